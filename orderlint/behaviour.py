@@ -1,0 +1,171 @@
+"""Pressure → what the controller does, as a table of segments, for every therapy.
+
+One table for report, picture, plan and read-back. Never wording, never a judgement of the levels.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import Literal, TypeAlias
+
+    from orderlint.order import Leaf
+
+    Irrigation: TypeAlias = Literal["on", "off"]
+    Valve: TypeAlias = Literal["open", "closed"]
+    Outflow: TypeAlias = Literal[
+        "possible by gravity", "none by gravity", "valve closed", "not known"
+    ]
+    Alarm: TypeAlias = Literal["low limit", "high limit"]
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A stretch of ICP on which the controller does one thing.
+
+    `start` and `end` are ticks of pressure, None where the stretch has no end; each says whether
+    it belongs to the stretch. `outflow` is what gravity can do, never whether a drain is patent.
+    `alarm` is the limit that staff are warned of there.
+    """
+
+    start: int | None
+    start_included: bool
+    end: int | None
+    end_included: bool
+    irrigation: Irrigation
+    valve: Valve
+    outflow: Outflow
+    alarm: Alarm | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Behaviour:
+    """The segments from the lowest ICP to the highest; together they leave no ICP out.
+
+    `lacking` are the paths of the settings for lack of which there is no table.
+    """
+
+    segments: tuple[Segment, ...]
+    lacking: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Settings:
+    """The levels in ticks. `drain` is None where it is not known where the drain hangs."""
+
+    therapy: str
+    lower: int
+    upper: int
+    treat_above: int | None
+    drain: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Action:
+    irrigation: Irrigation
+    valve: Valve
+    outflow: Outflow
+    alarm: Alarm | None
+
+
+_BAND = ("therapy", "pause.lower", "pause.upper")
+
+
+def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
+    """What the controller does at each ICP under an order with these leaves.
+
+    `outflow` is how fluid leaves an open drain at this site; only `gravity` is understood. Levels
+    may stand in any order: that is for the rules to judge.
+    """
+    therapy = leaves["therapy"].value
+    needed = (*_BAND, "treat_above") if therapy in {"irrigation", "drainage"} else _BAND
+    lacking = tuple(path for path in needed if not leaves[path].known)
+    if lacking:
+        return Behaviour((), lacking)
+    placed = outflow == "gravity" and leaves["drainage.scale"].known
+    settings = _Settings(
+        str(therapy),
+        _ticks(leaves["pause.lower"]),
+        _ticks(leaves["pause.upper"]),
+        None if therapy == "monitoring" else _ticks(leaves["treat_above"]),
+        _ticks(leaves["drainage.height"]) if placed and leaves["drainage.height"].known else None,
+    )
+    return Behaviour(tuple(_segments(settings)), ())
+
+
+def _ticks(leaf: Leaf) -> int:
+    if not isinstance(leaf.value, int):
+        raise TypeError(f"{leaf.path} is no pressure")
+    return leaf.value
+
+
+def _segments(settings: _Settings) -> Iterator[Segment]:
+    """Neighbouring cells in which the controller does the same, joined."""
+    cells = _cells(settings)
+    start, start_included, end, end_included, at = next(cells)
+    action = _action(settings, at)
+    for cell in cells:
+        following = _action(settings, cell[-1])
+        if following != action:
+            yield _segment(start, start_included, end, end_included, action)
+            start, start_included, action = cell[0], cell[1], following
+        _, _, end, end_included, _ = cell
+    yield _segment(start, start_included, end, end_included, action)
+
+
+def _segment(
+    start: int | None, start_included: bool, end: int | None, end_included: bool, action: _Action
+) -> Segment:
+    return Segment(
+        start,
+        start_included,
+        end,
+        end_included,
+        action.irrigation,
+        action.valve,
+        action.outflow,
+        action.alarm,
+    )
+
+
+def _cells(settings: _Settings) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
+    """Each level as a point, and each open stretch between, with an ICP in it in half ticks.
+
+    INVARIANT: twice a level is even and what lies between two levels is odd, so that "above" is
+    decided with whole numbers, however close the levels are.
+    """
+    levels = (settings.lower, settings.upper, settings.treat_above, settings.drain)
+    marks = sorted({level for level in levels if level is not None})
+    yield None, False, marks[0], False, 2 * marks[0] - 1
+    for mark, following in zip(marks, [*marks[1:], None], strict=True):
+        yield mark, True, mark, True, 2 * mark
+        yield mark, False, following, False, 2 * mark + 1
+
+
+def _action(settings: _Settings, at: int) -> _Action:
+    """What the controller does at the ICP `at`, in half ticks.
+
+    Source: common practice, no published source. Where levels are out of order, below the lower
+    limit wins, then above the upper limit, then above the treat-above level.
+    """
+    irrigates = settings.therapy == "irrigation"
+    if at < 2 * settings.lower:
+        return _Action("off", "closed", "valve closed", "low limit")
+    if settings.treat_above is None:
+        high = at > 2 * settings.upper
+        return _Action("off", "closed", "valve closed", "high limit" if high else None)
+    if at > 2 * settings.upper:
+        return _Action("off", "open", _outflow(settings, at), None)
+    if at > 2 * settings.treat_above:
+        return _Action("on" if irrigates else "off", "open", _outflow(settings, at), None)
+    return _Action("off", "closed", "valve closed", None)
+
+
+def _outflow(settings: _Settings, at: int) -> Outflow:
+    """An open drain lets fluid out only while ICP is above its height."""
+    if settings.drain is None:
+        return "not known"
+    return "possible by gravity" if at > 2 * settings.drain else "none by gravity"

@@ -1,0 +1,79 @@
+"""The command line: arguments, files, exit status. One file a verb, imported when it is called.
+
+Only click and what leaves the program. Never a finding, a wording of one, or a verdict.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint import __version__
+from orderlint.cli.outcome import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
+from orderlint.cli.outputs import complain
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import NoReturn
+
+_VERBS = ("verify",)
+
+
+class _Verbs(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own
+        return list(_VERBS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in _VERBS:
+            return None
+        command: click.Command = importlib.import_module(f"orderlint.cli.{cmd_name}").command
+        return command
+
+
+@click.group(
+    cls=_Verbs,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="For example: orderlint verify order.yaml",
+)
+@click.version_option(__version__, prog_name="orderlint")
+def _orderlint() -> None:
+    """Checks a written order for ventricular irrigation and drainage before it is keyed in.
+
+    It is decision support: it compares only what is written, and does not replace the prescriber,
+    the pharmacist, the manufacturer's instructions or local policy.
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line with `arguments`, those of the process if None, and exit.
+
+    Exit status: 0 nothing at or above the level asked for, 1 findings, 2 usage or a file that was
+    not read, 70 a fault of the tool itself.
+    """
+    sys.exit(_status(arguments))
+
+
+def _status(arguments: Sequence[str] | None) -> int:
+    try:
+        status: int = _orderlint.main(arguments, prog_name="orderlint", standalone_mode=False)
+    except click.ClickException as error:
+        complain(*_usage_lines(error))
+        return USAGE
+    except click.Abort:
+        return INTERRUPTED
+    except Exception as error:  # a crash must never look like a finding
+        complain(fault_words(error))
+        return INTERNAL_FAULT
+    return status
+
+
+def _usage_lines(error: click.ClickException) -> list[str]:
+    """What is wrong with the call and, where that helps, how it goes."""
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if context is None or isinstance(error, click.exceptions.NoArgsIsHelpError):
+        return error.format_message().splitlines()
+    message = f"orderlint: {error.format_message()} For help: {context.command_path} --help"
+    return [context.get_usage(), message]

@@ -1,0 +1,47 @@
+"""Bytes of an input file, or why there are none.
+
+Only opening and reading. Never what the bytes mean.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from orderlint.finding import Refused
+
+STDIN = "<stdin>"
+"""What standard input, given as `-`, is called in places."""
+
+
+def shown_name(file: str) -> str:
+    """The name by which an input argument is spoken of."""
+    return STDIN if file == "-" else file
+
+
+def read_input(file: str) -> bytes:
+    """The bytes of a file or of standard input, at most one more than may be read at all.
+
+    Raises Refused where it cannot be read.
+    """
+    from orderlint.reading.characters import LARGEST_FILE  # noqa: PLC0415 - cold start
+
+    if file == "-" and sys.stdin is None:
+        raise Refused("Standard input is closed.", STDIN)
+    try:
+        if file == "-":
+            return sys.stdin.buffer.read(LARGEST_FILE + 1)
+        with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given
+            return stream.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:
+        raise Refused(_reason(error), shown_name(file)) from None
+
+
+def _reason(error: OSError | ValueError) -> str:
+    if isinstance(error, FileNotFoundError):
+        return "There is no such file."
+    if isinstance(error, IsADirectoryError):
+        return "This is a directory, not a file."
+    if isinstance(error, PermissionError):
+        return "There is no permission to read this file."
+    reason = error.strerror if isinstance(error, OSError) else None
+    return f"The file cannot be read: {reason or 'it is not a file name'}."

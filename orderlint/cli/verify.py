@@ -1,0 +1,186 @@
+"""The verb `verify`: findings on written orders, and what the controller would do under them.
+
+Arguments in, report out. Imports the rooms behind it only when it runs.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.outcome import INTERNAL_FAULT, USAGE, fault_words, heaviest, status_of
+from orderlint.cli.outputs import (
+    CannotWrite,
+    complain,
+    same_file,
+    use_color,
+    width_of,
+    write_file,
+    write_stdout,
+)
+from orderlint.finding import Level, Refused
+
+if TYPE_CHECKING:
+    from orderlint.rulebook.rule import Rulebook
+    from orderlint.verify import Verified
+
+_EPILOG = """\b
+For example:
+  orderlint verify order.yaml
+  orderlint verify --format json --output found.json first.yaml second.yaml
+\b
+Exit status:
+  0   nothing at the level of --fail-at or above
+  1   a finding, or a rule that could not be checked, at that level or above
+  2   wrong usage, or a file that could not be read or is not an order
+  70  a fault of the tool itself; the order was not checked
+Of several files the greatest status counts."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Outcome:
+    """What became of each file, in the order given."""
+
+    verified: tuple[Verified, ...]
+    refused: tuple[tuple[str, Refused], ...]
+    faults: tuple[tuple[str, str], ...]
+
+
+def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
+    if text is None:
+        import time  # noqa: PLC0415 - cold start
+
+        return time.time_ns() // 10**9 * 1000
+    from orderlint.order import milliseconds  # noqa: PLC0415 - cold start
+
+    instant = milliseconds(text)
+    if instant is None:
+        raise click.BadParameter(
+            f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
+        )
+    return instant
+
+
+@click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
+@click.argument("files", nargs=-1, required=True, metavar="ORDER...")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How the report is written.",
+)
+@click.option(
+    "--fail-at",
+    type=click.Choice([level.value for level in Level]),
+    default=Level.CLARIFY.value,
+    show_default=True,
+    help="The lowest level at which the exit status is 1.",
+)
+@click.option(
+    "--at",
+    metavar="TIME",
+    callback=_instant,
+    help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
+)
+@click.option(
+    "--color",
+    type=click.Choice(["auto", "always", "never"]),
+    default="auto",
+    show_default=True,
+    help="Colour in text; it only repeats what the words say.",
+)
+@click.option(
+    "--output",
+    metavar="FILE",
+    help="Write the report to this file, whole or not at all; standard output, if not given.",
+)
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    files: tuple[str, ...], form: str, fail_at: str, at: int, color: str, output: str | None
+) -> int:
+    """Check each ORDER, a YAML or JSON file or - for standard input.
+
+    The report has findings by level, what the controller would do at each pressure, what could
+    not be checked and what was. It asks; it never changes an order.
+    """
+    output = None if output == "-" else output
+    if output is not None and same_file(output, files):
+        raise click.UsageError("--output is one of the orders; it would be lost.")
+    if files.count("-") > 1:
+        raise click.UsageError("Standard input can be read only once.")
+    outcome = _check_all(files, at)
+    _tell(outcome)
+    statuses = [status_of(verified, Level(fail_at)) for verified in outcome.verified]
+    statuses += [USAGE for _ in outcome.refused] + [INTERNAL_FAULT for _ in outcome.faults]
+    try:
+        _write(outcome, form, color, output, at)
+    except CannotWrite as error:
+        complain(str(error))
+        statuses.append(USAGE)
+    return heaviest(statuses)
+
+
+def _check_all(files: tuple[str, ...], at: int) -> _Outcome:
+    from orderlint.rulebook.load import built_in  # noqa: PLC0415 - cold start
+
+    # Outside the loop: rules of ours that do not load are our fault, and no refusal of a file.
+    rulebook = built_in()
+    verified: list[Verified] = []
+    refused: list[tuple[str, Refused]] = []
+    faults: list[tuple[str, str]] = []
+    for file in files:
+        name = shown_name(file)
+        try:
+            verified.append(_check(file, name, at, rulebook))
+        except Refused as reason:
+            refused.append((name, reason))
+        except Exception as error:  # one file's fault keeps no other from being reported
+            faults.append((name, fault_words(error, name)))
+    return _Outcome(tuple(verified), tuple(refused), tuple(faults))
+
+
+def _check(file: str, name: str, at: int, rulebook: Rulebook) -> Verified:
+    from orderlint.verify import verify  # noqa: PLC0415 - cold start
+
+    return verify(read_input(file), name, at, rulebook)
+
+
+def _tell(outcome: _Outcome) -> None:
+    for _, reason in outcome.refused:
+        complain(str(reason))
+    for _, message in outcome.faults:
+        complain(message)
+
+
+def _write(outcome: _Outcome, form: str, color: str, output: str | None, at: int) -> None:
+    if form == "json":
+        from orderlint.report.as_json import render  # noqa: PLC0415 - cold start
+
+        text = render(outcome.verified, outcome.refused, outcome.faults, at)
+    else:
+        text = _as_text(outcome, color, output, at)
+    if output is not None:
+        write_file(text, output)
+    else:
+        write_stdout(text, "utf-8" if form == "json" else None)
+
+
+def _as_text(outcome: _Outcome, color: str, output: str | None, at: int) -> str:
+    from orderlint.report.text import render, render_unread  # noqa: PLC0415 - cold start
+
+    terminal = output is None and sys.stdout is not None and sys.stdout.isatty()
+    painted = use_color(color, os.environ, terminal)
+    width = width_of(sys.stdout) if terminal else 80
+    reports = [render(item, color=painted, width=width, at=at) for item in outcome.verified]
+    if output is not None:
+        # A file is read without what stood on standard error.
+        unread = [str(reason) for _, reason in outcome.refused]
+        unread += [message for _, message in outcome.faults]
+        reports += [render_unread(reason, width) for reason in unread]
+    return "\n\n".join(reports)

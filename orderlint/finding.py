@@ -1,0 +1,143 @@
+"""What the tool says: a finding, its level, its place, the verdict.
+
+Only data that every other room can hold. Never any wording, never any reading or writing of files.
+"""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+
+class Level(enum.Enum):
+    """How much a finding weighs, heaviest first."""
+
+    DO_NOT_START = "do-not-start"
+    CLARIFY = "clarify"
+    NOTE = "note"
+
+    @property
+    def weight(self) -> int:
+        """Higher is heavier."""
+        return {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}[self]
+
+
+class Verdict(enum.Enum):
+    """The one word for a whole document, heaviest first."""
+
+    DO_NOT_START = "do-not-start"
+    CLARIFY = "clarify"
+    INCOMPLETE = "incomplete"
+    NOTE = "note"
+    CLEAR = "clear"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """Where something is written. Line and column count from 1, in characters."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+class Refused(Exception):  # noqa: N818 - the tool refuses a file; the file is not an error of ours
+    """A file that cannot be read, or is not what it says. Exit status 2, never a finding.
+
+    `place` is where, or only a file name when there is no line to point at; `also` is the other
+    place involved, such as the first of two equal keys.
+    """
+
+    def __init__(self, message: str, place: Place | str, also: Place | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.place = place
+        self.also = also
+
+    def __str__(self) -> str:
+        also = f" (the other is at {self.also})" if self.also else ""
+        return f"{self.place}: {self.message}{also}"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something wrong with one leaf's text or shape, before it has words.
+
+    `rule` is the id of the catalogue entry that has them; `details` fills the names in its words.
+    """
+
+    rule: str
+    path: str
+    written: str
+    place: Place
+    details: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """One setting a finding speaks of: its path, trade name, the text written and where."""
+
+    path: str
+    name: str
+    written: str
+    place: Place | None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing to put right or to ask about, in words.
+
+    `path` and `name` are the setting it leads with; `also` are the others involved. `place` is
+    where the leading setting is written, or where it should have been.
+    """
+
+    rule: str
+    family: str
+    level: Level
+    path: str
+    name: str
+    says: str
+    written: str
+    expected: str
+    why: str
+    ask: str
+    ask_whom: str
+    source: str
+    place: Place
+    also: tuple[Mention, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """A rule that could not be judged, and the settings whose lack made it so."""
+
+    rule: str
+    level: Level
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Inactive:
+    """A rule that was not asked at all, and why."""
+
+    rule: str
+    reason: str
+
+
+def verdict_of(findings: Iterable[Finding], unchecked: Iterable[Unchecked]) -> Verdict:
+    """The heaviest of what was found; an unchecked rule makes it at least `incomplete`."""
+    levels = {finding.level for finding in findings}
+    if Level.DO_NOT_START in levels:
+        return Verdict.DO_NOT_START
+    if Level.CLARIFY in levels:
+        return Verdict.CLARIFY
+    if any(True for _ in unchecked):
+        return Verdict.INCOMPLETE
+    return Verdict.NOTE if levels else Verdict.CLEAR

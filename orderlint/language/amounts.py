@@ -1,0 +1,206 @@
+"""Sums of fields and constants, exact, with the dimension they have and the bounds they keep.
+
+Everything numeric before it is a comparison. Never a truth value.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING, Literal
+
+from orderlint.language.surface import (
+    Arithmetic,
+    Call,
+    LanguageError,
+    Minus,
+    Name,
+    Number,
+)
+from orderlint.language.tree import Compare, Term
+from orderlint.language.types import EARLIEST, LATEST, Choice, Listed, Quantity, expect_dimension
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.fields import Field
+    from orderlint.language.surface import Surface
+    from orderlint.language.types import Scope
+
+BOUND = 2**62
+"""No sum may reach this on any conceivable order; so no engine's 64-bit integer can wrap."""
+_FLOW_TIMES_DURATION = Fraction(1, 3_600_000)
+"""Ticks of volume (0.001 mL) in a tick of flow (0.001 mL/h) times a tick of duration (1 ms)."""
+_LARGEST_COUNT = 999_999_999
+
+Paths = tuple[str, ...]
+Range = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """Sum of `coefficient` × the product of the leaves in the key, plus a constant, in ticks."""
+
+    dimension: str
+    terms: Mapping[Paths, Fraction]
+    constant: Fraction
+    ranges: Mapping[str, Range]
+
+    def scaled(self, factor: Fraction, dimension: str | None = None) -> Amount:
+        """The amount times a constant, in another dimension if the constant has one."""
+        terms = {paths: value * factor for paths, value in self.terms.items()}
+        return Amount(dimension or self.dimension, terms, self.constant * factor, self.ranges)
+
+    def plus(self, other: Amount, dimension: str) -> Amount:
+        """The sum; terms that cancel are gone."""
+        terms = dict(self.terms)
+        for paths, value in other.terms.items():
+            terms[paths] = terms.get(paths, Fraction(0)) + value
+        kept = {paths: value for paths, value in terms.items() if value}
+        ranges = {**self.ranges, **other.ranges}
+        return Amount(dimension, kept, self.constant + other.constant, ranges)
+
+
+def is_amount(node: Surface, scope: Scope) -> bool:
+    """Whether the node stands for a number, a quantity or an instant, rather than a choice."""
+    match node:
+        case Name(path, at):
+            constant = scope.constant(path, at)
+            if constant is not None:
+                return isinstance(constant, Quantity)
+            return scope.field(path, at)[1].kind in {"quantity", "count", "instant"}
+        case Call(function):
+            return function == "product"
+        case _:
+            return isinstance(node, Number | Arithmetic | Minus)
+
+
+def amount(node: Surface, scope: Scope) -> Amount:
+    """The node as a sum. Raises LanguageError where it is not one."""
+    match node:
+        case Number(value):
+            return Amount("number", {}, value, {})
+        case Name(path, at):
+            return _named(path, at, scope)
+        case Minus(item):
+            return _negative(amount(item, scope), node.at)
+        case Arithmetic("*", left, right, at):
+            return _times(amount(left, scope), amount(right, scope), at)
+        case Arithmetic("+", left, right, at):
+            return _plus(amount(left, scope), amount(right, scope), at)
+        case Arithmetic("-", left, right, at):
+            return _minus(amount(left, scope), amount(right, scope), at)
+        case Call("product", (left, right), at):
+            return _product(amount(left, scope), amount(right, scope), at)
+        case _:
+            raise LanguageError("a number, a quantity or an instant belongs here", node.at)
+
+
+def _named(path: str, at: int, scope: Scope) -> Amount:
+    constant = scope.constant(path, at)
+    if isinstance(constant, Quantity):
+        return Amount(constant.dimension, {}, Fraction(constant.ticks), {})
+    if isinstance(constant, Choice | Listed):
+        raise LanguageError(f"{path} is not a quantity", at)
+    full, field = scope.field(path, at)
+    dimension, ends = _dimension(field, at)
+    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), {full: ends})
+
+
+def _dimension(field: Field, at: int) -> tuple[str, Range]:
+    if field.kind == "quantity" and field.dimension:
+        return field.dimension, (field.lowest, field.highest)
+    if field.kind == "instant":
+        return "instant", (EARLIEST, LATEST)
+    if field.kind == "count":
+        return "number", (0, _LARGEST_COUNT)
+    raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
+
+
+def _negative(item: Amount, at: int) -> Amount:
+    if item.dimension == "instant":
+        raise LanguageError("an instant has no negative", at)
+    return item.scaled(Fraction(-1))
+
+
+def _plus(left: Amount, right: Amount, at: int) -> Amount:
+    kinds = {left.dimension, right.dimension}
+    if kinds == {"instant", "duration"}:
+        return left.plus(right, "instant")
+    expect_dimension(left.dimension, right.dimension, at)
+    if "instant" in kinds:
+        raise LanguageError("two instants cannot be added", at)
+    return left.plus(right, left.dimension)
+
+
+def _minus(left: Amount, right: Amount, at: int) -> Amount:
+    taken = right.scaled(Fraction(-1))
+    if left.dimension == "instant" and right.dimension in {"instant", "duration"}:
+        both = right.dimension == "instant"
+        return left.plus(taken, "duration" if both else "instant")
+    expect_dimension(left.dimension, right.dimension, at)
+    return left.plus(taken, left.dimension)
+
+
+def _times(left: Amount, right: Amount, at: int) -> Amount:
+    if left.terms and right.terms:
+        raise LanguageError("one side of * is a constant; of two fields write product(a, b)", at)
+    constant, other = (right, left) if left.terms else (left, right)
+    dimension, factor = product_of(constant.dimension, other.dimension, at)
+    return other.scaled(constant.constant * factor, dimension)
+
+
+def product_of(left: str, right: str, at: int) -> tuple[str, Fraction]:
+    """The dimension of a product, and its ticks for one tick times one tick."""
+    if "instant" in {left, right}:
+        raise LanguageError("an instant cannot be multiplied", at)
+    if "number" in {left, right}:
+        return (right if left == "number" else left), Fraction(1)
+    if {left, right} == {"flow", "duration"}:
+        return "volume", _FLOW_TIMES_DURATION
+    raise LanguageError(f"a {left} times a {right} is nothing that an order holds", at)
+
+
+def _product(left: Amount, right: Amount, at: int) -> Amount:
+    paths = []
+    for side in (left, right):
+        single = [keys for keys, value in side.terms.items() if value == 1 and len(keys) == 1]
+        if side.constant or len(side.terms) != 1 or not single:
+            raise LanguageError("product takes two fields", at)
+        path = single[0][0]
+        if side.ranges[path][0] < 0:
+            raise LanguageError(f"product takes fields that cannot be negative; {path} can", at)
+        paths.append(path)
+    dimension, factor = product_of(left.dimension, right.dimension, at)
+    ranges = {**left.ranges, **right.ranges}
+    return Amount(dimension, {tuple(sorted(paths)): factor}, Fraction(0), ranges)
+
+
+def comparison(left: Amount, sign: Literal["<", "<=", "=="], right: Amount, at: int) -> Compare:
+    """`left sign right` as integers, refused where a conceivable order could pass 62 bits."""
+    expect_dimension(left.dimension, right.dimension, at)
+    difference = left.plus(right.scaled(Fraction(-1)), left.dimension)
+    numbers = [*difference.terms.values(), difference.constant]
+    scale = math.lcm(*(number.denominator for number in numbers))
+    whole = [int(number * scale) for number in numbers]
+    shared = math.gcd(*whole) or 1
+    terms = tuple(
+        Term(value // shared, paths)
+        for paths, value in sorted(zip(difference.terms, whole[:-1], strict=True))
+    )
+    bound = -whole[-1] // shared
+    if _largest(terms, difference.ranges) + abs(bound) >= BOUND:
+        raise LanguageError("on some conceivable order this comparison would pass 62 bits", at)
+    return Compare(terms, sign, bound)
+
+
+def _largest(terms: tuple[Term, ...], ranges: Mapping[str, Range]) -> int:
+    """The most that any partial sum of the terms can reach, by interval arithmetic."""
+    total = 0
+    for term in terms:
+        size = abs(term.coefficient)
+        for path in term.paths:
+            size *= max(abs(end) for end in ranges[path])
+        total += size
+    return total

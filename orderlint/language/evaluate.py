@@ -1,0 +1,114 @@
+"""Tree + one order's leaves → true, false or unknown. This is the meaning of the language.
+
+Strong three-valued logic (Kleene): unknown is None. Never a solver or a database.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, assert_never
+
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Not,
+    Or,
+    Same,
+    Written,
+    paths_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from orderlint.language.tree import Subject, Tree
+    from orderlint.order import Leaf
+
+    Leaves = Mapping[str, Leaf]
+
+
+def evaluate(tree: Tree, leaves: Leaves) -> bool | None:
+    """True, False, or None where a leaf that decides is absent or unreadable."""
+    match tree:
+        case Given(paths):
+            return any(leaves[path].given for path in paths)
+        case Written(path, flag):
+            return flag in leaves[path].flags if leaves[path].given else None
+        case Compare():
+            return _compare(tree, leaves)
+        case Multiple(path, step):
+            value = _ticks(path, leaves)
+            return None if value is None else value % step == 0
+        case Member(subject, among):
+            choice = _choice(subject, leaves)
+            return None if choice is None else choice in among
+        case Same(left, right):
+            ours, theirs = _choice(left, leaves), _choice(right, leaves)
+            return None if ours is None or theirs is None else ours == theirs
+        case Not(item):
+            inner = evaluate(item, leaves)
+            return None if inner is None else not inner
+        case And(items):
+            return _all(evaluate(item, leaves) for item in items)
+        case Or(items):
+            some = _all(_negated(evaluate(item, leaves)) for item in items)
+            return None if some is None else not some
+        case _:
+            assert_never(tree)
+
+
+def _negated(truth: bool | None) -> bool | None:
+    return None if truth is None else not truth
+
+
+def _all(truths: Iterable[bool | None]) -> bool | None:
+    unknown = False
+    for truth in truths:
+        if truth is False:
+            return False
+        unknown = unknown or truth is None
+    return None if unknown else True
+
+
+def _compare(compare: Compare, leaves: Leaves) -> bool | None:
+    total = 0
+    for term in compare.terms:
+        factors = [_ticks(path, leaves) for path in term.paths]
+        if None in factors:
+            return None
+        total += term.coefficient * math.prod(factor for factor in factors if factor is not None)
+    if compare.sign == "<":
+        return total < compare.bound
+    if compare.sign == "<=":
+        return total <= compare.bound
+    return total == compare.bound
+
+
+def _ticks(path: str, leaves: Leaves) -> int | None:
+    value = leaves[path].value
+    return value if isinstance(value, int) else None
+
+
+def _choice(subject: Subject, leaves: Leaves) -> str | None:
+    leaf = leaves[subject.path]
+    if subject.is_unit:
+        return leaf.unit if leaf.known else None
+    return leaf.value if isinstance(leaf.value, str) else None
+
+
+def missing(tree: Tree, leaves: Leaves) -> tuple[str, ...]:
+    """The leaves for lack of which the tree is unknown, in the order met; empty if it is known."""
+    if evaluate(tree, leaves) is not None:
+        return ()
+    match tree:
+        case Not(item):
+            return missing(item, leaves)
+        case And(items) | Or(items):
+            found = [path for item in items for path in missing(item, leaves)]
+            return tuple(dict.fromkeys(found))
+        case _:
+            lacking = [path for path in paths_of(tree) if not leaves[path].known]
+            return tuple(dict.fromkeys(lacking))

@@ -1,0 +1,188 @@
+"""Figures for the words of a finding: exact, with division, in the unit a reader wants.
+
+Never part of a verdict. A figure that an order cannot give is None.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.language.amounts import product_of
+from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
+from orderlint.language.types import Quantity, expect_dimension
+from orderlint.order import Leaf, State
+from orderlint.units import TICKS, in_unit, number_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.fields import Field
+    from orderlint.language.surface import Surface
+    from orderlint.language.types import Scope
+
+FUNCTIONS: Mapping[str, int] = {
+    "converted": 2,
+    "keyed": 2,
+    "settable_below": 2,
+    "settable_above": 2,
+    "product": 2,
+}
+"""converted(x, u): x in the unit chosen in field u. keyed(x, u): what the number written for x
+would be if it were keyed in under the unit chosen in field u. settable_below(x, step) and
+settable_above(x, step): the nearest whole multiples of a constant."""
+
+_EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number in ticks (plain if `dimension` is number), and the unit to show it in, if fixed."""
+
+    value: Fraction
+    dimension: str
+    unit: str | None = None
+
+
+class _NotToBeHad(Exception):  # noqa: N818 - not an error: an order that cannot give the figure
+    """The order lacks a leaf, or a division has nothing to divide by."""
+
+
+def figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure | None:
+    """The figure on one order; None where a leaf is missing. Raises LanguageError on a mistake."""
+    try:
+        return _figure(node, scope, leaves)
+    except (_NotToBeHad, ZeroDivisionError):
+        return None
+
+
+def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
+    match node:
+        case Number(value):
+            return Figure(value, "number")
+        case Name(path, at):
+            return _named(path, at, scope, leaves)
+        case Minus(item):
+            inner = _figure(item, scope, leaves)
+            return Figure(-inner.value, inner.dimension, inner.unit)
+        case Arithmetic(sign, left, right, at):
+            sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
+            return _combined(sign, *sides, at)
+        case Call("product", (left, right), at):
+            sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
+            return _combined("*", *sides, at)
+        case Call("settable_below" | "settable_above" as function, (item, step)):
+            return _settable(function, _figure(item, scope, leaves), step, scope, leaves)
+        case Call("converted" | "keyed" as function, (Name(path, at), Name(unit, unit_at))):
+            return _reread(
+                function, scope.field(path, at)[0], scope.field(unit, unit_at)[0], leaves
+            )
+        case _:
+            raise LanguageError("a figure is made of numbers, fields and constants", node.at)
+
+
+def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
+    constant = scope.constant(path, at)
+    if isinstance(constant, Quantity):
+        return Figure(Fraction(constant.ticks), constant.dimension)
+    full, field = scope.field(path, at)
+    dimension = {"quantity": field.dimension, "instant": "instant", "count": "number"}.get(
+        field.kind
+    )
+    if dimension is None:
+        raise LanguageError(f"{full} has no number", at)
+    return Figure(Fraction(_known(full, leaves)), dimension)
+
+
+def _known(path: str, leaves: Mapping[str, Leaf]) -> int:
+    value = leaves[path].value
+    if not isinstance(value, int):
+        raise _NotToBeHad
+    return value
+
+
+def _combined(sign: str, left: Figure, right: Figure, at: int) -> Figure:
+    if sign == "*":
+        dimension, factor = product_of(left.dimension, right.dimension, at)
+        return Figure(left.value * right.value * factor, dimension)
+    if sign == "/":
+        return _quotient(left, right, at)
+    value = left.value + right.value if sign == "+" else left.value - right.value
+    if left.dimension == "instant":
+        return Figure(value, "duration" if right.dimension == "instant" else "instant")
+    expect_dimension(left.dimension, right.dimension, at)
+    return Figure(value, left.dimension)
+
+
+def _quotient(left: Figure, right: Figure, at: int) -> Figure:
+    if left.dimension == right.dimension:
+        return Figure(left.value / right.value, "number")
+    if right.dimension == "number":
+        return Figure(left.value / right.value, left.dimension)
+    for dimension in ("duration", "flow"):
+        if left.dimension == "volume" and {dimension, right.dimension} == {"duration", "flow"}:
+            factor = product_of("duration", "flow", at)[1]
+            return Figure(left.value / right.value / factor, dimension)
+    raise LanguageError(f"a {left.dimension} by a {right.dimension} is no figure", at)
+
+
+def _settable(
+    function: str, item: Figure, step: Surface, scope: Scope, leaves: Mapping[str, Leaf]
+) -> Figure:
+    size = _figure(step, scope, leaves)
+    expect_dimension(item.dimension, size.dimension, step.at)
+    steps = item.value / size.value
+    whole = math.floor(steps) if function == "settable_below" else math.ceil(steps)
+    constant = scope.constant(step.path, step.at) if isinstance(step, Name) else None
+    unit = constant.text.split(" ", 1)[1] if isinstance(constant, Quantity) else None
+    return Figure(whole * size.value, item.dimension, unit)
+
+
+def _reread(function: str, path: str, unit_path: str, leaves: Mapping[str, Leaf]) -> Figure:
+    leaf, unit = leaves[path], leaves[unit_path].value
+    value = Fraction(_known(path, leaves))
+    if not isinstance(unit, str) or leaf.unit is None:
+        raise _NotToBeHad
+    dimension = next(name for name, units in TICKS.items() if leaf.unit in units)
+    if function == "converted":
+        return Figure(value, dimension, unit)
+    return Figure(
+        value / TICKS[dimension][leaf.unit] * TICKS[dimension][unit], dimension, leaf.unit
+    )
+
+
+def figure_words(figure: Figure, display_unit: str | None) -> str:
+    """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `37 h`."""
+    if figure.dimension == "number":
+        return number_words(figure.value)
+    unit = figure.unit or _usual_unit(figure, display_unit)
+    return f"{number_words(in_unit(figure.value, unit))} {unit}"
+
+
+def _usual_unit(figure: Figure, display_unit: str | None) -> str:
+    if figure.dimension == "pressure":
+        return display_unit or "mmHg"
+    if figure.dimension == "duration":
+        return "h" if abs(figure.value) >= TICKS["duration"]["h"] else "min"
+    return _EVERYDAY[figure.dimension]
+
+
+def check_figure(node: Surface, scope: Scope) -> None:
+    """Raise LanguageError unless every name and dimension of a figure is right."""
+    figure(node, scope, _probes())
+
+
+@functools.cache
+def _probes() -> Mapping[str, Leaf]:
+    return {path: _probe(field) for path, field in field_table().fields.items()}
+
+
+def _probe(field: Field) -> Leaf:
+    """A leaf that has a value of the field's kind, so that a figure's dimensions can be tried."""
+    number = field.kind != "choice"
+    unit = next(iter(field.decimals), None)
+    return Leaf(field.path, State.KNOWN, 1 if number else field.choices[0], unit)

@@ -1,0 +1,184 @@
+"""Surface → the tree of integer comparisons, with every name resolved and every type checked.
+
+The only maker of trees. Never reads an order.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.language.amounts import amount, comparison, is_amount
+from orderlint.language.surface import (
+    Call,
+    Comparison,
+    Group,
+    Junction,
+    LanguageError,
+    Name,
+    Negation,
+    Number,
+    Text,
+)
+from orderlint.language.tree import (
+    And,
+    Given,
+    Member,
+    Multiple,
+    Not,
+    Or,
+    Same,
+    Subject,
+    Written,
+)
+from orderlint.language.types import Choice, Listed
+from orderlint.order import FLAGS
+
+if TYPE_CHECKING:
+    from orderlint.language.surface import Sign, Surface
+    from orderlint.language.tree import Tree
+    from orderlint.language.types import Scope
+
+
+def lower(node: Surface, scope: Scope) -> Tree:
+    """The tree of a condition. Raises LanguageError, with a column, on any mistake of type."""
+    match node:
+        case Junction(word, items):
+            lowered = tuple(lower(item, scope) for item in items)
+            return And(lowered) if word == "and" else Or(lowered)
+        case Negation(item):
+            return Not(lower(item, scope))
+        case Comparison(first, rest):
+            return _chain(first, rest, scope)
+        case Call("given", (Name(path, at),)):
+            return Given(scope.section(path, at))
+        case Call("written", (Name(path, at), Text(flag, flag_at))):
+            return _written(path, at, flag, flag_at, scope)
+        case Call("multiple", (Name(path, at), step)):
+            return _multiple(path, at, step, scope)
+        case Name(path) if path in scope.derived:
+            return lower(scope.derived[path], scope)
+        case _:
+            raise LanguageError("this is neither true nor false; a condition belongs here", node.at)
+
+
+def _chain(first: Surface, rest: tuple[tuple[Sign, Surface], ...], scope: Scope) -> Tree:
+    links = []
+    left = first
+    for sign, right in rest:
+        links.append(_link(left, sign, right, scope))
+        left = right
+    return links[0] if len(links) == 1 else And(tuple(links))
+
+
+def _link(left: Surface, sign: Sign, right: Surface, scope: Scope) -> Tree:
+    if sign in {"!=", "not in"}:
+        return Not(_link(left, "==" if sign == "!=" else "in", right, scope))
+    if sign == "in":
+        return _among(left, right, scope)
+    if is_amount(left, scope) and is_amount(right, scope):
+        return _ordered(left, sign, right, scope)
+    if sign != "==":
+        raise LanguageError(f"{sign} compares quantities or instants, not choices", right.at)
+    return _same(left, right, scope)
+
+
+def _ordered(left: Surface, sign: Sign, right: Surface, scope: Scope) -> Tree:
+    small, large = amount(left, scope), amount(right, scope)
+    if sign in {">", ">="}:
+        small, large = large, small
+    return comparison(
+        small, "<" if sign in "<>" else "==" if sign == "==" else "<=", large, left.at
+    )
+
+
+def _among(left: Surface, right: Surface, scope: Scope) -> Tree:
+    if is_amount(left, scope):
+        items = tuple(_ordered(left, "==", item, scope) for item in _members(right, scope))
+        return Or(items)
+    subject, choices = _subject(left, scope)
+    words = tuple(_word(item, choices, scope) for item in _members(right, scope))
+    return Member(subject, words)
+
+
+def _members(node: Surface, scope: Scope) -> tuple[Surface, ...]:
+    match node:
+        case Group(items):
+            return items
+        case Name(path, at) if isinstance(scope.constant(path, at), Listed):
+            return _spread(path, at, scope)
+        case _:
+            raise LanguageError("after `in` stands {a, b} or a list of the policy", node.at)
+
+
+def _spread(path: str, at: int, scope: Scope) -> tuple[Surface, ...]:
+    """A policy's list as the names of its items, each a constant of its own in the scope."""
+    listed = scope.constant(path, at)
+    count = len(listed.items) if isinstance(listed, Listed) else 0
+    return tuple(Name(f"{path}.{index}", at) for index in range(count))
+
+
+def _same(left: Surface, right: Surface, scope: Scope) -> Tree:
+    if isinstance(left, Text):
+        left, right = right, left
+    subject, choices = _subject(left, scope)
+    if _is_word(right, scope):
+        return Member(subject, (_word(right, choices, scope),))
+    other, other_choices = _subject(right, scope)
+    if not set(choices) & set(other_choices):
+        raise LanguageError("these two choices can never be the same", right.at)
+    return Same(subject, other)
+
+
+def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
+    """What is compared as a choice, and what it can be."""
+    match node:
+        case Name(path, at) if scope.constant(path, at) is None:
+            full, field = scope.field(path, at)
+            if field.kind == "choice":
+                return Subject(full), field.choices
+        case Call("unit_of", (Name(path, at),)):
+            full, field = scope.field(path, at)
+            if field.kind == "quantity":
+                return Subject(full, is_unit=True), tuple(field.decimals)
+    raise LanguageError("a field with a list of choices, or unit_of(field), belongs here", node.at)
+
+
+def _is_word(node: Surface, scope: Scope) -> bool:
+    match node:
+        case Name(path, at):
+            return isinstance(scope.constant(path, at), Choice)
+        case _:
+            return isinstance(node, Text)
+
+
+def _word(node: Surface, choices: tuple[str, ...], scope: Scope) -> str:
+    match node:
+        case Text(value):
+            word = value
+        case Name(path, at):
+            constant = scope.constant(path, at)
+            word = constant.text if isinstance(constant, Choice) else path
+        case _:
+            raise LanguageError("a quoted choice belongs here", node.at)
+    if word not in choices:
+        raise LanguageError(f"'{word}' is not one of: {', '.join(choices)}", node.at)
+    return word
+
+
+def _written(path: str, at: int, flag: str, flag_at: int, scope: Scope) -> Written:
+    if flag not in FLAGS:
+        raise LanguageError(f"'{flag}' is not one of: {', '.join(sorted(FLAGS))}", flag_at)
+    return Written(scope.field(path, at)[0], flag)
+
+
+def _multiple(path: str, at: int, step: Surface, scope: Scope) -> Multiple:
+    full, field = scope.field(path, at)
+    if not isinstance(step, Number | Name):
+        raise LanguageError("the step is a constant", step.at)
+    size = amount(step, scope)
+    whole = size.constant
+    if field.kind != "quantity" or size.terms or size.dimension != field.dimension:
+        raise LanguageError("multiple takes a quantity and a constant of the same kind", at)
+    if whole <= 0 or whole.denominator != 1:
+        raise LanguageError("the step is more than nothing", step.at)
+    return Multiple(full, int(whole))

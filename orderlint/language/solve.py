@@ -1,0 +1,144 @@
+"""Tree → z3, as a pair: when it is surely true, and when it is surely false.
+
+The same cases in the same order as evaluate. With the proof room the only import of z3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, assert_never
+
+import z3
+
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Not,
+    Or,
+    Same,
+    Written,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.fields import Field
+    from orderlint.language.tree import Subject, Term, Tree
+    from orderlint.order import Leaf
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two conditions over an order, never both true: surely true, surely false. Neither: unknown."""
+
+    true: z3.BoolRef
+    false: z3.BoolRef
+
+
+def solve(tree: Tree) -> Pair:
+    """The tree as conditions over the variables that `assign` and `well_formed` speak of."""
+    match tree:
+        case Given(paths):
+            given = z3.Or([given_of(path) for path in paths])
+            return Pair(given, z3.Not(given))
+        case Written(path, flag):
+            return _when(given_of(path), flag_of(path, flag))
+        case Compare(terms, sign, bound):
+            total = z3.Sum([_term(term) for term in terms]) if terms else z3.IntVal(0)
+            holds = {"<": total < bound, "<=": total <= bound, "==": total == bound}[sign]
+            return _when(_known([path for term in terms for path in term.paths]), holds)
+        case Multiple(path, step):
+            return _when(known_of(path), value_of(path) % step == 0)
+        case Member(subject, among):
+            chosen = z3.Or([_choice(subject) == code(word) for word in among])
+            return _when(known_of(subject.path), chosen)
+        case Same(left, right):
+            return _when(_known([left.path, right.path]), _choice(left) == _choice(right))
+        case Not(item):
+            inner = solve(item)
+            return Pair(inner.false, inner.true)
+        case And(items):
+            pairs = [solve(item) for item in items]
+            return Pair(z3.And([p.true for p in pairs]), z3.Or([p.false for p in pairs]))
+        case Or(items):
+            pairs = [solve(item) for item in items]
+            return Pair(z3.Or([p.true for p in pairs]), z3.And([p.false for p in pairs]))
+        case _:
+            assert_never(tree)
+
+
+def _when(known: z3.BoolRef, holds: z3.BoolRef) -> Pair:
+    return Pair(z3.And(known, holds), z3.And(known, z3.Not(holds)))
+
+
+def _known(paths: list[str]) -> z3.BoolRef:
+    return z3.And([known_of(path) for path in paths])
+
+
+def _term(term: Term) -> z3.ArithRef:
+    product: z3.ArithRef = z3.IntVal(term.coefficient)
+    for path in term.paths:
+        product = product * value_of(path)
+    return product
+
+
+def _choice(subject: Subject) -> z3.ArithRef:
+    return unit_of(subject.path) if subject.is_unit else value_of(subject.path)
+
+
+def code(word: str) -> z3.IntNumRef:
+    """A choice as an integer. INVARIANT: two words never share one, as their bytes differ."""
+    return z3.IntVal(int.from_bytes(word.encode(), "big"))
+
+
+def given_of(path: str) -> z3.BoolRef:
+    """Whether the leaf is written."""
+    return z3.Bool(f"{path} given")
+
+
+def known_of(path: str) -> z3.BoolRef:
+    """Whether the leaf has a value."""
+    return z3.Bool(f"{path} known")
+
+
+def value_of(path: str) -> z3.ArithRef:
+    """The leaf's ticks, or its choice's code."""
+    return z3.Int(path)
+
+
+def unit_of(path: str) -> z3.ArithRef:
+    """The code of the unit that the leaf is written in."""
+    return z3.Int(f"{path} unit")
+
+
+def flag_of(path: str, flag: str) -> z3.BoolRef:
+    """Whether the leaf's text has a notation flag."""
+    return z3.Bool(f"{path} written {flag}")
+
+
+def well_formed(field: Field) -> Iterator[z3.BoolRef]:
+    """What holds of a leaf of this field on every conceivable order."""
+    path = field.path
+    yield z3.Implies(known_of(path), given_of(path))
+    if field.kind == "quantity":
+        yield z3.And(value_of(path) >= field.lowest, value_of(path) <= field.highest)
+        yield z3.Or([unit_of(path) == code(unit) for unit in field.decimals])
+    elif field.kind == "choice":
+        yield z3.Or([value_of(path) == code(choice) for choice in field.choices])
+
+
+def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
+    """Each variable of a leaf with its value on one order; `flags` are those that rules read.
+
+    A leaf that is not known gets values all the same: no condition may depend on them.
+    """
+    yield given_of(leaf.path), z3.BoolVal(leaf.given)
+    yield known_of(leaf.path), z3.BoolVal(leaf.known)
+    is_number = isinstance(leaf.value, int)
+    yield value_of(leaf.path), z3.IntVal(leaf.value) if is_number else code(str(leaf.value or ""))
+    yield unit_of(leaf.path), code(leaf.unit or "")
+    for flag in flags:
+        yield flag_of(leaf.path, flag), z3.BoolVal(flag in leaf.flags)

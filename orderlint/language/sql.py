@@ -1,0 +1,110 @@
+"""Tree → a condition of standard SQL over a table with the columns named here.
+
+The same cases in the same order as evaluate; NULL is unknown. Never a connection to a database.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, assert_never
+
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Not,
+    Or,
+    Same,
+    Written,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.fields import Field
+    from orderlint.language.tree import Subject, Term, Tree
+    from orderlint.order import Leaf
+
+
+def sql(tree: Tree) -> str:
+    """The tree as an SQL condition: TRUE, FALSE or NULL for each row."""
+    match tree:
+        case Given(paths):
+            return _joined("OR", [given_of(path) for path in paths])
+        case Written(path, flag):
+            return flag_of(path, flag)
+        case Compare(terms, sign, bound):
+            total = " + ".join(_term(term) for term in terms) or "0"
+            return f"({total} {'=' if sign == '==' else sign} {bound})"
+        case Multiple(path, step):
+            return f"({value_of(path)} % {step} = 0)"
+        case Member(subject, among):
+            words = ", ".join(quoted(word) for word in among)
+            return f"({_choice(subject)} IN ({words}))"
+        case Same(left, right):
+            return f"({_choice(left)} = {_choice(right)})"
+        case Not(item):
+            return f"(NOT {sql(item)})"
+        case And(items):
+            return _joined("AND", [sql(item) for item in items])
+        case Or(items):
+            return _joined("OR", [sql(item) for item in items])
+        case _:
+            assert_never(tree)
+
+
+def _joined(word: str, conditions: list[str]) -> str:
+    return "(" + f" {word} ".join(conditions) + ")"
+
+
+def _term(term: Term) -> str:
+    return " * ".join([str(term.coefficient), *(value_of(path) for path in term.paths)])
+
+
+def _choice(subject: Subject) -> str:
+    return unit_of(subject.path) if subject.is_unit else value_of(subject.path)
+
+
+def quoted(word: str) -> str:
+    """A choice as an SQL text."""
+    return "'" + word.replace("'", "''") + "'"
+
+
+def given_of(path: str) -> str:
+    """Column, BOOLEAN NOT NULL: whether the leaf is written."""
+    return f'"{path} given"'
+
+
+def value_of(path: str) -> str:
+    """Column, BIGINT ticks or VARCHAR choice; NULL unless known."""
+    return f'"{path}"'
+
+
+def unit_of(path: str) -> str:
+    """Column, VARCHAR: the unit written; NULL unless known."""
+    return f'"{path} unit"'
+
+
+def flag_of(path: str, flag: str) -> str:
+    """Column, BOOLEAN: whether the text has a notation flag; NULL where nothing is written."""
+    return f'"{path} written {flag}"'
+
+
+def columns(field: Field, flags: frozenset[str]) -> Iterator[str]:
+    """Definitions of a field's columns, in the order of `row`."""
+    number = field.kind in {"quantity", "count", "instant"}
+    yield f"{given_of(field.path)} BOOLEAN NOT NULL"
+    yield f"{value_of(field.path)} {'BIGINT' if number else 'VARCHAR'}"
+    yield f"{unit_of(field.path)} VARCHAR"
+    for flag in sorted(flags):
+        yield f"{flag_of(field.path, flag)} BOOLEAN"
+
+
+def row(leaf: Leaf, flags: frozenset[str]) -> Iterator[bool | int | str | None]:
+    """The values of a leaf's columns."""
+    yield leaf.given
+    yield leaf.value if leaf.known else None
+    yield leaf.unit if leaf.known else None
+    for flag in sorted(flags):
+        yield flag in leaf.flags if leaf.given else None

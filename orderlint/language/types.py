@@ -1,0 +1,122 @@
+"""What each name of a condition stands for: a field, a constant, a list, a derived fact.
+
+Types and their errors. Never an order's values.
+"""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.language.surface import LanguageError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.fields import Field, FieldTable
+    from orderlint.language.surface import Surface
+
+CHECKED_AT = "checked_at"
+"""The name of the instant at which an order is checked."""
+EARLIEST, LATEST = -2_208_988_800_000, 7_258_118_400_000
+"""Conceivable instants, in milliseconds: the years 1900 to 2200."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A constant with a dimension: ticks, and its text as written."""
+
+    dimension: str
+    ticks: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A constant choice."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A list of constants of one kind."""
+
+    items: tuple[Quantity | Choice, ...]
+
+
+Constant: TypeAlias = Quantity | Choice | Listed
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """All that the names of one condition may mean.
+
+    `site` holds the policy's values by dotted name without `site.`; `limits` the rule's own;
+    `derived` the named facts, each a surface tree; `it` the path under an `over:`; `change` whether
+    `before.` may be read.
+    """
+
+    table: FieldTable
+    site: Mapping[str, Constant] = field(default_factory=dict)
+    limits: Mapping[str, Quantity] = field(default_factory=dict)
+    derived: Mapping[str, Surface] = field(default_factory=dict)
+    it: str | None = None
+    change: bool = False
+
+    def constant(self, path: str, at: int) -> Constant | None:
+        """The constant of that name, or None when it names something else."""
+        if path.startswith("site."):
+            found = self.site.get(path[5:])
+            if found is None:
+                raise LanguageError(f"the policy has no {path}{self._near(path)}", at)
+            return found
+        return self.limits.get(path)
+
+    def field(self, path: str, at: int) -> tuple[str, Field]:
+        """The leaf's path (with `before.` where it has that) and its field."""
+        full = self.full(path)
+        plain = full.removeprefix("before.") if self.change else full
+        found = self.table.fields.get(plain)
+        if full == CHECKED_AT:
+            return full, _checked_at(self.table)
+        if found is None:
+            raise LanguageError(f"there is no field {full}{self._near(full)}", at)
+        return full, found
+
+    def section(self, path: str, at: int) -> tuple[str, ...]:
+        """The leaves of a section, or the leaf itself."""
+        full = self.full(path)
+        before = "before." if self.change and full.startswith("before.") else ""
+        leaves = self.table.sections.get(full.removeprefix(before))
+        if leaves is None:
+            return (self.field(path, at)[0],)
+        return tuple(f"{before}{leaf}" for leaf in leaves)
+
+    def full(self, path: str) -> str:
+        """The path with `it` replaced by the one it stands for."""
+        if path == "it" and self.it is not None:
+            return self.it
+        return path
+
+    def _near(self, path: str) -> str:
+        known = [*self.table.fields, *(f"site.{name}" for name in self.site), *self.limits]
+        close = difflib.get_close_matches(path, [*known, *self.derived], 1)
+        return f"; did you mean {close[0]}?" if close else ""
+
+
+def _checked_at(table: FieldTable) -> Field:
+    """A field for the time of checking, which no order holds: an instant like any other."""
+    instant = next(field for field in table.fields.values() if field.kind == "instant")
+    return replace(instant, path=CHECKED_AT, name="Time of checking")
+
+
+def expect_dimension(left: str, right: str, at: int) -> None:
+    """Raise unless two sides can be compared or added."""
+    if left != right:
+        raise LanguageError(f"{_named(left)} cannot stand beside {_named(right)}", at)
+
+
+def _named(dimension: str) -> str:
+    return {"number": "a plain number", "instant": "an instant"}.get(dimension, f"a {dimension}")

@@ -1,0 +1,284 @@
+"""A written order as a frozen set of leaves: each absent, unreadable or known, with its place.
+
+Judges one leaf at a time: number, unit, choice, time. Never compares two leaves.
+"""
+
+from __future__ import annotations
+
+import enum
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault, Place
+from orderlint.reading import quantity_text
+from orderlint.reading.node import Entry, Scalar, Section
+from orderlint.reading.quantity_text import split_quantity
+from orderlint.shape import choices_of, either, form_of, judge_shape
+from orderlint.units import describe_unlisted, find_unit, quantity_words, to_ticks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.fields import Field
+    from orderlint.reading import Document
+    from orderlint.reading.node import Node
+    from orderlint.reading.quantity_text import NumberText
+    from orderlint.units import Unit
+
+
+FLAGS = frozenset({*quantity_text.FLAGS, "unit spelling", "abbreviated"})
+"""The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
+
+
+class State(enum.Enum):
+    """What can be had from a leaf: nothing written, nothing readable, or a value."""
+
+    ABSENT = "absent"
+    UNREADABLE = "unreadable"
+    KNOWN = "known"
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """One field of an order.
+
+    `value` is ticks for a quantity, milliseconds since 1970 in UTC for an instant, an integer for
+    a count, the canonical choice or the text otherwise; None unless known. `unit` is the standard
+    symbol of the unit written. `flags` name unsafe notation; they stand even when unreadable.
+    """
+
+    path: str
+    state: State = State.ABSENT
+    value: int | str | None = None
+    unit: str | None = None
+    text: str = ""
+    flags: frozenset[str] = frozenset()
+    place: Place | None = None
+
+    @property
+    def given(self) -> bool:
+        """Whether anything is written there, readable or not."""
+        return self.state is not State.ABSENT
+
+    @property
+    def known(self) -> bool:
+        """Whether a value can be had."""
+        return self.state is State.KNOWN
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Every leaf of the order by its path, the faults met in reading them, and where it stands."""
+
+    file: str
+    leaves: Mapping[str, Leaf]
+    faults: tuple[Fault, ...]
+    places: Mapping[str, Place] = field(default_factory=dict)
+
+    def place_of(self, path: str) -> Place:
+        """Where `path` is written, or the nearest section in which it should be."""
+        leaf = self.leaves.get(path)
+        if leaf is not None and leaf.place is not None:
+            return leaf.place
+        while path and path not in self.places:
+            path = path.rpartition(".")[0]
+        return self.places.get(path, Place(self.file, 1, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """A leaf's state with the fault that made it unreadable, if any did."""
+
+    leaf: Leaf
+    fault: Fault | None = None
+
+
+def read_order(document: Document) -> Order:
+    """The order in `document`, each leaf judged. Never raises for what is written in it."""
+    table = field_table()
+    shape = judge_shape(document.root)
+    leaves = {path: Leaf(path) for path in table.fields}
+    places = {"": document.root.place}
+    faults = list(shape.faults)
+    for path, node in _walk(document.root, ""):
+        places[path] = node.place
+        if path in leaves and isinstance(node, Scalar):
+            judged = read_leaf(table.fields[path], node)
+            bad_shape = path in shape.unreadable
+            leaves[path] = _unreadable(path, node) if bad_shape else judged.leaf
+            if judged.fault and not bad_shape:
+                faults.append(judged.fault)
+                _spoil(leaves, table.sections.get(path, ()))
+    _spoil(leaves, shape.unreadable)
+    return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
+
+
+def _by_place(fault: Fault) -> tuple[Place, str]:
+    return fault.place, fault.rule
+
+
+def _spoil(leaves: dict[str, Leaf], paths: tuple[str, ...] | frozenset[str]) -> None:
+    """Make absent leaves unreadable: what was meant for them stands there under another form."""
+    for path in paths:
+        if not leaves[path].given:
+            leaves[path] = Leaf(path, State.UNREADABLE)
+
+
+def _walk(section: Section, prefix: str) -> Iterator[tuple[str, Node]]:
+    for entry in section.entries:
+        path = f"{prefix}{entry.key.text}"
+        yield path, entry.value
+        if isinstance(entry.value, Section):
+            yield from _walk(entry.value, f"{path}.")
+
+
+def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) -> Leaf:
+    return Leaf(path, State.UNREADABLE, None, None, node.text, flags, node.place)
+
+
+def read_leaf(field: Field, node: Scalar) -> _Judged:
+    """One scalar as the value of one field. The result's leaf is known or has a fault beside it."""
+    if node.form == "nothing" or not node.text.strip():
+        return _fault("kind-not-expected", field, node, met="nothing")
+    if field.kind == "quantity":
+        return _read_quantity(field, node)
+    if field.kind == "choice":
+        return _read_choice(field, node)
+    if field.kind == "instant":
+        return _read_instant(field, node)
+    if field.kind == "count":
+        return _read_count(field, node)
+    return _known(field, node, node.text)
+
+
+def _known(
+    field: Field,
+    node: Scalar,
+    value: int | str,
+    unit: str | None = None,
+    flags: frozenset[str] = frozenset(),
+) -> _Judged:
+    return _Judged(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
+
+
+def _fault(
+    rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
+) -> _Judged:
+    details = {"name": in_sentence(field.name), "form": form_of(field), **details}
+    fault = Fault(rule, field.path, node.text.strip() or "nothing", node.place, details)
+    return _Judged(_unreadable(field.path, node, flags), fault)
+
+
+def _read_quantity(field: Field, node: Scalar) -> _Judged:
+    split = split_quantity(node.text)
+    units = either(field.decimals)
+    if split is None:
+        return _fault("kind-not-expected", field, node, met="a text that is not a number")
+    if split.unsafe is not None or split.number is None:
+        return _fault("number-form-unsafe", field, node, split.flags, reason=split.unsafe or "")
+    if not split.unit:
+        return _fault("unit-missing", field, node, split.flags, units=units)
+    unit = find_unit(split.unit)
+    if unit is None:
+        said = describe_unlisted(_fraction(split.number), split.unit)
+        hint = f" ({said})" if said else ""
+        details = {"unit": split.unit, "units": units, "hint": hint}
+        return _fault("unit-not-known", field, node, split.flags, **details)
+    flags = split.flags if unit.standard_spelling else split.flags | {"unit spelling"}
+    if unit.symbol not in field.decimals:
+        details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
+        return _fault("unit-of-wrong-kind", field, node, flags, **details)
+    return _judge_number(field, node, split.number, unit, flags)
+
+
+def _judge_number(
+    field: Field, node: Scalar, number: NumberText, unit: Unit, flags: frozenset[str]
+) -> _Judged:
+    ticks = to_ticks(number, unit)
+    allowed = field.decimals[unit.symbol]
+    if ticks is None or _decimals_needed(number) > allowed:
+        return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
+    if not field.lowest <= ticks <= field.highest:
+        lowest, highest = (
+            quantity_words(end, unit.symbol) for end in (field.lowest, field.highest)
+        )
+        return _fault("value-not-conceivable", field, node, flags, lowest=lowest, highest=highest)
+    return _known(field, node, ticks, unit.symbol, flags)
+
+
+def _decimals_needed(number: NumberText) -> int:
+    """Decimals without the zeros at the end: 5.00 is no finer than 5."""
+    whole = number.digits.rjust(number.decimals, "0")
+    return len(whole[len(whole) - number.decimals :].rstrip("0")) if number.decimals else 0
+
+
+def _fraction(number: NumberText) -> Fraction:
+    sign = -1 if number.negative else 1
+    return Fraction(sign * int(number.digits), 10**number.decimals)
+
+
+def _read_choice(field: Field, node: Scalar) -> _Judged:
+    choice = field.choice_of(node.text)
+    if choice is None:
+        near = field.nearest_choice(node.text)
+        nearest = f"; the nearest is {near}" if near else ""
+        return _fault("choice-not-known", field, node, nearest=nearest, choices=choices_of(field))
+    abbreviated = field.is_abbreviation(node.text)
+    flags = frozenset({"abbreviated"}) if abbreviated else frozenset[str]()
+    return _known(field, node, choice, None, flags)
+
+
+_INSTANT = re.compile(
+    r"(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d)(:\d\d)?(\.\d{1,3})?(Z|[+-]\d\d:\d\d)?", re.ASCII
+)
+
+
+def _read_instant(field: Field, node: Scalar) -> _Judged:
+    match = _INSTANT.fullmatch(node.text.strip())
+    if match is None:
+        return _fault("kind-not-expected", field, node, met="a text that is not a date and time")
+    if match[5] is None:
+        return _fault("kind-not-expected", field, node, met="a time without its offset from UTC")
+    instant = milliseconds(node.text.strip())
+    if instant is None:
+        return _fault("kind-not-expected", field, node, met="a time that is not on the calendar")
+    return _known(field, node, instant)
+
+
+def milliseconds(text: str) -> int | None:
+    """Whole milliseconds from 1970-01-01 UTC to an ISO 8601 instant with an offset, or None."""
+    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - only where a time is read
+
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    if moment.tzinfo is None:
+        return None
+    return (moment - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(milliseconds=1)
+
+
+_COUNT = re.compile(r"0|[1-9][0-9]{0,8}")
+
+
+def _read_count(field: Field, node: Scalar) -> _Judged:
+    if not _COUNT.fullmatch(node.text):
+        return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
+    return _known(field, node, int(node.text))
+
+
+def nested(leaves: Mapping[str, Scalar], place: Place) -> Section:
+    """Sections made from dotted paths, as if they had been written out in a file."""
+    children: dict[str, dict[str, Scalar]] = {}
+    for path, scalar in leaves.items():
+        head, _, rest = path.partition(".")
+        children.setdefault(head, {})[rest] = scalar
+    entries = []
+    for head, below in children.items():
+        key = Scalar(head, head, "text", place)
+        value = below[""] if "" in below else nested(below, place)
+        entries.append(Entry(key, value))
+    return Section(tuple(entries), place)

@@ -1,0 +1,8 @@
+"""Text → nodes with line, column, raw text and notation flags. No meaning, no floats.
+
+`read` is the way in for files, `quantity_text.split_quantity` for one written quantity.
+"""
+
+from orderlint.reading.document import KINDS, Document, read
+
+__all__ = ["KINDS", "Document", "read"]

@@ -1,0 +1,96 @@
+"""The way in: bytes of one file → a Document with its kind known and its format agreed.
+
+Only the two head lines are judged here. Never the fields of any kind of document.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Place, Refused
+from orderlint.reading.node import Scalar, Section
+
+if TYPE_CHECKING:
+    from orderlint.reading.node import Node
+
+# What `document:` may say, and how it is said in a sentence.
+KINDS = {
+    "order": "an order",
+    "order-set": "an order set",
+    "site-policy": "a site policy",
+    "settings-seen": "settings seen at the bedside",
+    "rules": "a file of rules",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One file, read. `kind` is what `document:` says, one of KINDS; `root` is the whole file."""
+
+    file: str
+    kind: str
+    root: Section
+
+
+def read(data: bytes, file: str, expect: str | None = None) -> Document:
+    """Read one YAML or JSON file.
+
+    `file` is the name that places carry ('-' for standard input). `expect` is the one kind of
+    document that is wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
+    """
+    from orderlint.reading.characters import text_of  # noqa: PLC0415 - cold start
+
+    text = text_of(data, file)
+    if not text.strip():
+        raise Refused("The file is empty.", file)
+    root = _tree(text, file)
+    if root is None or (isinstance(root, Scalar) and root.form == "nothing"):
+        raise Refused("The file has nothing in it.", file)
+    if not isinstance(root, Section):
+        what = "one value" if isinstance(root, Scalar) else "a list"
+        message = f"The file is {what}. It must be names with values, such as `document: order`."
+        raise Refused(message, root.place)
+    kind = _kind(root, file, expect)
+    _check_format(root, file)
+    return Document(file, kind, root)
+
+
+def _tree(text: str, file: str) -> Node | None:
+    # Only the parser that is needed is imported: either costs milliseconds.
+    if file.lower().endswith(".json") or (file == "-" and text.lstrip().startswith("{")):
+        from orderlint.reading.from_json import read_json  # noqa: PLC0415
+
+        return read_json(text, file)
+    from orderlint.reading.from_yaml import read_yaml  # noqa: PLC0415
+
+    return read_yaml(text, file)
+
+
+def _kind(root: Section, file: str, expect: str | None) -> str:
+    value = root.get("document")
+    known = ", ".join(KINDS)
+    if value is None:
+        raise Refused(f"`document:` is missing. It must be one of: {known}.", Place(file, 1, 1))
+    if not isinstance(value, Scalar) or value.text not in KINDS:
+        raise Refused(f"`document:` is {_shown(value)}. It must be one of: {known}.", value.place)
+    if expect is not None and value.text != expect:
+        raise Refused(f"This is {KINDS[value.text]}; {KINDS[expect]} is wanted here.", value.place)
+    return value.text
+
+
+def _check_format(root: Section, file: str) -> None:
+    value = root.get("format")
+    if value is None:
+        raise Refused("`format:` is missing. It must be 1.", Place(file, 1, 1))
+    if not isinstance(value, Scalar) or value.form != "number" or value.text != "1":
+        raise Refused(f"`format:` is {_shown(value)}. It must be 1, without quotes.", value.place)
+
+
+def _shown(value: Node) -> str:
+    if not isinstance(value, Scalar):
+        return "a section" if isinstance(value, Section) else "a list"
+    if not value.raw:
+        return "empty"
+    written = " ".join(value.raw.split())
+    return written if len(written) <= 40 else written[:40] + "…"

@@ -1,0 +1,174 @@
+"""YAML text → nodes, from libyaml's events. Our resolver decides what a scalar is, not the library.
+
+Plain data only: whatever lets one part of a file change another, or name a type, is refused.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import yaml
+
+from orderlint.finding import Place, Refused
+from orderlint.reading.building import DEEPEST, check_count, check_new, scalar, too_deep
+from orderlint.reading.characters import met, place_of
+from orderlint.reading.node import Entry, Listing, Section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from typing import Any, TypeAlias
+
+    from orderlint.reading.node import Form, Node, Scalar
+
+    _NodeEvent: TypeAlias = yaml.AliasEvent | yaml.ScalarEvent | yaml.CollectionStartEvent
+
+_NOTHING = frozenset({"", "~", "null", "Null", "NULL"})
+_TRUTH = frozenset({"true", "True", "TRUE", "false", "False", "FALSE"})
+# The numbers of the YAML 1.2 core schema, and those that readers of YAML 1.1 or JSON take for
+# numbers: underscores, base 60, binary, signed bases.
+_NUMBER = re.compile(
+    r"[-+]?(?:0[xX][0-9a-fA-F_]+|0[oO][0-7_]+|0[bB][01_]+"
+    r"|(?:[0-9][0-9_]*(?::[0-9][0-9_]*)*(?:\.[0-9_]*)?|\.[0-9][0-9_]*)(?:[eE][-+]?[0-9]+)?)"
+)
+_NOT_FINITE = frozenset(sign + word for sign in ("", "-", "+") for word in (".inf", ".nan"))
+_OPENINGS = rf"[\[{{](?:[^\n\[{{}}\]]*[\[{{]){{{DEEPEST - 1}}}"  # on one line, none closed
+
+
+@dataclass(slots=True)
+class _Reading:
+    """One pass over the events of one file; `nodes` counts them so far."""
+
+    text: str
+    file: str
+    events: Iterator[Any]  # in the order that YAML's grammar gives them
+    nodes: int = 0
+
+    def place(self, mark: Any) -> Place:
+        return Place(self.file, mark.line + 1, mark.column + 1)
+
+    def between(self, start: Any, end: Any) -> str:
+        return self.text[start.index : end.index]
+
+
+def read_yaml(text: str, file: str) -> Node | None:
+    """The tree of the one document of a YAML text, or None if it has none. Raises Refused."""
+    # Events need neither resolver nor constructor; the loader is only the public door to libyaml.
+    reading = _Reading(text, file, yaml.parse(text, Loader=yaml.CBaseLoader))
+    try:
+        return _document(reading)
+    except yaml.YAMLError as error:
+        raise _syntax(reading, error) from None
+
+
+def _document(reading: _Reading) -> Node | None:
+    next(reading.events)  # the start of the stream
+    start = next(reading.events)
+    if not isinstance(start, yaml.DocumentStartEvent):
+        return None
+    _check_directives(reading, start)
+    root = _node(reading, next(reading.events), 1)
+    next(reading.events)  # the end of the document
+    after = next(reading.events)
+    if isinstance(after, yaml.DocumentStartEvent):
+        first = reading.place(start.start_mark)
+        raise Refused(
+            "A second document begins here; a file holds one.",
+            reading.place(after.start_mark),
+            also=first,
+        )
+    return root
+
+
+def _check_directives(reading: _Reading, start: yaml.DocumentStartEvent) -> None:
+    if start.version is not None and start.version != (1, 2):
+        message = "The file says that it is another YAML than 1.2, the only one that is read."
+        raise Refused(message, reading.place(start.start_mark))
+    if start.tags:
+        line = re.search("^%TAG", reading.text, re.MULTILINE)
+        number = reading.text.count("\n", 0, line.start()) + 1 if line else 1
+        raise Refused("%TAG directives are not read.", Place(reading.file, number, 1))
+
+
+def _node(reading: _Reading, event: _NodeEvent, depth: int) -> Node:
+    # INVARIANT: depth is checked before the first child, so this recursion is DEEPEST deep at most.
+    place = _counted(reading, event)
+    if isinstance(event, yaml.ScalarEvent):
+        return _scalar(reading, event, place)
+    if depth > DEEPEST:
+        raise too_deep(place)
+    if isinstance(event, yaml.SequenceStartEvent):
+        return Listing(tuple(_items(reading, depth)), place)
+    return Section(tuple(_entries(reading, depth)), place)
+
+
+def _counted(reading: _Reading, event: _NodeEvent) -> Place:
+    """The place of a node, once it is known to be plain data and not one too many."""
+    place = reading.place(event.start_mark)
+    if isinstance(event, yaml.AliasEvent):
+        raise Refused("Aliases (*) are not read. Write the value out.", place)
+    if event.tag is not None:
+        raise Refused("Tags (!) are not read. Write the value without one.", place)
+    if event.anchor is not None:
+        raise Refused("Anchors (&) are not read. Write the value without one.", place)
+    reading.nodes += 1
+    check_count(reading.nodes, place)
+    return place
+
+
+def _items(reading: _Reading, depth: int) -> Iterator[Node]:
+    while not isinstance(event := next(reading.events), yaml.SequenceEndEvent):
+        yield _node(reading, event, depth + 1)
+
+
+def _entries(reading: _Reading, depth: int) -> Iterator[Entry]:
+    seen: dict[str, Place] = {}
+    while not isinstance(event := next(reading.events), yaml.MappingEndEvent):
+        key = _key(reading, event)
+        check_new(key, seen)
+        yield Entry(key, _node(reading, next(reading.events), depth + 1))
+
+
+def _key(reading: _Reading, event: _NodeEvent) -> Scalar:
+    place = _counted(reading, event)
+    if not isinstance(event, yaml.ScalarEvent):
+        raise Refused("A key must be a word, not a list or a section.", place)
+    key = _scalar(reading, event, place)
+    if key.form != "text":
+        kind = {"nothing": "empty or null", "truth": "true or false", "number": "a number"}
+        raise Refused(f"A key must be a word, not {kind[key.form]}.", place)
+    if key.text == "<<" and not event.style:
+        raise Refused("Merge keys (<<) are not read. Write the values out.", place)
+    return key
+
+
+def _scalar(reading: _Reading, event: yaml.ScalarEvent, place: Place) -> Scalar:
+    raw = reading.between(event.start_mark, event.end_mark)
+    if event.style:
+        # The end of a block scalar is the start of what comes next.
+        return scalar(event.value, raw.rstrip(), "text", place)
+    if event.value.lower() in _NOT_FINITE:
+        raise Refused(f"{event.value} is not a number that an order can hold.", place)
+    return scalar(event.value, raw, _form(event.value), place)
+
+
+def _form(text: str) -> Form:
+    if text in _NOTHING:
+        return "nothing"
+    if text in _TRUTH:
+        return "truth"
+    return "number" if text[0] in "+-.0123456789" and _NUMBER.fullmatch(text) else "text"
+
+
+def _syntax(reading: _Reading, error: yaml.YAMLError) -> Refused:
+    if not isinstance(error, yaml.MarkedYAMLError) or error.problem_mark is None:
+        return Refused(f"This cannot be read as YAML ({error}).", reading.file)
+    says = ", ".join(part for part in (error.context, error.problem) if part)
+    # libyaml looks ahead on one line, and may meet its own limit on nesting before we meet ours.
+    openings = re.search(_OPENINGS, reading.text) if "nesting" in says else None
+    if openings:
+        return too_deep(place_of(reading.text, openings.end() - 1, reading.file))
+    what = met(reading.text, error.problem_mark.index)
+    message = f"This cannot be read as YAML at {what} ({says})."
+    return Refused(message, reading.place(error.problem_mark))

@@ -1,0 +1,60 @@
+"""The tree that every file becomes, YAML or JSON alike: sections, listings, scalars.
+
+Each node keeps the text as written and its place. Never a number, a unit or a meaning.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+if TYPE_CHECKING:
+    from orderlint.finding import Place
+
+Form: TypeAlias = Literal["nothing", "truth", "number", "text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """One written value.
+
+    `text` is the value with quotes and escapes resolved; `raw` is the text between its first and
+    last character in the file. `form` is what it looks like by the YAML 1.2 core schema; only a
+    plain (unquoted) scalar is anything but text.
+    """
+
+    text: str
+    raw: str
+    form: Form
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One key of a section with its value."""
+
+    key: Scalar
+    value: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A mapping. Keys are unique."""
+
+    entries: tuple[Entry, ...]
+    place: Place
+
+    def get(self, key: str) -> Node | None:
+        """The value under `key`, or None."""
+        return next((entry.value for entry in self.entries if entry.key.text == key), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """A list."""
+
+    items: tuple[Node, ...]
+    place: Place
+
+
+Node: TypeAlias = Scalar | Section | Listing

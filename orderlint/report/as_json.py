@@ -1,0 +1,146 @@
+"""What was verified as one JSON text, as schemas/findings.schema.json describes it.
+
+Names, order and form of the members. Never wording, never a float.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from orderlint import __version__
+from orderlint.reading.characters import first_refused
+from orderlint.report.safe import safe
+from orderlint.report.words import instant_words
+from orderlint.units import in_unit, number_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from typing import TypeAlias
+
+    from orderlint.behaviour import Segment
+    from orderlint.finding import Finding, Mention, Place, Refused
+    from orderlint.verify import Verified
+
+    Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
+
+
+def render(
+    verified: Iterable[Verified],
+    refused: Iterable[tuple[str, Refused]],
+    faults: Iterable[tuple[str, str]],
+    at: int,
+) -> str:
+    """All documents in the order given, ending in a line feed; the same input, the same text.
+
+    `refused` are file names with why each was refused, `faults` file names with the words for the
+    tool's own failure there; `at` is the instant of checking in
+    milliseconds since 1970 UTC.
+    """
+    report: Member = {
+        "format": 1,
+        "tool": {"name": "orderlint", "version": __version__},
+        "documents": [_document(item, at) for item in verified],
+        "refused": [_refused(file, reason) for file, reason in refused],
+        "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
+    }
+    return _escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+
+
+def _escaped(text: str) -> str:
+    """JSON in which nothing hides: what does not show as what it is becomes a JSON escape."""
+    if first_refused(text) is None:
+        return text
+    return "".join(json.dumps(c)[1:-1] if first_refused(c) is not None else c for c in text)
+
+
+def _document(verified: Verified, at: int) -> Member:
+    return {
+        "file": safe(verified.file),
+        "document": "order",
+        "verdict": verified.verdict.value,
+        "findings": [_finding(finding) for finding in verified.findings],
+        "unchecked": [
+            {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
+            for rule in verified.unchecked
+        ],
+        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
+        "behaviour": [_segment(segment) for segment in verified.behaviour.segments],
+        "behaviour_lacking": [*verified.behaviour.lacking],
+        "checked": {
+            "schema": "order, format 1",
+            "policy": verified.policy,
+            "rules": verified.rules,
+            "at": instant_words(at),
+        },
+    }
+
+
+def _finding(finding: Finding) -> Member:
+    return {
+        "rule": finding.rule,
+        "level": finding.level.value,
+        "path": finding.path,
+        "name": finding.name,
+        "says": finding.says,
+        "written": finding.written,
+        "expected": finding.expected,
+        "why": finding.why,
+        "ask": finding.ask,
+        "ask_whom": finding.ask_whom,
+        "source": finding.source,
+        "place": _place(finding.place),
+        "also": [_mention(mention) for mention in finding.also],
+    }
+
+
+def _mention(mention: Mention) -> Member:
+    return {
+        "path": mention.path,
+        "name": mention.name,
+        "written": mention.written,
+        "place": _place(mention.place),
+    }
+
+
+def _place(place: Place | None) -> Member:
+    if place is None:
+        return None
+    return {"file": safe(place.file), "line": place.line, "column": place.column}
+
+
+def _segment(segment: Segment) -> Member:
+    return {
+        "from": _level(segment.start),
+        "from_included": segment.start_included,
+        "to": _level(segment.end),
+        "to_included": segment.end_included,
+        "irrigation": segment.irrigation,
+        "valve": segment.valve,
+        "outflow": segment.outflow,
+        "alarm": segment.alarm,
+    }
+
+
+def _level(ticks: int | None) -> Member:
+    """A pressure: `ticks` and `cmH2O` are exact, `mmHg` is so unless it says "about"."""
+    if ticks is None:
+        return None
+    whole, part = divmod(abs(ticks), 10**7)
+    decimals = f".{part:07d}".rstrip("0").rstrip(".")
+    sign = "-" if ticks < 0 else ""
+    return {
+        "ticks": ticks,
+        "cmH2O": f"{sign}{whole}{decimals}",
+        "mmHg": number_words(in_unit(ticks, "mmHg")),
+    }
+
+
+def _refused(file: str, reason: Refused) -> Member:
+    place = None if isinstance(reason.place, str) else reason.place
+    return {
+        "file": safe(file),
+        "message": safe(reason.message),
+        "place": _place(place),
+        "also": _place(reason.also),
+    }

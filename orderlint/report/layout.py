@@ -1,0 +1,62 @@
+"""Lines of plain text: wrapped to a width, made safe, coloured by level.
+
+How lines look. Never what they say.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Level, Verdict
+from orderlint.report.safe import safe
+from orderlint.units import TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+NARROWEST = 40
+
+# Priority colours of IEC 60601-1-8: high red, medium yellow, low cyan. Colour only repeats what
+# the word beside it says; a clear report has none.
+_COLORS = {
+    Level.DO_NOT_START: "31",
+    Level.CLARIFY: "33",
+    Level.NOTE: "36",
+    Verdict.DO_NOT_START: "31",
+    Verdict.CLARIFY: "33",
+    Verdict.INCOMPLETE: "33",
+    Verdict.NOTE: "36",
+}
+_KEPT = "\u00a0"
+_UNITS = "|".join(re.escape(symbol) for units in TICKS.values() for symbol in units)
+_QUANTITY = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w/]))")
+
+
+def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
+    """`text` made safe and wrapped; lines after the first stand `hang` further in.
+
+    A number and its unit stay on one line. A word longer than the line is left whole.
+    """
+    lines = textwrap.wrap(
+        _QUANTITY.sub(_KEPT, safe(text)),
+        max(width, NARROWEST),
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hang),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "\n".join(lines).replace(_KEPT, " ")
+
+
+def section(heading: str, paragraphs: Iterable[str], width: int) -> str:
+    """A heading with what stands under it, wrapped already."""
+    return "\n".join([paragraph(heading, width), *paragraphs])
+
+
+def painted(text: str, label: str, weight: Level | Verdict, color: bool) -> str:
+    """`text` with the first `label` in it in the colour of `weight`, if there is to be colour."""
+    if not color or weight not in _COLORS:
+        return text
+    return text.replace(label, f"\x1b[{_COLORS[weight]}m{label}\x1b[0m", 1)

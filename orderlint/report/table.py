@@ -1,0 +1,103 @@
+"""The behaviour of the controller, segment by segment, in both pressure units.
+
+Turns a table into lines. Never works one out.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.report.layout import NARROWEST, paragraph
+from orderlint.report.safe import safe
+from orderlint.report.words import UNSEEN
+from orderlint.units import in_unit, number_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.behaviour import Behaviour, Segment
+    from orderlint.order import Leaf
+
+_OUTFLOWS = {
+    "possible by gravity": "drain valve open, outflow possible by gravity",
+    "none by gravity": "drain valve open, but no outflow by gravity",
+    "not known": "drain valve open, outflow not known",
+    "valve closed": "drain valve closed",
+}
+_ALARMS = {
+    "low limit": "; the low limit warns",
+    "high limit": "; the high limit warns",
+    None: "",
+}
+
+
+def behaviour_lines(
+    behaviour: Behaviour, leaves: Mapping[str, Leaf], width: int
+) -> tuple[str, ...]:
+    """A line with the ICP in the unit displayed and in the other, and one with what happens."""
+    if behaviour.lacking:
+        return (paragraph(_no_table(behaviour, leaves), width, 2),)
+    shown = leaves["display_unit"].value
+    units = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
+    ranges = [[range_words(segment, unit) for unit in units] for segment in behaviour.segments]
+    column = max(len(first) for first, _ in ranges)
+    lines = [paragraph(_legend(leaves), width, 2)]
+    for segment, (first, second) in zip(behaviour.segments, ranges, strict=True):
+        beside = f"  {first:<{column}}   {second}"
+        fits = len(beside) <= max(width, NARROWEST)
+        lines.append(beside if fits else f"  {first}\n  {second}")
+        lines.append(paragraph(action_words(segment), width, 6))
+    lines.extend(paragraph(text, width, 2) for text in _provisos(behaviour, leaves))
+    return tuple(lines)
+
+
+def range_words(segment: Segment, unit: str) -> str:
+    """The ICP of a segment in `unit`, as in "above 8 up to 22 mmHg"."""
+    start = None if segment.start is None else number_words(in_unit(segment.start, unit))
+    end = None if segment.end is None else number_words(in_unit(segment.end, unit))
+    if segment.start == segment.end and start is not None:
+        return f"exactly {start} {unit}"
+    # INVARIANT: no segment is without both ends; below the lower pause limit all is different.
+    words = [f"{'from' if segment.start_included else 'above'} {start}"] if start else []
+    words += [f"{'up to' if segment.end_included else 'below'} {end}"] if end else []
+    return f"{' '.join(words)} {unit}"
+
+
+def action_words(segment: Segment) -> str:
+    """What the controller does in a segment, in plain words."""
+    words = f"irrigation {segment.irrigation}, {_OUTFLOWS[segment.outflow]}"
+    if segment.irrigation == "on" and segment.outflow == "none by gravity":
+        words += ": what runs in stays in"
+    if segment.irrigation == "off" and segment.valve == "closed":
+        words = f"watching only: {words}"
+    return words + _ALARMS[segment.alarm]
+
+
+def not_had(path: str, leaf: Leaf) -> str:
+    """A setting that is lacking, and whether nothing is written or it cannot be read."""
+    name = in_sentence(field_table().trade_name(path))
+    return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
+
+
+def _no_table(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> str:
+    lacking = ", ".join(not_had(path, leaves[path]) for path in behaviour.lacking)
+    return f"This cannot be said, for lack of: {lacking}."
+
+
+def _legend(leaves: Mapping[str, Leaf]) -> str:
+    shown = leaves["display_unit"]
+    unit = f"The controller shows {safe(str(shown.value))}, which stands first. "
+    limits = "“From” and “up to” include the number itself; “above” and “below” do not."
+    return (unit if shown.known else "It is not known which unit the controller shows. ") + limits
+
+
+def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    if any(segment.outflow == "not known" for segment in behaviour.segments):
+        paths = ("drainage.height", "drainage.scale")
+        lacking = [not_had(path, leaves[path]) for path in paths if not leaves[path].known]
+        cause = (
+            f"lack of: {', '.join(lacking)}" if lacking else "how the drain empties at this site"
+        )
+        yield f"Outflow is not known because of {cause}."
+    yield UNSEEN

@@ -1,0 +1,198 @@
+"""One verified order as plain text that a nurse can read at night, or hear from a screen reader.
+
+Joins the parts in order. Never leaves a part out because there is nothing to say in it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Level, Verdict
+from orderlint.report.layout import painted, paragraph, section
+from orderlint.report.table import behaviour_lines, not_had
+from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS, VERDICTS, instant_words
+from orderlint.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from orderlint.finding import Finding, Mention, Unchecked
+    from orderlint.order import Leaf
+    from orderlint.verify import Verified
+
+_MISSING_FAMILY = "complete"
+
+
+def render(verified: Verified, *, color: bool, width: int, at: int | None = None) -> str:
+    """The whole report on one order, ending in a line feed.
+
+    `width` is in columns; `at` is the instant of checking in milliseconds since 1970 UTC, named
+    in the report where it is given. The text holds no control character but line feeds and, with
+    `color`, colour.
+    """
+    blocks = [f for f in verified.findings if f.family != _MISSING_FAMILY]
+    missing = [f for f in verified.findings if f.family == _MISSING_FAMILY]
+    parts = [
+        *_opening(verified, color, width),
+        *(_block(finding, color, width) for finding in blocks),
+        *_missing(missing, color, width),
+        section(
+            "What the controller would do with these settings, by ICP",
+            behaviour_lines(verified.behaviour, verified.order.leaves, width),
+            width,
+        ),
+        section("Could not be checked", _unchecked(verified, width), width),
+        section("Rules that were not asked", _inactive(verified, width), width),
+        section("What was checked", [paragraph(_checked(verified, at), width, 2)], width),
+        paragraph(CAUTION, width),
+    ]
+    return "\n\n".join(parts) + "\n"
+
+
+def _opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
+    if _may_be_running(verified):
+        yield paragraph(ALREADY_RUNNING, width)
+    yield paragraph(_document(verified), width)
+    label, sentence = VERDICTS[verified.verdict]
+    lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
+    lines += [paragraph(text, width, 2) for text in (sentence, *_unchecked_weight(verified))]
+    yield "\n".join(lines)
+
+
+def _may_be_running(verified: Verified) -> bool:
+    """Whether staff may have it running: it is active, or its status cannot be had."""
+    status = verified.order.leaves["status"]
+    running = status.value == "active" or not status.known
+    return running and verified.verdict is Verdict.DO_NOT_START
+
+
+def _document(verified: Verified) -> str:
+    leaves = verified.order.leaves
+    name = quoted(leaves["id"]) if leaves["id"].given else "without an identifier"
+    said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
+    return f"{verified.file}: {', '.join(said)}."
+
+
+def _said(leaf: Leaf) -> str:
+    if leaf.given and not leaf.known:
+        return "cannot be read"
+    return quoted(leaf) if leaf.known else "not written"
+
+
+def _unchecked_weight(verified: Verified) -> Iterator[str]:
+    if verified.unchecked:
+        heaviest = LEVELS[_heaviest(verified.unchecked)]
+        yield (
+            f"{_rules(len(verified.unchecked))} could not be checked; the heaviest would be "
+            f"{heaviest}."
+        )
+
+
+def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
+    return max((rule.level for rule in unchecked), key=lambda level: level.weight)
+
+
+def _rules(count: int) -> str:
+    return "1 rule" if count == 1 else f"{count} rules"
+
+
+def _block(finding: Finding, color: bool, width: int) -> str:
+    label = LEVELS[finding.level]
+    heading = paragraph(f"{label}: {_heading(finding)}", width, 0, 2)
+    lines = [painted(heading, label, finding.level, color), paragraph(finding.says, width, 2)]
+    lines += [paragraph(line, width, 2, 2) for line in _details(finding)]
+    return "\n".join(lines)
+
+
+def _heading(finding: Finding) -> str:
+    if not finding.path:
+        return "The order as a whole"
+    return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
+
+
+def _details(finding: Finding) -> Iterator[str]:
+    yield f"Written: {finding.written or 'nothing'}"
+    for label, text in (
+        ("Consistent", finding.expected),
+        ("Why", finding.why),
+        (f"Ask the {finding.ask_whom}", finding.ask),
+        ("Source", finding.source),
+    ):
+        if text:
+            yield f"{label}: {text}"
+    yield f"Place: {finding.place}"
+    for mention in finding.also:
+        yield f"With: {_mention(mention)}"
+    yield f"Rule: {finding.rule}"
+
+
+def _mention(mention: Mention) -> str:
+    place = f" ({mention.place})" if mention.place else ""
+    return f"{mention.name}: {mention.written}{place}"
+
+
+def _missing(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
+    """Settings not written, one line for each level and section."""
+    if not findings:
+        return
+    lines: dict[tuple[Level, str], dict[str, None]] = {}
+    for finding in findings:
+        key = finding.level, _section_name(finding.path)
+        lines.setdefault(key, {})[in_sentence(finding.name)] = None
+    whom = " and the ".join(dict.fromkeys(finding.ask_whom for finding in findings))
+    heading = f"Missing from the order. Ask the {whom} to have these written:"
+    yield section(heading, (_missing_line(*key, lines[key], color, width) for key in lines), width)
+
+
+def _section_name(path: str) -> str:
+    top, dot, _ = path.partition(".")
+    return field_table().trade_name(top) if dot else "Order"
+
+
+def _missing_line(
+    level: Level, section_name: str, names: Iterable[str], color: bool, width: int
+) -> str:
+    label = LEVELS[level]
+    line = paragraph(f"{label}: {section_name}: {', '.join(names)}", width, 2, 2)
+    return painted(line, label, level, color)
+
+
+def _unchecked(verified: Verified, width: int) -> list[str]:
+    """The rules left open, grouped by the settings that they lack."""
+    groups: dict[tuple[str, ...], list[Unchecked]] = {}
+    for rule in verified.unchecked:
+        groups.setdefault(rule.missing, []).append(rule)
+    lines = []
+    for paths, rules in groups.items():
+        lacking = ", ".join(not_had(path, verified.order.leaves[path]) for path in paths)
+        ids = ", ".join(rule.rule for rule in rules)
+        heaviest = LEVELS[_heaviest(rules)]
+        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
+        text = f"For lack of {lacking}: {_rules(len(rules))}, {heavy}: {ids}."
+        lines.append(paragraph(text, width, 2, 2))
+    return lines or [paragraph("Every rule that was asked could be checked.", width, 2)]
+
+
+def _inactive(verified: Verified, width: int) -> list[str]:
+    groups: dict[str, dict[str, None]] = {}
+    for rule in verified.inactive:
+        groups.setdefault(rule.reason, {})[rule.rule] = None
+    lines = [
+        paragraph(f"{reason.rstrip('.')}: {', '.join(ids)}.", width, 2, 2)
+        for reason, ids in groups.items()
+    ]
+    return lines or [paragraph("None was left out by the policy.", width, 2)]
+
+
+def _checked(verified: Verified, at: int | None) -> str:
+    when = f", as of {instant_words(at)}" if at is not None else ""
+    return (
+        f"{verified.file} as an order, by the schema of orders (order, format 1) and "
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}."
+    )
+
+
+def render_unread(reason: str, width: int) -> str:
+    """The report on a file that was not checked at all, ending in a line feed."""
+    return paragraph(f"NOT CHECKED. {reason}", width) + "\n"

@@ -1,0 +1,65 @@
+"""The words that reports share: levels, verdicts, an instant, the caution.
+
+Fixed words only. Never the words of a finding, and never a decision.
+"""
+
+from __future__ import annotations
+
+from orderlint.finding import Level, Verdict
+
+LEVELS = {
+    Level.DO_NOT_START: "DO NOT START – CALL",
+    Level.CLARIFY: "CLARIFY",
+    Level.NOTE: "NOTE",
+}
+
+VERDICTS = {
+    Verdict.DO_NOT_START: (
+        "DO NOT START – CALL",
+        "Do not key in or start this order. Call, and have the points below settled first.",
+    ),
+    Verdict.CLARIFY: (
+        "CLARIFY",
+        "Ask about the points below before this order is keyed in or started.",
+    ),
+    Verdict.INCOMPLETE: (
+        "INCOMPLETE",
+        "Nothing was found that contradicts itself, but part of the order could not be checked. "
+        "What was not checked is not known to be sound.",
+    ),
+    Verdict.NOTE: (
+        "NOTE",
+        "No point to call or ask about was found. Read the notes below before starting.",
+    ),
+    Verdict.CLEAR: (
+        "CLEAR",
+        "None of the rules asked found anything. That alone does not make the order right for "
+        "this patient.",
+    ),
+}
+
+ALREADY_RUNNING = (
+    "Already running? Do not clamp, open or move the drain because of this report; call now and "
+    "ask whether irrigation is to be held."
+)
+
+UNSEEN = (
+    "This tool cannot see whether the drain is open, level or patent. Outflow by gravity is an "
+    "assumption, made from the numbers written, with drain height and ICP zeroed at the same point."
+)
+
+CAUTION = (
+    "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "
+    "manufacturer's instructions or local policy. It compares only what is written. A clear "
+    "report does not mean that the order is right for this patient."
+)
+
+
+def instant_words(at: int) -> str:
+    """An instant, in milliseconds since 1970 UTC, as ISO 8601 in UTC. Any integer will do."""
+    import time  # noqa: PLC0415 - cold start
+
+    moment = time.gmtime(at // 1000)
+    part = f".{at % 1000:03d}" if at % 1000 else ""
+    date = f"{moment.tm_year:04d}-{moment.tm_mon:02d}-{moment.tm_mday:02d}"
+    return f"{date}T{moment.tm_hour:02d}:{moment.tm_min:02d}:{moment.tm_sec:02d}{part}Z"

@@ -1,0 +1,196 @@
+"""One order in; findings, what could not be checked, and what the controller would do out.
+
+Joins reading, rulebook and behaviour. Never prints, and never reads a file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.behaviour import Behaviour, behaviour_of
+from orderlint.fields import field_table
+from orderlint.finding import Finding, Inactive, Mention, Unchecked, Verdict, verdict_of
+from orderlint.language.evaluate import evaluate, missing
+from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.order import Leaf, State, read_order
+from orderlint.reading import read
+from orderlint.rulebook.load import at_hand
+from orderlint.wording import Words, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from orderlint.finding import Fault
+    from orderlint.order import Order
+    from orderlint.rulebook.rule import Instance, Rule, Rulebook
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """All that is said of one order, heaviest finding first.
+
+    `order` holds every leaf as read; `rules` counts the rules asked; `policy` is the title of the
+    policy they rest on.
+    """
+
+    file: str
+    order: Order
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    unchecked: tuple[Unchecked, ...]
+    inactive: tuple[Inactive, ...]
+    behaviour: Behaviour
+    rules: int
+    policy: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Break:
+    """A rule broken at some leaves, before covers and before words."""
+
+    rule: Rule
+    paths: tuple[str, ...]
+    subjects: frozenset[str]
+    instance: Instance | None = None
+    fault: Fault | None = None
+
+
+def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Verified:
+    """Check one order.
+
+    `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
+    checking in milliseconds since 1970 UTC. Raises Refused where the file is not a readable order.
+    """
+    return verify_order(read_order(read(data, file, "order")), at, rulebook or at_hand())
+
+
+def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
+    """Check an order that has been read."""
+    leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
+    broken, unchecked = _judge(rulebook, leaves)
+    broken.extend(_of_fault(fault, rulebook) for fault in order.faults)
+    findings = _in_words(_shown(broken), order, leaves)
+    inactive = [Inactive(r.id, reason) for r in rulebook.rules.values() for reason in r.inactive]
+    asked = sum(1 for rule in rulebook.rules.values() if rule.instances or _on_reading(rule))
+    return Verified(
+        order.file,
+        order,
+        verdict_of(findings, unchecked),
+        findings,
+        unchecked,
+        tuple(inactive),
+        behaviour_of(leaves, rulebook.outflow),
+        asked,
+        rulebook.policy,
+    )
+
+
+def _on_reading(rule: Rule) -> bool:
+    """Whether reading an order finds this, rather than a condition."""
+    return rule.found_by in {"reading", "schema", "units"}
+
+
+def _judge(
+    rulebook: Rulebook, leaves: Mapping[str, Leaf]
+) -> tuple[list[_Break], tuple[Unchecked, ...]]:
+    broken: list[_Break] = []
+    unchecked = []
+    for rule in rulebook.rules.values():
+        lacking: dict[str, None] = {}
+        for instance in rule.instances:
+            sound = evaluate(instance.sound, leaves)
+            if sound is False:
+                subjects = _subjects(instance.paths)
+                broken.append(_Break(rule, instance.paths, subjects, instance))
+            elif sound is None:
+                lacking.update(dict.fromkeys(missing(instance.sound, leaves)))
+        if lacking:
+            unchecked.append(Unchecked(rule.id, rule.level, tuple(lacking)))
+    return broken, tuple(unchecked)
+
+
+def _subjects(paths: tuple[str, ...]) -> frozenset[str]:
+    """The leaves by which findings overlap: a choice is mostly the setting of the scene."""
+    fields = field_table().fields
+    measured = [path for path in paths if path in fields and fields[path].kind != "choice"]
+    return frozenset(measured or paths)
+
+
+def _of_fault(fault: Fault, rulebook: Rulebook) -> _Break:
+    leaves = field_table().sections.get(fault.path, ())
+    paths = (fault.path, *(path for path in leaves if path != fault.path))
+    return _Break(rulebook.rules[fault.rule], paths[:1], frozenset(paths), None, fault)
+
+
+def _shown(broken: list[_Break]) -> list[_Break]:
+    """What is left when each finding is silent that a shown one covers, at a leaf they share."""
+    seen: dict[int, bool] = {}
+
+    def is_shown(index: int) -> bool:
+        if index not in seen:
+            mine = broken[index]
+            seen[index] = not any(
+                mine.rule.id in other.rule.covers
+                and mine.subjects & other.subjects
+                and is_shown(at)
+                for at, other in enumerate(broken)
+            )
+        return seen[index]
+
+    return [item for index, item in enumerate(broken) if is_shown(index)]
+
+
+def _in_words(
+    broken: Iterable[_Break], order: Order, leaves: Mapping[str, Leaf]
+) -> tuple[Finding, ...]:
+    """One finding a rule, with every place at which it is broken; heaviest first."""
+    by_rule: dict[str, list[_Break]] = {}
+    for item in broken:
+        key = item.rule.id if item.fault is None else f"{item.rule.id} {item.fault.path}"
+        by_rule.setdefault(key, []).append(item)
+    findings = [_finding(items, order, leaves) for items in by_rule.values()]
+    return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
+
+
+def _finding(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
+    first = items[0]
+    rule, fault = first.rule, first.fault
+    lead = fault.path if fault else _lead(first)
+    scope = first.instance.scope if first.instance else Scope(field_table())
+    details = {"written": fault.written, **fault.details} if fault else {}
+    words = Words(leaves, scope, rule.figures or {}, details)
+    place = fault.place if fault else order.place_of(lead)
+    others = dict.fromkeys(path for item in items for path in item.paths if path != lead)
+    return Finding(
+        rule=rule.id,
+        family=rule.family,
+        level=rule.level,
+        path=lead,
+        name=field_table().trade_name(lead),
+        says=words.fill(rule.says),
+        written=fault.written if fault else _written(lead, leaves),
+        expected=words.fill(rule.expected),
+        why=words.fill(rule.why),
+        ask=words.fill(rule.ask),
+        ask_whom=rule.ask_whom,
+        source="; ".join(source.text for source in rule.sources),
+        place=place,
+        also=tuple(_mention(path, leaves[path]) for path in others if leaves[path].given),
+    )
+
+
+def _lead(item: _Break) -> str:
+    if item.rule.leads:
+        return item.rule.leads
+    if item.instance is not None and item.instance.it:
+        return item.instance.it
+    return item.paths[0]
+
+
+def _written(path: str, leaves: Mapping[str, Leaf]) -> str:
+    return quoted(leaves[path]) if path in leaves and leaves[path].given else ""
+
+
+def _mention(path: str, leaf: Leaf) -> Mention:
+    return Mention(path, field_table().trade_name(path), quoted(leaf), leaf.place)

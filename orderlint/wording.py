@@ -1,0 +1,94 @@
+"""Fills the names in a rule's words with what is written, and computes their figures.
+
+Our own filling, never str.format. Never a verdict.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.fields import in_sentence
+from orderlint.language.figures import figure, figure_words
+from orderlint.language.types import Choice, Listed, Quantity, Scope
+from orderlint.units import in_unit, number_words, quantity_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.language.surface import Surface
+    from orderlint.order import Leaf
+
+LONGEST_QUOTE = 80
+"""Characters of a free text that a finding quotes."""
+_NAME = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|shown))?\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What one finding's words may name: the order's leaves, the rule's scope, figures, details."""
+
+    leaves: Mapping[str, Leaf]
+    scope: Scope
+    figures: Mapping[str, Surface]
+    details: Mapping[str, str]
+
+    def fill(self, text: str) -> str:
+        """The text with each {name} replaced. Raises LanguageError for a name it cannot have."""
+        return _NAME.sub(lambda match: self._named(match[1], match[2]), text)
+
+    def _named(self, name: str, aspect: str | None) -> str:
+        if name in self.details:
+            return self.details[name]
+        if name in self.figures:
+            found = figure(self.figures[name], self.scope, self.leaves)
+            return figure_words(found, self._display_unit()) if found else "not to be had"
+        constant = self.scope.constant(name, 0)
+        if isinstance(constant, Listed):
+            return ", ".join(item.text for item in constant.items)
+        if isinstance(constant, Quantity | Choice):
+            return constant.text
+        return self._field(name, aspect)
+
+    def _field(self, name: str, aspect: str | None) -> str:
+        path = self.scope.full(name)
+        if aspect == "name":
+            return in_sentence(self.scope.table.trade_name(path))
+        leaf = self.leaves[self.scope.field(name, 0)[0]]
+        if aspect == "unit":
+            return leaf.unit or "no unit"
+        if aspect == "number":
+            return _number(leaf)
+        if aspect == "shown":
+            return self._shown(leaf) or quoted(leaf)
+        shown = self._shown(leaf)
+        return f"{quoted(leaf)} ({shown})" if shown else quoted(leaf)
+
+    def _display_unit(self) -> str | None:
+        unit = self.leaves["display_unit"].value
+        return unit if isinstance(unit, str) else None
+
+    def _shown(self, leaf: Leaf) -> str:
+        """A pressure in the unit displayed, where that is another than the one written."""
+        unit = self._display_unit()
+        field = self.scope.table.fields.get(leaf.path)
+        pressure = field is not None and field.dimension == "pressure"
+        if not pressure or unit is None or unit == leaf.unit or not isinstance(leaf.value, int):
+            return ""
+        return quantity_words(leaf.value, unit)
+
+
+def _number(leaf: Leaf) -> str:
+    """The number of a quantity without its unit; any other text as it is."""
+    if isinstance(leaf.value, int) and leaf.unit is not None:
+        return number_words(in_unit(leaf.value, leaf.unit))
+    return quoted(leaf)
+
+
+def quoted(leaf: Leaf) -> str:
+    """A leaf's text as written, on one line and not too long; `nothing` where it is absent."""
+    text = " ".join(leaf.text.split())
+    if not text:
+        return "nothing"
+    return text if len(text) <= LONGEST_QUOTE else f"{text[: LONGEST_QUOTE - 1]}…"

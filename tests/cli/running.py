@@ -1,0 +1,55 @@
+"""The command line, run in this process or in one of its own."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from unittest import mock
+
+import pytest
+
+from orderlint.cli import main
+
+CLEAN = Path(__file__).parents[2] / "examples/clean.yaml"
+# Between `starts` and `review_by` of the clean order.
+AT = ("--at", "2026-03-02T15:30:00-06:00")
+
+
+@dataclass(frozen=True)
+class Ran:
+    """How a run ended, and what it wrote."""
+
+    status: int
+    out: bytes
+    err: str
+
+    @property
+    def text(self) -> str:
+        """What it wrote to standard output, on one line."""
+        return " ".join(self.out.decode().split())
+
+
+def run(*arguments: str | Path, stdin: bytes = b"", encoding: str = "utf-8") -> Ran:
+    """Run in this process; `encoding` is that of standard output."""
+    streams = {
+        "stdin": io.TextIOWrapper(io.BytesIO(stdin)),
+        "stdout": io.TextIOWrapper(io.BytesIO(), encoding),
+        "stderr": io.TextIOWrapper(io.BytesIO(), "utf-8", "backslashreplace"),
+    }
+    with mock.patch.multiple(sys, **streams), pytest.raises(SystemExit) as caught:
+        main([str(argument) for argument in arguments])
+    for name in ("stdout", "stderr"):
+        streams[name].flush()
+    written = {name: streams[name].buffer.getvalue() for name in ("stdout", "stderr")}
+    status = caught.value.code
+    assert isinstance(status, int)
+    return Ran(status, written["stdout"], written["stderr"].decode())
+
+
+def started(*arguments: str | bytes | Path, **options: object) -> subprocess.Popen[bytes]:
+    """Start in a process of its own."""
+    streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, **options}
+    return subprocess.Popen([sys.executable, "-m", "orderlint", *arguments], **streams)

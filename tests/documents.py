@@ -1,0 +1,67 @@
+"""The pages of the project and the commands that they show with their output.
+
+A block marked `console` shows commands after `$ ` and beneath each what it prints. Run as a script
+this file writes the output anew: `python tests/documents.py`.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+PAGES = ("README.md", "DEVELOPERS.md")
+_BLOCK = re.compile(r"^```console\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One command of a page with the output that stands beneath it."""
+
+    page: str
+    command: str
+    output: str
+
+
+def shown() -> list[Shown]:
+    """Every command that a page shows with its output."""
+    return [
+        Shown(page, command, output)
+        for page in PAGES
+        for block in _BLOCK.findall((ROOT / page).read_text(encoding="utf-8"))
+        for command, output in _commands(block)
+    ]
+
+
+def _commands(block: str) -> list[tuple[str, str]]:
+    parts = re.split(r"^\$ (.*)\n", block, flags=re.MULTILINE)[1:]
+    return list(zip(parts[::2], parts[1::2], strict=True))
+
+
+def run(command: str) -> str:
+    """What the command prints, run from the top of the project with this Python's commands."""
+    kept = {key: value for key, value in os.environ.items() if not key.startswith("COV_")}
+    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+    environment = {**kept, "PATH": path, "COLUMNS": "80", "LC_ALL": "C.UTF-8", "NO_COLOR": "1"}
+    done = subprocess.run(  # noqa: S602, PLW1510 - the project's own pages
+        command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
+    )
+    return done.stdout + done.stderr
+
+
+def write_anew(page: str) -> None:
+    def block(match: re.Match[str]) -> str:
+        commands = [command for command, _ in _commands(match[1])]
+        return "```console\n" + "".join(f"$ {c}\n{run(c)}" for c in commands) + "```"
+
+    path = ROOT / page
+    path.write_text(_BLOCK.sub(block, path.read_text(encoding="utf-8")), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    for name in PAGES:
+        write_anew(name)

@@ -1,0 +1,193 @@
+"""Names and types are checked, and conditions become comparisons of integers."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from orderlint.fields import field_table
+from orderlint.language.lower import lower
+from orderlint.language.surface import LanguageError
+from orderlint.language.syntax import parse
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Not,
+    Or,
+    Same,
+    Subject,
+    Term,
+    Written,
+)
+from orderlint.language.types import Choice, Listed, Quantity, Scope
+
+MMHG = 13_595_100  # conventional mercury, 13.5951 g/mL, in ticks of 1e-7 cmH2O
+FLUIDS = Listed((Choice("lactated Ringer's"), Choice("sterile water")))
+BAGS = Listed((Quantity("volume", 500_000, "500 mL"), Quantity("volume", 1_000_000, "1000 mL")))
+SITE = {
+    "step": Quantity("pressure", MMHG, "1 mmHg"),
+    "hours": Quantity("duration", 4 * 3_600_000, "4 h"),
+    "outflow": Choice("gravity"),
+    "fluids": FLUIDS,
+    **{f"fluids.{n}": item for n, item in enumerate(FLUIDS.items)},
+    "bags": BAGS,
+    **{f"bags.{n}": item for n, item in enumerate(BAGS.items)},
+}
+LIMITS = {
+    "ceiling": Quantity("pressure", 22 * MMHG, "22 mmHg"),
+    "day": Quantity("duration", 86_400_000, "24 h"),
+    "zero": Quantity("duration", 0, "0 h"),
+}
+DERIVED = {"flows": parse("therapy in {'irrigation', 'drainage'}")}
+SCOPE = Scope(field_table(), SITE, LIMITS, DERIVED, it="pause.upper")
+
+
+def lowered(text: str, scope: Scope = SCOPE):
+    return lower(parse(text), scope)
+
+
+def x(path: str, factor: int = 1) -> Term:
+    return Term(factor, (path,))
+
+
+LOWERED = {
+    "pause.lower < pause.upper": Compare((x("pause.lower"), x("pause.upper", -1)), "<", 0),
+    "pause.lower >= pause.upper": Compare((x("pause.lower", -1), x("pause.upper")), "<=", 0),
+    "it > ceiling": Compare((x("pause.upper", -1),), "<", -22 * MMHG),
+    "it == ceiling": Compare((x("pause.upper"),), "==", 22 * MMHG),
+    "it != ceiling": Not(Compare((x("pause.upper"),), "==", 22 * MMHG)),
+    "2 * it <= ceiling + 0.5 * ceiling": Compare((x("pause.upper"),), "<=", 33 * MMHG // 2),
+    "0.5 * it <= ceiling": Compare((x("pause.upper"),), "<=", 44 * MMHG),
+    "it - it < ceiling": Compare((), "<", 1),
+    "-it < ceiling": Compare((x("pause.upper", -1),), "<", 22 * MMHG),
+    "multiple(it, site.step)": Multiple("pause.upper", MMHG),
+    "unit_of(it) == 'mmHg'": Member(Subject("pause.upper", is_unit=True), ("mmHg",)),
+    "unit_of(it) == display_unit": Same(
+        Subject("pause.upper", is_unit=True), Subject("display_unit")
+    ),
+    "'irrigation' == therapy": Member(Subject("therapy"), ("irrigation",)),
+    "irrigation.fluid in site.fluids": Member(
+        Subject("irrigation.fluid"), ("lactated Ringer's", "sterile water")
+    ),
+    "irrigation.bag in site.bags": Or(
+        (
+            Compare((x("irrigation.bag"),), "==", 500_000),
+            Compare((x("irrigation.bag"),), "==", 1_000_000),
+        )
+    ),
+    "flows": Member(Subject("therapy"), ("irrigation", "drainage")),
+    "given(pause)": Given(("pause.lower", "pause.upper")),
+    "written(it, 'trailing zero')": Written("pause.upper", "trailing zero"),
+    "starts <= review_by <= checked_at": And(
+        (
+            Compare((x("review_by", -1), x("starts")), "<=", 0),
+            Compare((x("checked_at", -1), x("review_by")), "<=", 0),
+        )
+    ),
+    "review_by - starts <= day": Compare((x("review_by"), x("starts", -1)), "<=", 86_400_000),
+    "starts + day < review_by": Compare((x("review_by", -1), x("starts")), "<", -86_400_000),
+    # 24 h × 0.001 mL/h is 24 ticks of volume; the rule of thumb 24 h at 60 mL/h = 1440 mL holds.
+    "day * irrigation.rate > irrigation.daily_max": Compare(
+        (x("irrigation.daily_max"), x("irrigation.rate", -24)), "<", 0
+    ),
+    "irrigation.bag < site.hours * irrigation.rate": Compare(
+        (x("irrigation.bag"), x("irrigation.rate", -4)), "<", 0
+    ),
+    "product(irrigation.rate, monitoring.output_every) > drainage.bag": Compare(
+        (
+            Term(3_600_000, ("drainage.bag",)),
+            Term(-1, ("irrigation.rate", "monitoring.output_every")),
+        ),
+        "<",
+        0,
+    ),
+}
+
+
+@pytest.mark.parametrize("text", LOWERED)
+def test_a_condition_is_lowered_to_integers(text):
+    assert lowered(text) == LOWERED[text]
+
+
+REFUSED = {
+    "pause.uper < ceiling": (0, "did you mean pause.upper"),
+    "site.stop < it": (0, "did you mean site.step"),
+    "it < nothing": (5, "there is no field nothing"),
+    "it < irrigation.bag": (0, "a pressure cannot stand beside a volume"),
+    "it < 5": (0, "a pressure cannot stand beside a plain number"),
+    "it + day < ceiling": (0, "a pressure cannot stand beside a duration"),
+    "therapy < 'irrigation'": (10, "compares quantities"),
+    "therapy == 'irigation'": (11, "'irigation' is not one of"),
+    "therapy in {'irrigation', 'x'}": (26, "'x' is not one of"),
+    "therapy == display_unit": (11, "can never be the same"),
+    "unit_of(therapy) == 'mmHg'": (0, "a field with a list of choices"),
+    "unit_of(it) == 'mL'": (15, "'mL' is not one of"),
+    "therapy in site.bags": (11, "is not one of"),
+    "therapy in therapy": (11, "after `in` stands"),
+    "it in site.step": (6, "after `in` stands"),
+    "it in {'x'}": (7, "a number, a quantity or an instant"),
+    "stop_when == 'x'": (0, "a field with a list of choices"),
+    "stop_when < ceiling": (12, "compares quantities"),
+    "site.outflow == 'gravity'": (0, "a field with a list of choices"),
+    "site.fluids < ceiling": (14, "compares quantities"),
+    "it * it < ceiling": (0, "one side of * is a constant"),
+    "ceiling * it < ceiling": (0, "is nothing that an order holds"),
+    "product(it, it) < ceiling": (0, "cannot be negative"),
+    "product(day, irrigation.rate) > irrigation.bag": (0, "product takes two fields"),
+    "product(2 * irrigation.rate, monitoring.icp_every) > irrigation.bag": (0, "two fields"),
+    "-starts < review_by": (0, "an instant has no negative"),
+    "starts + review_by < starts": (0, "two instants cannot be added"),
+    "2 * starts < review_by": (0, "an instant cannot be multiplied"),
+    "starts < day": (0, "an instant cannot stand beside a duration"),
+    "multiple(it, day)": (9, "of the same kind"),
+    "multiple(monitoring.icp_every, zero)": (31, "more than nothing"),
+    "multiple(it, pause.lower)": (9, "of the same kind"),
+    "multiple(it, 2 * ceiling)": (13, "the step is a constant"),
+    "multiple(therapy, site.step)": (9, "of the same kind"),
+    "multiple(irrigation, site.step)": (9, "there is no field irrigation"),
+    "given('x')": (0, "a condition belongs here"),
+    "written(it, 'pretty')": (12, "'pretty' is not one of"),
+    "it": (0, "a condition belongs here"),
+    "it + ceiling": (0, "a condition belongs here"),
+    "flows + 1 < 2": (0, "there is no field flows"),
+    "unit_of(it)": (0, "a condition belongs here"),
+    "it < unit_of(it)": (5, "compares quantities"),
+    "before.pause.upper < it": (0, "there is no field before.pause.upper"),
+    "10000000000 * it < pause.lower": (0, "62 bits"),
+}
+
+
+@pytest.mark.parametrize("text", REFUSED)
+def test_a_mistake_is_refused_where_it_stands(text):
+    at, message = REFUSED[text]
+    with pytest.raises(LanguageError, match=".") as error:
+        lowered(text)
+    assert message in error.value.message
+    assert error.value.at == at
+
+
+def test_a_rule_on_a_change_reads_the_order_before():
+    scope = Scope(field_table(), it="before.pause.upper", change=True)
+    assert lowered("it < pause.upper", scope) == Compare(
+        (x("before.pause.upper"), x("pause.upper", -1)), "<", 0
+    )
+    assert lowered("given(before.pause)", scope) == Given(
+        ("before.pause.lower", "before.pause.upper")
+    )
+
+
+def test_no_conceivable_order_passes_62_bits():
+    # 200 mmHg is 2 719 020 000 ticks; the largest factor that is let through stays below 2**62.
+    factor = 2**62 // (200 * MMHG) - 1
+    assert lowered(f"{factor} * it < pause.lower")
+    with pytest.raises(LanguageError, match="62 bits"):
+        lowered(f"{factor + 1} * it < pause.lower")
+
+
+def test_an_exact_tie_in_two_units_is_a_tie():
+    # 22 mmHg = 29.90922 cmH2O (computed from 13.5951 g/mL)
+    assert Fraction("29.90922") * 10**7 == 22 * MMHG

@@ -1,0 +1,53 @@
+"""Small changes to a lowered tree: each a mistake somebody could make in writing a condition."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from orderlint.language.tree import And, Compare, Member, Multiple, Not, Or
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.language.tree import Tree
+
+NEVER = Or(())
+
+
+def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
+    """Each mutant with its name: strictness, direction, a dropped part, a dropped member or not.
+
+    Trees made from one condition for several paths have the same mutants in the same order.
+    """
+    match tree:
+        case Not(item):
+            yield "a dropped not", item
+            for name, mutant in mutants(item):
+                yield name, Not(mutant)
+        case And(items) | Or(items):
+            for index, item in enumerate(items):
+                rest = (*items[:index], *items[index + 1 :])
+                if rest:
+                    yield f"a dropped part, {index}", replace(tree, items=rest)
+                for name, mutant in mutants(item):
+                    changed = (*items[:index], mutant, *items[index + 1 :])
+                    yield name, replace(tree, items=changed)
+        case Compare():
+            yield from _comparisons(tree)
+        case Member(subject, among):
+            for index, word in enumerate(among):
+                rest = (*among[:index], *among[index + 1 :])
+                yield f"a dropped member, {word}", Member(subject, rest) if rest else NEVER
+        case Multiple(path, step):
+            yield "half the step", Multiple(path, step // 2)
+
+
+def _comparisons(tree: Compare) -> Iterator[tuple[str, Tree]]:
+    turned = tuple(replace(term, coefficient=-term.coefficient) for term in tree.terms)
+    yield "the other direction", Compare(turned, tree.sign, -tree.bound)
+    if tree.sign == "==":
+        yield "not equal", Not(tree)
+        yield "at most", replace(tree, sign="<=")
+    else:
+        yield "the other strictness", replace(tree, sign="<=" if tree.sign == "<" else "<")

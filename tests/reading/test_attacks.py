@@ -1,0 +1,60 @@
+from __future__ import annotations
+
+import pytest
+from reading.attacks import JSON_HEAD, YAML_HEAD, attacks
+
+from orderlint.finding import Place, Refused
+from orderlint.reading import read
+from orderlint.reading.node import Scalar
+from orderlint.reading.quantity_text import split_quantity
+
+ATTACKS = attacks()
+
+
+@pytest.mark.parametrize("name", ATTACKS)
+def test_refused_at_its_place_in_these_words(name: str) -> None:
+    data, file, message, line, column = ATTACKS[name]
+    with pytest.raises(Refused) as caught:
+        read(data, file)
+    assert caught.value.message == message
+    assert caught.value.place == (Place(file, line, column) if line and column else file)
+
+
+@pytest.mark.parametrize(
+    ("name", "line", "column"),
+    [
+        ("duplicate key", 3, 1),
+        ("duplicate key in quotes", 3, 1),
+        ("duplicate key in JSON", 2, 1),
+        ("two documents", 1, 1),
+    ],
+)
+def test_the_other_place_is_named(name: str, line: int, column: int) -> None:
+    data, file, *_ = ATTACKS[name]
+    with pytest.raises(Refused) as caught:
+        read(data, file)
+    assert caught.value.also == Place(file, line, column)
+
+
+@pytest.mark.parametrize(
+    ("data", "file"),
+    [(YAML_HEAD + b"rate: 1e999\n", "o.yaml"), (JSON_HEAD + b'"rate": 1e999}', "o.json")],
+)
+def test_a_huge_exponent_is_read_as_text_and_is_unsafe(data: bytes, file: str) -> None:
+    rate = read(data, file).root.get("rate")
+    assert isinstance(rate, Scalar)
+    assert (rate.text, rate.raw, rate.form) == ("1e999", "1e999", "number")
+    quantity = split_quantity(rate.text)
+    assert quantity is not None
+    assert quantity.unsafe == "it has an exponent"
+    assert quantity.number is None
+
+
+def test_at_the_limits_a_file_is_still_read() -> None:
+    lists = b"a: " + b"[" * 31 + b"]" * 31 + b"\n"
+    digits = b"b: " + b"1" * 40 + b"\n"
+    # 7 nodes of the head and the rest, 31 lists, and keys and values up to 20,000.
+    pairs = b"".join(b"k%d: 1\n" % number for number in range((20_000 - 5 - 32 - 2) // 2))
+    filled = YAML_HEAD + lists + digits + pairs
+    comment = b"#" * (1024 * 1024 - len(filled))
+    assert len(read(filled + comment, "o.yaml").root.entries) == 4 + (20_000 - 39) // 2

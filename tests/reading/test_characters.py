@@ -1,0 +1,50 @@
+from __future__ import annotations
+
+import sys
+import unicodedata
+
+import regress
+from hypothesis import given
+from hypothesis import strategies as st
+
+from orderlint.reading.characters import first_refused
+
+# The planes in use, and the ends of all of them; the rest is unassigned or private throughout.
+EVERY_CHARACTER = [
+    chr(number)
+    for number in range(sys.maxunicode + 1)
+    if number >> 16 in {0, 1, 2, 14} or number & 0xFFFF >= 0xFFF0
+]
+
+
+def test_what_unicode_says_is_hidden_is_refused_and_nothing_else() -> None:
+    # Default_Ignorable_Code_Point comes from another reader of the Unicode database: the
+    # regular expressions of ECMAScript.
+    encoded = "".join(EVERY_CHARACTER).encode("utf-8", "ignore")
+    found = regress.Regex(r"\p{DI}", "u").find_iter(encoded.decode())
+    ignorable = {encoded[match.group(0)].decode() for match in found}
+    hidden = {
+        character
+        for character in EVERY_CHARACTER
+        if unicodedata.category(character) in {"Cc", "Cf", "Cs", "Zl", "Zp"}
+        or ord(character) % 0x10000 >= 0xFFFE
+        or 0xFDD0 <= ord(character) <= 0xFDEF
+    }
+    refused = (hidden | ignorable) - {"\n", "\t"}
+    assert len(ignorable) > 4000
+    assert all(first_refused(character) == 0 for character in refused)
+    assert first_refused("".join(c for c in EVERY_CHARACTER if c not in refused)) is None
+
+
+@given(st.text())
+def test_the_first_refused_character_is_found(text: str) -> None:
+    alone = [
+        offset
+        for offset, character in enumerate(text)
+        if first_refused(character) is not None and text[offset : offset + 2] != "\r\n"
+    ]
+    assert first_refused(text) == min(alone, default=None)
+
+
+def test_spaces_and_letters_of_the_trade_pass() -> None:
+    assert first_refused("5\u00a0µg\u2009\u202f−3 Δ ≥ °C é\t\r\n") is None

@@ -1,0 +1,64 @@
+"""Every rule's own examples, through evaluate, z3 and SQL."""
+
+from __future__ import annotations
+
+import pytest
+from rule_examples import OUTCOMES, Example, examples
+from walkers import by_evaluate, by_solve, by_sql
+
+from orderlint.rulebook.load import built_in
+from orderlint.verify import verify_order
+
+ALL = list(examples())
+MEANING = {"breaks": False, "passes": True, "unknown": None}
+
+
+def outcome(example: Example) -> bool | None:
+    """The rule over all its instances: broken if any is, else unknown if any is, else kept."""
+    rule = example.rulebook().rules[example.rule]
+    leaves = example.leaves()
+    results = [by_evaluate(instance.sound, leaves) for instance in rule.instances]
+    return False if False in results else None if None in results else True
+
+
+@pytest.mark.parametrize("example", ALL, ids=str)
+def test_a_rule_says_of_its_example_what_it_claims(example: Example):
+    rule = example.rulebook().rules[example.rule]
+    if rule.found_by:
+        found = {fault.rule for fault in example.order.faults}
+        assert (rule.id in found) == (example.outcome == "breaks")
+    else:
+        assert outcome(example) is MEANING[example.outcome]
+
+
+@pytest.mark.parametrize("example", ALL, ids=str)
+def test_the_walkers_agree_on_an_example(example: Example):
+    leaves = example.leaves()
+    trees = [instance.sound for instance in example.rulebook().rules[example.rule].instances]
+    meant = [by_evaluate(tree, leaves) for tree in trees]
+    assert by_solve(trees, leaves) == meant
+    assert by_sql(trees, [leaves]) == [meant]
+
+
+@pytest.mark.parametrize("example", [e for e in ALL if e.outcome == "breaks"], ids=str)
+def test_a_broken_rule_has_all_its_words(example: Example):
+    verified = verify_order(example.order, example.at, example.rulebook())
+    rulebook = example.rulebook()
+    found = {finding.rule: finding for finding in verified.findings}
+    covering = [rule for rule in found if example.rule in rulebook.rules[rule].covers]
+    assert example.rule in found or covering
+    for finding in verified.findings:
+        words = (finding.says, finding.expected, finding.why, finding.ask)
+        assert not any("{" in text or "not to be had" in text for text in words), words
+        assert finding.says[0].isupper()
+        assert finding.says.endswith(".")
+        assert finding.why.endswith(".")
+        assert finding.ask.endswith("?")
+        assert finding.source
+
+
+@pytest.mark.parametrize("rule", built_in().rules.values(), ids=lambda rule: rule.id)
+def test_every_rule_has_examples_that_break_it_and_that_pass(rule):
+    assert rule.examples is not None
+    kinds = {entry.key.text for entry in rule.examples.entries}
+    assert {"breaks", "passes"} <= kinds <= set(OUTCOMES)

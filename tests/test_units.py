@@ -1,0 +1,255 @@
+"""Ticks and words of quantities, against pint, published equivalents and plain fractions."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from fractions import Fraction
+
+import pint
+import pytest
+from facts import fact
+from hypothesis import given
+from hypothesis import strategies as st
+
+from orderlint.reading.quantity_text import NumberText
+from orderlint.units import (
+    HINTS,
+    SPELLINGS,
+    TICKS,
+    Unit,
+    describe_unlisted,
+    find_unit,
+    in_unit,
+    number_words,
+    quantity_words,
+    read_constant,
+    to_ticks,
+)
+
+SYMBOLS = [(dimension, symbol) for dimension, units in TICKS.items() for symbol in units]
+ALL_SYMBOLS = {symbol for _, symbol in SYMBOLS}
+REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
+
+numbers = st.builds(
+    NumberText,
+    st.booleans(),
+    st.text("0123456789", min_size=1, max_size=20),
+    st.integers(min_value=0, max_value=12),
+)
+units = st.sampled_from([find_unit(symbol) for _, symbol in SYMBOLS])
+
+
+def worth(number: NumberText) -> Fraction:
+    return Fraction(int(number.digits), 10**number.decimals) * (-1 if number.negative else 1)
+
+
+def converted(number: str, unit: str, to: str) -> Fraction:
+    digits, _, decimals = number.partition(".")
+    ticks = to_ticks(NumberText(False, digits + decimals, len(decimals)), find_unit(unit))
+    return in_unit(ticks, to)
+
+
+@pytest.mark.parametrize(
+    ("dimension", "one", "other"),
+    [(d, a, b) for d, units in TICKS.items() for a, b in itertools.permutations(units, 2)],
+)
+def test_factors_are_those_of_pint(dimension, one, other):
+    by_pint = REGISTRY.Quantity(Fraction(1), one).to(other).magnitude
+    assert Fraction(TICKS[dimension][one], TICKS[dimension][other]) == by_pint
+
+
+def test_conventional_mercury_and_water_in_pascal():
+    """NIST SP 811, Appendix B (cmH2O), and 13.5951 g/mL x 9.80665 m/s2 x 1 mm (mmHg)."""
+    mercury = Fraction(fact("pressure", "1 mmHg (conventional)")["value"].removesuffix(" Pa"))
+    water = Fraction(fact("pressure", "1 cmH2O (conventional)")["value"].removesuffix(" Pa"))
+    assert mercury == Fraction("13.5951") * Fraction("9.80665")
+    assert in_unit(TICKS["pressure"]["mmHg"], "cmH2O") == mercury / water
+
+
+@pytest.mark.parametrize(
+    ("row", "source"), [("1 mmHg", "NIST SP 811, Appendix B"), ("1 mm[Hg]", "UCUM 2.2")]
+)
+def test_rounded_handbook_values_of_a_millimetre_of_mercury(row, source):
+    assert fact("pressure", row)["source"] == source
+    printed = fact("pressure", row)["value"].removesuffix(" Pa")
+    pascal = converted("1", "mmHg", "cmH2O") * Fraction("98.0665")
+    assert round(pascal, len(printed.partition(".")[2])) == Fraction(printed)
+
+
+def test_usual_levels_in_water():
+    """Computed from 13.5951 g/mL."""
+    row = fact("pressure", "10 / 15 / 20 / 22")
+    levels = row["what"].removesuffix(" mmHg").split(" / ")
+    in_water = row["value"].removesuffix(" cmH2O").split(" / ")
+    assert [number_words(converted(level, "mmHg", "cmH2O")) for level in levels] == in_water
+
+
+@pytest.mark.parametrize(
+    ("mercury", "water"), [("11.6", "15.8"), ("7.8", "10.6"), ("14.3", "19.4")]
+)
+def test_published_pairs(mercury, water):
+    """Neurology 2011;76:903, doi 10.1212/WNL.0b013e31820f2dd0."""
+    row = fact("pressure", "published pair")
+    assert "10.1212/WNL.0b013e31820f2dd0" in row["source"]
+    assert mercury in row["what"]
+    assert water in row["what"]
+    assert round(converted(mercury, "mmHg", "cmH2O"), 1) == Fraction(water)
+
+
+def test_ucum_codes_are_understood():
+    """UCUM 2.2."""
+    codes = fact("pressure", "UCUM codes")["value"].split(", ")
+    symbols = [find_unit(code).symbol for code in codes]
+    assert symbols == ["mmHg", "cmH2O", "mL", "mL/h", "mL/min", "h", "min"]
+
+
+@given(number=numbers, unit=units)
+def test_ticks_are_exact_or_refused(number, unit):
+    ticks = to_ticks(number, unit)
+    exact = worth(number) * TICKS[unit.dimension][unit.symbol]
+    assert ticks == (exact if exact.denominator == 1 else None)
+    if ticks is not None:
+        assert in_unit(ticks, unit.symbol) == worth(number)
+
+
+@given(ticks=st.integers(), unit=units)
+def test_any_count_of_ticks_comes_back(ticks, unit):
+    assert in_unit(ticks, unit.symbol) * TICKS[unit.dimension][unit.symbol] == ticks
+
+
+@pytest.mark.parametrize(("dimension", "symbol"), SYMBOLS)
+def test_a_symbol_is_standard(dimension, symbol):
+    assert find_unit(symbol) == Unit(symbol, dimension, standard_spelling=True)
+
+
+@pytest.mark.parametrize("spelling", SPELLINGS)
+def test_a_spelling_is_understood_in_any_case(spelling):
+    for text in (spelling, spelling.upper(), spelling.replace("/", " / ")):
+        assert find_unit(text).symbol == SPELLINGS[spelling]
+        assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS)
+
+
+@pytest.mark.parametrize("hint", HINTS)
+def test_what_has_a_hint_is_not_understood(hint):
+    assert find_unit(hint) is None
+    assert describe_unlisted(Fraction(5), hint) == HINTS[hint]
+    assert describe_unlisted(Fraction(5), hint.upper()) == HINTS[hint]
+
+
+@pytest.mark.parametrize(("row", "texts"), [("cc", ["cc"]), ("ml, l", ["ml", "l"])])
+def test_spellings_to_avoid_are_told_apart(row, texts):
+    """ISMP, error-prone abbreviations."""
+    better = fact("notation", row)["write"].split(", ")
+    assert [find_unit(text).symbol for text in texts] == better
+    assert not any(find_unit(text).standard_spelling for text in texts)
+
+
+def test_u_and_iu_are_no_units():
+    """The Joint Commission, Do Not Use list."""
+    for text in fact("notation", "U, u, IU")["flag"].split(", "):
+        assert find_unit(text) is None
+        assert "write the unit out" in describe_unlisted(Fraction(5), text)
+
+
+@pytest.mark.parametrize("text", ["", " ", "kPa", "mL/day", "cmH20", "mg", "mmHg.", "mmHg mmHg"])
+def test_no_unit_is_guessed(text):
+    assert find_unit(text) is None
+
+
+@pytest.mark.parametrize(
+    ("number", "text", "said"),
+    [
+        # 1 kPa = 7.50062 mmHg = 10.1972 cmH2O: NIST SP 811, Appendix B (from memory).
+        ("2", "kPa", "pressure: 2 kPa would be about 15 mmHg or about 20.39 cmH2O"),
+        ("2.4", "L/day", "flow: 2.4 L/day would be 100 mL/h"),
+        ("2400", "ML/day", "flow: 2400 ML/day would be 100 mL/h"),
+        ("2", "d", "duration: 2 d would be 2880 min or 48 h"),
+        # The pound is 0.45359237 kg by definition.
+        ("150", "lb", "mass: 150 lb would be about 68.04 kg"),
+        ("0.7", "dL", "volume: 0.7 dL would be 70 mL"),
+    ],
+)
+def test_a_unit_of_elsewhere_is_explained(number, text, said):
+    assert describe_unlisted(Fraction(number), text) == f"{text} is a unit of {said}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", "%", "/", "kPa/", "kPa kPa", "percent", "rad", "degC", "mol", "nonsense", "None"),
+        *("m/s/s", "m^m^m", "m**9999999", "9**9**9**9", "((((m", "lambda x", "__class__"),
+        "a" * 10_000,
+    ],
+)
+def test_nothing_is_said_of_what_is_no_unit_of_ours(text):
+    assert describe_unlisted(Fraction(2), text) in {"", HINTS.get(text, "")}
+
+
+@given(text=st.text("kPamMLlhHgGdyinrtsuµ/", max_size=14))
+def test_no_unit_text_is_too_strange(text):
+    assert isinstance(describe_unlisted(Fraction(7, 3), text), str)
+
+
+@given(value=st.fractions(), places=st.integers(min_value=0, max_value=4))
+def test_number_words_say_the_value(value, places):
+    words = number_words(value, places)
+    about, digits = words.startswith("about "), words.removeprefix("about ")
+    assert re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?", digits)
+    assert about == ((value * 10**5).denominator != 1)
+    assert (Fraction(digits) != value) == about
+    assert abs(Fraction(digits) - value) <= Fraction(1, 2 * 10**places)
+    assert digits != "-0"
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (Fraction(0), "0"),
+        (Fraction("29.90922"), "29.90922"),
+        (Fraction(-1, 2), "-0.5"),
+        (1000, "1000"),
+        (Fraction("0.125001"), "about 0.13"),
+        (Fraction("0.00500000001"), "about 0.01"),
+        (Fraction("0.000001"), "about 0.000001"),
+        (Fraction(20) / Fraction("1.35951"), "about 14.71"),
+    ],
+)
+def test_number_words(value, words):
+    assert number_words(value) == words
+
+
+def test_a_half_goes_to_the_even_side():
+    assert number_words(Fraction("0.1250000"), 2) == "0.125"
+    assert number_words(Fraction("2.500000"), 0) == "2.5"
+    assert number_words(Fraction("0.0000025"), 6) == "about 0.000002"
+    assert number_words(Fraction("0.0000035"), 6) == "about 0.000004"
+
+
+def test_quantity_words():
+    assert quantity_words(22 * TICKS["pressure"]["mmHg"], "cmH2O") == "29.90922 cmH2O"
+    assert quantity_words(20 * TICKS["pressure"]["cmH2O"], "mmHg") == "about 14.71 mmHg"
+
+
+def test_read_constant():
+    assert read_constant("5 mmHg") == (67_975_500, Unit("mmHg", "pressure"))
+    assert read_constant("-0.5 cmH2O") == (-5_000_000, Unit("cmH2O", "pressure"))
+
+
+@pytest.mark.parametrize(
+    ("text", "complaint"),
+    [
+        ("", "not a plain number"),
+        ("mmHg", "not a plain number"),
+        ("5e1 mmHg", "not a plain number"),
+        ("5", "no unit is not a standard unit"),
+        ("5.0 mmHg", "trailing zero"),
+        ("5mmHg", "unit run together"),
+        ("5 mmhg", "write mmHg"),
+        ("5 kPa", "known are mmHg"),
+        ("5.001 mmHg", "more decimals"),
+    ],
+)
+def test_read_constant_refuses(text, complaint):
+    with pytest.raises(ValueError, match=complaint):
+        read_constant(text)

@@ -1,0 +1,84 @@
+"""The three walkers side by side on concrete orders: one order at a time, or a table of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import duckdb
+import z3
+
+from orderlint.fields import field_table
+from orderlint.language.evaluate import evaluate
+from orderlint.language.solve import assign, solve
+from orderlint.language.sql import columns, row, sql
+from orderlint.language.tree import Written, atoms, paths_of
+from orderlint.language.types import Scope
+from orderlint.order import FLAGS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
+
+    Leaves = Mapping[str, Leaf]
+    Truths = list[bool | None]
+
+by_evaluate = evaluate
+
+
+def by_solve(trees: Sequence[Tree], leaves: Leaves) -> Truths:
+    """What z3 makes of the trees when every variable is given the order's value."""
+    return Solved(trees).outcomes(leaves)
+
+
+class Solved:
+    """Trees translated once, to be tried on many orders: one term whose bits are the answers."""
+
+    def __init__(self, trees: Sequence[Tree]) -> None:
+        self.paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
+        self.flags = flags_of(trees)
+        pairs = [solve(tree) for tree in trees]
+        bits = [bit for pair in pairs for bit in (pair.true, pair.false)]
+        self.term = [z3.If(bit, z3.BitVecVal(1, 1), z3.BitVecVal(0, 1)) for bit in bits]
+        self.count = len(bits)
+        self.whole = z3.Concat(*self.term) if self.count > 1 else None
+
+    def outcomes(self, leaves: Leaves) -> Truths:
+        if not self.count:
+            return []
+        values = [pair for path in self.paths for pair in assign(leaves[path], self.flags)]
+        number = z3.simplify(z3.substitute(self.whole, *values)).as_long()
+        digits = f"{number:0{self.count}b}"
+        return [truth(digits[n] == "1", digits[n + 1] == "1") for n in range(0, self.count, 2)]
+
+
+def truth(is_true: bool, is_false: bool) -> bool | None:
+    assert not (is_true and is_false)
+    return True if is_true else False if is_false else None
+
+
+def flags_of(trees: Iterable[Tree]) -> frozenset[str]:
+    found = {a.flag for tree in trees for a in atoms(tree) if isinstance(a, Written)}
+    assert found <= FLAGS
+    return frozenset(found)
+
+
+def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
+    """What DuckDB makes of the trees over a table with one row an order."""
+    if not trees:
+        return [[] for _ in orders]
+    paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
+    flags = flags_of(trees)
+    fields = [Scope(field_table()).field(path, 0)[1] for path in paths]
+    definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags))]
+    rows = [
+        [n, *(v for p in paths for v in row(leaves[p], flags))] for n, leaves in enumerate(orders)
+    ]
+    with duckdb.connect() as database:
+        database.execute(f"CREATE TABLE orders ({', '.join(definitions)})")
+        marks = ", ".join("?" * len(definitions))
+        database.executemany(f"INSERT INTO orders VALUES ({marks})", rows)
+        selected = ", ".join(sql(tree) for tree in trees)
+        found = database.execute(f"SELECT {selected} FROM orders ORDER BY n").fetchall()
+    return [list(outcomes) for outcomes in found]
