@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.language.tree import And, Compare, Member, Multiple, Not, Or
@@ -29,10 +28,10 @@ def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
             for index, item in enumerate(items):
                 rest = (*items[:index], *items[index + 1 :])
                 if rest:
-                    yield f"a dropped part, {index}", replace(tree, items=rest)
+                    yield f"a dropped part, {index}", tree._replace(items=rest)
                 for name, mutant in mutants(item):
                     changed = (*items[:index], mutant, *items[index + 1 :])
-                    yield name, replace(tree, items=changed)
+                    yield name, tree._replace(items=changed)
         case Compare():
             yield from _comparisons(tree)
         case Member(subject, among):
@@ -44,10 +43,10 @@ def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
 
 
 def _comparisons(tree: Compare) -> Iterator[tuple[str, Tree]]:
-    turned = tuple(replace(term, coefficient=-term.coefficient) for term in tree.terms)
+    turned = tuple(term._replace(coefficient=-term.coefficient) for term in tree.terms)
     yield "the other direction", Compare(turned, tree.sign, -tree.bound)
     if tree.sign == "==":
         yield "not equal", Not(tree)
-        yield "at most", replace(tree, sign="<=")
+        yield "at most", tree._replace(sign="<=")
     else:
-        yield "the other strictness", replace(tree, sign="<=" if tree.sign == "<" else "<")
+        yield "the other strictness", tree._replace(sign="<=" if tree.sign == "<" else "<")

@@ -5,38 +5,33 @@ Frozen data only. Each walker has its cases in the order of these classes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(NamedTuple):
     """Whether any of these leaves is written. Never unknown."""
 
     paths: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(NamedTuple):
     """Whether the text of a leaf has a notation flag. Unknown only where nothing is written."""
 
     path: str
     flag: str
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """`coefficient` times the product of one leaf or two, in ticks."""
 
     coefficient: int
     paths: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Compare:
+class Compare(NamedTuple):
     """Sum of terms, sign, bound: all integers that fit in 62 bits at every step."""
 
     terms: tuple[Term, ...]
@@ -44,54 +39,47 @@ class Compare:
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class Multiple:
+class Multiple(NamedTuple):
     """Whether a leaf is a whole multiple of `step` ticks."""
 
     path: str
     step: int
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(NamedTuple):
     """A choice that can be compared: a leaf's value, or the unit it was written in."""
 
     path: str
     is_unit: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Member:
+class Member(NamedTuple):
     """Whether a choice is one of these."""
 
     subject: Subject
     among: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Same:
+class Same(NamedTuple):
     """Whether two choices are the same."""
 
     left: Subject
     right: Subject
 
 
-@dataclass(frozen=True, slots=True)
-class Not:
+class Not(NamedTuple):
     """Negation."""
 
     item: Tree
 
 
-@dataclass(frozen=True, slots=True)
-class And:
+class And(NamedTuple):
     """True when all are, false when any is false, else unknown."""
 
     items: tuple[Tree, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Or:
+class Or(NamedTuple):
     """True when any is, false when all are false, else unknown."""
 
     items: tuple[Tree, ...]

@@ -5,8 +5,7 @@ Each node keeps the text as written and its place. Never a number, a unit or a m
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from orderlint.finding import Place
@@ -14,8 +13,7 @@ if TYPE_CHECKING:
 Form: TypeAlias = Literal["nothing", "truth", "number", "text"]
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(NamedTuple):
     """One written value.
 
     `text` is the value with quotes and escapes resolved; `raw` is the text between its first and
@@ -29,16 +27,14 @@ class Scalar:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One key of a section with its value."""
 
     key: Scalar
     value: Node
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(NamedTuple):
     """A mapping. Keys are unique."""
 
     entries: tuple[Entry, ...]
@@ -49,8 +45,7 @@ class Section:
         return next((entry.value for entry in self.entries if entry.key.text == key), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Listing:
+class Listing(NamedTuple):
     """A list."""
 
     items: tuple[Node, ...]

@@ -58,7 +58,7 @@ def range_words(segment: Segment, unit: str) -> str:
     end = None if segment.end is None else number_words(in_unit(segment.end, unit))
     if segment.start == segment.end and start is not None:
         return f"exactly {start} {unit}"
-    # INVARIANT: no segment is without both ends; below the lower pause limit all is different.
+    # INVARIANT: every segment has a start or an end; below the lower pause limit all differs.
     words = [f"{'from' if segment.start_included else 'above'} {start}"] if start else []
     words += [f"{'up to' if segment.end_included else 'below'} {end}"] if end else []
     return f"{' '.join(words)} {unit}"

@@ -208,8 +208,10 @@ def _conditioned(
     made: list[Instance] = []
     reasons = list(_unmet(record, setting.policy))
     if not reasons:
+        plain = _condition(when, require, None, limits)
+        named = "{it}" in f"{when.text if when else ''} {require.text}"
         for it in over:
-            condition = Condition(_parsed(when, it) if when else None, _parsed(require, it), limits)
+            condition = _condition(when, require, it, limits) if named else plain
             try:
                 found, lacking = instances(condition, it, setting)
             except LanguageError as error:
@@ -222,6 +224,12 @@ def _conditioned(
     return replace(rule, instances=tuple(made), inactive=unique, figures=worked)
 
 
+def _condition(
+    when: Scalar | None, require: Scalar, it: str | None, limits: Mapping[str, Quantity]
+) -> Condition:
+    return Condition(_parsed(when, it) if when else None, _parsed(require, it), limits)
+
+
 def _guilty(
     when: Scalar | None,
     require: Scalar,
@@ -230,9 +238,8 @@ def _guilty(
     limits: Mapping[str, Quantity],
 ) -> Scalar:
     """Which of the two texts does not lower: `require` is tried alone."""
-    condition = Condition(None, _parsed(require, it), limits)
     try:
-        instances(condition, it, setting)
+        instances(_condition(None, require, it, limits), it, setting)
     except LanguageError:
         return require
     return when or require

@@ -34,7 +34,8 @@ def test_a_condition_becomes_its_surface_tree():
         Name("e", 44), (("in", Group((Text("x", 50), Text("y", 55)), 49)),), 44
     )
     both = Junction("and", (first, Negation(chain, 15)), 0)
-    assert found == Junction("or", (both, group), 0)
+    # By repr, which names each class: as tuples, two of different classes may be equal.
+    assert repr(found) == repr(Junction("or", (both, group), 0))
 
 
 def test_a_decimal_is_exact():
