@@ -70,6 +70,7 @@ class Fault:
     """Something wrong with one leaf's text or shape, before it has words.
 
     `rule` is the id of the catalogue entry that has them; `details` fills the names in its words.
+    `spoils` are the leaves that cannot be read because of it.
     """
 
     rule: str
@@ -77,6 +78,7 @@ class Fault:
     written: str
     place: Place
     details: Mapping[str, str] = field(default_factory=dict)
+    spoils: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

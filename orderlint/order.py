@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import enum
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -99,32 +99,26 @@ class _Judged:
 def read_order(document: Document) -> Order:
     """The order in `document`, each leaf judged. Never raises for what is written in it."""
     table = field_table()
-    shape = judge_shape(document.root)
+    faults = list(judge_shape(document.root))
+    misshapen = {path for fault in faults for path in fault.spoils}
     leaves = {path: Leaf(path) for path in table.fields}
     places = {"": document.root.place}
-    faults = list(shape.faults)
     for path, node in _walk(document.root, ""):
         places[path] = node.place
-        if path in leaves and isinstance(node, Scalar):
-            judged = read_leaf(table.fields[path], node)
-            bad_shape = path in shape.unreadable
-            leaves[path] = _unreadable(path, node) if bad_shape else judged.leaf
-            if judged.fault and not bad_shape:
-                faults.append(judged.fault)
-                _spoil(leaves, table.sections.get(path, ()))
-    _spoil(leaves, shape.unreadable)
+        if path not in leaves or not isinstance(node, Scalar):
+            continue
+        judged = read_leaf(table.fields[path], node)
+        leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
+        if judged.fault and path not in misshapen:
+            faults.append(replace(judged.fault, spoils=table.sections.get(path, (path,))))
+    for path in (path for fault in faults for path in fault.spoils):
+        if not leaves[path].given:  # what was meant for it stands there under another form
+            leaves[path] = Leaf(path, State.UNREADABLE)
     return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
 
 
 def _by_place(fault: Fault) -> tuple[Place, str]:
     return fault.place, fault.rule
-
-
-def _spoil(leaves: dict[str, Leaf], paths: tuple[str, ...] | frozenset[str]) -> None:
-    """Make absent leaves unreadable: what was meant for them stands there under another form."""
-    for path in paths:
-        if not leaves[path].given:
-            leaves[path] = Leaf(path, State.UNREADABLE)
 
 
 def _walk(section: Section, prefix: str) -> Iterator[tuple[str, Node]]:

@@ -6,7 +6,6 @@ The only import of jsonschema. Never judges a number, a unit or a choice: each l
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from orderlint.fields import field_table, in_sentence, load_schema
@@ -23,25 +22,15 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Entry, Node
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """What the schema finds, and the leaves that cannot be read because of it."""
-
-    faults: tuple[Fault, ...]
-    unreadable: frozenset[str]
-
-
-def judge_shape(root: Section) -> Shape:
+def judge_shape(root: Section) -> tuple[Fault, ...]:
     """The faults of shape in an order, at the right key or value, one for one cause."""
     if plainly_fits(root):
-        return Shape((), frozenset())
+        return ()
     faults: dict[tuple[str, str], Fault] = {}
-    unreadable: set[str] = set()
     for error in _validator().iter_errors(_instance(root)):
-        for fault, spoiled in _faults_of(error, root):
+        for fault in _faults_of(error, root):
             faults.setdefault((fault.rule, fault.path), fault)
-            unreadable.update(spoiled)
-    return Shape(tuple(faults.values()), frozenset(unreadable))
+    return tuple(faults.values())
 
 
 _FORMS = {
@@ -104,7 +93,7 @@ def _instance(node: Node) -> Any:
     return node.text
 
 
-def _faults_of(error: ValidationError, root: Section) -> Iterator[tuple[Fault, tuple[str, ...]]]:
+def _faults_of(error: ValidationError, root: Section) -> Iterator[Fault]:
     keys = [str(key) for key in error.absolute_path]
     path = ".".join(keys)
     node = _at(root, keys)
@@ -121,31 +110,30 @@ def _faults_of(error: ValidationError, root: Section) -> Iterator[tuple[Fault, t
         raise AssertionError(f"the order schema uses {error.validator}, which has no finding")
 
 
-def _unknown_key(path: str, entry: Entry, section: Section) -> tuple[Fault, tuple[str, ...]]:
+def _unknown_key(path: str, entry: Entry, section: Section) -> Fault:
     table = field_table()
     nearest = table.nearest_key(path, entry.key.text)
     full = f"{path}.{entry.key.text}" if path else entry.key.text
     name = nearest if nearest and nearest.rpartition(".")[0] != path else _last(nearest)
     details = {"nearest": f"; the nearest is {name}" if name else ""}
-    fault = Fault("key-not-known", full, entry.key.text, entry.key.place, details)
     written = {f"{path}.{e.key.text}" if path else e.key.text for e in section.entries}
-    free = nearest is not None and nearest not in written
-    return fault, (table.sections.get(nearest, (nearest,)) if nearest and free else ())
+    meant = table.sections.get(nearest, (nearest,)) if nearest and nearest not in written else ()
+    return Fault("key-not-known", full, entry.key.text, entry.key.place, details, meant)
 
 
 def _last(path: str | None) -> str | None:
     return path.rpartition(".")[2] if path else path
 
 
-def _wrong_kind(path: str, node: Node) -> tuple[Fault, tuple[str, ...]]:
+def _wrong_kind(path: str, node: Node) -> Fault:
     table = field_table()
     field = table.fields.get(path)
     form = form_of(field) if field else _GROUP
-    written = node.text.strip() if isinstance(node, Scalar) else ""
+    written = (node.text.strip() if isinstance(node, Scalar) else "") or _kind_of(node)
     name = in_sentence(table.trade_name(path))
     details = {"name": name, "met": _kind_of(node), "form": form}
-    fault = Fault("kind-not-expected", path, written or _kind_of(node), node.place, details)
-    return fault, table.sections.get(path, (path,) if field else ())
+    spoilt = table.sections.get(path, (path,) if field else ())
+    return Fault("kind-not-expected", path, written, node.place, details, spoilt)
 
 
 def form_of(field: Field) -> str:

@@ -164,6 +164,12 @@ def _decimal(count: int, places: int) -> str:
     return f"{'-' if count < 0 else ''}{whole}{'.' if decimals else ''}{decimals}"
 
 
+def written_number(number: NumberText) -> str:
+    """A written number in plain digits, exact: `.50` is "0.5", `1,000` is "1000"."""
+    count = int(number.digits)
+    return _decimal(-count if number.negative else count, number.decimals)
+
+
 def quantity_words(ticks: int | Fraction, symbol: str) -> str:
     """Number and unit, as in "29.90922 cmH2O" or "about 14.71 mmHg"."""
     return f"{number_words(in_unit(ticks, symbol))} {symbol}"

@@ -118,9 +118,8 @@ def _subjects(paths: tuple[str, ...]) -> frozenset[str]:
 
 
 def _of_fault(fault: Fault, rulebook: Rulebook) -> _Break:
-    leaves = field_table().sections.get(fault.path, ())
-    paths = (fault.path, *(path for path in leaves if path != fault.path))
-    return _Break(rulebook.rules[fault.rule], paths[:1], frozenset(paths), None, fault)
+    subjects = frozenset({fault.path, *fault.spoils})
+    return _Break(rulebook.rules[fault.rule], (fault.path,), subjects, None, fault)
 
 
 def _shown(broken: list[_Break]) -> list[_Break]:
@@ -157,10 +156,7 @@ def _finding(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> F
     first = items[0]
     rule, fault = first.rule, first.fault
     lead = fault.path if fault else _lead(first)
-    scope = first.instance.scope if first.instance else Scope(field_table())
-    details = {"written": fault.written, **fault.details} if fault else {}
-    words = Words(leaves, scope, rule.figures or {}, details)
-    place = fault.place if fault else order.place_of(lead)
+    words = [_words(item, leaves) for item in items]
     others = dict.fromkeys(path for item in items for path in item.paths if path != lead)
     return Finding(
         rule=rule.id,
@@ -168,16 +164,28 @@ def _finding(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> F
         level=rule.level,
         path=lead,
         name=field_table().trade_name(lead),
-        says=words.fill(rule.says),
-        written=fault.written if fault else _written(lead, leaves),
-        expected=words.fill(rule.expected),
-        why=words.fill(rule.why),
-        ask=words.fill(rule.ask),
+        says=_each(words, rule.says),
+        written=quoted(fault.written) if fault else _written(lead, leaves),
+        expected=words[0].fill(rule.expected),
+        why=words[0].fill(rule.why),
+        ask=_each(words, rule.ask),
         ask_whom=rule.ask_whom,
         source="; ".join(source.text for source in rule.sources),
-        place=place,
+        place=fault.place if fault else order.place_of(lead),
         also=tuple(_mention(path, leaves[path]) for path in others if leaves[path].given),
     )
+
+
+def _words(item: _Break, leaves: Mapping[str, Leaf]) -> Words:
+    scope = item.instance.scope if item.instance else Scope(field_table())
+    fault = item.fault
+    details = {"written": quoted(fault.written), **fault.details} if fault else {}
+    return Words(leaves, scope, item.rule.figures or {}, details)
+
+
+def _each(words: list[Words], text: str) -> str:
+    """The text filled for each setting at which the rule is broken, one sentence after another."""
+    return " ".join(dict.fromkeys(word.fill(text) for word in words))
 
 
 def _lead(item: _Break) -> str:
@@ -189,8 +197,8 @@ def _lead(item: _Break) -> str:
 
 
 def _written(path: str, leaves: Mapping[str, Leaf]) -> str:
-    return quoted(leaves[path]) if path in leaves and leaves[path].given else ""
+    return quoted(leaves[path].text) if path in leaves and leaves[path].given else ""
 
 
 def _mention(path: str, leaf: Leaf) -> Mention:
-    return Mention(path, field_table().trade_name(path), quoted(leaf), leaf.place)
+    return Mention(path, field_table().trade_name(path), quoted(leaf.text), leaf.place)

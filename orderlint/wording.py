@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import in_sentence
 from orderlint.language.figures import figure, figure_words
 from orderlint.language.types import Choice, Listed, Quantity, Scope
-from orderlint.units import in_unit, number_words, quantity_words
+from orderlint.reading.quantity_text import split_quantity
+from orderlint.units import quantity_words, written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -61,9 +62,9 @@ class Words:
         if aspect == "number":
             return _number(leaf)
         if aspect == "shown":
-            return self._shown(leaf) or quoted(leaf)
+            return self._shown(leaf) or quoted(leaf.text)
         shown = self._shown(leaf)
-        return f"{quoted(leaf)} ({shown})" if shown else quoted(leaf)
+        return f"{quoted(leaf.text)} ({shown})" if shown else quoted(leaf.text)
 
     def _display_unit(self) -> str | None:
         unit = self.leaves["display_unit"].value
@@ -80,15 +81,14 @@ class Words:
 
 
 def _number(leaf: Leaf) -> str:
-    """The number of a quantity without its unit; any other text as it is."""
-    if isinstance(leaf.value, int) and leaf.unit is not None:
-        return number_words(in_unit(leaf.value, leaf.unit))
-    return quoted(leaf)
+    """The number of a quantity without its unit, readable or not; any other text as it is."""
+    split = split_quantity(leaf.text)
+    return written_number(split.number) if split and split.number else quoted(leaf.text)
 
 
-def quoted(leaf: Leaf) -> str:
-    """A leaf's text as written, on one line and not too long; `nothing` where it is absent."""
-    text = " ".join(leaf.text.split())
-    if not text:
+def quoted(text: str) -> str:
+    """A text as written, on one line and not too long; `nothing` where there is none."""
+    line = " ".join(text.split())
+    if not line:
         return "nothing"
-    return text if len(text) <= LONGEST_QUOTE else f"{text[: LONGEST_QUOTE - 1]}…"
+    return line if len(line) <= LONGEST_QUOTE else f"{line[: LONGEST_QUOTE - 1]}…"

@@ -47,7 +47,7 @@ def run(command: str) -> str:
     kept = {key: value for key, value in os.environ.items() if not key.startswith("COV_")}
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
     environment = {**kept, "PATH": path, "COLUMNS": "80", "LC_ALL": "C.UTF-8", "NO_COLOR": "1"}
-    done = subprocess.run(  # noqa: S602, PLW1510 - the project's own pages
+    done = subprocess.run(  # noqa: PLW1510 - the project's own pages
         command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
     )
     return done.stdout + done.stderr

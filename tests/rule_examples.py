@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 
 OUTCOMES = ("breaks", "passes", "unknown")
 NOW = 1_772_480_000_000
+_TOP = Place("example", 1, 1)
+HEAD = {
+    "document": Scalar("order", "order", "text", _TOP),
+    "format": Scalar("1", "1", "number", _TOP),
+}
 SAMPLE = "sample"
 """What an example writes for a leaf whose value does not matter: the schema's own example."""
 
@@ -74,7 +79,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
         else:
             path = it if key == "it" else key
             leaves.update(_written(path, entry.value))
-    root = nested(leaves, Place("example", 1, 1))
+    root = nested({**HEAD, **leaves}, Place("example", 1, 1))
     order = read_order(Document("example", "order", root))
     return Example(rule.id, outcome, number, order, site, at)
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two conditions over an order, never both true: surely true, surely false. Neither: unknown."""
+    """Two conditions, never both true: surely true, surely false. Neither: unknown."""
 
     true: z3.BoolRef
     false: z3.BoolRef

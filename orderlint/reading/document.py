@@ -14,6 +14,9 @@ from orderlint.reading.node import Scalar, Section
 if TYPE_CHECKING:
     from orderlint.reading.node import Node
 
+STDIN = "<stdin>"
+"""The name under which standard input is read."""
+
 # What `document:` may say, and how it is said in a sentence.
 KINDS = {
     "order": "an order",
@@ -36,7 +39,7 @@ class Document:
 def read(data: bytes, file: str, expect: str | None = None) -> Document:
     """Read one YAML or JSON file.
 
-    `file` is the name that places carry ('-' for standard input). `expect` is the one kind of
+    `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
     document that is wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
     """
     from orderlint.reading.characters import text_of  # noqa: PLC0415 - cold start
@@ -58,7 +61,7 @@ def read(data: bytes, file: str, expect: str | None = None) -> Document:
 
 def _tree(text: str, file: str) -> Node | None:
     # Only the parser that is needed is imported: either costs milliseconds.
-    if file.lower().endswith(".json") or (file == "-" and text.lstrip().startswith("{")):
+    if file.lower().endswith(".json") or (file == STDIN and text.lstrip().startswith("{")):
         from orderlint.reading.from_json import read_json  # noqa: PLC0415
 
         return read_json(text, file)

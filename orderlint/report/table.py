@@ -70,7 +70,8 @@ def action_words(segment: Segment) -> str:
     if segment.irrigation == "on" and segment.outflow == "none by gravity":
         words += ": what runs in stays in"
     if segment.irrigation == "off" and segment.valve == "closed":
-        words = f"watching only: {words}"
+        # Below the lower pause limit all is stopped as a precaution, not for want of a reason to act.
+        words = f"{'all stopped' if segment.alarm == 'low limit' else 'watching only'}: {words}"
     return words + _ALARMS[segment.alarm]
 
 

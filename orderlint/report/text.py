@@ -69,7 +69,7 @@ def _may_be_running(verified: Verified) -> bool:
 
 def _document(verified: Verified) -> str:
     leaves = verified.order.leaves
-    name = quoted(leaves["id"]) if leaves["id"].given else "without an identifier"
+    name = quoted(leaves["id"].text) if leaves["id"].given else "without an identifier"
     said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
     return f"{verified.file}: {', '.join(said)}."
 
@@ -77,7 +77,7 @@ def _document(verified: Verified) -> str:
 def _said(leaf: Leaf) -> str:
     if leaf.given and not leaf.known:
         return "cannot be read"
-    return quoted(leaf) if leaf.known else "not written"
+    return quoted(leaf.text) if leaf.known else "not written"
 
 
 def _unchecked_weight(verified: Verified) -> Iterator[str]:

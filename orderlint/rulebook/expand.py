@@ -31,17 +31,21 @@ if TYPE_CHECKING:
     from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
-    from orderlint.language.types import Quantity
+    from orderlint.language.types import Constant, Quantity
     from orderlint.rulebook.policy import Policy, SiteValue
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What every condition of a rulebook may refer to."""
+    """What every condition of a rulebook may refer to.
+
+    `constants` are the policy's, by key of its tables and then by name; None is for no key.
+    """
 
     table: FieldTable
     policy: Policy
     derived: Mapping[str, Surface]
+    constants: Mapping[str | None, Mapping[str, Constant]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,7 @@ def instances(
 def _instance(
     condition: Condition, it: str | None, by: str | None, key: str | None, setting: Setting
 ) -> Instance:
-    site = setting.policy.constants(key)
+    site = setting.constants[key]
     scope = Scope(setting.table, site, condition.limits, setting.derived, it)
     require = lower(condition.require, scope)
     contexts = [lower(condition.when, scope)] if condition.when else []
@@ -120,13 +124,13 @@ def _table(name: str, policy: Policy) -> SiteValue | None:
 
 
 def _lacking(names: tuple[str, ...], key: str | None, policy: Policy) -> str | None:
-    """The first value that the policy knows of and does not give."""
+    """The name of the first value that the policy knows of and does not give."""
     for name in names:
         value = _value(name, policy)
         if value is not None:
             part = key if _table(name, policy) else ([*name.split("."), ""])[2]
             if not (value.keyed.get(part or "") if value.by else value.parts):
-                return f"site.{value.name}"
+                return value.name
     return None
 
 

@@ -79,7 +79,8 @@ def load(site: Mapping[str, Node], *, examples: bool = True) -> Rulebook:
     if site:
         policy = policy.with_values(site)
     derived = _derived(_document("derived"))
-    setting = Setting(field_table(), policy, derived)
+    constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
+    setting = Setting(field_table(), policy, derived, constants)
     rules: dict[str, Rule] = {}
     covered_by: list[tuple[str, Scalar]] = []
     for name, document in _families(examples):

@@ -5,7 +5,7 @@ Values only. Never a rule's condition.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.language.types import Choice, Listed, Quantity
@@ -30,8 +30,8 @@ LEFT_OUT = "left out"
 class SiteValue:
     """One local value.
 
-    `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`). With
-    `by`, the path of a choice, `keyed` holds such parts for each of its keys instead.
+    `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
+    With `by`, the path of a choice, `keyed` holds such parts for each of its keys instead.
     """
 
     name: str
@@ -47,18 +47,16 @@ class Policy:
 
     title: str
     values: Mapping[str, SiteValue]
-    seen: dict[str | None, Mapping[str, Constant]] = field(default_factory=dict, compare=False)
 
-    def constants(self, key: str | None) -> Mapping[str, Constant]:
+    def keys(self) -> tuple[str, ...]:
+        """Every key of every table."""
+        return tuple(dict.fromkeys(key for value in self.values.values() for key in value.keyed))
+
+    def constants(self, key: str | None) -> Iterator[tuple[str, Constant]]:
         """Every constant by name for one key of the tables, or without one.
 
         A table's constants stand under the names of their keys as well, as in `.adult`.
         """
-        if key not in self.seen:
-            self.seen[key] = dict(self._constants(key))
-        return self.seen[key]
-
-    def _constants(self, key: str | None) -> Iterator[tuple[str, Constant]]:
         for value in self.values.values():
             own = value.keyed.get(key or "", {}) if value.by else value.parts
             yield from ((f"{value.name}{part}", constant) for part, constant in own.items())

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 import pytest
-from cli.running import run
 from reading.attacks import attacks
+from running import run
 
 ATTACKS = attacks()
 

@@ -4,7 +4,7 @@ import subprocess
 import sys
 
 import pytest
-from cli.running import CLEAN, run, started
+from running import CLEAN, run, started
 
 import orderlint
 from orderlint.cli import verify

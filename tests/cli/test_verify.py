@@ -7,8 +7,8 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from cli.running import AT, CLEAN, run, started
 from jsonschema import Draft202012Validator
+from running import AT, CLEAN, run, started
 
 from orderlint.fields import load_schema
 from orderlint.finding import Refused

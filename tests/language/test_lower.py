@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -165,9 +166,8 @@ REFUSED = {
 @pytest.mark.parametrize("text", REFUSED)
 def test_a_mistake_is_refused_where_it_stands(text):
     at, message = REFUSED[text]
-    with pytest.raises(LanguageError, match=".") as error:
+    with pytest.raises(LanguageError, match=re.escape(message)) as error:
         lowered(text)
-    assert message in error.value.message
     assert error.value.at == at
 
 

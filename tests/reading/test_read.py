@@ -86,7 +86,7 @@ def test_another_kind_than_expected_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("file", "is_json"),
-    [("x.json", True), ("X.JSON", True), ("-", True), ("x.yaml", False), ("x", False)],
+    [("x.json", True), ("X.JSON", True), ("<stdin>", True), ("x.yaml", False), ("x", False)],
 )
 def test_json_or_yaml_is_told_by_name_and_first_character(file: str, is_json: bool) -> None:
     text = b'{"document": "order", format: 1}'  # YAML, but not JSON

@@ -13,7 +13,7 @@ import pytest
 
 from orderlint.cli import main
 
-CLEAN = Path(__file__).parents[2] / "examples/clean.yaml"
+CLEAN = Path(__file__).parents[1] / "examples/clean.yaml"
 # Between `starts` and `review_by` of the clean order.
 AT = ("--at", "2026-03-02T15:30:00-06:00")
 

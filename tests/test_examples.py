@@ -1,0 +1,43 @@
+"""Every order in examples/ gives exactly the verdict, findings and status it is meant to."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import core_yaml
+import pytest
+from running import run
+
+from orderlint.verify import verify
+
+FOLDER = Path(__file__).resolve().parents[1] / "examples"
+EXPECTED = core_yaml.load_file(FOLDER / "expected.yaml")
+AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
+FAILING = {"do-not-start", "clarify"}
+
+
+def test_every_example_has_its_expected_findings():
+    names = {path.name for path in FOLDER.iterdir()} - {"expected.yaml"}
+    assert names == set(EXPECTED)
+    assert len(names) >= 10
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_an_example_gives_exactly_what_is_expected(name):
+    found = verify((FOLDER / name).read_bytes(), name, AT)
+    assert found.verdict.value == EXPECTED[name]["verdict"]
+    assert [finding.rule for finding in found.findings] == EXPECTED[name]["findings"]
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_an_example_gives_the_status_of_its_verdict(name):
+    ran = run("verify", "--format", "json", "--at", "2026-03-02T14:30:00-06:00", FOLDER / name)
+    assert ran.status == (EXPECTED[name]["verdict"] in FAILING)
+    (document,) = json.loads(ran.out)["documents"]
+    assert [finding["rule"] for finding in document["findings"]] == EXPECTED[name]["findings"]
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_an_example_says_that_it_is_invented(name):
+    assert "invented" in (FOLDER / name).read_text(encoding="utf-8")

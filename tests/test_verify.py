@@ -1,0 +1,193 @@
+"""From the clean order, changing only what is named: exactly the findings that belong to it.
+
+The cases follow from the order itself; the pressure equivalents are those of conventional mercury,
+13.5951 g/mL (1 mmHg = 1.35951 cmH2O; NIST SP 811, Appendix B).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from orderlint.finding import Refused, Verdict
+from orderlint.rulebook.load import built_in
+from orderlint.verify import verify
+
+CLEAN = (Path(__file__).resolve().parents[1] / "examples" / "clean.yaml").read_text("utf-8")
+AT = 1_772_483_400_000
+
+
+def changed(*pairs: tuple[str, str]) -> str:
+    text = CLEAN
+    for old, new in pairs:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text
+
+
+def check(*pairs: tuple[str, str]):
+    return verify(changed(*pairs).encode(), "order.yaml", AT)
+
+
+def rules(*pairs: tuple[str, str]) -> list[str]:
+    return [finding.rule for finding in check(*pairs).findings]
+
+
+UPPER_20 = ("upper: 22 mmHg", "upper: 20 mmHg")
+POLE = ("scale: mmHg", "scale: cmH2O")
+TITRATION = next(line for line in CLEAN.splitlines() if line.startswith("titration")) + "\n"
+CASES = {
+    "nothing": ([], []),
+    "treat-above over the upper pause limit": (
+        [UPPER_20, ("treat_above: 8 mmHg", "treat_above: 25 mmHg")],
+        ["treat-above-over-upper-pause"],
+    ),
+    "pause limits swapped": (
+        [("lower: 2 mmHg, upper: 22 mmHg", "lower: 22 mmHg, upper: 2 mmHg")],
+        ["pause-limits-reversed"],
+    ),
+    "20 cmH2O is 14.711 mmHg": (
+        [UPPER_20, ("treat_above: 8 mmHg", "treat_above: 20 cmH2O")],
+        ["level-not-settable-when-converted"],
+    ),
+    "a drain at 12 cmH2O, above 8 mmHg, which is 10.87608 cmH2O": (
+        [("height: 5 mmHg", "height: 12 cmH2O"), POLE],
+        ["drain-above-treat-above"],
+    ),
+    "a drain at 10.8 cmH2O": (
+        [("height: 5 mmHg", "height: 10.8 cmH2O"), POLE],
+        ["drain-margin-small"],
+    ),
+    "a drain at 7.8 cmH2O": ([("height: 5 mmHg", "height: 7.8 cmH2O"), POLE], []),
+    "a rate without a unit": ([("rate: 60 mL/h", "rate: 60")], ["unit-missing"]),
+    "a rate without a unit, in an order that only drains": (
+        [
+            ("rate: 60 mL/h", "rate: 60"),
+            ("therapy: irrigation", "therapy: drainage"),
+            (TITRATION, ""),
+        ],
+        ["irrigation-settings-without-irrigation", "unit-missing"],
+    ),
+    "no treat-above": ([("treat_above: 8 mmHg\n", "")], ["missing-treat-above"]),
+    "a misspelt key": ([("treat_above:", "treat_abov:")], ["key-not-known"]),
+    "an empty value": ([("treat_above: 8 mmHg", "treat_above:")], ["kind-not-expected"]),
+    "a list for a section": (
+        [("pause: {lower: 2 mmHg, upper: 22 mmHg}", "pause: [2 mmHg, 22 mmHg]")],
+        ["kind-not-expected"],
+    ),
+    "a section for a leaf": ([("rate: 60 mL/h", "rate: {of: 60 mL/h}")], ["kind-not-expected"]),
+    "a time without an offset": (
+        [("starts: 2026-03-02T15:00:00-06:00", "starts: 2026-03-02T15:00:00")],
+        ["kind-not-expected"],
+    ),
+    "a therapy not known": (
+        [("therapy: irrigation", "therapy: irrigate")],
+        ["choice-not-known"],
+    ),
+    "a finer number than can be kept": (
+        [("treat_above: 8 mmHg", "treat_above: 8.001 mmHg")],
+        ["number-too-fine"],
+    ),
+    "a level in the other unit that the display can hold": (
+        [("lower: 2 mmHg", "lower: 2.71902 cmH2O")],
+        ["display-unit-differs"],
+    ),
+    "a section that is empty": (
+        [("during_pause: {tell_within: 15 min}", "during_pause: {}")],
+        ["missing-during-pause-tell-within"],
+    ),
+    "a misspelt section": (
+        [("during_pause: {tell_within: 15 min}", "during_pauze: {tell_within: 15 min}")],
+        ["key-not-known"],
+    ),
+    "an additive that is a text": (
+        [("additive: none", "additive: demo antimicrobial")],
+        ["choice-not-known"],
+    ),
+    "no additive, under a misspelt key": (
+        [("  additive: none", "  additve: none")],
+        ["key-not-known"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_exactly_these_findings(name):
+    pairs, expected = CASES[name]
+    assert rules(*pairs) == expected
+
+
+def test_what_a_missing_treat_above_leaves_unchecked():
+    found = check(("treat_above: 8 mmHg\n", ""))
+    assert found.verdict is Verdict.DO_NOT_START
+    unchecked = {item.rule: item.missing for item in found.unchecked}
+    assert unchecked["treat-above-over-upper-pause"] == ("treat_above",)
+    assert unchecked["drain-above-treat-above"] == ("treat_above",)
+    assert set(unchecked.values()) == {("treat_above",)}
+    assert found.behaviour.lacking == ("treat_above",)
+
+
+def test_an_unchecked_rule_is_never_a_pass():
+    found = check(("upper: 22 mmHg", "upper: '22'"))
+    assert "pause-limits-reversed" in {item.rule for item in found.unchecked}
+
+
+def test_a_finding_names_every_setting_involved_with_its_place():
+    (finding,) = check(UPPER_20, ("treat_above: 8 mmHg", "treat_above: 25 mmHg")).findings
+    lines = CLEAN.splitlines()
+    assert lines[finding.place.line - 1].startswith("treat_above")
+    assert lines[finding.place.line - 1][finding.place.column - 1 :].startswith("8 mmHg")
+    (other,) = finding.also
+    assert (other.path, other.name, other.written) == (
+        "pause.upper",
+        "Upper pause limit",
+        "20 mmHg",
+    )
+    assert other.place.line == finding.place.line - 1
+
+
+def test_a_rule_broken_at_several_places_is_one_finding():
+    found = check(("lower: 2 mmHg, upper: 22 mmHg", "lower: 2.5 mmHg, upper: 21.5 mmHg"))
+    (finding,) = found.findings
+    assert finding.rule == "level-not-settable"
+    assert finding.path == "pause.lower"
+    assert {item.path for item in finding.also} == {"display_unit", "pause.upper"}
+    assert "lower pause limit, 2.5 mmHg" in finding.says
+    assert "upper pause limit, 21.5 mmHg" in finding.says
+
+
+def test_a_finding_covers_another_only_at_a_setting_they_share():
+    # Treat-above cannot be held once converted, which covers that its unit differs; the notify
+    # level's unit differs as well, and no finding but this one speaks of it.
+    found = rules(
+        ("treat_above: 8 mmHg", "treat_above: 12 cmH2O"),
+        ("icp_above: 20 mmHg", "icp_above: 27.1902 cmH2O"),
+    )
+    assert found == ["level-not-settable-when-converted", "display-unit-differs"]
+
+
+def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_reversed():
+    # Not whether a limit is written, in what unit, how, or whether the controller can hold it.
+    apart = {"capability", "complete", "notation", "units"}
+    rulebook = built_in()
+    reading = {
+        rule.id
+        for rule in rulebook.rules.values()
+        if rule.family not in apart
+        and any({"pause.lower", "pause.upper"} & set(i.paths) for i in rule.instances)
+    }
+    assert reading - {"pause-limits-reversed"} <= rulebook.rules["pause-limits-reversed"].covers
+
+
+def test_a_long_text_is_quoted_short():
+    (finding,) = check(("therapy: irrigation", f"therapy: {'irrigation ' * 40}")).findings
+    assert len(finding.written) <= 80
+    assert len(finding.says) < 300
+
+
+@pytest.mark.parametrize("kind", ["order-set", "rules", "prescription"])
+def test_another_kind_of_document_is_refused(kind):
+    with pytest.raises(Refused) as refused:
+        check(("document: order", f"document: {kind}"))
+    assert str(refused.value.place) == "order.yaml:2:11"
