@@ -97,8 +97,7 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
 
 
 def _ticks(leaf: Leaf) -> int:
-    if not isinstance(leaf.value, int):
-        raise TypeError(f"{leaf.path} is no pressure")
+    assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
     return leaf.value
 
 

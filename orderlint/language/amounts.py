@@ -87,10 +87,8 @@ def amount(node: Surface, scope: Scope) -> Amount:
             return _negative(amount(item, scope), node.at)
         case Arithmetic("*", left, right, at):
             return _times(amount(left, scope), amount(right, scope), at)
-        case Arithmetic("+", left, right, at):
-            return _plus(amount(left, scope), amount(right, scope), at)
-        case Arithmetic("-", left, right, at):
-            return _minus(amount(left, scope), amount(right, scope), at)
+        case Arithmetic("+" | "-" as sign, left, right, at):
+            return _sum(sign, amount(left, scope), amount(right, scope), at)
         case Call("product", (left, right), at):
             return _product(amount(left, scope), amount(right, scope), at)
         case _:
@@ -124,23 +122,19 @@ def _negative(item: Amount, at: int) -> Amount:
     return item.scaled(Fraction(-1))
 
 
-def _plus(left: Amount, right: Amount, at: int) -> Amount:
-    kinds = {left.dimension, right.dimension}
-    if kinds == {"instant", "duration"}:
-        return left.plus(right, "instant")
-    expect_dimension(left.dimension, right.dimension, at)
-    if "instant" in kinds:
+def _sum(sign: str, left: Amount, right: Amount, at: int) -> Amount:
+    dimension = sum_of(sign, left.dimension, right.dimension, at)
+    return left.plus(right if sign == "+" else right.scaled(Fraction(-1)), dimension)
+
+
+def sum_of(sign: str, left: str, right: str, at: int) -> str:
+    """The dimension of a sum or difference; instants are joined with durations only."""
+    if {left, right} == {"instant", "duration"} and (sign == "+" or left == "instant"):
+        return "instant"
+    expect_dimension(left, right, at)
+    if left == "instant" and sign == "+":
         raise LanguageError("two instants cannot be added", at)
-    return left.plus(right, left.dimension)
-
-
-def _minus(left: Amount, right: Amount, at: int) -> Amount:
-    taken = right.scaled(Fraction(-1))
-    if left.dimension == "instant" and right.dimension in {"instant", "duration"}:
-        both = right.dimension == "instant"
-        return left.plus(taken, "duration" if both else "instant")
-    expect_dimension(left.dimension, right.dimension, at)
-    return left.plus(taken, left.dimension)
+    return "duration" if left == "instant" else left
 
 
 def _times(left: Amount, right: Amount, at: int) -> Amount:

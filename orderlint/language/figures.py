@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.amounts import product_of
+from orderlint.language.amounts import product_of, sum_of
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import Quantity, expect_dimension
 from orderlint.order import Leaf, State
@@ -78,9 +78,10 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
         case Call("settable_below" | "settable_above" as function, (item, step)):
             return _settable(function, _figure(item, scope, leaves), step, scope, leaves)
         case Call("converted" | "keyed" as function, (Name(path, at), Name(unit, unit_at))):
-            return _reread(
-                function, scope.field(path, at)[0], scope.field(unit, unit_at)[0], leaves
-            )
+            field, choice = scope.field(path, at)[1], scope.field(unit, unit_at)[1]
+            if not set(choice.choices) <= set(field.decimals):
+                raise LanguageError(f"{unit} does not choose a unit of {path}", unit_at)
+            return _reread(function, field.path, choice.path, leaves)
         case _:
             raise LanguageError("a figure is made of numbers, fields and constants", node.at)
 
@@ -112,10 +113,7 @@ def _combined(sign: str, left: Figure, right: Figure, at: int) -> Figure:
     if sign == "/":
         return _quotient(left, right, at)
     value = left.value + right.value if sign == "+" else left.value - right.value
-    if left.dimension == "instant":
-        return Figure(value, "duration" if right.dimension == "instant" else "instant")
-    expect_dimension(left.dimension, right.dimension, at)
-    return Figure(value, left.dimension)
+    return Figure(value, sum_of(sign, left.dimension, right.dimension, at))
 
 
 def _quotient(left: Figure, right: Figure, at: int) -> Figure:

@@ -5,7 +5,7 @@ Frozen data only. Each walker has its cases in the order of these classes.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias, assert_never
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -114,3 +114,5 @@ def paths_of(atom: Atom) -> tuple[str, ...]:
             return (subject.path,)
         case Same(left, right):
             return (left.path, right.path)
+        case _:
+            assert_never(atom)

@@ -42,12 +42,13 @@ def behaviour_lines(
     units = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
     ranges = [[range_words(segment, unit) for unit in units] for segment in behaviour.segments]
     column = max(len(first) for first, _ in ranges)
+    acts = any(segment.valve == "open" for segment in behaviour.segments)
     lines = [paragraph(_legend(leaves), width, 2)]
     for segment, (first, second) in zip(behaviour.segments, ranges, strict=True):
         beside = f"  {first:<{column}}   {second}"
         fits = len(beside) <= max(width, NARROWEST)
         lines.append(beside if fits else f"  {first}\n  {second}")
-        lines.append(paragraph(action_words(segment), width, 6))
+        lines.append(paragraph(action_words(segment, acts), width, 6))
     lines.extend(paragraph(text, width, 2) for text in _provisos(behaviour, leaves))
     return tuple(lines)
 
@@ -64,14 +65,14 @@ def range_words(segment: Segment, unit: str) -> str:
     return f"{' '.join(words)} {unit}"
 
 
-def action_words(segment: Segment) -> str:
-    """What the controller does in a segment, in plain words."""
+def action_words(segment: Segment, acts: bool) -> str:
+    """What the controller does in a segment, in plain words; `acts`: at some pressure it does."""
     words = f"irrigation {segment.irrigation}, {_OUTFLOWS[segment.outflow]}"
     if segment.irrigation == "on" and segment.outflow == "none by gravity":
         words += ": what runs in stays in"
     if segment.irrigation == "off" and segment.valve == "closed":
-        # Below the lower pause limit all is stopped as a precaution, not for want of a reason to act.
-        words = f"{'all stopped' if segment.alarm == 'low limit' else 'watching only'}: {words}"
+        stopped = acts and segment.alarm == "low limit"
+        words = f"{'all stopped' if stopped else 'watching only'}: {words}"
     return words + _ALARMS[segment.alarm]
 
 

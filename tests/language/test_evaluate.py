@@ -5,9 +5,12 @@ from __future__ import annotations
 import itertools
 
 import pytest
+import z3
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.fields import field_table
 from orderlint.language.evaluate import missing
+from orderlint.language.solve import code, given_of, known_of, value_of, well_formed
 from orderlint.language.tree import (
     And,
     Compare,
@@ -112,3 +115,21 @@ def test_what_is_missing_is_what_would_decide():
     assert missing(Or((FALSE, unreadable, unreadable)), LEAVES) == ("pause.upper",)
     assert missing(And((FALSE, unreadable)), LEAVES) == ()
     assert missing(Written("treat_above", "unit period"), LEAVES) == ("treat_above",)
+
+
+def test_what_holds_of_every_order_is_said_of_each_kind_of_field():
+    fields = field_table().fields
+    said = {
+        path: list(well_formed(fields[path])) for path in ("stop_when", "therapy", "treat_above")
+    }
+    assert {path: len(facts) for path, facts in said.items()} == {
+        "stop_when": 1,
+        "therapy": 2,
+        "treat_above": 3,
+    }
+    solver = z3.Solver()
+    solver.add(*said["therapy"], *said["treat_above"])
+    assert solver.check() == z3.sat
+    assert solver.check(value_of("treat_above") > fields["treat_above"].highest) == z3.unsat
+    assert solver.check(value_of("therapy") == code("no such therapy")) == z3.unsat
+    assert solver.check(known_of("therapy"), z3.Not(given_of("therapy"))) == z3.unsat

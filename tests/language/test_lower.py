@@ -71,6 +71,8 @@ LOWERED = {
         Subject("pause.upper", is_unit=True), Subject("display_unit")
     ),
     "'irrigation' == therapy": Member(Subject("therapy"), ("irrigation",)),
+    "revision > 3": Compare((x("revision", -1),), "<", -3),
+    "2 * revision == 6": Compare((x("revision"),), "==", 3),
     "irrigation.fluid in site.fluids": Member(
         Subject("irrigation.fluid"), ("lactated Ringer's", "sterile water")
     ),
@@ -82,6 +84,17 @@ LOWERED = {
     ),
     "flows": Member(Subject("therapy"), ("irrigation", "drainage")),
     "given(pause)": Given(("pause.lower", "pause.upper")),
+    "given(it) or not flows and given(therapy)": Or(
+        (
+            Given(("pause.upper",)),
+            And(
+                (
+                    Not(Member(Subject("therapy"), ("irrigation", "drainage"))),
+                    Given(("therapy",)),
+                )
+            ),
+        )
+    ),
     "written(it, 'trailing zero')": Written("pause.upper", "trailing zero"),
     "starts <= review_by <= checked_at": And(
         (
@@ -136,6 +149,9 @@ REFUSED = {
     "stop_when < ceiling": (12, "compares quantities"),
     "site.outflow == 'gravity'": (0, "a field with a list of choices"),
     "site.fluids < ceiling": (14, "compares quantities"),
+    "it + site.outflow < ceiling": (5, "site.outflow is not a quantity"),
+    "it + stop_when < ceiling": (5, "stop_when is a text, not a quantity"),
+    "therapy in {5}": (12, "a quoted choice belongs here"),
     "it * it < ceiling": (0, "one side of * is a constant"),
     "ceiling * it < ceiling": (0, "is nothing that an order holds"),
     "product(it, it) < ceiling": (0, "cannot be negative"),

@@ -79,7 +79,7 @@ What the controller would do with these settings, by ICP
   The controller shows mmHg, which stands first. “From” and “up to” include the
   number itself; “above” and “below” do not.
   below 2 mmHg             below 2.71902 cmH2O
-      watching only: irrigation off, drain valve closed; the low limit warns
+      all stopped: irrigation off, drain valve closed; the low limit warns
   from 2 up to 8 mmHg      from 2.71902 up to 10.87608 cmH2O
       watching only: irrigation off, drain valve closed
   above 8 up to 14 mmHg    above 10.87608 up to 19.03314 cmH2O
