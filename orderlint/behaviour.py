@@ -85,7 +85,7 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
     lacking = tuple(path for path in needed if not leaves[path].known)
     if lacking:
         return Behaviour((), lacking)
-    placed = outflow == "gravity" and leaves["drainage.scale"].known
+    placed = outflow == "gravity"
     settings = _Settings(
         str(therapy),
         _ticks(leaves["pause.lower"]),

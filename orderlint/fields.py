@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from orderlint.units import read_constant
+from orderlint.units import instant_ticks, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -22,13 +22,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One leaf of an order. `name` is its trade name, `index` its place in document order.
+    """One leaf of an order. `name` is its trade name, `example` one good value as text.
 
-    A quantity has `dimension`, `lowest` and `highest` (ticks) and `decimals` (unit symbol → most
-    decimals); for all else these are None, 0, 0 and empty. A choice has `choices` and `spellings`
-    (as written → choice, the choices themselves among them; by `folded` text if `otherwise` is
-    set, which is the choice for all other text). `abbreviations` are folded spellings that should
-    be written out. `example` is one good value as text.
+    A quantity has a `dimension` and `decimals` (unit symbol → most decimals); for all else these
+    are None and empty. A quantity, an instant and a count have the `lowest` and `highest`
+    conceivable value, in ticks, milliseconds since 1970 UTC, and as it is; else 0. A choice has
+    `choices` and `spellings` (as written → choice, the choices themselves among them; by `folded`
+    text if `otherwise` is set, which is the choice for all other text). `abbreviations` are folded
+    spellings that should be written out.
     """
 
     path: str
@@ -44,13 +45,18 @@ class Field:
     abbreviations: frozenset[str]
     otherwise: str | None
     example: str
-    index: int
 
     def choice_of(self, text: str) -> str | None:
         """The choice that `text` stands for, or None if it is none of them."""
+        found = self.spellings.get(text.strip())
         if self.otherwise is None:
-            return self.spellings.get(text.strip())
+            return found or self.in_other_case.get(folded(text))
         return self.spellings.get(folded(text), self.otherwise)
+
+    @property
+    def in_other_case(self) -> Mapping[str, str]:
+        """Closed choices by their folded spelling: `Irrigation` is no other therapy."""
+        return {folded(spelling): choice for spelling, choice in self.spellings.items()}
 
     def nearest_choice(self, text: str) -> str | None:
         """The choice whose spelling is most like `text`, if any is like it."""
@@ -67,38 +73,57 @@ class FieldTable:
     """All leaves by path in document order, and all sections with the paths of their leaves.
 
     A section's leaves are those at its path or below it: `irrigation.additive` is a leaf (the
-    choice `none`) and a section of three more.
+    choice `none`) and a section of three more. `keys` has, for each section and for the top of
+    the order (''), each key that may stand there with its path. INVARIANT: keys are looked up
+    there and never joined into paths, so that a key with a point in it is not taken for a path.
     """
 
     fields: Mapping[str, Field]
     sections: Mapping[str, tuple[str, ...]]
     section_names: Mapping[str, str]
+    keys: Mapping[str, Mapping[str, str]]
 
     def trade_name(self, path: str) -> str:
         """The name of a leaf or section as staff say it; an unknown path is its own name."""
         field = self.fields.get(path)
         return field.name if field else self.section_names.get(path, path)
 
-    def nearest_key(self, section_path: str, key: str) -> str | None:
-        """The path, of a leaf or section, most likely meant by an unknown `key`; None if unclear.
+    def meant_by(self, section_path: str, key: str) -> str | None:
+        """The path, of a leaf or section, that an unknown `key` surely means; None if unclear.
 
         `section_path` is where the key stands, empty for the top of the order. In turn: the same
         words joined otherwise (pause_upper, upper_pause: pause.upper), a like key of the section,
-        the same words as a path elsewhere, the one key of that name elsewhere, any like path.
+        the same words as a path elsewhere.
         """
-        around = f"{section_path}."
-        every = dict.fromkeys((*self.section_names, *self.fields))
-        paths = [path for path in every if not around.startswith(f"{path}.")]
+        paths = self._elsewhere(section_path)
         by_words = {_words(path): path for path in paths}
-        beside = [path for path in paths if path.rpartition(".")[0] == section_path]
-        same_name = [path for path in paths if _last(path) == key]
+        beside = {_spaced(_last(path)): path for path in self.keys[section_path].values()}
         return (
             by_words.get(_words(f"{section_path}.{key}"))
-            or _nearest(_spaced(key), {_spaced(_last(path)): path for path in beside})
+            or _nearest(_spaced(key), beside)
             or by_words.get(_words(key))
-            or (same_name[0] if len(same_name) == 1 else None)
-            or _nearest(_spaced(key), {_spaced(path): path for path in paths})
         )
+
+    def nearest_key(self, section_path: str, key: str) -> str | None:
+        """The path that an unknown `key` means, or may mean and is only to be named.
+
+        Beyond what is sure: the one key of that name elsewhere, or any like path. A key within a
+        section is not guessed to belong elsewhere.
+        """
+        meant = self.meant_by(section_path, key)
+        if meant or section_path:
+            return meant
+        paths = self._elsewhere(section_path)
+        same_name = [path for path in paths if _last(path) == key]
+        if len(same_name) == 1:
+            return same_name[0]
+        return _nearest(_spaced(key), {_spaced(path): path for path in paths})
+
+    def _elsewhere(self, section_path: str) -> list[str]:
+        """Every path but those of the sections in which the key stands."""
+        around = f"{section_path}."
+        every = dict.fromkeys((*self.section_names, *self.fields))
+        return [path for path in every if not around.startswith(f"{path}.")]
 
 
 def folded(text: str) -> str:
@@ -135,10 +160,18 @@ def field_table() -> FieldTable:
             names[path] = node["title"]
             sections[path] = ()
         else:
-            fields[path] = _field(path, node, kinds, len(fields))
+            fields[path] = _field(path, node, kinds)
     for path in sections:
         sections[path] = tuple(leaf for leaf in fields if f"{leaf}.".startswith(f"{path}."))
-    return FieldTable(fields, sections, names)
+    return FieldTable(fields, sections, names, _keys((*names, *fields)))
+
+
+def _keys(paths: tuple[str, ...]) -> Mapping[str, Mapping[str, str]]:
+    keys: dict[str, dict[str, str]] = {"": {}}
+    for path in paths:
+        section, _, key = path.rpartition(".")
+        keys.setdefault(section, {})[key] = path
+    return keys
 
 
 def _nodes(properties: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
@@ -153,16 +186,13 @@ def _nodes(properties: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, Ma
             yield from _nodes(section["properties"], f"{path}.")
 
 
-def _field(
-    path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]], index: int
-) -> Field:
+def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]]) -> Field:
     kind = kinds[node["$ref"]] if "$ref" in node else _kind(node)
     return Field(
         path=path,
         name=node["title"],
         description=node["description"],
         example=str(node["examples"][0]),
-        index=index,
         **kind,
     )
 
@@ -170,18 +200,25 @@ def _field(
 def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
     """What a field has from its kind alone: all of `Field` but its place and its words."""
     choices, spellings = _choices(node)
-    quantity = "dimension" in node
     return {
         "kind": _kind_name(node),
         "dimension": node.get("dimension"),
-        "lowest": read_constant(node["lowest"])[0] if quantity else 0,
-        "highest": read_constant(node["highest"])[0] if quantity else 0,
+        "lowest": _end(node.get("lowest", node.get("const", 0))),
+        "highest": _end(node.get("highest", node.get("const", 0))),
         "decimals": node.get("decimals", {}),
         "choices": choices,
         "spellings": spellings,
         "abbreviations": frozenset(map(folded, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
     }
+
+
+def _end(written: str | int) -> int:
+    """An end of a conceivable range: ticks of a quantity or an instant, or a count."""
+    text = str(written)
+    if " " in text:
+        return read_constant(text)[0]
+    return instant_ticks(text) or int(text) if text[:1].isdigit() else 0
 
 
 def _kind_name(node: Mapping[str, Any]) -> Kind:

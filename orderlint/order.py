@@ -16,8 +16,15 @@ from orderlint.finding import Fault, Place
 from orderlint.reading import quantity_text
 from orderlint.reading.node import Entry, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.shape import choices_of, either, form_of, judge_shape
-from orderlint.units import describe_unlisted, find_unit, quantity_words, to_ticks
+from orderlint.shape import choices_of, either, form_of, is_empty, judge_shape
+from orderlint.units import (
+    describe_unlisted,
+    find_unit,
+    instant_ticks,
+    looks_like_instant,
+    quantity_words,
+    to_ticks,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -105,7 +112,7 @@ def read_order(document: Document) -> Order:
     places = {"": document.root.place}
     for path, node in _walk(document.root, ""):
         places[path] = node.place
-        if path not in leaves or not isinstance(node, Scalar):
+        if path not in leaves or not isinstance(node, Scalar) or is_empty(node):
             continue
         judged = read_leaf(table.fields[path], node)
         leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
@@ -121,12 +128,15 @@ def _by_place(fault: Fault) -> tuple[Place, str]:
     return fault.place, fault.rule
 
 
-def _walk(section: Section, prefix: str) -> Iterator[tuple[str, Node]]:
+def _walk(section: Section, path: str) -> Iterator[tuple[str, Node]]:
+    """Every node that stands under a key the table knows, with its path."""
+    keys = field_table().keys[path]
     for entry in section.entries:
-        path = f"{prefix}{entry.key.text}"
-        yield path, entry.value
-        if isinstance(entry.value, Section):
-            yield from _walk(entry.value, f"{path}.")
+        below = keys.get(entry.key.text)
+        if below is not None:
+            yield below, entry.value
+            if isinstance(entry.value, Section) and below in field_table().keys:
+                yield from _walk(entry.value, below)
 
 
 def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) -> Leaf:
@@ -134,9 +144,10 @@ def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) ->
 
 
 def read_leaf(field: Field, node: Scalar) -> _Judged:
-    """One scalar as the value of one field. The result's leaf is known or has a fault beside it."""
-    if node.form == "nothing" or not node.text.strip():
-        return _fault("kind-not-expected", field, node, met="nothing")
+    """One scalar, not an empty one, as the value of one field.
+
+    The result's leaf is known or has a fault beside it.
+    """
     if field.kind == "quantity":
         return _read_quantity(field, node)
     if field.kind == "choice":
@@ -162,7 +173,7 @@ def _fault(
     rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
 ) -> _Judged:
     details = {"name": in_sentence(field.name), "form": form_of(field), **details}
-    fault = Fault(rule, field.path, node.text.strip() or "nothing", node.place, details)
+    fault = Fault(rule, field.path, node.text.strip(), node.place, details)
     return _Judged(_unreadable(field.path, node, flags), fault)
 
 
@@ -225,41 +236,23 @@ def _read_choice(field: Field, node: Scalar) -> _Judged:
     return _known(field, node, choice, None, flags)
 
 
-_INSTANT = re.compile(
-    r"(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d)(:\d\d)?(\.\d{1,3})?(Z|[+-]\d\d:\d\d)?", re.ASCII
-)
-
-
 def _read_instant(field: Field, node: Scalar) -> _Judged:
-    match = _INSTANT.fullmatch(node.text.strip())
-    if match is None:
-        return _fault("kind-not-expected", field, node, met="a text that is not a date and time")
-    if match[5] is None:
-        return _fault("kind-not-expected", field, node, met="a time without its offset from UTC")
-    instant = milliseconds(node.text.strip())
+    text = node.text.strip()
+    instant = instant_ticks(text)
     if instant is None:
-        return _fault("kind-not-expected", field, node, met="a time that is not on the calendar")
+        without = looks_like_instant(text)
+        met = "a time without its offset from UTC" if without else "no date and time"
+        return _fault("kind-not-expected", field, node, met=met)
+    if not field.lowest <= instant <= field.highest:
+        return _fault("value-not-conceivable", field, node, lowest="the year 1900", highest="2199")
     return _known(field, node, instant)
 
 
-def milliseconds(text: str) -> int | None:
-    """Whole milliseconds from 1970-01-01 UTC to an ISO 8601 instant with an offset, or None."""
-    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - only where a time is read
-
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        return None
-    if moment.tzinfo is None:
-        return None
-    return (moment - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(milliseconds=1)
-
-
-_COUNT = re.compile(r"0|[1-9][0-9]{0,8}")
+_COUNT = re.compile(r"0|[1-9][0-9]*")
 
 
 def _read_count(field: Field, node: Scalar) -> _Judged:
-    if not _COUNT.fullmatch(node.text):
+    if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
         return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
     return _known(field, node, int(node.text))
 

@@ -6,6 +6,7 @@ The only import of jsonschema. Never judges a number, a unit or a choice: each l
 from __future__ import annotations
 
 import functools
+from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from orderlint.fields import field_table, in_sentence, load_schema
@@ -22,13 +23,17 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Entry, Node
 
 
+LONGEST_KEY, MOST_GUESSED = 60, 40
+"""Beyond so many characters in a key, or so many faults, nobody slipped: nothing is guessed."""
+
+
 def judge_shape(root: Section) -> tuple[Fault, ...]:
     """The faults of shape in an order, at the right key or value, one for one cause."""
     if plainly_fits(root):
         return ()
     faults: dict[tuple[str, str], Fault] = {}
-    for error in _validator().iter_errors(_instance(root)):
-        for fault in _faults_of(error, root):
+    for error in _validator().iter_errors(_instance(root, "")):
+        for fault in _faults_of(error, root, guess=len(faults) < MOST_GUESSED):
             faults.setdefault((fault.rule, fault.path), fault)
     return tuple(faults.values())
 
@@ -42,33 +47,36 @@ _FORMS = {
 """The forms of scalar that plainly suit a field; anything else is left to the schema."""
 
 
-def plainly_fits(root: Section, prefix: str = "") -> bool:
+def plainly_fits(section: Section, path: str = "") -> bool:
     """Whether every key is known and every value of a form that suits it, by the field table.
 
     It spares a cold start the import of jsonschema. INVARIANT: what plainly fits is valid by the
     schema, choices apart (a test draws documents to see); what does not is the schema's to judge.
     """
+    keys = field_table().keys[path]
+    return all(
+        entry.key.text in keys and _fits(keys[entry.key.text], entry.value)
+        for entry in section.entries
+    )
+
+
+def _fits(path: str, node: Node) -> bool:
     table = field_table()
-    for entry in root.entries:
-        path = f"{prefix}{entry.key.text}"
-        if isinstance(entry.value, Section):
-            fits = path in table.section_names and plainly_fits(entry.value, f"{path}.")
-        elif isinstance(entry.value, Scalar):
-            fits = _suits(path, entry.value)
-        else:
-            fits = False
-        if not fits:
-            return False
-    return True
-
-
-def _suits(path: str, scalar: Scalar) -> bool:
-    field = field_table().fields.get(path)
-    if field is None:
+    if isinstance(node, Section):
+        return path in table.section_names and plainly_fits(node, path)
+    if is_empty(node):
+        return True
+    field = table.fields.get(path)
+    if field is None or not isinstance(node, Scalar):
         return False
     if field.kind == "count":
-        return scalar.form == "number" and scalar.text.isdigit()
-    return scalar.form in _FORMS[field.kind]
+        return node.form == "number" and node.text.isdigit()
+    return node.form in _FORMS[field.kind]
+
+
+def is_empty(node: Node) -> bool:
+    """Whether nothing is written: a key with nothing after it has been left out, as on a form."""
+    return isinstance(node, Scalar) and (node.form == "nothing" or not node.text.strip())
 
 
 @functools.cache
@@ -78,22 +86,30 @@ def _validator() -> Draft202012Validator:
     return Draft202012Validator(load_schema("order"))
 
 
-def _instance(node: Node) -> Any:
-    """The node as JSON data. Only shape is judged on it, so a number's value plays no part."""
+_A_NUMBER = Fraction(1, 2)
+
+
+def _instance(node: Node, path: str) -> Any:
+    """The node as JSON data, without what is known and empty.
+
+    Only shape is judged on it, so a number's value plays no part.
+    """
     if isinstance(node, Section):
-        return {entry.key.text: _instance(entry.value) for entry in node.entries}
+        keys = field_table().keys.get(path, {})
+        full = (e for e in node.entries if e.key.text not in keys or not is_empty(e.value))
+        return {e.key.text: _instance(e.value, keys.get(e.key.text, "")) for e in full}
     if isinstance(node, Listing):
-        return [_instance(item) for item in node.items]
+        return [_instance(item, "") for item in node.items]
     if node.form == "nothing":
         return None
     if node.form == "truth":
         return node.text.lower() == "true"
     if node.form == "number":
-        return int(node.text) if node.text.isascii() and node.text.isdigit() else 0.5
+        return int(node.text) if node.text.isascii() and node.text.isdigit() else _A_NUMBER
     return node.text
 
 
-def _faults_of(error: ValidationError, root: Section) -> Iterator[Fault]:
+def _faults_of(error: ValidationError, root: Section, *, guess: bool) -> Iterator[Fault]:
     keys = [str(key) for key in error.absolute_path]
     path = ".".join(keys)
     node = _at(root, keys)
@@ -101,28 +117,57 @@ def _faults_of(error: ValidationError, root: Section) -> Iterator[Fault]:
         known: Any = error.schema
         for entry in node.entries:
             if entry.key.text not in known["properties"]:
-                yield _unknown_key(path, entry, node)
+                yield _unknown_key(path, entry, root, guess=guess)
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
-        if error.validator == "type" or not isinstance(node, Scalar) or node.form == "nothing":
+        if error.validator == "type" or not isinstance(node, Scalar):
             yield _wrong_kind(path, node)
     else:
         raise AssertionError(f"the order schema uses {error.validator}, which has no finding")
 
 
-def _unknown_key(path: str, entry: Entry, section: Section) -> Fault:
+def _unknown_key(path: str, entry: Entry, root: Section, *, guess: bool) -> Fault:
+    """A key that is not known. What it surely means is spoilt, unless that is written as well."""
     table = field_table()
-    nearest = table.nearest_key(path, entry.key.text)
-    full = f"{path}.{entry.key.text}" if path else entry.key.text
-    name = nearest if nearest and nearest.rpartition(".")[0] != path else _last(nearest)
-    details = {"nearest": f"; the nearest is {name}" if name else ""}
-    written = {f"{path}.{e.key.text}" if path else e.key.text for e in section.entries}
-    meant = table.sections.get(nearest, (nearest,)) if nearest and nearest not in written else ()
-    return Fault("key-not-known", full, entry.key.text, entry.key.place, details, meant)
+    key = entry.key.text
+    likely = guess and len(key) <= LONGEST_KEY
+    meant = table.meant_by(path, key) if likely else None
+    nearest = table.nearest_key(path, key) if likely else None
+    details = {"nearest": f"; the nearest is {_seen_from(path, nearest)}" if nearest else ""}
+    if key == nearest:
+        details = {"nearest": f"; it is written as {_last(key)} under {_head(key)}"}
+    free = meant is not None and not _is_written(root, meant)
+    spoilt = table.sections.get(meant, (meant,)) if meant and free else ()
+    return Fault("key-not-known", _joined(path, key), key, entry.key.place, details, spoilt)
 
 
-def _last(path: str | None) -> str | None:
-    return path.rpartition(".")[2] if path else path
+def _last(path: str) -> str:
+    return path.rpartition(".")[2]
+
+
+def _head(path: str) -> str:
+    return path.rpartition(".")[0]
+
+
+def _joined(path: str, key: str) -> str:
+    """The path of a key that is not known; one that is no word is quoted, as it is no path."""
+    word = key if key.isidentifier() else f'"{key}"'
+    return f"{path}.{word}" if path else word
+
+
+def _seen_from(section: str, path: str) -> str:
+    """A path as it is named within a section: its key alone where it belongs there."""
+    return _last(path) if _head(path) == section else path
+
+
+def _is_written(root: Section, path: str) -> bool:
+    """Whether the leaf or section at `path`, or a leaf in place of a section around it, stands."""
+    node: Node | None = root
+    for key in path.split("."):
+        if not isinstance(node, Section):
+            break
+        node = node.get(key)
+    return node is not None and not is_empty(node)
 
 
 def _wrong_kind(path: str, node: Node) -> Fault:
@@ -169,7 +214,6 @@ def _kind_of(node: Node) -> str:
     if isinstance(node, Listing):
         return "a list"
     kinds = {
-        "nothing": "nothing",
         "truth": "the word true or false",
         "number": "a number",
         "text": "a text",

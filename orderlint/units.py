@@ -196,6 +196,34 @@ def read_constant(text: str) -> tuple[int, Unit]:
     return ticks, unit
 
 
+_INSTANT = re.compile(
+    r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d{1,3})?)?(Z|[+-]\d\d:\d\d)?", re.ASCII
+)
+
+
+def looks_like_instant(text: str) -> bool:
+    """Whether the text has the form of a date and a time, with an offset from UTC or without."""
+    return _INSTANT.fullmatch(text) is not None
+
+
+def instant_ticks(text: str) -> int | None:
+    """Whole milliseconds from 1970-01-01 UTC to an ISO 8601 date and time with an offset.
+
+    None where the text has another form, no offset, or is not on the calendar.
+    """
+    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - only where a time is read
+
+    if not looks_like_instant(text):
+        return None
+    try:
+        moment = datetime.fromisoformat(text)
+        moment = moment.astimezone(UTC) if moment.tzinfo else moment
+    except (ValueError, OverflowError):
+        return None
+    epoch = datetime(1970, 1, 1, tzinfo=UTC)
+    return (moment - epoch) // timedelta(milliseconds=1) if moment.tzinfo else None
+
+
 # What pint converts to, and the units in which the result is shown. Angles are left out: pint
 # counts them without a dimension, so that a percentage would pass for one.
 _SHOWN = {

@@ -19,7 +19,7 @@ from orderlint.rulebook.load import at_hand
 from orderlint.wording import Words, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault
     from orderlint.order import Order
@@ -70,6 +70,8 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     broken, unchecked = _judge(rulebook, leaves)
     broken.extend(_of_fault(fault, rulebook) for fault in order.faults)
+    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    broken.sort(key=lambda item: ranks[item.rule.id])
     findings = _in_words(_shown(broken), order, leaves)
     inactive = [Inactive(r.id, reason) for r in rulebook.rules.values() for reason in r.inactive]
     asked = sum(1 for rule in rulebook.rules.values() if rule.instances or _on_reading(rule))
@@ -124,20 +126,21 @@ def _of_fault(fault: Fault, rulebook: Rulebook) -> _Break:
 
 def _shown(broken: list[_Break]) -> list[_Break]:
     """What is left when each finding is silent that a shown one covers, at a leaf they share."""
+    coverers = {
+        item.rule.id: [other for other in broken if item.rule.id in other.rule.covers]
+        for item in {item.rule.id: item for item in broken}.values()
+    }
     seen: dict[int, bool] = {}
 
-    def is_shown(index: int) -> bool:
-        if index not in seen:
-            mine = broken[index]
-            seen[index] = not any(
-                mine.rule.id in other.rule.covers
-                and mine.subjects & other.subjects
-                and is_shown(at)
-                for at, other in enumerate(broken)
+    def is_shown(item: _Break) -> bool:
+        if id(item) not in seen:
+            seen[id(item)] = not any(
+                item.subjects & other.subjects and is_shown(other)
+                for other in coverers[item.rule.id]
             )
-        return seen[index]
+        return seen[id(item)]
 
-    return [item for index, item in enumerate(broken) if is_shown(index)]
+    return [item for item in broken if is_shown(item)]
 
 
 def _in_words(
@@ -146,33 +149,30 @@ def _in_words(
     """One finding a rule, with every place at which it is broken; heaviest first."""
     by_rule: dict[str, list[_Break]] = {}
     for item in broken:
-        key = item.rule.id if item.fault is None else f"{item.rule.id} {item.fault.path}"
-        by_rule.setdefault(key, []).append(item)
+        by_rule.setdefault(item.rule.id, []).append(item)
     findings = [_finding(items, order, leaves) for items in by_rule.values()]
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
 
 
 def _finding(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
-    first = items[0]
-    rule, fault = first.rule, first.fault
-    lead = fault.path if fault else _lead(first)
+    rule = items[0].rule
     words = [_words(item, leaves) for item in items]
-    others = dict.fromkeys(path for item in items for path in item.paths if path != lead)
+    lead, *others = _mentions(items, order, leaves)
     return Finding(
         rule=rule.id,
         family=rule.family,
         level=rule.level,
-        path=lead,
-        name=field_table().trade_name(lead),
+        path=lead.path,
+        name=lead.name,
         says=_each(words, rule.says),
-        written=quoted(fault.written) if fault else _written(lead, leaves),
-        expected=words[0].fill(rule.expected),
-        why=words[0].fill(rule.why),
+        written=lead.written,
+        expected=_each(words, rule.expected),
+        why=_each(words, rule.why),
         ask=_each(words, rule.ask),
         ask_whom=rule.ask_whom,
         source="; ".join(source.text for source in rule.sources),
-        place=fault.place if fault else order.place_of(lead),
-        also=tuple(_mention(path, leaves[path]) for path in others if leaves[path].given),
+        place=lead.place or order.place_of(lead.path),
+        also=tuple(others),
     )
 
 
@@ -185,20 +185,33 @@ def _words(item: _Break, leaves: Mapping[str, Leaf]) -> Words:
 
 def _each(words: list[Words], text: str) -> str:
     """The text filled for each setting at which the rule is broken, one sentence after another."""
-    return " ".join(dict.fromkeys(word.fill(text) for word in words))
+    filled = list(dict.fromkeys(word.fill(text) for word in words))
+    return (" " if text.endswith((".", "?")) else "; ").join(filled)
 
 
-def _lead(item: _Break) -> str:
-    if item.rule.leads:
+def _mentions(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
+    """The setting that a finding leads with, then the others involved that are written."""
+    faults = {item.fault.path: item.fault for item in items if item.fault}
+    lead = _lead(items[0], leaves)
+    for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
+        name = field_table().trade_name(path)
+        if path in faults:
+            fault = faults[path]
+            yield Mention(path, name, quoted(fault.written), fault.place)
+        elif path in leaves and leaves[path].given:
+            yield Mention(path, name, quoted(leaves[path].text), leaves[path].place)
+        elif path == lead:
+            yield Mention(path, name, "", order.place_of(path))
+
+
+def _lead(item: _Break, leaves: Mapping[str, Leaf]) -> str:
+    """The first setting that is written, of the one the rule leads with and all it compares.
+
+    A section leads as a whole, whichever of its settings are written.
+    """
+    if item.rule.leads and item.rule.leads not in leaves:
         return item.rule.leads
-    if item.instance is not None and item.instance.it:
-        return item.instance.it
-    return item.paths[0]
-
-
-def _written(path: str, leaves: Mapping[str, Leaf]) -> str:
-    return quoted(leaves[path].text) if path in leaves and leaves[path].given else ""
-
-
-def _mention(path: str, leaf: Leaf) -> Mention:
-    return Mention(path, field_table().trade_name(path), quoted(leaf.text), leaf.place)
+    it = item.instance.it if item.instance else None
+    paths = [path for path in (item.rule.leads, it, *item.paths) if path]
+    written = [path for path in paths if path in leaves and leaves[path].given]
+    return next(iter([] if item.fault else written), paths[0])

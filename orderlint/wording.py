@@ -5,7 +5,6 @@ Our own filling, never str.format. Never a verdict.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from orderlint.fields import in_sentence
 from orderlint.language.figures import figure, figure_words
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.rulebook.proofread import PLACEHOLDER
 from orderlint.units import quantity_words, written_number
 
 if TYPE_CHECKING:
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 LONGEST_QUOTE = 80
 """Characters of a free text that a finding quotes."""
-_NAME = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|shown))?\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,18 +36,21 @@ class Words:
 
     def fill(self, text: str) -> str:
         """The text with each {name} replaced. Raises LanguageError for a name it cannot have."""
-        return _NAME.sub(lambda match: self._named(match[1], match[2]), text)
+        return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:
         if name in self.details:
-            return self.details[name]
+            return " ".join(self.details[name].split())
         if name in self.figures:
             found = figure(self.figures[name], self.scope, self.leaves)
             return figure_words(found, self._display_unit()) if found else "not to be had"
         constant = self.scope.constant(name, 0)
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)
-        if isinstance(constant, Quantity | Choice):
+        if isinstance(constant, Quantity):
+            shown = self._shown(constant.dimension, constant.ticks, constant.text.split(" ")[1])
+            return f"{constant.text} ({shown})" if shown else constant.text
+        if isinstance(constant, Choice):
             return constant.text
         return self._field(name, aspect)
 
@@ -61,23 +63,22 @@ class Words:
             return leaf.unit or "no unit"
         if aspect == "number":
             return _number(leaf)
+        dimension = self.scope.table.fields[path].dimension
+        shown = self._shown(dimension, leaf.value, leaf.unit)
         if aspect == "shown":
-            return self._shown(leaf) or quoted(leaf.text)
-        shown = self._shown(leaf)
+            return shown or quoted(leaf.text)
         return f"{quoted(leaf.text)} ({shown})" if shown else quoted(leaf.text)
 
     def _display_unit(self) -> str | None:
         unit = self.leaves["display_unit"].value
         return unit if isinstance(unit, str) else None
 
-    def _shown(self, leaf: Leaf) -> str:
+    def _shown(self, dimension: str | None, ticks: object, unit: str | None) -> str:
         """A pressure in the unit displayed, where that is another than the one written."""
-        unit = self._display_unit()
-        field = self.scope.table.fields.get(leaf.path)
-        pressure = field is not None and field.dimension == "pressure"
-        if not pressure or unit is None or unit == leaf.unit or not isinstance(leaf.value, int):
+        shown = self._display_unit()
+        if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return quantity_words(leaf.value, unit)
+        return quantity_words(ticks, str(shown))
 
 
 def _number(leaf: Leaf) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import And, Compare, Member, Multiple, Not, Or
+from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Same, Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,8 +38,11 @@ def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
             for index, word in enumerate(among):
                 rest = (*among[:index], *among[index + 1 :])
                 yield f"a dropped member, {word}", Member(subject, rest) if rest else NEVER
+            yield "not among", Not(tree)
         case Multiple(path, step):
             yield "half the step", Multiple(path, step // 2)
+        case Same() | Given() | Written():
+            yield "the contrary", Not(tree)
 
 
 def _comparisons(tree: Compare) -> Iterator[tuple[str, Tree]]:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import Leaf, State, milliseconds, nested, read_order
+from orderlint.order import Leaf, State, nested, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
+from orderlint.units import instant_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -73,7 +74,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     for entry in item.entries:
         key = entry.key.text
         if key == "at":
-            at = milliseconds(entry.value.text)
+            at = instant_ticks(entry.value.text)
         elif key == "site":
             site = {e.key.text: e.value for e in entry.value.entries}
         else:

@@ -52,4 +52,4 @@ def run(*arguments: str | Path, stdin: bytes = b"", encoding: str = "utf-8") -> 
 def started(*arguments: str | bytes | Path, **options: object) -> subprocess.Popen[bytes]:
     """Start in a process of its own."""
     streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, **options}
-    return subprocess.Popen([sys.executable, "-m", "orderlint", *arguments], **streams)
+    return subprocess.Popen([sys.executable, "-P", "-m", "orderlint", *arguments], **streams)

@@ -146,8 +146,8 @@ def test_an_empty_order_lacks_what_every_therapy_needs():
     assert behaviour_of(leaves_of(), "gravity").lacking == NEEDED[:3]
 
 
-@pytest.mark.parametrize("unknown", ["drainage.height", "drainage.scale", None])
-def test_outflow_is_not_known_without_height_scale_or_gravity(unknown):
+@pytest.mark.parametrize("unknown", ["drainage.height", None])
+def test_outflow_is_not_known_without_height_or_gravity(unknown):
     leaves = order_of("irrigation", (2, 22, 8, 5))
     if unknown:
         leaves |= {unknown: Leaf(unknown, State.UNREADABLE)}

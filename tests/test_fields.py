@@ -25,7 +25,6 @@ FLUID = FIELDS["irrigation.fluid"]
 
 def test_the_table_is_the_schema_in_its_order():
     assert list(FIELDS) == list(schema_leaves(SCHEMA))
-    assert [field.index for field in FIELDS.values()] == list(range(len(FIELDS)))
     assert all(path == field.path for path, field in FIELDS.items())
 
 
@@ -182,7 +181,9 @@ def test_a_key_with_a_letter_dropped_is_found(path, data):
     section, _, key = path.rpartition(".")
     dropped = data.draw(st.integers(min_value=0, max_value=len(key) - 1))
     misspelt = key[:dropped] + key[dropped + 1 :]
-    if len(key) > 4 and misspelt not in schema_keys(section):
+    others = schema_keys(section) - {key}
+    alike = any(misspelt == k[:n] + k[n + 1 :] for k in others for n in range(len(k)))
+    if len(key) > 4 and misspelt not in others and not alike:
         assert TABLE.nearest_key(section, misspelt) == path
 
 
@@ -199,7 +200,7 @@ def schema_keys(section: str) -> set[str]:
         ("", "treatAbove", "treat_above"),
         ("", "puase", "pause"),
         ("", "rate", "irrigation.rate"),
-        ("irrigation", "height", "drainage.height"),
+        ("irrigation", "height", None),
         ("irrigation", "irrigation_rate", "irrigation.rate"),
         ("transport", "drainage", "transport.drain"),
         ("notify", "net_in_above", "notify.net_in.above"),

@@ -37,6 +37,7 @@ def rules(*pairs: tuple[str, str]) -> list[str]:
 UPPER_20 = ("upper: 22 mmHg", "upper: 20 mmHg")
 POLE = ("scale: mmHg", "scale: cmH2O")
 TITRATION = next(line for line in CLEAN.splitlines() if line.startswith("titration")) + "\n"
+IRRIGATION = CLEAN[CLEAN.index("irrigation:\n") : CLEAN.index("drainage:\n")]
 CASES = {
     "nothing": ([], []),
     "treat-above over the upper pause limit": (
@@ -67,11 +68,57 @@ CASES = {
             ("therapy: irrigation", "therapy: drainage"),
             (TITRATION, ""),
         ],
-        ["irrigation-settings-without-irrigation", "unit-missing"],
+        ["unit-missing", "irrigation-settings-without-irrigation"],
     ),
     "no treat-above": ([("treat_above: 8 mmHg\n", "")], ["missing-treat-above"]),
     "a misspelt key": ([("treat_above:", "treat_abov:")], ["key-not-known"]),
-    "an empty value": ([("treat_above: 8 mmHg", "treat_above:")], ["kind-not-expected"]),
+    "an empty value": ([("treat_above: 8 mmHg", "treat_above:")], ["missing-treat-above"]),
+    "an empty optional value": (
+        [("  bag_change_every: 24 h", "  bag_change_every: ''")],
+        ["missing-irrigation-bag-change-every"],
+    ),
+    "an unknown key with nothing after it": (
+        [("treat_above: 8 mmHg", "treat_above: 8 mmHg\ncolour:")],
+        ["key-not-known"],
+    ),
+    "a path for a key": (
+        [("treat_above: 8 mmHg", "treat_above: 8 mmHg\npause.upper: 99 mmHg")],
+        ["key-not-known"],
+    ),
+    "a setting written twice, once under a key like it": (
+        [
+            ("lower: 2 mmHg", "lower: 25 mmHg"),
+            ("treat_above: 8", "upper_pause: 22 mmHg\ntreat_above: 8"),
+        ],
+        ["key-not-known", "pause-limits-reversed"],
+    ),
+    "a key that has nothing to do with the order": (
+        [("display_unit:", "name: demo\ndisplay_unit:")],
+        ["key-not-known"],
+    ),
+    "a treat-above below the lower pause limit": (
+        [("treat_above: 8 mmHg", "treat_above: 1 mmHg")],
+        ["treat-above-under-lower-pause"],
+    ),
+    "a drain that opens at the upper pause limit in any case": (
+        [
+            ("treat_above: 8 mmHg", "treat_above: 23 mmHg"),
+            ("therapy: irrigation", "therapy: drainage"),
+            (TITRATION, ""),
+            (IRRIGATION, ""),
+        ],
+        ["treat-above-over-upper-pause-draining"],
+    ),
+    "a rate for each minute": ([("rate: 60 mL/h", "rate: 1 mL/min")], ["rate-unit-differs"]),
+    "a volume without a time is no limit": (
+        [("net_in: {above: 20 mL, within: 1 h}", "net_in: {above: 20 mL}")],
+        ["missing-notify-net-in"],
+    ),
+    "a time beyond the calendar of any order": (
+        [("starts: 2026", "starts: 9999")],
+        ["value-not-conceivable"],
+    ),
+    "a choice in capitals": ([("therapy: irrigation", "therapy: Irrigation")], []),
     "a list for a section": (
         [("pause: {lower: 2 mmHg, upper: 22 mmHg}", "pause: [2 mmHg, 22 mmHg]")],
         ["kind-not-expected"],
@@ -164,7 +211,7 @@ def test_a_finding_covers_another_only_at_a_setting_they_share():
         ("treat_above: 8 mmHg", "treat_above: 12 cmH2O"),
         ("icp_above: 20 mmHg", "icp_above: 27.1902 cmH2O"),
     )
-    assert found == ["level-not-settable-when-converted", "display-unit-differs"]
+    assert found == ["display-unit-differs", "level-not-settable-when-converted"]
 
 
 def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_reversed():

@@ -21,6 +21,12 @@ ODD = [
 ODD_VALUES = [None, True, False, 0, 60, 22.5, [], ["22 mmHg"], {}, {"of": "22 mmHg"}]
 
 
+ODD_KEYS = [
+    *("pause", "irigation", "treatabove", "notify", "rate", "name", "a:b", "x" * 70, "naïve"),
+    *(path for path in field_table().fields if path not in {"document", "format"}),
+]
+
+
 def numbers() -> st.SearchStrategy[str]:
     return st.builds(
         lambda whole, part: f"{whole}{part}",
@@ -59,8 +65,9 @@ def trees(most_odd: float = 0.2) -> st.SearchStrategy[dict[str, Any]]:
             for section in sections:
                 inner = inner.setdefault(section, {})
             inner[key] = value
-        if most_odd and draw(st.booleans()):
-            root[draw(st.sampled_from(["pause", "irigation", "treatabove", "notify"]))] = draw(odd)
+        for _ in range(draw(st.integers(0, 2)) if most_odd else 0):
+            inside = draw(st.sampled_from([root, *(v for v in root.values() if type(v) is dict)]))
+            inside[draw(st.sampled_from(ODD_KEYS))] = draw(odd)
         return root
 
     return tree()

@@ -8,9 +8,7 @@ from __future__ import annotations
 import sys
 
 from orderlint.finding import Refused
-
-STDIN = "<stdin>"
-"""What standard input, given as `-`, is called in places."""
+from orderlint.reading import STDIN
 
 
 def shown_name(file: str) -> str:

@@ -99,7 +99,7 @@ def same_file(output: str, inputs: Iterable[str]) -> bool:
         try:
             if target.resolve() == Path(file).resolve() or target.samefile(file):
                 return True
-        except OSError:
+        except (OSError, RuntimeError):  # RuntimeError: links that lead round in a circle
             continue
     return False
 
@@ -108,7 +108,7 @@ def write_file(text: str, output: str) -> None:
     """Write UTF-8 to `output`, whole or not at all. Raises CannotWrite."""
     try:
         _replace(Path(output).resolve(), text.encode("utf-8", "backslashreplace"))
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
         reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise CannotWrite(f"The results could not be written to {output}: {reason}.") from None
 
@@ -116,9 +116,12 @@ def write_file(text: str, output: str) -> None:
 def _replace(target: Path, data: bytes) -> None:
     if target.exists() and not stat.S_ISREG(target.stat().st_mode):
         raise OSError(0, "It is not an ordinary file")
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    # A report may be about a patient: a new file is its owner's alone, an old one keeps its mode.
+    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o600
+    beside = target.with_name(f".orderlint-{os.getpid()}.part")
     try:
-        with beside.open("xb") as stream:
+        with open(beside, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as stream:
+            os.fchmod(stream.fileno(), mode)
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())

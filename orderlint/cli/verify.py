@@ -56,13 +56,16 @@ def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) ->
         import time  # noqa: PLC0415 - cold start
 
         return time.time_ns() // 10**9 * 1000
-    from orderlint.order import milliseconds  # noqa: PLC0415 - cold start
+    from orderlint.fields import field_table  # noqa: PLC0415 - cold start
+    from orderlint.units import instant_ticks  # noqa: PLC0415 - cold start
 
-    instant = milliseconds(text)
+    instant, conceivable = instant_ticks(text), field_table().fields["starts"]
     if instant is None:
         raise click.BadParameter(
             f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
         )
+    if not conceivable.lowest <= instant <= conceivable.highest:
+        raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
     return instant
 
 
@@ -127,10 +130,10 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
 
 def _check_all(files: tuple[str, ...], at: int) -> _Outcome:
-    from orderlint.rulebook.load import built_in  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
 
     # Outside the loop: rules of ours that do not load are our fault, and no refusal of a file.
-    rulebook = built_in()
+    rulebook = at_hand()
     verified: list[Verified] = []
     refused: list[tuple[str, Refused]] = []
     faults: list[tuple[str, str]] = []

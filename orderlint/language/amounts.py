@@ -19,7 +19,7 @@ from orderlint.language.surface import (
     Number,
 )
 from orderlint.language.tree import Compare, Term
-from orderlint.language.types import EARLIEST, LATEST, Choice, Listed, Quantity, expect_dimension
+from orderlint.language.types import Choice, Listed, Quantity, expect_dimension
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,7 +32,6 @@ BOUND = 2**62
 """No sum may reach this on any conceivable order; so no engine's 64-bit integer can wrap."""
 _FLOW_TIMES_DURATION = Fraction(1, 3_600_000)
 """Ticks of volume (0.001 mL) in a tick of flow (0.001 mL/h) times a tick of duration (1 ms)."""
-_LARGEST_COUNT = 999_999_999
 
 Paths = tuple[str, ...]
 Range = tuple[int, int]
@@ -107,13 +106,15 @@ def _named(path: str, at: int, scope: Scope) -> Amount:
 
 
 def _dimension(field: Field, at: int) -> tuple[str, Range]:
-    if field.kind == "quantity" and field.dimension:
-        return field.dimension, (field.lowest, field.highest)
-    if field.kind == "instant":
-        return "instant", (EARLIEST, LATEST)
-    if field.kind == "count":
-        return "number", (0, _LARGEST_COUNT)
-    raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
+    dimension = dimension_of(field)
+    if dimension is None:
+        raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
+    return dimension, (field.lowest, field.highest)
+
+
+def dimension_of(field: Field) -> str | None:
+    """What a field's number measures; None where it has no number."""
+    return {"quantity": field.dimension, "instant": "instant", "count": "number"}.get(field.kind)
 
 
 def _negative(item: Amount, at: int) -> Amount:
@@ -175,6 +176,10 @@ def comparison(left: Amount, sign: Literal["<", "<=", "=="], right: Amount, at: 
     """`left sign right` as integers, refused where a conceivable order could pass 62 bits."""
     expect_dimension(left.dimension, right.dimension, at)
     difference = left.plus(right.scaled(Fraction(-1)), left.dimension)
+    # A leaf that cancels would be compared even where it is missing: unknown would become known.
+    cancelled = set(difference.ranges) - {path for paths in difference.terms for path in paths}
+    if cancelled:
+        raise LanguageError(f"{min(cancelled)} is compared with itself", at)
     numbers = [*difference.terms.values(), difference.constant]
     scale = math.lcm(*(number.denominator for number in numbers))
     whole = [int(number * scale) for number in numbers]

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.amounts import product_of, sum_of
+from orderlint.language.amounts import dimension_of, product_of, sum_of
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import Quantity, expect_dimension
 from orderlint.order import Leaf, State
@@ -91,9 +91,7 @@ def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> Figu
     if isinstance(constant, Quantity):
         return Figure(Fraction(constant.ticks), constant.dimension)
     full, field = scope.field(path, at)
-    dimension = {"quantity": field.dimension, "instant": "instant", "count": "number"}.get(
-        field.kind
-    )
+    dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{full} has no number", at)
     return Figure(Fraction(_known(full, leaves)), dimension)

@@ -123,10 +123,11 @@ def well_formed(field: Field) -> Iterator[z3.BoolRef]:
     """What holds of a leaf of this field on every conceivable order."""
     path = field.path
     yield z3.Implies(known_of(path), given_of(path))
-    if field.kind == "quantity":
+    if field.kind in {"quantity", "instant", "count"}:
         yield z3.And(value_of(path) >= field.lowest, value_of(path) <= field.highest)
+    if field.kind == "quantity":
         yield z3.Or([unit_of(path) == code(unit) for unit in field.decimals])
-    elif field.kind == "choice":
+    if field.kind == "choice":
         yield z3.Or([value_of(path) == code(choice) for choice in field.choices])
 
 

@@ -26,7 +26,7 @@ from orderlint.language.surface import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from orderlint.language.surface import Sign, Surface
 
@@ -46,6 +46,9 @@ FUNCTIONS: Mapping[str, int] = {
 }
 """The functions of conditions with the number of their arguments."""
 
+# All that a condition is written with: quoted texts, and outside them plain ASCII. Python itself
+# would also take comments, prefixed and joined texts, and letters that only look like others.
+_PIECE = re.compile(r"""'[^'"\\\n]*'|"[^'"\\\n]*"|[A-Za-z0-9_.,(){}<>=!+*/\n -]+""")
 # INVARIANT: a path that ends in this Python keyword is parsed under a name of the same length, so
 # that columns still hold; no field may be called by the stand-in.
 _KEYWORD, _STAND_IN = "class", "clas_"
@@ -79,10 +82,24 @@ def parse(
     """
     if len(text) > LONGEST:
         raise LanguageError(f"a condition may have {LONGEST} characters, this has {len(text)}", 0)
-    flat = _KEYWORD_PATH.sub(_STAND_IN, text.replace("\n", " "))
-    if "\\" in flat or "\0" in flat or flat != flat.lstrip():
-        raise LanguageError("a condition begins with a word and has no backslash", 0)
+    flat = "".join(_pieces(text))
     return _Parser(flat, functions, division).read(_python(flat), 0)
+
+
+def _pieces(text: str) -> Iterator[str]:
+    """The quoted and the plain pieces of a condition, on one line and ready for Python."""
+    at, after_quoted = 0, False
+    if text[:1].isspace():
+        raise LanguageError("a condition begins with a word", 0)
+    while at < len(text):
+        piece = _PIECE.match(text, at)
+        quoted = text[at] in "'\""
+        if piece is None or (quoted and (after_quoted or text[at - 1 : at].isalnum())):
+            raise LanguageError("this is not how a condition is written", at)
+        plain = piece[0].replace("\n", " ")
+        yield plain if quoted else _KEYWORD_PATH.sub(_STAND_IN, plain)
+        after_quoted = quoted or (after_quoted and plain.isspace())
+        at = piece.end()
 
 
 def _python(text: str) -> ast.expr:

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 CHECKED_AT = "checked_at"
 """The name of the instant at which an order is checked."""
-EARLIEST, LATEST = -2_208_988_800_000, 7_258_118_400_000
-"""Conceivable instants, in milliseconds: the years 1900 to 2200."""
 
 
 @dataclass(frozen=True, slots=True)

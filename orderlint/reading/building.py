@@ -11,33 +11,39 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Refused
 from orderlint.reading.characters import first_refused, refusal
 from orderlint.reading.node import Scalar
+from orderlint.reading.quantity_text import MOST_DIGITS
 
 if TYPE_CHECKING:
     from orderlint.finding import Place
     from orderlint.reading.node import Form
 
 DEEPEST = 32  # sections and lists inside one another, the outermost included
+MOST_KEYS = 200  # keys of one section
 MOST_NODES = 20_000  # sections, lists, keys and values
 
 # Tried once for each run of digits, so that the search stays linear.
-_LONG_DIGITS = re.compile(r"(?<!\d)\d{41}")
+_LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1}}}")
 
 
 def scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
     """A Scalar whose resolved text is safe to show and to count with; otherwise Refused.
 
-    INVARIANT: no run of digits in a tree is longer than 40, so int() of it never fails.
+    INVARIANT: no run of digits in a tree is longer than MOST_DIGITS, so int() of it never fails.
     """
     offset = first_refused(text)
     if offset is not None:
         raise Refused(refusal(text[offset]), place)
-    if len(text) > 40 and _LONG_DIGITS.search(text):
-        raise Refused("More than 40 digits stand in a row here.", place)
+    if len(text) > MOST_DIGITS and _LONG_DIGITS.search(text):
+        raise Refused(f"More than {MOST_DIGITS} digits stand in a row here.", place)
     return Scalar(text, raw, form, place)
 
 
 def check_new(key: Scalar, seen: dict[str, Place]) -> None:
-    """Refuse a key whose text is in `seen` already, naming both places; else add it there."""
+    """Refuse an empty key, one too many, or one in `seen` already; else add it there."""
+    if not key.text.strip():
+        raise Refused("A key is empty.", key.place)
+    if len(seen) >= MOST_KEYS:
+        raise Refused(f"A section has more than {MOST_KEYS} keys.", key.place)
     first = seen.setdefault(key.text, key.place)
     if first is not key.place:
         raise Refused("The same key stands twice in one section.", key.place, also=first)

@@ -20,7 +20,7 @@ _ABOUT = "~<>≤≥≦≧≈≅≲≳=±"
 _SLASHES = ("/", "\u2044", "\u2215", "÷")
 _JOINTS = ("to", "through", "or", "…", *_MINUSES)
 _LONGEST_UNIT = 40
-_MOST_DIGITS = 40
+MOST_DIGITS = 40  # digits in one number
 
 FLAGS = frozenset(
     {
@@ -132,8 +132,8 @@ def _unsafe_numeral(numeral: str, rest: str) -> Iterator[str]:
         yield "it begins with a zero too many"
     if point and not decimals:
         yield "it ends in a decimal point"
-    if sum(map(str.isdigit, numeral)) > _MOST_DIGITS:
-        yield f"it has more than {_MOST_DIGITS} digits"
+    if sum(map(str.isdigit, numeral)) > MOST_DIGITS:
+        yield f"it has more than {MOST_DIGITS} digits"
 
 
 def _unsafe_rest(rest: str) -> Iterator[str]:

@@ -11,7 +11,14 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.table import behaviour_lines, not_had
-from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS, VERDICTS, instant_words
+from orderlint.report.words import (
+    ALREADY_RUNNING,
+    CAUTION,
+    LEVELS,
+    VERDICTS,
+    WHILE_ACTIVE,
+    instant_words,
+)
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
@@ -31,12 +38,9 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
     in the report where it is given. The text holds no control character but line feeds and, with
     `color`, colour.
     """
-    blocks = [f for f in verified.findings if f.family != _MISSING_FAMILY]
-    missing = [f for f in verified.findings if f.family == _MISSING_FAMILY]
     parts = [
         *_opening(verified, color, width),
-        *(_block(finding, color, width) for finding in blocks),
-        *_missing(missing, color, width),
+        *_findings(verified.findings, color, width),
         section(
             "What the controller would do with these settings, by ICP",
             behaviour_lines(verified.behaviour, verified.order.leaves, width),
@@ -55,16 +59,33 @@ def _opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
         yield paragraph(ALREADY_RUNNING, width)
     yield paragraph(_document(verified), width)
     label, sentence = VERDICTS[verified.verdict]
+    if verified.order.leaves["status"].value == "active":
+        sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
     lines += [paragraph(text, width, 2) for text in (sentence, *_unchecked_weight(verified))]
     yield "\n".join(lines)
 
 
+def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterator[str]:
+    """Each finding, heaviest first; missing parts in one list, at its heaviest level's end."""
+    missing = [finding for finding in findings if finding.family == _MISSING_FAMILY]
+    for level in Level:
+        for finding in findings:
+            if finding.level is level and finding.family != _MISSING_FAMILY:
+                yield _block(finding, color, width)
+        if missing and missing[0].level is level:
+            yield from _missing(missing, color, width)
+
+
 def _may_be_running(verified: Verified) -> bool:
-    """Whether staff may have it running: it is active, or its status cannot be had."""
+    """Whether there is something to ask while staff may have the order running.
+
+    An order whose status cannot be had may be active; then only what is heaviest is worth a word.
+    """
     status = verified.order.leaves["status"]
-    running = status.value == "active" or not status.known
-    return running and verified.verdict is Verdict.DO_NOT_START
+    if status.value == "active":
+        return bool(verified.findings or verified.unchecked)
+    return not status.known and verified.verdict is Verdict.DO_NOT_START
 
 
 def _document(verified: Verified) -> str:
@@ -134,8 +155,6 @@ def _mention(mention: Mention) -> str:
 
 def _missing(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
     """Settings not written, one line for each level and section."""
-    if not findings:
-        return
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
         key = finding.level, _section_name(finding.path)

@@ -38,6 +38,13 @@ VERDICTS = {
     ),
 }
 
+WHILE_ACTIVE = {
+    Verdict.DO_NOT_START: "This order is active. Call now, and have the points below settled.",
+    Verdict.CLARIFY: "This order is active. Ask about the points below.",
+    Verdict.NOTE: "No point to call or ask about was found. Read the notes below.",
+}
+"""What is said in place of a verdict's sentence when there is no start to hold back."""
+
 ALREADY_RUNNING = (
     "Already running? Do not clamp, open or move the drain because of this report; call now and "
     "ask whether irrigation is to be held."

@@ -22,16 +22,18 @@ from orderlint.language.surface import (
     Text,
 )
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
-from orderlint.language.types import Choice, Scope
+from orderlint.language.types import Scope
+from orderlint.rulebook.clause import pinpoint
 from orderlint.rulebook.rule import Instance
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
     from orderlint.language.types import Constant, Quantity
+    from orderlint.rulebook.clause import Clause
     from orderlint.rulebook.policy import Policy, SiteValue
 
 
@@ -52,48 +54,54 @@ class Setting:
 class Condition:
     """A record's condition, parsed but not yet lowered."""
 
-    when: Surface | None
-    require: Surface
+    when: Clause | None
+    require: Clause
     limits: Mapping[str, Quantity]
 
 
 def instances(
     condition: Condition, it: str | None, setting: Setting
 ) -> tuple[tuple[Instance, ...], tuple[str, ...]]:
-    """The condition's instances for one path, and the reasons for those there cannot be."""
-    names = _site_names(condition, setting.derived)
-    keyed_by = {value.by for name in names if (value := _table(name, setting.policy))}
-    if len(keyed_by) > 1:
-        raise LanguageError("the tables of one condition share one key", condition.require.at)
-    by = next(iter(keyed_by), None)
-    keys: tuple[str | None, ...] = setting.table.fields[by].choices if by else (None,)
+    """The condition's instances for one path, and the reasons for those there cannot be.
+
+    Raises Refused at the place of a mistake of type.
+    """
+    names = tuple(_site_names(condition))
+    table = _key_table(names, setting.policy)
+    keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
     made, reasons = [], []
     for key in keys:
         lacking = _lacking(names, key, setting.policy)
         if lacking:
-            reasons.append(f"the policy gives no {lacking}" + (f" for {key}" if key else ""))
+            reasons.append(f"the policy gives no {lacking}")
         else:
-            made.append(_instance(condition, it, by, key, setting))
+            site = setting.constants[key]
+            scope = Scope(setting.table, site, condition.limits, setting.derived, it)
+            context = Member(Subject(table.by), (key,)) if table and table.by and key else None
+            made.append(_instance(condition, scope, context))
     return tuple(made), tuple(reasons)
 
 
-def _instance(
-    condition: Condition, it: str | None, by: str | None, key: str | None, setting: Setting
-) -> Instance:
-    site = setting.constants[key]
-    scope = Scope(setting.table, site, condition.limits, setting.derived, it)
-    require = lower(condition.require, scope)
-    contexts = [lower(condition.when, scope)] if condition.when else []
-    if by and key:
-        contexts.append(Member(Subject(by), (key,)))
+def _instance(condition: Condition, scope: Scope, keyed: Member | None) -> Instance:
+    contexts = [_lowered(condition.when, scope)] if condition.when else []
+    require = _lowered(condition.require, scope)
+    if keyed:
+        contexts.append(keyed)
     sound = Or((Not(And(tuple(contexts))), require)) if contexts else require
-    order = _as_written(condition.require, scope)
-    return Instance(it, sound, _mentioned(require, contexts, order), scope)
+    order = _as_written(condition.require.surface, scope)
+    return Instance(scope.it, sound, _mentioned(require, contexts, order), scope)
+
+
+def _lowered(clause: Clause, scope: Scope) -> Tree:
+    try:
+        return lower(clause.surface, scope)
+    except LanguageError as error:
+        raise pinpoint(clause.text, error, clause.it) from None
 
 
 def _as_written(require: Surface, scope: Scope) -> dict[str, int]:
     """The leaves in the order in which a condition names them; lowering may turn a comparison."""
-    names = [scope.full(name) for name in names_in(require, scope.derived)]
+    names = [scope.full(name.path) for name in names_in(require, scope.derived)]
     leaves = [leaf for name in names for leaf in scope.table.sections.get(name, (name,))]
     return {leaf: rank for rank, leaf in enumerate(dict.fromkeys(leaves))}
 
@@ -112,39 +120,61 @@ def _mentioned(require: Tree, contexts: list[Tree], order: Mapping[str, int]) ->
     return tuple(dict.fromkeys(paths))
 
 
-def _value(name: str, policy: Policy) -> SiteValue | None:
-    return policy.values.get(name.split(".")[1])
+def _site_names(condition: Condition) -> Iterator[tuple[Name, Clause]]:
+    """The policy's values that a condition names, each with the text that does."""
+    # INVARIANT: no derived fact reads the policy, so they need not be looked into.
+    for clause in [condition.when, condition.require] if condition.when else [condition.require]:
+        for name in names_in(clause.surface, {}):
+            if name.path.startswith("site."):
+                yield name, clause
 
 
-def _table(name: str, policy: Policy) -> SiteValue | None:
-    """The table that `name` means as a whole: one instance is made for each of its keys."""
-    value = _value(name, policy)
-    one_key = value is not None and len(parts := name.split(".")) > 2 and parts[2] in value.keyed
-    return value if value is not None and value.by and not one_key else None
+def _key_table(names: Iterable[tuple[Name, Clause]], policy: Policy) -> SiteValue | None:
+    """The first table named as a whole, by whose choices the condition is made for each key."""
+    first = None
+    for name, clause in names:
+        table = _table(name.path, policy)
+        if table and first and table.by != first.by:
+            message = f"{name.path} has a value by {table.by}, and {first.name} by {first.by}"
+            raise pinpoint(clause.text, LanguageError(message, name.at), clause.it)
+        first = first or table
+    return first
 
 
-def _lacking(names: tuple[str, ...], key: str | None, policy: Policy) -> str | None:
-    """The name of the first value that the policy knows of and does not give."""
-    for name in names:
-        value = _value(name, policy)
-        if value is not None:
-            part = key if _table(name, policy) else ([*name.split("."), ""])[2]
-            if not (value.keyed.get(part or "") if value.by else value.parts):
-                return value.name
+def _value(path: str, policy: Policy) -> SiteValue | None:
+    return policy.values.get(path.split(".")[1])
+
+
+def _table(path: str, policy: Policy) -> SiteValue | None:
+    """The table that `path` means as a whole: one instance is made for each of its keys."""
+    value = _value(path, policy)
+    return value if value and value.by and _key_named(path, value) is None else None
+
+
+def _key_named(path: str, value: SiteValue) -> str | None:
+    """The one key of a table that `path` means, as in `site.icp_threshold.child`."""
+    part = path.split(".")[2:3]
+    return part[0] if part and part[0] in value.keyed else None
+
+
+def _lacking(names: Iterable[tuple[Name, Clause]], key: str | None, policy: Policy) -> str | None:
+    """The first value that the policy knows of and does not give, in words."""
+    for name, _ in names:
+        value = _value(name.path, policy)
+        if value is not None and not value.by and not value.parts:
+            return value.name
+        if value is not None and value.by:
+            asked = _key_named(name.path, value) or key or ""
+            if not value.keyed[asked]:
+                return f"{value.name} for {asked}"
     return None
 
 
-def _site_names(condition: Condition, derived: Mapping[str, Surface]) -> tuple[str, ...]:
-    surfaces = [condition.require, *([condition.when] if condition.when else [])]
-    names = [name for surface in surfaces for name in names_in(surface, derived)]
-    return tuple(name for name in dict.fromkeys(names) if name.startswith("site."))
-
-
-def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[str]:
+def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[Name]:
     """Every name under a surface node, derived facts looked into."""
     match node:
         case Name(path):
-            yield path
+            yield node
             if path in derived:
                 yield from names_in(derived[path], derived)
         case Call(_, items) | Group(items) | Junction(_, items):
@@ -162,15 +192,20 @@ def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[str]:
             return
 
 
-def unmet_assumption(node: Surface, policy: Policy) -> str | None:
-    """Why an `assumes:` does not hold, or None where it does."""
-    match node:
+def unmet_assumption(clause: Clause, policy: Policy) -> str | None:
+    """Why an `assumes:` does not hold, or None where it does. Refused where it is no assumption."""
+    match clause.surface:
         case Comparison(Name(path), (("==", Text(expected)),)) if path.startswith("site."):
             value = policy.values.get(path[5:])
-            constant = value.parts.get("") if value else None
-            if value is None or not isinstance(constant, Choice):
-                raise LanguageError(f"the policy has no choice {path}", node.at)
-            met = constant.text == expected
-            return None if met else f"it assumes {path} is {expected}; here it is {constant.text}"
+            if value is not None and not value.by and not value.parts:
+                return f"it assumes {path} is {expected}; the policy gives no {value.name}"
+            chosen = policy.choice(path[5:])
+            if chosen is None:
+                message = f"the policy has no choice {path}"
+            elif chosen == expected:
+                return None
+            else:
+                return f"it assumes {path} is {expected}; here it is {chosen}"
         case _:
-            raise LanguageError("an assumption reads: site.name == 'choice'", node.at)
+            message = "an assumption reads: site.name == 'choice'"
+    raise pinpoint(clause.text, LanguageError(message, clause.surface.at), clause.it)

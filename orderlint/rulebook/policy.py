@@ -10,16 +10,25 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Scalar, Section
-from orderlint.rulebook.record import listed, refuse, scalar, section
+from orderlint.rulebook.record import (
+    known_keys,
+    listed,
+    optional,
+    plain_name,
+    quantity,
+    refuse,
+    scalar,
+    section,
+)
 from orderlint.rulebook.source import source_of
-from orderlint.units import read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fields import FieldTable
     from orderlint.language.types import Constant
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
+    from orderlint.reading.node import Entry, Node
     from orderlint.rulebook.rule import Source
 
 LEFT_OUT = "left out"
@@ -31,7 +40,8 @@ class SiteValue:
     """One local value.
 
     `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
-    With `by`, the path of a choice, `keyed` holds such parts for each of its keys instead.
+    With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead. A
+    value that the policy leaves out has no parts.
     """
 
     name: str
@@ -75,57 +85,102 @@ class Policy:
         for name, node in site.items():
             if name not in values:
                 refuse(node, f"the policy has no value {name}")
-            values[name] = replace(values[name], by=None, parts=_keyed(node), keyed={})
+            values[name] = replace(values[name], by=None, parts=_unkeyed(node), keyed={})
         return Policy(self.title, values)
 
 
-def read_policy(document: Document, sources: Mapping[str, str]) -> Policy:
+def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTable) -> Policy:
     """The policy in a file. Raises Refused, with line and column, where it does not read."""
-    values = section(document.root.get("values"), "values", document.root)
-    read = (_value(entry.key.text, entry.value, sources) for entry in values.entries)
+    values = section(document.root.get("values"), "values:", document.root)
+    read = (_value(entry, catalogue, table) for entry in values.entries)
     title = scalar(document.root, "title").text
     return Policy(title, {value.name: value for value in read})
 
 
-def _value(name: str, node: Node, sources: Mapping[str, str]) -> SiteValue:
-    record = section(node, name, node)
-    source = source_of(record, sources)
-    parts = {e.key.text: e.value for e in record.entries if e.key.text not in {"source", "by"}}
-    if record.get("by") is None:
-        return SiteValue(name, source, None, _constants(record, parts), {})
-    keyed = {key: _keyed(part) for key, part in parts.items()}
-    return SiteValue(name, source, scalar(record, "by").text, {}, keyed)
+def _value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
+    name = plain_name(entry.key)
+    record = section(entry.value, name, entry.value)
+    source, by = source_of(record, catalogue), optional(record, "by")
+    kept = tuple(part for part in record.entries if part.key.text not in {"source", "by"})
+    if by is None:
+        return SiteValue(name, source, None, _constants(Section(kept, record.place)), {})
+    return SiteValue(name, source, by.text, {}, _keyed(by, kept, table))
 
 
-def _keyed(node: Node) -> Mapping[str, Constant]:
-    if isinstance(node, Scalar):
-        return _one("", node)
-    parts = {entry.key.text: entry.value for entry in section(node, "a key", node).entries}
-    return _constants(section(node, "a key", node), parts)
+def _keyed(
+    by: Scalar, entries: tuple[Entry, ...], table: FieldTable
+) -> Mapping[str, Mapping[str, Constant]]:
+    """The constants for each choice of the field `by`, none for one without a value."""
+    field = table.fields.get(by.text)
+    if field is None or field.kind != "choice":
+        refuse(by, f"by: names a field with choices, and {by.text} is none")
+    keyed: dict[str, Mapping[str, Constant]] = {choice: {} for choice in field.choices}
+    first = ""
+    for key, node in entries:
+        if key.text not in keyed:
+            refuse(key, f"{key.text} is not a choice of {by.text}: {', '.join(field.choices)}")
+        keyed[key.text] = _unkeyed(node)
+        form = _form(keyed[key.text])
+        first = first or form
+        if form and form != first:
+            refuse(node, f"this is a {form}, and the first value of the table is a {first}")
+    return keyed
 
 
-def _constants(record: Section, parts: Mapping[str, Node]) -> Mapping[str, Constant]:
-    if set(parts) == {"list"}:
-        items = tuple(_constant(item) for item in listed(record, "list"))
-        numbered = {f".{index}": item for index, item in enumerate(items)}
-        return {"": Listed(items), **numbered}
-    if set(parts) == {"value"}:
-        return _one("", scalar(record, "value"))
-    if set(parts) == {"lowest", "highest"}:
-        return {f".{end}": _constant(scalar(record, end)) for end in ("lowest", "highest")}
-    refuse(record, "a local value has a value, a list, or lowest and highest")
-    return None
+def _unkeyed(node: Node) -> Mapping[str, Constant]:
+    return _one(node) if isinstance(node, Scalar) else _constants(section(node, "a value", node))
 
 
-def _one(part: str, node: Scalar) -> Mapping[str, Constant]:
-    return {} if node.text == LEFT_OUT else {part: _constant(node)}
+def _constants(record: Section) -> Mapping[str, Constant]:
+    known_keys(record, ("value", "list", "lowest", "highest"), "a local value")
+    forms = {entry.key.text for entry in record.entries}
+    if forms == {"list"}:
+        return _list(record)
+    if forms == {"value"}:
+        return _one(scalar(record, "value"))
+    if forms != {"lowest", "highest"}:
+        refuse(record, "a local value has a value, a list, or lowest and highest")
+    return _range(scalar(record, "lowest"), scalar(record, "highest"))
+
+
+def _one(node: Scalar) -> Mapping[str, Constant]:
+    return {} if node.text == LEFT_OUT else {"": _constant(node)}
+
+
+def _list(record: Section) -> Mapping[str, Constant]:
+    nodes = listed(record, "list")
+    items = tuple(_constant(item) for item in nodes)
+    for node, item in zip(nodes, items, strict=True):
+        if _kind(item) != _kind(items[0]):
+            refuse(node, f"this is a {_kind(item)}, and the first of the list a {_kind(items[0])}")
+    return {"": Listed(items), **{f".{index}": item for index, item in enumerate(items)}}
+
+
+def _range(lowest: Scalar, highest: Scalar) -> Mapping[str, Constant]:
+    low, high = quantity(lowest), quantity(highest)
+    if low.dimension != high.dimension:
+        refuse(highest, f"this is a {high.dimension}, and the lowest a {low.dimension}")
+    if low.ticks > high.ticks:
+        refuse(highest, f"the highest, {high.text}, is below the lowest, {low.text}")
+    return {".lowest": low, ".highest": high}
 
 
 def _constant(node: Scalar) -> Quantity | Choice:
-    if not node.text[:1].isdigit() and node.text[:1] != "-":
-        return Choice(node.text)
-    try:
-        ticks, unit = read_constant(node.text)
-    except ValueError as error:
-        refuse(node, str(error))
-    return Quantity(unit.dimension, ticks, node.text)
+    """A choice begins with a letter; all else is a quantity, so that no odd number passes."""
+    if node.text == LEFT_OUT:
+        refuse(node, "a value is left out as a whole")
+    return Choice(node.text) if node.text[:1].isalpha() else quantity(node)
+
+
+def _kind(constant: Quantity | Choice) -> str:
+    return constant.dimension if isinstance(constant, Quantity) else "choice"
+
+
+def _form(constants: Mapping[str, Constant]) -> str:
+    """What a value is, in words; '' where it is left out."""
+    if not constants:
+        return ""
+    part, constant = next(iter(constants.items()))
+    if isinstance(constant, Listed):
+        return f"list of {_kind(constant.items[0])}"
+    return f"range of {_kind(constant)}" if part else _kind(constant)

@@ -6,38 +6,25 @@ Shapes of records only. Never a condition's meaning.
 from __future__ import annotations
 
 import re
+from keyword import iskeyword
 from typing import TYPE_CHECKING, NoReturn
 
-from orderlint.finding import Place, Refused
+from orderlint.finding import Refused
+from orderlint.language.types import Quantity
 from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.units import read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.language.surface import LanguageError
     from orderlint.reading.node import Node
+
+_PLAIN_NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
 def refuse(node: Node, message: str) -> NoReturn:
     """Refuse the file at a node."""
     raise Refused(message, node.place)
-
-
-def pinpoint(scalar: Scalar, error: LanguageError) -> Refused:
-    """The mistake in a condition, at its own line and column in the file.
-
-    A folded scalar loses its line breaks and indentation, so the place is found by counting the
-    characters that are not blank, which both texts share.
-    """
-    ahead = len(re.sub(r"\s", "", scalar.text[: error.at]))
-    line, column = scalar.place.line, scalar.place.column
-    start = scalar.raw.find(scalar.text[:1]) if scalar.raw[:1] in {"'", '"', ">", "|"} else 0
-    for index, character in enumerate(scalar.raw):
-        if ahead == 0 and not character.isspace() and index >= start:
-            break
-        ahead -= not character.isspace() and index >= start
-        line, column = (line + 1, 1) if character == "\n" else (line, column + 1)
-    return Refused(error.message, Place(scalar.place.file, line, column))
 
 
 def section(node: Node | None, what: str, owner: Node) -> Section:
@@ -58,9 +45,11 @@ def scalar(parent: Section, key: str) -> Scalar:
 def optional(parent: Section, key: str) -> Scalar | None:
     """A text that may be left out."""
     found = parent.get(key)
-    if found is not None and (not isinstance(found, Scalar) or found.form == "nothing"):
-        refuse(found, f"{key}: is one line of text")
-    return found if isinstance(found, Scalar) else None
+    if found is None:
+        return None
+    if not isinstance(found, Scalar) or found.form == "nothing" or not found.text.strip():
+        refuse(found, f"{key}: is one text, and not empty")
+    return found
 
 
 def words(parent: Section, key: str) -> str:
@@ -75,19 +64,23 @@ def listed(parent: Section, key: str) -> tuple[Scalar, ...]:
     if found is None:
         return ()
     if not isinstance(found, Listing) or not found.items:
-        refuse(found, f"{key}: is a list of texts")
-    for item in found.items:
-        if not isinstance(item, Scalar):
-            refuse(item, f"{key}: is a list of texts")
-    return tuple(item for item in found.items if isinstance(item, Scalar))
+        refuse(found, f"{key}: is a list of one text or more")
+    return tuple(_text(item, key) for item in found.items)
 
 
-def pairs(parent: Section, key: str) -> Iterator[tuple[str, Scalar]]:
-    """The entries of a section of texts; none where it is left out."""
+def _text(item: Node, key: str) -> Scalar:
+    if not isinstance(item, Scalar):
+        refuse(item, f"{key}: is a list of texts")
+    return item
+
+
+def pairs(parent: Section, key: str) -> Iterator[tuple[Scalar, Scalar]]:
+    """The keys and values of a section of texts; none where it is left out."""
     found = parent.get(key)
     if found is not None:
-        for entry in section(found, key, parent).entries:
-            yield entry.key.text, scalar(section(found, key, parent), entry.key.text)
+        inner = section(found, f"{key}:", parent)
+        for entry in inner.entries:
+            yield entry.key, scalar(inner, entry.key.text)
 
 
 def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
@@ -96,3 +89,21 @@ def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
     for entry in parent.entries:
         if entry.key.text not in allowed:
             refuse(entry.key, f"{what} has no key {entry.key.text}")
+
+
+def plain_name(key: Scalar, taken: Iterable[str] = ()) -> str:
+    """The name that a key gives, refused where no condition could tell it from another."""
+    if not _PLAIN_NAME.fullmatch(key.text) or iskeyword(key.text):
+        refuse(key, f"{key.text} is no name; a name is small letters, digits and _")
+    if key.text in taken:
+        refuse(key, f"{key.text} is the name of something else")
+    return key.text
+
+
+def quantity(text: Scalar) -> Quantity:
+    """A constant with its unit."""
+    try:
+        ticks, unit = read_constant(text.text)
+    except ValueError as error:
+        refuse(text, str(error))
+    return Quantity(unit.dimension, ticks, text.text)

@@ -14,8 +14,6 @@ from orderlint.rulebook.rule import Source
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.reading.node import Node
-
 _KINDS = {
     "logic": "follows from the order itself",
     "common-practice": "common practice, no published source",
@@ -27,17 +25,17 @@ _KINDS = {
 def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:
     """The `source:` of a record, one or a list of them."""
     node = record.get("source")
-    if node is None:
-        refuse(record, "source: is missing")
-    items: tuple[Node, ...] = node.items if isinstance(node, Listing) else (node,)
-    return tuple(_source(section(item, "source", record), catalogue) for item in items)
+    items = node.items if isinstance(node, Listing) else (node,) if node else ()
+    if not items:
+        refuse(node or record, "source: is missing")
+    return tuple(_source(section(item, "source:", record), catalogue) for item in items)
 
 
 def source_of(record: Section, catalogue: Mapping[str, str]) -> Source:
     """The only `source:` of a record."""
     found = sources_of(record, catalogue)
     if len(found) != 1:
-        refuse(record, "one source belongs here")
+        refuse(record.get("source") or record, "one source belongs here")
     return found[0]
 
 
@@ -45,9 +43,9 @@ def _source(node: Section, catalogue: Mapping[str, str]) -> Source:
     known_keys(node, ("kind", "cite", "note"), "a source")
     kind, cite, note = scalar(node, "kind"), optional(node, "cite"), optional(node, "note")
     if kind.text not in _KINDS:
-        refuse(kind, f"a source is {', '.join(_KINDS)}")
+        refuse(kind, f"a kind of source is one of: {', '.join(_KINDS)}")
     if (kind.text == "published") != (cite is not None):
-        refuse(node, "a published source, and no other, has a cite")
+        refuse(cite or node, "a published source, and no other, has a cite")
     if cite is not None and cite.text not in catalogue:
         refuse(cite, f"there is no source {cite.text}")
     text = catalogue[cite.text] if cite else _KINDS[kind.text]

@@ -192,7 +192,7 @@ def test_rules_of_ours_that_do_not_load_are_a_fault_and_no_refusal(monkeypatch):
     def fail():
         raise Refused("a rule is not well made", "rules/band.yaml")
 
-    monkeypatch.setattr(importlib.import_module("orderlint.rulebook.load"), "built_in", fail)
+    monkeypatch.setattr(importlib.import_module("orderlint.rulebook.load"), "at_hand", fail)
     assert run("verify", CLEAN).status == 70
 
 

@@ -53,8 +53,10 @@ def test_a_huge_exponent_is_read_as_text_and_is_unsafe(data: bytes, file: str) -
 def test_at_the_limits_a_file_is_still_read() -> None:
     lists = b"a: " + b"[" * 31 + b"]" * 31 + b"\n"
     digits = b"b: " + b"1" * 40 + b"\n"
-    # 7 nodes of the head and the rest, 31 lists, and keys and values up to 20,000.
-    pairs = b"".join(b"k%d: 1\n" % number for number in range((20_000 - 5 - 32 - 2) // 2))
-    filled = YAML_HEAD + lists + digits + pairs
+    # 8 nodes of the head and the rest, 31 lists, and a list of items up to 20,000; then no key more
+    # than 200.
+    items = b"c: [" + b"1," * (20_000 - 8 - 32 - 2 - 2 * 195) + b"]\n"
+    pairs = b"".join(b"k%d: 1\n" % number for number in range(195))
+    filled = YAML_HEAD + lists + digits + items + pairs
     comment = b"#" * (1024 * 1024 - len(filled))
-    assert len(read(filled + comment, "o.yaml").root.entries) == 4 + (20_000 - 39) // 2
+    assert len(read(filled + comment, "o.yaml").root.entries) == 200

@@ -33,6 +33,7 @@ def agree(count: int) -> None:
         meant.append(truths)
 
     on_one_order()
+    assert len(seen) >= count
     # One table for all the orders: a database is asked once, as an audit would.
     for leaves, ours, theirs in zip(seen, meant, by_sql(TREES, seen), strict=True):
         differ = [n for n, a, b in zip(NAMES, ours, theirs, strict=True) if a is not b]

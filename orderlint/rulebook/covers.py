@@ -1,0 +1,68 @@
+"""Which rule is silent beside which, from `covers:` and `covered_by:`, carried through.
+
+Ids and levels only. Never a finding.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.rulebook.record import listed, refuse
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from orderlint.reading.node import Scalar, Section
+    from orderlint.rulebook.rule import Rule
+
+
+class Cover(NamedTuple):
+    """That one rule covers another; `written` is the id that stands in the file."""
+
+    upper: str
+    lower: str
+    written: Scalar
+
+
+def covers_of(record: Section, rule: str) -> Iterator[Cover]:
+    """What a rule's own record says of it, at either end."""
+    for other in listed(record, "covers"):
+        yield Cover(rule, other.text, other)
+    for other in listed(record, "covered_by"):
+        yield Cover(other.text, rule, other)
+
+
+def carried_through(
+    covers: Iterable[Cover], rules: Mapping[str, Rule]
+) -> Mapping[str, frozenset[str]]:
+    """Every rule's id with the rules that it covers: what a covered rule covers is covered too.
+
+    Raises Refused at an id that is no rule's, a rule that weighs less, or a circle.
+    """
+    straight: dict[str, list[Cover]] = {rule: [] for rule in rules}
+    for cover in covers:
+        _check(cover, rules)
+        straight[cover.upper].append(cover)
+    return {rule: _reached(rule, straight) for rule in rules}
+
+
+def _check(cover: Cover, rules: Mapping[str, Rule]) -> None:
+    if cover.written.text not in rules:
+        refuse(cover.written, f"there is no rule {cover.written.text}")
+    upper, lower = rules[cover.upper].level, rules[cover.lower].level
+    if lower.weight > upper.weight:
+        message = f"{cover.lower} is {lower.value}; a rule that is {upper.value} cannot cover it"
+        refuse(cover.written, message)
+
+
+def _reached(rule: str, straight: Mapping[str, Iterable[Cover]]) -> frozenset[str]:
+    reached: set[str] = set()
+    ahead = [*straight[rule]]
+    while ahead:
+        cover = ahead.pop()
+        if cover.lower == rule:
+            refuse(cover.written, f"{rule} would cover itself")
+        if cover.lower not in reached:
+            reached.add(cover.lower)
+            ahead.extend(straight[cover.lower])
+    return frozenset(reached)
