@@ -152,13 +152,14 @@ def number_words(value: int | Fraction, places: int = 2) -> str:
     """
     scaled = value * 10**5
     if scaled.denominator == 1:
-        return _decimal(int(scaled), 5)
+        return decimal_text(int(scaled), 5)
     while not (rounded := round(value * 10**places)):
         places += 1
-    return f"about {_decimal(rounded, places)}"
+    return f"about {decimal_text(rounded, places)}"
 
 
-def _decimal(count: int, places: int) -> str:
+def decimal_text(count: int, places: int) -> str:
+    """`count` / 10**`places` in plain digits: no zero at the end, one before the point."""
     whole, part = divmod(abs(count), 10**places)
     decimals = f"{part:0{places}d}".rstrip("0")
     return f"{'-' if count < 0 else ''}{whole}{'.' if decimals else ''}{decimals}"
@@ -167,7 +168,7 @@ def _decimal(count: int, places: int) -> str:
 def written_number(number: NumberText) -> str:
     """A written number in plain digits, exact: `.50` is "0.5", `1,000` is "1000"."""
     count = int(number.digits)
-    return _decimal(-count if number.negative else count, number.decimals)
+    return decimal_text(-count if number.negative else count, number.decimals)
 
 
 def quantity_words(ticks: int | Fraction, symbol: str) -> str:

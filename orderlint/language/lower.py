@@ -58,6 +58,8 @@ def lower(node: Surface, scope: Scope) -> Tree:
         case Name(path) if path in scope.derived:
             return lower(scope.derived[path], scope)
         case _:
+            if isinstance(node, Name) and scope.constant(node.path, node.at) is None:
+                scope.field(node.path, node.at)  # an unknown name is said to be one
             raise LanguageError("this is neither true nor false; a condition belongs here", node.at)
 
 

@@ -12,7 +12,7 @@ from orderlint import __version__
 from orderlint.reading.characters import first_refused
 from orderlint.report.safe import safe
 from orderlint.report.words import instant_words
-from orderlint.units import in_unit, number_words
+from orderlint.units import decimal_text, in_unit, number_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -126,12 +126,9 @@ def _level(ticks: int | None) -> Member:
     """A pressure: `ticks` and `cmH2O` are exact, `mmHg` is so unless it says "about"."""
     if ticks is None:
         return None
-    whole, part = divmod(abs(ticks), 10**7)
-    decimals = f".{part:07d}".rstrip("0").rstrip(".")
-    sign = "-" if ticks < 0 else ""
     return {
         "ticks": ticks,
-        "cmH2O": f"{sign}{whole}{decimals}",
+        "cmH2O": decimal_text(ticks, 7),  # a tick is 1e-7 cmH2O
         "mmHg": number_words(in_unit(ticks, "mmHg")),
     }
 

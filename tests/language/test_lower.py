@@ -174,6 +174,8 @@ REFUSED = {
     "given('x')": (0, "a condition belongs here"),
     "written(it, 'pretty')": (12, "'pretty' is not one of"),
     "it": (0, "a condition belongs here"),
+    "flow": (0, "did you mean flows"),
+    "not ceiling": (4, "a condition belongs here"),
     "it + ceiling": (0, "a condition belongs here"),
     "flows + 1 < 2": (0, "there is no field flows"),
     "unit_of(it)": (0, "a condition belongs here"),
