@@ -168,8 +168,8 @@ def test_a_rule_that_reading_finds_has_no_instances():
 DERIVED_FACTS = {
     "an unknown name": ("flows: §therapie == 'irrigation'", "did you mean therapy?"),
     "a wrong type": ("low: §pause.lower < irrigation.rate", "cannot stand beside"),
-    "a later name": ("first: §second\n  second: therapy == 'drainage'", "neither true nor false"),
-    "its own name": ("first: not §first", "neither true nor false"),
+    "a later name": ("first: §second\n  second: therapy == 'drainage'", "there is no field"),
+    "its own name": ("first: not §first", "there is no field"),
     "a value of the policy": (
         "narrow: pause.upper < §site.narrowest",
         "a fact holds everywhere: it reads no policy",
