@@ -87,9 +87,6 @@ class Order:
 
     def place_of(self, path: str) -> Place:
         """Where `path` is written, or the nearest section in which it should be."""
-        leaf = self.leaves.get(path)
-        if leaf is not None and leaf.place is not None:
-            return leaf.place
         while path and path not in self.places:
             path = path.rpartition(".")[0]
         return self.places.get(path, Place(self.file, 1, 1))

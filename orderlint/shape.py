@@ -222,10 +222,9 @@ def _kind_of(node: Node) -> str:
 
 
 def _at(root: Section, keys: list[str]) -> Node:
-    node: Node = root
+    """The node at which the schema found something. INVARIANT: only sections lie on the way."""
+    node: Node | None = root
     for key in keys:
-        found = node.get(key) if isinstance(node, Section) else None
-        if found is None:
-            break
-        node = found
+        node = node.get(key) if isinstance(node, Section) else None
+    assert node is not None
     return node

@@ -1,0 +1,24 @@
+"""A fault of shape has a finding, or it is a fault of ours."""
+
+from __future__ import annotations
+
+import pytest
+
+from orderlint import shape
+from orderlint.reading import read
+
+ORDER = b"document: order\nformat: 1\nrevision: [1]\n"
+
+
+def test_a_keyword_of_the_schema_that_has_no_finding_fails_loudly(monkeypatch):
+    schema = {"properties": {"revision": {"maxItems": 0}}}
+    monkeypatch.setattr(shape, "load_schema", lambda _: schema)
+    shape._validator.cache_clear()
+    with pytest.raises(AssertionError, match="maxItems, which has no finding"):
+        shape.judge_shape(read(ORDER, "order.yaml").root)
+    shape._validator.cache_clear()
+
+
+def test_a_list_is_no_whole_number():
+    (fault,) = shape.judge_shape(read(ORDER, "order.yaml").root)
+    assert (fault.rule, fault.path, fault.place.line) == ("kind-not-expected", "revision", 3)
