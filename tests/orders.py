@@ -39,8 +39,9 @@ def _literals() -> Mapping[str, list[int]]:
             for atom in atoms(instance.sound):
                 if isinstance(atom, Compare):
                     for term in atom.terms:
-                        dimension = fields[term.paths[0]].dimension or "instant"
-                        found[dimension].add(atom.bound // term.coefficient)
+                        field = fields.get(term.paths[0])  # none for the time of checking
+                        dimension = field.dimension if field else None
+                        found[dimension or "instant"].add(atom.bound // term.coefficient)
                 elif isinstance(atom, Multiple):
                     found[fields[atom.path].dimension or ""].add(atom.step)
     return {key: sorted({*values, *EVERYDAY.get(key, [])}) for key, values in found.items()}
