@@ -198,7 +198,7 @@ def _mentions(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> 
         if path in faults:
             fault = faults[path]
             yield Mention(path, name, quoted(fault.written), fault.place)
-        elif path in leaves and leaves[path].given:
+        elif path != CHECKED_AT and path in leaves and leaves[path].given:
             yield Mention(path, name, quoted(leaves[path].text), leaves[path].place)
         elif path == lead:
             yield Mention(path, name, "", order.place_of(path))

@@ -227,6 +227,19 @@ def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_re
     assert reading - {"pause-limits-reversed"} <= rulebook.rules["pause-limits-reversed"].covers
 
 
+def test_the_time_of_checking_is_no_setting_of_the_order():
+    draft, active = ("status: draft", "status: draft"), ("status: draft", "status: active")
+    late = AT + 7 * 86_400_000
+    assert verify(changed(draft).encode(), "order.yaml", late).findings == ()
+    (finding,) = verify(changed(active).encode(), "order.yaml", late).findings
+    assert (finding.rule, finding.path) == ("order-past-review", "review_by")
+    assert finding.also == ()
+
+
+def test_a_rate_that_cannot_be_set_speaks_for_all_that_hangs_on_it():
+    assert rules(("rate: 60 mL/h", "rate: 200 mL/h")) == ["rate-outside-range"]
+
+
 def test_a_long_text_is_quoted_short():
     (finding,) = check(("therapy: irrigation", f"therapy: {'irrigation ' * 40}")).findings
     assert len(finding.written) <= 80
