@@ -17,12 +17,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from typing import Literal, TypeAlias
 
-    Kind: TypeAlias = Literal["quantity", "choice", "text", "instant", "count"]
+    Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "instant", "count"]
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
     """One leaf of an order. `name` is its trade name, `example` one good value as text.
+
+    A text is for people to read, a label is a name by which something is found.
 
     A quantity has a `dimension` and `decimals` (unit symbol → most decimals); for all else these
     are None and empty. A quantity, an instant and a count have the `lowest` and `highest`
@@ -228,7 +230,9 @@ def _kind_name(node: Mapping[str, Any]) -> Kind:
         return "choice"
     if node.get("format") == "date-time":
         return "instant"
-    return "count" if node.get("type") == "integer" or "const" in node else "text"
+    if node.get("type") == "integer" or "const" in node:
+        return "count"
+    return "label" if node.get("label") else "text"
 
 
 def _choices(node: Mapping[str, Any]) -> tuple[tuple[str, ...], dict[str, str]]:

@@ -9,13 +9,15 @@ import enum
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Place
-from orderlint.reading import quantity_text
+from orderlint.reading import free_text, quantity_text
+from orderlint.reading.free_text import marks_in
 from orderlint.reading.node import Entry, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.within import places_within
 from orderlint.shape import choices_of, either, form_of, is_empty, judge_shape
 from orderlint.units import (
     describe_unlisted,
@@ -31,12 +33,13 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.reading import Document
+    from orderlint.reading.free_text import Mark
     from orderlint.reading.node import Node
     from orderlint.reading.quantity_text import NumberText
     from orderlint.units import Unit
 
 
-FLAGS = frozenset({*quantity_text.FLAGS, "unit spelling", "abbreviated"})
+FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, "unit spelling", "abbreviated"})
 """The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
 
 
@@ -48,13 +51,21 @@ class State(enum.Enum):
     KNOWN = "known"
 
 
+class Marked(NamedTuple):
+    """A place of unsafe notation in a free text, and where that character stands in the file."""
+
+    mark: Mark
+    place: Place
+
+
 @dataclass(frozen=True, slots=True)
 class Leaf:
     """One field of an order.
 
     `value` is ticks for a quantity, milliseconds since 1970 in UTC for an instant, an integer for
     a count, the canonical choice or the text otherwise; None unless known. `unit` is the standard
-    symbol of the unit written. `flags` name unsafe notation; they stand even when unreadable.
+    symbol of the unit written. `flags` name unsafe notation; they stand even when unreadable. In a
+    free text `marks` say where each stands, from first to last.
     """
 
     path: str
@@ -64,6 +75,7 @@ class Leaf:
     text: str = ""
     flags: frozenset[str] = frozenset()
     place: Place | None = None
+    marks: tuple[Marked, ...] = ()
 
     @property
     def given(self) -> bool:
@@ -153,6 +165,8 @@ def read_leaf(field: Field, node: Scalar) -> _Judged:
         return _read_instant(field, node)
     if field.kind == "count":
         return _read_count(field, node)
+    if field.kind == "text":
+        return _read_text(field, node)
     return _known(field, node, node.text)
 
 
@@ -231,6 +245,14 @@ def _read_choice(field: Field, node: Scalar) -> _Judged:
     abbreviated = field.is_abbreviation(node.text)
     flags = frozenset({"abbreviated"}) if abbreviated else frozenset[str]()
     return _known(field, node, choice, None, flags)
+
+
+def _read_text(field: Field, node: Scalar) -> _Judged:
+    marks = marks_in(node.text)
+    judged = _known(field, node, node.text, None, frozenset(mark.flag for mark in marks))
+    places = places_within(node, (mark.offset for mark in marks))
+    marked = tuple(Marked(mark, place) for mark, place in zip(marks, places, strict=True))
+    return _Judged(replace(judged.leaf, marks=marked)) if marked else judged
 
 
 def _read_instant(field: Field, node: Scalar) -> _Judged:

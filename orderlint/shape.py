@@ -42,6 +42,7 @@ _FORMS = {
     "quantity": {"number", "text"},
     "choice": {"text"},
     "text": {"number", "text"},
+    "label": {"number", "text"},
     "instant": {"text"},
 }
 """The forms of scalar that plainly suit a field; anything else is left to the schema."""

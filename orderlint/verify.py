@@ -12,11 +12,12 @@ from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Inactive, Mention, Unchecked, Verdict, verdict_of
 from orderlint.language.evaluate import evaluate, missing
+from orderlint.language.tree import Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand
-from orderlint.wording import Words, quoted
+from orderlint.wording import Words, around, marked, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -180,7 +181,13 @@ def _words(item: _Break, leaves: Mapping[str, Leaf]) -> Words:
     scope = item.instance.scope if item.instance else Scope(field_table())
     fault = item.fault
     details = {"written": quoted(fault.written), **fault.details} if fault else {}
-    return Words(leaves, scope, item.rule.figures or {}, details)
+    return Words(leaves, scope, item.rule.figures or {}, details, _flags(item))
+
+
+def _flags(item: _Break) -> frozenset[str]:
+    """The notation flags that a condition looks for."""
+    found = atoms(item.instance.sound) if item.instance else ()
+    return frozenset(atom.flag for atom in found if isinstance(atom, Written))
 
 
 def _each(words: list[Words], text: str) -> str:
@@ -192,12 +199,16 @@ def _each(words: list[Words], text: str) -> str:
 def _mentions(items: list[_Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
     """The setting that a finding leads with, then the others involved that are written."""
     faults = {item.fault.path: item.fault for item in items if item.fault}
+    flags = _flags(items[0])
     lead = _lead(items[0], leaves)
     for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
         name = field_table().trade_name(path)
         if path in faults:
             fault = faults[path]
             yield Mention(path, name, quoted(fault.written), fault.place)
+        elif path in leaves and marked(leaves[path], flags):
+            for mark, place in marked(leaves[path], flags):
+                yield Mention(path, name, around(leaves[path].text, mark), place)
         elif path != CHECKED_AT and path in leaves and leaves[path].given:
             yield Mention(path, name, quoted(leaves[path].text), leaves[path].place)
         elif path == lead:

@@ -5,6 +5,7 @@ Our own filling, never str.format. Never a verdict.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -19,20 +20,29 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.language.surface import Surface
-    from orderlint.order import Leaf
+    from orderlint.order import Leaf, Marked
+    from orderlint.reading.free_text import Mark
 
 LONGEST_QUOTE = 80
 """Characters of a free text that a finding quotes."""
+AROUND = 12
+"""Characters quoted on either side of a place marked in a free text, at most."""
+MOST_QUOTED = 3
+"""Marked places of one text that a sentence quotes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What one finding's words may name: the order's leaves, the rule's scope, figures, details."""
+    """What one finding's words may name: the order's leaves, the rule's scope, figures, details.
+
+    Of a free text with any of `flags` only the marked places are quoted.
+    """
 
     leaves: Mapping[str, Leaf]
     scope: Scope
     figures: Mapping[str, Surface]
     details: Mapping[str, str]
+    flags: frozenset[str] = frozenset()
 
     def fill(self, text: str) -> str:
         """The text with each {name} replaced. Raises LanguageError for a name it cannot have."""
@@ -61,8 +71,12 @@ class Words:
         leaf = self.leaves[self.scope.field(name, 0)[0]]
         if aspect == "unit":
             return leaf.unit or "no unit"
+        marks = marked(leaf, self.flags)
         if aspect == "number":
-            return _number(leaf)
+            texts = [leaf.text[m.offset : m.offset + m.length] for m, _ in marks] or [leaf.text]
+            return ", ".join(dict.fromkeys(map(_number, texts)))
+        if marks:
+            return _quoted_places(leaf.text, marks)
         dimension = self.scope.table.fields[path].dimension
         shown = self._shown(dimension, leaf.value, leaf.unit)
         if aspect == "shown":
@@ -81,10 +95,33 @@ class Words:
         return quantity_words(ticks, str(shown))
 
 
-def _number(leaf: Leaf) -> str:
+def _number(text: str) -> str:
     """The number of a quantity without its unit, readable or not; any other text as it is."""
-    split = split_quantity(leaf.text)
-    return written_number(split.number) if split and split.number else quoted(leaf.text)
+    split = split_quantity(text)
+    return written_number(split.number) if split and split.number else quoted(text)
+
+
+def marked(leaf: Leaf, flags: frozenset[str]) -> list[Marked]:
+    """The places of a free text that are marked with any of these flags."""
+    return [found for found in leaf.marks if found.mark.flag in flags]
+
+
+def _quoted_places(text: str, marks: list[Marked]) -> str:
+    shown = ", ".join(dict.fromkeys(around(text, found.mark) for found in marks[:MOST_QUOTED]))
+    more = len(marks) - MOST_QUOTED
+    return f"{shown} and {more} more" if more > 0 else shown
+
+
+def around(text: str, mark: Mark) -> str:
+    """A marked place with the few characters beside it, in quotation marks and on one line."""
+    start, end = mark.offset, mark.offset + mark.length
+    before, after = text[max(0, start - AROUND) : start], text[end : end + AROUND]
+    # Cut back to whole words, unless the one word beside it is too long.
+    if len(before) < start:
+        before = "…" + (re.sub(r"^\S*\s+", "", before) or before)
+    if len(after) < len(text) - end:
+        after = (re.sub(r"\s+\S*$", "", after) or after) + "…"
+    return f"“{' '.join(f'{before}{text[start:end]}{after}'.split())}”"
 
 
 def quoted(text: str) -> str:

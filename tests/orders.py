@@ -50,7 +50,7 @@ def _literals() -> Mapping[str, list[int]]:
 def _values(field: Field, literals: Mapping[str, list[int]]) -> st.SearchStrategy[int | str]:
     if field.kind == "choice":
         return st.sampled_from(field.choices)
-    if field.kind == "text":
+    if field.kind in {"text", "label"}:
         return st.just("a text")
     if field.kind == "count":
         return st.integers(0, 9)

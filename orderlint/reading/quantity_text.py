@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _SPACES = " \u00a0\u2009\u202f"  # ordinary, no-break, thin, narrow no-break
-_DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe63\uff0d"  # look like a minus
-_MINUSES = "-" + _DASHES
+DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe63\uff0d"  # look like a minus
+_MINUSES = "-" + DASHES
 _ABOUT = "~<>≤≥≦≧≈≅≲≳=±"
 _SLASHES = ("/", "\u2044", "\u2215", "÷")
 _JOINTS = ("to", "through", "or", "…", *_MINUSES)
@@ -88,7 +88,7 @@ def _plain(before: str, numeral: re.Match[str], rest: str) -> QuantityText | Non
         return None
     whole, decimals = numeral[1] or "", numeral[2] or ""
     flags = {
-        "minus sign ambiguous": before != "" and before in _DASHES,
+        "minus sign ambiguous": before != "" and before in DASHES,
         "naked decimal": not whole,
         "trailing zero": decimals.endswith("0"),
         "unit run together": unit[:1].isalpha() and unit == rest,

@@ -13,7 +13,7 @@ from orderlint.finding import Level
 from orderlint.language import figures, syntax
 from orderlint.language.surface import LanguageError
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.reading.node import Section
+from orderlint.reading.node import Listing, Section
 from orderlint.rulebook.clause import clause, figure_clause, pinpoint
 from orderlint.rulebook.expand import Condition, instances, unmet_assumption
 from orderlint.rulebook.record import (
@@ -113,20 +113,23 @@ def _over(record: Section, table: FieldTable) -> tuple[str | None, ...]:
     """The paths that `it` stands for, or one None where the rule has no `over:`."""
     node = record.get("over")
     if isinstance(node, Section):
-        return _fields_of(node, next(pairs(record, "over"), None), table)
+        return _fields_of(node, table)
     return tuple(_setting(item, table) for item in listed(record, "over")) or (None,)
 
 
-def _fields_of(
-    over: Section, pair: tuple[Scalar, Scalar] | None, table: FieldTable
-) -> tuple[str, ...]:
-    """The fields of one kind or dimension."""
-    if pair is None or len(over.entries) > 1 or pair[0].text not in {"kind", "dimension"}:
-        refuse(over, "over: is a list of settings, or one kind or one dimension of them")
-    key, wanted = pair
-    kinds = {field.path: getattr(field, key.text) for field in table.fields.values()}
-    _among(wanted, tuple(sorted({kind for kind in kinds.values() if kind})), f"a {key.text}")
-    return tuple(path for path, kind in kinds.items() if kind == wanted.text)
+def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
+    """The fields of one or several kinds or dimensions, in the order of the table."""
+    keys = [entry.key.text for entry in over.entries]
+    if keys not in (["kind"], ["dimension"]):
+        refuse(over, "over: is a list of settings, or kinds or dimensions of them")
+    (key,) = keys
+    many = isinstance(over.get(key), Listing)
+    wanted = listed(over, key) if many else (scalar(over, key),)
+    kinds = {field.path: getattr(field, key) for field in table.fields.values()}
+    for item in wanted:
+        _among(item, tuple(sorted({kind for kind in kinds.values() if kind})), f"a {key}")
+    among = {item.text for item in wanted}
+    return tuple(path for path, kind in kinds.items() if kind in among)
 
 
 def _leads(record: Section, table: FieldTable) -> str | None:

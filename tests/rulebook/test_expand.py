@@ -71,17 +71,26 @@ def test_a_rule_is_over_all_fields_of_a_kind_or_dimension(key):
     assert [instance.it for instance in made.instances] == paths
 
 
+def test_a_rule_is_over_all_fields_of_several_kinds():
+    made = only(record(over="{kind: [text, quantity]}", require="given(it)"))
+    fields = field_table().fields.values()
+    paths = [field.path for field in fields if field.kind in {"quantity", "text"}]
+    assert [instance.it for instance in made.instances] == paths
+
+
 OVER = {
     "an unknown path": ("[pause.lower, §pause.uper]", "did you mean pause.upper?"),
     "an unknown kind": ("{kind: §number}", "a kind is one of: choice, count, instant"),
     "an unknown dimension": ("{dimension: §length}", "a dimension is one of: angle, duration"),
-    "another key": ("§{name: Access}", "over: is a list of settings, or one kind"),
+    "another key": ("§{name: Access}", "over: is a list of settings, or kinds"),
     "two keys": ("§{kind: quantity, dimension: pressure}", "over: is a list of settings"),
     "an empty section": ("§{}", "over: is a list of settings"),
     "an empty list": ("§[]", "over: is a list of one text or more"),
     "one word": ("§pause.lower", "over: is a list of one text or more"),
     "a list of sections": ("[§{kind: quantity}]", "over: is a list of texts"),
-    "a kind that is a list": ("{kind: §[quantity]}", "kind: is one text"),
+    "an empty list of kinds": ("{kind: §[]}", "kind: is a list of one text or more"),
+    "a kind that is a section": ("{kind: §{kind: text}}", "kind: is one text"),
+    "an unknown kind among others": ("{kind: [text, §number]}", "a kind is one of: choice, count"),
 }
 
 

@@ -1,0 +1,188 @@
+"""Free text → marks on notation that can be misread: what is wrong with it, and where it stands.
+
+Looks at characters and the words beside them. Never what a sentence means.
+"""
+
+from __future__ import annotations
+
+import re
+from itertools import islice
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.reading.quantity_text import DASHES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+FLAGS = frozenset(
+    {
+        "error-prone abbreviation",
+        "error-prone symbol",
+        "number without comma",
+        "trailing zero",
+        "naked decimal",
+        "minus sign ambiguous",
+    }
+)
+"""Every flag that a place in a free text can have."""
+
+MOST_MARKS = 20
+"""Places marked with one flag in one text, the first ones; nobody reads on."""
+_LONGEST_MARK = 40
+_NEAR = 16  # characters before a place that can hold the word before it
+
+
+class Mark(NamedTuple):
+    """One place in a text: one of FLAGS, the offset of its first character, and how many."""
+
+    flag: str
+    offset: int
+    length: int
+
+
+class _Search(NamedTuple):
+    """A pattern and the flag of what it finds, or of its first group.
+
+    It is looked for only where the text, in small letters, has one of the `hints`. `never_after`
+    are words after which what is found is something else.
+    """
+
+    flag: str
+    hints: tuple[str, ...]
+    pattern: str
+    never_after: frozenset[str] = frozenset()
+
+
+def marks_in(text: str) -> tuple[Mark, ...]:
+    """Every place of unsafe notation, at most MOST_MARKS for each flag, in the order they stand."""
+    small = text.casefold()
+    by_flag: dict[str, set[tuple[int, int]]] = {}
+    for search in _SEARCHES:
+        if any(hint in small for hint in search.hints):
+            places = islice(_places(search, text), MOST_MARKS)
+            by_flag.setdefault(search.flag, set()).update(places)
+    marks = [
+        Mark(flag, start, min(end - start, _LONGEST_MARK))
+        for flag, places in by_flag.items()
+        for start, end in sorted(places)[:MOST_MARKS]
+    ]
+    return tuple(sorted(marks, key=lambda mark: (mark.offset, mark.flag)))
+
+
+def _places(search: _Search, text: str) -> Iterator[tuple[int, int]]:
+    for found in re.finditer(search.pattern, text):
+        span = found.span(found.lastindex or 0)
+        if not search.never_after.intersection(_word_before(text, found.start())):
+            yield span
+
+
+def _word_before(text: str, offset: int) -> list[str]:
+    """The last word before a place, in small letters, if it is near and in the same sentence."""
+    near = text[max(0, offset - _NEAR) : offset].casefold()
+    return re.findall(r"([a-z]+)[^a-z.;!?\n]*\Z", near)
+
+
+# INVARIANT: each pattern is tried at most once for each number, word or sign at which it can begin,
+# and what it may repeat cannot be divided in two ways; so the time grows with the text alone.
+# Kept as text: most orders have nothing for which they must be compiled.
+
+_DIGITS = tuple("0123456789")
+_DASH_HINTS = ("-", *DASHES)
+_LEVEL_UNIT = r"(?i:\s?(?:mm\s?Hg|cm\s?H[2₂]?O))"
+_LEVEL_WORD = r"(?i:(?<!\w)(?:icp|cpp|pressures?|levels?|limits?|height)\s(?:(?:of|at|to|from)\s)?)"
+_BEYOND = r"(?i:(?<!\w)(?:above|below|over|under|than|exceed(?:s|ing)?|least|most)\s)"
+# Up to 2,400 a number of four digits may be a time of day or a year.
+_ABOVE_A_TIME = r"(?:240[1-9]|24[1-9][0-9]|2[5-9][0-9]{2}|[3-9][0-9]{3}|[1-9][0-9]{4,})(?![\w:/-])"
+_COUNTED = (
+    r"(?i:[\s-]{0,2}(?:ml|cc|dl|l|lit(?:re|er)s?|millilit(?:re|er)s?|mg|mcg|[uµμ]g|micrograms?"
+    r"|milligrams?|g|grams?|kg|(?:international )?units?|i?u|meq|mmol|mosm(?:ol)?|drops?|gtts?"
+    r"|minutes|min|(?:(?:red|white) )?(?:blood )?cells)(?![a-z])"
+    r"|\s?/\s?(?:mm3|mm³|[uµμ]?l|ml|h|hr|kg|day)(?![a-z]))"
+)
+# A word after a range tells that it counts hours, millilitres or checks, and not a pressure.
+_COUNTS = r"[\s-]?(?!(?i:and|or|then|while|until|unless|if|but|as|with)(?!\w))[A-Za-zµμ%°]"
+_PLAIN_NUMBER = r"(?:0|[1-9][0-9]{0,2})(?:\.[0-9]{1,9})?"
+_TO = rf"(?:{_LEVEL_UNIT})?\s?[-{DASHES}]\s?-?{_PLAIN_NUMBER}(?![0-9]|[-–/:.,][0-9])"
+_ALONE = r"(?<![\w.,:/+#])(?<![0-9][-–])"  # no part of a date, a time or a telephone
+_TELEPHONE = r"(?:[ ().-]?[0-9]){7,15}(?![0-9])"
+_HOURS = r"(?i:(?<!\w)(?:q\s?|(?:every|each|for|next|x)\s)[0-9]{1,3}\s?([°º˚])(?!\s?[cf])(?!\w))"
+_CHARGED_OR_GRADED = (  # Na+, Ca2+, CD4+, 2+
+    r"(?<!(?<![\w.,])[0-9])(?<!(?<!\w)[KH])(?<!(?<!\w)(?:Na|Li|Ca|Mg))"
+    r"(?<!(?<!\w)(?:Ca2|Mg2))(?<!(?<!\w)CD[0-9])"
+)
+
+_SEARCHES = (
+    _Search("naked decimal", (".",), r"(?<![\w.])\.[0-9]+"),
+    _Search(
+        "trailing zero",
+        (".",),
+        r"(?<![\w.])(?:[0-9]+(?:,[0-9]+)*)?\.[0-9]*0(?![0-9]|\.[0-9])",
+        frozenset({"version", "edition", "section", "chapter", "table", "figure", "step"}),
+    ),
+    _Search(
+        "number without comma",
+        _DIGITS,
+        rf"(?<![\w.,:/+#])(?<![A-Za-z]-)([1-9][0-9]{{3,}})(?=(?:\.[0-9]+)?{_COUNTED})",
+    ),
+    _Search("number without comma", _DIGITS, rf"{_BEYOND}({_ABOVE_A_TIME})"),
+    # Below zero: a dash that looks like a minus, and a range in which the dash may be one.
+    _Search("minus sign ambiguous", tuple(DASHES), rf"(?<![\w.)\]])[{DASHES}](?=\.?[0-9])"),
+    _Search(
+        "minus sign ambiguous",
+        _DASH_HINTS,
+        rf"{_ALONE}(?:-?{_PLAIN_NUMBER}{_TO}(?={_LEVEL_UNIT})|-{_PLAIN_NUMBER}{_TO})",
+    ),
+    _Search(
+        "minus sign ambiguous",
+        _DASH_HINTS,
+        rf"{_LEVEL_WORD}({_PLAIN_NUMBER}{_TO})(?!{_COUNTS})",
+    ),
+    _Search(
+        "minus sign ambiguous",
+        _DASH_HINTS,
+        rf"{_ALONE}0{_TO}(?!{_COUNTS})",
+        frozenset(
+            {"scale", "score", "scores", "pain", "gcs", "rass", "grade", "nrs", "day", "days"}
+        ),
+    ),
+    # Units, micrograms, millilitres; daily and every other day; drugs; discharge or discontinue.
+    _Search(
+        "error-prone abbreviation",
+        ("u", "cc"),
+        r"(?<![\w.,])\.?[0-9][0-9.,]*[\s-]{0,2}"
+        r"([Uu](?!/[Ss])|[Ii][Uu]|[Cc][Cc](?:'?s)?)(?!\w|\.[A-Za-z]|-[A-Za-z])",
+        frozenset({"room", "bed", "bay", "ward", "floor"}),
+    ),
+    _Search("error-prone abbreviation", ("iu", "i.u"), r"(?<!\w)(?:IUs?|I\.U)(?!\w)"),
+    _Search("error-prone abbreviation", ("u/",), r"(?<!\w)U(?=/(?:m?[Ll]|kg|hr?|min|day)(?!\w))"),
+    _Search("error-prone abbreviation", ("μ",), r"(?<![A-Za-z])[µμ]g(?![A-Za-z])"),
+    _Search(
+        "error-prone abbreviation",
+        ("cc/", "/cc", " cc"),
+        r"(?<!\w)cc(?=/)|(?:(?<=/)|(?<=per )|(?<=in ))cc(?!\w)",
+    ),
+    _Search(
+        "error-prone abbreviation",
+        ("qd", "q.", "q d", "qo", "q o"),
+        r"(?<!\w)[Qq]\.?\s?(?:[Oo]\.?\s?)?[Dd](?!\w)",
+    ),
+    _Search(
+        "error-prone abbreviation",
+        ("ms", "so4", "so₄"),
+        r"(?<![\w-])(?:MS|[Mm][Gg]?[Ss][Oo][4₄])(?![\w-])",
+    ),
+    _Search(
+        "error-prone abbreviation", ("d/c",), r"(?<![\w/])[Dd]/[Cc](?:['’]?[Ee]?[Dd])?(?![\w/])"
+    ),
+    # Signs that are no arrow, address, initials of a chart, charge, grade or telephone.
+    _Search("error-prone symbol", (">",), r"(?<!-)>+"),
+    _Search("error-prone symbol", ("<",), r"<+(?!-+(?![-.0-9]))"),
+    _Search("error-prone symbol", ("@",), r"@(?!(?<=\w@)[\w-]{1,63}\.[A-Za-z])"),
+    _Search("error-prone symbol", ("&",), r"&(?!(?<=(?<!\w)[A-Z]&)[A-Z](?!\w))"),
+    _Search(
+        "error-prone symbol",
+        ("+",),
+        rf"\+(?=[^\W_])(?!{_TELEPHONE})|{_CHARGED_OR_GRADED}\+(?![^\W_])",
+    ),
+    _Search("error-prone symbol", tuple("°º˚"), _HOURS),
+)

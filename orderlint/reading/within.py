@@ -1,0 +1,75 @@
+"""Where in a file one character of a value stands, however the value is written.
+
+Plain, quoted, with escapes, in a block, in YAML or JSON. Never what the character means.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Place
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from orderlint.reading.node import Scalar
+
+# What a value is written with, in pieces: solid characters that stand for themselves, what stands
+# for another character, and white. A piece of more than one character is nowhere divided.
+_WHITE = r"\s+"
+_DOUBLED = "''"
+_ESCAPE = r"\\(?:\r?\n|x.{2}|u[dD][89abAB].{2}\\u.{4}|u.{4}|U.{8}|.)"
+_PIECES = {
+    "'": rf"(?s:[^\s']+|{_DOUBLED}|{_WHITE}|')",
+    '"': rf'(?s:[^\s"\\]+|{_ESCAPE}|{_WHITE}|")',
+}
+_PLAIN = rf"\S+|{_WHITE}"
+_WHITE_ESCAPES = frozenset(
+    " \t\r\nntvfrN_LP"
+)  # of the escapes that are one letter or a broken line
+
+
+def places_within(scalar: Scalar, offsets: Iterable[int]) -> Iterator[Place]:
+    """The place of each character of `scalar.text` at these offsets.
+
+    The offsets rise, and none is that of white space: of white a file may hold more, or less, than
+    the value that is made of it; of all else exactly as much.
+    """
+    pieces = _solid(scalar.raw)
+    start = length = passed = ahead = before = 0
+    for offset in offsets:
+        ahead += sum(map(len, scalar.text[before:offset].split()))
+        before = offset
+        while passed + length <= ahead:
+            passed += length
+            start, length = next(pieces)
+        yield _place(scalar, start + ahead - passed)
+
+
+def _solid(raw: str) -> Iterator[tuple[int, int]]:
+    """Offset and number of characters of each piece that is not white."""
+    # Before the text stands a quote, or the whole first line that says how it is folded.
+    begins = {"'": 1, '"': 1, ">": raw.find("\n"), "|": raw.find("\n")}.get(raw[:1], 0)
+    for piece in re.compile(_PIECES.get(raw[:1], _PLAIN)).finditer(raw, begins):
+        if raw[:1] == '"' and piece[0][0] == "\\":
+            if not _is_white(piece[0]):
+                yield piece.start(), 1
+        elif raw[:1] == "'" and piece[0] == _DOUBLED:
+            yield piece.start(), 1
+        elif not piece[0].isspace():
+            yield piece.start(), len(piece[0])
+
+
+def _is_white(escape: str) -> bool:
+    if len(escape) > 3 and escape[1] in "xuU":
+        return len(escape) <= 10 and chr(int(escape[2:], 16)).isspace()
+    return escape[1] in _WHITE_ESCAPES
+
+
+def _place(scalar: Scalar, offset: int) -> Place:
+    before = scalar.raw[:offset]
+    if "\n" not in before:
+        return scalar.place._replace(column=scalar.place.column + offset)
+    line = scalar.place.line + before.count("\n")
+    return Place(scalar.place.file, line, offset - before.rfind("\n"))
