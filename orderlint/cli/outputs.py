@@ -46,6 +46,22 @@ def width_of(stream: TextIO) -> int:
     return min(columns, _WIDEST) or _USUAL_WIDTH
 
 
+def look(color: str, output: str | None) -> tuple[bool, int]:
+    """Whether a report for `output`, standard output if None, is coloured, and how wide it is."""
+    terminal = output is None and sys.stdout is not None and sys.stdout.isatty()
+    return use_color(color, os.environ, terminal), width_of(
+        sys.stdout
+    ) if terminal else _USUAL_WIDTH
+
+
+def write(text: str, output: str | None, encoding: str | None) -> None:
+    """Write to the file `output`, or to standard output in `encoding`. Raises CannotWrite."""
+    if output is not None:
+        write_file(text, output)
+    else:
+        write_stdout(text, encoding)
+
+
 def encoded(text: str, encoding: str) -> bytes:
     """`text` in `encoding`; what that lacks is written plainly, or as an escape."""
     try:

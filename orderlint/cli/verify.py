@@ -5,24 +5,21 @@ Arguments in, report out. Imports the rooms behind it only when it runs.
 
 from __future__ import annotations
 
-import os
-import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import click
 
 from orderlint.cli.inputs import read_input, shown_name
-from orderlint.cli.outcome import INTERNAL_FAULT, USAGE, fault_words, heaviest, status_of
-from orderlint.cli.outputs import (
-    CannotWrite,
-    complain,
-    same_file,
-    use_color,
-    width_of,
-    write_file,
-    write_stdout,
+from orderlint.cli.options import (
+    at_option,
+    color_option,
+    fail_at_option,
+    format_option,
+    output_option,
 )
+from orderlint.cli.outcome import INTERNAL_FAULT, USAGE, fault_words, heaviest, status_of
+from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -51,59 +48,13 @@ class _Outcome:
     faults: tuple[tuple[str, str], ...]
 
 
-def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
-    if text is None:
-        import time  # noqa: PLC0415 - cold start
-
-        return time.time_ns() // 10**9 * 1000
-    from orderlint.fields import field_table  # noqa: PLC0415 - cold start
-    from orderlint.units import instant_ticks  # noqa: PLC0415 - cold start
-
-    instant, conceivable = instant_ticks(text), field_table().fields["starts"]
-    if instant is None:
-        raise click.BadParameter(
-            f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
-        )
-    if not conceivable.lowest <= instant <= conceivable.highest:
-        raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
-    return instant
-
-
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...")
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="How the report is written.",
-)
-@click.option(
-    "--fail-at",
-    type=click.Choice([level.value for level in Level]),
-    default=Level.CLARIFY.value,
-    show_default=True,
-    help="The lowest level at which the exit status is 1.",
-)
-@click.option(
-    "--at",
-    metavar="TIME",
-    callback=_instant,
-    help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
-)
-@click.option(
-    "--color",
-    type=click.Choice(["auto", "always", "never"]),
-    default="auto",
-    show_default=True,
-    help="Colour in text; it only repeats what the words say.",
-)
-@click.option(
-    "--output",
-    metavar="FILE",
-    help="Write the report to this file, whole or not at all; standard output, if not given.",
-)
+@format_option("text", "json")
+@fail_at_option
+@at_option
+@color_option
+@output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...], form: str, fail_at: str, at: int, color: str, output: str | None
 ) -> int:
@@ -168,18 +119,13 @@ def _write(outcome: _Outcome, form: str, color: str, output: str | None, at: int
         text = render(outcome.verified, outcome.refused, outcome.faults, at)
     else:
         text = _as_text(outcome, color, output, at)
-    if output is not None:
-        write_file(text, output)
-    else:
-        write_stdout(text, "utf-8" if form == "json" else None)
+    write(text, output, None if form == "text" else "utf-8")
 
 
 def _as_text(outcome: _Outcome, color: str, output: str | None, at: int) -> str:
     from orderlint.report.text import render, render_unread  # noqa: PLC0415 - cold start
 
-    terminal = output is None and sys.stdout is not None and sys.stdout.isatty()
-    painted = use_color(color, os.environ, terminal)
-    width = width_of(sys.stdout) if terminal else 80
+    painted, width = look(color, output)
     reports = [render(item, color=painted, width=width, at=at) for item in outcome.verified]
     if output is not None:
         # A file is read without what stood on standard error.

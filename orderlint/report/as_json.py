@@ -44,10 +44,10 @@ def render(
         "refused": [_refused(file, reason) for file, reason in refused],
         "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
     }
-    return _escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
 
 
-def _escaped(text: str) -> str:
+def escaped(text: str) -> str:
     """JSON in which nothing hides: what does not show as what it is becomes a JSON escape."""
     if first_refused(text) is None:
         return text
@@ -65,7 +65,7 @@ def _document(verified: Verified, at: int) -> Member:
             for rule in verified.unchecked
         ],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
-        "behaviour": [_segment(segment) for segment in verified.behaviour.segments],
+        "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
         "behaviour_lacking": [*verified.behaviour.lacking],
         "checked": {
             "schema": "order, format 1",
@@ -109,7 +109,8 @@ def _place(place: Place | None) -> Member:
     return {"file": safe(place.file), "line": place.line, "column": place.column}
 
 
-def _segment(segment: Segment) -> Member:
+def segment_member(segment: Segment) -> Member:
+    """A segment of the behaviour table, as each report has it."""
     return {
         "from": _level(segment.start),
         "from_included": segment.start_included,

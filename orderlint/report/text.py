@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.verify import Verified
 
-_MISSING_FAMILY = "complete"
+MISSING_FAMILY = "complete"
+"""The family of the findings that a setting is not written."""
 
 
 def render(verified: Verified, *, color: bool, width: int, at: int | None = None) -> str:
@@ -39,7 +40,7 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
     `color`, colour.
     """
     parts = [
-        *_opening(verified, color, width),
+        *opening(verified, color, width),
         *_findings(verified.findings, color, width),
         section(
             "What the controller would do with these settings, by ICP",
@@ -54,7 +55,8 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
     return "\n\n".join(parts) + "\n"
 
 
-def _opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
+def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
+    """The document, the verdict and, for an order that may be running, what not to do."""
     if _may_be_running(verified):
         yield paragraph(ALREADY_RUNNING, width)
     yield paragraph(_document(verified), width)
@@ -68,13 +70,13 @@ def _opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
 
 def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterator[str]:
     """Each finding, heaviest first; missing parts in one list, at its heaviest level's end."""
-    missing = [finding for finding in findings if finding.family == _MISSING_FAMILY]
+    missing = [finding for finding in findings if finding.family == MISSING_FAMILY]
     for level in Level:
         for finding in findings:
-            if finding.level is level and finding.family != _MISSING_FAMILY:
+            if finding.level is level and finding.family != MISSING_FAMILY:
                 yield _block(finding, color, width)
         if missing and missing[0].level is level:
-            yield from _missing(missing, color, width)
+            yield from missing_section(missing, color, width)
 
 
 def _may_be_running(verified: Verified) -> bool:
@@ -120,13 +122,14 @@ def _rules(count: int) -> str:
 
 def _block(finding: Finding, color: bool, width: int) -> str:
     label = LEVELS[finding.level]
-    heading = paragraph(f"{label}: {_heading(finding)}", width, 0, 2)
-    lines = [painted(heading, label, finding.level, color), paragraph(finding.says, width, 2)]
+    first = paragraph(f"{label}: {heading(finding)}", width, 0, 2)
+    lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
     lines += [paragraph(line, width, 2, 2) for line in _details(finding)]
     return "\n".join(lines)
 
 
-def _heading(finding: Finding) -> str:
+def heading(finding: Finding) -> str:
+    """The setting that a finding leads with, by its trade name and path."""
     if not finding.path:
         return "The order as a whole"
     return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
@@ -153,7 +156,7 @@ def _mention(mention: Mention) -> str:
     return f"{mention.name}: {mention.written}{place}"
 
 
-def _missing(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
+def missing_section(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
     """Settings not written, one line for each level and section."""
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:

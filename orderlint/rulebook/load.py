@@ -113,7 +113,8 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
                 covers.extend(covers_of(record, rule.id))
     covered = carried_through(covers, rules)
     joined = {name: replace(rule, covers=covered[name]) for name, rule in rules.items()}
-    return Rulebook(joined, setting.policy.title, setting.policy.choice("outflow"))
+    policy = setting.policy
+    return Rulebook(joined, policy.title, policy.choice("outflow"), policy.rates("csf_rate"))
 
 
 def _setting(files: Files, site: Mapping[str, Node], catalogue: Mapping[str, str]) -> Setting:

@@ -20,6 +20,7 @@ from orderlint.rulebook.record import (
     scalar,
     section,
 )
+from orderlint.rulebook.rule import SourcedRate
 from orderlint.rulebook.source import source_of
 
 if TYPE_CHECKING:
@@ -78,6 +79,16 @@ class Policy:
         value = self.values.get(name)
         constant = value.parts.get("") if value else None
         return constant.text if isinstance(constant, Choice) else None
+
+    def rates(self, name: str) -> Mapping[str, SourcedRate]:
+        """The rates of a table by its keys; a key whose value is left out has none."""
+        value = self.values.get(name)
+        found = {key: parts.get("") for key, parts in value.keyed.items()} if value else {}
+        return {
+            key: SourcedRate(rate.ticks, value.source.text)
+            for key, rate in found.items()
+            if value and isinstance(rate, Quantity) and rate.dimension == "flow"
+        }
 
     def with_values(self, site: Mapping[str, Node]) -> Policy:
         """The policy with some values replaced, as a rule's example may ask for."""

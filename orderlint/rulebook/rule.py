@@ -30,6 +30,14 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
+class SourcedRate:
+    """A rate in ticks of flow, and the citation of its source as shown."""
+
+    ticks: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Instance:
     """A rule's condition for one path of its `over:` and one key of the policy's table.
 
@@ -73,8 +81,12 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Rulebook:
-    """Every rule by id, in the order of the files, with the title of the policy they rest on."""
+    """Every rule by id, in the order of the files, with the title of the policy they rest on.
+
+    `csf_rate` is the policy's CSF formation by patient group, in ticks of flow.
+    """
 
     rules: Mapping[str, Rule]
     policy: str
     outflow: str | None
+    csf_rate: Mapping[str, SourcedRate]

@@ -1,0 +1,80 @@
+"""The options that verbs share, and the reading of a time given to one.
+
+Each stands here once. Never what a verb does with it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint.finding import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any, TypeAlias
+
+    Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def instant_of(text: str) -> int:
+    """Milliseconds since 1970 UTC. Raises BadParameter for what is no time with its offset."""
+    from orderlint.fields import field_table  # noqa: PLC0415 - cold start
+    from orderlint.units import instant_ticks  # noqa: PLC0415 - cold start
+
+    instant, conceivable = instant_ticks(text), field_table().fields["starts"]
+    if instant is None:
+        raise click.BadParameter(
+            f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
+        )
+    if not conceivable.lowest <= instant <= conceivable.highest:
+        raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
+    return instant
+
+
+def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
+    if text is None:
+        import time  # noqa: PLC0415 - cold start
+
+        return time.time_ns() // 10**9 * 1000
+    return instant_of(text)
+
+
+def format_option(*forms: str) -> Decorator:
+    """--format, of these forms; the first if it is not given."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(forms),
+        default=forms[0],
+        show_default=True,
+        help="How the report is written.",
+    )
+
+
+fail_at_option: Decorator = click.option(
+    "--fail-at",
+    type=click.Choice([level.value for level in Level]),
+    default=Level.CLARIFY.value,
+    show_default=True,
+    help="The lowest level at which the exit status is 1.",
+)
+at_option: Decorator = click.option(
+    "--at",
+    metavar="TIME",
+    callback=_instant,
+    help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
+)
+color_option: Decorator = click.option(
+    "--color",
+    type=click.Choice(["auto", "always", "never"]),
+    default="auto",
+    show_default=True,
+    help="Colour in text; it only repeats what the words say.",
+)
+output_option: Decorator = click.option(
+    "--output",
+    metavar="FILE",
+    help="Write the report to this file, whole or not at all; standard output, if not given.",
+)

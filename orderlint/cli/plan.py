@@ -1,0 +1,130 @@
+"""The verb `plan`: what is due when under a written order, with volumes and bags.
+
+Arguments in, plan out. Imports the rooms behind it only when it runs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.options import (
+    at_option,
+    color_option,
+    fail_at_option,
+    format_option,
+    instant_of,
+    output_option,
+)
+from orderlint.cli.outcome import FINDINGS, USAGE, status_of
+from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
+from orderlint.finding import Level, Refused
+
+if TYPE_CHECKING:
+    from orderlint.plan import Plan
+
+_EPILOG = """\b
+For example:
+  orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00
+  orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00 --hours 12 --format ics
+\b
+Exit status:
+  0   nothing at the level of --fail-at or above
+  1   a finding, or a rule that could not be checked, at that level or above,
+      or a time zone in the order that nobody knows
+  2   wrong usage, or a file that could not be read or is not an order
+  70  a fault of the tool itself; there is no plan"""
+
+_LONGEST = 168
+
+
+def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> tuple[int, int]:
+    """The instant in milliseconds since 1970 UTC, and its offset from UTC in seconds."""
+    from datetime import datetime  # noqa: PLC0415 - cold start
+
+    instant = instant_of(text)
+    if instant < 0:  # older offsets had seconds, which no calendar shows
+        raise click.BadParameter("a plan starts in 1970 or later.")
+    offset = datetime.fromisoformat(text).utcoffset()
+    assert offset is not None  # INVARIANT: a time without its offset is no instant
+    return instant, int(offset.total_seconds())
+
+
+@click.command("plan", epilog=_EPILOG, short_help="What is due when under a written order.")
+@click.argument("file", metavar="ORDER")
+@click.option(
+    "--from",
+    "start",
+    metavar="TIME",
+    required=True,
+    callback=_start,
+    help="When the plan starts, ISO 8601 with an offset.",
+)
+@click.option(
+    "--hours",
+    type=click.IntRange(1, _LONGEST),
+    default=24,
+    show_default=True,
+    help="How long it is, in hours.",
+)
+@format_option("text", "json", "ics")
+@fail_at_option
+@at_option
+@color_option
+@output_option
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    file: str,
+    start: tuple[int, int],
+    hours: int,
+    form: str,
+    fail_at: str,
+    at: int,
+    color: str,
+    output: str | None,
+) -> int:
+    """Plan the hours from --from on, by ORDER, a YAML or JSON file or - for standard input.
+
+    The order is checked first, and the verdict stands on top. Then come a timetable, volumes for
+    each shift and day, bags to send up, what the controller would do at each pressure, and
+    figures of pressure and volume. Only what is written is reckoned with; what that does not
+    suffice for is named.
+    """
+    output = None if output == "-" else output
+    if output is not None and same_file(output, (file,)):
+        raise click.UsageError("--output is the order; it would be lost.")
+    try:
+        plan = _plan(file, start, hours, at)
+        write(_as(form, plan, color, output, at), output, None if form == "text" else "utf-8")
+    except (Refused, CannotWrite) as reason:
+        complain(str(reason))
+        return USAGE
+    status = status_of(plan.verified, Level(fail_at))
+    return status if plan.zone_known else FINDINGS
+
+
+def _plan(file: str, start: tuple[int, int], hours: int, at: int) -> Plan:
+    from orderlint.plan import plan_of  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
+    from orderlint.verify import verify  # noqa: PLC0415 - cold start
+
+    rulebook = at_hand()
+    verified = verify(read_input(file), shown_name(file), at, rulebook)
+    instant, offset = start
+    return plan_of(verified, instant, hours, offset, rulebook.csf_rate)
+
+
+def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
+    if form == "json":
+        from orderlint.report.plan_json import render  # noqa: PLC0415 - cold start
+
+        return render(plan, at)
+    if form == "ics":
+        from orderlint.report.plan_calendar import render  # noqa: PLC0415 - cold start
+
+        return render(plan, at)
+    from orderlint.report.plan_text import render as render_text  # noqa: PLC0415 - cold start
+
+    painted, width = look(color, output)
+    return render_text(plan, color=painted, width=width)

@@ -1,0 +1,175 @@
+"""An order's numbers → figures of pressure and volume, or why there are none.
+
+For reading beside a plan. Never a verdict, nor a figure whose assumptions are not known to hold.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint import physiology as p
+from orderlint.units import in_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import Literal, TypeAlias
+
+    from orderlint.order import Leaf
+
+    Kind: TypeAlias = Literal[
+        "compliance at treat-above",
+        "volume to upper pause",
+        "time to upper pause",
+        "time to upper pause at titration maximum",
+        "pressure after net-in volume",
+        "rise with outflow blocked",
+        "steady state with outflow blocked",
+        "head lost in tubing",
+    ]
+    Case: TypeAlias = Literal[
+        "average brain", "stiff brain", "lowest normal", "highest normal", "at the ordered rate"
+    ]
+
+UNITS: Mapping[str, str] = {
+    "compliance at treat-above": "mL/mmHg",
+    "volume to upper pause": "mL",
+    "time to upper pause": "min",
+    "time to upper pause at titration maximum": "min",
+    "pressure after net-in volume": "mmHg",
+    "rise with outflow blocked": "mmHg",
+    "steady state with outflow blocked": "mmHg",
+    "head lost in tubing": "cmH2O",
+}
+"""The unit of each kind of figure."""
+
+BRAINS: tuple[tuple[Case, float], ...] = (
+    ("average brain", p.MEAN_INDEX),
+    ("stiff brain", p.STIFF_INDEX),
+)
+"""The two pressure–volume indices, in mL, that a figure is given for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure for each of its cases, in the unit of its kind; infinite where beyond numbers."""
+
+    kind: Kind
+    cases: tuple[tuple[Case, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Estimates:
+    """The figures that can be had; for the others the settings lacking, and reasons in words."""
+
+    figures: tuple[Figure, ...]
+    lacking: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+
+
+_GATES = ("therapy", "patient.group", "patient.bone_flap")
+_NEEDED = ("treat_above", "pause.upper", "irrigation.rate")
+
+
+def estimates_of(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
+    """The figures for an order with these leaves.
+
+    `formation` is that of CSF in ticks of flow, None where no value is held for the patient.
+    """
+    closed = _closed(leaves, formation)
+    if closed:
+        return Estimates((), (), closed)
+    lacking = tuple(path for path in (*_GATES, *_NEEDED) if not leaves[path].known)
+    if lacking or formation is None:
+        return Estimates((), lacking)
+    settings = {path: _number(leaves[path]) for path in (*_NEEDED, *_OPTIONAL)}
+    reasons = tuple(_reasons(settings))
+    if reasons:
+        return Estimates((), (), reasons)
+    made = tuple(_figures(settings, float(in_unit(formation, "mL/h"))))
+    net_in = "notify.net_in.above"
+    return Estimates(made, () if leaves[net_in].known else (net_in,))
+
+
+_OPTIONAL = ("titration.max", "notify.net_in.above")
+
+
+def _closed(leaves: Mapping[str, Leaf], formation: int | None) -> tuple[str, ...]:
+    """Why the relation may not be used for this patient or therapy at all, as far as is known."""
+    therapy, group, flap = (leaves[path].value for path in _GATES)
+    reasons = []
+    if therapy in {"drainage", "monitoring"}:
+        reasons.append("the order does not irrigate")
+    if group in {"child", "infant"}:
+        reasons.append(f"the index was measured in seven adults, and the patient is a{_n(group)}")
+    elif group is not None and formation is None:
+        reasons.append("no rate of CSF formation is held for this patient group")
+    if flap == "removed":
+        reasons.append("the relation is for a closed skull, and the bone flap is removed")
+    return tuple(reasons)
+
+
+def _n(group: int | str | None) -> str:
+    return f"n {group}" if group == "infant" else f" {group}"
+
+
+def _number(leaf: Leaf) -> float | None:
+    """A quantity in mmHg, mL or mL/h."""
+    units = {"mmHg": "mmHg", "cmH2O": "mmHg", "mL": "mL", "L": "mL"}
+    if not leaf.known or not isinstance(leaf.value, int):
+        return None
+    return float(in_unit(leaf.value, units.get(leaf.unit or "", "mL/h")))
+
+
+def _reasons(settings: Mapping[str, float | None]) -> Iterator[str]:
+    start, end, rate = (settings[path] or 0.0 for path in _NEEDED)
+    if start <= 0:
+        yield "the relation holds only above 0 mmHg, and the treat-above level is not above it"
+    elif end <= start:
+        yield "the upper pause limit is not above the treat-above level"
+    if rate <= 0:
+        yield "the irrigation rate is zero"
+
+
+def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator[Figure]:
+    start, end, rate = (settings[path] or 0.0 for path in _NEEDED)
+    most, retained = (settings[path] for path in _OPTIONAL)
+    yield Figure("compliance at treat-above", tuple((c, p.compliance(start, i)) for c, i in BRAINS))
+    yield Figure(
+        "volume to upper pause", tuple((c, p.volume_between(start, end, i)) for c, i in BRAINS)
+    )
+    yield _time("time to upper pause", start, end, rate + formation)
+    if most is not None and most > rate:
+        yield _time("time to upper pause at titration maximum", start, end, most + formation)
+    if retained is not None:
+        after = tuple((case, _retained(retained, start, index)) for case, index in BRAINS)
+        yield Figure("pressure after net-in volume", after)
+    yield from _lasting(rate, formation)
+
+
+def _time(kind: Kind, start: float, end: float, inflow: float) -> Figure:
+    return Figure(kind, tuple((c, p.minutes_between(start, end, inflow, i)) for c, i in BRAINS))
+
+
+def _retained(volume: float, start: float, index: float) -> float:
+    try:
+        return p.pressure_after(volume, start, index)
+    except OverflowError:
+        return math.inf
+
+
+def _lasting(rate: float, formation: float) -> Iterator[Figure]:
+    """Outflow blocked for good, at both ends of what is normal; and the tubing of an open drain."""
+    ends: tuple[Case, Case] = ("lowest normal", "highest normal")
+    resistances = tuple(zip(ends, p.RESISTANCE_RANGE, strict=True))
+    yield Figure(
+        "rise with outflow blocked",
+        tuple((case, p.blocked_rise(rate, r)) for case, r in resistances),
+    )
+    settles = tuple(
+        (case, p.resting_pressure(formation / 60, r, sinus) + p.blocked_rise(rate, r))
+        for (case, r), sinus in zip(resistances, p.SINUS_RANGE, strict=True)
+    )
+    yield Figure("steady state with outflow blocked", settles)
+    yield Figure("head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),))

@@ -1,0 +1,114 @@
+"""What a plan is made of: events, spans, supplies, gaps.
+
+Frozen data only. Never how one is worked out or shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+    from typing import Literal, TypeAlias
+
+    from orderlint.clock import Clock
+    from orderlint.plan.estimates import Estimates
+    from orderlint.rulebook.rule import SourcedRate
+    from orderlint.verify import Verified
+
+    EventKind: TypeAlias = Literal[
+        "clock change",
+        "review",
+        "icp check",
+        "neurological check",
+        "output check",
+        "level check",
+        "zeroing",
+        "titration step",
+        "bag notice",
+        "bag empty",
+        "bag change",
+        "collection bag full",
+        "daily limit",
+    ]
+    Basis: TypeAlias = Literal["ordered rate", "earliest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something due at an instant, in whole milliseconds since 1970 UTC, rounded down.
+
+    `basis` says at which rate: as ordered, or raised as early as titration allows; None where
+    that makes no difference. `number` counts bags and days from 1; `rate` is that of a titration
+    step, in ticks.
+    """
+
+    at: int
+    kind: EventKind
+    basis: Basis | None = None
+    number: int | None = None
+    rate: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Volumes:
+    """What runs in and what is expected to run out, in ticks; None where it cannot be had."""
+
+    irrigated: Fraction | None
+    output: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A shift or a day between two instants: its volumes at the ordered rate and, where there is
+    titration, with the rate raised as early as it allows."""
+
+    kind: Literal["shift", "day"]
+    start: int
+    end: int
+    ordered: Volumes
+    earliest: Volumes | None
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """How many bags of `size` ticks are hung before the plan ends, the first one included."""
+
+    kind: Literal["irrigation bag", "collection bag"]
+    size: int
+    ordered: int
+    earliest: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A part that the plan cannot give: the settings lacking, or else the reason in words."""
+
+    part: str
+    lacking: tuple[str, ...] = ()
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events stand in time order.
+
+    `formation` is the formation of CSF in the expected output, None if there is no such output;
+    `zone_known` is false where the order names a zone that nobody knows; `titrates` says whether
+    the plan reckons with a rate that rises. `notes` are in words.
+    """
+
+    verified: Verified
+    clock: Clock
+    start: int
+    end: int
+    events: tuple[Event, ...]
+    spans: tuple[Span, ...]
+    supplies: tuple[Supply, ...]
+    estimates: Estimates
+    formation: SourcedRate | None
+    zone_known: bool
+    titrates: bool
+    notes: tuple[str, ...]
+    gaps: tuple[Gap, ...]

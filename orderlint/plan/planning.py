@@ -1,0 +1,101 @@
+"""Joins settings, timetable, figures and gaps into one plan, on one clock.
+
+The only place that knows both an order and a calendar. Never a word of a report.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from orderlint.clock import changes, fixed_clock, zone_clock
+from orderlint.plan.estimates import estimates_of
+from orderlint.plan.gaps import gaps_of, notes_of
+from orderlint.plan.parts import Event, Gap, Plan
+from orderlint.plan.settings import CHECKS, number, settings_of
+from orderlint.plan.timetable import events_of, runs_of, spans_of, supplies_of
+from orderlint.schedule import HOUR
+from orderlint.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.clock import Clock
+    from orderlint.order import Leaf
+    from orderlint.rulebook.rule import SourcedRate
+    from orderlint.verify import Verified
+
+# At one instant: what changes the reading of the list first, then the checks, then fluids.
+_ORDER = (
+    "clock change",
+    "review",
+    *CHECKS.values(),
+    "titration step",
+    "bag notice",
+    "bag empty",
+    "bag change",
+    "collection bag full",
+    "daily limit",
+)
+
+
+def plan_of(
+    verified: Verified,
+    start: int,
+    hours: int,
+    offset: int,
+    csf_rate: Mapping[str, SourcedRate],
+) -> Plan:
+    """The plan of an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
+
+    Times are those of the order's zone or, without one that is known, of a clock `offset` seconds
+    ahead of UTC. `csf_rate` is the policy's CSF formation by patient group.
+    """
+    leaves = verified.order.leaves
+    until = hours * HOUR
+    end = start + until
+    clock, no_zone = _clock(leaves["zone"], offset)
+    rate = csf_rate.get(str(leaves["patient.group"].value))
+    formation = rate.ticks if rate else None
+    settings = settings_of(leaves, formation)
+    runs = runs_of(settings, until)
+    events = [replace(event, at=start + event.at) for event in events_of(settings, runs, until)]
+    events += [Event(at, "clock change") for at in changes(clock, start, end)]
+    review = number(leaves["review_by"])
+    if review is not None and start <= review <= end:
+        events.append(Event(review, "review"))
+    spans = [
+        replace(span, start=start + span.start, end=start + span.end)
+        for span in spans_of(runs, until)
+    ]
+    return Plan(
+        verified=verified,
+        clock=clock,
+        start=start,
+        end=end,
+        events=tuple(sorted(events, key=_rank)),
+        spans=tuple(spans),
+        supplies=tuple(supplies_of(settings, runs)),
+        estimates=estimates_of(leaves, formation),
+        formation=rate if settings.output_known else None,
+        zone_known=not no_zone,
+        titrates=settings.titration is not None,
+        notes=tuple(notes_of(leaves, start, end)),
+        gaps=(*no_zone, *gaps_of(leaves, settings, formation)),
+    )
+
+
+def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Gap, ...]]:
+    """The clock of the order's zone; a fixed one, with the gap that it leaves, if it is unknown."""
+    if not zone.given:
+        return fixed_clock(offset), ()
+    clock = zone_clock(zone.text.strip()) if zone.known else None
+    if clock is not None:
+        return clock, ()
+    part = "Times in the order's zone, for which the offset of the plan's start stands in"
+    reason = f"the zone {quoted(zone.text)} is not one of the IANA database"
+    return fixed_clock(offset), (Gap(part, reason=reason) if zone.known else Gap(part, ("zone",)),)
+
+
+def _rank(event: Event) -> tuple[int, int, int, str]:
+    return event.at, _ORDER.index(event.kind), event.number or 0, event.basis or ""

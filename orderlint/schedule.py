@@ -1,0 +1,150 @@
+"""Rates, bags and volumes over time, exact: milliseconds after the start, ticks, fractions.
+
+Arithmetic of what is ordered. Never a calendar, a judgement or a float.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from typing import TypeAlias
+
+MINUTE = 60_000
+HOUR = 60 * MINUTE
+SHIFT = 8 * HOUR
+DAY = 24 * HOUR
+
+NOTICE = Fraction(4, 5)
+"""The part of a bag at which staff are told. Source: common practice, no published source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A rate in ticks of flow that holds from `at` milliseconds after the start."""
+
+    at: int
+    rate: int
+
+
+Course: TypeAlias = "tuple[Step, ...]"
+"""The rate over time: its first step is at 0, each later one follows the one before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bag:
+    """One bag in milliseconds after the start. `number` counts from 1.
+
+    `notice` is when NOTICE of it is used, None where it is changed before. `over` is when it is
+    changed, None where that never comes; `empties` whether it is then empty (a collection bag:
+    full), rather than due by the change interval.
+    """
+
+    number: int
+    hung: Fraction
+    notice: Fraction | None
+    over: Fraction | None
+    empties: bool
+
+
+def steady(rate: int) -> Course:
+    """One rate throughout."""
+    return (Step(0, rate),)
+
+
+def titrated(rate: int, step: int, every: int, most: int, until: int) -> Course:
+    """The rate raised by `step` each `every` milliseconds, as early as that allows, up to `most`.
+
+    The last step is as large as `most` leaves room for; none is later than `until`. Raises
+    ValueError unless `step` and `every` are above 0.
+    """
+    if step <= 0 or every <= 0:
+        raise ValueError("a titration has a step and an interval above zero")
+    steps = [Step(0, rate)]
+    while steps[-1].rate < most and steps[-1].at + every <= until:
+        steps.append(Step(steps[-1].at + every, min(steps[-1].rate + step, most)))
+    return tuple(steps)
+
+
+def with_added(course: Course, flow: int) -> Course:
+    """The course with `flow` added throughout, as CSF formation is to what is irrigated."""
+    return tuple(Step(step.at, step.rate + flow) for step in course)
+
+
+def volume(course: Course, start: Fraction | int, end: Fraction | int) -> Fraction:
+    """Ticks of volume that run between two times."""
+    ran = sum((rate * (upto - since) for since, upto, rate in _stretches(course, start, end)), 0)
+    # INVARIANT: a tick of volume is a thousandth of a mL, a tick of flow that in an hour.
+    return Fraction(ran) / HOUR
+
+
+def _stretches(
+    course: Course, start: Fraction | int, end: Fraction | int
+) -> Iterator[tuple[Fraction | int, Fraction | int, int]]:
+    ends = [step.at for step in course[1:]] + [end]
+    for step, upto in zip(course, ends, strict=True):
+        since, upto = max(step.at, start), min(upto, end)  # noqa: PLW2901 - cut to what is asked
+        if since < upto:
+            yield since, upto, step.rate
+
+
+def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -> Fraction | None:
+    """When `amount` ticks of volume have run from `since` on; None if that never comes."""
+    left, start = Fraction(amount) * HOUR, Fraction(since)
+    if not left:
+        return start
+    first = bisect_right(course, since, key=lambda step: step.at) - 1
+    for index in range(first, len(course) - 1):
+        rate, end = course[index].rate, course[index + 1].at
+        if rate * (end - start) >= left:
+            return start + left / rate
+        left -= rate * (end - start)
+        start = Fraction(end)
+    last = course[-1].rate
+    return start + left / last if last else None
+
+
+def bags(course: Course, size: int, change_every: int | None, until: int) -> tuple[Bag, ...]:
+    """Each bag hung before `until`, a full one at 0 and the next when the one before is over.
+
+    `size` is in ticks of volume. A bag is over when it is empty or `change_every` milliseconds
+    after it was hung, whichever is earlier. Raises ValueError unless both are above 0.
+    """
+    if size <= 0 or (change_every is not None and change_every <= 0):
+        raise ValueError("a bag has a volume and a change interval above zero")
+    found: list[Bag] = []
+    hung: Fraction | None = Fraction(0)
+    while hung is not None and hung < until:
+        found.append(_bag(len(found) + 1, hung, course, size, change_every))
+        hung = found[-1].over
+    return tuple(found)
+
+
+def _bag(number: int, hung: Fraction, course: Course, size: int, change_every: int | None) -> Bag:
+    empty = reached(course, size, hung)
+    due = None if change_every is None else hung + change_every
+    empties = empty is not None and (due is None or empty <= due)
+    over = empty if empties else due
+    notice = reached(course, size * NOTICE, hung)
+    told = notice is not None and (over is None or notice < over)
+    return Bag(number, hung, notice if told else None, over, empties)
+
+
+def spans(length: int, until: int) -> tuple[tuple[int, int], ...]:
+    """Shifts or days of `length` from the start on; the last ends at `until`, full or not."""
+    return tuple((start, min(start + length, until)) for start in range(0, until, length))
+
+
+def limit_reached(course: Course, limit: int, until: int) -> tuple[Fraction, ...]:
+    """When, in each day from the start on, `limit` ticks of volume have run before it is over.
+
+    A day that ends just as the limit is reached does not count.
+    """
+    times = (
+        (reached(course, limit, start), min(start + DAY, until)) for start, _ in spans(DAY, until)
+    )
+    return tuple(time for time, end in times if time is not None and time < end)

@@ -1,0 +1,182 @@
+"""Each formula against the rows of facts.yaml, and against integration of its equation."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+import pytest
+from facts import fact
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad, solve_ivp
+
+from orderlint import physiology as p
+
+PRESSURES = st.floats(0.5, 80)
+INDICES = st.floats(8, 40)
+VOLUMES = st.floats(-10, 20)
+RATES = st.floats(0.01, 3)
+RESISTANCES = st.floats(2, 30)
+
+
+def numbers(text):
+    return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", text)]
+
+
+def last(text, places):
+    """Half a digit in the last place that the row prints."""
+    assert len(str(text).partition(".")[2]) == places
+    return 0.5 * 10**-places
+
+
+def test_the_index_and_its_spread_are_those_of_seven_adults():
+    # Shapiro, Marmarou, Shulman 1980, doi 10.1002/ana.410070603
+    mean, deviation, adults = numbers(fact("csf", "pressure-volume index")["value"])
+    assert (mean, deviation, adults) == (p.MEAN_INDEX, p.INDEX_SD, 7)
+    assert pytest.approx(mean - 2 * deviation) == p.STIFF_INDEX
+
+
+def test_pressure_after_a_volume():
+    # Computed by P = Pb x 10^(dV/PVI), Shapiro, Marmarou, Shulman 1980.
+    row = fact("csf", "PVI 25.9 mL, from 10 mmHg")
+    assert row["what"] == "PVI 25.9 mL, from 10 mmHg, +5 / +10 / +20 mL"
+    found = [p.pressure_after(added, 10, 25.9) for added in (5, 10, 20)]
+    assert found == pytest.approx(numbers(row["value"]), abs=last("15.597", 3))
+
+
+def test_volume_between_two_pressures():
+    # Computed by the same relation.
+    row = fact("csf", "PVI 25.9 mL, volume")
+    assert row["what"] == "PVI 25.9 mL, volume for 10 to 20 / 10 to 22 / 15 to 22 mmHg"
+    pairs = ((10, 20), (10, 22), (15, 22))
+    found = [p.volume_between(start, end, 25.9) for start, end in pairs]
+    assert found == pytest.approx(numbers(row["value"]), abs=last("7.797", 3))
+
+
+def test_compliance():
+    # Computed by 0.4343 x PVI / P.
+    row = fact("csf", "compliance at 10 mmHg")
+    assert p.compliance(10, 25.9) == pytest.approx(numbers(row["value"])[0], abs=last("1.1248", 4))
+
+
+def test_constant_rate_infusion():
+    # Closed form of dP/dt = (ln10/PVI) P [I + (Pb-P)/R], computed.
+    row = fact("csf", "constant-rate infusion")
+    assert "Pb 10, R 10" in row["what"]
+    *due, plateau = numbers(row["value"])
+    found = [p.pressure_during_infusion(t, 1.5, 10, 10, index=25.9) for t in (1, 5, 10, 20)]
+    assert found == pytest.approx(due, abs=last("11.3581", 4))
+    assert p.pressure_during_infusion(1e6, 1.5, 10, 10, index=25.9) == pytest.approx(plateau)
+
+
+def test_outflow_blocked_for_good():
+    # Follows from Davson's equation, computed.
+    row = fact("csf", "outflow blocked for good")
+    rates, due = map(numbers, re.findall(r"([\d/. ]+ / [\d. ]+)(?:mL/h|mmHg)", row["value"]))
+    assert rates == [3, 20, 90, 180]
+    assert [p.blocked_rise(rate, 10) for rate in rates] == pytest.approx(due, abs=last("3.33", 2))
+    assert p.blocked_rise(60, 7.5) == 7.5
+
+
+def test_davson():
+    # Davson's equation, computed; ranges of AccessPediatrics, ICP chapter.
+    row = fact("csf", "Davson steady state")
+    formation, resistance, sinus, due = numbers(row["value"])
+    assert p.resting_pressure(formation, resistance, sinus) == pytest.approx(due)
+    ranges = fact("csf", "normal ranges")["value"]
+    assert f"outflow resistance {p.RESISTANCE_RANGE[0]:.0f}-{p.RESISTANCE_RANGE[1]:.0f}" in ranges
+    assert f"sinus pressure {p.SINUS_RANGE[0]:.0f}-{p.SINUS_RANGE[1]:.0f}" in ranges
+
+
+def test_head_lost_in_tubing():
+    # PMC8239198, a model, abstract only.
+    row = fact("drain-care", "head lost in drain tubing")
+    head, flow = numbers(row["value"])[0], numbers(row["value"])[2]
+    assert (p.tubing_head(flow), p.tubing_head(2 * flow), p.tubing_head(0)) == (head, 2 * head, 0)
+
+
+def slope(index, inflow, baseline, resistance, reference=0.0):
+    """dP/dt = (ln10/PVI) (P - P0) [I + (Pb-P)/R], minutes and mmHg."""
+
+    def of(_, pressure):
+        net = inflow + (baseline - pressure) / resistance
+        return math.log(10) / index * (pressure - reference) * net
+
+    return of
+
+
+def integrated(right_side, start, minutes):
+    done = solve_ivp(right_side, (0, minutes), [start], rtol=1e-9, atol=1e-10)
+    assert done.success
+    return done.y[0, -1]
+
+
+@given(st.floats(0.1, 60), RATES, st.floats(5, 20), RESISTANCES, INDICES, st.floats(-3, 3))
+def test_infusion_is_what_integration_gives(  # noqa: PLR0917 - drawn by place
+    minutes, rate, baseline, resistance, index, reference
+):
+    due = integrated(slope(index, rate, baseline, resistance, reference), baseline, minutes)
+    found = p.pressure_during_infusion(
+        minutes, rate, baseline, resistance, reference=reference, index=index
+    )
+    assert found == pytest.approx(due, rel=1e-6)
+
+
+@given(PRESSURES, PRESSURES, st.floats(3, 200), INDICES)
+def test_time_with_outflow_blocked_is_what_integration_gives(start, end, inflow, index):
+    """Without outflow (R without bound) the pressure is at `end` after that time."""
+    minutes = p.minutes_between(start, end, inflow, index)
+    assert math.copysign(1, minutes) == (1 if end >= start else -1)
+    blocked = slope(index, inflow / 60, 0, math.inf)
+    assert integrated(blocked, start, minutes) == pytest.approx(end, rel=1e-6)
+
+
+@given(PRESSURES, PRESSURES, INDICES)
+def test_volume_is_the_integral_of_compliance(start, end, index):
+    due, _ = quad(lambda pressure: p.compliance(pressure, index), start, end)
+    assert p.volume_between(start, end, index) == pytest.approx(due, rel=1e-6, abs=1e-9)
+
+
+@given(PRESSURES, VOLUMES, INDICES)
+def test_volume_undoes_pressure(start, retained, index):
+    end = p.pressure_after(retained, start, index)
+    assert p.volume_between(start, end, index) == pytest.approx(retained, abs=1e-9)
+
+
+@given(RATES, st.floats(5, 20), RESISTANCES)
+def test_infusion_levels_off_where_the_steady_state_is(rate, baseline, resistance):
+    plateau = baseline + p.blocked_rise(60 * rate, resistance)
+    settled = p.pressure_during_infusion(1e5, rate, baseline, resistance)
+    assert settled == pytest.approx(plateau)
+    assert p.pressure_during_infusion(0, rate, baseline, resistance) == pytest.approx(baseline)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: p.pressure_after(5, 0),
+        lambda: p.pressure_after(5, 10, 0),
+        lambda: p.volume_between(-1, 10),
+        lambda: p.volume_between(10, 0),
+        lambda: p.volume_between(10, 20, 0),
+        lambda: p.compliance(0),
+        lambda: p.compliance(10, 0),
+        lambda: p.minutes_between(8, 22, 0),
+        lambda: p.pressure_during_infusion(1, 1, 10, 0),
+        lambda: p.pressure_during_infusion(1, 1, 10, 10, index=0),
+        lambda: p.pressure_during_infusion(1, 1, 10, 10, reference=10),
+        lambda: p.pressure_during_infusion(1, -3, 10, 10),
+        lambda: p.compliance(np.nan),
+    ],
+)
+def test_no_figure_where_the_relation_does_not_hold(call):
+    with pytest.raises(ValueError, match="above zero"):
+        call()
+
+
+def test_the_steady_state_at_once_is_no_reason_to_overflow():
+    assert p.pressure_during_infusion(1e9, 3, 10, 10) == pytest.approx(40)
+    with pytest.raises(OverflowError):
+        p.pressure_after(20_000, 8)
