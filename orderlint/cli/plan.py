@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 _EPILOG = """\b
 For example:
   orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00
-  orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00 --hours 12 --format ics
+  orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00 --format ics
 \b
 Exit status:
   0   nothing at the level of --fail-at or above

@@ -29,7 +29,11 @@ if TYPE_CHECKING:
         "head lost in tubing",
     ]
     Case: TypeAlias = Literal[
-        "average brain", "stiff brain", "lowest normal", "highest normal", "at the ordered rate"
+        "average brain",
+        "stiff brain",
+        "lowest normal values",
+        "highest normal values",
+        "at the ordered rate",
     ]
 
 UNITS: Mapping[str, str] = {
@@ -161,7 +165,7 @@ def _retained(volume: float, start: float, index: float) -> float:
 
 def _lasting(rate: float, formation: float) -> Iterator[Figure]:
     """Outflow blocked for good, at both ends of what is normal; and the tubing of an open drain."""
-    ends: tuple[Case, Case] = ("lowest normal", "highest normal")
+    ends: tuple[Case, Case] = ("lowest normal values", "highest normal values")
     resistances = tuple(zip(ends, p.RESISTANCE_RANGE, strict=True))
     yield Figure(
         "rise with outflow blocked",

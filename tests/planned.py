@@ -1,0 +1,40 @@
+"""Plans made for tests: of the clean order, changed by hand, from its start on."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from running import CLEAN
+
+from orderlint.plan import plan_of
+from orderlint.rulebook.load import at_hand
+from orderlint.verify import verify
+
+if TYPE_CHECKING:
+    from orderlint.plan import Plan
+
+START = "2026-03-02T15:00:00-06:00"
+AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
+
+
+def instant(text: str) -> int:
+    return int(datetime.fromisoformat(text).timestamp()) * 1000
+
+
+def order(*changes: tuple[str, str]) -> bytes:
+    """The clean order with each text, that must be there, in place of another."""
+    text = CLEAN.read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    return text.encode()
+
+
+def planned(*changes: tuple[str, str], start: str = START, hours: int = 24, data=None) -> Plan:
+    """The plan of `data`, else of the clean order with these changes."""
+    rulebook = at_hand()
+    verified = verify(data or order(*changes), "order.yaml", AT, rulebook)
+    offset = datetime.fromisoformat(start).utcoffset()
+    seconds = int(offset.total_seconds())
+    return plan_of(verified, instant(start), hours, seconds, rulebook.csf_rate)

@@ -1,0 +1,336 @@
+"""A plan as text, JSON and iCalendar: the same events in each, and nothing that hides."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from icalendar import Calendar
+from jsonschema import Draft202012Validator
+from planned import AT, planned
+
+from orderlint.fields import load_schema
+from orderlint.finding import Refused
+from orderlint.report import plan_calendar, plan_json, plan_text
+from orderlint.report.plan_words import rows
+
+SCHEMA = load_schema("plan")
+PLANS = Draft202012Validator(SCHEMA)
+GOAL = "goal: clearing of the drained fluid"
+CROSSED = ("lower: 2 mmHg", "lower: 40 mmHg")
+BACK = "2026-11-01T00:00:00-05:00"
+FORTH = "2026-03-08T00:00:00-06:00"
+VARIANTS = [
+    (),
+    (CROSSED,),
+    (("group: adult", "group: infant"),),
+    (("rate: 60 mL/h", "rate: 60"),),
+    (("zone: America/Chicago\n", ""),),
+    (("zone: America/Chicago", "zone: nowhere"),),
+    (("therapy: irrigation ", "therapy: monitoring "),),
+    (("display_unit: mmHg", "display_unit: cmH2O"),),
+    (("step: 10 mL/h", "step: 0.37 mL/h"),),
+]
+
+
+def text(plan, width=80):
+    return plan_text.render(plan, color=False, width=width)
+
+
+def flat(plan):
+    return " ".join(text(plan, 100).split())
+
+
+def data(plan):
+    def refuse(number):
+        raise AssertionError(f"{number} is not whole")
+
+    found = json.loads(plan_json.render(plan, AT), parse_float=refuse, parse_constant=refuse)
+    assert [error.message for error in PLANS.iter_errors(found)] == []
+    return found
+
+
+def entries(plan):
+    calendar = Calendar.from_ical(plan_calendar.render(plan, AT))
+    return list(calendar.walk("VEVENT"))
+
+
+def under(said, heading):
+    """The lines under a heading, up to the next empty line."""
+    return said.partition(f"\n{heading}\n")[2].partition("\n\n")[0].splitlines()
+
+
+def test_the_schema_is_strict_and_worded():
+    Draft202012Validator.check_schema(SCHEMA)
+    nodes = [SCHEMA, *SCHEMA["$defs"].values()]
+    for node in nodes:
+        nodes.extend(child for child in node.get("properties", {}).values())
+        assert "$ref" in node or node["title"]
+        assert "$ref" in node or node["description"].endswith(".")
+        if "properties" in node:
+            assert node["additionalProperties"] is False
+            assert node["required"] == list(node["properties"])
+
+
+def test_the_behaviour_is_as_in_the_report_of_findings():
+    findings = load_schema("findings")["$defs"]
+    for name in ("segment", "pressure"):
+        assert SCHEMA["$defs"][name] == findings[name]
+
+
+def test_the_timetable_of_the_clean_order():
+    lines = under(text(planned()), "Timetable")
+    assert lines[0] == "  Monday 2 March 2026"
+    for line in (
+        "    16:00  ICP check; neurological check; output check",
+        "    17:00  earliest titration step: to 70 mL/h",
+        "    22:27  as early as titration allows: collection bag 1 full: next bag",
+        "    23:45  at the ordered rate: collection bag 1 full: next bag",
+        "  Tuesday 3 March 2026",
+        "    01:13  as early as titration allows: 80 % of irrigation bag 1 used",
+        "    03:27  as early as titration allows: irrigation bag 1 empty: next bag",
+        "    04:20  at the ordered rate: 80 % of irrigation bag 1 used",
+        "    07:40  at the ordered rate: irrigation bag 1 empty: next bag",
+        "    15:00  review of the order due; ICP check; neurological check; output check;",
+    ):
+        assert line in lines
+    assert lines.index("  Tuesday 3 March 2026") < lines.index(
+        "    00:00  ICP check; neurological check; output check"
+    )
+
+
+def test_volumes_and_bags_of_the_clean_order():
+    said = flat(planned())
+    assert "Shift 1, 15:00 to 23:00: irrigated 480 mL, expected output 640 mL; as early as" in said
+    assert "titration allows irrigated 600 mL, expected output 760 mL." in said
+    assert "Day 1, 15:00 to 15:00: irrigated 1440 mL, expected output 1920 mL" in said
+    assert "Irrigation bags of 1000 mL: 2 at the ordered rate, 3 as early as titration" in said
+    assert "Each pause makes them later." in said
+    assert "20 mL/h of CSF formation (adult; StatPearls NBK519007" in said
+    assert "clearing of the drained fluid" in said
+
+
+def test_a_daily_limit_is_on_the_list_and_stops_no_reckoning():
+    said = flat(planned(("daily_max: 2200 mL", "daily_max: 1200 mL")))
+    assert "11:00 at the ordered rate: daily irrigation limit reached on day 1" in said
+    assert "as if irrigation went on" in said
+    assert "as if irrigation went on" not in flat(planned())
+
+
+def test_the_parts_stand_in_their_order_and_none_is_left_out():
+    for variant in VARIANTS:
+        said = text(planned(*variant))
+        headings = [line for line in said.splitlines() if re.match(r"[A-Z]", line)]
+        due = ["Verdict: ", "The plan", "Not in this plan", "Timetable", "Volumes"]
+        due += [
+            "Bags to send up",
+            "What the controller would do",
+            "Figures of pressure",
+            "Caution:",
+        ]
+        places = [next(i for i, line in enumerate(headings) if line.startswith(d)) for d in due]
+        assert places == sorted(places)
+        assert max(map(len, said.splitlines())) <= 80
+        assert said.endswith("patient.\n")
+
+
+def test_figures_are_called_no_verdict_and_say_what_they_assume():
+    said = flat(planned())
+    for part in (
+        "average brain about 8.53 min, stiff brain about 6.1 min",
+        "These are figures, no verdict on the order or the patient.",
+        "closed skull with the bone flap in place",
+        "seven adults, 25.9 mL (Shapiro, Marmarou, Shulman 1980, doi 10.1002/ana.410070603)",
+        "average brain about 47.3 mmHg, stiff brain about 96.4 mmHg",
+    ):
+        assert part in said
+    blank = flat(planned(("group: adult", "group: child")))
+    assert "Figures are left blank: the index was measured in seven adults" in blank
+    assert "no verdict on the order or the patient" not in blank
+
+
+def test_pressures_are_shown_in_the_unit_displayed_too():
+    said = flat(planned(("display_unit: mmHg", "display_unit: cmH2O")))
+    # 47.35 mmHg x 1.35951
+    assert "average brain about 47.3 mmHg (64.4 cmH2O)" in said
+    assert "about 8.53 min," in said
+
+
+def test_a_pressure_far_beyond_the_relation_is_not_shown_as_a_number():
+    for volume in ("30 mL", "20 L"):
+        said = flat(planned(("net_in: {above: 20 mL", f"net_in: {{above: {volume}")))
+        assert "stiff brain over 100 mmHg, beyond what the relation was made for" in said
+
+
+def test_an_order_that_must_not_start_says_so_first_and_in_each_entry():
+    plan = planned(CROSSED)
+    said = text(plan)
+    assert said.index("Verdict: DO NOT START – CALL") < said.index("The plan")
+    assert "DO NOT START – CALL: Lower pause limit (pause.lower): The lower pause" in flat(plan)
+    assert "It only reckons what is written; it is no leave to start." in flat(plan)
+    assert data(plan)["findings"][0]["rule"] == "pause-limits-reversed"
+    assert data(plan)["verdict"] == "do-not-start"
+    for entry in entries(plan):
+        assert entry["SUMMARY"].startswith("DO NOT START – CALL: ")
+        assert "Do not key in or start this order." in entry["DESCRIPTION"]
+    assert "no leave to start" not in text(planned())
+    assert not any("START" in entry["SUMMARY"] for entry in entries(planned()))
+
+
+def test_an_order_that_runs_opens_with_what_not_to_do():
+    said = text(planned(CROSSED, ("status: draft", "status: active")))
+    assert said.startswith("Already running? Do not clamp, open or move the drain")
+    assert said.count("Already running?") == 1
+
+
+def test_what_is_missing_stands_in_one_list():
+    said = flat(planned(("  rate: 60 mL/h\n", "")))
+    assert "Missing from the order. Ask the prescriber to have these written:" in said
+    assert "for lack of irrigation rate (not written)" in said
+    cannot = flat(planned(("rate: 60 mL/h", "rate: 60")))
+    assert "for lack of irrigation rate (cannot be read)" in cannot
+
+
+def test_colour_repeats_what_the_words_say():
+    for plan in (planned(CROSSED), planned(("  rate: 60 mL/h\n", ""))):
+        painted = plan_text.render(plan, color=True, width=80)
+        assert "\x1b[31mDO NOT START – CALL\x1b[0m" in painted
+        assert re.sub(r"\x1b\[\d*m", "", painted) == text(plan)
+
+
+def test_json_has_what_the_text_has():
+    plan = planned()
+    found = data(plan)
+    assert found["from"] == "2026-03-02T15:00:00-06:00"
+    assert found["to"] == "2026-03-03T15:00:00-06:00"
+    assert found["checked_at"] == "2026-03-02T20:30:00Z"
+    first = {(e["event"], e["basis"]): e["at"] for e in reversed(found["events"])}
+    # To the second, rounded down: 10 h 13 min 20 s and 12 h 26 min 40 s after the start.
+    assert first["bag notice", "earliest"] == "2026-03-03T01:13:20-06:00"
+    assert first["bag empty", "earliest"] == "2026-03-03T03:26:40-06:00"
+    assert first["bag empty", "ordered rate"] == "2026-03-03T07:40:00-06:00"
+    step = next(e for e in found["events"] if e["event"] == "titration step")
+    assert (step["rate"], step["at"]) == ("70 mL/h", "2026-03-02T17:00:00-06:00")
+    assert found["volumes"][3]["ordered_rate"] == {"irrigated": "1440 mL", "output": "1920 mL"}
+    assert found["bags"][0] == {
+        "bag": "irrigation bag",
+        "size": "1000 mL",
+        "ordered_rate": 2,
+        "earliest": 3,
+    }
+    assert len(found["figures"]) == 8
+    assert found["figures_limits"]
+    assert found["behaviour"][0]["alarm"] == "low limit"
+
+
+@pytest.mark.parametrize("variant", VARIANTS)
+@pytest.mark.parametrize("start", [BACK, FORTH])
+def test_each_form_says_the_same(variant, start):
+    plan = planned(*variant, start=start, hours=30)
+    listed = [event["says"] for event in data(plan)["events"]]
+    lines = [said for _, said in rows(plan) for said in said]
+    assert len(lines) == len(listed) == len(plan.events)
+    said = flat(plan)
+    assert all(event in said for event in listed)
+    calendar = "; ".join(entry["SUMMARY"] for entry in entries(plan))
+    assert all(event in calendar for event in listed)
+    assert all(gap["says"] in said for gap in data(plan)["gaps"])
+    assert all(text in said for text in data(plan)["assumptions"])
+
+
+@pytest.mark.parametrize("start", [BACK, FORTH])
+def test_the_calendar_means_the_same_instants(start):
+    """Read back by the library, each entry is at the minute of what is due, in zone or UTC."""
+    plan = planned(start=start, hours=12)
+    found = [entry["DTSTART"].dt.astimezone(UTC).timestamp() * 1000 for entry in entries(plan)]
+    assert found == [at for at, _ in rows(plan)]
+
+
+def test_the_second_of_two_equal_hours_is_written_in_utc():
+    # RFC 5545, 3.3.5: a local time that comes twice means the first of the two.
+    plan = planned(start=BACK, hours=4)
+    events = plan_calendar.render(plan, AT).partition("BEGIN:VEVENT")[2]
+    starts = re.findall(r"^DTSTART[^\r]*", events, re.M)
+    assert starts[:3] == [
+        "DTSTART;TZID=America/Chicago:20261101T000000",
+        "DTSTART;TZID=America/Chicago:20261101T010000",
+        "DTSTART:20261101T070000Z",  # the change itself, and the checks of the second 01:00
+    ]
+    assert starts[-1] == "DTSTART;TZID=America/Chicago:20261101T030000"
+
+
+def test_the_change_of_the_clock_comes_before_what_is_shown_after_it():
+    lines = under(text(planned(start=BACK, hours=4)), "Timetable")
+    change = "    01:00  the clock is put back from 02:00 to 01:00; times from here on are"
+    assert lines.count(change) == 1
+    ones = [line for line in lines if line.startswith("    01:00")]
+    assert ones[1] == change
+    assert ones[0] == ones[2] == "    01:00  ICP check; neurological check; output check"
+    forth = flat(planned(start=FORTH, hours=4))
+    assert (
+        "03:00 the clock is put forward from 02:00 to 03:00; times from here on are UTC-05:00"
+        in forth
+    )
+
+
+def test_the_calendar_is_as_rfc_5545_has_it():
+    plan = planned()
+    made = plan_calendar.render(plan, AT)
+    assert made == plan_calendar.render(plan, AT)
+    lines = made.split("\r\n")
+    assert lines[0] == "BEGIN:VCALENDAR"
+    assert lines[-2:] == ["END:VCALENDAR", ""]
+    assert max(len(line.encode()) for line in lines) <= 75
+    assert "BEGIN:VTIMEZONE" in lines
+    assert "VALARM" not in made
+    uids = [str(entry["UID"]) for entry in entries(plan)]
+    assert len(set(uids)) == len(uids)
+    assert entries(plan)[0]["DTSTAMP"].dt == datetime(2026, 3, 2, 20, 30, tzinfo=UTC)
+    fixed = plan_calendar.render(planned(("zone: America/Chicago\n", "")), AT)
+    assert "VTIMEZONE" not in fixed
+    assert "DTSTART:20260302T210000Z" in fixed
+
+
+def test_another_revision_is_another_entry():
+    uids = [
+        {str(entry["UID"]) for entry in entries(plan)}
+        for plan in (planned(), planned(("revision: 1", "revision: 2")))
+    ]
+    assert not uids[0] & uids[1]
+
+
+def test_a_text_of_the_order_cannot_end_an_entry():
+    hostile = r'goal: "x;y,z\\n\nEND:VEVENT\nBEGIN:VALARM:"'
+    plan = planned((GOAL, hostile))
+    calendar = Calendar.from_ical(plan_calendar.render(plan, AT))
+    assert not calendar.walk("VALARM")
+    assert len(calendar.walk("VEVENT")) == len(entries(planned()))
+    for entry in entries(plan):
+        assert "x;y,z" in entry["DESCRIPTION"]
+
+
+@given(st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=30))
+@settings(deadline=None, max_examples=50)
+def test_any_text_of_the_order_stays_a_text(goal):
+    quoted = json.dumps(goal, ensure_ascii=False)
+    try:
+        plan = planned((GOAL, f"goal: {quoted}"), hours=2)
+    except Refused:  # a character that reading does not let in
+        return
+    assert goal in " ".join(data(plan)["assumptions"])
+    assert goal in entries(plan)[0]["DESCRIPTION"]
+    assert text(plan).isprintable() is False  # line feeds, and nothing else that is not shown
+    assert text(plan).replace("\n", "").isprintable()
+
+
+@given(st.integers(0, 59), st.integers(0, 59), st.integers(0, 23))
+@settings(deadline=None, max_examples=50)
+def test_times_are_to_the_nearest_minute(second, minute, hour):
+    start = f"2026-03-02T{hour:02d}:{minute:02d}:{second:02d}-06:00"
+    first = under(text(planned(start=start, hours=1)), "Timetable")[1]
+    late = hour * 60 + minute + (second >= 30)
+    assert first.startswith(f"    {late // 60 % 24:02d}:{late % 60:02d}  ICP check")
