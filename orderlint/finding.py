@@ -132,6 +132,17 @@ class Inactive:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class Suppressed:
+    """A finding that the policy suppresses: why, by whom, until when, and where it says so."""
+
+    finding: Finding
+    reason: str
+    approved_by: str
+    until: str
+    place: Place
+
+
 def verdict_of(findings: Iterable[Finding], unchecked: Iterable[Unchecked]) -> Verdict:
     """The heaviest of what was found; an unchecked rule makes it at least `incomplete`."""
     levels = {finding.level for finding in findings}

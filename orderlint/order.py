@@ -276,9 +276,9 @@ def _read_count(field: Field, node: Scalar) -> _Judged:
     return _known(field, node, int(node.text))
 
 
-def nested(leaves: Mapping[str, Scalar], place: Place) -> Section:
+def nested(leaves: Mapping[str, Node], place: Place) -> Section:
     """Sections made from dotted paths, as if they had been written out in a file."""
-    children: dict[str, dict[str, Scalar]] = {}
+    children: dict[str, dict[str, Node]] = {}
     for path, scalar in leaves.items():
         head, _, rest = path.partition(".")
         children.setdefault(head, {})[rest] = scalar

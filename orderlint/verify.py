@@ -10,13 +10,22 @@ from typing import TYPE_CHECKING
 
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Inactive, Mention, Unchecked, Verdict, verdict_of
+from orderlint.finding import (
+    Finding,
+    Inactive,
+    Mention,
+    Suppressed,
+    Unchecked,
+    Verdict,
+    verdict_of,
+)
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.tree import Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.suppress import fault as fault_of
 from orderlint.wording import Words, around, marked, quoted
 
 if TYPE_CHECKING:
@@ -24,7 +33,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
+    from orderlint.rulebook.rule import Instance, Rule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +41,7 @@ class Verified:
     """All that is said of one order, heaviest finding first.
 
     `order` holds every leaf as read; `rules` counts the rules asked; `policy` is the title of the
-    policy they rest on.
+    policy they rest on, `suppressed` what that policy keeps from being shown as a finding.
     """
 
     file: str
@@ -44,6 +53,7 @@ class Verified:
     behaviour: Behaviour
     rules: int
     policy: str
+    suppressed: tuple[Suppressed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +81,9 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     broken, unchecked = _judge(rulebook, leaves)
     broken.extend(_of_fault(fault, rulebook) for fault in order.faults)
+    broken, silenced = _without_suppressed(broken, rulebook, at)
+    faults = [*_policy_faults(rulebook, leaves), *_of_suppressions(rulebook, silenced, at)]
+    broken.extend(_of_fault(fault, rulebook) for fault in faults)
     ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
     broken.sort(key=lambda item: ranks[item.rule.id])
     findings = _in_words(_shown(broken), order, leaves)
@@ -86,7 +99,53 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         asked,
         rulebook.policy,
+        tuple(_suppressed(silenced, order, leaves)),
     )
+
+
+def _without_suppressed(
+    broken: list[_Break], rulebook: Rulebook, at: int
+) -> tuple[list[_Break], dict[Suppression, list[_Break]]]:
+    """What is left to be shown, and what each suppression that still runs takes out of it."""
+    silenced: dict[Suppression, list[_Break]] = {}
+    for suppression in rulebook.suppressions:
+        if at < suppression.until:
+            silenced[suppression] = [item for item in broken if _matches(suppression, item)]
+    taken = {id(item) for items in silenced.values() for item in items}
+    return [item for item in broken if id(item) not in taken], silenced
+
+
+def _matches(suppression: Suppression, item: _Break) -> bool:
+    """Whether a suppression is of this rule and, if it names a setting or section, of that."""
+    if suppression.rule != item.rule.id:
+        return False
+    named = suppression.path
+    return named is None or any(f"{path}.".startswith(f"{named}.") for path in item.paths)
+
+
+def _policy_faults(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
+    """What is to be said of the policy beside this order; of a table's value, if it may bear."""
+    for item in rulebook.faults:
+        if item.bears is None or evaluate(item.bears, leaves) is not False:
+            yield item.fault
+
+
+def _of_suppressions(
+    rulebook: Rulebook, silenced: Mapping[Suppression, list[_Break]], at: int
+) -> Iterator[Fault]:
+    for item in rulebook.suppressions:
+        if at >= item.until:
+            yield fault_of("suppression-expired", item)
+        elif not silenced[item]:
+            yield fault_of("suppression-unmatched", item)
+
+
+def _suppressed(
+    silenced: Mapping[Suppression, list[_Break]], order: Order, leaves: Mapping[str, Leaf]
+) -> Iterator[Suppressed]:
+    for item, broken in silenced.items():
+        for finding in _in_words(broken, order, leaves):
+            yield Suppressed(finding, item.reason, item.approved_by, item.until_text, item.place)
 
 
 def _on_reading(rule: Rule) -> bool:

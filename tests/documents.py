@@ -1,7 +1,7 @@
 """The pages of the project and the commands that they show with their output.
 
-A block marked `console` shows commands after `$ ` and beneath each what it prints. Run as a script
-this file writes the output anew: `python tests/documents.py`.
+A block marked `console` shows commands after `$ ` and beneath each what it prints; some pages are
+such an output whole. Run as a script this file writes them anew: `python tests/documents.py`.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGES = ("README.md", "DEVELOPERS.md")
+WRITTEN = {"examples/rulebook.md": "orderlint rules --format markdown"}
+"""The pages that the tool writes whole, each with the command that prints it."""
 _BLOCK = re.compile(r"^```console\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -63,5 +65,7 @@ def write_anew(page: str) -> None:
 
 
 if __name__ == "__main__":
+    for name, command in WRITTEN.items():
+        (ROOT / name).write_text(run(command), encoding="utf-8")
     for name in PAGES:
         write_anew(name)

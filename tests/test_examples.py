@@ -9,17 +9,22 @@ import core_yaml
 import pytest
 from running import run
 
+from orderlint.reading import read
+from orderlint.rulebook.load import under
 from orderlint.verify import verify
 
 FOLDER = Path(__file__).resolve().parents[1] / "examples"
 EXPECTED = core_yaml.load_file(FOLDER / "expected.yaml")
+UNDER = core_yaml.load_file(FOLDER / "expected-under-policy.yaml")
+CASES = [(policy, order) for policy, orders in UNDER.items() for order in orders]
+PAGES = {"expected.yaml", "expected-under-policy.yaml", "rulebook.md"}
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 FAILING = {"do-not-start", "clarify"}
 
 
 def test_every_example_has_its_expected_findings():
-    names = {path.name for path in FOLDER.iterdir()} - {"expected.yaml"}
-    assert names == set(EXPECTED)
+    names = {path.name for path in FOLDER.iterdir()} - PAGES
+    assert names == {*EXPECTED, *UNDER}
     assert len(names) >= 10
 
 
@@ -38,6 +43,22 @@ def test_an_example_gives_the_status_of_its_verdict(name):
     assert [finding["rule"] for finding in document["findings"]] == EXPECTED[name]["findings"]
 
 
-@pytest.mark.parametrize("name", EXPECTED)
+@pytest.mark.parametrize(("policy", "order"), CASES)
+def test_an_example_under_a_policy_gives_exactly_what_is_expected(policy, order):
+    document = read((FOLDER / policy).read_bytes(), policy, "site-policy")
+    found = verify((FOLDER / order).read_bytes(), order, AT, under(document))
+    expected = UNDER[policy][order]
+    assert found.verdict.value == expected["verdict"]
+    assert [finding.rule for finding in found.findings] == expected["findings"]
+    assert [item.finding.rule for item in found.suppressed] == expected.get("suppressed", [])
+
+
+@pytest.mark.parametrize("policy", UNDER)
+def test_the_rules_of_an_example_policy_are_sound(policy):
+    ran = run("rules", "--check", FOLDER / policy)
+    assert (ran.status, ran.err) == (0, "")
+
+
+@pytest.mark.parametrize("name", [*EXPECTED, *UNDER])
 def test_an_example_says_that_it_is_invented(name):
     assert "invented" in (FOLDER / name).read_text(encoding="utf-8")

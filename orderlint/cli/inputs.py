@@ -1,14 +1,18 @@
 """Bytes of an input file, or why there are none.
 
-Only opening and reading. Never what the bytes mean.
+Only opening and reading. Never what the bytes of an order mean.
 """
 
 from __future__ import annotations
 
 import sys
+from typing import TYPE_CHECKING
 
 from orderlint.finding import Refused
 from orderlint.reading import STDIN
+
+if TYPE_CHECKING:
+    from orderlint.rulebook.rule import Rulebook
 
 
 def shown_name(file: str) -> str:
@@ -32,6 +36,14 @@ def read_input(file: str) -> bytes:
             return stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:
         raise Refused(_reason(error), shown_name(file)) from None
+
+
+def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
+    """The rulebook under the site policy in a file. Raises Refused where that does not read."""
+    from orderlint.reading import read  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.load import under  # noqa: PLC0415 - cold start
+
+    return under(read(read_input(file), shown_name(file), "site-policy"), examples=examples)
 
 
 def _reason(error: OSError | ValueError) -> str:

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.inputs import policy_rulebook, read_input, shown_name
 from orderlint.cli.options import (
     at_option,
     color_option,
     fail_at_option,
     format_option,
     output_option,
+    policy_option,
 )
 from orderlint.cli.outcome import INTERNAL_FAULT, USAGE, fault_words, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
@@ -53,10 +54,17 @@ class _Outcome:
 @format_option("text", "json")
 @fail_at_option
 @at_option
+@policy_option
 @color_option
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
-    files: tuple[str, ...], form: str, fail_at: str, at: int, color: str, output: str | None
+    files: tuple[str, ...],
+    form: str,
+    fail_at: str,
+    at: int,
+    policy: str | None,
+    color: str,
+    output: str | None,
 ) -> int:
     """Check each ORDER, a YAML or JSON file or - for standard input.
 
@@ -64,11 +72,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     not be checked and what was. It asks; it never changes an order.
     """
     output = None if output == "-" else output
-    if output is not None and same_file(output, files):
-        raise click.UsageError("--output is one of the orders; it would be lost.")
-    if files.count("-") > 1:
+    inputs = files if policy is None else (*files, policy)
+    if output is not None and same_file(output, inputs):
+        raise click.UsageError("--output is one of the files that are read; it would be lost.")
+    if inputs.count("-") > 1:
         raise click.UsageError("Standard input can be read only once.")
-    outcome = _check_all(files, at)
+    outcome = _outcome_under(policy, files, at)
     _tell(outcome)
     statuses = [status_of(verified, Level(fail_at)) for verified in outcome.verified]
     statuses += [USAGE for _ in outcome.refused] + [INTERNAL_FAULT for _ in outcome.faults]
@@ -80,11 +89,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return heaviest(statuses)
 
 
-def _check_all(files: tuple[str, ...], at: int) -> _Outcome:
-    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
-
+def _outcome_under(policy: str | None, files: tuple[str, ...], at: int) -> _Outcome:
+    """What becomes of the files; nothing is checked under a policy that is refused."""
     # Outside the loop: rules of ours that do not load are our fault, and no refusal of a file.
-    rulebook = at_hand()
+    if policy is None:
+        from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
+
+        return _check_all(files, at, at_hand())
+    try:
+        rulebook = policy_rulebook(policy)
+    except Refused as reason:
+        return _Outcome((), ((shown_name(policy), reason),), ())
+    return _check_all(files, at, rulebook)
+
+
+def _check_all(files: tuple[str, ...], at: int, rulebook: Rulebook) -> _Outcome:
     verified: list[Verified] = []
     refused: list[tuple[str, Refused]] = []
     faults: list[tuple[str, str]] = []

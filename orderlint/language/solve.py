@@ -1,6 +1,6 @@
 """Tree → z3, as a pair: when it is surely true, and when it is surely false.
 
-The same cases in the same order as evaluate. With the proof room the only import of z3.
+The same cases in the same order as evaluate. With rulebook.possible the only import of z3.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, Place, Refused
+    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed
     from orderlint.verify import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
@@ -60,6 +60,7 @@ def _document(verified: Verified, at: int) -> Member:
         "document": "order",
         "verdict": verified.verdict.value,
         "findings": [_finding(finding) for finding in verified.findings],
+        "suppressed": [_suppressed(item) for item in verified.suppressed],
         "unchecked": [
             {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
             for rule in verified.unchecked
@@ -91,6 +92,16 @@ def _finding(finding: Finding) -> Member:
         "source": finding.source,
         "place": _place(finding.place),
         "also": [_mention(mention) for mention in finding.also],
+    }
+
+
+def _suppressed(item: Suppressed) -> Member:
+    return {
+        "finding": _finding(item.finding),
+        "reason": item.reason,
+        "approved_by": item.approved_by,
+        "until": item.until,
+        "policy_place": _place(item.place),
     }
 
 

@@ -48,6 +48,7 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
             width,
         ),
         section("Could not be checked", _unchecked(verified, width), width),
+        *_suppressed(verified, width),
         section("Rules that were not asked", _inactive(verified, width), width),
         section("What was checked", [paragraph(_checked(verified, at), width, 2)], width),
         paragraph(CAUTION, width),
@@ -64,7 +65,8 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     if verified.order.leaves["status"].value == "active":
         sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
-    lines += [paragraph(text, width, 2) for text in (sentence, *_unchecked_weight(verified))]
+    beside = (*_unchecked_weight(verified), *_suppressed_weight(verified))
+    lines += [paragraph(text, width, 2) for text in (sentence, *beside)]
     yield "\n".join(lines)
 
 
@@ -110,6 +112,14 @@ def _unchecked_weight(verified: Verified) -> Iterator[str]:
             f"{_rules(len(verified.unchecked))} could not be checked; the heaviest would be "
             f"{heaviest}."
         )
+
+
+def _suppressed_weight(verified: Verified) -> Iterator[str]:
+    levels = [item.finding.level for item in verified.suppressed]
+    if levels:
+        count = "1 finding is" if len(levels) == 1 else f"{len(levels)} findings are"
+        heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
+        yield f"{count} suppressed by the policy, named below; the heaviest is {heaviest}."
 
 
 def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
@@ -194,6 +204,22 @@ def _unchecked(verified: Verified, width: int) -> list[str]:
         text = f"For lack of {lacking}: {_rules(len(rules))}, {heavy}: {ids}."
         lines.append(paragraph(text, width, 2, 2))
     return lines or [paragraph("Every rule that was asked could be checked.", width, 2)]
+
+
+def _suppressed(verified: Verified, width: int) -> Iterator[str]:
+    """What the policy keeps from being a finding. Only a policy file can; else there is no part."""
+    lines = []
+    for item in verified.suppressed:
+        finding = item.finding
+        lines += [
+            paragraph(f"{LEVELS[finding.level]}: {_heading(finding)}", width, 2, 2),
+            paragraph(finding.says, width, 4),
+            paragraph(f"Suppressed until {item.until}: {item.reason}", width, 4, 2),
+            paragraph(f"Approved by: {item.approved_by} ({item.place})", width, 4, 2),
+            paragraph(f"Rule: {finding.rule}", width, 4, 2),
+        ]
+    if lines:
+        yield section("Suppressed by the policy", lines, width)
 
 
 def _inactive(verified: Verified, width: int) -> list[str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.rulebook.record import listed, refuse
+from orderlint.rulebook.record import listed, near, refuse
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -48,7 +48,9 @@ def carried_through(
 
 def _check(cover: Cover, rules: Mapping[str, Rule]) -> None:
     if cover.written.text not in rules:
-        refuse(cover.written, f"there is no rule {cover.written.text}")
+        refuse(
+            cover.written, f"there is no rule {cover.written.text}{near(cover.written.text, rules)}"
+        )
     upper, lower = rules[cover.upper].level, rules[cover.lower].level
     if lower.weight > upper.weight:
         message = f"{cover.lower} is {lower.value}; a rule that is {upper.value} cannot cover it"

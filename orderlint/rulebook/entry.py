@@ -49,7 +49,7 @@ KEYS = (
     *("covers", "covered_by", "source", "examples"),
 )
 """The keys of any rule."""
-FOUND_BY = ("reading", "schema", "units", "set", "readback", "compare", "policy")
+FOUND_BY = ("reading", "schema", "units", "set", "readback", "compare", "policy", "check")
 ASK_WHOM = ("prescriber", "pharmacy", "second nurse", "author")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 
@@ -163,6 +163,10 @@ def _with_instances(
         made.extend(found)
         reasons.extend(lacking)
     unmet = _unmet(record, setting.policy)
+    assert condition is not None
+    asked = condition.when.surface if condition.when else None
+    rule = replace(rule, over=tuple(it for it in over if it), when=asked, limits=limits)
+    rule = replace(rule, require=condition.require.surface)
     if unmet:
         return replace(rule, inactive=(unmet,))
     return replace(rule, instances=tuple(made), inactive=tuple(dict.fromkeys(reasons)))

@@ -32,8 +32,11 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Entry, Node
     from orderlint.rulebook.rule import Source
 
+_BESIDE = frozenset({"source", "by", "weaker", "form"})
 LEFT_OUT = "left out"
 """What stands for a value that a policy knows of but does not give."""
+WEAKER = ("higher", "lower", "wider", "longer", "neither")
+"""In which direction a value lets more orders pass: a quantity, a range, a list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,8 @@ class SiteValue:
 
     `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
     With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead. A
-    value that the policy leaves out has no parts.
+    value that the policy leaves out has no parts. The built-in policy says which values are
+    `weaker`, one of WEAKER, and of what `form` one is that it leaves out.
     """
 
     name: str
@@ -50,6 +54,8 @@ class SiteValue:
     by: str | None
     parts: Mapping[str, Constant]
     keyed: Mapping[str, Mapping[str, Constant]]
+    weaker: str | None = None
+    form: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,19 +109,24 @@ class Policy:
 def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTable) -> Policy:
     """The policy in a file. Raises Refused, with line and column, where it does not read."""
     values = section(document.root.get("values"), "values:", document.root)
-    read = (_value(entry, catalogue, table) for entry in values.entries)
+    read = (read_value(entry, catalogue, table) for entry in values.entries)
     title = scalar(document.root, "title").text
     return Policy(title, {value.name: value for value in read})
 
 
-def _value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
+def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
+    """One local value under its name. Raises Refused where it does not read."""
     name = plain_name(entry.key)
     record = section(entry.value, name, entry.value)
     source, by = source_of(record, catalogue), optional(record, "by")
-    kept = tuple(part for part in record.entries if part.key.text not in {"source", "by"})
-    if by is None:
-        return SiteValue(name, source, None, _constants(Section(kept, record.place)), {})
-    return SiteValue(name, source, by.text, {}, _keyed(by, kept, table))
+    weaker, form = optional(record, "weaker"), optional(record, "form")
+    if weaker is not None and weaker.text not in WEAKER:
+        refuse(weaker, f"weaker: is one of: {', '.join(WEAKER)}")
+    kept = tuple(part for part in record.entries if part.key.text not in _BESIDE)
+    parts = {} if by else _constants(Section(kept, record.place))
+    keyed = _keyed(by, kept, table) if by else {}
+    said = weaker.text if weaker else None, form.text if form else None
+    return SiteValue(name, source, by.text if by else None, parts, keyed, *said)
 
 
 def _keyed(
@@ -131,7 +142,7 @@ def _keyed(
         if key.text not in keyed:
             refuse(key, f"{key.text} is not a choice of {by.text}: {', '.join(field.choices)}")
         keyed[key.text] = _unkeyed(node)
-        form = _form(keyed[key.text])
+        form = form_of(keyed[key.text])
         first = first or form
         if form and form != first:
             refuse(node, f"this is a {form}, and the first value of the table is a {first}")
@@ -187,7 +198,7 @@ def _kind(constant: Quantity | Choice) -> str:
     return constant.dimension if isinstance(constant, Quantity) else "choice"
 
 
-def _form(constants: Mapping[str, Constant]) -> str:
+def form_of(constants: Mapping[str, Constant]) -> str:
     """What a value is, in words; '' where it is left out."""
     if not constants:
         return ""

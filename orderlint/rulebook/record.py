@@ -88,7 +88,20 @@ def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
     allowed = set(keys)
     for entry in parent.entries:
         if entry.key.text not in allowed:
-            refuse(entry.key, f"{what} has no key {entry.key.text}")
+            refuse(entry.key, f"{what} has no key {entry.key.text}{near(entry.key.text, allowed)}")
+
+
+def near(text: str, known: Iterable[str]) -> str:
+    """What was surely meant by a misspelt name, as the end of a sentence; '' where unclear."""
+    close = nearest(text, known)
+    return f"; did you mean {close}?" if close else ""
+
+
+def nearest(text: str, known: Iterable[str]) -> str | None:
+    """The name that a misspelt one surely means; None where that is unclear."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only where something is misspelt
+
+    return next(iter(get_close_matches(text, sorted(known), 1, 0.7)), None)
 
 
 def plain_name(key: Scalar, taken: Iterable[str] = ()) -> str:

@@ -5,17 +5,18 @@ Frozen data only. Never a file.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Level, Place
+    from orderlint.finding import Fault, Level, Place
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
-    from orderlint.language.types import Scope
+    from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
+    from orderlint.rulebook.policy import SiteValue
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,8 @@ class Rule:
     `found_by` names the room that finds it where it has no condition. `inactive` holds reasons why
     the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
     straight or through others. `examples` is the record's own section, read by tests and pages.
+    `over`, `when`, `require` and `limits` are the condition as written, for those who read it; for
+    the last path, where `{it}` is filled in it.
     """
 
     id: str
@@ -77,6 +80,36 @@ class Rule:
     instances: tuple[Instance, ...] = ()
     inactive: tuple[str, ...] = ()
     examples: Section | None = None
+    over: tuple[str, ...] = ()
+    when: Surface | None = None
+    require: Surface | None = None
+    limits: Mapping[str, Quantity] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Suppression:
+    """That a policy silences a rule at one setting or section; with no `path`, wherever it breaks.
+
+    `until` is the instant at which it runs out, in milliseconds since 1970 UTC; `until_text` as
+    written. `number` counts from 1 in the file.
+    """
+
+    number: int
+    rule: str
+    path: str | None
+    reason: str
+    approved_by: str
+    until: int
+    until_text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class PolicyFault:
+    """Something to say of the policy, beside every order or those for which `bears` holds."""
+
+    fault: Fault
+    bears: Tree | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +117,17 @@ class Rulebook:
     """Every rule by id, in the order of the files, with the title of the policy they rest on.
 
     `csf_rate` is the policy's CSF formation by patient group, in ticks of flow.
+    `values` are the policy's by name, `derived` the facts named once, `families` the title of each
+    file of rules. `suppressions` are those that may be applied; `faults` is what
+    is to be said of the policy itself.
     """
 
     rules: Mapping[str, Rule]
     policy: str
     outflow: str | None
     csf_rate: Mapping[str, SourcedRate]
+    values: Mapping[str, SiteValue] = field(default_factory=dict)
+    suppressions: tuple[Suppression, ...] = ()
+    faults: tuple[PolicyFault, ...] = ()
+    derived: Mapping[str, Surface] = field(default_factory=dict)
+    families: Mapping[str, str] = field(default_factory=dict)

@@ -1,0 +1,108 @@
+"""The verb `rules`: the rulebook as a table, one rule whole, or a policy's own rules held to proof.
+
+Arguments in, page out. Imports the rooms behind it only when it runs.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint.cli.inputs import policy_rulebook
+from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
+from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
+from orderlint.finding import Refused
+
+if TYPE_CHECKING:
+    from orderlint.rulebook.rule import Rulebook
+
+_EPILOG = """\b
+For example:
+  orderlint rules
+  orderlint rules treat-above-over-upper-pause
+  orderlint rules --check policy.yaml
+\b
+Exit status:
+  0  the page was written; with --check, nothing was found
+  1  with --check: a rule that no order can break or keep, or that says nothing of its own
+  2  wrong usage, or a policy that could not be read or has a mistake"""
+
+
+@click.command("rules", epilog=_EPILOG, short_help="The rulebook, one rule, or a policy's check.")
+@click.argument("rule", required=False, metavar="[ID]")
+@click.option("--policy", metavar="FILE", help="A site policy; the built-in one, if not given.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json", "markdown"]),
+    default="text",
+    show_default=True,
+    help="How the page is written.",
+)
+@click.option(
+    "--check",
+    metavar="POLICY",
+    help="Check the rules that this site policy adds: examples, and what orders can do to them.",
+)
+def command(rule: str | None, policy: str | None, form: str, check: str | None) -> int:
+    """Show the rulebook as a table or, given the ID of a rule, that rule whole.
+
+    A rule is shown with its condition in words, why it is asked, its source and its examples.
+    """
+    if check is not None and (rule or policy or form != "text"):
+        raise click.UsageError("--check takes a policy and nothing else.")
+    try:
+        if check is not None:
+            return _check(check)
+        write_stdout(_page(_rulebook(policy), rule, form), None if form == "text" else "utf-8")
+    except (Refused, CannotWrite) as reason:
+        complain(str(reason))
+        return USAGE
+    return BELOW
+
+
+def _rulebook(policy: str | None) -> Rulebook:
+    if policy is not None:
+        return policy_rulebook(policy, examples=True)
+    from orderlint.rulebook.load import built_in  # noqa: PLC0415 - cold start
+
+    return built_in()
+
+
+def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
+    from orderlint.report import rulebook as page  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.record import near  # noqa: PLC0415 - cold start
+
+    if rule is None:
+        if form == "json":
+            return page.as_json(rulebook, rulebook.rules.values())
+        return (
+            page.as_markdown(rulebook) if form == "markdown" else page.as_text(rulebook, _width())
+        )
+    if rule not in rulebook.rules:
+        raise click.UsageError(
+            f"There is no rule {rule}{near(rule, rulebook.rules)}.".replace("?.", "?")
+        )
+    found = rulebook.rules[rule]
+    if form == "json":
+        return page.as_json(rulebook, [found])
+    if form == "markdown":
+        return page.rule_as_markdown(found, rulebook)
+    return page.rule_as_text(found, rulebook, _width())
+
+
+def _width() -> int:
+    return width_of(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
+
+
+def _check(file: str) -> int:
+    # The solver takes a third of a second to import; nothing else here needs it.
+    rulebook = policy_rulebook(file, examples=True)
+    from orderlint.report.rule_check import render  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.check import check  # noqa: PLC0415 - cold start
+
+    checked = check(rulebook)
+    write_stdout(render(checked, rulebook, _width()))
+    return FINDINGS if any(item.faults for item in checked) else BELOW

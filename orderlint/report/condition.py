@@ -1,0 +1,178 @@
+"""A rule's condition in plain words, from the trade names of settings and the values of the policy.
+
+The words of what is written in the rule's file. Never an order, and never an outcome.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, assert_never
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.language.surface import (
+    Arithmetic,
+    Call,
+    Comparison,
+    Group,
+    Junction,
+    Minus,
+    Name,
+    Negation,
+    Number,
+    Text,
+)
+from orderlint.language.types import CHECKED_AT
+from orderlint.rulebook.expand import names_in
+from orderlint.rulebook.local_values import constants_words
+from orderlint.units import number_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.language.surface import Sign, Surface
+    from orderlint.language.types import Constant
+    from orderlint.rulebook.policy import SiteValue
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+_SIGNS: Mapping[Sign, str] = {
+    "<": "is below",
+    "<=": "is at or below",
+    ">": "is above",
+    ">=": "is at or above",
+    "==": "is",
+    "!=": "is not",
+    "in": "is one of",
+    "not in": "is none of",
+}
+_OF_TIMES: Mapping[Sign, str] = {
+    **_SIGNS,
+    "<": "is before",
+    "<=": "is not after",
+    ">": "is after",
+    ">=": "is not before",
+}
+
+
+def condition_words(rule: Rule, rulebook: Rulebook) -> tuple[str, str]:
+    """Where a rule is asked ('' for always) and where it is kept ('' without a condition)."""
+    speaker = _Speaker(rule, rulebook)
+    asked = speaker.say(rule.when) if rule.when else ""
+    return asked, speaker.say(rule.require) if rule.require else ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Speaker:
+    """The names that one rule's condition may use."""
+
+    rule: Rule
+    rulebook: Rulebook
+
+    def say(self, node: Surface) -> str:
+        match node:
+            case Name(path):
+                return self.name(path)
+            case Number(value):
+                return number_words(value)
+            case Text(value):
+                return f"“{value}”"
+            case Group(items):
+                return ", ".join(map(self.say, items))
+            case Call(function, arguments):
+                return self.call(function, arguments)
+            case Arithmetic(sign, left, right):
+                word = {"+": "plus", "-": "minus", "*": "times", "/": "divided by"}[sign]
+                return f"{self.part(left)} {word} {self.part(right)}"
+            case Minus(item):
+                return f"minus {self.part(item)}"
+            case Comparison(first, rest):
+                return self.comparison(node, first, rest)
+            case Junction(word, items):
+                return f", {word} ".join(map(self.part, items))
+            case Negation(item):
+                return self.negation(item)
+            case _:
+                assert_never(node)
+
+    def part(self, node: Surface) -> str:
+        """What stands within something larger, in brackets where it could be misread."""
+        inner = node
+        while isinstance(inner, Name) and inner.path in self.rulebook.derived:
+            inner = self.rulebook.derived[inner.path]
+        return f"({self.say(node)})" if isinstance(inner, Junction) else self.say(node)
+
+    def negation(self, item: Surface) -> str:
+        match item:
+            case Call("given", (Name(path),)):
+                part = "nothing of " if self.is_section(path) else ""
+                return f"{part}{self.name(path)} is {'' if part else 'not '}written"
+            case Junction("or", items):
+                return f"neither {', nor '.join(map(self.part, items))}"
+            case _:
+                return f"it is not so that {self.part(item)}"
+
+    def call(self, function: str, arguments: tuple[Surface, ...]) -> str:
+        words = [self.part(item) for item in arguments]
+        if function == "written":
+            return f"{words[0]} is written with the notation {words[1]}"
+        if function == "given":
+            part = "something of " if self.is_section(_path(arguments[0])) else ""
+            return f"{part}{words[0]} is written"
+        if function == "unit_of":
+            return f"the unit of {words[0]}"
+        if function == "multiple":
+            return f"{words[0]} is a whole multiple of {words[1]}"
+        return f"{words[0]} times {words[1]}"
+
+    def comparison(
+        self, node: Surface, first: Surface, rest: tuple[tuple[Sign, Surface], ...]
+    ) -> str:
+        signs = _OF_TIMES if any(map(_is_time, names_in(node, {}))) else _SIGNS
+        said = [f"{signs[sign]} {self.part(item)}" for sign, item in rest]
+        return f"{self.part(first)} {', which '.join(said)}"
+
+    def name(self, path: str) -> str:
+        if path == "it":
+            return "it" if len(self.rule.over) > 1 else self.name(self.rule.over[0])
+        if path == CHECKED_AT:
+            return "the time of checking"
+        if path.startswith("site."):
+            return self.site(path[5:])
+        if path in self.rule.limits:
+            return self.rule.limits[path].text
+        if path in self.rulebook.derived:
+            return self.say(self.rulebook.derived[path])
+        return f"the {in_sentence(field_table().trade_name(path))}"
+
+    def is_section(self, path: str) -> bool:
+        """Whether a name means a section, of which any part may be written."""
+        return path in field_table().section_names and path not in field_table().fields
+
+    def site(self, path: str) -> str:
+        """A value of the policy with where it comes from: `5 mmHg (window_min, local policy)`."""
+        name, _, part = path.partition(".")
+        value = self.rulebook.values[name]
+        said = _table(value, part) if value.by else _one(value.parts, part)
+        return f"{said} ({path}, {value.source.text})"
+
+
+def _one(parts: Mapping[str, Constant], part: str) -> str:
+    """A value, or the part of it that is named."""
+    chosen = parts.get(f".{part}") if part else None
+    return constants_words({"": chosen} if chosen else parts)
+
+
+def _table(value: SiteValue, part: str) -> str:
+    key, _, end = part.partition(".")
+    if key in value.keyed:
+        return _one(value.keyed[key], end)
+    said = (f"{_one(parts, part)} for {each}" for each, parts in value.keyed.items())
+    return ", ".join(said)
+
+
+def _path(node: Surface) -> str:
+    return node.path if isinstance(node, Name) else ""
+
+
+def _is_time(name: Name) -> bool:
+    field = field_table().fields.get(name.path)
+    return name.path == CHECKED_AT or (field is not None and field.kind == "instant")

@@ -1,0 +1,87 @@
+"""What was found of a policy's own rules, with an order for each thing that is possible.
+
+Words and layout. Never a proof.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.language.tree import atoms, paths_of
+from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.report.layout import paragraph, section
+from orderlint.report.words import LEVELS, instant_words
+from orderlint.units import quantity_words
+from orderlint.wording import Words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.finding import Fault
+    from orderlint.order import Leaf
+    from orderlint.rulebook.check import Checked
+    from orderlint.rulebook.possible import Answer
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+
+def render(checked: tuple[Checked, ...], rulebook: Rulebook, width: int) -> str:
+    """The whole report, ending in a line feed; `width` is in columns."""
+    parts = [paragraph(f"The rules that “{rulebook.policy}” adds", width)]
+    parts += [section(item.rule.id, _lines(item, rulebook, width), width) for item in checked]
+    if not checked:
+        parts.append(paragraph("It adds none.", width))
+    return "\n\n".join(parts) + "\n"
+
+
+def _lines(item: Checked, rulebook: Rulebook, width: int) -> Iterator[str]:
+    for text in (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults)):
+        yield paragraph(text, width, 2, 2)
+
+
+def _answers(item: Checked) -> Iterator[str]:
+    if item.possible is None:
+        yield from (f"It is not asked: {reason}." for reason in item.rule.inactive)
+        return
+    if item.rule.examples is None:
+        yield "It has no examples; they would show what it is meant to find."
+    for can, answer in (
+        ("It can be broken", item.possible.broken),
+        ("It can be kept", item.possible.kept),
+        ("It can be broken where no rule beside it is", item.possible.alone),
+    ):
+        yield f"{can}: {_answer(answer, item.rule)}"
+
+
+def _answer(answer: Answer, rule: Rule) -> str:
+    if answer.leaves is None:
+        return "by no order." if answer.found == "no" else "no answer was found in time."
+    trees = [instance.sound for instance in rule.instances]
+    paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
+    leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
+    return f"{', '.join(_leaf(leaf) for leaf in leaves)}."
+
+
+def _leaf(leaf: Leaf) -> str:
+    name = "the time of checking" if leaf.path == CHECKED_AT else leaf.path
+    if not leaf.given:
+        return f"{name} not written"
+    if not leaf.known:
+        return f"{name} that cannot be read"
+    flags = f" ({', '.join(sorted(leaf.flags))})" if leaf.flags else ""
+    return f"{name} {_value(leaf)}{flags}"
+
+
+def _value(leaf: Leaf) -> str:
+    kind = Scope(field_table()).field(leaf.path, 0)[1].kind
+    if kind == "quantity":
+        return quantity_words(int(leaf.value or 0), leaf.unit or "")
+    if kind == "instant":
+        return instant_words(int(leaf.value or 0))
+    return "written" if kind == "text" else str(leaf.value)
+
+
+def _fault(fault: Fault, rulebook: Rulebook) -> str:
+    rule = rulebook.rules[fault.rule]
+    words = Words({}, Scope(field_table()), {}, fault.details)
+    return f"{LEVELS[rule.level]}: {words.fill(rule.says)} {rule.ask} ({fault.place}, {rule.id})"

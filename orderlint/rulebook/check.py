@@ -1,0 +1,69 @@
+"""A policy's own rules, held against all orders that can be written and against the other rules.
+
+Joins examples and proof. Never the words of what is found: those stand in the rule files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Fault, Refused
+from orderlint.language.evaluate import evaluate
+from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.possible import possible
+from orderlint.rulebook.site import FAMILY
+
+if TYPE_CHECKING:
+    from orderlint.rulebook.possible import Possible
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+_MEANING = {"breaks": False, "passes": True, "unknown": None}
+_OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One rule of a policy, what can become of it (None where it is not asked), what is wrong."""
+
+    rule: Rule
+    possible: Possible | None
+    faults: tuple[Fault, ...]
+
+
+def check(rulebook: Rulebook) -> tuple[Checked, ...]:
+    """Every rule that the policy adds. Raises Refused at an example that is not what it claims."""
+    own = [rule for rule in rulebook.rules.values() if rule.family == FAMILY]
+    for rule in own:
+        _try_examples(rule)
+    return tuple(_checked(rule, rulebook) for rule in own)
+
+
+def _try_examples(rule: Rule) -> None:
+    for example in examples_of(rule):
+        leaves = example.leaves()
+        results = [evaluate(instance.sound, leaves) for instance in rule.instances]
+        met = False if False in results else None if None in results else True
+        if met is not _MEANING[example.outcome]:
+            message = (
+                f"this example stands under {example.outcome}: of {rule.id}, and {_OUTCOMES[met]}"
+            )
+            raise Refused(message, example.place)
+
+
+def _checked(rule: Rule, rulebook: Rulebook) -> Checked:
+    if not rule.instances:
+        return Checked(rule, None, ())
+    found = possible(rule, rulebook)
+    faults = []
+    for word, answer in (("break", found.broken), ("keep", found.kept)):
+        if answer.found == "no":
+            faults.append(_fault("site-rule-vacuous", rule, lacking=word))
+    if not faults and found.alone.found == "no":
+        others = " or ".join(found.alone.because)
+        faults.append(_fault("site-rule-implied", rule, others=others))
+    return Checked(rule, found, tuple(faults))
+
+
+def _fault(name: str, rule: Rule, **details: str) -> Fault:
+    return Fault(name, f"rules.{rule.id}", rule.id, rule.place, {"rule": rule.id, **details})

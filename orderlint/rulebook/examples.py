@@ -1,0 +1,139 @@
+"""The examples that a rule carries, as orders, each with the policy and the time it is judged by.
+
+Read from the rule's own record. Never an outcome: the walkers give that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.finding import Place
+from orderlint.language.types import CHECKED_AT
+from orderlint.order import Leaf, State, nested, read_order
+from orderlint.reading import Document
+from orderlint.reading.node import Entry, Listing, Scalar, Section
+from orderlint.rulebook.load import built_in, load, under
+from orderlint.rulebook.record import refuse
+from orderlint.units import instant_ticks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.order import Order
+    from orderlint.reading.node import Node
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+OUTCOMES = ("breaks", "passes", "unknown")
+"""What a rule may say of an example."""
+NOW = 1_772_480_000_000
+"""When an example is judged that does not say, in milliseconds since 1970 UTC."""
+SAMPLE = "sample"
+"""What an example writes for a leaf whose value does not matter: the schema's own example."""
+_TOP = Place("example", 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """One example of one rule: the order it describes, and what the rule must say of it.
+
+    `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
+    `policy` is a whole site policy.
+    """
+
+    rule: str
+    outcome: str
+    number: int
+    order: Order
+    place: Place
+    written: Mapping[str, str]
+    site: Mapping[str, Node] = field(default_factory=dict)
+    policy: Document | None = None
+    at: int = NOW
+
+    def __str__(self) -> str:
+        return f"{self.rule}-{self.outcome}-{self.number}"
+
+    def leaves(self) -> Mapping[str, Leaf]:
+        """The order's leaves and the time of checking."""
+        return {**self.order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, self.at)}
+
+    def rulebook(self) -> Rulebook:
+        """The built-in rulebook on the policy that the example names."""
+        if self.policy is not None:
+            return under(self.policy)
+        return load(self.site) if self.site else built_in()
+
+
+def examples_of(rule: Rule) -> Iterator[Example]:
+    """Every example of a rule. Raises Refused where one is not written as an example is."""
+    for entry in rule.examples.entries if rule.examples else ():
+        if entry.key.text not in OUTCOMES:
+            refuse(entry.key, f"an example is one of: {', '.join(OUTCOMES)}")
+        if not isinstance(entry.value, Listing):
+            refuse(entry.value, f"{entry.key.text}: is a list of examples")
+        for number, item in enumerate(entry.value.items):
+            if not isinstance(item, Section):
+                refuse(item, "an example is settings with values")
+            yield _example(rule, entry.key.text, number, item)
+
+
+def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
+    it = next((instance.it for instance in rule.instances), None)
+    leaves: dict[str, Node] = {}
+    for entry in item.entries:
+        if entry.key.text not in {"at", "site", "policy"}:
+            leaves.update(_settings(entry, it))
+    root = nested({**_head("order"), **leaves}, _TOP)
+    order = read_order(Document("example", "order", root))
+    written = {path: node.text if isinstance(node, Scalar) else "" for path, node in leaves.items()}
+    site = item.get("site")
+    replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
+    policy = _policy(item.get("policy"))
+    judged = (written, replaced, policy, _instant(item))
+    return Example(rule.id, outcome, number, order, item.place, *judged)
+
+
+def _instant(item: Section) -> int:
+    at = item.get("at")
+    if at is None:
+        return NOW
+    instant = instant_ticks(at.text) if isinstance(at, Scalar) else None
+    if instant is None:
+        refuse(at, "at: is a date and time with its offset")
+    return instant
+
+
+def _policy(parts: Node | None) -> Document | None:
+    """A site policy of some parts, with the head that every policy has."""
+    if not isinstance(parts, Section):
+        return None
+    head = {**_head("site-policy"), "title": _text("a policy in an example")}
+    entries = tuple(Entry(_text(key), node) for key, node in head.items())
+    root = Section((*entries, *parts.entries), parts.place)
+    return Document(parts.place.file, "site-policy", root)
+
+
+def _settings(entry: Entry, it: str | None) -> Mapping[str, Node]:
+    """What one line of an example writes, by path."""
+    key, value, table = entry.key.text, entry.value, field_table()
+    path = it if key == "it" and it else key
+    if path not in table.fields and path not in table.sections and _is_sample(value):
+        refuse(entry.key, f"{path} is nothing that an order holds")
+    if not _is_sample(value):
+        return {path: value}
+    paths = [path] if path in table.fields else table.sections[path]
+    return {each: _text(table.fields[each].example, value.place) for each in paths}
+
+
+def _is_sample(value: Node) -> bool:
+    return isinstance(value, Scalar) and value.text == SAMPLE
+
+
+def _head(kind: str) -> Mapping[str, Scalar]:
+    return {"document": _text(kind), "format": Scalar("1", "1", "number", _TOP)}
+
+
+def _text(text: str, place: Place = _TOP) -> Scalar:
+    return Scalar(text, text, "text", place)

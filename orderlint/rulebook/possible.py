@@ -1,0 +1,204 @@
+"""Whether a rule can be broken, can be kept, and finds something of its own, by z3 with a witness.
+
+Every witness is tried on the rule's meaning before it is given. Never a verdict on an order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import z3
+
+from orderlint.fields import field_table
+from orderlint.language.evaluate import evaluate
+from orderlint.language.solve import (
+    Pair,
+    code,
+    flag_of,
+    given_of,
+    known_of,
+    solve,
+    unit_of,
+    value_of,
+    well_formed,
+)
+from orderlint.language.tree import Not, Or, Written, atoms, paths_of
+from orderlint.language.types import Scope
+from orderlint.order import Leaf, State
+from orderlint.units import TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from orderlint.fields import Field
+    from orderlint.language.tree import Tree
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+TIMEOUT = 10_000
+"""Milliseconds that z3 is given for one question."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Whether there is such an order.
+
+    `leaves` is one that has been tried, for `yes`; `because` the rules that stand in the way, for
+    `no`. It is `open` where z3 found no answer in time.
+    """
+
+    found: Literal["yes", "no", "open"]
+    leaves: Mapping[str, Leaf] | None = None
+    because: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Possible:
+    """What can become of one rule. `alone`: broken while no other rule of the book is."""
+
+    rule: str
+    broken: Answer
+    kept: Answer
+    alone: Answer
+
+
+def possible(rule: Rule, rulebook: Rulebook) -> Possible:
+    """What can become of a rule that has instances, on the orders that can be written."""
+    trees = [instance.sound for instance in rule.instances]
+    pairs = [solve(tree) for tree in trees]
+    broken = z3.Or([pair.false for pair in pairs])
+    others = _beside(rule, rulebook)
+    return Possible(
+        rule.id,
+        _ask(trees, broken, False),
+        _kept(trees, pairs),
+        _ask(trees, broken, False, others),
+    )
+
+
+def _kept(trees: Sequence[Tree], pairs: Sequence[Pair]) -> Answer:
+    """Kept where the condition holds, if it can be so; else kept where the rule has no say."""
+    whole = z3.And([pair.true for pair in pairs])
+    answer = _ask(trees, z3.And(whole, z3.Or([_asked(tree) for tree in trees])), True)
+    return answer if answer.found == "yes" else _ask(trees, whole, True)
+
+
+def _asked(tree: Tree) -> z3.BoolRef:
+    """Where the condition before a rule's own holds, if it has one."""
+    match tree:
+        case Or((Not(context), _)):
+            return solve(context).true
+        case _:
+            return z3.BoolVal(True)
+
+
+def _beside(rule: Rule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
+    """The other rules that read a setting which this one reads."""
+    read = set(_paths(instance.sound for instance in rule.instances))
+    found = {}
+    for other in rulebook.rules.values():
+        trees = [instance.sound for instance in other.instances]
+        if other.id != rule.id and read & set(_paths(trees)):
+            found[other.id] = trees
+    return found
+
+
+def _ask(
+    trees: Sequence[Tree],
+    wanted: z3.BoolRef,
+    outcome: bool,
+    others: Mapping[str, Sequence[Tree]] | None = None,
+) -> Answer:
+    """Whether an order makes `wanted` true while none of the others is broken."""
+    beside = others or {}
+    every = [*trees, *(tree for found in beside.values() for tree in found)]
+    fields = [_field(path) for path in _paths(every)]
+    for tidy in (True, False):
+        solver = z3.Solver()
+        solver.set("timeout", TIMEOUT)
+        solver.set("core.minimize", True)
+        solver.add(wanted, *(fact for field in fields for fact in _facts(field, tidy)))
+        for name, found in beside.items():
+            kept = z3.And([z3.Not(solve(tree).false) for tree in found])
+            solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
+        result = solver.check()
+        if result == z3.sat:
+            leaves = _leaves(solver.model(), fields, _flags(every))
+            _try(trees, outcome, beside, leaves)
+            return Answer("yes", leaves)
+    if result != z3.unsat:
+        return Answer("open")
+    core = [str(name).removeprefix("rule ") for name in solver.unsat_core()]
+    return Answer("no", because=tuple(name for name in beside if name in core))
+
+
+def _try(
+    trees: Sequence[Tree],
+    outcome: bool,
+    others: Mapping[str, Sequence[Tree]],
+    leaves: Mapping[str, Leaf],
+) -> None:
+    """Hold a witness against the meaning of the rules; a solver's word alone is not enough."""
+    results = [evaluate(tree, leaves) for tree in trees]
+    met = all(results) if outcome else False in results
+    quiet = all(evaluate(t, leaves) is not False for found in others.values() for t in found)
+    if not (met and quiet):
+        raise RuntimeError("a witness of the solver is none by the meaning of the rules")
+
+
+def _paths(trees: Iterable[Tree]) -> list[str]:
+    found = (path for tree in trees for atom in atoms(tree) for path in paths_of(atom))
+    return list(dict.fromkeys(found))
+
+
+def _flags(trees: Iterable[Tree]) -> frozenset[tuple[str, str]]:
+    found = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Written))
+    return frozenset((atom.path, atom.flag) for atom in found)
+
+
+def _field(path: str) -> Field:
+    return Scope(field_table()).field(path, 0)[1]
+
+
+def _facts(field: Field, tidy: bool) -> Iterator[z3.BoolRef]:
+    """What holds of a leaf; for a tidy witness, that it is readable and in whole units too."""
+    yield from well_formed(field)
+    if not tidy:
+        return
+    value = value_of(field.path)
+    yield z3.Implies(given_of(field.path), known_of(field.path))
+    if field.kind == "quantity" and field.dimension:
+        for unit, ticks in TICKS[field.dimension].items():
+            yield z3.Implies(unit_of(field.path) == code(unit), value % ticks == 0)
+    elif field.kind == "instant":
+        yield value % 60_000 == 0
+
+
+def _leaves(
+    model: z3.ModelRef, fields: Iterable[Field], flags: frozenset[tuple[str, str]]
+) -> Mapping[str, Leaf]:
+    return {field.path: _leaf(model, field, flags) for field in fields}
+
+
+def _leaf(model: z3.ModelRef, field: Field, flags: frozenset[tuple[str, str]]) -> Leaf:
+    path = field.path
+    if not _holds(model, given_of(path)):
+        return Leaf(path)
+    raised = frozenset(f for p, f in flags if p == path and _holds(model, flag_of(path, f)))
+    if not _holds(model, known_of(path)):
+        return Leaf(path, State.UNREADABLE, flags=raised)
+    number = model.eval(value_of(path), model_completion=True).as_long()
+    value = _among(number, field.choices) if field.kind == "choice" else number
+    unit = None
+    if field.kind == "quantity":
+        chosen = model.eval(unit_of(path), model_completion=True).as_long()
+        unit = _among(chosen, tuple(field.decimals))
+    return Leaf(path, State.KNOWN, value, unit, flags=raised)
+
+
+def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
+    return bool(z3.is_true(model.eval(condition, model_completion=True)))
+
+
+def _among(number: int, words: tuple[str, ...]) -> str:
+    return next(word for word in words if code(word).as_long() == number)

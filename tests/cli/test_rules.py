@@ -1,0 +1,120 @@
+"""The verb `rules`: the table, one rule, three forms, and the check of a policy's own rules."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from policy_files import RULE, site_policy
+from running import run
+
+from orderlint.rulebook.load import built_in
+
+RULES = built_in().rules
+
+
+@pytest.fixture
+def policy(tmp_path):
+    def write(parts):
+        file = tmp_path / "unit.yaml"
+        file.write_text(site_policy(parts), encoding="utf-8")
+        return file
+
+    return write
+
+
+@pytest.mark.parametrize("form", ["text", "json", "markdown"])
+def test_every_rule_is_in_the_table_with_its_source(form):
+    ran = run("rules", "--format", form)
+    assert (ran.status, ran.err) == (0, "")
+    for name in RULES:
+        assert name in ran.text
+    assert "common practice, no published source" in ran.text
+    assert "Not asked" in ran.text or form == "json"
+
+
+def test_a_page_of_text_fits_80_columns():
+    lines = run("rules").out.decode().splitlines()
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_every_rule_can_be_shown_whole_in_each_form(rule):
+    text = run("rules", rule)
+    assert text.status == 0
+    assert "Source:" in text.text
+    (data,) = json.loads(run("rules", rule, "--format", "json").out)["rules"]
+    assert data["rule"] == rule
+    assert bool(data["kept_where"]) == (data["found_by"] == "condition")
+    assert "site." not in data["kept_where"] + data["asked_where"]
+    assert len(data["examples"]) >= 2
+    assert f"# `{rule}`" in run("rules", rule, "--format", "markdown").out.decode()
+
+
+def test_a_condition_is_said_with_trade_names_and_local_values():
+    ran = run("rules", "treating-window-narrow")
+    assert (
+        "Kept where: the upper pause limit minus the treat-above level is at or above 5 mmHg "
+        "(window_min, local policy)" in ran.text
+    )
+    assert "Broken by" in ran.text
+
+
+def test_a_misspelt_rule_is_answered_with_the_nearest():
+    ran = run("rules", "treating-window-narow")
+    assert (ran.status, ran.out) == (2, b"")
+    assert "did you mean treating-window-narrow?" in ran.err
+    assert run("rules", "zzz").status == 2
+
+
+def test_under_a_policy_its_rules_and_values_are_shown(policy):
+    file = policy(RULE)
+    assert "demo: CLARIFY" in run("rules", "--policy", file).text
+    assert "is at or above 8 mmHg" in run("rules", "demo", "--policy", file).text
+
+
+def test_a_policy_with_a_mistake_is_refused_in_every_use(policy):
+    file = policy("rulse: []\n")
+    for arguments in (("--policy", file), ("--check", file)):
+        ran = run("rules", *arguments)
+        assert (ran.status, ran.out) == (2, b"")
+        assert f"{file}:4:1: a site policy has no key rulse; did you mean rules?" in ran.err
+
+
+def test_check_takes_nothing_else(policy):
+    assert run("rules", "demo", "--check", policy(RULE)).status == 2
+
+
+def test_a_sound_rule_has_a_witness_for_each_thing(policy):
+    ran = run("rules", "--check", policy(RULE))
+    assert ran.status == 0
+    assert "It can be broken: pause." in ran.text
+    assert "It can be kept: pause." in ran.text
+    assert "no rule beside it is: pause." in ran.text
+    assert "It has no examples" in ran.text
+
+
+def test_a_rule_that_another_implies_is_noted(policy):
+    ran = run("rules", "--check", policy(RULE.replace("8 mmHg", "0 mmHg")))
+    assert ran.status == 1
+    assert "breaks pause-limits-reversed as well" in ran.text
+
+
+def test_a_rule_that_no_order_breaks_is_noted(policy):
+    never = RULE.replace(">= wide", "> wide").replace("8 mmHg", "-900 mmHg")
+    ran = run("rules", "--check", policy(never))
+    assert ran.status == 1
+    assert "No order can break the policy's rule demo" in ran.text
+
+
+def test_an_example_that_is_not_what_it_claims_is_refused(policy):
+    example = "    examples:\n      passes:\n        - {pause.lower: 2 mmHg, pause.upper: 9 mmHg}\n"
+    ran = run("rules", "--check", policy(RULE + example))
+    assert (ran.status, ran.out) == (2, b"")
+    assert "stands under passes: of demo, and breaks it" in ran.err
+
+
+def test_a_policy_without_rules_of_its_own_is_said_to_add_none(policy):
+    ran = run("rules", "--check", policy(""))
+    assert (ran.status, ran.err) == (0, "")
+    assert "It adds none." in ran.text

@@ -1,0 +1,75 @@
+"""What can become of a rule: a witness that the meaning bears out, or none at all."""
+
+from __future__ import annotations
+
+import pytest
+from rule_files import record, rulebook
+
+from orderlint.language.evaluate import evaluate
+from orderlint.rulebook.load import built_in
+from orderlint.rulebook.possible import possible
+from orderlint.units import TICKS
+
+ASKED = [rule for rule in built_in().rules.values() if rule.instances]
+
+
+def found(*records: str):
+    book = rulebook(*records)
+    return possible(book.rules["demo"], book)
+
+
+def test_a_rule_that_can_be_broken_and_kept_has_a_witness_for_each():
+    result = found(record())
+    assert (result.broken.found, result.kept.found, result.alone.found) == ("yes",) * 3
+
+
+@pytest.mark.parametrize(
+    ("when", "require", "broken", "kept"),
+    [
+        ("'given(id) and not given(id)'", "given(zone)", "no", "yes"),
+        (None, "given(id) or not given(id)", "no", "yes"),
+        (None, "given(id) and not given(id)", "yes", "no"),
+        ("\"therapy == 'drainage' and therapy == 'irrigation'\"", "given(zone)", "no", "yes"),
+    ],
+)
+def test_what_no_order_can_do_is_known(when, require, broken, kept):
+    result = found(record(when=when, require=require, says="Invented."))
+    assert (result.broken.found, result.kept.found) == (broken, kept)
+
+
+def test_the_rules_in_the_way_are_named():
+    weaker = record(rule="weaker", require="pause.upper - pause.lower >= a_little")
+    weaker = weaker.replace("    says", "    limits: {a_little: 1 mmHg}\n    says")
+    apart = record(rule="apart", require="given(zone)", says="Invented.")
+    result = found(record(), weaker, apart)
+    assert (result.alone.found, result.alone.because) == ("no", ("weaker",))
+
+
+def test_rules_that_stand_in_the_way_only_together_are_both_named():
+    low = record(rule="low", require="not (pause.lower >= pause.upper and given(zone))")
+    other = record(rule="other", require="not (pause.lower >= pause.upper and not given(zone))")
+    result = found(record(), low, other)
+    assert (result.alone.found, result.alone.because) == ("no", ("low", "other"))
+
+
+def test_a_witness_is_kept_where_the_rule_is_asked_if_it_can_be():
+    result = found(record(when="irrigates"))
+    assert result.kept.leaves["therapy"].value == "irrigation"
+
+
+def test_a_witness_is_in_whole_units_where_it_can_be():
+    lower = found(record()).broken.leaves["pause.lower"]
+    assert lower.value % TICKS["pressure"][lower.unit] == 0
+
+
+@pytest.mark.parametrize("rule", ASKED, ids=lambda rule: rule.id)
+def test_every_built_in_rule_can_be_broken_and_kept(rule):
+    result = possible(rule, rulebook_of_one(rule))
+    trees = [instance.sound for instance in rule.instances]
+    assert False in [evaluate(tree, result.broken.leaves) for tree in trees]
+    assert all(evaluate(tree, result.kept.leaves) for tree in trees)
+
+
+def rulebook_of_one(rule):
+    book = rulebook(record())
+    return type(book)({rule.id: rule}, book.policy, book.outflow)

@@ -1,0 +1,187 @@
+"""A site policy says only what it may, and a mistake in it is refused where it stands."""
+
+from __future__ import annotations
+
+import pytest
+from policy_files import LOCAL, RULE, local, refused, suppression
+
+from orderlint.finding import Level
+from orderlint.rulebook.load import built_in
+from orderlint.rulebook.policy import WEAKER
+
+NEAR = "; did you mean "
+
+
+def values(form: str) -> str:
+    return f"values:\n  {form}\n"
+
+
+def level(rule: str, to: str) -> str:
+    return f"levels:\n  - {{rule: {rule}, level: {to}, reason: invented, approved_by: a group}}\n"
+
+
+def test_a_policy_that_changes_nothing_leaves_every_rule_as_it_is():
+    bare = local("")
+    assert bare.policy == "a demo unit"
+    assert list(bare.rules) == list(built_in().rules)
+    for name, rule in built_in().rules.items():
+        ours = bare.rules[name]
+        assert (ours.level, ours.covers, ours.inactive) == (rule.level, rule.covers, rule.inactive)
+        assert [i.sound for i in ours.instances] == [i.sound for i in rule.instances]
+    assert (bare.suppressions, bare.faults) == ((), ())
+
+
+def test_every_built_in_value_says_in_which_direction_it_is_weaker():
+    for name, value in built_in().values.items():
+        assert value.weaker in WEAKER, name
+        assert value.parts or any(value.keyed.values()) or value.form, name
+
+
+@pytest.mark.parametrize(
+    ("parts", "message"),
+    [
+        ("§valeus: {}\n", f"a site policy has no key valeus{NEAR}values?"),
+        (values(f"§windw_min: {{value: 5 mmHg, {LOCAL}}}"), f"windw_min{NEAR}window_min?"),
+        (values(f"window_min: §{{value: 5 mL, {LOCAL}}}"), "is a pressure; this is a volume"),
+        (values(f"window_min: §{{value: gravity, {LOCAL}}}"), "is a pressure; this is a choice"),
+        (values(f"rate_range: §{{value: 5 mL/h, {LOCAL}}}"), "is a range of flow; this is a flow"),
+        (values(f"bags: §{{list: [5 mL/h], {LOCAL}}}"), "list of volume; this is a list of flow"),
+        (values(f"window_min: {{value: §5, {LOCAL}}}"), "no unit is not a standard unit"),
+        (values("window_min: §{value: 5 mmHg}"), "source: is missing"),
+        (values(f"window_min: {{value: 5 mmHg, §weaker: lower, {LOCAL}}}"), "built-in policy"),
+        (values(f"level_step: §{{value: 1 mmHg, {LOCAL}}}"), "has a table by: display_unit"),
+        (values(f"bags: §{{by: therapy, {LOCAL}}}"), "has no table in the built-in policy"),
+        (
+            values(f"level_step: §{{by: display_unit, mmHg: 1 mmHg, {LOCAL}}}"),
+            "cmH2O: is missing",
+        ),
+        (
+            values(f"level_step: {{by: display_unit, mmHg: 1 mmHg, cmH2O: §1 mL, {LOCAL}}}"),
+            "the first value of the table is a pressure",
+        ),
+        (values(f"drain_scale_range: §{{value: 5 mmHg, {LOCAL}}}"), "is a range of pressure"),
+        (values(f"rate_step: §{{value: 0 mL/h, {LOCAL}}}"), "more than nothing"),
+        (values(f"fluids: §{{list: [tea], {LOCAL}}}"), "'tea' is not one of"),
+        (values("window_min: {value: 5 mmHg, source: {kind: published, cite: §x}}"), "no source x"),
+        ("sources: {§severe-tbi: Another.}\n", "there is a source severe-tbi already"),
+    ],
+)
+def test_a_value_is_of_the_form_of_the_built_in_one(parts, message):
+    assert message in refused(parts)
+
+
+@pytest.mark.parametrize(
+    ("parts", "message"),
+    [
+        (level("§pause-limit-reversed", "note"), f"rule pause-limit-reversed{NEAR}pause-limits-re"),
+        (level("pause-limits-reversed", "§note"), "cannot be lowered: it follows from the order"),
+        (level("missing-therapy", "§clarify"), "cannot be lowered: no order is started without it"),
+        (level("suppression-expired", "§note"), "cannot be lowered: it says something of the poli"),
+        (
+            level("bag-not-stocked", "§claryfy"),
+            f"level is one of: do-not-start, clarify, note{NEAR}clarify",
+        ),
+        (level("bag-not-stocked", "note") + "completeness: {§bag: note}\n", "no rule asks for bag"),
+        ("levels:\n  - §{rule: bag-not-stocked, level: note, approved_by: x}\n", "reason: is miss"),
+        ("levels: §{rule: bag-not-stocked}\n", "levels: is a list"),
+        ("completeness: {therapy: §silent}\n", "cannot be silenced"),
+        ("completeness: {§prescribre: note}\n", f"prescribre{NEAR}prescriber?"),
+        ("completeness: {prescriber: §quiet}\n", "a level is one of"),
+    ],
+)
+def test_a_level_is_changed_only_where_it_may_be(parts, message):
+    assert message in refused(parts)
+
+
+def test_a_level_is_not_set_twice():
+    twice = "completeness: {prescriber: note}\n" + level("§missing-prescriber", "do-not-start")
+    assert "set twice" in refused(twice)
+
+
+def test_a_changed_level_is_told_with_each_finding():
+    rule = local(level("treating-window-narrow", "note")).rules["treating-window-narrow"]
+    assert rule.level is Level.NOTE
+    assert "invented (approved by a group)" in rule.sources[-1].text
+    same = local(level("treating-window-narrow", "clarify")).rules["treating-window-narrow"]
+    assert same.sources == built_in().rules["treating-window-narrow"].sources
+
+
+def test_a_rule_that_is_made_lighter_covers_nothing_heavier():
+    name, rule = next(
+        (name, rule)
+        for name, rule in built_in().rules.items()
+        if any(source.kind != "logic" for source in rule.sources)
+        and rule.level is Level.DO_NOT_START
+        and rule.covers
+    )
+    lighter = local(level(name, "note")).rules[name]
+    assert lighter.covers == {
+        other for other in rule.covers if built_in().rules[other].level is Level.NOTE
+    }
+
+
+def test_what_is_missing_is_asked_for_as_the_policy_has_it():
+    book = local("completeness: {prescriber: silent, position.head_up: clarify}\n")
+    assert book.rules["missing-position-head-up"].level is Level.CLARIFY
+    silent = book.rules["missing-prescriber"]
+    assert (silent.instances, silent.inactive) == ((), ("the policy does not ask for it",))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("rule: demo", "rule: §bag-not-stocked", "there is a rule bag-not-stocked already"),
+        ("level: clarify", "level: clarify\n    found_by: §schema", "has a condition"),
+        ("ask: What?", "ask: What?\n    covers: [§bag-not-stocked]", "cannot cover it"),
+        ("ask: What?", "ask: What?\n    covers: [§bag-not-stoked]", f"stoked{NEAR}bag-not-stock"),
+        ("ask: What?", "asks: What?", "ask: is missing"),
+        ("pause.upper - pause.lower >= wide", "§pause.upper >= irrigation.bag", "beside"),
+        ("pause.upper - pause.lower >= wide", "§pause.uper >= wide", "did you mean pause.upper?"),
+        ("pause.upper - pause.lower", "§__import__('os').system('x')", "in the language"),
+        ("pause.upper - pause.lower", "not " * 12 + "§not given(zone) and pause.upper", "nest"),
+        ("pause.upper - pause.lower", "pause.upper ** §9 ** 9", "a condition has + and -"),
+        ("pause.upper - pause.lower >= wide", "§" + " and ".join(["irrigates"] * 99), "600"),
+        ("The band is {pause.lower}", "The band is §{pause.loewr}", "pause.lower"),
+        ("    source: {kind: local-policy}\n", "", "source: is missing"),
+    ],
+)
+def test_a_rule_of_a_policy_is_held_to_what_a_built_in_one_is(old, new, message):
+    parts = RULE.replace(old, new)
+    if "§" not in parts:
+        parts = parts.replace("- rule", "- §rule", 1)
+        if "asks" in parts:
+            parts = RULE.replace("ask: What?", "§asks: What?")
+            message = "a rule has no key asks; did you mean ask"
+    assert message in refused(parts)
+
+
+def test_rules_of_a_policy_may_cover_each_other_and_be_covered_by_ours():
+    second = RULE.partition("\n")[2].replace("demo", "other").replace("wide", "wider")
+    covering = RULE.replace("ask: What?", "ask: What?\n    covers: [other]")
+    book = local(covering + second.replace("ask:", "covered_by: [pause-limits-reversed]\n    ask:"))
+    assert book.rules["demo"].covers == {"other"}
+    assert "other" in book.rules["pause-limits-reversed"].covers
+    assert book.rules["demo"].family == "local"
+
+
+@pytest.mark.parametrize(
+    ("parts", "message"),
+    [
+        (suppression("bag-not-stocked", paths="x").replace("paths", "§paths"), "did you mean path"),
+        (suppression("bag-not-stocked", path="§irigation"), "did you mean irrigation"),
+        (suppression("bag-not-stocked", until="§tomorrow"), "a date and time with its offset"),
+        (suppression("bag-not-stocked", until='§"2030-01-01T00:00:00"'), "with its offset"),
+        (suppression("bag-not-stocked", until=None).replace("{", "§{"), "until: is missing"),
+        (suppression("bag-not-stocked", reason="§[a, b]"), "one text"),
+        ("suppressions: [§bag-not-stocked]\n", "a section with keys of its own"),
+    ],
+)
+def test_a_suppression_that_does_not_read_is_refused(parts, message):
+    assert message in refused(parts)
+
+
+def test_a_source_of_the_policy_may_be_cited():
+    cited = "sources: {protocol: An invented protocol.}\n" + RULE.replace(
+        "{kind: local-policy}", "{kind: published, cite: protocol}"
+    )
+    assert local(cited).rules["demo"].sources[0].text == "An invented protocol."
