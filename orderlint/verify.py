@@ -25,7 +25,6 @@ from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand
-from orderlint.rulebook.suppress import fault as fault_of
 from orderlint.wording import Words, around, marked, quoted
 
 if TYPE_CHECKING:
@@ -133,11 +132,15 @@ def _policy_faults(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[F
 def _of_suppressions(
     rulebook: Rulebook, silenced: Mapping[Suppression, list[_Break]], at: int
 ) -> Iterator[Fault]:
+    if not rulebook.suppressions:
+        return
+    from orderlint.rulebook.suppress import fault  # noqa: PLC0415 - cold start
+
     for item in rulebook.suppressions:
         if at >= item.until:
-            yield fault_of("suppression-expired", item)
+            yield fault("suppression-expired", item)
         elif not silenced[item]:
-            yield fault_of("suppression-unmatched", item)
+            yield fault("suppression-unmatched", item)
 
 
 def _suppressed(

@@ -9,7 +9,7 @@ from rule_files import MARK, place_of_mark
 
 from orderlint.finding import Refused
 from orderlint.reading import read
-from orderlint.rulebook.load import under
+from orderlint.rulebook.local import under
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook

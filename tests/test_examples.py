@@ -10,7 +10,7 @@ import pytest
 from running import run
 
 from orderlint.reading import read
-from orderlint.rulebook.load import under
+from orderlint.rulebook.local import under
 from orderlint.verify import verify
 
 FOLDER = Path(__file__).resolve().parents[1] / "examples"

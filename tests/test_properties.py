@@ -134,9 +134,11 @@ def test_the_clean_order_plainly_fits():
 
 def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():
     whole, short = built_in(), at_hand()
-    assert list(whole.rules) == list(short.rules)
-    for rule in whole.rules.values():
-        other = short.rules[rule.id]
+    of_policies = {"policy", "check"}
+    needed = [name for name, rule in whole.rules.items() if rule.found_by not in of_policies]
+    assert needed == list(short.rules)
+    for other in short.rules.values():
+        rule = whole.rules[other.id]
         assert other.examples is None
         assert rule.examples is not None
         assert (rule.says, rule.place, rule.covers) == (other.says, other.place, other.covers)

@@ -41,7 +41,7 @@ def read_input(file: str) -> bytes:
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
     """The rulebook under the site policy in a file. Raises Refused where that does not read."""
     from orderlint.reading import read  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.load import under  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.local import under  # noqa: PLC0415 - cold start
 
     return under(read(read_input(file), shown_name(file), "site-policy"), examples=examples)
 

@@ -12,7 +12,7 @@ from orderlint.finding import Fault, Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.possible import possible
-from orderlint.rulebook.site import FAMILY
+from orderlint.rulebook.rule import LOCAL
 
 if TYPE_CHECKING:
     from orderlint.rulebook.possible import Possible
@@ -33,7 +33,7 @@ class Checked:
 
 def check(rulebook: Rulebook) -> tuple[Checked, ...]:
     """Every rule that the policy adds. Raises Refused at an example that is not what it claims."""
-    own = [rule for rule in rulebook.rules.values() if rule.family == FAMILY]
+    own = [rule for rule in rulebook.rules.values() if rule.family == LOCAL]
     for rule in own:
         _try_examples(rule)
     return tuple(_checked(rule, rulebook) for rule in own)

@@ -14,7 +14,8 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, nested, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
-from orderlint.rulebook.load import built_in, load, under
+from orderlint.rulebook.load import built_in, load
+from orderlint.rulebook.local import under
 from orderlint.rulebook.record import refuse
 from orderlint.units import instant_ticks
 

@@ -17,19 +17,15 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.types import Scope
 from orderlint.reading import read
-from orderlint.reading.node import Listing, Section
+from orderlint.reading.node import Listing
 from orderlint.rulebook.clause import clause, pinpoint
 from orderlint.rulebook.covers import carried_through, covers_of
 from orderlint.rulebook.entry import rules_of, taken_names
 from orderlint.rulebook.expand import Setting, names_in
-from orderlint.rulebook.local_levels import with_levels
-from orderlint.rulebook.local_values import entries_of, local_values, weaker_values
-from orderlint.rulebook.policy import Policy, read_policy
+from orderlint.rulebook.policy import read_policy
 from orderlint.rulebook.proofread import proofread
 from orderlint.rulebook.record import pairs, plain_name, refuse, scalar, section, words
-from orderlint.rulebook.rule import Rulebook
-from orderlint.rulebook.site import FAMILY, blamed, checked, own_covers, own_record
-from orderlint.rulebook.suppress import suppressions
+from orderlint.rulebook.rule import LOCAL, Rulebook
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -37,11 +33,11 @@ if TYPE_CHECKING:
     from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
+    from orderlint.reading.node import Node, Section
     from orderlint.rulebook.covers import Cover
     from orderlint.rulebook.rule import Rule
 
-_BESIDE_VALUES = frozenset({"levels", "completeness", "rules", "suppressions"})
+_OF_POLICIES = "policy-use"
 _FOLDER = Path(__file__).parent.parent / "rules"
 
 
@@ -71,8 +67,12 @@ def built_in() -> Rulebook:
 
 @functools.cache
 def at_hand() -> Rulebook:
-    """The same rulebook without its examples, which no order needs: half of what is to be read."""
-    return load({}, examples=False)
+    """The same rulebook without what no order needs where there is no policy file.
+
+    That is the examples, half of what is to be read, and the rules on policies themselves.
+    """
+    files = shipped(examples=False, of_policies=False)
+    return rulebook_of(files, {}, proofreading=False)
 
 
 def load(site: Mapping[str, Node], *, examples: bool = True) -> Rulebook:
@@ -83,40 +83,14 @@ def load(site: Mapping[str, Node], *, examples: bool = True) -> Rulebook:
     return rulebook_of(shipped(examples=examples), site, proofreading=examples)
 
 
-def under(policy: Document, *, examples: bool = False) -> Rulebook:
-    """The built-in rules and a site policy's own, as that policy has them.
-
-    Raises Refused, with line and column in the policy, at the first mistake in it.
-    """
-    files = shipped(examples=examples)
-    try:
-        return rulebook_of(replace(files, local=policy), {}, proofreading=examples)
-    except Refused as reason:
-
-        def alone(name: str) -> Rulebook:
-            kept = replace(policy, root=_only(policy.root, name))
-            return rulebook_of(replace(files, local=kept), {}, proofreading=False)
-
-        raise blamed(reason, policy, alone) from None
-
-
-def _only(root: Section, name: str) -> Section:
-    """A site policy with one of its values, its sources and its title."""
-    kept = tuple(entry for entry in root.entries if entry.key.text not in _BESIDE_VALUES)
-    values = root.get("values")
-    assert isinstance(values, Section)
-    one = tuple(entry for entry in values.entries if entry.key.text == name)
-    entries = (
-        entry._replace(value=values._replace(entries=one)) if entry.key.text == "values" else entry
-        for entry in kept
-    )
-    return root._replace(entries=tuple(entries))
-
-
 @functools.cache
-def shipped(*, examples: bool = True) -> Files:
-    """The files that ship with the tool, the clinical ones first, as each one's rank says."""
+def shipped(*, examples: bool = True, of_policies: bool = True) -> Files:
+    """The files that ship with the tool, the clinical ones first, as each one's rank says.
+
+    Without `of_policies`, without the rules that only a site policy can break.
+    """
     names = {path.stem for path in _FOLDER.glob("*.yaml")} - {"sources", "policy", "derived"}
+    names -= set() if of_policies else {_OF_POLICIES}
     families = {name: _document(name, examples=examples) for name in sorted(names)}
     ranked = sorted(families.items(), key=lambda named: int(scalar(named[1].root, "rank").text))
     return Files(_document("sources"), _document("policy"), _document("derived"), dict(ranked))
@@ -143,23 +117,28 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
         key.text: text.text for key, text in pairs(files.sources.root, "sources")
     }
     if files.local is not None:
+        from orderlint.rulebook.site import checked  # noqa: PLC0415 - cold start
+
         catalogue = checked(files.local, catalogue)
     setting = _setting(files, site, catalogue)
     rules: dict[str, Rule] = {}
     covers: list[Cover] = []
-    for family, document in _families(files):
+    for family, document in files.families.items():
         for record in _records(document):
-            if family == FAMILY:
-                own_record(record)
             for rule in rules_of(record, family, setting, catalogue):
                 _check_new(rule, record, rules)
-                own = tuple(covers_of(record, rule.id))
-                if family == FAMILY:
-                    own_covers(own, rules)
-                if proofreading or family == FAMILY:
+                if proofreading:
                     proofread(record, rule)
                 rules[rule.id] = rule
-                covers.extend(own)
+                covers.extend(covers_of(record, rule.id))
+    if files.local is not None and files.local.root.get("rules") is not None:
+        from orderlint.rulebook.site import own_rules  # noqa: PLC0415 - cold start
+
+        for record, rule in own_rules(_records(files.local), setting, catalogue, rules):
+            _check_new(rule, record, rules)
+            proofread(record, rule)
+            rules[rule.id] = rule
+            covers.extend(covers_of(record, rule.id))
     covered = carried_through(covers, rules)
     joined = {name: replace(rule, covers=covered[name]) for name, rule in rules.items()}
     policy = setting.policy
@@ -170,37 +149,29 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
         policy.rates("csf_rate"),
         policy.values,
         derived=setting.derived,
-        families={name: words(document.root, "title") for name, document in _families(files)},
+        families=_titles(files),
     )
-    return built if files.local is None else _as_local(built, files.local, files, catalogue)
+    if files.local is None:
+        return built
+    from orderlint.rulebook.local import laid_over  # noqa: PLC0415 - cold start
+
+    return laid_over(built, files.local, files, catalogue)
 
 
-def _families(files: Files) -> Iterator[tuple[str, Document]]:
-    yield from files.families.items()
+def _titles(files: Files) -> Mapping[str, str]:
+    titles = {name: words(document.root, "title") for name, document in files.families.items()}
     if files.local is not None and files.local.root.get("rules") is not None:
-        yield FAMILY, files.local
-
-
-def _as_local(
-    built: Rulebook, local: Document, files: Files, catalogue: Mapping[str, str]
-) -> Rulebook:
-    """The rulebook with a site policy's levels and suppressions, and what is to be said of it."""
-    table = field_table()
-    allowed, wrong = suppressions(local, built.rules, table)
-    places = {entry.key.text: entry.value.place for entry in entries_of(local)}
-    shipped_policy = read_policy(files.policy, catalogue, table)
-    own = {name: built.values[name] for name in places}
-    weaker = weaker_values(own, shipped_policy, places)
-    rules = with_levels(local, built.rules)
-    return replace(built, rules=rules, suppressions=allowed, faults=(*wrong, *weaker))
+        titles[LOCAL] = words(files.local.root, "title")
+    return titles
 
 
 def _setting(files: Files, site: Mapping[str, Node], catalogue: Mapping[str, str]) -> Setting:
     table = field_table()
     policy = read_policy(files.policy, catalogue, table).with_values(site)
     if files.local is not None:
-        own = local_values(files.local, policy, catalogue, table)
-        policy = Policy(scalar(files.local.root, "title").text, {**policy.values, **own})
+        from orderlint.rulebook.local import with_local_values  # noqa: PLC0415 - cold start
+
+        policy = with_local_values(files.local, policy, catalogue)
     constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
     return Setting(table, policy, _derived(files.derived, table), constants)
 

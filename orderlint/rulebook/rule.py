@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from orderlint.rulebook.policy import SiteValue
 
 
+LOCAL = "local"
+"""The family of the rules that a site policy adds."""
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """Where a rule or a value comes from.

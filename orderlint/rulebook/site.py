@@ -8,15 +8,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
+from orderlint.rulebook.covers import covers_of
+from orderlint.rulebook.entry import rules_of
 from orderlint.rulebook.local_values import entries_of
 from orderlint.rulebook.record import known_keys, optional, pairs, refuse, scalar
+from orderlint.rulebook.rule import LOCAL
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.reading import Document
     from orderlint.reading.node import Section
     from orderlint.rulebook.covers import Cover
+    from orderlint.rulebook.expand import Setting
     from orderlint.rulebook.rule import Rule
 
 KEYS = (
@@ -24,8 +28,6 @@ KEYS = (
     *("values", "levels", "completeness", "rules", "suppressions"),
 )
 """What may stand at the top of a site policy."""
-FAMILY = "local"
-"""The family of a policy's own rules."""
 
 
 def checked(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
@@ -40,19 +42,30 @@ def checked(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, st
     return {**catalogue, **own}
 
 
-def own_record(record: Section) -> None:
-    """Refuse a rule that only a room of ours could find."""
-    found_by = optional(record, "found_by")
-    if found_by is not None:
-        refuse(found_by, "a rule of a policy has a condition; nothing else would find it")
+def own_rules(
+    records: Iterable[Section],
+    setting: Setting,
+    catalogue: Mapping[str, str],
+    rules: Mapping[str, Rule],
+) -> Iterator[tuple[Section, Rule]]:
+    """The policy's own rules with their records; refused is what only a built-in rule may have.
+
+    `rules` are those before them.
+    """
+    for record in records:
+        found_by = optional(record, "found_by")
+        if found_by is not None:
+            refuse(found_by, "a rule of a policy has a condition; nothing else would find it")
+        for rule in rules_of(record, LOCAL, setting, catalogue):
+            for cover in covers_of(record, rule.id):
+                _own_cover(cover, rules)
+            yield record, rule
 
 
-def own_covers(covers: Iterable[Cover], rules: Mapping[str, Rule]) -> None:
-    """Refuse that a rule of a policy covers a built-in one."""
-    for cover in covers:
-        lower = rules.get(cover.lower)
-        if lower is not None and lower.family != FAMILY:
-            refuse(cover.written, f"{cover.lower} is built in; a rule of a policy cannot cover it")
+def _own_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
+    lower = rules.get(cover.lower)
+    if lower is not None and lower.family != LOCAL:
+        refuse(cover.written, f"{cover.lower} is built in; a rule of a policy cannot cover it")
 
 
 def blamed(reason: Refused, document: Document, values_alone: Callable[[str], object]) -> Refused:
