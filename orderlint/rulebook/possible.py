@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.fields import field_table
+from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import (
     Pair,
@@ -25,7 +26,8 @@ from orderlint.language.solve import (
 )
 from orderlint.language.tree import Not, Or, Written, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order import Leaf, State
+from orderlint.order import Leaf, State, read_leaf
+from orderlint.reading.node import Scalar
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -123,13 +125,71 @@ def _ask(
             solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
         result = solver.check()
         if result == z3.sat:
-            leaves = _leaves(solver.model(), fields, _flags(every))
+            model = _settled(solver, [_field(path) for path in _paths(trees)])
+            leaves = _leaves(model, fields, _flags(every))
             _try(trees, outcome, beside, leaves)
             return Answer("yes", leaves)
     if result != z3.unsat:
         return Answer("open")
     core = [str(name).removeprefix("rule ") for name in solver.unsat_core()]
     return Answer("no", because=tuple(name for name in beside if name in core))
+
+
+def _settled(solver: z3.Solver, own: Iterable[Field]) -> z3.ModelRef:
+    """A model in which the rule's own leaves are as like the schema's examples as can be.
+
+    Such an order reads like one, and another version of the solver finds the same.
+    """
+    model = solver.model()
+    for field in own:
+        for choices in _preferences(field):
+            model = _first(solver, choices) or model
+        if field.kind in {"quantity", "instant", "count"}:
+            model = _nearest(solver, field, model)
+    return model
+
+
+def _preferences(field: Field) -> Iterator[list[z3.BoolRef]]:
+    yield [known_of(field.path), given_of(field.path), z3.Not(given_of(field.path))]
+    if field.kind == "choice":
+        yield [value_of(field.path) == code(choice) for choice in field.choices]
+    if field.kind == "quantity":
+        yield [unit_of(field.path) == code(unit) for unit in field.decimals]
+
+
+def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
+    """Add the first fact that can hold, and give a model of it; None where none was found to."""
+    for fact in facts:
+        solver.push()
+        solver.add(fact)
+        model = solver.model() if solver.check() == z3.sat else None
+        solver.pop()
+        if model is not None:
+            solver.add(fact)
+            return model
+    return None
+
+
+def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef:
+    """Add that the value is the nearest to the example's that can be, by halving the distance."""
+    value, example = value_of(field.path), _example(field)
+    near, far = -1, abs(model.eval(value, model_completion=True).as_long() - example)
+    while far - near > 1:
+        between = (near + far) // 2
+        solver.push()
+        solver.add(value >= example - between, value <= example + between)
+        is_near = solver.check() == z3.sat
+        solver.pop()
+        near, far = (near, between) if is_near else (between, far)
+    return _first(solver, [value == example + far, value == example - far]) or model
+
+
+def _example(field: Field) -> int:
+    """The value of the schema's own example."""
+    node = Scalar(field.example, field.example, "text", Place("example", 1, 1))
+    value = read_leaf(field, node).leaf.value
+    assert isinstance(value, int)
+    return value
 
 
 def _try(

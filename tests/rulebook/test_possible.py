@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 from rule_files import record, rulebook
 
+from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.load import built_in
 from orderlint.rulebook.possible import possible
-from orderlint.units import TICKS
+from orderlint.units import TICKS, quantity_words
 
 ASKED = [rule for rule in built_in().rules.values() if rule.instances]
 
@@ -73,3 +74,13 @@ def test_every_built_in_rule_can_be_broken_and_kept(rule):
 def rulebook_of_one(rule):
     book = rulebook(record())
     return type(book)({rule.id: rule}, book.policy, book.outflow)
+
+
+def test_a_witness_is_as_like_the_schemas_examples_as_can_be():
+    result = found(record(when="irrigates"))
+    kept, broken = result.kept.leaves, result.broken.leaves
+    shown = [quantity_words(kept[path].value, "mmHg") for path in ("pause.lower", "pause.upper")]
+    assert shown == [field_table().fields[p].example for p in ("pause.lower", "pause.upper")]
+    lower, upper = broken["pause.lower"], broken["pause.upper"]
+    assert (lower.unit, upper.unit) == ("mmHg", "mmHg")
+    assert upper.value == lower.value
