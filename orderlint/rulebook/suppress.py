@@ -76,8 +76,7 @@ def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
     rule = rules.get(item.rule)
     if rule is None:
         yield fault("suppression-rule-unknown", item, near=_nearest(item.rule, rules))
-        return
-    because = must_stand(rule)
+    because = must_stand(rule) if rule else None
     if because:
         yield fault("suppression-not-allowed", item, because=because)
     for key, text in (("reason", item.reason), ("approved_by", item.approved_by)):

@@ -234,3 +234,8 @@ def test_the_sources_of_values_are_read_like_those_of_rules():
     made = read_policy(document, CATALOGUE, field_table())
     assert made.values["made"].source.text == "An invented handbook (adults)"
     assert only(record(), values=policy(made=cited)).id == "demo"
+
+
+def test_how_a_value_is_weaker_is_one_of_a_few_words():
+    odd = "{value: 5 mmHg, weaker: §smaller, source: {kind: local-policy}}"
+    assert "weaker: is one of" in refused(values=policy(narrowest=odd))

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from unittest import mock
+
 import pytest
+import z3
 from rule_files import record, rulebook
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
+from orderlint.language.solve import known_of, solve
+from orderlint.language.tree import Given
+from orderlint.order import State
 from orderlint.rulebook.load import built_in
-from orderlint.rulebook.possible import possible
+from orderlint.rulebook.possible import _ask, possible
 from orderlint.units import TICKS, quantity_words
 
 ASKED = [rule for rule in built_in().rules.values() if rule.instances]
@@ -69,6 +75,39 @@ def test_every_built_in_rule_can_be_broken_and_kept(rule):
     trees = [instance.sound for instance in rule.instances]
     assert False in [evaluate(tree, result.broken.leaves) for tree in trees]
     assert all(evaluate(tree, result.kept.leaves) for tree in trees)
+
+
+def test_a_question_without_an_answer_in_time_stays_open():
+    with mock.patch.object(z3.Solver, "check", return_value=z3.unknown):
+        result = found(record())
+    assert [result.broken.found, result.kept.found, result.alone.found] == ["open"] * 3
+
+
+def test_a_preference_without_an_answer_in_time_leaves_the_witness_as_it_was():
+    answers = iter([z3.sat])
+    real = z3.Solver.check
+
+    def check(solver, *assumptions):
+        found = real(solver, *assumptions)
+        return next(answers, z3.unknown) if found == z3.sat else found
+
+    tree = rulebook(record()).rules["demo"].instances[0].sound
+    with mock.patch.object(z3.Solver, "check", check):
+        answer = _ask([tree], solve(tree).false, False)
+    assert evaluate(tree, answer.leaves) is False
+
+
+def test_a_witness_that_the_meaning_does_not_bear_out_is_a_fault_of_ours():
+    tree = rulebook(record()).rules["demo"].instances[0].sound
+    with pytest.raises(RuntimeError):
+        _ask([tree], solve(tree).true, False)
+
+
+def test_where_only_an_unreadable_setting_will_do_the_witness_has_one():
+    given = Given(("pause.lower",))
+    wanted = z3.And(solve(given).true, z3.Not(known_of("pause.lower")))
+    answer = _ask([given], wanted, True)
+    assert answer.leaves["pause.lower"].state is State.UNREADABLE
 
 
 def rulebook_of_one(rule):

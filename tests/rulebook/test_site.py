@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import pytest
-from policy_files import LOCAL, RULE, local, refused, suppression
+from policy_files import LOCAL, RULE, local, refused, site_policy, suppression
+from rule_files import MARK, place_of_mark
 
-from orderlint.finding import Level
+from orderlint.finding import Level, Place, Refused
+from orderlint.reading import read
+from orderlint.rulebook.check import check
+from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import built_in
 from orderlint.rulebook.policy import WEAKER
+from orderlint.rulebook.rule import LOCAL as LOCAL_FAMILY
+from orderlint.rulebook.site import blamed
 
 NEAR = "; did you mean "
 
@@ -185,3 +191,41 @@ def test_a_source_of_the_policy_may_be_cited():
         "{kind: local-policy}", "{kind: published, cite: protocol}"
     )
     assert local(cited).rules["demo"].sources[0].text == "An invented protocol."
+
+
+@pytest.mark.parametrize(
+    ("examples", "message"),
+    [
+        ("{§broken: [{}]}", "an example is one of: breaks, passes, unknown"),
+        ("{breaks: §{}}", "breaks: is a list of examples"),
+        ("{breaks: [§x]}", "an example is settings with values"),
+        ("{breaks: [{at: §today}]}", "a date and time with its offset"),
+        ("{breaks: [{§puase.lower: sample}]}", "is nothing that an order holds"),
+    ],
+)
+def test_an_example_is_written_as_an_example_is(examples, message):
+    text = site_policy(f"{RULE}    examples: {examples}\n")
+    (rule,) = (
+        rule
+        for rule in local(f"{RULE}    examples: {examples.replace(MARK, '', 1)}\n").rules.values()
+        if rule.family == LOCAL_FAMILY
+    )
+    with pytest.raises(Refused) as caught:
+        list(examples_of(rule))
+    assert message in caught.value.message
+    assert caught.value.place == place_of_mark(text, "unit.yaml")
+
+
+def test_a_rule_that_is_not_asked_is_not_put_to_the_solver():
+    (item,) = check(
+        local(RULE.replace("require:", "assumes: site.outflow == 'pump'\n    require:"))
+    )
+    assert (item.possible, item.faults) == (None, ())
+
+
+def test_a_refusal_that_no_value_leads_to_is_left_as_it_is():
+    ours = Refused("a mistake of ours", Place("rules/band.yaml", 1, 1))
+    document = read(
+        site_policy(values(f"window_min: {{value: 5 mmHg, {LOCAL}}}")).encode(), "u.yaml"
+    )
+    assert blamed(ours, document, lambda _: None) is ours
