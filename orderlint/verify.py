@@ -81,7 +81,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     broken, unchecked = _judge(rulebook, leaves)
     broken.extend(_of_fault(fault, rulebook) for fault in order.faults)
     broken, silenced = _without_suppressed(broken, rulebook, at)
-    faults = [*_policy_faults(rulebook, leaves), *_of_suppressions(rulebook, silenced, at)]
+    faults = [*_policy_faults(rulebook, leaves), *_expired(rulebook, at)]
     broken.extend(_of_fault(fault, rulebook) for fault in faults)
     ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
     broken.sort(key=lambda item: ranks[item.rule.id])
@@ -109,17 +109,11 @@ def _without_suppressed(
     silenced: dict[Suppression, list[_Break]] = {}
     for suppression in rulebook.suppressions:
         if at < suppression.until:
-            silenced[suppression] = [item for item in broken if _matches(suppression, item)]
+            silenced[suppression] = [
+                item for item in broken if suppression.matches(item.rule.id, item.paths)
+            ]
     taken = {id(item) for items in silenced.values() for item in items}
     return [item for item in broken if id(item) not in taken], silenced
-
-
-def _matches(suppression: Suppression, item: _Break) -> bool:
-    """Whether a suppression is of this rule and, if it names a setting or section, of that."""
-    if suppression.rule != item.rule.id:
-        return False
-    named = suppression.path
-    return named is None or any(f"{path}.".startswith(f"{named}.") for path in item.paths)
 
 
 def _policy_faults(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
@@ -129,18 +123,12 @@ def _policy_faults(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[F
             yield item.fault
 
 
-def _of_suppressions(
-    rulebook: Rulebook, silenced: Mapping[Suppression, list[_Break]], at: int
-) -> Iterator[Fault]:
-    if not rulebook.suppressions:
-        return
-    from orderlint.rulebook.suppress import fault  # noqa: PLC0415 - cold start
+def _expired(rulebook: Rulebook, at: int) -> Iterator[Fault]:
+    expired = [item for item in rulebook.suppressions if at >= item.until]
+    if expired:
+        from orderlint.rulebook.suppress import fault  # noqa: PLC0415 - cold start
 
-    for item in rulebook.suppressions:
-        if at >= item.until:
-            yield fault("suppression-expired", item)
-        elif not silenced[item]:
-            yield fault("suppression-unmatched", item)
+        yield from (fault("suppression-expired", item) for item in expired)
 
 
 def _suppressed(

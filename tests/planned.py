@@ -37,4 +37,4 @@ def planned(*changes: tuple[str, str], start: str = START, hours: int = 24, data
     verified = verify(data or order(*changes), "order.yaml", AT, rulebook)
     offset = datetime.fromisoformat(start).utcoffset()
     seconds = int(offset.total_seconds())
-    return plan_of(verified, instant(start), hours, seconds, rulebook.csf_rate)
+    return plan_of(verified, instant(start), hours, seconds, rulebook.values["csf_rate"])

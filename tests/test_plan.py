@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -403,7 +404,8 @@ def test_a_volume_beyond_all_numbers_makes_no_fault():
 
 def test_a_policy_without_csf_formation_leaves_it_out():
     verified = planned().verified
-    plan = plan_of(verified, instant(START), 24, 0, {})
+    left_out = replace(at_hand().values["csf_rate"], keyed={})
+    plan = plan_of(verified, instant(START), 24, 0, left_out)
     assert {span.ordered.output for span in plan.spans} == {None}
     assert parts(plan)["Expected output"].endswith("patient group adult")
     assert plan.estimates.reasons == ("no rate of CSF formation is held for this patient group",)
@@ -417,7 +419,7 @@ def test_every_order_has_a_plan(leaves, hours, start):
     order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
     verified = verify_order(order, 0, rulebook)
     start = min(start, 7_000_000_000_000)
-    plan = plan_of(verified, start, hours, 0, rulebook.csf_rate)
+    plan = plan_of(verified, start, hours, 0, rulebook.values["csf_rate"])
     assert all(plan.start <= event.at <= plan.end for event in plan.events)
     assert [event.at for event in plan.events] == sorted(event.at for event in plan.events)
     assert plan.spans or not plan.supplies

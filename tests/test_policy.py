@@ -49,13 +49,14 @@ def test_a_suppressed_finding_is_listed_and_counts_for_nothing():
 
 
 @pytest.mark.parametrize(
-    ("path", "is_suppressed"), [("prescriber", True), ("indication", False), (None, True)]
+    ("path", "is_suppressed"),
+    [("pause.lower", True), ("pause", True), (None, True), ("treat_above", False)],
 )
 def test_a_suppression_holds_at_its_setting_alone(path, is_suppressed):
-    found = under(suppression("missing-prescriber", path=path), NO_PRESCRIBER)
-    assert suppressed(found) == ["missing-prescriber"] * is_suppressed
-    unmatched = ["missing-prescriber", "suppression-unmatched"]
-    assert rules(found) == ([] if is_suppressed else unmatched)
+    order = CLEAN.replace(b"lower: 2 mmHg", b"lower: 2.0 mmHg")
+    found = under(suppression("trailing-zero", path=path), order)
+    shown = [suppressed(found), rules(found)]
+    assert shown == [["trailing-zero"], []][:: 1 if is_suppressed else -1]
 
 
 def test_a_suppression_of_a_section_holds_within_it():
@@ -93,6 +94,8 @@ def test_a_rule_that_could_not_be_checked_is_still_open():
         (suppression("missing-therapy"), "suppression-not-allowed"),
         (suppression("suppression-unmatched"), "suppression-not-allowed"),
         (suppression("missing-prescribre"), "suppression-rule-unknown"),
+        (suppression("missing-prescriber", path="indication"), "suppression-unmatched"),
+        (suppression("drain-height-outside-scale"), "suppression-unmatched"),
         (suppression("missing-prescriber", reason=None), "suppression-reason-missing"),
         (suppression("missing-prescriber", approved_by='""'), "suppression-reason-missing"),
         (suppression("missing-prescriber", until="2026-03-02T20:30:00Z"), "suppression-expired"),
@@ -117,9 +120,14 @@ def test_a_suppression_runs_until_its_instant():
     assert "suppression-expired" in rules(under(until, NO_PRESCRIBER, AT + 1))
 
 
-def test_one_that_nothing_needs_is_only_noted():
+def test_one_that_this_order_does_not_need_is_silent():
     found = under(suppression("missing-prescriber"))
-    assert (rules(found), found.verdict) == (["suppression-unmatched"], Verdict.NOTE)
+    assert (rules(found), found.verdict) == ([], Verdict.CLEAR)
+
+
+def test_one_of_a_rule_that_is_not_asked_says_why():
+    (found,) = under(suppression("drain-height-outside-scale")).findings
+    assert "it is not asked, as the policy gives no drain_scale_range" in found.says
 
 
 def test_a_weaker_value_is_shown_beside_the_built_in_one():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from copy import deepcopy
 from typing import TYPE_CHECKING, Any
 
 import yaml
@@ -49,7 +50,7 @@ def good(field: Field) -> st.SearchStrategy[Any]:
 
 def trees(most_odd: float = 0.2) -> st.SearchStrategy[dict[str, Any]]:
     """The data of an order, with odd values here and there and some parts left out."""
-    odd = st.sampled_from([*ODD, *ODD_VALUES])
+    odd = st.sampled_from([*ODD, *ODD_VALUES]).map(deepcopy)  # a tree is added to as it grows
     table = field_table()
     head = {"document", "format", "irrigation.additive"}
     fields = [field for field in table.fields.values() if field.path not in head]

@@ -38,6 +38,15 @@ def read_input(file: str) -> bytes:
         raise Refused(_reason(error), shown_name(file)) from None
 
 
+def rulebook_under(policy: str | None) -> Rulebook:
+    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused."""
+    if policy is not None:
+        return policy_rulebook(policy)
+    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
+
+    return at_hand()
+
+
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
     """The rulebook under the site policy in a file. Raises Refused where that does not read."""
     from orderlint.reading import read  # noqa: PLC0415 - cold start

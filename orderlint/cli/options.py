@@ -66,6 +66,11 @@ at_option: Decorator = click.option(
     callback=_instant,
     help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
 )
+policy_option: Decorator = click.option(
+    "--policy",
+    metavar="FILE",
+    help="A site policy; the built-in one, if not given.",
+)
 color_option: Decorator = click.option(
     "--color",
     type=click.Choice(["auto", "always", "never"]),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.inputs import read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     at_option,
     color_option,
@@ -17,6 +17,7 @@ from orderlint.cli.options import (
     format_option,
     instant_of,
     output_option,
+    policy_option,
 )
 from orderlint.cli.outcome import FINDINGS, USAGE, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
@@ -72,6 +73,7 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> tuple[in
 @format_option("text", "json", "ics")
 @fail_at_option
 @at_option
+@policy_option
 @color_option
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
@@ -81,6 +83,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     form: str,
     fail_at: str,
     at: int,
+    policy: str | None,
     color: str,
     output: str | None,
 ) -> int:
@@ -92,10 +95,13 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     suffice for is named.
     """
     output = None if output == "-" else output
-    if output is not None and same_file(output, (file,)):
-        raise click.UsageError("--output is the order; it would be lost.")
+    inputs = (file,) if policy is None else (file, policy)
+    if output is not None and same_file(output, inputs):
+        raise click.UsageError("--output is one of the files that are read; it would be lost.")
+    if inputs.count("-") > 1:
+        raise click.UsageError("Standard input can be read only once.")
     try:
-        plan = _plan(file, start, hours, at)
+        plan = _plan(file, start, hours, at, policy)
         write(_as(form, plan, color, output, at), output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
@@ -104,15 +110,14 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return status if plan.zone_known else FINDINGS
 
 
-def _plan(file: str, start: tuple[int, int], hours: int, at: int) -> Plan:
+def _plan(file: str, start: tuple[int, int], hours: int, at: int, policy: str | None) -> Plan:
     from orderlint.plan import plan_of  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
     from orderlint.verify import verify  # noqa: PLC0415 - cold start
 
-    rulebook = at_hand()
+    rulebook = rulebook_under(policy)
     verified = verify(read_input(file), shown_name(file), at, rulebook)
     instant, offset = start
-    return plan_of(verified, instant, hours, offset, rulebook.csf_rate)
+    return plan_of(verified, instant, hours, offset, rulebook.values["csf_rate"])
 
 
 def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:

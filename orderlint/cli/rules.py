@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.inputs import policy_rulebook
+from orderlint.cli.options import format_option, policy_option
 from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
 from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
 from orderlint.finding import Refused
@@ -32,15 +33,8 @@ Exit status:
 
 @click.command("rules", epilog=_EPILOG, short_help="The rulebook, one rule, or a policy's check.")
 @click.argument("rule", required=False, metavar="[ID]")
-@click.option("--policy", metavar="FILE", help="A site policy; the built-in one, if not given.")
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json", "markdown"]),
-    default="text",
-    show_default=True,
-    help="How the page is written.",
-)
+@policy_option
+@format_option("text", "json", "markdown")
 @click.option(
     "--check",
     metavar="POLICY",

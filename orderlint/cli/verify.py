@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import policy_rulebook, read_input, shown_name
+from orderlint.cli.inputs import read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     at_option,
     color_option,
@@ -92,13 +92,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 def _outcome_under(policy: str | None, files: tuple[str, ...], at: int) -> _Outcome:
     """What becomes of the files; nothing is checked under a policy that is refused."""
     # Outside the loop: rules of ours that do not load are our fault, and no refusal of a file.
-    if policy is None:
-        from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
-
-        return _check_all(files, at, at_hand())
     try:
-        rulebook = policy_rulebook(policy)
+        rulebook = rulebook_under(policy)
     except Refused as reason:
+        if policy is None:
+            raise
         return _Outcome((), ((shown_name(policy), reason),), ())
     return _check_all(files, at, rulebook)
 

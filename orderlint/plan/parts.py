@@ -6,7 +6,7 @@ Frozen data only. Never how one is worked out or shown.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from orderlint.clock import Clock
     from orderlint.plan.estimates import Estimates
-    from orderlint.rulebook.rule import SourcedRate
     from orderlint.verify import Verified
 
     EventKind: TypeAlias = Literal[
@@ -90,6 +89,13 @@ class Gap:
     reason: str = ""
 
 
+class Formation(NamedTuple):
+    """CSF formation in ticks of flow, and the citation of its source as shown."""
+
+    ticks: int
+    source: str
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events stand in time order.
@@ -107,7 +113,7 @@ class Plan:
     spans: tuple[Span, ...]
     supplies: tuple[Supply, ...]
     estimates: Estimates
-    formation: SourcedRate | None
+    formation: Formation | None
     zone_known: bool
     titrates: bool
     notes: tuple[str, ...]

@@ -9,20 +9,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.clock import changes, fixed_clock, zone_clock
+from orderlint.language.types import Quantity
 from orderlint.plan.estimates import estimates_of
 from orderlint.plan.gaps import gaps_of, notes_of
-from orderlint.plan.parts import Event, Gap, Plan
+from orderlint.plan.parts import Event, Formation, Gap, Plan
 from orderlint.plan.settings import CHECKS, number, settings_of
 from orderlint.plan.timetable import events_of, runs_of, spans_of, supplies_of
 from orderlint.schedule import HOUR
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from orderlint.clock import Clock
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import SourcedRate
+    from orderlint.rulebook.policy import SiteValue
     from orderlint.verify import Verified
 
 # At one instant: what changes the reading of the list first, then the checks, then fluids.
@@ -44,19 +43,19 @@ def plan_of(
     start: int,
     hours: int,
     offset: int,
-    csf_rate: Mapping[str, SourcedRate],
+    csf_rate: SiteValue,
 ) -> Plan:
     """The plan of an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
 
     Times are those of the order's zone or, without one that is known, of a clock `offset` seconds
-    ahead of UTC. `csf_rate` is the policy's CSF formation by patient group.
+    ahead of UTC. `csf_rate` is the policy's CSF formation, by patient group or for all.
     """
     leaves = verified.order.leaves
     until = hours * HOUR
     end = start + until
     clock, no_zone = _clock(leaves["zone"], offset)
-    rate = csf_rate.get(str(leaves["patient.group"].value))
-    formation = rate.ticks if rate else None
+    rate = csf_rate.parts_for(str(leaves["patient.group"].value)).get("")
+    formation = rate.ticks if isinstance(rate, Quantity) else None
     settings = settings_of(leaves, formation)
     runs = runs_of(settings, until)
     events = [replace(event, at=start + event.at) for event in events_of(settings, runs, until)]
@@ -77,12 +76,16 @@ def plan_of(
         spans=tuple(spans),
         supplies=tuple(supplies_of(settings, runs)),
         estimates=estimates_of(leaves, formation),
-        formation=rate if settings.output_known else None,
+        formation=_formation(formation, csf_rate) if settings.output_known else None,
         zone_known=not no_zone,
         titrates=settings.titration is not None,
         notes=tuple(notes_of(leaves, start, end)),
         gaps=(*no_zone, *gaps_of(leaves, settings, formation)),
     )
+
+
+def _formation(ticks: int | None, csf_rate: SiteValue) -> Formation | None:
+    return None if ticks is None else Formation(ticks, csf_rate.source.text)
 
 
 def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Gap, ...]]:

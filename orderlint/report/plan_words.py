@@ -25,8 +25,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.plan import Plan
     from orderlint.plan.estimates import Figure
-    from orderlint.plan.parts import Event, Gap
-    from orderlint.rulebook.rule import SourcedRate
+    from orderlint.plan.parts import Event, Formation, Gap
 
 BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
 _EVENTS = {
@@ -194,7 +193,7 @@ def _goal(plan: Plan) -> str:
     return quoted(leaf.text) if leaf.known else not_had(leaf.path, leaf)
 
 
-def _output_words(rate: SourcedRate, group: Leaf) -> str:
+def _output_words(rate: Formation, group: Leaf) -> str:
     formed = quantity_words(rate.ticks, "mL/h")
     return (
         f"Expected output is what is irrigated, if anything, and {formed} of CSF formation "

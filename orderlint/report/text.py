@@ -212,7 +212,7 @@ def _suppressed(verified: Verified, width: int) -> Iterator[str]:
     for item in verified.suppressed:
         finding = item.finding
         lines += [
-            paragraph(f"{LEVELS[finding.level]}: {_heading(finding)}", width, 2, 2),
+            paragraph(f"{LEVELS[finding.level]}: {heading(finding)}", width, 2, 2),
             paragraph(finding.says, width, 4),
             paragraph(f"Suppressed until {item.until}: {item.reason}", width, 4, 2),
             paragraph(f"Approved by: {item.approved_by} ({item.place})", width, 4, 2),

@@ -146,7 +146,6 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
         joined,
         policy.title,
         policy.choice("outflow"),
-        policy.rates("csf_rate"),
         policy.values,
         derived=setting.derived,
         families=_titles(files),

@@ -20,7 +20,6 @@ from orderlint.rulebook.record import (
     scalar,
     section,
 )
-from orderlint.rulebook.rule import SourcedRate
 from orderlint.rulebook.source import source_of
 
 if TYPE_CHECKING:
@@ -57,6 +56,10 @@ class SiteValue:
     weaker: str | None = None
     form: str | None = None
 
+    def parts_for(self, key: str) -> Mapping[str, Constant]:
+        """Its parts for one choice of a table; without a table, the same for all."""
+        return self.keyed.get(key, {}) if self.by else self.parts
+
 
 @dataclass(frozen=True, slots=True)
 class Policy:
@@ -75,8 +78,8 @@ class Policy:
         A table's constants stand under the names of their keys as well, as in `.adult`.
         """
         for value in self.values.values():
-            own = value.keyed.get(key or "", {}) if value.by else value.parts
-            yield from ((f"{value.name}{part}", constant) for part, constant in own.items())
+            own = value.parts_for(key or "").items()
+            yield from ((f"{value.name}{part}", constant) for part, constant in own)
             for named, parts in value.keyed.items():
                 yield from ((f"{value.name}.{named}{part}", item) for part, item in parts.items())
 
@@ -85,16 +88,6 @@ class Policy:
         value = self.values.get(name)
         constant = value.parts.get("") if value else None
         return constant.text if isinstance(constant, Choice) else None
-
-    def rates(self, name: str) -> Mapping[str, SourcedRate]:
-        """The rates of a table by its keys; a key whose value is left out has none."""
-        value = self.values.get(name)
-        found = {key: parts.get("") for key, parts in value.keyed.items()} if value else {}
-        return {
-            key: SourcedRate(rate.ticks, value.source.text)
-            for key, rate in found.items()
-            if value and isinstance(rate, Quantity) and rate.dimension == "flow"
-        }
 
     def with_values(self, site: Mapping[str, Node]) -> Policy:
         """The policy with some values replaced, as a rule's example may ask for."""

@@ -35,14 +35,6 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
-class SourcedRate:
-    """A rate in ticks of flow, and the citation of its source as shown."""
-
-    ticks: int
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class Instance:
     """A rule's condition for one path of its `over:` and one key of the policy's table.
 
@@ -107,6 +99,12 @@ class Suppression:
     until_text: str
     place: Place
 
+    def matches(self, rule: str, paths: tuple[str, ...]) -> bool:
+        """Whether it is of this rule and, if it names a setting or section, of one of `paths`."""
+        named = self.path
+        at_path = named is None or any(f"{path}.".startswith(f"{named}.") for path in paths)
+        return self.rule == rule and at_path
+
 
 @dataclass(frozen=True, slots=True)
 class PolicyFault:
@@ -120,7 +118,6 @@ class PolicyFault:
 class Rulebook:
     """Every rule by id, in the order of the files, with the title of the policy they rest on.
 
-    `csf_rate` is the policy's CSF formation by patient group, in ticks of flow.
     `values` are the policy's by name, `derived` the facts named once, `families` the title of each
     file of rules. `suppressions` are those that may be applied; `faults` is what
     is to be said of the policy itself.
@@ -129,7 +126,6 @@ class Rulebook:
     rules: Mapping[str, Rule]
     policy: str
     outflow: str | None
-    csf_rate: Mapping[str, SourcedRate]
     values: Mapping[str, SiteValue] = field(default_factory=dict)
     suppressions: tuple[Suppression, ...] = ()
     faults: tuple[PolicyFault, ...] = ()

@@ -1,6 +1,6 @@
 """A site policy's suppressions: those that may be applied, and what is wrong with the others.
 
-Never an order: whether one matches is asked where an order is verified.
+Never an order: whether one that may be applied is needed is seen where an order is verified.
 """
 
 from __future__ import annotations
@@ -76,12 +76,24 @@ def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
     rule = rules.get(item.rule)
     if rule is None:
         yield fault("suppression-rule-unknown", item, near=_nearest(item.rule, rules))
-    because = must_stand(rule) if rule else None
-    if because:
+    elif because := must_stand(rule):
         yield fault("suppression-not-allowed", item, because=because)
+    elif why := _never(item, rule):
+        yield fault("suppression-unmatched", item, why=why)
     for key, text in (("reason", item.reason), ("approved_by", item.approved_by)):
         if not text:
             yield fault("suppression-reason-missing", item, lacking=key)
+
+
+def _never(item: Suppression, rule: Rule) -> str:
+    """Why a suppression can match no order; '' where some order may need it."""
+    if rule.found_by:  # wherever an order can be written wrongly
+        return ""
+    if not rule.instances:
+        return f"it is not asked, as {rule.inactive[0]}"
+    if any(item.matches(rule.id, instance.paths) for instance in rule.instances):
+        return ""
+    return "it does not look there"
 
 
 def _nearest(rule: str, rules: Mapping[str, Rule]) -> str:

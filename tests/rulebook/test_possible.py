@@ -18,6 +18,8 @@ from orderlint.rulebook.possible import _ask, possible
 from orderlint.units import TICKS, quantity_words
 
 ASKED = [rule for rule in built_in().rules.values() if rule.instances]
+NEVER_BROKEN = {"adult-needs-own-policy"}
+"""Rules that only another policy than the built-in one lets an order break."""
 
 
 def found(*records: str):
@@ -73,7 +75,10 @@ def test_a_witness_is_in_whole_units_where_it_can_be():
 def test_every_built_in_rule_can_be_broken_and_kept(rule):
     result = possible(rule, rulebook_of_one(rule))
     trees = [instance.sound for instance in rule.instances]
-    assert False in [evaluate(tree, result.broken.leaves) for tree in trees]
+    if rule.id in NEVER_BROKEN:
+        assert result.broken.found == "no"
+    else:
+        assert False in [evaluate(tree, result.broken.leaves) for tree in trees]
     assert all(evaluate(tree, result.kept.leaves) for tree in trees)
 
 
