@@ -15,7 +15,7 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.reading.node import Listing, Section
 from orderlint.rulebook.clause import clause, figure_clause, pinpoint
-from orderlint.rulebook.expand import Condition, instances, unmet_assumption
+from orderlint.rulebook.expand import Condition, cases_of, instance, unmet_assumption
 from orderlint.rulebook.record import (
     known_keys,
     listed,
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.language.types import Quantity
     from orderlint.reading.node import Scalar
-    from orderlint.rulebook.expand import Setting
+    from orderlint.rulebook.expand import Case, Setting
     from orderlint.rulebook.policy import Policy
     from orderlint.rulebook.rule import Instance
 
@@ -156,20 +156,24 @@ def _with_instances(
     made: list[Instance] = []
     reasons: list[str] = []
     condition = None
+    cases: tuple[Case, ...] = ()
     for it in over:
         if condition is None or named:
             condition = Condition(clause(when, it) if when else None, clause(require, it), limits)
-        found, lacking = instances(condition, it, setting)
-        made.extend(found)
-        reasons.extend(lacking)
+            cases, lacking = cases_of(condition, setting)
+            reasons.extend(lacking)
+        made.extend(instance(condition, it, case, setting) for case in cases)
     unmet = _unmet(record, setting.policy)
     assert condition is not None
-    asked = condition.when.surface if condition.when else None
-    rule = replace(rule, over=tuple(it for it in over if it), when=asked, limits=limits)
-    rule = replace(rule, require=condition.require.surface)
-    if unmet:
-        return replace(rule, inactive=(unmet,))
-    return replace(rule, instances=tuple(made), inactive=tuple(dict.fromkeys(reasons)))
+    return replace(
+        rule,
+        over=tuple(it for it in over if it),
+        when=condition.when.surface if condition.when else None,
+        require=condition.require.surface,
+        limits=limits,
+        instances=() if unmet else tuple(made),
+        inactive=(unmet,) if unmet else tuple(dict.fromkeys(reasons)),
+    )
 
 
 def _unmet(record: Section, policy: Policy) -> str | None:
@@ -188,8 +192,10 @@ def _figures(record: Section, setting: Setting) -> Mapping[str, Surface]:
 
 def _own(record: Section, key: str, setting: Setting) -> Iterator[tuple[str, Scalar]]:
     """The rule's own names of one sort with their texts; none may hide another."""
-    for name, text in pairs(record, key):
-        yield plain_name(name, {*taken_names(setting.table), *setting.derived}), text
+    own = tuple(pairs(record, key))
+    taken = {*taken_names(setting.table), *setting.derived} if own else set[str]()
+    for name, text in own:
+        yield plain_name(name, taken), text
 
 
 def taken_names(table: FieldTable) -> set[str]:

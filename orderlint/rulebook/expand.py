@@ -59,34 +59,40 @@ class Condition:
     limits: Mapping[str, Quantity]
 
 
-def instances(
-    condition: Condition, it: str | None, setting: Setting
-) -> tuple[tuple[Instance, ...], tuple[str, ...]]:
-    """The condition's instances for one path, and the reasons for those there cannot be.
+@dataclass(frozen=True, slots=True)
+class Case:
+    """The policy's values for one key of a table, and the choice that the key is; or for none."""
 
-    Raises Refused at the place of a mistake of type.
+    site: Mapping[str, Constant]
+    keyed: Member | None
+
+
+def cases_of(condition: Condition, setting: Setting) -> tuple[tuple[Case, ...], tuple[str, ...]]:
+    """The cases in which a condition is asked, and the reasons for those in which it cannot be.
+
+    They are the same for each path of an `over:` whose condition is written with `it`.
     """
     names = tuple(_site_names(condition))
     table = _key_table(names, setting.policy)
     keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
-    made, reasons = [], []
+    cases, reasons = [], []
     for key in keys:
         lacking = _lacking(names, key, setting.policy)
         if lacking:
             reasons.append(f"the policy gives no {lacking}")
         else:
-            site = setting.constants[key]
-            scope = Scope(setting.table, site, condition.limits, setting.derived, it)
-            context = Member(Subject(table.by), (key,)) if table and table.by and key else None
-            made.append(_instance(condition, scope, context))
-    return tuple(made), tuple(reasons)
+            keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
+            cases.append(Case(setting.constants[key], keyed))
+    return tuple(cases), tuple(reasons)
 
 
-def _instance(condition: Condition, scope: Scope, keyed: Member | None) -> Instance:
+def instance(condition: Condition, it: str | None, case: Case, setting: Setting) -> Instance:
+    """The condition for one path, in one case. Raises Refused at the place of a mistake of type."""
+    scope = Scope(setting.table, case.site, condition.limits, setting.derived, it)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
-    if keyed:
-        contexts.append(keyed)
+    if case.keyed:
+        contexts.append(case.keyed)
     sound = Or((Not(And(tuple(contexts))), require)) if contexts else require
     order = _as_written(condition.require.surface, scope)
     return Instance(scope.it, sound, _mentioned(require, contexts, order), scope)
