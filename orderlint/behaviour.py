@@ -5,8 +5,7 @@ One table for report, picture, plan and read-back. Never wording, never a judgem
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -22,8 +21,7 @@ if TYPE_CHECKING:
     Alarm: TypeAlias = Literal["low limit", "high limit"]
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
+class Segment(NamedTuple):
     """A stretch of ICP on which the controller does one thing.
 
     `start` and `end` are ticks of pressure, None where the stretch has no end; each says whether
@@ -41,8 +39,7 @@ class Segment:
     alarm: Alarm | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Behaviour:
+class Behaviour(NamedTuple):
     """The segments from the lowest ICP to the highest; together they leave no ICP out.
 
     `lacking` are the paths of the settings for lack of which there is no table.
@@ -52,8 +49,7 @@ class Behaviour:
     lacking: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Settings:
+class _Settings(NamedTuple):
     """The levels in ticks. `drain` is None where it is not known where the drain hangs."""
 
     therapy: str
@@ -63,8 +59,7 @@ class _Settings:
     drain: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Action:
+class _Action(NamedTuple):
     irrigation: Irrigation
     valve: Valve
     outflow: Outflow

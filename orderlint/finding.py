@@ -6,11 +6,15 @@ Only data that every other room can hold. Never any wording, never any reading o
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from typing import Any
+
+
+_NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 class Level(enum.Enum):
@@ -65,8 +69,7 @@ class Refused(Exception):  # noqa: N818 - the tool refuses a file; the file is n
         return f"{self.place}: {self.message}{also}"
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """Something wrong with one leaf's text or shape, before it has words.
 
     `rule` is the id of the catalogue entry that has them; `details` fills the names in its words.
@@ -77,12 +80,11 @@ class Fault:
     path: str
     written: str
     place: Place
-    details: Mapping[str, str] = field(default_factory=dict)
+    details: Mapping[str, str] = _NONE
     spoils: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Mention:
+class Mention(NamedTuple):
     """One setting a finding speaks of: its path, trade name, the text written and where."""
 
     path: str
@@ -91,8 +93,7 @@ class Mention:
     place: Place | None
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing to put right or to ask about, in words.
 
     `path` and `name` are the setting it leads with; `also` are the others involved. `place` is
@@ -115,8 +116,7 @@ class Finding:
     also: tuple[Mention, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Unchecked:
+class Unchecked(NamedTuple):
     """A rule that could not be judged, and the settings whose lack made it so."""
 
     rule: str
@@ -124,16 +124,14 @@ class Unchecked:
     missing: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Inactive:
+class Inactive(NamedTuple):
     """A rule that was not asked at all, and why."""
 
     rule: str
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Suppressed:
+class Suppressed(NamedTuple):
     """A finding that the policy suppresses: why, by whom, until when, and where it says so."""
 
     finding: Finding

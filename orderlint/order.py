@@ -126,7 +126,7 @@ def read_order(document: Document) -> Order:
         judged = read_leaf(table.fields[path], node)
         leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
         if judged.fault and path not in misshapen:
-            faults.append(replace(judged.fault, spoils=table.sections.get(path, (path,))))
+            faults.append(judged.fault._replace(spoils=table.sections.get(path, (path,))))
     for path in (path for fault in faults for path in fault.spoils):
         if not leaves[path].given:  # what was meant for it stands there under another form
             leaves[path] = Leaf(path, State.UNREADABLE)

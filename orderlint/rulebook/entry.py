@@ -6,7 +6,6 @@ Checks the record's keys, level, names and condition. Never another record.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
@@ -64,15 +63,15 @@ def rules_of(
     if found_by is not None:
         known_keys(record, KEYS, "a rule with found_by:")
         _among(found_by, FOUND_BY, "found_by:")
-        yield replace(rule, id=_id(written, None), found_by=found_by.text)
+        yield rule._replace(id=_id(written, None), found_by=found_by.text)
         return
     over = _over(record, setting.table)
-    conditioned = replace(
-        rule, leads=_leads(record, setting.table), figures=_figures(record, setting)
+    conditioned = rule._replace(
+        leads=_leads(record, setting.table), figures=_figures(record, setting)
     )
     for paths in [(it,) for it in over] if "{it}" in written.text else [over]:
         yield _with_instances(
-            replace(conditioned, id=_id(written, paths[0])), record, paths, setting
+            conditioned._replace(id=_id(written, paths[0])), record, paths, setting
         )
 
 
@@ -165,8 +164,7 @@ def _with_instances(
         made.extend(instance(condition, it, case, setting) for case in cases)
     unmet = _unmet(record, setting.policy)
     assert condition is not None
-    return replace(
-        rule,
+    return rule._replace(
         over=tuple(it for it in over if it),
         when=condition.when.surface if condition.when else None,
         require=condition.require.surface,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -140,7 +140,7 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
             rules[rule.id] = rule
             covers.extend(covers_of(record, rule.id))
     covered = carried_through(covers, rules)
-    joined = {name: replace(rule, covers=covered[name]) for name, rule in rules.items()}
+    joined = {name: rule._replace(covers=covered[name]) for name, rule in rules.items()}
     policy = setting.policy
     built = Rulebook(
         joined,

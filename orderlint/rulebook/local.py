@@ -75,4 +75,4 @@ def laid_over(
     built_in = read_policy(files.policy, catalogue, table)
     weaker = weaker_values({name: built.values[name] for name in places}, built_in, places)
     rules = with_levels(document, built.rules)
-    return replace(built, rules=rules, suppressions=allowed, faults=(*wrong, *weaker))
+    return built._replace(rules=rules, suppressions=allowed, faults=(*wrong, *weaker))

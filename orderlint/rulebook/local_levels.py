@@ -6,7 +6,6 @@ Levels only. Never a condition or a value.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
@@ -51,7 +50,7 @@ def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, R
             refuse(written, f"the level of {rule.id} is set twice")
         seen[rule.id] = written
         changed[rule.id] = _at_level(rule, level, why)
-    return {name: replace(rule, covers=_covers(rule, changed)) for name, rule in changed.items()}
+    return {name: rule._replace(covers=_covers(rule, changed)) for name, rule in changed.items()}
 
 
 def _covers(rule: Rule, rules: Mapping[str, Rule]) -> frozenset[str]:
@@ -66,11 +65,11 @@ def _at_level(rule: Rule, level: Scalar, why: str) -> Rule:
         what = "silenced" if level.text == SILENT else "lowered"
         refuse(level, f"{rule.id} cannot be {what}: {reason}")
     if level.text == SILENT:
-        return replace(rule, instances=(), inactive=("the policy does not ask for it",))
+        return rule._replace(instances=(), inactive=("the policy does not ask for it",))
     if new is rule.level:
         return rule
     text = f"level by local policy, {rule.level.value} without it{why}"
-    return replace(rule, level=new, sources=(*rule.sources, Source("local-policy", text)))
+    return rule._replace(level=new, sources=(*rule.sources, Source("local-policy", text)))
 
 
 def _completeness(

@@ -5,11 +5,12 @@ Frozen data only. Never a file.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from typing import Any
 
     from orderlint.finding import Fault, Level, Place
     from orderlint.language.surface import Surface
@@ -23,8 +24,10 @@ LOCAL = "local"
 """The family of the rules that a site policy adds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+_NONE: Mapping[str, Any] = MappingProxyType({})
+
+
+class Source(NamedTuple):
     """Where a rule or a value comes from.
 
     `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown.
@@ -34,8 +37,7 @@ class Source:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Instance:
+class Instance(NamedTuple):
     """A rule's condition for one path of its `over:` and one key of the policy's table.
 
     `sound` is true where the rule is kept, false where it is broken, unknown where it could not be
@@ -48,8 +50,7 @@ class Instance:
     scope: Scope
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One entry of the rulebook.
 
     `found_by` names the room that finds it where it has no condition. `inactive` holds reasons why
@@ -79,11 +80,10 @@ class Rule:
     over: tuple[str, ...] = ()
     when: Surface | None = None
     require: Surface | None = None
-    limits: Mapping[str, Quantity] = field(default_factory=dict)
+    limits: Mapping[str, Quantity] = _NONE
 
 
-@dataclass(frozen=True, slots=True)
-class Suppression:
+class Suppression(NamedTuple):
     """That a policy silences a rule at one setting or section; with no `path`, wherever it breaks.
 
     `until` is the instant at which it runs out, in milliseconds since 1970 UTC; `until_text` as
@@ -106,16 +106,14 @@ class Suppression:
         return self.rule == rule and at_path
 
 
-@dataclass(frozen=True, slots=True)
-class PolicyFault:
+class PolicyFault(NamedTuple):
     """Something to say of the policy, beside every order or those for which `bears` holds."""
 
     fault: Fault
     bears: Tree | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Rulebook:
+class Rulebook(NamedTuple):
     """Every rule by id, in the order of the files, with the title of the policy they rest on.
 
     `values` are the policy's by name, `derived` the facts named once, `families` the title of each
@@ -126,8 +124,8 @@ class Rulebook:
     rules: Mapping[str, Rule]
     policy: str
     outflow: str | None
-    values: Mapping[str, SiteValue] = field(default_factory=dict)
+    values: Mapping[str, SiteValue] = _NONE
     suppressions: tuple[Suppression, ...] = ()
     faults: tuple[PolicyFault, ...] = ()
-    derived: Mapping[str, Surface] = field(default_factory=dict)
-    families: Mapping[str, str] = field(default_factory=dict)
+    derived: Mapping[str, Surface] = _NONE
+    families: Mapping[str, str] = _NONE

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -208,7 +207,7 @@ def test_the_limits_of_monitoring_warn():
     ],
 )
 def test_a_finding_is_headed_by_what_it_is_about(path, name, heading):
-    text = plain(made((replace(CROSSED, path=path, name=name),)))
+    text = plain(made((CROSSED._replace(path=path, name=name),)))
     assert f"DO NOT START – CALL: {heading}" in text.splitlines()
 
 
