@@ -15,6 +15,7 @@ from orderlint.plan.gaps import gaps_of, notes_of
 from orderlint.plan.parts import Event, Formation, Gap, Plan
 from orderlint.plan.settings import CHECKS, number, settings_of
 from orderlint.plan.timetable import events_of, runs_of, spans_of, supplies_of
+from orderlint.rulebook.source import cited
 from orderlint.schedule import HOUR
 from orderlint.wording import quoted
 
@@ -85,7 +86,7 @@ def plan_of(
 
 
 def _formation(ticks: int | None, csf_rate: SiteValue) -> Formation | None:
-    return None if ticks is None else Formation(ticks, csf_rate.source.text)
+    return None if ticks is None else Formation(ticks, cited(csf_rate.sources))
 
 
 def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Gap, ...]]:

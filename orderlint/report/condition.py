@@ -24,6 +24,7 @@ from orderlint.language.surface import (
 from orderlint.language.types import CHECKED_AT
 from orderlint.rulebook.expand import names_in
 from orderlint.rulebook.local_values import constants_words
+from orderlint.rulebook.source import cited
 from orderlint.units import number_words
 
 if TYPE_CHECKING:
@@ -152,7 +153,7 @@ class _Speaker:
         name, _, part = path.partition(".")
         value = self.rulebook.values[name]
         said = _table(value, part) if value.by else _one(value.parts, part)
-        return f"{said} ({path}, {value.source.text})"
+        return f"{said} ({path}, {cited(value.sources)})"
 
 
 def _one(parts: Mapping[str, Constant], part: str) -> str:

@@ -14,6 +14,7 @@ from orderlint.report.condition import condition_words
 from orderlint.report.layout import paragraph, section
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -52,7 +53,7 @@ def as_text(rulebook: Rulebook, width: int) -> str:
 def _entry(rule: Rule, width: int) -> str:
     lines = [paragraph(f"{rule.id}: {LEVELS[rule.level]}", width, 2, 2)]
     lines += [paragraph(rule.says, width, 4)]
-    lines += [paragraph(f"Source: {_source(rule)}", width, 4, 2)]
+    lines += [paragraph(f"Source: {cited(rule.sources)}", width, 4, 2)]
     lines += [paragraph(f"Not asked: {reason}", width, 4, 2) for reason in rule.inactive]
     return "\n".join(lines)
 
@@ -84,16 +85,12 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
         yield "Consistent", rule.expected
     yield "Why", rule.why
     yield f"Ask the {rule.ask_whom}", rule.ask
-    yield "Source", _source(rule)
+    yield "Source", cited(rule.sources)
     if rule.covers:
         yield "Silences beside it", ", ".join(sorted(rule.covers))
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)
-
-
-def _source(rule: Rule) -> str:
-    return "; ".join(source.text for source in rule.sources)
 
 
 def _setting(path: str) -> str:
@@ -129,7 +126,7 @@ def _row(rule: Rule) -> str:
         f"`{rule.id}`",
         rule.level.value,
         _marked(rule.says) + inactive,
-        _marked(_source(rule)),
+        _marked(cited(rule.sources)),
     )
     return f"| {' | '.join(cells)} |"
 

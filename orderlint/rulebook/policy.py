@@ -20,7 +20,7 @@ from orderlint.rulebook.record import (
     scalar,
     section,
 )
-from orderlint.rulebook.source import source_of
+from orderlint.rulebook.source import sources_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -49,7 +49,7 @@ class SiteValue:
     """
 
     name: str
-    source: Source
+    sources: tuple[Source, ...]
     by: str | None
     parts: Mapping[str, Constant]
     keyed: Mapping[str, Mapping[str, Constant]]
@@ -111,7 +111,7 @@ def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) ->
     """One local value under its name. Raises Refused where it does not read."""
     name = plain_name(entry.key)
     record = section(entry.value, name, entry.value)
-    source, by = source_of(record, catalogue), optional(record, "by")
+    sources, by = sources_of(record, catalogue), optional(record, "by")
     weaker, form = optional(record, "weaker"), optional(record, "form")
     if weaker is not None and weaker.text not in WEAKER:
         refuse(weaker, f"weaker: is one of: {', '.join(WEAKER)}")
@@ -119,7 +119,7 @@ def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) ->
     parts = {} if by else _constants(Section(kept, record.place))
     keyed = _keyed(by, kept, table) if by else {}
     said = weaker.text if weaker else None, form.text if form else None
-    return SiteValue(name, source, by.text if by else None, parts, keyed, *said)
+    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said)
 
 
 def _keyed(

@@ -12,7 +12,7 @@ from orderlint.rulebook.record import known_keys, optional, refuse, scalar, sect
 from orderlint.rulebook.rule import Source
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 _KINDS = {
     "logic": "follows from the order itself",
@@ -31,12 +31,9 @@ def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, .
     return tuple(_source(section(item, "source:", record), catalogue) for item in items)
 
 
-def source_of(record: Section, catalogue: Mapping[str, str]) -> Source:
-    """The only `source:` of a record."""
-    found = sources_of(record, catalogue)
-    if len(found) != 1:
-        refuse(record.get("source") or record, "one source belongs here")
-    return found[0]
+def cited(sources: Iterable[Source]) -> str:
+    """Several sources as they are shown."""
+    return "; ".join(source.text for source in sources)
 
 
 def _source(node: Section, catalogue: Mapping[str, str]) -> Source:
