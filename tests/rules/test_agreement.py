@@ -41,7 +41,7 @@ def agree(count: int) -> None:
 
 
 def test_the_walkers_agree():
-    agree(200)
+    agree(80)
 
 
 @pytest.mark.deep
