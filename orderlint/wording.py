@@ -50,7 +50,7 @@ class Words:
 
     def _named(self, name: str, aspect: str | None) -> str:
         if name in self.details:
-            return " ".join(self.details[name].split())
+            return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
             found = figure(self.figures[name], self.scope, self.leaves)
             return figure_words(found, self._display_unit()) if found else "not to be had"
@@ -72,9 +72,10 @@ class Words:
         if aspect == "unit":
             return leaf.unit or "no unit"
         marks = marked(leaf, self.flags)
-        if aspect == "number":
+        if aspect in {"number", "plain"}:
             texts = [leaf.text[m.offset : m.offset + m.length] for m, _ in marks] or [leaf.text]
-            return ", ".join(dict.fromkeys(map(_number, texts)))
+            numbers = ", ".join(dict.fromkeys(map(_number, texts)))
+            return f"{numbers} {leaf.unit}" if aspect == "plain" and leaf.unit else numbers
         if marks:
             return _quoted_places(leaf.text, marks)
         dimension = self.scope.table.fields[path].dimension

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Scalar, Section
     from orderlint.rulebook.rule import Rule
 
-PLACEHOLDER = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|shown))?\}")
+PLACEHOLDER = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|plain|shown))?\}")
 """A name in a rule's words, and what of it is shown."""
 _BRACED = r"\{[^{}]*\}?|\}"
 _WORDS = ("says", "expected", "why", "ask")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
@@ -67,6 +69,7 @@ def test_a_broken_rule_has_all_its_words(example: Example):
     for finding in verified.findings:
         words = (finding.says, finding.expected, finding.why, finding.ask)
         assert not any("{" in text or "not to be had" in text for text in words), words
+        assert not any(re.search(r"\w\(|  | [.,;]( |$)", text) for text in words), words
         assert finding.says[0].isupper()
         assert finding.says.endswith(".")
         assert finding.why.endswith(".")

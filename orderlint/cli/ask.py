@@ -1,0 +1,98 @@
+"""The verb `ask`: the message to whoever can answer what was found in an order.
+
+Arguments in, message out. Imports the rooms behind it only when it runs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.options import (
+    at_option,
+    fail_at_option,
+    format_option,
+    output_option,
+    policy_option,
+)
+from orderlint.cli.outcome import USAGE, status_of
+from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
+from orderlint.finding import Level, Refused
+
+if TYPE_CHECKING:
+    from orderlint.ask import Message
+
+_EPILOG = """\b
+For example:
+  orderlint ask order.yaml
+  orderlint ask order.yaml --whom pharmacy
+\b
+Exit status:
+  0   nothing at the level of --fail-at or above was found in the order
+  1   something was, or a rule at that level could not be checked
+  2   wrong usage, or a file that could not be read or is not an order
+  70  a fault of the tool itself; there is no message"""
+
+
+@click.command("ask", epilog=_EPILOG, short_help="The message that asks what is to be asked.")
+@click.argument("file", metavar="ORDER")
+@click.option(
+    "--whom",
+    type=click.Choice(["prescriber", "pharmacy", "second nurse", "author"]),
+    default="prescriber",
+    show_default=True,
+    help="Whom the message is for.",
+)
+@format_option("text", "json")
+@fail_at_option
+@at_option
+@policy_option
+@output_option
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    file: str,
+    whom: str,
+    form: str,
+    fail_at: str,
+    at: int,
+    policy: str | None,
+    output: str | None,
+) -> int:
+    """Word the call about ORDER: situation, background, assessment, request.
+
+    At most three questions at a time, do-not-start first, with blanks for what only the caller
+    can see. It asks what was meant; it never proposes a dose or a level.
+    """
+    output = None if output == "-" else output
+    inputs = (file,) if policy is None else (file, policy)
+    if output is not None and same_file(output, inputs):
+        raise click.UsageError("--output is one of the files that are read; it would be lost.")
+    if inputs.count("-") > 1:
+        raise click.UsageError("Standard input can be read only once.")
+    try:
+        message = _message(file, whom, at, policy)
+        write(_as(form, message, output, at), output, None if form == "text" else "utf-8")
+    except (Refused, CannotWrite) as reason:
+        complain(str(reason))
+        return USAGE
+    return status_of(message.verified, Level(fail_at))
+
+
+def _message(file: str, whom: str, at: int, policy: str | None) -> Message:
+    from orderlint.ask import message_to  # noqa: PLC0415 - cold start
+    from orderlint.verify import verify  # noqa: PLC0415 - cold start
+
+    rulebook = rulebook_under(policy)
+    return message_to(whom, verify(read_input(file), shown_name(file), at, rulebook))
+
+
+def _as(form: str, message: Message, output: str | None, at: int) -> str:
+    if form == "json":
+        from orderlint.report.ask_json import render  # noqa: PLC0415 - cold start
+
+        return render(message, at)
+    from orderlint.report.ask_text import render as render_text  # noqa: PLC0415 - cold start
+
+    _, width = look("never", output)
+    return render_text(message, width=width)

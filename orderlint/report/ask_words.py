@@ -1,0 +1,84 @@
+"""The words of a message to the prescriber, in four parts, that its text and JSON share.
+
+Situation, background, assessment, request: the order in which hospitals teach such a call. A blank
+is for what only the caller can see. Never a dose or a level of our own.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Level
+from orderlint.wording import quoted
+
+if TYPE_CHECKING:
+    from orderlint.ask import Message
+
+BLANK = "____"
+BACKGROUND = (
+    f"ICP now {BLANK}, pupils {BLANK}, GCS {BLANK} (before: {BLANK}), in the last hour in {BLANK} "
+    f"and out {BLANK}, irrigating: {BLANK}, drain open: {BLANK}."
+)
+CLOSING = f"Read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
+HOLD = "Is irrigation to be held until then?"
+NOBODY = "There is nothing to ask."
+AGAIN = "Have the answers written into the order and check it again; then ask the rest."
+
+
+def situation(message: Message) -> str:
+    """Who calls, about which order, and how much it weighs."""
+    leaf = message.verified.order.leaves["id"]
+    order = f"order {quoted(leaf.text)}" if leaf.given else "an order without an identifier"
+    heaviest = message.points[0].level
+    if message.running:
+        state = "is running, and something in it needs an answer now"
+    elif heaviest is Level.DO_NOT_START:
+        state = "must not be started before you answer"
+    elif heaviest is Level.CLARIFY:
+        state = "needs an answer before it is started"
+    else:
+        state = "has a point to look at"
+    return f"{BLANK} calling, bed {BLANK}: {order} {state}."
+
+
+def background(message: Message) -> str:
+    """What only the caller can see at the bedside; '' for those who need not know it."""
+    return BACKGROUND if message.whom == "prescriber" else ""
+
+
+def assessment(message: Message) -> list[str]:
+    """What is written, point by point, with its number where there are several."""
+    return [
+        f"{number}. {point.says}" if len(message.points) > 1 else point.says
+        for number, point in enumerate(message.points, 1)
+    ]
+
+
+def request(message: Message) -> list[str]:
+    """The questions, each after the numbers of the points that it is about.
+
+    For an order that runs the first is whether irrigation is to be held.
+    """
+    asked: dict[str, list[str]] = {}
+    for number, point in enumerate(message.points, 1):
+        asked.setdefault(point.ask, []).append(str(number))
+    several = len(message.points) > 1
+    lines = [f"{', '.join(of)}. {ask}" if several else ask for ask, of in asked.items()]
+    is_held = message.running and message.points[0].level is Level.DO_NOT_START
+    return [*([HOLD] if is_held else []), *lines]
+
+
+def left_words(message: Message) -> str:
+    """How many points are not in this message, or ''."""
+    count = len(message.left)
+    if not count:
+        return ""
+    return f"{count} more point{'s' if count > 1 else ''} for the {message.whom}. {AGAIN}"
+
+
+def elsewhere_words(message: Message) -> list[str]:
+    """Who else is to be asked."""
+    return [
+        f"{count} point{'s' if count > 1 else ''} for the {whom}: orderlint ask --whom '{whom}'."
+        for whom, count in message.elsewhere
+    ]

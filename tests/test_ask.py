@@ -1,0 +1,124 @@
+"""What is asked in one message: the heaviest first, few, and short enough to be read aloud."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from orders import orders
+from rule_examples import examples
+
+from orderlint.ask import MOST_POINTS, MOST_WORDS, Message, message_to, words_in
+from orderlint.finding import Level
+from orderlint.order import Order
+from orderlint.report import ask_words
+from orderlint.rulebook.load import at_hand
+from orderlint.verify import Verified, verify, verify_order
+
+FOLDER = Path(__file__).parents[1] / "examples"
+ORDERS = sorted(
+    path
+    for path in FOLDER.iterdir()
+    if b"document: order\n" in path.read_bytes() or path.suffix == ".json"
+)
+AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
+LONGEST = 90  # words; common practice, no published source: three words a second, thirty seconds
+BROKEN = [example for example in examples() if example.outcome == "breaks"]
+
+
+def spoken(message: Message) -> int:
+    """The words of a message as it is read aloud, without its blanks."""
+    return words_in(
+        "Situation Background Assessment Request",
+        ask_words.situation(message),
+        ask_words.background(message),
+        *ask_words.assessment(message),
+        *ask_words.request(message),
+        ask_words.CLOSING,
+    )
+
+
+def example_order(name: str) -> Verified:
+    return verify((FOLDER / name).read_bytes(), name, AT)
+
+
+@pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)
+def test_the_message_about_an_example_is_short_enough_to_be_read_aloud(path):
+    message = message_to("prescriber", example_order(path.name))
+    assert not message.points or spoken(message) < LONGEST
+
+
+@pytest.mark.parametrize("example", BROKEN, ids=str)
+def test_the_message_about_a_broken_rule_is_short_enough_to_be_read_aloud(example):
+    verified = verify_order(example.order, example.at, example.rulebook())
+    for whom in ("prescriber", "pharmacy", "author"):
+        message = message_to(whom, verified)
+        assert not message.points or spoken(message) < LONGEST
+
+
+def test_points_stand_by_level_and_what_is_not_written_is_one_of_them():
+    message = message_to("prescriber", example_order("minimal.yaml"))
+    levels = [point.level.weight for point in (*message.points, *message.left)]
+    assert levels == sorted(levels, reverse=True)
+    clarify = message.points[0]
+    assert clarify.says.startswith("Not written: prescriber, indication, ")
+    assert clarify.says.endswith(" more.")
+    assert "missing-transport-drain" in clarify.rules
+
+
+def test_who_else_is_to_be_asked_is_named():
+    verified = example_order("infant.yaml")
+    message = message_to("prescriber", verified)
+    assert (message.points, message.elsewhere) == ((), (("pharmacy", 1),))
+    other = message_to("pharmacy", verified)
+    assert [point.rules for point in other.points] == [("infant-needs-own-policy",)]
+    assert (other.elsewhere, ask_words.background(other)) == ((), "")
+
+
+def test_an_order_that_runs_is_asked_about_before_all_else():
+    message = message_to("prescriber", example_order("active-drain-over-upper-pause.yaml"))
+    assert ask_words.request(message)[0] == ask_words.HOLD
+    assert "is running" in ask_words.situation(message)
+
+
+def test_a_question_asked_twice_is_said_once_with_both_numbers():
+    message = message_to("prescriber", example_order("irrigation-settings-while-draining.yaml"))
+    assert ask_words.request(message) == ["1, 2. Is this patient to be irrigated?"]
+
+
+@given(orders())
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
+    order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
+    verified = verify_order(order, 0, at_hand())
+    asked = []
+    for whom in ("prescriber", "pharmacy", "second nurse", "author"):
+        message = message_to(whom, verified)
+        assert len(message.points) <= MOST_POINTS
+        assert bool(message.points) == any(f.ask_whom == whom for f in verified.findings)
+        assert not message.left or message.points
+        said = [(point.says, point.ask) for point in message.points]
+        assert len(said) == 1 or sum(words_in(*texts) for texts in said) <= MOST_WORDS
+        asked += [rule for point in (*message.points, *message.left) for rule in point.rules]
+    assert sorted(asked) == sorted(finding.rule for finding in verified.findings)
+
+
+def test_no_number_is_in_a_message_that_is_not_in_a_finding():
+    """It proposes nothing: what it adds to the findings has no digit but the points' numbers."""
+    own = (ask_words.BACKGROUND, ask_words.CLOSING, ask_words.HOLD, ask_words.AGAIN)
+    assert not any(character.isdigit() for text in own for character in text)
+
+
+@pytest.mark.parametrize(
+    ("level", "words"),
+    [
+        (Level.DO_NOT_START, "must not be started before you answer"),
+        (Level.CLARIFY, "needs an answer before it is started"),
+        (Level.NOTE, "has a point to look at"),
+    ],
+)
+def test_how_much_it_weighs(level, words):
+    message = message_to("prescriber", example_order("pause-limits-reversed.yaml"))
+    point = message.points[0]._replace(level=level)
+    assert words in ask_words.situation(message._replace(points=(point,)))
