@@ -71,6 +71,7 @@ def _document(verified: Verified, at: int) -> Member:
         "checked": {
             "schema": "order, format 1",
             "policy": verified.policy,
+            "weaker": [*verified.weaker],
             "rules": verified.rules,
             "at": instant_words(at),
         },

@@ -9,6 +9,7 @@ from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.rulebook.check import check
+from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
 from orderlint.verify import verify_order
 
@@ -28,7 +29,8 @@ def of_policy(example: Example) -> list[str]:
     """What is found of the example's policy, rather than of its order."""
     rulebook = example.rulebook()
     if rulebook.rules[example.rule].found_by == "check":
-        return [fault.rule for checked in check(rulebook) for fault in checked.faults]
+        of_rules = [fault.rule for checked in check(rulebook) for fault in checked.faults]
+        return [*of_rules, *(fault.rule for fault in said_of(rulebook, example.at))]
     verified = verify_order(example.order, example.at, rulebook)
     found = [finding.rule for finding in verified.findings]
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
