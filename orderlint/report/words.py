@@ -13,6 +13,9 @@ LEVELS = {
     Level.NOTE: "NOTE",
 }
 
+SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE: "note"}
+"""The words for our levels in formats that other programs read (SARIF 2.1.0, 3.27.10)."""
+
 VERDICTS = {
     Verdict.DO_NOT_START: (
         "DO NOT START – CALL",
