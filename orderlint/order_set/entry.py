@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.order import Leaf, State, read_leaf
+from orderlint.order import SIGNED, Leaf, State, read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, NotUnderstood, in_steps
 from orderlint.reading.node import Listing, Scalar, Section
@@ -37,10 +37,6 @@ Any of them may have `shown_when` as well.
 """
 SHOWN_WHEN = "shown_when"
 BLANK = ("required", "optional")
-SIGNED = frozenset(
-    {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
-)
-"""The facts of signing: whoever signs an order writes them, whatever set it was made from."""
 TO_BE_WRITTEN = "to be written"
 """What stands for the text that somebody will write in a blank."""
 

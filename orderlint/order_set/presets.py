@@ -32,12 +32,16 @@ class Presets:
 
 def presets(order_set: OrderSet) -> Presets:
     """The presets of an order set as they stand."""
-    picked = {path: _preset(slot) for path, slot in order_set.slots.items()}
-    ticked = {path: tick.preset for path, tick in order_set.ticks.items()}
-    leaves = order_of(order_set, picked, ticked)
+    leaves = order_of(order_set, *preset_picks(order_set))
     order = Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
     empty = [path for path, slot in order_set.slots.items() if slot.preset is None]
     return Presets(order, tuple(path for path in empty if leaves[path].given))
+
+
+def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:
+    """What stands at each slot and tick if nobody picks; unreadable where somebody must."""
+    picked = {path: _preset(slot) for path, slot in order_set.slots.items()}
+    return picked, {path: tick.preset for path, tick in order_set.ticks.items()}
 
 
 def _preset(slot: Slot) -> Leaf:

@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.order import Leaf, State
+from orderlint.order import SIGNED, Leaf, State
 from orderlint.order_set.entry import (
     SHOWN_WHEN,
-    SIGNED,
     blank_slot,
     is_entry,
     not_understood,
