@@ -220,7 +220,7 @@ def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | No
     """The slot of some written values, with the faults of those that do not read."""
     judged = [read_leaf(field, value) for value in values]
     faults = (each.fault for each in judged if each.fault)
-    spoilt = tuple(replace(fault, spoils=_spoilt(field.path)) for fault in faults)
+    spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for fault in faults)
     return Entry(Slot(field.path, tuple(e.leaf for e in judged), preset, place=place), spoilt)
 
 
