@@ -42,6 +42,11 @@ if TYPE_CHECKING:
 FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, "unit spelling", "abbreviated"})
 """The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
 
+SIGNED = frozenset(
+    {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
+)
+"""The facts of signing: whoever signs an order writes them, whatever it was made from."""
+
 
 class State(enum.Enum):
     """What can be had from a leaf: nothing written, nothing readable, or a value."""

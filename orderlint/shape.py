@@ -118,7 +118,7 @@ def _faults_of(error: ValidationError, root: Section, *, guess: bool) -> Iterato
         known: Any = error.schema
         for entry in node.entries:
             if entry.key.text not in known["properties"]:
-                yield _unknown_key(path, entry, root, guess=guess)
+                yield unknown_key(path, entry, root, guess=guess)
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
         if error.validator == "type" or not isinstance(node, Scalar):
@@ -127,8 +127,11 @@ def _faults_of(error: ValidationError, root: Section, *, guess: bool) -> Iterato
         raise AssertionError(f"the order schema uses {error.validator}, which has no finding")
 
 
-def _unknown_key(path: str, entry: Entry, root: Section, *, guess: bool) -> Fault:
-    """A key that is not known. What it surely means is spoilt, unless that is written as well."""
+def unknown_key(path: str, entry: Entry, root: Section, *, guess: bool = True) -> Fault:
+    """The fault of a key that the section at `path` of the order `root` cannot have.
+
+    What it surely means is spoilt, unless that is written as well.
+    """
     table = field_table()
     key = entry.key.text
     likely = guess and len(key) <= LONGEST_KEY

@@ -102,6 +102,17 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     )
 
 
+def worded(faults: Iterable[Fault], order: Order, rulebook: Rulebook) -> tuple[Finding, ...]:
+    """The findings of faults that are not of one order, such as those of an order set.
+
+    Heaviest first; `order` says where a setting stands.
+    """
+    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    broken = [_of_fault(fault, rulebook) for fault in faults]
+    broken.sort(key=lambda item: ranks[item.rule.id])
+    return _in_words(_shown(broken), order, order.leaves)
+
+
 def _without_suppressed(
     broken: list[_Break], rulebook: Rulebook, at: int
 ) -> tuple[list[_Break], dict[Suppression, list[_Break]]]:

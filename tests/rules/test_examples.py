@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import pytest
+import yields
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.order_set.hygiene import hygiene
+from orderlint.order_set.read import read_order_set
 from orderlint.rulebook.check import check
 from orderlint.rulebook.load import built_in
-from orderlint.verify import verify_order
+from orderlint.verify import verify_order, worded
+
+if TYPE_CHECKING:
+    from orderlint.finding import Fault
 
 ALL = list(examples())
 MEANING = {"breaks": False, "passes": True, "unknown": None}
@@ -34,10 +41,24 @@ def of_policy(example: Example) -> list[str]:
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
+def of_set(example: Example) -> list[Fault]:
+    """What is found of the example's order set as it is written."""
+    rulebook = example.rulebook()
+    order_set = read_order_set(example.order_set, rulebook.derived)
+    return [*order_set.faults, *hygiene(order_set, rulebook, example.at)]
+
+
 @pytest.mark.parametrize("example", ALL, ids=str)
 def test_a_rule_says_of_its_example_what_it_claims(example: Example):
     rule = example.rulebook().rules[example.rule]
-    if rule.found_by in {"policy", "check"}:
+    if rule.found_by == "set":
+        found = {fault.rule for fault in of_set(example)}
+        assert found == {rule.id} if example.outcome == "breaks" else rule.id not in found
+    elif rule.found_by == "proof":
+        order_set = read_order_set(example.order_set, example.rulebook().derived)
+        found = yields.found(order_set, example.rulebook(), example.at)
+        assert (example.rule in found) == (example.outcome == "breaks")
+    elif rule.found_by in {"policy", "check"}:
         found = of_policy(example)
         assert (rule.id in found) == (example.outcome == "breaks")
         assert example.outcome == "passes" or found == [rule.id]
@@ -59,14 +80,18 @@ def test_the_walkers_agree_on_an_example(example: Example):
 
 @pytest.mark.parametrize("example", [e for e in ALL if e.outcome == "breaks"], ids=str)
 def test_a_broken_rule_has_all_its_words(example: Example):
-    verified = verify_order(example.order, example.at, example.rulebook())
     rulebook = example.rulebook()
-    if rulebook.rules[example.rule].found_by == "check":
+    if rulebook.rules[example.rule].found_by in {"check", "proof"}:
         return  # it has its words in another report
-    found = {finding.rule: finding for finding in verified.findings}
+    findings = (
+        worded(of_set(example), example.order, rulebook)
+        if example.order_set
+        else verify_order(example.order, example.at, rulebook).findings
+    )
+    found = {finding.rule: finding for finding in findings}
     covering = [rule for rule in found if example.rule in rulebook.rules[rule].covers]
     assert example.rule in found or covering
-    for finding in verified.findings:
+    for finding in findings:
         words = (finding.says, finding.expected, finding.why, finding.ask)
         assert not any("{" in text or "not to be had" in text for text in words), words
         assert not any(re.search(r"\w\(|  | [.,;]( |$)", text) for text in words), words
