@@ -7,23 +7,25 @@ cost of an order: both are written here a second time, from the words.
 from __future__ import annotations
 
 import itertools
+import math
 from typing import NamedTuple
 
 from drawn_trees import CHOICES, EVERY, UNITS, known_leaf, leaf, trees_over
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from orderlint.finding import Level, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.surface import Name
 from orderlint.language.tree import And, Not, Or
-from orderlint.language.types import Scope
-from orderlint.fields import field_table
 from orderlint.order_set.model import Gate, OrderSet, Slot, Span, Tick, order_of, within
 from orderlint.proof.space import example_of, spanned
 from orderlint.rulebook.rule import Instance, Rule, Rulebook, Source
 
 HERE = Place("set.yaml", 1, 1)
 NAME = Name("therapy", 0)
+NOWHERE = None  # names are resolved already: no proof looks at a scope
+MOST_ORDERS = 400
 FLAGS = ("trailing zero", "unit spelling")
 SECTIONS = ("pause", "pause.lower", "irrigation", "monitoring", "titration.max", "display_unit")
 
@@ -31,7 +33,7 @@ SECTIONS = ("pause", "pause.lower", "irrigation", "monitoring", "titration.max",
 def rule_of(name, *trees, when=None, level=Level.DO_NOT_START):
     """A rule with an instance for each tree, which is its `require` where there is a `when`."""
     sounds = [Or((Not(when), tree)) if when is not None else tree for tree in trees]
-    made = tuple(Instance(None, sound, (), Scope(field_table())) for sound in sounds)
+    made = tuple(Instance(None, sound, (), NOWHERE) for sound in sounds)
     words = ("", "", "", "", "prescriber")
     source = (Source("logic", "logic"),)
     written = NAME if when is not None else None
@@ -68,7 +70,8 @@ def slots(draw, path, most=4, spanned_too=True):
     if spanned_too and path not in CHOICES and draw(st.integers(0, 7)) == 0:
         span = draw(pressure_spans() if path in UNITS else spans())
     preset = draw(st.one_of(st.none(), st.integers(0, len(options) - 1)))
-    return Slot(path, tuple(options), preset, span)
+    blank = span is not None or draw(st.integers(0, 3)) == 0
+    return Slot(path, tuple(options), preset, span, blank=blank)
 
 
 @st.composite
@@ -88,6 +91,7 @@ def sets(draw, most=4, spanned_too=True):
         if free:
             tree = draw(trees_over(free, FLAGS, max_leaves=3))
             gates.append(Gate(section, tree, NAME, HERE))
+    assume(math.prod(len(choices(slot)) for slot in made) * 2 ** len(ticks) <= MOST_ORDERS)
     return set_of(made, ticks, gates)
 
 
@@ -131,8 +135,9 @@ def every_order(order_set):
         ticked = dict(zip(ticks, taken, strict=True))
         for picked in itertools.product(*(choices(slot) for slot in slots_.values())):
             chosen = dict(zip(slots_, picked, strict=True))
-            leaves = {p: slots_[p].options[c] if isinstance(c, int) else c
-                      for p, c in chosen.items()}
+            leaves = {
+                p: slots_[p].options[c] if isinstance(c, int) else c for p, c in chosen.items()
+            }
             yield Signed(chosen, ticked, order_of(order_set, leaves, ticked))
 
 
@@ -168,7 +173,7 @@ def distance(order_set, order):
                 ranks.append((order.ticked[tick.path],))
         choice = order.chosen[path]
         start = 0 if slot.preset is None else slot.preset
-        blank = slot.preset is None or slot.span or not slot.options[start].given
+        blank = slot.preset is None or slot.blank
         differs = not blank and choice != start
         departures += differs
         departing.append(not differs)
@@ -179,4 +184,9 @@ def distance(order_set, order):
             units = list(slot.span.grids)
             far = abs(choice.value - example_of(path))
             ranks.append((1, far, choice.value, units.index(choice.unit or "")))
+    departures += sum(  # sections that have no slot
+        order.ticked[tick.path] != tick.preset
+        for tick in order_set.ticks.values()
+        if tick.path not in seen
+    )
     return departures, walked, departing, ranks

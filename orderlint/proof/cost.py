@@ -61,7 +61,8 @@ def rank(slot: Slot, choice: Choice) -> tuple[int, ...]:
 def cost(order_set: OrderSet, picks: Picks) -> Key:
     """The key of some picks; of two orders the better has the lesser key."""
     slots, ticks = order_set.slots, order_set.ticks
-    departing, ranks = [], []
+    departing: list[bool] = []
+    ranks: list[tuple[int, ...]] = []
     for place in places(order_set):
         if place.startswith("*"):
             taken = picks.ticked[place[1:]]

@@ -87,9 +87,7 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
     own = closure(prover.space, paths_in(tree))
-    ticks = tuple(
-        Taking(path, picks.ticked[path], tick.preset) for path, tick in own.ticks.items()
-    )
+    ticks = tuple(Taking(path, picks.ticked[path], tick.preset) for path, tick in own.ticks.items())
     shown = tuple(_picks(prover, own.slots, picks))
     return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
 

@@ -127,7 +127,11 @@ class Encoding:
             yield flag_of(path, what) == _among(slot, raised)
 
     def _state(self, slot: Slot, what: str) -> Iterator[z3.BoolRef]:
-        has = [n for n, leaf in enumerate(slot.options) if leaf.given and (leaf.known or what == "given")]
+        has = [
+            n
+            for n, leaf in enumerate(slot.options)
+            if leaf.given and (leaf.known or what == "given")
+        ]
         if slot.span is not None:
             has.append(len(slot.options))
         variable = given_of(slot.path) if what == "given" else known_of(slot.path)

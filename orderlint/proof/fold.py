@@ -76,11 +76,15 @@ class Fold:
         if len(paths) == 1:
             return self._one(atom, paths[0])
         leaves = [self.seen(path, atom) for path in paths]
-        if any(not self._spanned(path) and not any(leaf.known for leaf in found)
-               for path, found in zip(paths, leaves, strict=True)):
+        if any(
+            not self._spanned(path) and not any(leaf.known for leaf in found)
+            for path, found in zip(paths, leaves, strict=True)
+        ):
             return UNKNOWN
-        if all(len(found) == 1 and not self._spanned(path)
-               for path, found in zip(paths, leaves, strict=True)):
+        if all(
+            len(found) == 1 and not self._spanned(path)
+            for path, found in zip(paths, leaves, strict=True)
+        ):
             return _constant(evaluate(atom, {found[0].path: found[0] for found in leaves}))
         return atom
 

@@ -73,9 +73,7 @@ class Domains:
             self._truths[key] = tuple(met[seen_by(atom, leaf)] for leaf in slot.options)
         return self._truths[key]
 
-    def _listed(
-        self, slot: Slot, unary: Sequence[Atom], subjects: Sequence[Subject]
-    ) -> list[Part]:
+    def _listed(self, slot: Slot, unary: Sequence[Atom], subjects: Sequence[Subject]) -> list[Part]:
         columns = [self.truths(slot, atom) for atom in unary]
         groups: dict[Hashable, list[int]] = {}
         for index, leaf in enumerate(slot.options):

@@ -73,7 +73,9 @@ class Search:
         """Hold an order of the solver's against the meaning. Raises Disagreement."""
         truth = evaluate(tree, leaves_of(self.space.order_set, picks))
         if not _is(truth, outcome):
-            raise Disagreement("a witness", outcome, f"and by the meaning of the rules it is {truth}")
+            raise Disagreement(
+                "a witness", outcome, f"and by the meaning of the rules it is {truth}"
+            )
 
 
 def wanted(folded: Tree, outcome: Outcome) -> z3.BoolRef:

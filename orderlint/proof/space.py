@@ -170,7 +170,7 @@ def leaves_of(order_set: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
 
 def is_blank(slot: Slot) -> bool:
     """Whether nothing stands there until somebody picks or writes; so no pick is a departure."""
-    return slot.preset is None or slot.span is not None or not slot.options[slot.preset].given
+    return slot.preset is None or slot.blank
 
 
 def can_vary(slot: Slot) -> bool:

@@ -7,7 +7,7 @@ from drawn_sets import Signed, distance, every_order, is_broken, outcome, sets_a
 from hypothesis import HealthCheck, given, settings
 
 from orderlint.proof.counterexample import counterexample_of
-from orderlint.proof.deciding import Prover, decide
+from orderlint.proof.deciding import Prover
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
