@@ -1,4 +1,4 @@
-"""A set that is badly written: all that is wrong is told in one run, each at its own place."""
+"""A set that is badly written: all that is wrong is told in one run, at its line and column."""
 
 from __future__ import annotations
 
@@ -147,7 +147,10 @@ ENTRIES = {
         "titration: {shown_when: drains and given(§titration.gaol), goal: x}",
         "there is no field titration.gaol; did you mean titration.goal?",
     ),
-    "a condition that does not end": ("titration: {shown_when: drains and§, goal: x}", ""),
+    "a condition that does not end": (
+        "titration: {shown_when: drains and§, goal: x}",
+        "this does not read as a condition",
+    ),
     "a condition on the policy": (
         "titration: {shown_when: treat_above > §site.window_min, goal: x}",
         "a set is the same everywhere: it reads no policy",
