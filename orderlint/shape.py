@@ -75,6 +75,14 @@ def _fits(path: str, node: Node) -> bool:
     return node.form in _FORMS[field.kind]
 
 
+def suits(field: Field, node: Scalar) -> bool:
+    """Whether a scalar is of a form that the schema allows in a field; each choice is its own."""
+    if field.kind == "count":
+        return node.form == "number" and node.text.isdigit()
+    is_closed = field.kind == "choice" and field.otherwise is None
+    return is_closed or node.form in _FORMS[field.kind]
+
+
 def is_empty(node: Node) -> bool:
     """Whether nothing is written: a key with nothing after it has been left out, as on a form."""
     return isinstance(node, Scalar) and (node.form == "nothing" or not node.text.strip())
@@ -122,7 +130,7 @@ def _faults_of(error: ValidationError, root: Section, *, guess: bool) -> Iterato
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
         if error.validator == "type" or not isinstance(node, Scalar):
-            yield _wrong_kind(path, node)
+            yield wrong_kind(path, node)
     else:
         raise AssertionError(f"the order schema uses {error.validator}, which has no finding")
 
@@ -174,7 +182,8 @@ def _is_written(root: Section, path: str) -> bool:
     return node is not None and not is_empty(node)
 
 
-def _wrong_kind(path: str, node: Node) -> Fault:
+def wrong_kind(path: str, node: Node) -> Fault:
+    """The fault of a value of a kind that does not suit the field or section at `path`."""
     table = field_table()
     field = table.fields.get(path)
     form = form_of(field) if field else _GROUP

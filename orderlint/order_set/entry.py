@@ -15,7 +15,7 @@ from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, NotUnderstood, in_steps
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.record import near
-from orderlint.shape import is_empty
+from orderlint.shape import is_empty, suits, wrong_kind
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -218,10 +218,17 @@ def _label(section: Section) -> str:
 
 def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> Entry:
     """The slot of some written values, with the faults of those that do not read."""
-    judged = [read_leaf(field, value) for value in values]
-    faults = (each.fault for each in judged if each.fault)
-    spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for fault in faults)
-    return Entry(Slot(field.path, tuple(e.leaf for e in judged), preset, place=place), spoilt)
+    judged = [_judged(field, value) for value in values]
+    spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for _, fault in judged if fault)
+    return Entry(Slot(field.path, tuple(leaf for leaf, _ in judged), preset, place=place), spoilt)
+
+
+def _judged(field: Field, value: Scalar) -> tuple[Leaf, Fault | None]:
+    if not suits(field, value):
+        leaf = Leaf(field.path, State.UNREADABLE, text=value.text, place=value.place)
+        return leaf, wrong_kind(field.path, value)
+    judged = read_leaf(field, value)
+    return judged.leaf, judged.fault
 
 
 def _not_understood(field: Field, node: Node, reason: str, fault: Fault | None = None) -> Entry:

@@ -214,6 +214,9 @@ LEAVES = {
     "no unit": ("treat_above: {choose: [8 mmHg, §8]}", "unit-missing"),
     "another dimension": ("treat_above: §8 mL", "unit-of-wrong-kind"),
     "an unknown choice": ("access: {fixed: §brow}", "choice-not-known"),
+    "a word that is a truth value": ("indication: §true", "kind-not-expected"),
+    "a fluid that is a number": ("irrigation: {fluid: {choose: [§0.9]}}", "kind-not-expected"),
+    "a count in quotes": ('revision: §"1"', "kind-not-expected"),
     "a number that is none": ("irrigation: {rate: {choose: [§1e3 mL/h]}}", "number-form-unsafe"),
 }
 
