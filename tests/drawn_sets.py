@@ -7,25 +7,24 @@ cost of an order: both are written here a second time, from the words.
 from __future__ import annotations
 
 import itertools
-import math
 from typing import NamedTuple
 
 from drawn_trees import CHOICES, EVERY, UNITS, known_leaf, leaf, trees_over
-from hypothesis import assume
 from hypothesis import strategies as st
 
+from orderlint.fields import FieldTable
 from orderlint.finding import Level, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.surface import Name
 from orderlint.language.tree import And, Not, Or
+from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OrderSet, Slot, Span, Tick, order_of, within
 from orderlint.proof.space import example_of, spanned
 from orderlint.rulebook.rule import Instance, Rule, Rulebook, Source
 
 HERE = Place("set.yaml", 1, 1)
 NAME = Name("therapy", 0)
-NOWHERE = None  # names are resolved already: no proof looks at a scope
-MOST_ORDERS = 400
+SCOPE = Scope(FieldTable({}, {}, {}, {}))
 FLAGS = ("trailing zero", "unit spelling")
 SECTIONS = ("pause", "pause.lower", "irrigation", "monitoring", "titration.max", "display_unit")
 
@@ -33,7 +32,7 @@ SECTIONS = ("pause", "pause.lower", "irrigation", "monitoring", "titration.max",
 def rule_of(name, *trees, when=None, level=Level.DO_NOT_START):
     """A rule with an instance for each tree, which is its `require` where there is a `when`."""
     sounds = [Or((Not(when), tree)) if when is not None else tree for tree in trees]
-    made = tuple(Instance(None, sound, (), NOWHERE) for sound in sounds)
+    made = tuple(Instance(None, sound, (), SCOPE) for sound in sounds)
     words = ("", "", "", "", "prescriber")
     source = (Source("logic", "logic"),)
     written = NAME if when is not None else None
@@ -61,7 +60,7 @@ def pressure_spans():
 
 
 @st.composite
-def slots(draw, path, most=4, spanned_too=True):
+def slots(draw, path, most, spanned_too):
     values = st.integers(0, 4) if draw(st.booleans()) else st.integers(-4, 4)
     one = known_leaf(path, values, FLAGS, ("x", "y"))
     any_leaf = leaf(path, values, FLAGS, ("x", "y"))
@@ -70,18 +69,18 @@ def slots(draw, path, most=4, spanned_too=True):
     if spanned_too and path not in CHOICES and draw(st.integers(0, 7)) == 0:
         span = draw(pressure_spans() if path in UNITS else spans())
     preset = draw(st.one_of(st.none(), st.integers(0, len(options) - 1)))
-    blank = span is not None or draw(st.integers(0, 3)) == 0
-    return Slot(path, tuple(options), preset, span, blank=blank)
+    return Slot(path, tuple(options), preset, span)
 
 
 @st.composite
-def sets(draw, most=4, spanned_too=True):
-    """A set of three to five slots, with up to two ticks and two gates."""
-    paths = draw(st.lists(st.sampled_from(EVERY), min_size=3, max_size=5, unique=True))
+def sets(draw, most=3, spanned_too=True):
+    """A set of up to `most` + 1 slots of up to `most` options, two ticks and two gates."""
+    paths = draw(st.lists(st.sampled_from(EVERY), min_size=2, max_size=most + 1, unique=True))
     made = [draw(slots(path, most, spanned_too)) for path in paths]
     ticks = [
         Tick(section, draw(st.booleans()), HERE)
         for section in draw(st.lists(st.sampled_from(SECTIONS), max_size=2, unique=True))
+        if any(within(path, section) for path in paths)
     ]
     hides = draw(st.lists(st.sampled_from(SECTIONS), max_size=2))
     gates = []
@@ -91,12 +90,11 @@ def sets(draw, most=4, spanned_too=True):
         if free:
             tree = draw(trees_over(free, FLAGS, max_leaves=3))
             gates.append(Gate(section, tree, NAME, HERE))
-    assume(math.prod(len(choices(slot)) for slot in made) * 2 ** len(ticks) <= MOST_ORDERS)
     return set_of(made, ticks, gates)
 
 
 @st.composite
-def sets_and_rules(draw, most=4, spanned_too=True):
+def sets_and_rules(draw, most=3, spanned_too=True):
     """A set, and a rulebook of three rules over its slots."""
     order_set = draw(sets(most, spanned_too))
     paths = list(order_set.slots)
@@ -173,7 +171,7 @@ def distance(order_set, order):
                 ranks.append((order.ticked[tick.path],))
         choice = order.chosen[path]
         start = 0 if slot.preset is None else slot.preset
-        blank = slot.preset is None or slot.blank
+        blank = slot.preset is None or slot.span or not slot.options[start].given
         differs = not blank and choice != start
         departures += differs
         departing.append(not differs)
@@ -184,9 +182,4 @@ def distance(order_set, order):
             units = list(slot.span.grids)
             far = abs(choice.value - example_of(path))
             ranks.append((1, far, choice.value, units.index(choice.unit or "")))
-    departures += sum(  # sections that have no slot
-        order.ticked[tick.path] != tick.preset
-        for tick in order_set.ticks.values()
-        if tick.path not in seen
-    )
     return departures, walked, departing, ranks

@@ -28,6 +28,7 @@ UNITS = ("pause.lower", "pause.upper")
 EVERY = (*NUMBERS, *CHOICES, *UNITS)
 SMALL = st.integers(-4, 4)
 PRESSURE_UNITS = ("mmHg", "cmH2O")
+EVERY_FLAG = tuple(sorted(FLAGS))
 
 
 def _some(paths, among):
@@ -54,7 +55,7 @@ def _subjects(paths):
     return st.one_of(drawn)
 
 
-def atoms_over(paths, flags=sorted(FLAGS)):
+def atoms_over(paths, flags=EVERY_FLAG):
     """Every kind of atom that can read these paths, of which one is a choice and one a number."""
     numbers, units = _some(paths, NUMBERS), _some(paths, UNITS)
     words = st.lists(st.sampled_from([*PRESSURE_UNITS, "it's"]), min_size=1, max_size=2)
@@ -71,7 +72,7 @@ def atoms_over(paths, flags=sorted(FLAGS)):
     return st.one_of(drawn)
 
 
-def trees_over(paths, flags=sorted(FLAGS), max_leaves=8):
+def trees_over(paths, flags=EVERY_FLAG, max_leaves=8):
     """Trees that read these paths alone."""
     return st.recursive(
         atoms_over(paths, flags),
@@ -84,7 +85,7 @@ def trees_over(paths, flags=sorted(FLAGS), max_leaves=8):
     )
 
 
-def known_leaf(path, values=SMALL, flags=sorted(FLAGS), texts=("x",)):
+def known_leaf(path, values=SMALL, flags=EVERY_FLAG, texts=("x",)):
     """A leaf that has a value."""
     value = st.sampled_from(PRESSURE_UNITS) if path in CHOICES else values
     unit = st.sampled_from(PRESSURE_UNITS) if path in UNITS else st.none()
@@ -93,7 +94,7 @@ def known_leaf(path, values=SMALL, flags=sorted(FLAGS), texts=("x",)):
     return st.builds(Leaf, st.just(path), known, value, unit, st.sampled_from(texts), raised)
 
 
-def leaf(path, values=SMALL, flags=sorted(FLAGS), texts=("x",)):
+def leaf(path, values=SMALL, flags=EVERY_FLAG, texts=("x",)):
     """A leaf in any of its states."""
     raised = st.frozensets(st.sampled_from(flags), max_size=2)
     return st.one_of(

@@ -35,8 +35,6 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
 LIMITS = Limits()
-UNSETTLED = "faults in the set leave open what it can yield"
-NO_ANSWER = "the solver gave no answer in time"
 
 
 class Result(enum.Enum):
@@ -75,8 +73,7 @@ class Prover:
     """
 
     def __init__(self, order_set: OrderSet, rules: Iterable[Rule], limits: Limits = LIMITS) -> None:
-        self.rules = tuple(rules)
-        trees = [instance.sound for rule in self.rules for instance in rule.instances]
+        trees = [instance.sound for rule in rules for instance in rule.instances]
         self.space = with_paths(space_of(order_set), trees)
         self.limits = limits
         self.domains = Domains()
@@ -110,15 +107,13 @@ class Prover:
 
     def decide(self, rule: Rule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
-        if not rule.instances:
-            return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
-        if self.space.order_set.unsettled:
-            return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,))
         signing = [self.at_signing(instance) for instance in rule.instances]
         facts = tuple(dict.fromkeys(path for paths in signing for path in paths))
         left = [
             instance for instance, paths in zip(rule.instances, signing, strict=True) if not paths
         ]
+        if not rule.instances:
+            return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
         if not left:
             return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
         return self._decide(rule, left, facts)
@@ -136,7 +131,7 @@ class Prover:
             raise Disagreement(rule.id, "it can be broken or unknown", f"the corners {said}")
         if asked or reason:
             reasons = [reason] if reason else []
-            reasons += [NO_ANSWER] if asked else []
+            reasons += ["the solver gave no answer in time"] if asked else []
             return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(reasons), at_signing=facts)
         if lowest is None and witness:
             lacking = self._missing(left, witness)
@@ -187,7 +182,7 @@ class Prover:
         if asked and asked.picks:
             return Proof(rule.id, Result.PROVED, at_signing=facts)
         if asked or reason:
-            reasons = (reason or NO_ANSWER,)
+            reasons = (reason or "the solver gave no answer in time",)
             return Proof(rule.id, Result.NOT_PROVED, reasons=reasons, at_signing=facts)
         return Proof(rule.id, Result.VACUOUS, at_signing=facts)
 
@@ -204,18 +199,8 @@ def context_of(rule: Rule, instance: Instance) -> Tree | None:
             return None
 
 
-def asked_of(rulebook: Rulebook) -> tuple[Rule, ...]:
-    """The rules that have a condition, or would have one under another policy."""
-    rules = rulebook.rules.values()
-    return tuple(rule for rule in rules if rule.instances or rule.inactive)
-
-
-def prover_of(order_set: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS) -> Prover:
-    """What every question about one set under one rulebook starts from."""
-    return Prover(order_set, asked_of(rulebook), limits)
-
-
 def decide(order_set: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS) -> tuple[Proof, ...]:
     """Every rule that has a condition, in the order of the rulebook."""
-    prover = prover_of(order_set, rulebook, limits)
-    return tuple(prover.decide(rule) for rule in asked_of(rulebook))
+    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    prover = Prover(order_set, asked, limits)
+    return tuple(prover.decide(rule) for rule in asked)

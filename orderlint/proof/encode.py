@@ -19,14 +19,14 @@ from orderlint.language.solve import (
     value_of,
 )
 from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, atoms
-from orderlint.order import Leaf
 from orderlint.proof.fold import NOWHERE
 from orderlint.proof.space import Picks, can_vary, nearest, spanned
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from orderlint.language.tree import Atom, Tree
+    from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
     from orderlint.proof.fold import Fold
     from orderlint.proof.space import Choice
@@ -63,14 +63,21 @@ class Encoding:
         self.space = fold.space
         self._facts: dict[Need | str, tuple[z3.BoolRef, ...]] = {}
 
-    def facts(self, trees: Iterable[Tree], picked: Iterable[str] = ()) -> list[z3.BoolRef]:
+    def facts(self, trees: Iterable[Tree], picked: Collection[str] = ()) -> list[z3.BoolRef]:
         """All that holds of what these folded trees read, and of what is picked at more slots."""
-        found: dict[Need | str, None] = {}
-        waiting: list[Need] = [need for tree in trees for need in needs(tree)]
-        for path in picked:
-            found[path] = None
-            if self.space.order_set.slots[path].span is not None:
-                waiting.append((path, "value"))
+        slots = self.space.order_set.slots
+        found: dict[Need | str, None] = dict.fromkeys(picked)
+        spans = [path for path in picked if slots[path].span is not None]
+        return self._all(
+            found,
+            [*(n for tree in trees for n in needs(tree)), *((path, "value") for path in spans)],
+        )
+
+    def facts_of(self, need: Need) -> list[z3.BoolRef]:
+        """All that holds of one leaf, as far as it is read."""
+        return self._all({}, [need])
+
+    def _all(self, found: dict[Need | str, None], waiting: list[Need]) -> list[z3.BoolRef]:
         while waiting:
             need = waiting.pop()
             if need not in found:
@@ -124,7 +131,7 @@ class Encoding:
             yield from _units(slot)
         else:
             raised = [index for index, leaf in enumerate(slot.options) if what in leaf.flags]
-            yield flag_of(path, what) == _among(slot, raised)
+            yield flag_of(path, what) == among(slot, raised)
 
     def _state(self, slot: Slot, what: str) -> Iterator[z3.BoolRef]:
         has = [
@@ -137,7 +144,7 @@ class Encoding:
         variable = given_of(slot.path) if what == "given" else known_of(slot.path)
         for number, tree in self.fold.over[slot.path]:
             yield from self._gate_fact(number, tree)
-        yield variable == z3.And([*self.shown(slot.path), _among(slot, has)])
+        yield variable == z3.And([*self.shown(slot.path), among(slot, has)])
 
     def _gate_fact(self, number: int, tree: Tree) -> tuple[z3.BoolRef, ...]:
         key = ("", f"gate {number}")
@@ -226,8 +233,8 @@ def _where(slot: Slot, run: Run, fact: z3.BoolRef) -> z3.BoolRef:
     return z3.Implies(_within(slot, run.first, run.last), fact)
 
 
-def _among(slot: Slot, indices: Sequence[int]) -> z3.BoolRef:
-    """Whether one of these was picked."""
+def among(slot: Slot, indices: Sequence[int]) -> z3.BoolRef:
+    """Whether one of these options was picked, by index; their count stands for the span."""
     if len(indices) == len(slot.options) + (slot.span is not None):
         return z3.BoolVal(True)
     found = runs([(index, 0) for index in indices])
@@ -255,7 +262,7 @@ def runs(listed: Sequence[tuple[int, int]]) -> list[Run]:
 
 
 def picked_in(encoding: Encoding, model: z3.ModelRef, paths: Iterable[str]) -> Picks:
-    """The picks of a model at some slots; elsewhere, and for what the model leaves open, presets."""
+    """The picks of a model at some slots; presets elsewhere, and where the model leaves it open."""
     space = encoding.space
     chosen: dict[str, Choice] = dict(space.base.chosen)
     ticked = dict(space.base.ticked)

@@ -59,9 +59,9 @@ class Search:
             self.replay(tree, outcome, asked.picks)
         return asked
 
-    def check(self, paths: Iterable[str]) -> Asked:
+    def check(self, paths: Iterable[str], assumed: Sequence[z3.BoolRef] = ()) -> Asked:
         """What z3 says of all that was added; the picks at what these leaves depend on."""
-        result = self.solver.check()
+        result = self.solver.check(*assumed)
         if result == z3.unsat:
             return Asked("no")
         if result != z3.sat:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
+from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_leaf
@@ -55,7 +56,7 @@ class TooLarge(Exception):  # noqa: N818 - no mistake, but a proof that was give
     """A proof was given up, and why, in words."""
 
 
-class Disagreement(RuntimeError):
+class Disagreement(RuntimeError):  # noqa: N818 - no mistake of a caller's
     """Two ways to the same answer did not meet: a fault of ours, never a verdict.
 
     `solver` and `other` are what each of them says, in words.
@@ -168,9 +169,20 @@ def leaves_of(order_set: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
     return order_of(order_set, picked, picks.ticked)
 
 
+def is_shown(order_set: OrderSet, path: str, picks: Picks, leaves: Mapping[str, Leaf]) -> bool:
+    """Whether a leaf is on the order that the picks yield, of which `leaves` are the leaves.
+
+    INVARIANT: what a gate reads is settled before the gate, so that the final leaves tell.
+    """
+    taken = all(picks.ticked[tick] for tick in order_set.ticks if within(path, tick))
+    return taken and all(
+        evaluate(gate.tree, leaves) is True for gate in order_set.gates if within(path, gate.path)
+    )
+
+
 def is_blank(slot: Slot) -> bool:
     """Whether nothing stands there until somebody picks or writes; so no pick is a departure."""
-    return slot.preset is None or slot.blank
+    return slot.preset is None or slot.span is not None or not slot.options[slot.preset].given
 
 
 def can_vary(slot: Slot) -> bool:

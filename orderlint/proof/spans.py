@@ -50,25 +50,20 @@ def _turns(compares: Sequence[Compare], counts: range, grid: int) -> Iterator[in
     """The counts at which the sum of some comparison reaches its bound, or passes it."""
     for compare in compares:
         sign = _direction(compare, counts.start < 0)
-        if sign is None and len(counts) > LISTED:
-            raise TooLarge("a comparison turns more than once within an unbounded blank")
-        if sign is None:
-            yield from counts
-            continue
         for find in (bisect_left, bisect_right):
             at = find(counts, sign * compare.bound, key=lambda n: sign * _total(compare, n * grid))
             if at < len(counts):
                 yield counts[at]
 
 
-def _direction(compare: Compare, below_zero: bool) -> int | None:
-    """1 where the sum grows with the value, -1 where it falls, None where it may do both."""
+def _direction(compare: Compare, below_zero: bool) -> int:
+    """1 where the sum grows with the value, -1 where it falls."""
     linear = all(len(term.paths) == 1 for term in compare.terms)
     if linear:
         return 1 if sum(term.coefficient for term in compare.terms) >= 0 else -1
     signs = {term.coefficient > 0 for term in compare.terms if term.coefficient}
     if below_zero or len(signs) > 1:
-        return None
+        raise TooLarge("a comparison turns more than once within an unbounded blank")
     return -1 if signs == {False} else 1
 
 

@@ -41,6 +41,6 @@ def test_verdicts_and_nearest_orders_are_those_of_enumeration(drawn):
 
 @pytest.mark.deep
 @settings(max_examples=2_500, **QUIET)
-@given(sets_and_rules())
+@given(sets_and_rules(most=4))
 def test_on_thousands_of_sets(drawn):
     check(drawn)
