@@ -289,4 +289,4 @@ def _lead(item: _Break, leaves: Mapping[str, Leaf]) -> str:
     it = item.instance.it if item.instance else None
     paths = [path for path in (item.rule.leads, it, *item.paths) if path]
     written = [path for path in paths if path in leaves and leaves[path].given]
-    return next(iter([] if item.fault else written), paths[0])
+    return next(iter([] if item.fault else written), paths[0] if paths else "")

@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 LIMITS = Limits()
 
 
+UNSETTLED = "faults in the set leave open what it can yield"
+
+
 class Result(enum.Enum):
     """What became of one rule, heaviest first; the last two are no proof at all."""
 
@@ -107,6 +110,8 @@ class Prover:
 
     def decide(self, rule: Rule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
+        if rule.instances and self.space.order_set.unsettled:
+            return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,))
         signing = [self.at_signing(instance) for instance in rule.instances]
         facts = tuple(dict.fromkeys(path for paths in signing for path in paths))
         left = [

@@ -41,7 +41,7 @@ def render(
         "format": 1,
         "tool": {"name": "orderlint", "version": __version__},
         "documents": [_document(item, at) for item in verified],
-        "refused": [_refused(file, reason) for file, reason in refused],
+        "refused": [refused_member(file, reason) for file, reason in refused],
         "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
     }
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
@@ -59,8 +59,8 @@ def _document(verified: Verified, at: int) -> Member:
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.verdict.value,
-        "findings": [_finding(finding) for finding in verified.findings],
-        "suppressed": [_suppressed(item) for item in verified.suppressed],
+        "findings": [finding_member(finding) for finding in verified.findings],
+        "suppressed": [suppressed_member(item) for item in verified.suppressed],
         "unchecked": [
             {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
             for rule in verified.unchecked
@@ -78,7 +78,8 @@ def _document(verified: Verified, at: int) -> Member:
     }
 
 
-def _finding(finding: Finding) -> Member:
+def finding_member(finding: Finding) -> Member:
+    """A finding, as each report has it."""
     return {
         "rule": finding.rule,
         "level": finding.level.value,
@@ -96,9 +97,10 @@ def _finding(finding: Finding) -> Member:
     }
 
 
-def _suppressed(item: Suppressed) -> Member:
+def suppressed_member(item: Suppressed) -> Member:
+    """A suppressed finding, as each report has it."""
     return {
-        "finding": _finding(item.finding),
+        "finding": finding_member(item.finding),
         "reason": item.reason,
         "approved_by": item.approved_by,
         "until": item.until,
@@ -146,7 +148,8 @@ def _level(ticks: int | None) -> Member:
     }
 
 
-def _refused(file: str, reason: Refused) -> Member:
+def refused_member(file: str, reason: Refused) -> Member:
+    """A file that was refused, as each report has it."""
     place = None if isinstance(reason.place, str) else reason.place
     return {
         "file": safe(file),

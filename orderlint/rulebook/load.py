@@ -105,6 +105,17 @@ def shipped(*, examples: bool = True, without: frozenset[str] = frozenset()) -> 
     return Files(_document("sources"), _document("policy"), _document("derived"), dict(ranked))
 
 
+def digest() -> str:
+    """The SHA-256 of all files that ship with the rulebook, as hex, by which a proof is bound."""
+    import hashlib  # noqa: PLC0415 - cold start
+
+    total = hashlib.sha256()
+    for path in sorted(_FOLDER.glob("*.yaml")):
+        data = path.read_bytes()
+        total.update(f"{path.name} {len(data)}\n".encode() + data)
+    return total.hexdigest()
+
+
 def _document(name: str, *, examples: bool = True) -> Document:
     path = _FOLDER / f"{name}.yaml"
     data = path.read_bytes()
