@@ -25,10 +25,18 @@ NOTICE = Fraction(4, 5)
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A rate in ticks of flow that holds from `at` milliseconds after the start."""
+    """A rate in ticks of flow that holds from `at` milliseconds after the start.
+
+    Raises ValueError for a rate or a time below zero. INVARIANT: nothing runs backwards, so that
+    what has run only grows, and each bag is over after it was hung.
+    """
 
     at: int
     rate: int
+
+    def __post_init__(self) -> None:
+        if self.rate < 0 or self.at < 0:
+            raise ValueError("no rate and no time is below zero")
 
 
 Course: TypeAlias = "tuple[Step, ...]"
@@ -93,7 +101,12 @@ def _stretches(
 
 
 def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -> Fraction | None:
-    """When `amount` ticks of volume have run from `since` on; None if that never comes."""
+    """When `amount` ticks of volume have run from `since` on; None if that never comes.
+
+    Raises ValueError for an amount or a time below zero.
+    """
+    if amount < 0 or since < 0:
+        raise ValueError("no volume and no time is below zero")
     left, start = Fraction(amount) * HOUR, Fraction(since)
     if not left:
         return start

@@ -14,6 +14,7 @@ from orders import orders
 from planned import START, instant, planned
 
 from orderlint import physiology
+from orderlint.language.types import Quantity
 from orderlint.order import Order
 from orderlint.plan import plan_of
 from orderlint.rulebook.load import at_hand
@@ -409,6 +410,18 @@ def test_a_policy_without_csf_formation_leaves_it_out():
     assert {span.ordered.output for span in plan.spans} == {None}
     assert parts(plan)["Expected output"].endswith("patient group adult")
     assert plan.estimates.reasons == ("no rate of CSF formation is held for this patient group",)
+
+
+def test_an_absurd_csf_formation_is_no_loop_without_end():
+    verified, value = planned().verified, at_hand().values["csf_rate"]
+
+    def under(ticks):
+        keyed = {"adult": {"": Quantity("flow", ticks, "absurd")}}
+        return plan_of(verified, instant(START), 168, 0, replace(value, keyed=keyed))
+
+    with pytest.raises(ValueError, match="below zero"):
+        under(-(10**9))
+    assert "would not last" in parts(under(10**30))["Collection bag times"]
 
 
 @given(orders(), st.integers(1, 168), st.integers(0, 10**13))
