@@ -122,7 +122,9 @@ def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -
 
 
 def bags(course: Course, size: int, change_every: int | None, until: int) -> tuple[Bag, ...]:
-    """Each bag hung before `until`, a full one at 0 and the next when the one before is over.
+    """Each bag hung up to `until`, a full one at 0 and the next when the one before is over.
+
+    One that is hung just at `until` is among them: somebody must have it at hand by then.
 
     `size` is in ticks of volume. A bag is over when it is empty or `change_every` milliseconds
     after it was hung, whichever is earlier. Raises ValueError unless both are above 0.
@@ -131,7 +133,7 @@ def bags(course: Course, size: int, change_every: int | None, until: int) -> tup
         raise ValueError("a bag has a volume and a change interval above zero")
     found: list[Bag] = []
     hung: Fraction | None = Fraction(0)
-    while hung is not None and hung < until:
+    while hung is not None and hung <= until:
         found.append(_bag(len(found) + 1, hung, course, size, change_every))
         hung = found[-1].over
     return tuple(found)

@@ -129,7 +129,26 @@ def test_a_bag_changed_by_the_clock():
     )
     assert times(plan, "bag change") == ["03:00", "15:00"]
     assert times(plan, "bag empty") == times(plan, "bag notice") == []
-    assert plan.supplies[0].ordered == 2
+    assert plan.supplies[0].ordered == 3
+
+
+def test_a_bag_that_ends_just_with_the_plan_has_its_next_at_hand():
+    # By hand: 1000 mL at 50 mL/h is 20 h; 1400 mL at 50 + 20 mL/h too.
+    plan = planned(
+        NO_TITRATION, ("rate: 60 mL/h", "rate: 50 mL/h"), ("700 mL", "1400 mL"), hours=20
+    )
+    assert times(plan, "bag empty") == times(plan, "collection bag full") == ["11:00"]
+    assert [supply.ordered for supply in plan.supplies] == [2, 2]
+
+
+@given(st.integers(20, 120), st.integers(1, 40))
+@settings(max_examples=40, deadline=None)
+def test_for_each_bag_that_is_over_there_is_a_next_one(rate, hours):
+    plan = planned(NO_TITRATION, ("rate: 60 mL/h", f"rate: {rate} mL/h"), hours=hours)
+    over = [event.kind for event in plan.events]
+    irrigated, collected = (supply.ordered for supply in plan.supplies)
+    assert irrigated == over.count("bag empty") + over.count("bag change") + 1
+    assert collected == over.count("collection bag full") + 1
 
 
 # Hours on the wall at each elapsed hour, by the zone's published rules: see tests/test_clock.py.

@@ -72,7 +72,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """How many bags of `size` ticks are hung before the plan ends, the first one included."""
+    """How many bags of `size` ticks are hung up to the plan's end, the first one included."""
 
     kind: Literal["irrigation bag", "collection bag"]
     size: int

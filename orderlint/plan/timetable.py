@@ -126,7 +126,7 @@ def _volumes(run: Run, start: int, end: int) -> Volumes:
 
 
 def supplies_of(settings: Settings, runs: tuple[Run, Run | None]) -> Iterator[Supply]:
-    """The bags of each kind that the plan uses."""
+    """The bags of each kind that must be at hand, one that is hung just at the end included."""
     ordered, earliest = runs
     if ordered.bags is not None and settings.bag is not None:
         rising = None if earliest is None or earliest.bags is None else len(earliest.bags)
