@@ -132,4 +132,4 @@ def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
     from orderlint.report.plan_text import render as render_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
-    return render_text(plan, color=painted, width=width)
+    return render_text(plan, color=painted, width=width, at=at)

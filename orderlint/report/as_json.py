@@ -59,6 +59,15 @@ def _document(verified: Verified, at: int) -> Member:
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.verdict.value,
+        **found_members(verified),
+        **behaviour_members(verified),
+        "checked": checked_member(verified, at),
+    }
+
+
+def found_members(verified: Verified) -> dict[str, Member]:
+    """What was found, suppressed, not checked and not asked, as each report on an order has it."""
+    return {
         "findings": [finding_member(finding) for finding in verified.findings],
         "suppressed": [suppressed_member(item) for item in verified.suppressed],
         "unchecked": [
@@ -66,15 +75,25 @@ def _document(verified: Verified, at: int) -> Member:
             for rule in verified.unchecked
         ],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
-        "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
+    }
+
+
+def behaviour_members(verified: Verified) -> dict[str, Member]:
+    """What the controller does at each pressure, or what is lacking to say so."""
+    return {
+        "behaviour": [_segment(segment) for segment in verified.behaviour.segments],
         "behaviour_lacking": [*verified.behaviour.lacking],
-        "checked": {
-            "schema": "order, format 1",
-            "policy": verified.policy,
-            "weaker": [*verified.weaker],
-            "rules": verified.rules,
-            "at": instant_words(at),
-        },
+    }
+
+
+def checked_member(verified: Verified, at: int) -> Member:
+    """By what, and as of when, in milliseconds since 1970 UTC, the order was checked."""
+    return {
+        "schema": "order, format 1",
+        "policy": verified.policy,
+        "weaker": [*verified.weaker],
+        "rules": verified.rules,
+        "at": instant_words(at),
     }
 
 
@@ -123,8 +142,7 @@ def _place(place: Place | None) -> Member:
     return {"file": safe(place.file), "line": place.line, "column": place.column}
 
 
-def segment_member(segment: Segment) -> Member:
-    """A segment of the behaviour table, as each report has it."""
+def _segment(segment: Segment) -> Member:
     return {
         "from": _level(segment.start),
         "from_included": segment.start_included,

@@ -12,8 +12,8 @@ from orderlint.finding import Level
 from orderlint.report import plan_words as words
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.table import behaviour_lines
-from orderlint.report.text import MISSING_FAMILY, heading, missing_section, opening
-from orderlint.report.words import CAUTION, LEVELS
+from orderlint.report.text import MISSING_FAMILY, closing, heading, missing_section, opening
+from orderlint.report.words import LEVELS
 from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
@@ -24,8 +24,11 @@ if TYPE_CHECKING:
     from orderlint.plan.parts import Span, Volumes
 
 
-def render(plan: Plan, *, color: bool, width: int) -> str:
-    """The whole plan, ending in a line feed. `width` is in columns."""
+def render(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str:
+    """The whole plan, ending in a line feed. `width` is in columns.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, named where it is given.
+    """
     verified = plan.verified
     parts = [
         *opening(verified, color, width),
@@ -41,7 +44,7 @@ def render(plan: Plan, *, color: bool, width: int) -> str:
             width,
         ),
         section("Figures of pressure and volume", _figures(plan, width), width),
-        paragraph(CAUTION, width),
+        *closing(verified, width, at),
     ]
     return "\n\n".join(parts) + "\n"
 

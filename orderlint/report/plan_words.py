@@ -110,9 +110,14 @@ def rows(plan: Plan) -> Iterator[tuple[int, list[Event]]]:
 
 
 def _row(index: int, event: Event) -> tuple[int, bool, int]:
-    """Where an event stands in the list. One that hangs on the rate has a row of its own."""
-    alone = event.basis is not None or event.kind == "titration step"
-    return to_minute(event.at), event.kind != "clock change", index + 1 if alone else 0
+    """Where an event stands in the list."""
+    alone = index + 1 if stands_alone(event) else 0
+    return to_minute(event.at), event.kind != "clock change", alone
+
+
+def stands_alone(event: Event) -> bool:
+    """Whether an event hangs on the rate, so that it is not sure and has a row of its own."""
+    return event.basis is not None or event.kind == "titration step"
 
 
 def to_minute(at: int) -> int:

@@ -47,13 +47,21 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
             behaviour_lines(verified.behaviour, verified.order.leaves, width),
             width,
         ),
-        section("Could not be checked", _unchecked(verified, width), width),
-        *_suppressed(verified, width),
-        section("Rules that were not asked", _inactive(verified, width), width),
-        section("What was checked", [paragraph(checked_words(verified, at), width, 2)], width),
-        paragraph(CAUTION, width),
+        *closing(verified, width, at),
     ]
     return "\n\n".join(parts) + "\n"
+
+
+def closing(verified: Verified, width: int, at: int | None) -> Iterator[str]:
+    """What was not checked, suppressed, not asked and checked, and the caution: each report's end.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
+    """
+    yield section("Could not be checked", _unchecked(verified, width), width)
+    yield from _suppressed(verified, width)
+    yield section("Rules that were not asked", _inactive(verified, width), width)
+    yield section("What was checked", [paragraph(checked_words(verified, at), width, 2)], width)
+    yield paragraph(CAUTION, width)
 
 
 def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
@@ -174,7 +182,9 @@ def _mention(mention: Mention) -> str:
 
 
 def missing_section(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
-    """Settings not written, one line for each level and section."""
+    """Settings not written, one line for each level and section; no part where none is missing."""
+    if not findings:
+        return
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
         key = finding.level, _section_name(finding.path)

@@ -49,7 +49,7 @@ def test_standard_input_and_output_file(tmp_path):
     ran = run(*options, "--output", file, "-", stdin=order())
     assert (ran.status, ran.out, ran.err) == (0, b"", "")
     # Line ends are kept as RFC 5545 has them.
-    assert file.read_bytes() == run(*options, CLEAN).out
+    assert file.read_bytes() == run(*options, "-", stdin=order()).out
     assert b"\r\n" in file.read_bytes()
     assert "<stdin>" in run("plan", *AT, *FROM, "-", stdin=order()).text
     assert run("plan", *AT, *FROM, "--output", "-", CLEAN).out
