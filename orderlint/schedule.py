@@ -64,17 +64,23 @@ def steady(rate: int) -> Course:
     return (Step(0, rate),)
 
 
-def titrated(rate: int, step: int, every: int, most: int, until: int) -> Course:
+def titrated(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long it has held
+    rate: int, step: int, every: int, most: int, until: int, running: int = 0
+) -> Course:
     """The rate raised by `step` each `every` milliseconds, as early as that allows, up to `most`.
 
-    The last step is as large as `most` leaves room for; none is later than `until`. Raises
-    ValueError unless `step` and `every` are above 0.
+    `running` is how long it has run at the start; steps due in that time, and at the start itself,
+    have been taken. The last step is as large as `most` leaves room for; none is later than
+    `until`. Raises ValueError unless `step` and `every` are above 0 and `running` is not below.
     """
-    if step <= 0 or every <= 0:
+    if step <= 0 or every <= 0 or running < 0:
         raise ValueError("a titration has a step and an interval above zero")
-    steps = [Step(0, rate)]
-    while steps[-1].rate < most and steps[-1].at + every <= until:
-        steps.append(Step(steps[-1].at + every, min(steps[-1].rate + step, most)))
+    taken, into = divmod(running, every)
+    steps = [Step(0, min(rate + taken * step, max(rate, most)))]
+    due = every - into
+    while steps[-1].rate < most and due <= until:
+        steps.append(Step(due, min(steps[-1].rate + step, most)))
+        due += every
     return tuple(steps)
 
 

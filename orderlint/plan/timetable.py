@@ -39,13 +39,16 @@ class Run:
     collection_bags: tuple[Bag, ...] | None
 
 
-def runs_of(settings: Settings, until: int) -> tuple[Run, Run | None]:
-    """At the ordered rate and, where there is titration, raised as early as it allows."""
+def runs_of(settings: Settings, until: int, running: int) -> tuple[Run, Run | None]:
+    """At the ordered rate and, where there is titration, raised as early as it allows.
+
+    `running` is for how long the order has held at the start, in milliseconds.
+    """
     titration, rate = settings.titration, settings.rate
     ordered = None if rate is None else steady(rate)
     if titration is None or rate is None:
         return _run(settings, ordered, until), None
-    rising = titrated(rate, titration.step, titration.every, titration.most, until)
+    rising = titrated(rate, titration.step, titration.every, titration.most, until, running)
     return _run(settings, ordered, until), _run(settings, rising, until)
 
 

@@ -181,8 +181,8 @@ def assumptions(plan: Plan) -> Iterator[str]:
     if plan.titrates:
         yield (
             "What depends on the rate is given twice: at the ordered rate throughout, and with "
-            "the rate raised as early and as far as titration allows. Whether it is raised "
-            f"depends on the titration goal: {_goal(plan)}."
+            f"the rate raised as early and as far as titration allows{_since(plan)}. Whether it is "
+            f"raised depends on the titration goal: {_goal(plan)}."
         )
     if any(event.kind == "daily limit" for event in plan.events):
         yield (
@@ -191,6 +191,13 @@ def assumptions(plan: Plan) -> Iterator[str]:
         )
     if plan.formation is not None:
         yield _output_words(plan.formation, plan.verified.order.leaves["patient.group"])
+
+
+def _since(plan: Plan) -> str:
+    """That titration is counted from the plan's start where the order's is not known."""
+    starts = plan.verified.order.leaves["starts"]
+    lacking = f", counted from the start of the plan, for lack of {not_had(starts.path, starts)}"
+    return "" if starts.known else lacking
 
 
 def _goal(plan: Plan) -> str:
