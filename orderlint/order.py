@@ -172,6 +172,8 @@ def read_leaf(field: Field, node: Scalar) -> _Judged:
         return _read_count(field, node)
     if field.kind == "text":
         return _read_text(field, node)
+    if field.kind == "zone":
+        return _read_zone(field, node)
     return _known(field, node, node.text)
 
 
@@ -270,6 +272,16 @@ def _read_instant(field: Field, node: Scalar) -> _Judged:
     if not field.lowest <= instant <= field.highest:
         return _fault("value-not-conceivable", field, node, lowest="the year 1900", highest="2199")
     return _known(field, node, instant)
+
+
+def _read_zone(field: Field, node: Scalar) -> _Judged:
+    from orderlint.zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
+
+    name = node.text.strip()
+    if name in zone_names():
+        return _known(field, node, name)
+    near = nearest_zone(name)
+    return _fault("zone-not-known", field, node, nearest=f"; the nearest is {near}" if near else "")
 
 
 _COUNT = re.compile(r"0|[1-9][0-9]*")

@@ -43,6 +43,7 @@ _FORMS = {
     "choice": {"text"},
     "text": {"number", "text"},
     "label": {"number", "text"},
+    "zone": {"number", "text"},
     "instant": {"text"},
 }
 """The forms of scalar that plainly suit a field; anything else is left to the schema."""
@@ -202,6 +203,8 @@ def form_of(field: Field) -> str:
         return f"one of: {choices_of(field)}"
     if field.kind == "instant":
         return f"a date and time with its offset from UTC, such as {field.example}"
+    if field.kind == "zone":
+        return "the name of a time zone as the IANA database has it"
     return "a whole number" if field.kind == "count" else "a text"
 
 

@@ -101,8 +101,7 @@ class Plan:
     """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events stand in time order.
 
     `formation` is the formation of CSF in the expected output, None if there is no such output;
-    `zone_known` is false where the order names a zone that nobody knows; `titrates` says whether
-    the plan reckons with a rate that rises. `notes` are in words.
+    `titrates` says whether the plan reckons with a rate that rises. `notes` are in words.
     """
 
     verified: Verified
@@ -114,7 +113,6 @@ class Plan:
     supplies: tuple[Supply, ...]
     estimates: Estimates
     formation: Formation | None
-    zone_known: bool
     titrates: bool
     notes: tuple[str, ...]
     gaps: tuple[Gap, ...]

@@ -18,13 +18,13 @@ from orderlint.plan.settings import CHECKS, number, settings_of
 from orderlint.plan.timetable import events_of, runs_of, spans_of, supplies_of
 from orderlint.rulebook.source import cited
 from orderlint.schedule import HOUR
-from orderlint.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.clock import Clock
     from orderlint.order import Leaf
+    from orderlint.plan.parts import Span
     from orderlint.rulebook.policy import SiteValue
     from orderlint.verify import Verified
 
@@ -42,13 +42,7 @@ _ORDER = (
 )
 
 
-def plan_of(
-    verified: Verified,
-    start: int,
-    hours: int,
-    offset: int,
-    csf_rate: SiteValue,
-) -> Plan:
+def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: SiteValue) -> Plan:
     """The plan of an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
 
     Times are those of the order's zone or, without one that is known, of a clock `offset` seconds
@@ -69,14 +63,10 @@ def plan_of(
         start=start,
         end=start + until,
         events=tuple(sorted(events, key=_rank)),
-        spans=tuple(
-            replace(span, start=start + span.start, end=start + span.end)
-            for span in spans_of(runs, until)
-        ),
+        spans=tuple(_moved(span, start) for span in spans_of(runs, until)),
         supplies=tuple(supplies_of(settings, runs)),
         estimates=estimates_of(leaves, formation),
         formation=_formation(formation, csf_rate) if settings.output_known else None,
-        zone_known=not no_zone,
         titrates=settings.titration is not None,
         notes=(
             *given_on_another_clock(clock, start, offset),
@@ -85,6 +75,11 @@ def plan_of(
         ),
         gaps=(*no_zone, *gaps_of(leaves, settings, formation)),
     )
+
+
+def _moved(span: Span, start: int) -> Span:
+    """A span counted from the plan's start, at its instants."""
+    return replace(span, start=start + span.start, end=start + span.end)
 
 
 def _ticks(csf_rate: SiteValue, group: Leaf) -> int | None:
@@ -115,12 +110,11 @@ def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Gap, ...]]:
     """The clock of the order's zone; a fixed one, with the gap that it leaves, if it is unknown."""
     if not zone.given:
         return fixed_clock(offset), ()
-    clock = zone_clock(zone.text.strip()) if zone.known else None
+    clock = zone_clock(str(zone.value)) if zone.known else None
     if clock is not None:
         return clock, ()
     part = "Times in the order's zone, for which the offset of the plan's start stands in"
-    reason = f"the zone {quoted(zone.text)} is not one of the IANA database"
-    return fixed_clock(offset), (Gap(part, reason=reason) if zone.known else Gap(part, ("zone",)),)
+    return fixed_clock(offset), (Gap(part, (zone.path,)),)
 
 
 def _rank(event: Event) -> tuple[int, int, int, str]:
