@@ -425,6 +425,17 @@ def test_figures():
     assert found["head lost in tubing"] == {"at the ordered rate": pytest.approx(0.77 * 2)}
 
 
+def test_a_blocked_drain_has_no_figure_where_nothing_would_be_irrigated():
+    # By hand, as above: 13 and 21.3 mmHg.
+    one = planned(("treat_above: 8 mmHg", "treat_above: 13.5 mmHg"))
+    for kind in ("rise with outflow blocked", "steady state with outflow blocked"):
+        assert list(figures(one)[kind]) == ["highest normal values"]
+    none = planned(("treat_above: 8 mmHg", "treat_above: 21.5 mmHg"))
+    assert not any(kind.endswith("with outflow blocked") for kind in figures(none))
+    assert "at or below the treat-above level" in none.estimates.reasons[0]
+    assert planned().estimates.reasons == ()
+
+
 @pytest.mark.parametrize(
     "change",
     [

@@ -58,6 +58,9 @@ UNSEEN = (
     "assumption, made from the numbers written, with drain height and ICP zeroed at the same point."
 )
 
+UNSEEN_CLOSED = "This tool cannot see whether the drain is closed."
+"""What is said in its place where the valve is to be closed at every pressure."""
+
 CAUTION = (
     "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "
     "manufacturer's instructions or local policy. It compares only what is written. A clear "

@@ -7,12 +7,13 @@ import re
 from datetime import UTC, datetime
 
 import pytest
+from facts import fact
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 from jsonschema import Draft202012Validator
 from planned import AT, planned
-from policy_files import local, suppression
+from policy_files import LOCAL, local, suppression
 
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
@@ -200,7 +201,59 @@ def test_pressures_are_shown_in_the_unit_displayed_too():
 def test_a_pressure_far_beyond_the_relation_is_not_shown_as_a_number():
     for volume in ("30 mL", "20 L"):
         said = flat(planned(("net_in: {above: 20 mL", f"net_in: {{above: {volume}")))
-        assert "stiff brain over 100 mmHg, beyond what the relation was made for" in said
+        assert "stiff brain over 100 mmHg, beyond what the pressure–volume relation was" in said
+        assert said.count("over 100 mmHg, beyond") == said.count("over 100 mmHg")
+
+
+def test_a_high_rise_by_absorption_is_not_laid_to_the_pressure_volume_relation():
+    said = flat(planned(("rate: 60 mL/h", "rate: 1200 mL/h"), ("max: 90 mL/h", "max: 1300 mL/h")))
+    # By hand: 1200 / 60 x 6 and x 10 mmHg are 120 and 200.
+    assert "lowest normal values over 100 mmHg, highest normal values over 100 mmHg." in said
+
+
+def test_each_figure_says_its_premise_once():
+    said = flat(planned())
+    assert "the ordered rate being absorbed, if irrigation did not pause: lowest" in said
+    assert "ICP at which that would settle, if it did not pause: lowest normal" in said
+    assert "tubing, CSF formation included: at the ordered rate about 1.54 cmH2O." in said
+
+
+def test_a_review_within_the_plan_says_that_the_plan_runs_on():
+    renewed = "review of the order due (the plan runs on as if it were renewed unchanged)"
+    assert renewed in flat(planned(hours=30))
+    assert "as if it were renewed" not in flat(planned())  # it ends just then
+
+
+def test_a_plan_speaks_of_nothing_that_its_therapy_has_not():
+    drains = planned(("therapy: irrigation ", "therapy: drainage "))
+    said = " ".join([*data(drains)["assumptions"], *(e["says"] for e in data(drains)["events"])])
+    assert "begin with an empty collection bag at the start" in said
+    assert "Expected output is 20 mL/h of CSF formation" in said
+    assert "irrigat" not in said
+    watches = planned(("therapy: irrigation ", "therapy: monitoring "))
+    assert "None: the order only monitors." in under(text(watches), "Volumes")[0]
+    assert "None: the order only monitors." in under(text(watches), "Bags to send up")[0]
+    assert "This tool cannot see whether the drain is closed." in flat(watches)
+    body = text(watches).partition("Could not be checked")[0]
+    assert not re.search(r"outflow|gravity", body, re.I)
+
+
+@pytest.mark.parametrize(
+    ("group", "what", "other"),
+    [
+        ("adult", "mean measured outflow of adult drains", "8.1 mL/h"),
+        ("child", "CSF output of infants and children", "7.5 mL/h"),
+        ("infant", "CSF output of infants and children", "7.5 mL/h"),
+    ],
+)
+def test_the_measured_output_is_that_of_the_patient_s_group(group, what, other):
+    value = fact("drain-care", what)["value"].partition(" on")[0]
+    keyed = "by: patient.group, adult: 10 mL/h, child: 10 mL/h, infant: 10 mL/h"
+    policy = local(f"values: {{csf_rate: {{{keyed}, {LOCAL}}}}}\n")
+    plan = planned(("group: adult", f"group: {group}"), rulebook=policy)
+    (said,) = (text for text in data(plan)["assumptions"] if text.startswith("Expected output"))
+    assert f"{value} (" in said
+    assert other not in said
 
 
 def test_an_order_that_must_not_start_says_so_first_and_in_each_entry():
@@ -208,7 +261,7 @@ def test_an_order_that_must_not_start_says_so_first_and_in_each_entry():
     said = text(plan)
     assert said.index("Verdict: DO NOT START – CALL") < said.index("The plan")
     assert "DO NOT START – CALL: Lower pause limit (pause.lower): The lower pause" in flat(plan)
-    assert "It only reckons what is written; it is no leave to start." in flat(plan)
+    assert "The plan only reckons with what is written; it is no leave to start." in flat(plan)
     assert data(plan)["findings"][0]["rule"] == "pause-limits-reversed"
     assert data(plan)["verdict"] == "do-not-start"
     for entry in entries(plan):
