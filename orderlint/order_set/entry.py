@@ -84,6 +84,8 @@ def blank_slot(
         options = _written(field, field.choices, place)
     elif field.kind in {"text", "label"}:
         options = _written(field, (TO_BE_WRITTEN,), place)
+    elif field.kind == "zone":  # a name is read against a list, so one of it stands for all
+        options = _written(field, (field.example,), place)
     else:
         span = Span(field.lowest, field.highest, _grids(field))
     preset = None if required else 0
