@@ -154,7 +154,7 @@ def test_a_checker_that_skips_is_found_out(monkeypatch):
         refused(changed)
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(sets_and_rules())
 def test_any_certificate_holds_when_checked_again(drawn):
     order_set, rulebook = drawn

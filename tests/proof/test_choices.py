@@ -81,7 +81,7 @@ def choices_are_right(drawn):
         )
 
 
-@settings(max_examples=60, **QUIET)
+@settings(max_examples=40, **QUIET)
 @given(sets_and_rules())
 def test_choices_are_those_of_enumeration(drawn):
     choices_are_right(drawn)
@@ -117,7 +117,7 @@ def count_is_right(order_set):
     assert found.orders == len(different)
 
 
-@settings(max_examples=100, **QUIET)
+@settings(max_examples=60, **QUIET)
 @given(sets())
 def test_orders_are_counted_as_enumeration_counts_them(order_set):
     count_is_right(order_set)
@@ -178,7 +178,7 @@ def narrowings_are_right(drawn):
             assert outcome(rule, list(every_order(apply(order_set, each)))) == "proved"
 
 
-@settings(max_examples=60, **QUIET)
+@settings(max_examples=40, **QUIET)
 @given(sets_and_rules())
 def test_narrowings_are_the_widest_there_are(drawn):
     narrowings_are_right(drawn)

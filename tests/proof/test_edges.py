@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -202,3 +204,64 @@ def test_a_rule_made_for_a_key_of_a_table_is_vacuous_where_the_key_never_is():
     rule = rule_of("key", Or((Not(And((Member(group, ("child",)),))), Given(("revision",)))))
     adult = Slot("patient.group", (Leaf("patient.group", State.KNOWN, "adult"),), 0)
     assert proof_of(set_of([adult]), rule).result.value == "vacuous"
+
+
+NEVER = Given(("revision",))  # no slot has it
+
+
+def test_whether_a_rule_ever_speaks_takes_two_ways_too():
+    varied = set_of([RATE, number("titration.max", 1, 2)])
+    when = And((bound("irrigation.rate", "<", 3), bound("titration.max", "==", 3)))
+    rule = rule_of("when", Given(("irrigation.rate",)), when=when)
+    assert proof_of(varied, rule).result.value == "vacuous"
+    pair = (Term(1, ("irrigation.rate",)), Term(1, ("titration.max",)))
+    rule = rule_of("when", Given(("irrigation.rate",)), when=Compare(pair, "==", 9))
+    assert proof_of(varied, rule).result.value == "vacuous"
+    assert proof_of(varied, rule, Limits(effort=1)).reasons == (
+        "the solver gave no answer in time",
+    )
+    # the rule has one corner where it is kept for one leaf's sake; its `when` has six
+    proof = proof_of(varied, rule, Limits(corners=5))
+    assert proof.reasons == ("too many corners would have to be tried",)
+
+
+def test_a_rule_that_speaks_by_the_solver_alone_is_proved():
+    varied = set_of([RATE, number("titration.max", 1, 2)])
+    pair = (Term(1, ("irrigation.rate",)), Term(1, ("titration.max",)))
+    rule = rule_of("when", Given(("irrigation.rate",)), when=Compare(pair, "==", 5))
+    assert proof_of(varied, rule, Limits(corners=5)).result.value == "proved"
+
+
+def test_what_is_broken_on_every_order_is_so_without_a_corner():
+    proof = proof_of(set_of([RATE]), rule_of("absent", NEVER), Limits(corners=0))
+    assert proof.result.value == "broken"
+
+
+def test_sections_of_which_nobody_knows_are_open():
+    pair = (Term(1, ("irrigation.rate",)), Term(1, ("titration.max",)))
+    gates = [Gate("pause", Compare(pair, "==", 9), NAME, HERE)]
+    gated = set_of([RATE, number("titration.max", 1, 2), number("pause.lower", 1)], gates=gates)
+    assert choices_of(Prover(gated, []), []).never_shown == ("pause",)
+    found = choices_of(Prover(gated, [], Limits(corners=1)), [])
+    assert (found.never_shown, found.shown_is_open) == ((), ("pause",))
+
+
+def test_that_no_sound_order_uses_an_option_may_go_unconfirmed():
+    listed = [RATE, number("titration.max", 1, 2, 3)]
+    pair = (Term(1, ("irrigation.rate",)), Term(1, ("titration.max",)))
+    rule = rule_of("sum", Compare(pair, "==", 4))
+    odd = rule_of("odd", Not(Multiple("titration.max", 2)))
+    prover = Prover(set_of(listed), [rule, odd], Limits(corners=1))
+    never = choices_of(prover, [rule, odd]).never_sound
+    assert [(each.path, each.index, each.rules, each.is_confirmed) for each in never] == [
+        ("irrigation.rate", 1, ("sum", "odd"), False),
+        ("titration.max", 1, ("odd",), True),
+    ]
+
+
+def test_checking_a_certificate_again_imports_no_solver():
+    code = (
+        "import sys; from orderlint.proof import count, recheck; "
+        "from orderlint.proof.corners import corners; assert 'z3' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
