@@ -7,7 +7,7 @@ import z3
 from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 
 from orderlint.language.solve import Pair
-from orderlint.language.tree import Compare, Given, Term
+from orderlint.language.tree import Compare, Given, Not, Term, Written
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Tick
 from orderlint.proof import (
@@ -17,6 +17,7 @@ from orderlint.proof import (
     choices_of,
     counterexample_of,
     decide,
+    parts,
     reach,
     search,
     standing,
@@ -205,3 +206,13 @@ def test_a_solver_that_finds_an_option_unused_is_found_out(monkeypatch):
     monkeypatch.setattr(reach, "among", lambda *_: z3.BoolVal(False))
     with pytest.raises(Disagreement):
         choices_of(sound, rules)
+
+
+def test_an_option_taken_for_another_by_the_corners_is_found_out(monkeypatch):
+    flagged = Leaf("irrigation.rate", State.KNOWN, 1, None, "1.0", frozenset({"trailing zero"}))
+    slot = Slot("irrigation.rate", (*SLOTS[0].options, flagged), 0)
+    book = rulebook_of(rule_of("plain", Not(Written("irrigation.rate", "trailing zero"))))
+    assert results(set_of([slot]), book) == ["broken"]
+    monkeypatch.setattr(parts, "seen_by", lambda _, leaf: leaf.state)
+    with pytest.raises(Disagreement):
+        results(set_of([slot]), book)
