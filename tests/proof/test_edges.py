@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from dataclasses import replace
 
 import pytest
 from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
@@ -64,13 +63,13 @@ def test_a_rule_partly_on_facts_of_signing_is_proved_of_the_rest():
 
 
 def test_an_inactive_rule_stays_inactive():
-    rule = replace(rule_of("idle"), inactive=("the policy gives no limit",))
+    rule = rule_of("idle")._replace(inactive=("the policy gives no limit",))
     proof = decide(set_of([RATE]), rulebook_of(rule))[0]
     assert (proof.result.value, proof.reasons) == ("inactive", ("the policy gives no limit",))
 
 
 def test_what_reading_finds_is_no_rule_to_prove():
-    assert decide(set_of([RATE]), rulebook_of(replace(rule_of("shape"), found_by="schema"))) == ()
+    assert decide(set_of([RATE]), rulebook_of(rule_of("shape")._replace(found_by="schema"))) == ()
 
 
 def test_undetermined_names_the_blank():
