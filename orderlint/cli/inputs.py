@@ -50,13 +50,16 @@ def read_input(file: str, largest: int | None = None) -> bytes:
         raise Refused(_reason(error), shown_name(file)) from None
 
 
-def rulebook_under(policy: str | None) -> Rulebook:
-    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused."""
+def rulebook_under(policy: str | None, *, of_sets: bool = False) -> Rulebook:
+    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
+
+    With `of_sets`, the rules on order sets are in it.
+    """
     if policy is not None:
         return policy_rulebook(policy)
-    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
+    from orderlint.rulebook import load  # noqa: PLC0415 - cold start
 
-    return at_hand()
+    return load.at_hand_for_sets() if of_sets else load.at_hand()
 
 
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:

@@ -11,7 +11,7 @@ from orderlint.proof import Result
 from orderlint.report import review_words as words
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.table import not_had
-from orderlint.report.text import details, heading
+from orderlint.report.text import details, heading, suppressed_section, suppressed_weight
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS, instant_words
 
 if TYPE_CHECKING:
@@ -31,18 +31,19 @@ _LISTED = (Result.BROKEN, Result.PROVED, Result.VACUOUS, Result.AT_SIGNING)
 
 
 def render(
-    reviewed: Reviewed, *, color: bool, width: int, at: int, known: Container[int] = ()
+    reviewed: Reviewed, known: Container[Finding] = (), *, color: bool, width: int, at: int
 ) -> str:
     """The whole report, ending in a line feed; `at` is in milliseconds since 1970 UTC.
 
-    `known` are the findings, by id(), that stood in the baseline.
+    `known` are the findings that stood in the baseline.
     """
     parts = [
         paragraph(words.heading(reviewed), width),
         _verdict(reviewed, color, width),
-        *(_block(f, reviewed, color, width, id(f) in known) for f in reviewed.findings),
+        *(_block(f, reviewed, color, width, f in known) for f in reviewed.findings),
         section("Still to be filled in by whoever signs", _to_fill(reviewed, width), width),
         section("Left open", _open(reviewed, width), width),
+        *suppressed_section(reviewed.suppressed, width),
         section("What became of each rule", _rules(reviewed, width), width),
         section("Rules that were not asked", _inactive(reviewed, width), width),
         section(
@@ -61,7 +62,11 @@ def _verdict(reviewed: Reviewed, color: bool, width: int) -> str:
     lines = [painted(f"Verdict: {label}", label, reviewed.verdict, color)]
     lines += [
         paragraph(text, width, 2)
-        for text in (_SENTENCES[reviewed.verdict.value], words.summary(reviewed))
+        for text in (
+            _SENTENCES[reviewed.verdict.value],
+            words.summary(reviewed),
+            *suppressed_weight(reviewed.suppressed),
+        )
     ]
     return "\n".join(lines)
 

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import copy
+import dataclasses
 import json
 
 import pytest
 from drawn_sets import HERE, rule_of, rulebook_of, set_of, sets_and_rules
 from hypothesis import HealthCheck, given, settings
 
+from orderlint.finding import Fault
 from orderlint.language.tree import And, Compare, Given, Not, Or, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, Tick
 from orderlint.proof import certifying
 from orderlint.proof.certifying import CertificateRefused, certificate, recheck
-from orderlint.proof.deciding import decide
+from orderlint.proof.deciding import UNSETTLED, decide
 
 DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
 
@@ -105,6 +107,11 @@ def test_a_certificate_for_other_rules_is_refused():
         changed = made()
         del changed["rules"][rule]
         assert "the rules" in refused(changed)
+
+
+def test_nothing_is_proved_of_a_set_that_leaves_open_what_it_can_yield():
+    fault = Fault("set-entry-not-understood", "pause.lower", "", HERE)
+    assert UNSETTLED in refused(made(), order_set=dataclasses.replace(SET, unsettled=(fault,)))
 
 
 def test_a_broken_rule_is_not_proved_by_saying_so():
