@@ -38,7 +38,7 @@ class Segment:
     irrigation: Irrigation
     valve: Valve
     outflow: Outflow
-    alarm: Alarm | None = None
+    alarm: Alarm | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ def _segments(settings: _Settings) -> Iterator[Segment]:
             yield _segment(start, start_included, end, end_included, action)
             start, start_included, action = cell[0], cell[1], following
         _, _, end, end_included, _ = cell
-    yield _segment(start, start_included, end, end_included, action)
+    yield _segment(start, start_included, None, False, action)
 
 
 def _segment(
