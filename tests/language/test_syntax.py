@@ -50,7 +50,8 @@ def test_a_path_may_end_in_a_word_of_python():
 
 def test_a_quoted_text_is_kept_as_it_is():
     for text in ("x.class", "don t", " a ", "Ringer’s"):
-        assert parse(f"a == '{text}'").rest[0][1] == Text(text, 5)
+        for quoted in (f"'{text}'", f'"{text}"'):
+            assert parse(f"a == {quoted}").rest[0][1] == Text(text, 5)
 
 
 def test_a_condition_may_go_over_several_lines():
@@ -180,7 +181,10 @@ def test_what_is_wrong_is_said(text, said):
 
 @pytest.mark.parametrize(
     ("text", "at"),
-    [("a == 'x' 'y'", 9), ("a == 'x''y'", 8), ("'x'\n 'y' == a", 5), ("a == r'x'", 6)],
+    [
+        *(("a == 'x' 'y'", 9), ("a == 'x''y'", 8), ("'x'\n 'y' == a", 5), ("a == r'x'", 6)),
+        *(('a == "x" "y"', 9), ("a == \"x\"'y'", 8), ('a == r"x"', 6)),
+    ],
 )
 def test_a_quoted_text_stands_alone(text, at):
     with pytest.raises(LanguageError) as error:
