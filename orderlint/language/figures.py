@@ -180,7 +180,7 @@ def _probes() -> Mapping[str, Leaf]:
     """Every leaf that a rule may read has a value here, so that a figure's dimensions are tried."""
     leaves = {path: _probe(field) for path, field in field_table().fields.items()}
     before = {f"before.{path}": leaf for path, leaf in leaves.items()}
-    return {**leaves, **before, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, 1)}
+    return {**leaves, **before, CHECKED_AT: leaves["starts"]}
 
 
 def _probe(field: Field) -> Leaf:

@@ -141,14 +141,10 @@ def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
 
 def _text(node: Surface, scope: Scope) -> str | None:
     """The word that is quoted, or that a constant stands for; None for all else."""
-    match node:
-        case Text(value):
-            return value
-        case Name(path, at):
-            constant = scope.constant(path, at)
-            return constant.text if isinstance(constant, Choice) else None
-        case _:
-            return None
+    if isinstance(node, Text):
+        return node.value
+    constant = scope.constant(node.path, node.at) if isinstance(node, Name) else None
+    return constant.text if isinstance(constant, Choice) else None
 
 
 def _word(node: Surface, choices: tuple[str, ...], scope: Scope) -> str:

@@ -134,6 +134,7 @@ REFUSED = {
     "2 + product(it, irrigation.rate)": (4, "is nothing that an order holds"),
     "2 + (it - irrigation.rate)": (5, "a pressure cannot stand beside a flow"),
     "starts + review_by": (0, "two instants cannot be added"),
+    "checked_at - it": (0, "an instant cannot stand beside a pressure"),
     "starts - it": (0, "an instant cannot stand beside a pressure"),
     "1 - therapy": (4, "therapy has no number"),
     "1 - site.outflow": (4, "there is no field site.outflow"),
