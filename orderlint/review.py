@@ -28,7 +28,7 @@ from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.verify import verify_order, worded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Finding, Suppressed, Verdict
     from orderlint.order_set.model import OrderSet
@@ -103,7 +103,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     broken = tuple(_broken(proof, replay) for proof in proofs if proof.result is Result.BROKEN)
     choices = None if order_set.unsettled else choices_of(prover, rules)
     found = [
-        *worded((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
+        *_as_written((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.said for item in broken if item.said),
         *_not_proved(proofs, signed.order, book),
@@ -182,6 +182,11 @@ def _broken(proof: Proof, replay: _Replay) -> Broken:
     return Broken(rule, nearest, found, None if found else hidden[rule.id], said, narrowings)
 
 
+def _as_written(faults: Iterable[Fault], order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
+    return (found._replace(ask_whom="author") for found in worded(faults, order, book))
+
+
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
     """What the presets break, and what is wrong with the policy.
 
@@ -204,7 +209,7 @@ def _not_proved(proofs: tuple[Proof, ...], order: Order, book: Rulebook) -> Iter
     for reason, names in rules.items():
         named = " or ".join(names) if len(names) <= MOST_NAMED else f"any of {len(names)} rules"
         details = {"rule": named, "reason": reason}
-        fault = Fault("could-not-be-proved", "", named, order.place_of(""), details)
+        fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
         yield from worded((fault,), order, book)
 
 

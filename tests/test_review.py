@@ -129,6 +129,11 @@ def test_a_set_that_reads_badly_proves_nothing():
     assert Result.PROVED not in {proof.result for proof in found.proofs}
     assert "could-not-be-proved" in {finding.rule for finding in found.findings}
     assert found.choices is None
+    assert {finding.ask_whom for finding in found.findings} == {"author"}
+    said = " ".join(render(found, color=False, width=80, at=AT).split())
+    assert "No order from the set leaves a rule unchecked." not in said
+    assert "rules that were not proved it is not known." in said
+    assert "did you mean preset?." not in said
 
 
 def test_an_order_is_no_order_set():

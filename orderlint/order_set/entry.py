@@ -96,7 +96,8 @@ def not_understood(path: str, node: Node, reason: str, spoils: tuple[str, ...] =
     """The fault of an entry or section of a set that is not written as one is."""
     name = in_sentence(field_table().trade_name(path))
     written = node.text.strip() if isinstance(node, Scalar) else ""
-    details = {"name": name, "reason": reason}
+    # A reason that names what is near ends as a question.
+    details = {"name": name, "reason": reason if reason.endswith("?") else f"{reason}."}
     return Fault("set-entry-not-understood", path, written, node.place, details, spoils)
 
 

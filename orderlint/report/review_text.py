@@ -27,7 +27,7 @@ _SENTENCES = {
     "note": "No order from the set breaks a rule that has to be asked about. Read the notes below.",
     "clear": "Every rule that was asked is proved of every order from this set.",
 }
-_LISTED = (Result.BROKEN, Result.PROVED, Result.VACUOUS, Result.AT_SIGNING)
+_LISTED = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED, Result.VACUOUS, Result.AT_SIGNING)
 
 
 def render(
@@ -113,6 +113,10 @@ def _open(reviewed: Reviewed, width: int) -> list[str]:
         )
         for missing, rules in groups.items()
     ]
+    not_proved = len(words.proved(reviewed).get(Result.NOT_PROVED, ()))
+    if not_proved:
+        text = f"Of the {not_proved} rules that were not proved it is not known."
+        lines.append(paragraph(text, width, 2))
     return lines or [paragraph("No order from the set leaves a rule unchecked.", width, 2)]
 
 
