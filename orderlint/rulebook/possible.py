@@ -188,7 +188,8 @@ def _whole(field: Field) -> z3.BoolRef:
     if field.kind == "instant":
         return value % 60_000 == 0
     units = TICKS[field.dimension] if field.dimension else {}
-    return z3.And([z3.Implies(unit_of(field.path) == code(u), value % units[u] == 0) for u in units])
+    unit = unit_of(field.path)
+    return z3.And([z3.Implies(unit == code(u), value % ticks == 0) for u, ticks in units.items()])
 
 
 def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
