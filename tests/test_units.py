@@ -287,7 +287,7 @@ def test_read_constant():
         ("", "not a plain number"),
         ("mmHg", "not a plain number"),
         ("5e1 mmHg", "not a plain number"),
-        ("5", "no unit is not a standard unit"),
+        ("5", "has no unit; known are mmHg"),
         ("5.0 mmHg", "trailing zero"),
         ("5mmHg", "unit run together"),
         ("5 mmhg", "write mmHg"),
