@@ -167,7 +167,7 @@ def _like_example(field: Field) -> z3.BoolRef:
     if isinstance(example.value, int):
         like.append(value_of(field.path) == example.value)
     elif field.kind == "choice":
-        like.append(value_of(field.path) == code(example.value))
+        like.append(value_of(field.path) == code(str(example.value)))
     if example.unit is not None:
         like.append(unit_of(field.path) == code(example.unit))
     return z3.And(like)
