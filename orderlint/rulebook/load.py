@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule
 
 _OF_POLICIES = "policy-use"
+_OF_READBACK = "double-check"
 _FOLDER = Path(__file__).parent.parent / "rules"
 
 
@@ -69,9 +70,17 @@ def built_in() -> Rulebook:
 def at_hand() -> Rulebook:
     """The same rulebook without what no order needs where there is no policy file.
 
-    That is the examples, half of what is to be read, and the rules on policies themselves.
+    That is the examples, half of what is to be read, and the rules on policies themselves and on
+    what is seen at the bedside.
     """
-    files = shipped(examples=False, of_policies=False)
+    files = shipped(examples=False, without=frozenset({_OF_POLICIES, _OF_READBACK}))
+    return rulebook_of(files, {}, proofreading=False)
+
+
+@functools.cache
+def at_the_bedside() -> Rulebook:
+    """The rulebook at hand, with the rules on what is seen at the bedside."""
+    files = shipped(examples=False, without=frozenset({_OF_POLICIES}))
     return rulebook_of(files, {}, proofreading=False)
 
 
@@ -84,13 +93,13 @@ def load(site: Mapping[str, Node], *, examples: bool = True) -> Rulebook:
 
 
 @functools.cache
-def shipped(*, examples: bool = True, of_policies: bool = True) -> Files:
+def shipped(*, examples: bool = True, without: frozenset[str] = frozenset()) -> Files:
     """The files that ship with the tool, the clinical ones first, as each one's rank says.
 
-    Without `of_policies`, without the rules that only a site policy can break.
+    `without` names families that are left out.
     """
     names = {path.stem for path in _FOLDER.glob("*.yaml")} - {"sources", "policy", "derived"}
-    names -= set() if of_policies else {_OF_POLICIES}
+    names -= without
     families = {name: _document(name, examples=examples) for name in sorted(names)}
     ranked = sorted(families.items(), key=lambda named: int(scalar(named[1].root, "rank").text))
     return Files(_document("sources"), _document("policy"), _document("derived"), dict(ranked))

@@ -34,7 +34,7 @@ def under(document: Document, *, examples: bool = False) -> Rulebook:
 
     Raises Refused, with line and column in the policy, at the first mistake in it.
     """
-    files = shipped(examples=examples, of_policies=True)
+    files = shipped(examples=examples)
     try:
         return rulebook_of(replace(files, local=document), {}, proofreading=examples)
     except Refused as reason:

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import pytest
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.readback import read_back
+from orderlint.readback.seen import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.load import built_in
 from orderlint.verify import verify_order
+
+if TYPE_CHECKING:
+    from orderlint.finding import Finding
 
 ALL = list(examples())
 MEANING = {"breaks": False, "passes": True, "unknown": None}
@@ -34,6 +40,12 @@ def of_policy(example: Example) -> list[str]:
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
+def at_the_bedside(example: Example) -> tuple[Finding, ...]:
+    """What is found in comparing the example's order with what it says is seen."""
+    seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
+    return read_back(example.order, seen, example.at, example.rulebook()).findings
+
+
 @pytest.mark.parametrize("example", ALL, ids=str)
 def test_a_rule_says_of_its_example_what_it_claims(example: Example):
     rule = example.rulebook().rules[example.rule]
@@ -41,6 +53,9 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
         found = of_policy(example)
         assert (rule.id in found) == (example.outcome == "breaks")
         assert example.outcome == "passes" or found == [rule.id]
+    elif rule.found_by == "readback":
+        found = [finding.rule for finding in at_the_bedside(example)]
+        assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     elif rule.found_by:
         found = [fault.rule for fault in example.order.faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
@@ -59,14 +74,16 @@ def test_the_walkers_agree_on_an_example(example: Example):
 
 @pytest.mark.parametrize("example", [e for e in ALL if e.outcome == "breaks"], ids=str)
 def test_a_broken_rule_has_all_its_words(example: Example):
-    verified = verify_order(example.order, example.at, example.rulebook())
     rulebook = example.rulebook()
     if rulebook.rules[example.rule].found_by == "check":
         return  # it has its words in another report
-    found = {finding.rule: finding for finding in verified.findings}
+    findings = verify_order(example.order, example.at, rulebook).findings
+    if rulebook.rules[example.rule].found_by == "readback":
+        findings = at_the_bedside(example)
+    found = {finding.rule: finding for finding in findings}
     covering = [rule for rule in found if example.rule in rulebook.rules[rule].covers]
     assert example.rule in found or covering
-    for finding in verified.findings:
+    for finding in findings:
         words = (finding.says, finding.expected, finding.why, finding.ask)
         assert not any("{" in text or "not to be had" in text for text in words), words
         assert not any(re.search(r"\w\(|  | [.,;]( |$)", text) for text in words), words
