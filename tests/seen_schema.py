@@ -43,9 +43,9 @@ _HEAD: dict[str, Any] = {
 }
 _TITLE = "Settings seen"
 _DESCRIPTION = (
-    "What a second nurse reads off the bag, the controller and the pole, without the order in hand. "
-    "Comparing it with an order is decision support: it judges only what is written down, and defers "
-    "to the prescriber, the pharmacy, the manufacturer's instructions and local policy."
+    "What a second nurse reads off the bag, the controller and the pole, without the order in "
+    "hand. Comparing it with an order is decision support: it judges only what is written down, "
+    "and defers to the prescriber, the pharmacy, the manufacturer's instructions and local policy."
 )
 
 

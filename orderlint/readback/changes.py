@@ -1,6 +1,6 @@
-"""What a setting that is not as ordered would do: the pressures at which the controller acts otherwise.
+"""What a setting that is not as ordered would do: where the controller would act otherwise.
 
-Holds two tables of the controller's behaviour side by side. Never words, and never makes a table.
+Holds two tables of its behaviour side by side. Never words, and never makes a table.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def _at(table: Behaviour, at: int) -> Segment:
 
 
 def _reaches(segment: Segment, at: int) -> bool:
-    """Whether a segment's upper end is at or above an ICP; they stand from the lowest to the highest."""
+    """Whether a segment's upper end is at or above an ICP in half ticks."""
     if segment.end is None:
         return True
     return at <= 2 * segment.end if segment.end_included else at < 2 * segment.end

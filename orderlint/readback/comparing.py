@@ -16,7 +16,7 @@ from orderlint.readback.stations import ADDITIVE, ALWAYS_THERE, STATIONS, UNIT_O
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from orderlint.rulebook.rule import Rulebook
 

@@ -11,12 +11,10 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import Leaf, Order, read_leaf, read_order
-from orderlint.reading.node import Scalar
 from orderlint.readback.stations import ADDITIVE, ADDITIVE_NAME
+from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from orderlint.fields import FieldTable
     from orderlint.order import Judged
     from orderlint.reading import Document

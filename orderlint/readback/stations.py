@@ -15,10 +15,11 @@ class Station(NamedTuple):
     paths: tuple[str, ...]
 
 
-# A setting is here if it can be read off a label, a screen, a scale or the line itself, now, without
-# the order in hand. What an order says to people, and no device shows, is not: when to call, check,
-# titrate, stop or clamp. Nor is what changes from hour to hour and is no setting: the head-up angle
-# and when the reading was last zeroed are blanks of the check sheet. No label has an additive's class.
+# A setting is here if it can be read off a label, a screen, a scale or the line itself, now and
+# without the order in hand. What an order says to people, and no device shows, is not: when to
+# call, check, titrate, stop or clamp. Nor is what changes from hour to hour and is no setting: the
+# head-up angle and when the reading was last zeroed are blanks of the check sheet. No label has
+# an additive's class.
 STATIONS = (
     # From the bag down, as the fluid runs, with the label read first: a wrong fluid is found before
     # anything is touched.

@@ -186,5 +186,7 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
 
 
 def _example(example: Example) -> Member:
-    seen: Member = {"seen": dict(example.written_seen)} if example.seen else {}
-    return {"outcome": example.outcome, "written": dict(example.written), **seen}
+    member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
+    if example.seen:
+        member["seen"] = dict(example.written_seen)
+    return member
