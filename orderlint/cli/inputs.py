@@ -38,13 +38,16 @@ def read_input(file: str) -> bytes:
         raise Refused(_reason(error), shown_name(file)) from None
 
 
-def rulebook_under(policy: str | None) -> Rulebook:
-    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused."""
+def rulebook_under(policy: str | None, *, bedside: bool = False) -> Rulebook:
+    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
+
+    With `bedside` it has the rules of the double check as well.
+    """
     if policy is not None:
         return policy_rulebook(policy)
-    from orderlint.rulebook.load import at_hand  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.load import at_hand, at_the_bedside  # noqa: PLC0415 - cold start
 
-    return at_hand()
+    return at_the_bedside() if bedside else at_hand()
 
 
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:

@@ -120,20 +120,24 @@ def same_file(output: str, inputs: Iterable[str]) -> bool:
     return False
 
 
-def write_file(text: str, output: str) -> None:
-    """Write UTF-8 to `output`, whole or not at all. Raises CannotWrite."""
+def write_file(text: str, output: str, *, private: bool = False) -> None:
+    """Write UTF-8 to `output`, whole or not at all. Raises CannotWrite.
+
+    A file that is `private` can be read by its owner alone, whatever it was before.
+    """
     try:
-        _replace(Path(output).resolve(), text.encode("utf-8", "backslashreplace"))
+        _replace(Path(output).resolve(), text.encode("utf-8", "backslashreplace"), private)
     except (OSError, ValueError, RuntimeError) as error:
         reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise CannotWrite(f"The results could not be written to {output}: {reason}.") from None
 
 
-def _replace(target: Path, data: bytes) -> None:
+def _replace(target: Path, data: bytes, private: bool) -> None:
     if target.exists() and not stat.S_ISREG(target.stat().st_mode):
         raise OSError(0, "It is not an ordinary file")
     # A report may be about a patient: a new file is its owner's alone, an old one keeps its mode.
-    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o600
+    keeps_mode = target.exists() and not private
+    mode = stat.S_IMODE(target.stat().st_mode) if keeps_mode else 0o600
     beside = target.with_name(f".orderlint-{os.getpid()}.part")
     try:
         with open(beside, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as stream:

@@ -1,6 +1,6 @@
-"""What is seen at the bedside, read and compared with an order: data in, findings out.
+"""What is seen at the bedside: what to ask for next, and what is found beside an order.
 
-Never asks, prints or keeps anything, and never changes what is ordered or seen.
+Data in, data out: never prints or writes anything, and never changes what is ordered or seen.
 """
 
 from orderlint.readback.read_back import ReadBack as ReadBack

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 ENTRIES = "entries"
 """The name that places of what is entered carry; the line is the number of the question."""
+NOBODY = "nobody"
+"""Why an entry is not taken that names no person; no rule, as it is not written anywhere."""
 PEOPLE = ("keyed_by", "seen_by")
 SETTINGS = tuple(path for station in STATIONS for path in station.paths)
 _QUESTIONS = (*PEOPLE, *SETTINGS)
@@ -94,8 +96,8 @@ def _doubtful(entered: Entered, order: Order, rulebook: Rulebook) -> Iterator[st
 def objection(entered: Entered, asked: Question, text: str) -> Fault | None:
     """Why an entry, not an empty one, cannot be taken, whatever is ordered; None if it can."""
     place = Place(ENTRIES, _QUESTIONS.index(asked.path) + 1, 1)
-    if asked.path not in PEOPLE and is_nothing(text):
-        return None
+    if is_nothing(text):
+        return Fault(NOBODY, asked.path, text, place) if asked.path in PEOPLE else None
     fault = judge_entry(asked.path, text, place).fault
     keyed_by = entered.first.get("keyed_by", "")
     if asked.path == "seen_by" and folded(text) == folded(keyed_by):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed
+    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed, Unchecked
     from orderlint.verify import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
@@ -59,12 +59,9 @@ def _document(verified: Verified, at: int) -> Member:
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.verdict.value,
-        "findings": [_finding(finding) for finding in verified.findings],
-        "suppressed": [_suppressed(item) for item in verified.suppressed],
-        "unchecked": [
-            {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
-            for rule in verified.unchecked
-        ],
+        "findings": [finding_member(finding) for finding in verified.findings],
+        "suppressed": [suppressed_member(item) for item in verified.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in verified.unchecked],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
         "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
         "behaviour_lacking": [*verified.behaviour.lacking],
@@ -77,7 +74,8 @@ def _document(verified: Verified, at: int) -> Member:
     }
 
 
-def _finding(finding: Finding) -> Member:
+def finding_member(finding: Finding) -> Member:
+    """A finding, as each report has it."""
     return {
         "rule": finding.rule,
         "level": finding.level.value,
@@ -95,9 +93,15 @@ def _finding(finding: Finding) -> Member:
     }
 
 
-def _suppressed(item: Suppressed) -> Member:
+def unchecked_member(rule: Unchecked) -> Member:
+    """A rule that could not be judged, as each report has it."""
+    return {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
+
+
+def suppressed_member(item: Suppressed) -> Member:
+    """A finding that the policy suppresses, as each report has it."""
     return {
-        "finding": _finding(item.finding),
+        "finding": finding_member(item.finding),
         "reason": item.reason,
         "approved_by": item.approved_by,
         "until": item.until,

@@ -60,7 +60,7 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     """The document, the verdict and, for an order that may be running, what not to do."""
     if _may_be_running(verified):
         yield paragraph(ALREADY_RUNNING, width)
-    yield paragraph(_document(verified), width)
+    yield paragraph(document_words(verified), width)
     label, sentence = VERDICTS[verified.verdict]
     if verified.order.leaves["status"].value == "active":
         sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
@@ -76,7 +76,7 @@ def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterato
     for level in Level:
         for finding in findings:
             if finding.level is level and finding.family != MISSING_FAMILY:
-                yield _block(finding, color, width)
+                yield block(finding, color, width)
         if missing and missing[0].level is level:
             yield from missing_section(missing, color, width)
 
@@ -92,7 +92,8 @@ def _may_be_running(verified: Verified) -> bool:
     return not status.known and verified.verdict is Verdict.DO_NOT_START
 
 
-def _document(verified: Verified) -> str:
+def document_words(verified: Verified) -> str:
+    """Which order it is, by its file, identifier, revision and status."""
     leaves = verified.order.leaves
     name = quoted(leaves["id"].text) if leaves["id"].given else "without an identifier"
     said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
@@ -130,7 +131,8 @@ def _rules(count: int) -> str:
     return "1 rule" if count == 1 else f"{count} rules"
 
 
-def _block(finding: Finding, color: bool, width: int) -> str:
+def block(finding: Finding, color: bool, width: int) -> str:
+    """A finding with all that is said of it."""
     label = LEVELS[finding.level]
     first = paragraph(f"{label}: {heading(finding)}", width, 0, 2)
     lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
