@@ -26,7 +26,9 @@ if TYPE_CHECKING:
     Keep: TypeAlias = Callable[[Entered], None]
 
 LONGEST = 200
-"""Characters in one answer, in bytes at most four times as many."""
+"""Characters in one answer."""
+_MOST = 4 * LONGEST + 2
+"""Bytes of one answer with its line feed: a character has four at most."""
 _WIDTH = 79
 _COMMANDS = {"back", "stop", "help", "?"}
 
@@ -112,13 +114,15 @@ def _line() -> tuple[str, str | None]:
     if sys.stdin is None:
         raise _NoMore
     try:
-        line = sys.stdin.buffer.readline(4 * LONGEST + 2)
-        data = line
-        while data and not data.endswith(b"\n"):
-            data = sys.stdin.buffer.readline(4 * LONGEST + 2)
-            line = line[: 4 * LONGEST + 2] + data
+        line = part = sys.stdin.buffer.readline(_MOST)
+        # What is too long is read to its end, and not kept. A shorter part is where input ends.
+        while len(part) == _MOST and not part.endswith(b"\n"):
+            part = sys.stdin.buffer.readline(_MOST)
+            line = line[:_MOST] + part
     except OSError:
         raise _NoMore from None
+    if not sys.stdin.isatty():
+        _write("\n")  # where nobody types, no line feed is echoed
     # What was typed before the end of input, and not entered, is no entry; a pipe has no Enter.
     if not line or (not line.endswith(b"\n") and sys.stdin.isatty()):
         raise _NoMore

@@ -67,11 +67,10 @@ def question(entered: Entered, order: Order, rulebook: Rulebook) -> Question | N
     first = first_question(entered)
     if first is not None:
         return first
-    doubtful = [p for p in _doubtful(entered, order, rulebook) if p not in entered.again]
-    waiting = [p for p in doubtful if not _is_left_out(p, entered.last)]
     # A second look may find a bag where none was seen: then what is in it is asked for as well.
-    waiting += _not_entered(entered.last, SETTINGS)
-    return next((Question(path, again=True) for path in waiting), None)
+    looks = {*_doubtful(entered, order, rulebook), *_not_entered(entered.last, SETTINGS)}
+    waiting = (p for p in SETTINGS if p in looks and not _is_left_out(p, entered.last))
+    return next((Question(p, again=True) for p in waiting if p not in entered.again), None)
 
 
 def _not_entered(entries: Mapping[str, str], paths: tuple[str, ...]) -> Iterator[str]:
