@@ -54,12 +54,15 @@ def look(color: str, output: str | None) -> tuple[bool, int]:
     ) if terminal else _USUAL_WIDTH
 
 
-def write(text: str, output: str | None, encoding: str | None) -> None:
-    """Write to the file `output`, or to standard output in `encoding`. Raises CannotWrite."""
-    if output is not None:
-        write_file(text, output)
-    else:
-        write_stdout(text, encoding)
+def write(text: str, output: str | None, encoding: str | None) -> bool:
+    """Write to the file `output`, or to standard output in `encoding`. Raises CannotWrite.
+
+    False where the reader of standard output has gone before its end.
+    """
+    if output is None:
+        return write_stdout(text, encoding)
+    write_file(text, output)
+    return True
 
 
 def encoded(text: str, encoding: str) -> bytes:
@@ -90,8 +93,8 @@ def complain(*lines: str) -> None:
         echo("\n".join(map(safe, lines)), err=True)
 
 
-def write_stdout(text: str, encoding: str | None = None) -> None:
-    """Write to standard output; quietly nothing more where its reader has gone.
+def write_stdout(text: str, encoding: str | None = None) -> bool:
+    """Write to standard output; quietly nothing more, and False, where its reader has gone.
 
     `encoding` is that of standard output unless given. Raises CannotWrite, as on a full disk.
     """
@@ -104,8 +107,10 @@ def write_stdout(text: str, encoding: str | None = None) -> None:
     except BrokenPipeError:
         # Else the interpreter complains on its way out, when it flushes what could not be sent.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return False
     except OSError as error:
         raise CannotWrite(f"The results could not be written: {error.strerror}.") from None
+    return True
 
 
 def same_file(output: str, inputs: Iterable[str]) -> bool:

@@ -105,44 +105,40 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """
     output = None if output == "-" else output
     asks = seen_file is None and not settings
+    kept = (resume or f"{Path(file).stem}.read-back-kept.json") if asks else None
     inputs = tuple(name for name in (file, seen_file, policy, resume) if name is not None)
-    _check_usage(inputs, output, asks=asks, file=file, resume=resume)
+    _check_usage(inputs, output, kept)
+    if resume is not None and not asks:
+        raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     from orderlint.cli.bedside import Stopped  # noqa: PLC0415 - cold start
 
     try:
         rulebook = rulebook_under(policy, bedside=True)
         order, digest = _order(file)
-        if asks:
-            kept = resume or f"{Path(file).stem}.read-back-kept.json"
+        if kept is not None:
             result, at = _asked(order, digest, rulebook, at, kept, new=resume is None)
         else:
-            kept = None
             result = _given(order, seen_file, settings, rulebook, at)
-        write(_as(form, result, digest, output, at), output, None if form == "text" else "utf-8")
+        text = _as(form, result, digest, output, at)
+        whole = write(text, output, None if form == "text" else "utf-8")
     except Stopped as stopped:
         return _stopped(stopped, file, digest, kept or "", policy)
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
         return USAGE
     if kept is not None:
-        with contextlib.suppress(OSError):
-            Path(kept).unlink()
+        _done_with(kept, whole=whole)
     parts = (result, result.ordered, result.as_set)
     return heaviest(status_of(part, Level(fail_at)) for part in parts)
 
 
-def _check_usage(
-    inputs: tuple[str, ...], output: str | None, *, asks: bool, file: str, resume: str | None
-) -> None:
-    if output is not None and same_file(output, inputs):
+def _check_usage(inputs: tuple[str, ...], output: str | None, kept: str | None) -> None:
+    """Raises UsageError; with `kept`, where answers are kept, standard input has the answers."""
+    if output is not None and same_file(output, (*inputs, kept or "-")):
         raise click.UsageError("--output is one of the files that are read; it would be lost.")
-    if inputs.count("-") > (0 if asks else 1):
-        answers = "; it has the answers" if asks else ""
+    if inputs.count("-") > (1 if kept is None else 0):
+        answers = "" if kept is None else "; it has the answers"
         raise click.UsageError(f"Standard input can be read only once{answers}.")
-    if resume is not None and not asks:
-        raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
-    if asks and file == resume:
-        raise click.UsageError("--resume is the order itself.")
 
 
 def _order(file: str) -> tuple[Order, str]:
@@ -241,12 +237,31 @@ def _stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | 
             _keeping(kept, digest)(entered)
             under = ["--policy", policy] if policy else []
             again = shlex.join(["orderlint", "readback", file, *under, "--resume", kept])
-            complain("", words.kept_words(kept, again))
+            _tell(words.kept_words(kept, again))
         else:
-            complain("", words.NOTHING_YET)
+            _tell([words.NOTHING_YET])
     except CannotWrite:
-        complain("", *words.lost_words(dict(entered.last)))
+        _tell(words.lost_words(dict(entered.last)))
     return stopped.status
+
+
+def _tell(texts: list[str]) -> None:
+    """Paragraphs on standard error after the prompt at which asking stopped."""
+    from orderlint.report.layout import paragraph  # noqa: PLC0415 - cold start
+
+    lines = (line for text in texts for line in paragraph(text, 79).split("\n"))
+    complain("", *lines)
+
+
+def _done_with(kept: str, *, whole: bool) -> None:
+    """What was entered stands in the report now, if somebody got the whole of it."""
+    from orderlint.report.readback_prompts import NOT_READ  # noqa: PLC0415 - cold start
+
+    if whole:
+        with contextlib.suppress(OSError):
+            Path(kept).unlink()
+    else:
+        _tell([f"{NOT_READ} {kept}."])
 
 
 def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -> str:

@@ -31,7 +31,9 @@ EMPTY = "Nothing was entered. Enter what you see, or “not set” where there i
 NO_ONE = "Nothing was entered. Enter a role or a name."
 TOO_LONG = "That is too long for one setting."
 HIDDEN = "That has characters that do not show, or is no text."
-NOTHING_YET = "Stopped; nothing had been entered, and nothing was compared."
+STOPPED = "Stopped; nothing was compared."
+NOTHING_YET = f"{STOPPED} Nothing had been entered."
+NOT_READ = "Nobody read the whole comparison, so what was entered is still kept in"
 NOT_BACK = "There is no entry before this one to go back to."
 SAME_PERSON = "Whoever keyed the settings in cannot check them. Who else does?"
 _PROMPTS = {
@@ -79,10 +81,9 @@ def objection_words(fault: Fault, rulebook: Rulebook) -> str:
     return f"{said} Enter {fault.details['form']}."
 
 
-def kept_words(file: str, command: str) -> str:
-    """What is said when a read-back stops."""
-    kept = f"What was entered is kept in {file}."
-    return f"Stopped; nothing was compared. {kept} Go on with: {command}"
+def kept_words(file: str, command: str) -> list[str]:
+    """What is said when a read-back stops; the command that goes on is the last line."""
+    return [f"{STOPPED} What was entered is kept in {file}. Go on with:", command]
 
 
 def not_kept(reason: str) -> str:
@@ -93,4 +94,4 @@ def not_kept(reason: str) -> str:
 def lost_words(entries: dict[str, str]) -> list[str]:
     """What was entered, where it could be kept nowhere else."""
     lines = [f"{in_sentence(seen_table().trade_name(p))}: {text}" for p, text in entries.items()]
-    return ["Stopped; nothing was compared. It could not be kept. What was entered:", *lines]
+    return [f"{STOPPED} What was entered could not be kept. It was:", *lines]

@@ -261,6 +261,19 @@ def test_a_report_that_cannot_be_written_leaves_what_was_entered():
     assert len(json.loads(Path(KEPT).read_text(encoding="utf-8"))["first"]) == len(RIGHT)
 
 
+def test_a_report_that_nobody_reads_leaves_what_was_entered():
+    with started("readback", *AT, CLEAN, stdin=-1) as process:
+        assert process.stdout is not None
+        assert process.stdin is not None
+        process.stdout.close()
+        process.stdin.write(lines(*RIGHT))
+        process.stdin.close()
+        assert process.stderr is not None
+        assert b"still kept in" in process.stderr.read()
+        assert process.wait(timeout=60) == 0
+    assert Path(KEPT).exists()
+
+
 def test_a_full_disk_behind_the_questions_is_no_fault():
     with Path("/dev/full").open("wb") as full:
         process = started("readback", *AT, CLEAN, stdin=-1, stderr=full)
@@ -328,7 +341,8 @@ def test_no_additive_may_be_set():
         (["--set", "therapy=drainage", "--set", "therapy=irrigation"], "set twice"),
         (["--set", "therapy=drainage", "--resume", "x"], "nothing is asked"),
         (["--resume", "x"], "There is no such file"),
-        (["--resume", CLEAN], "is the order itself"),
+        (["--resume", CLEAN], "a read-back that was stopped is wanted here"),
+        (["--output", KEPT], "it would be lost"),
         ([CLEAN], "This is an order; settings seen at the bedside is wanted here."),
         ([SEEN, "--output", SEEN], "it would be lost"),
     ],
