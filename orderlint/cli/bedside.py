@@ -5,6 +5,7 @@ Prompts go to standard error, so that a report can be piped. Never decides what 
 
 from __future__ import annotations
 
+import itertools
 import sys
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,9 @@ LONGEST = 200
 """Characters in one answer."""
 _MOST = 4 * LONGEST + 2
 """Bytes of one answer with its line feed: a character has four at most."""
+MOST_TRIES = 20
+"""Answers to one question that are not taken, after which a pipe has no more; a nurse may go on."""
+_LONGEST_LINE = 1024 * 1024  # bytes that are read to find the end of what is too long
 _WIDTH = 79
 _COMMANDS = {"back", "stop", "help", "?"}
 
@@ -77,7 +81,9 @@ def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> E
 def _answer(entered: Entered, asked: Question, rulebook: Rulebook) -> Entered:
     """What is entered after one answer that was taken, `back` among them."""
     say(words.prompt(asked))
-    while True:
+    for tries in itertools.count(1):
+        if tries > MOST_TRIES and not sys.stdin.isatty():
+            break
         text, trouble = _line()
         if trouble is None and not text:
             trouble = words.nothing_entered(asked)
@@ -92,6 +98,7 @@ def _answer(entered: Entered, asked: Question, rulebook: Rulebook) -> Entered:
                 return asking.with_answer(entered, asked, text)
             trouble = words.objection_words(fault, rulebook)
         say(trouble)
+    raise _NoMore
 
 
 def _command(command: str, entered: Entered, asked: Question) -> Entered | None:
@@ -115,10 +122,13 @@ def _line() -> tuple[str, str | None]:
         raise _NoMore
     try:
         line = part = sys.stdin.buffer.readline(_MOST)
+        read = len(part)
         # What is too long is read to its end, and not kept. A shorter part is where input ends.
         while len(part) == _MOST and not part.endswith(b"\n"):
+            if read > _LONGEST_LINE:
+                raise _NoMore
             part = sys.stdin.buffer.readline(_MOST)
-            line = line[:_MOST] + part
+            line, read = line[:_MOST] + part, read + len(part)
     except OSError:
         raise _NoMore from None
     if not sys.stdin.isatty():
