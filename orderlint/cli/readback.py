@@ -66,6 +66,9 @@ def _settings(
         if path in settings:
             raise click.BadParameter(f"{path} is set twice.")
         settings[path] = text
+    above = next((p for p in settings if any(o.startswith(f"{p}.") for o in settings)), None)
+    if above is not None:
+        raise click.BadParameter(f"{above} and a part of it are both set, and only one can hold.")
     return settings
 
 

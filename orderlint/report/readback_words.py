@@ -66,7 +66,9 @@ def _or_not(text: str) -> str:
 def row_words(row: Row) -> str:
     """One setting as ordered and as seen."""
     name = seen_table().trade_name(row.path)
-    ordered, seen = said(row.ordered, row.seen), said(row.seen, row.ordered)
+    # “None” is a word that can be entered of an additive; where nothing is written it is “nothing”.
+    ordered = said(row.ordered, row.seen) if row.ordered.given else "nothing"
+    seen = said(row.seen, row.ordered) if row.seen.given else "nothing"
     return f"{name}: ordered {ordered}, seen {seen}: {outcome_words(row)}"
 
 
