@@ -17,14 +17,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from typing import Literal, TypeAlias
 
-    Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "instant", "count"]
+    Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
     """One leaf of an order. `name` is its trade name, `example` one good value as text.
 
-    A text is for people to read, a label is a name by which something is found.
+    A text is for people to read, a label is a name by which something is found, a zone the name
+    of a time zone.
 
     A quantity has a `dimension` and `decimals` (unit symbol → most decimals); for all else these
     are None and empty. A quantity, an instant and a count have the `lowest` and `highest`
@@ -241,6 +242,8 @@ def _kind_name(node: Mapping[str, Any]) -> Kind:
         return "instant"
     if node.get("type") == "integer" or "const" in node:
         return "count"
+    if node.get("zone"):
+        return "zone"
     return "label" if node.get("label") else "text"
 
 

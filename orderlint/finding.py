@@ -141,8 +141,15 @@ class Suppressed(NamedTuple):
     place: Place
 
 
-def verdict_of(findings: Iterable[Finding], unchecked: Iterable[Unchecked]) -> Verdict:
-    """The heaviest of what was found; an unchecked rule makes it at least `incomplete`."""
+def verdict_of(
+    findings: Iterable[Finding],
+    unchecked: Iterable[Unchecked],
+    suppressed: Iterable[Suppressed] = (),
+) -> Verdict:
+    """The heaviest of what was found; an unchecked rule makes it at least `incomplete`.
+
+    Nothing is clear where a policy keeps a finding that would be do-not-start from being one.
+    """
     levels = {finding.level for finding in findings}
     if Level.DO_NOT_START in levels:
         return Verdict.DO_NOT_START
@@ -150,4 +157,5 @@ def verdict_of(findings: Iterable[Finding], unchecked: Iterable[Unchecked]) -> V
         return Verdict.CLARIFY
     if any(True for _ in unchecked):
         return Verdict.INCOMPLETE
-    return Verdict.NOTE if levels else Verdict.CLEAR
+    hidden = {item.finding.level for item in suppressed}
+    return Verdict.NOTE if levels or Level.DO_NOT_START in hidden else Verdict.CLEAR

@@ -42,6 +42,11 @@ if TYPE_CHECKING:
 FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, "unit spelling", "abbreviated"})
 """The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
 
+SIGNED = frozenset(
+    {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
+)
+"""The facts of signing: whoever signs an order writes them, whatever it was made from."""
+
 
 class State(enum.Enum):
     """What can be had from a leaf: nothing written, nothing readable, or a value."""
@@ -173,6 +178,8 @@ def read_leaf(field: Field, node: Scalar) -> Judged:
         return _read_count(field, node)
     if field.kind == "text":
         return _read_text(field, node)
+    if field.kind == "zone":
+        return _read_zone(field, node)
     return _known(field, node, node.text)
 
 
@@ -271,6 +278,16 @@ def _read_instant(field: Field, node: Scalar) -> Judged:
     if not field.lowest <= instant <= field.highest:
         return _fault("value-not-conceivable", field, node, lowest="the year 1900", highest="2199")
     return _known(field, node, instant)
+
+
+def _read_zone(field: Field, node: Scalar) -> Judged:
+    from orderlint.zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
+
+    name = node.text.strip()
+    if name in zone_names():
+        return _known(field, node, name)
+    near = nearest_zone(name)
+    return _fault("zone-not-known", field, node, nearest=f"; the nearest is {near}" if near else "")
 
 
 _COUNT = re.compile(r"0|[1-9][0-9]*")

@@ -70,8 +70,10 @@ def resting_pressure(formation: float, resistance: float, sinus: float) -> float
     """The pressure in mmHg at which CSF is absorbed as fast as it is formed.
 
     ICP = formation (mL/min) · resistance (mmHg per mL/min) + sinus pressure (mmHg). Source:
-    Davson's equation, with the ranges of AccessPediatrics, ICP chapter.
+    Davson's equation, with the ranges of AccessPediatrics, ICP chapter. Raises ValueError for a
+    formation or a resistance below 0.
     """
+    _no_less_than_zero(formation, resistance)
     return formation * resistance + sinus
 
 
@@ -79,42 +81,26 @@ def blocked_rise(rate: float, resistance: float) -> float:
     """The mmHg by which the pressure settles higher when the drain stays blocked for good.
 
     `rate` in mL/h must then be absorbed too: each 60 mL/h adds `resistance` mmHg. Follows from
-    Davson's equation.
+    Davson's equation. Raises ValueError for a rate or a resistance below 0.
     """
+    _no_less_than_zero(rate, resistance)
     return rate / 60 * resistance
-
-
-def pressure_during_infusion(  # noqa: PLR0913 - one parameter a physical quantity
-    minutes: float,
-    rate: float,
-    baseline: float,
-    resistance: float,
-    *,
-    reference: float = 0.0,
-    index: float = MEAN_INDEX,
-) -> float:
-    """The pressure in mmHg `minutes` after an infusion of `rate` mL/min began at `baseline`.
-
-    Closed form of dP/dt = (ln 10 / PVI) · (P − P0) · [I + (Pb − P) / R], P0 being `reference`:
-    the pressure–volume relation of Shapiro, Marmarou, Shulman 1980 with outflow through the
-    resistance R. It levels off at Pb + I · R. Raises ValueError unless resistance and index are
-    above 0, and baseline and plateau above the reference.
-    """
-    start, plateau = baseline - reference, baseline + rate * resistance - reference
-    _above_zero(start, plateau, resistance, index)
-    # Written with the decaying exponential, which cannot overflow.
-    fading = math.exp(-minutes * math.log(10) * plateau / (index * resistance))
-    return reference + plateau / (1 + (plateau / start - 1) * fading)
 
 
 def tubing_head(flow: float) -> float:
     """The head in cmH2O that a drain's tubing takes up at `flow` mL/h: 0.77 at 40 mL/h, linear.
 
-    Source: PMC8239198, a model; only the abstract was read.
+    Source: PMC8239198, a model; only the abstract was read. Raises ValueError for a flow below 0.
     """
+    _no_less_than_zero(flow)
     return 0.77 * flow / 40
 
 
 def _above_zero(*values: float) -> None:
-    if not all(value > 0 for value in values):
+    if not all(0 < value < math.inf for value in values):
         raise ValueError("the relation holds only above zero")
+
+
+def _no_less_than_zero(*values: float) -> None:
+    if not all(0 <= value < math.inf for value in values):
+        raise ValueError("no flow and no resistance is below zero")

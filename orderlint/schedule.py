@@ -25,10 +25,18 @@ NOTICE = Fraction(4, 5)
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A rate in ticks of flow that holds from `at` milliseconds after the start."""
+    """A rate in ticks of flow that holds from `at` milliseconds after the start.
+
+    Raises ValueError for a rate or a time below zero. INVARIANT: nothing runs backwards, so that
+    what has run only grows, and each bag is over after it was hung.
+    """
 
     at: int
     rate: int
+
+    def __post_init__(self) -> None:
+        if self.rate < 0 or self.at < 0:
+            raise ValueError("no rate and no time is below zero")
 
 
 Course: TypeAlias = "tuple[Step, ...]"
@@ -56,17 +64,23 @@ def steady(rate: int) -> Course:
     return (Step(0, rate),)
 
 
-def titrated(rate: int, step: int, every: int, most: int, until: int) -> Course:
+def titrated(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long it has held
+    rate: int, step: int, every: int, most: int, until: int, running: int = 0
+) -> Course:
     """The rate raised by `step` each `every` milliseconds, as early as that allows, up to `most`.
 
-    The last step is as large as `most` leaves room for; none is later than `until`. Raises
-    ValueError unless `step` and `every` are above 0.
+    `running` is how long it has run at the start; steps due in that time, and at the start itself,
+    have been taken. The last step is as large as `most` leaves room for; none is later than
+    `until`. Raises ValueError unless `step` and `every` are above 0 and `running` is not below.
     """
-    if step <= 0 or every <= 0:
+    if step <= 0 or every <= 0 or running < 0:
         raise ValueError("a titration has a step and an interval above zero")
-    steps = [Step(0, rate)]
-    while steps[-1].rate < most and steps[-1].at + every <= until:
-        steps.append(Step(steps[-1].at + every, min(steps[-1].rate + step, most)))
+    taken, into = divmod(running, every)
+    steps = [Step(0, min(rate + taken * step, max(rate, most)))]
+    due = every - into
+    while steps[-1].rate < most and due <= until:
+        steps.append(Step(due, min(steps[-1].rate + step, most)))
+        due += every
     return tuple(steps)
 
 
@@ -93,7 +107,12 @@ def _stretches(
 
 
 def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -> Fraction | None:
-    """When `amount` ticks of volume have run from `since` on; None if that never comes."""
+    """When `amount` ticks of volume have run from `since` on; None if that never comes.
+
+    Raises ValueError for an amount or a time below zero.
+    """
+    if amount < 0 or since < 0:
+        raise ValueError("no volume and no time is below zero")
     left, start = Fraction(amount) * HOUR, Fraction(since)
     if not left:
         return start
@@ -109,7 +128,9 @@ def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -
 
 
 def bags(course: Course, size: int, change_every: int | None, until: int) -> tuple[Bag, ...]:
-    """Each bag hung before `until`, a full one at 0 and the next when the one before is over.
+    """Each bag hung up to `until`, a full one at 0 and the next when the one before is over.
+
+    One that is hung just at `until` is among them: somebody must have it at hand by then.
 
     `size` is in ticks of volume. A bag is over when it is empty or `change_every` milliseconds
     after it was hung, whichever is earlier. Raises ValueError unless both are above 0.
@@ -118,7 +139,7 @@ def bags(course: Course, size: int, change_every: int | None, until: int) -> tup
         raise ValueError("a bag has a volume and a change interval above zero")
     found: list[Bag] = []
     hung: Fraction | None = Fraction(0)
-    while hung is not None and hung < until:
+    while hung is not None and hung <= until:
         found.append(_bag(len(found) + 1, hung, course, size, change_every))
         hung = found[-1].over
     return tuple(found)

@@ -43,6 +43,7 @@ _FORMS = {
     "choice": {"text"},
     "text": {"number", "text"},
     "label": {"number", "text"},
+    "zone": {"number", "text"},
     "instant": {"text"},
 }
 """The forms of scalar that plainly suit a field; anything else is left to the schema."""
@@ -72,6 +73,14 @@ def _fits(path: str, node: Node, table: FieldTable) -> bool:
     if field.kind == "count":
         return node.form == "number" and node.text.isdigit()
     return node.form in _FORMS[field.kind]
+
+
+def suits(field: Field, node: Scalar) -> bool:
+    """Whether a scalar is of a form that the schema allows in a field; each choice is its own."""
+    if field.kind == "count":
+        return node.form == "number" and node.text.isdigit()
+    is_closed = field.kind == "choice" and field.otherwise is None
+    return is_closed or node.form in _FORMS[field.kind]
 
 
 def is_empty(node: Node) -> bool:
@@ -119,19 +128,22 @@ def _faults_of(
         known: Any = error.schema
         for entry in node.entries:
             if entry.key.text not in known["properties"]:
-                yield _unknown_key(path, entry, root, table, guess=guess)
+                yield unknown_key(path, entry, root, table, guess=guess)
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
         if error.validator == "type" or not isinstance(node, Scalar):
-            yield _wrong_kind(path, node, table)
+            yield wrong_kind(path, node, table)
     else:
         raise AssertionError(f"the schema uses {error.validator}, which has no finding")
 
 
-def _unknown_key(
-    path: str, entry: Entry, root: Section, table: FieldTable, *, guess: bool
+def unknown_key(
+    path: str, entry: Entry, root: Section, table: FieldTable, *, guess: bool = True
 ) -> Fault:
-    """A key that is not known. What it surely means is spoilt, unless that is written as well."""
+    """The fault of a key that the section at `path` of the document `root` cannot have.
+
+    What it surely means is spoilt, unless that is written as well.
+    """
     key = entry.key.text
     likely = guess and len(key) <= LONGEST_KEY
     meant = table.meant_by(path, key) if likely else None
@@ -173,7 +185,8 @@ def _is_written(root: Section, path: str) -> bool:
     return node is not None and not is_empty(node)
 
 
-def _wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
+def wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
+    """The fault of a value of a kind that does not suit the field or section at `path`."""
     field = table.fields.get(path)
     form = form_of(field) if field else _GROUP
     written = (node.text.strip() if isinstance(node, Scalar) else "") or _kind_of(node)
@@ -191,6 +204,8 @@ def form_of(field: Field) -> str:
         return f"one of: {choices_of(field)}"
     if field.kind == "instant":
         return f"a date and time with its offset from UTC, such as {field.example}"
+    if field.kind == "zone":
+        return "the name of a time zone as the IANA database has it"
     return "a whole number" if field.kind == "count" else "a text"
 
 

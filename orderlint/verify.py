@@ -53,6 +53,7 @@ class Verified:
     rules: int
     policy: str
     suppressed: tuple[Suppressed, ...] = ()
+    weaker: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,24 +82,26 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     broken, unchecked = _judge(rulebook, leaves)
     broken.extend(_of_fault(fault, rulebook) for fault in order.faults)
     broken, silenced = _without_suppressed(broken, rulebook, at)
-    faults = [*_policy_faults(rulebook, leaves), *_expired(rulebook, at)]
+    faults = [*rulebook.faults, *_expired(rulebook, at)]
     broken.extend(_of_fault(fault, rulebook) for fault in faults)
     ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
     broken.sort(key=lambda item: ranks[item.rule.id])
     findings = _in_words(_shown(broken), order, leaves)
+    suppressed = tuple(_suppressed(silenced, order, leaves))
     inactive = [Inactive(r.id, reason) for r in rulebook.rules.values() for reason in r.inactive]
     asked = sum(1 for rule in rulebook.rules.values() if rule.instances or _on_reading(rule))
     return Verified(
         order.file,
         order,
-        verdict_of(findings, unchecked),
+        verdict_of(findings, unchecked, suppressed),
         findings,
         unchecked,
         tuple(inactive),
         behaviour_of(leaves, rulebook.outflow),
         asked,
         rulebook.policy,
-        tuple(_suppressed(silenced, order, leaves)),
+        suppressed,
+        tuple(_weaker(rulebook, leaves)),
     )
 
 
@@ -109,6 +112,17 @@ def findings_of(
     broken, silenced = _without_suppressed([_of_fault(f, rulebook) for f in faults], rulebook, at)
     suppressed = tuple(_suppressed(silenced, order, order.leaves))
     return _in_words(_shown(broken), order, order.leaves), suppressed
+
+
+def worded(faults: Iterable[Fault], order: Order, rulebook: Rulebook) -> tuple[Finding, ...]:
+    """The findings of faults that are not of one order, such as those of an order set.
+
+    Heaviest first; `order` says where a setting stands.
+    """
+    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    broken = [_of_fault(fault, rulebook) for fault in faults]
+    broken.sort(key=lambda item: ranks[item.rule.id])
+    return _in_words(_shown(broken), order, order.leaves)
 
 
 def _without_suppressed(
@@ -125,11 +139,11 @@ def _without_suppressed(
     return [item for item in broken if id(item) not in taken], silenced
 
 
-def _policy_faults(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
-    """What is to be said of the policy beside this order; of a table's value, if it may bear."""
-    for item in rulebook.faults:
+def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """The policy's values with which more orders pass; of a table, if they may bear on this one."""
+    for item in rulebook.weaker:
         if item.bears is None or evaluate(item.bears, leaves) is not False:
-            yield item.fault
+            yield item.fault.details["value"]
 
 
 def _expired(rulebook: Rulebook, at: int) -> Iterator[Fault]:
@@ -284,4 +298,4 @@ def _lead(item: _Break, leaves: Mapping[str, Leaf]) -> str:
     it = item.instance.it if item.instance else None
     paths = [path for path in (item.rule.leads, it, *item.paths) if path]
     written = [path for path in paths if path in leaves and leaves[path].given]
-    return next(iter([] if item.fault else written), paths[0])
+    return next(iter([] if item.fault else written), paths[0] if paths else "")

@@ -50,6 +50,8 @@ def _literals() -> Mapping[str, list[int]]:
 def _values(field: Field, literals: Mapping[str, list[int]]) -> st.SearchStrategy[int | str]:
     if field.kind == "choice":
         return st.sampled_from(field.choices)
+    if field.kind == "zone":
+        return st.sampled_from(["America/Chicago", "Europe/London", "UTC"])
     if field.kind in {"text", "label"}:
         return st.just("a text")
     if field.kind == "count":

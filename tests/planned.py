@@ -31,9 +31,11 @@ def order(*changes: tuple[str, str]) -> bytes:
     return text.encode()
 
 
-def planned(*changes: tuple[str, str], start: str = START, hours: int = 24, data=None) -> Plan:
+def planned(
+    *changes: tuple[str, str], start: str = START, hours: int = 24, data=None, rulebook=None
+) -> Plan:
     """The plan of `data`, else of the clean order with these changes."""
-    rulebook = at_hand()
+    rulebook = rulebook or at_hand()
     verified = verify(data or order(*changes), "order.yaml", AT, rulebook)
     offset = datetime.fromisoformat(start).utcoffset()
     seconds = int(offset.total_seconds())

@@ -38,9 +38,11 @@ def test_every_leaf_of_the_clean_order_is_in_the_table():
 def test_each_kind_of_field():
     kinds = {
         path: FIELDS[path].kind
-        for path in ("format", "id", "indication", "starts", "therapy", "pause.upper")
+        for path in ("format", "id", "zone", "indication", "starts", "therapy", "pause.upper")
     }
-    assert list(kinds.values()) == ["count", "label", "text", "instant", "choice", "quantity"]
+    assert list(kinds.values()) == [
+        *("count", "label", "zone", "text", "instant", "choice", "quantity")
+    ]
 
 
 @pytest.mark.parametrize("field", QUANTITIES, ids=lambda field: field.path)

@@ -14,9 +14,12 @@ from orders import orders
 from planned import START, instant, planned
 
 from orderlint import physiology
+from orderlint.language.types import Quantity
 from orderlint.order import Order
 from orderlint.plan import plan_of
+from orderlint.report.plan_words import assumptions
 from orderlint.rulebook.load import at_hand
+from orderlint.schedule import titrated, volume
 from orderlint.verify import verify_order
 
 HOUR = 3_600_000
@@ -26,6 +29,7 @@ TITRATION = (
 )
 NO_TITRATION = (TITRATION, "")
 
+NIGHT = "2026-03-02T23:00:00-06:00"
 
 NEEDED = {
     "irrigation": ("irrigation.rate", "irrigation.bag", "drainage.bag", "patient.group"),
@@ -128,7 +132,26 @@ def test_a_bag_changed_by_the_clock():
     )
     assert times(plan, "bag change") == ["03:00", "15:00"]
     assert times(plan, "bag empty") == times(plan, "bag notice") == []
-    assert plan.supplies[0].ordered == 2
+    assert plan.supplies[0].ordered == 3
+
+
+def test_a_bag_that_ends_just_with_the_plan_has_its_next_at_hand():
+    # By hand: 1000 mL at 50 mL/h is 20 h; 1400 mL at 50 + 20 mL/h too.
+    plan = planned(
+        NO_TITRATION, ("rate: 60 mL/h", "rate: 50 mL/h"), ("700 mL", "1400 mL"), hours=20
+    )
+    assert times(plan, "bag empty") == times(plan, "collection bag full") == ["11:00"]
+    assert [supply.ordered for supply in plan.supplies] == [2, 2]
+
+
+@given(st.integers(20, 120), st.integers(1, 40))
+@settings(max_examples=40, deadline=None)
+def test_for_each_bag_that_is_over_there_is_a_next_one(rate, hours):
+    plan = planned(NO_TITRATION, ("rate: 60 mL/h", f"rate: {rate} mL/h"), hours=hours)
+    over = [event.kind for event in plan.events]
+    irrigated, collected = (supply.ordered for supply in plan.supplies)
+    assert irrigated == over.count("bag empty") + over.count("bag change") + 1
+    assert collected == over.count("collection bag full") + 1
 
 
 # Hours on the wall at each elapsed hour, by the zone's published rules: see tests/test_clock.py.
@@ -178,7 +201,6 @@ def test_without_a_zone_times_have_the_offset_of_the_start():
     plan = planned(("zone: America/Chicago\n", ""), start="2026-03-02T15:00:00-03:30")
     assert plan.clock.name is None
     assert times(plan, "icp check")[0] == "15:00"
-    assert plan.zone_known
     with_zone = planned(start="2026-03-02T15:00:00-03:30")
     assert times(with_zone, "icp check")[0] == "12:30"
 
@@ -187,11 +209,11 @@ def test_an_unknown_zone_is_said_and_not_guessed():
     plan = planned(
         ("zone: America/Chicago", "zone: America/Chcago"), start="2026-03-02T15:00:00+02:00"
     )
-    assert not plan.zone_known
+    (finding,) = plan.verified.findings
+    assert (finding.rule, finding.path) == ("zone-not-known", "zone")
+    assert "the nearest is America/Chicago" in finding.says
     assert (plan.clock.name, times(plan, "icp check")[0]) == (None, "15:00")
-    assert parts(plan) == {
-        "Times in the order's zone": "the zone America/Chcago is not one of the IANA database"
-    }
+    assert parts(plan) == {"Times in the order's zone": ("zone",)}
 
 
 @pytest.mark.parametrize(
@@ -285,9 +307,79 @@ def test_what_the_order_says_of_its_own_times():
         "The plan begins before the order does: its start time is 2026-03-02T15:00:00-06:00.",
     )
     assert "comes after this plan ends" in plan.notes[2]
-    (late,) = planned(start="2026-03-04T15:00:00-06:00").notes
-    assert "has passed before this plan begins" in late
+    late = planned(start="2026-03-04T15:00:00-06:00").notes[0]
+    assert "has passed before this plan begins; all of it is as if the order were renewed" in late
     assert planned().notes == ()
+
+
+def test_titration_counts_from_the_order_s_start_and_not_from_the_plan_s():
+    # By hand: 60 mL/h at 15:00, and 10 mL/h more each 2 h: 70 at 17:00, 90 from 21:00 on.
+    plan = planned(start=NIGHT)
+    assert times(plan, "titration step") == []
+    # 1000 mL at 90 mL/h is 11 h 7 min; 700 mL at 90 + 20 mL/h is 6 h 22 min.
+    assert times(plan, "bag empty", "earliest")[0] == "10:07"
+    assert times(plan, "collection bag full", "earliest")[0] == "05:22"
+    assert times(plan, "bag empty", "ordered rate") == ["15:40"]
+    assert plan.spans[0].earliest.irrigated == 8 * 90 * ML
+    rate, clocks = plan.notes
+    assert "since the order's start time, 2026-03-02T15:00:00-06:00" in rate
+    assert rate.endswith("the highest rate that can be reached by now, 90 mL/h.")
+    for said in ("Bags, shifts, days and the daily limit", "what has run before is not in them"):
+        assert said in clocks
+
+
+def test_a_plan_that_starts_between_two_steps():
+    plan = planned(start="2026-03-02T18:30:00-06:00")
+    steps = [(shown(plan, e.at), e.rate) for e in plan.events if e.kind == "titration step"]
+    assert steps == [("19:00", 80 * ML), ("21:00", 90 * ML)]
+    assert "by now, 70 mL/h" in plan.notes[0]
+    # Before the order starts nothing can have been raised.
+    early = planned(start="2026-03-02T14:00:00-06:00")
+    assert times(early, "titration step") == ["16:00", "18:00", "20:00"]
+    # A start that cannot be had is no ground to suppose any rate.
+    unknown = planned(("starts: 2026-03-02T15:00:00-06:00", "starts: today"), start=NIGHT)
+    assert times(unknown, "titration step")[0] == "01:00"
+    assert (
+        "counted from the start of the plan, for lack of start time (cannot be read)"
+        in " ".join(assumptions(unknown))
+    )
+    assert "for lack of start time" not in " ".join(assumptions(planned()))
+    assert unknown.notes == ()
+
+
+def test_what_ran_before_is_named_without_titration_too():
+    (clocks,) = planned(NO_TITRATION, start=NIGHT).notes
+    assert "a bag that hangs already is over sooner" in clocks
+    watches = planned(("therapy: irrigation ", "therapy: monitoring "), start=NIGHT)
+    assert not any("over sooner" in note for note in watches.notes)
+
+
+@given(st.integers(0, 50), st.integers(1, 24))
+@settings(max_examples=40, deadline=None)
+def test_the_earliest_rate_is_the_same_from_wherever_the_plan_begins(quarters, hours):
+    """A later plan is the rest of the one from the order's start on."""
+    late = quarters * HOUR // 4
+    whole = titrated(60, 10, 2 * HOUR, 90, late + hours * HOUR)
+    rest = titrated(60, 10, 2 * HOUR, 90, hours * HOUR, late)
+    assert volume(rest, 0, hours * HOUR) == volume(whole, late, late + hours * HOUR)
+
+
+@pytest.mark.parametrize(
+    ("start", "written", "ward"),
+    [
+        ("2026-03-02T15:00:00-06:00", None, None),
+        ("2026-07-01T15:00:00-05:00", None, None),
+        # Chicago is at -05:00 in summer, by the published rules (see tests/test_clock.py).
+        ("2026-07-01T15:00:00-06:00", "15:00 UTC-06:00", "16:00"),
+        ("2026-03-03T03:00:00+00:00", "03:00 UTC", "21:00, 2026-03-02"),
+    ],
+)  # fmt: skip
+def test_a_start_on_another_clock_than_the_ward_s_is_said(start, written, ward):
+    notes = planned(start=start).notes
+    said = [text for text in notes if "on the ward's clock" in text]
+    due = f"is written {written}; on the ward's clock (America/Chicago) that is {ward}."
+    assert said == ([] if written is None else [f"The start of the plan {due}"])
+    assert "ward's clock" not in str(planned(("zone: America/Chicago\n", ""), start=start).notes)
 
 
 def test_what_is_known_of_saline_in_large_volumes():
@@ -331,6 +423,17 @@ def test_figures():
         {"lowest normal values": 80 / 60 * 6 + 5, "highest normal values": 80 / 60 * 10 + 8}
     )
     assert found["head lost in tubing"] == {"at the ordered rate": pytest.approx(0.77 * 2)}
+
+
+def test_a_blocked_drain_has_no_figure_where_nothing_would_be_irrigated():
+    # By hand, as above: 13 and 21.3 mmHg.
+    one = planned(("treat_above: 8 mmHg", "treat_above: 13.5 mmHg"))
+    for kind in ("rise with outflow blocked", "steady state with outflow blocked"):
+        assert list(figures(one)[kind]) == ["highest normal values"]
+    none = planned(("treat_above: 8 mmHg", "treat_above: 21.5 mmHg"))
+    assert not any(kind.endswith("with outflow blocked") for kind in figures(none))
+    assert "at or below the treat-above level" in none.estimates.reasons[0]
+    assert planned().estimates.reasons == ()
 
 
 @pytest.mark.parametrize(
@@ -409,6 +512,18 @@ def test_a_policy_without_csf_formation_leaves_it_out():
     assert {span.ordered.output for span in plan.spans} == {None}
     assert parts(plan)["Expected output"].endswith("patient group adult")
     assert plan.estimates.reasons == ("no rate of CSF formation is held for this patient group",)
+
+
+def test_an_absurd_csf_formation_is_no_loop_without_end():
+    verified, value = planned().verified, at_hand().values["csf_rate"]
+
+    def under(ticks):
+        keyed = {"adult": {"": Quantity("flow", ticks, "absurd")}}
+        return plan_of(verified, instant(START), 168, 0, replace(value, keyed=keyed))
+
+    with pytest.raises(ValueError, match="below zero"):
+        under(-(10**9))
+    assert "would not last" in parts(under(10**30))["Collection bag times"]
 
 
 @given(orders(), st.integers(1, 168), st.integers(0, 10**13))

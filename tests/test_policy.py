@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from policy_files import LOCAL, RULE, local, suppression
+from policy_files import LOCAL, RULE, local, refused, suppression
 
 from orderlint.finding import Level, Verdict
+from orderlint.rulebook.check import of_policy
 from orderlint.verify import Verified, verify
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -34,6 +35,7 @@ def without(line: bytes) -> bytes:
     return b"\n".join(row for row in CLEAN.split(b"\n") if not row.startswith(line))
 
 
+OTHERS = "child: left out, infant: left out"
 NO_PRESCRIBER = without(b"prescriber:")
 
 
@@ -130,30 +132,78 @@ def test_one_of_a_rule_that_is_not_asked_says_why():
     assert "it is not asked, as the policy gives no drain_scale_range" in found.says
 
 
-def test_a_weaker_value_is_shown_beside_the_built_in_one():
-    found = under(f"values:\n  window_min: {{value: 4 mmHg, {LOCAL}}}\n")
-    (note,) = found.findings
-    assert note.rule == "policy-value-weaker-than-built-in"
-    assert "4 mmHg" in note.says
-    assert "5 mmHg" in note.says
+def said_of(parts: str, at: int = AT) -> list[str]:
+    """What is found of a policy itself."""
+    return [fault.rule for fault in of_policy(local(parts), at)]
 
 
-def test_several_weaker_values_are_one_finding_with_all_their_places():
-    weaker = f"window_min: {{value: 4 mmHg, {LOCAL}}}\n  bags: {{list: [700 mL], {LOCAL}}}"
-    (note, *_) = [f for f in under(f"values:\n  {weaker}\n").findings if f.level is Level.NOTE][-1:]
-    assert note.says.count("Without this policy") == 2
-    assert [mention.path for mention in note.also] == ["site.bags"]
+def test_a_weaker_value_is_named_beside_an_order_and_is_no_finding():
+    weak = (
+        f"values:\n  window_min: {{value: 4 mmHg, {LOCAL}}}\n  bags: {{list: [700 mL], {LOCAL}}}\n"
+    )
+    found = under(weak)
+    assert found.weaker == ("window_min", "bags")
+    assert rules(found) == ["bag-not-stocked"]
+    assert said_of(weak) == ["policy-value-weaker-than-built-in"] * 2
 
 
 def test_a_value_by_group_is_weaker_only_for_orders_that_it_may_bear_on():
     child = CLEAN.replace(b"group: adult", b"group: child")
     unknown = CLEAN.replace(b"group: adult", b"group: grown up")
-    weak = "policy-value-weaker-than-built-in"
-    assert weak not in rules(under(threshold("22 mmHg", "25 mmHg")))
-    assert weak in rules(under(threshold("23 mmHg", "25 mmHg")))
-    assert weak in rules(under(threshold("22 mmHg", "25 mmHg"), child))
-    assert weak in rules(under(threshold("22 mmHg", "25 mmHg"), unknown))
-    assert weak not in rules(under(threshold("left out", "20 mmHg"), child))
+    assert not under(threshold("22 mmHg", "25 mmHg")).weaker
+    assert under(threshold("23 mmHg", "25 mmHg")).weaker == ("icp_threshold for adult",)
+    assert under(threshold("22 mmHg", "25 mmHg"), child).weaker
+    assert under(threshold("22 mmHg", "25 mmHg"), unknown).weaker
+    assert not under(threshold("left out", "20 mmHg"), child).weaker
+
+
+@pytest.mark.parametrize(
+    ("part", "message"),
+    [
+        ("outflow: §{value: gravty, SOURCE}", "outflow is one of: gravity, pump"),
+        ("window_min: §{value: -5 mmHg, SOURCE}", "-5 mmHg is no value that a policy can have"),
+        ("rate_step: §{value: 0 mL/h, SOURCE}", "0 mL/h is no value"),
+        ("check_max: §{value: -1 h, SOURCE}", "-1 h is no value"),
+        ("bags: §{list: [500 mL, -5 mL], SOURCE}", "-5 mL is no value"),
+        ("bags: §{list: [21 L], SOURCE}", "21 L is no value"),
+        (f"csf_rate: {{by: patient.group, adult: §-10 mL/h, {OTHERS}, SOURCE}}", "-10 mL/h is no"),
+    ],
+)
+def test_a_value_that_no_policy_can_mean_is_refused(part, message):
+    assert message in refused(f"values:\n  {part.replace('SOURCE', LOCAL)}\n")
+
+
+def test_levels_below_zero_are_on_the_scale_of_a_range():
+    in_mmhg = "mmHg: {lowest: -50 mmHg, highest: 50 mmHg}"
+    in_water = "cmH2O: {lowest: -60 cmH2O, highest: 60 cmH2O}"
+    ranges = f"{{by: display_unit, {in_mmhg}, {in_water}, {LOCAL}}}"
+    assert local(f"values:\n  pause_limit_range: {ranges}\n")
+
+
+def test_a_finding_on_a_local_value_has_the_source_of_that_value():
+    child = CLEAN.replace(b"group: adult", b"group: child")
+    found = under(threshold("22 mmHg", "18 mmHg"), child)
+    (high,) = [f for f in found.findings if f.rule == "upper-pause-over-child-threshold"]
+    assert high.source == "local policy"
+    assert "Front Neurol" in verify(child, "order.yaml", AT).findings[0].source
+
+
+def test_an_infant_is_judged_by_the_policy_s_own_threshold():
+    infant = CLEAN.replace(b"group: adult", b"group: infant")
+    by_group = "by: patient.group, adult: left out, child: left out, infant: 12 mmHg"
+    found = under(f"values:\n  icp_threshold: {{{by_group}, {LOCAL}}}\n", infant)
+    assert "upper-pause-over-infant-threshold" in rules(found)
+
+
+def test_an_order_is_not_clear_while_a_policy_hides_what_weighs_most():
+    order = CLEAN.replace(b"alarms: on", b"alarms: off")
+    found = under(suppression("alarms-off"), order)
+    assert (rules(found), suppressed(found), found.verdict) == ([], ["alarms-off"], Verdict.NOTE)
+
+
+def test_what_cannot_be_read_cannot_be_suppressed():
+    order = CLEAN.replace(b"rate: 60 mL/h", b"rate: 60")
+    assert rules(under(suppression("unit-missing"), order))[0] == "unit-missing"
 
 
 def threshold(adult: str, child: str) -> str:

@@ -5,6 +5,7 @@ Only opening and reading. Never what the bytes of an order mean.
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -20,20 +21,31 @@ def shown_name(file: str) -> str:
     return STDIN if file == "-" else file
 
 
-def read_input(file: str) -> bytes:
+def here() -> str:
+    """The folder that names are given from; '' where it is there no more."""
+    try:
+        return os.getcwd()  # noqa: PTH109 - a text, as names are given
+    except OSError:
+        return ""
+
+
+def read_input(file: str, largest: int | None = None) -> bytes:
     """The bytes of a file or of standard input, at most one more than may be read at all.
+
+    `largest` is how many may be read where that is another number than of an order.
 
     Raises Refused where it cannot be read.
     """
     from orderlint.reading.characters import LARGEST_FILE  # noqa: PLC0415 - cold start
 
+    most = 1 + (LARGEST_FILE if largest is None else largest)
     if file == "-" and sys.stdin is None:
         raise Refused("Standard input is closed.", STDIN)
     try:
         if file == "-":
-            return sys.stdin.buffer.read(LARGEST_FILE + 1)
+            return sys.stdin.buffer.read(most)
         with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given
-            return stream.read(LARGEST_FILE + 1)
+            return stream.read(most)
     except (OSError, ValueError) as error:
         raise Refused(_reason(error), shown_name(file)) from None
 

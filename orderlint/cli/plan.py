@@ -19,7 +19,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import FINDINGS, USAGE, status_of
+from orderlint.cli.outcome import USAGE, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
 from orderlint.finding import Level, Refused
 
@@ -33,8 +33,7 @@ For example:
 \b
 Exit status:
   0   nothing at the level of --fail-at or above
-  1   a finding, or a rule that could not be checked, at that level or above,
-      or a time zone in the order that nobody knows
+  1   a finding, or a rule that could not be checked, at that level or above
   2   wrong usage, or a file that could not be read or is not an order
   70  a fault of the tool itself; there is no plan"""
 
@@ -106,8 +105,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
         return USAGE
-    status = status_of(plan.verified, Level(fail_at))
-    return status if plan.zone_known else FINDINGS
+    return status_of(plan.verified, Level(fail_at))
 
 
 def _plan(file: str, start: tuple[int, int], hours: int, at: int, policy: str | None) -> Plan:
@@ -132,4 +130,4 @@ def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
     from orderlint.report.plan_text import render as render_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
-    return render_text(plan, color=painted, width=width)
+    return render_text(plan, color=painted, width=width, at=at)

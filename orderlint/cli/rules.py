@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.inputs import policy_rulebook
-from orderlint.cli.options import format_option, policy_option
+from orderlint.cli.options import at_option, format_option, policy_option
 from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
 from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
-from orderlint.finding import Refused
+from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
@@ -27,12 +27,14 @@ For example:
 \b
 Exit status:
   0  the page was written; with --check, nothing was found
-  1  with --check: a rule that no order can break or keep, or that says nothing of its own
+  1  with --check: a rule that no order can break or keep, or that says nothing of its own, or
+     something wrong with the policy itself
   2  wrong usage, or a policy that could not be read or has a mistake"""
 
 
 @click.command("rules", epilog=_EPILOG, short_help="The rulebook, one rule, or a policy's check.")
 @click.argument("rule", required=False, metavar="[ID]")
+@at_option
 @policy_option
 @format_option("text", "json", "markdown")
 @click.option(
@@ -40,7 +42,7 @@ Exit status:
     metavar="POLICY",
     help="Check the rules that this site policy adds: examples, and what orders can do to them.",
 )
-def command(rule: str | None, policy: str | None, form: str, check: str | None) -> int:
+def command(rule: str | None, policy: str | None, form: str, check: str | None, at: int) -> int:
     """Show the rulebook as a table or, given the ID of a rule, that rule whole.
 
     A rule is shown with its condition in words, why it is asked, its source and its examples.
@@ -49,7 +51,7 @@ def command(rule: str | None, policy: str | None, form: str, check: str | None) 
         raise click.UsageError("--check takes a policy and nothing else.")
     try:
         if check is not None:
-            return _check(check)
+            return _check(check, at)
         write_stdout(_page(_rulebook(policy), rule, form), None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
@@ -91,12 +93,13 @@ def _width() -> int:
     return width_of(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
 
 
-def _check(file: str) -> int:
+def _check(file: str, at: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
     rulebook = policy_rulebook(file, examples=True)
     from orderlint.report.rule_check import render  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.check import check  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
-    checked = check(rulebook)
-    write_stdout(render(checked, rulebook, _width()))
-    return FINDINGS if any(item.faults for item in checked) else BELOW
+    checked, said = check(rulebook), of_policy(rulebook, at)
+    write_stdout(render(checked, said, rulebook, _width()))
+    wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)
+    return FINDINGS if wrong or any(item.faults for item in checked) else BELOW

@@ -5,12 +5,12 @@ Arguments in, report out. Imports the rooms behind it only when it runs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import here, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     at_option,
     color_option,
@@ -21,10 +21,13 @@ from orderlint.cli.options import (
 )
 from orderlint.cli.outcome import INTERNAL_FAULT, USAGE, fault_words, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
+from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
-    from orderlint.rulebook.rule import Rulebook
+    from collections.abc import Mapping
+
+    from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.verify import Verified
 
 _EPILOG = """\b
@@ -39,19 +42,23 @@ Exit status:
   70  a fault of the tool itself; the order was not checked
 Of several files the greatest status counts."""
 
+_OWN_FORMS = ("text", "json")
+_SHARED_FORMS = ("sarif", "junit", "line")  # of open standards or common practice, for CI
+
 
 @dataclass(frozen=True, slots=True)
 class _Outcome:
-    """What became of each file, in the order given."""
+    """What became of each file, in the order given, and the rules that were asked."""
 
-    verified: tuple[Verified, ...]
-    refused: tuple[tuple[str, Refused], ...]
-    faults: tuple[tuple[str, str], ...]
+    verified: tuple[Verified, ...] = ()
+    refused: tuple[tuple[str, Refused], ...] = ()
+    faults: tuple[tuple[str, str], ...] = ()
+    rules: Mapping[str, Rule] = field(default_factory=dict)
 
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...")
-@format_option("text", "json")
+@format_option(*_OWN_FORMS, *_SHARED_FORMS)
 @fail_at_option
 @at_option
 @policy_option
@@ -70,6 +77,9 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
     The report has findings by level, what the controller would do at each pressure, what could
     not be checked and what was. It asks; it never changes an order.
+
+    For CI it can be SARIF 2.1.0, JUnit XML, or lines file:line:column: level: rule: words; these
+    leave out what the controller would do.
     """
     output = None if output == "-" else output
     inputs = files if policy is None else (*files, policy)
@@ -82,7 +92,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     statuses = [status_of(verified, Level(fail_at)) for verified in outcome.verified]
     statuses += [USAGE for _ in outcome.refused] + [INTERNAL_FAULT for _ in outcome.faults]
     try:
-        _write(outcome, form, color, output, at)
+        if form in _OWN_FORMS:
+            text = _own_form(outcome, form, color, output, at)
+        else:
+            text = _shared_form(outcome, form, Level(fail_at), output, at)
+        write(text, output, None if form == "text" else "utf-8")
     except CannotWrite as error:
         complain(str(error))
         statuses.append(USAGE)
@@ -97,7 +111,7 @@ def _outcome_under(policy: str | None, files: tuple[str, ...], at: int) -> _Outc
     except Refused as reason:
         if policy is None:
             raise
-        return _Outcome((), ((shown_name(policy), reason),), ())
+        return _Outcome(refused=((shown_name(policy), reason),))
     return _check_all(files, at, rulebook)
 
 
@@ -105,7 +119,7 @@ def _check_all(files: tuple[str, ...], at: int, rulebook: Rulebook) -> _Outcome:
     verified: list[Verified] = []
     refused: list[tuple[str, Refused]] = []
     faults: list[tuple[str, str]] = []
-    for file in files:
+    for file in watched(files):
         name = shown_name(file)
         try:
             verified.append(_check(file, name, at, rulebook))
@@ -113,7 +127,7 @@ def _check_all(files: tuple[str, ...], at: int, rulebook: Rulebook) -> _Outcome:
             refused.append((name, reason))
         except Exception as error:  # one file's fault keeps no other from being reported
             faults.append((name, fault_words(error, name)))
-    return _Outcome(tuple(verified), tuple(refused), tuple(faults))
+    return _Outcome(tuple(verified), tuple(refused), tuple(faults), rulebook.rules)
 
 
 def _check(file: str, name: str, at: int, rulebook: Rulebook) -> Verified:
@@ -129,14 +143,12 @@ def _tell(outcome: _Outcome) -> None:
         complain(message)
 
 
-def _write(outcome: _Outcome, form: str, color: str, output: str | None, at: int) -> None:
-    if form == "json":
-        from orderlint.report.as_json import render  # noqa: PLC0415 - cold start
+def _own_form(outcome: _Outcome, form: str, color: str, output: str | None, at: int) -> str:
+    if form == "text":
+        return _as_text(outcome, color, output, at)
+    from orderlint.report.as_json import render  # noqa: PLC0415 - cold start
 
-        text = render(outcome.verified, outcome.refused, outcome.faults, at)
-    else:
-        text = _as_text(outcome, color, output, at)
-    write(text, output, None if form == "text" else "utf-8")
+    return render(outcome.verified, outcome.refused, outcome.faults, at)
 
 
 def _as_text(outcome: _Outcome, color: str, output: str | None, at: int) -> str:
@@ -150,3 +162,20 @@ def _as_text(outcome: _Outcome, color: str, output: str | None, at: int) -> str:
         unread += [message for _, message in outcome.faults]
         reports += [render_unread(reason, width) for reason in unread]
     return "\n\n".join(reports)
+
+
+def _shared_form(outcome: _Outcome, form: str, fail_at: Level, output: str | None, at: int) -> str:
+    from orderlint.report.results import of_orders  # noqa: PLC0415 - cold start
+
+    report = of_orders(outcome.verified, outcome.refused, outcome.faults, outcome.rules, at)
+    if form == "sarif":
+        from orderlint.report.sarif import render  # noqa: PLC0415 - cold start
+
+        return render(report, here())
+    if form == "junit":
+        from orderlint.report.junit import render as render_junit  # noqa: PLC0415 - cold start
+
+        return render_junit(report, fail_at)
+    from orderlint.report.line import render as render_lines  # noqa: PLC0415 - cold start
+
+    return render_lines(report, unread=output is not None)

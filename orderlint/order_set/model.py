@@ -41,7 +41,9 @@ class Slot:
     `options` are the leaves that can be picked, in the order of the document; an optional blank has
     the absent leaf first. With a `span`, any value of it can stand there as well. `preset` is the
     index of what stands there if nobody picks, None where somebody must. `label` is the form's own
-    words for a blank. `signed` marks a fact of signing, which no rule is proved of.
+    words for a blank. `signed` marks a fact of signing, which no rule is proved of. `blank` is set
+    where the form leaves the value to be written; `step` is the step, in ticks, of options that
+    were given from one end to the other.
     """
 
     path: str
@@ -51,6 +53,8 @@ class Slot:
     label: str = ""
     signed: bool = False
     place: Place | None = None
+    blank: bool = False
+    step: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +83,8 @@ class OrderSet:
     `slots` has every leaf of an order: one that the set does not speak of has the absent leaf as
     its one option. `gates` stand in an order in which each reads only leaves whose own gates stand
     before it, or none. `head` has the facts on top by key, as written. `faults` were met in
-    reading.
+    reading. `unsettled` are those of them that leave open what the set can yield: with any, nothing
+    may be said to be proved of it.
     """
 
     file: str
@@ -89,6 +94,7 @@ class OrderSet:
     gates: tuple[Gate, ...]
     faults: tuple[Fault, ...] = ()
     places: Mapping[str, Place] = field(default_factory=dict)
+    unsettled: tuple[Fault, ...] = ()
 
     def place_of(self, path: str) -> Place:
         """Where `path` is written, or the nearest section in which it should be."""

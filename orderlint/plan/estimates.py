@@ -93,10 +93,16 @@ def estimates_of(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates
         return Estimates((), (), reasons)
     made = tuple(_figures(settings, float(in_unit(formation, "mL/h"))))
     net_in = "notify.net_in.above"
-    return Estimates(made, () if leaves[net_in].known else (net_in,))
+    settles = any(figure.kind == "steady state with outflow blocked" for figure in made)
+    lacking = () if leaves[net_in].known else (net_in,)
+    return Estimates(made, lacking, () if settles else (_SETTLES_BELOW,))
 
 
 _OPTIONAL = ("titration.max", "notify.net_in.above")
+_SETTLES_BELOW = (
+    "with the drain blocked for good ICP would settle at or below the treat-above level, where "
+    "nothing is irrigated"
+)
 
 
 def _closed(leaves: Mapping[str, Leaf], formation: int | None) -> tuple[str, ...]:
@@ -149,7 +155,8 @@ def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator
     if retained is not None:
         after = tuple((case, _retained(retained, start, index)) for case, index in BRAINS)
         yield Figure("pressure after net-in volume", after)
-    yield from _lasting(rate, formation)
+    yield from _blocked(rate, formation, start)
+    yield Figure("head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),))
 
 
 def _time(kind: Kind, start: float, end: float, inflow: float) -> Figure:
@@ -163,17 +170,19 @@ def _retained(volume: float, start: float, index: float) -> float:
         return math.inf
 
 
-def _lasting(rate: float, formation: float) -> Iterator[Figure]:
-    """Outflow blocked for good, at both ends of what is normal; and the tubing of an open drain."""
+def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Figure]:
+    """Outflow blocked for good, at both ends of what is normal.
+
+    An end at which ICP would settle where nothing is irrigated is left out.
+    """
     ends: tuple[Case, Case] = ("lowest normal values", "highest normal values")
-    resistances = tuple(zip(ends, p.RESISTANCE_RANGE, strict=True))
-    yield Figure(
-        "rise with outflow blocked",
-        tuple((case, p.blocked_rise(rate, r)) for case, r in resistances),
-    )
-    settles = tuple(
-        (case, p.resting_pressure(formation / 60, r, sinus) + p.blocked_rise(rate, r))
-        for (case, r), sinus in zip(resistances, p.SINUS_RANGE, strict=True)
-    )
-    yield Figure("steady state with outflow blocked", settles)
-    yield Figure("head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),))
+    rises, settles = [], []
+    for case, resistance, sinus in zip(ends, p.RESISTANCE_RANGE, p.SINUS_RANGE, strict=True):
+        rise = p.blocked_rise(rate, resistance)
+        settled = p.resting_pressure(formation / 60, resistance, sinus) + rise
+        if settled > treat_above:
+            rises.append((case, rise))
+            settles.append((case, settled))
+    if settles:
+        yield Figure("rise with outflow blocked", tuple(rises))
+        yield Figure("steady state with outflow blocked", tuple(settles))

@@ -1,4 +1,4 @@
-"""What a plan cannot give, and what should be known beside it.
+"""What a plan cannot give.
 
 Says why in plain words. Never fills anything in.
 """
@@ -20,11 +20,6 @@ if TYPE_CHECKING:
     from orderlint.plan.settings import Settings
 
 _OF_A_DRAIN = {"monitoring.output_every", "monitoring.level_every"}
-_SALINE = (
-    "Irrigation with sodium chloride 0.9 % in endoscopy (mean 920 mL over 21.5 min, 29 patients) "
-    "went with a fall of CSF pH above 0.2 (doi 10.1055/s-2007-973823). That is no daily dose and "
-    "no rule."
-)
 
 
 def gaps_of(leaves: Mapping[str, Leaf], settings: Settings, formation: int | None) -> Iterator[Gap]:
@@ -123,20 +118,3 @@ def _small(path: str, leaves: Mapping[str, Leaf]) -> str:
 
 def _unknown(leaves: Mapping[str, Leaf], *paths: str) -> tuple[str, ...]:
     return tuple(path for path in paths if not leaves[path].known)
-
-
-def notes_of(leaves: Mapping[str, Leaf], start: int, end: int) -> Iterator[str]:
-    """What the order says of its own times and status that a reader of the plan should know."""
-    status, starts, review = (leaves[path] for path in ("status", "starts", "review_by"))
-    if status.value == "ended":
-        yield "The order is marked as ended."
-    if (number(starts) or start) > start:
-        yield f"The plan begins before the order does: its start time is {quoted(starts.text)}."
-    due = number(review)
-    if due is not None and due < start:
-        yield f"The review time, {quoted(review.text)}, has passed before this plan begins."
-    if due is not None and due > end:
-        yield f"The review time, {quoted(review.text)}, comes after this plan ends."
-    irrigates = leaves["therapy"].value == "irrigation"
-    if irrigates and leaves["irrigation.fluid"].value == "sodium chloride 0.9 %":
-        yield _SALINE

@@ -72,7 +72,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """How many bags of `size` ticks are hung before the plan ends, the first one included."""
+    """How many bags of `size` ticks are hung up to the plan's end, the first one included."""
 
     kind: Literal["irrigation bag", "collection bag"]
     size: int
@@ -101,8 +101,7 @@ class Plan:
     """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events stand in time order.
 
     `formation` is the formation of CSF in the expected output, None if there is no such output;
-    `zone_known` is false where the order names a zone that nobody knows; `titrates` says whether
-    the plan reckons with a rate that rises. `notes` are in words.
+    `titrates` says whether the plan reckons with a rate that rises. `notes` are in words.
     """
 
     verified: Verified
@@ -114,7 +113,6 @@ class Plan:
     supplies: tuple[Supply, ...]
     estimates: Estimates
     formation: Formation | None
-    zone_known: bool
     titrates: bool
     notes: tuple[str, ...]
     gaps: tuple[Gap, ...]

@@ -11,17 +11,20 @@ from typing import TYPE_CHECKING
 from orderlint.clock import changes, fixed_clock, zone_clock
 from orderlint.language.types import Quantity
 from orderlint.plan.estimates import estimates_of
-from orderlint.plan.gaps import gaps_of, notes_of
+from orderlint.plan.gaps import gaps_of
+from orderlint.plan.notes import begun_before, given_on_another_clock, notes_of
 from orderlint.plan.parts import Event, Formation, Gap, Plan
 from orderlint.plan.settings import CHECKS, number, settings_of
 from orderlint.plan.timetable import events_of, runs_of, spans_of, supplies_of
 from orderlint.rulebook.source import cited
 from orderlint.schedule import HOUR
-from orderlint.wording import quoted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from orderlint.clock import Clock
     from orderlint.order import Leaf
+    from orderlint.plan.parts import Span
     from orderlint.rulebook.policy import SiteValue
     from orderlint.verify import Verified
 
@@ -39,13 +42,7 @@ _ORDER = (
 )
 
 
-def plan_of(
-    verified: Verified,
-    start: int,
-    hours: int,
-    offset: int,
-    csf_rate: SiteValue,
-) -> Plan:
+def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: SiteValue) -> Plan:
     """The plan of an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
 
     Times are those of the order's zone or, without one that is known, of a clock `offset` seconds
@@ -53,36 +50,56 @@ def plan_of(
     """
     leaves = verified.order.leaves
     until = hours * HOUR
-    end = start + until
     clock, no_zone = _clock(leaves["zone"], offset)
-    rate = csf_rate.parts_for(str(leaves["patient.group"].value)).get("")
-    formation = rate.ticks if isinstance(rate, Quantity) else None
+    formation = _ticks(csf_rate, leaves["patient.group"])
     settings = settings_of(leaves, formation)
-    runs = runs_of(settings, until)
-    events = [replace(event, at=start + event.at) for event in events_of(settings, runs, until)]
-    events += [Event(at, "clock change") for at in changes(clock, start, end)]
-    review = number(leaves["review_by"])
-    if review is not None and start <= review <= end:
-        events.append(Event(review, "review"))
-    spans = [
-        replace(span, start=start + span.start, end=start + span.end)
-        for span in spans_of(runs, until)
-    ]
+    runs = runs_of(settings, until, _running(leaves["starts"], start))
+    timed = events_of(settings, runs, until)
+    events = [replace(event, at=start + event.at) for event in timed]
+    events += _of_calendar(clock, leaves["review_by"], start, start + until)
     return Plan(
         verified=verified,
         clock=clock,
         start=start,
-        end=end,
+        end=start + until,
         events=tuple(sorted(events, key=_rank)),
-        spans=tuple(spans),
+        spans=tuple(_moved(span, start) for span in spans_of(runs, until)),
         supplies=tuple(supplies_of(settings, runs)),
         estimates=estimates_of(leaves, formation),
         formation=_formation(formation, csf_rate) if settings.output_known else None,
-        zone_known=not no_zone,
         titrates=settings.titration is not None,
-        notes=tuple(notes_of(leaves, start, end)),
+        notes=(
+            *given_on_another_clock(clock, start, offset),
+            *notes_of(leaves, start, start + until),
+            *begun_before(leaves, runs, start),
+        ),
         gaps=(*no_zone, *gaps_of(leaves, settings, formation)),
     )
+
+
+def _moved(span: Span, start: int) -> Span:
+    """A span counted from the plan's start, at its instants."""
+    return replace(span, start=start + span.start, end=start + span.end)
+
+
+def _ticks(csf_rate: SiteValue, group: Leaf) -> int | None:
+    """The policy's CSF formation for a patient group, in ticks of flow; None if it holds none."""
+    rate = csf_rate.parts_for(str(group.value)).get("")
+    return rate.ticks if isinstance(rate, Quantity) else None
+
+
+def _running(starts: Leaf, start: int) -> int:
+    """For how long, in milliseconds, the order has held when the plan starts."""
+    begun = number(starts)
+    return 0 if begun is None else max(start - begun, 0)
+
+
+def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterator[Event]:
+    """What stands on the calendar and not in the schedule."""
+    yield from (Event(at, "clock change") for at in changes(clock, start, end))
+    review = number(review_by)
+    if review is not None and start <= review <= end:
+        yield Event(review, "review")
 
 
 def _formation(ticks: int | None, csf_rate: SiteValue) -> Formation | None:
@@ -93,12 +110,11 @@ def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Gap, ...]]:
     """The clock of the order's zone; a fixed one, with the gap that it leaves, if it is unknown."""
     if not zone.given:
         return fixed_clock(offset), ()
-    clock = zone_clock(zone.text.strip()) if zone.known else None
+    clock = zone_clock(str(zone.value)) if zone.known else None
     if clock is not None:
         return clock, ()
     part = "Times in the order's zone, for which the offset of the plan's start stands in"
-    reason = f"the zone {quoted(zone.text)} is not one of the IANA database"
-    return fixed_clock(offset), (Gap(part, reason=reason) if zone.known else Gap(part, ("zone",)),)
+    return fixed_clock(offset), (Gap(part, (zone.path,)),)
 
 
 def _rank(event: Event) -> tuple[int, int, int, str]:

@@ -39,13 +39,16 @@ class Run:
     collection_bags: tuple[Bag, ...] | None
 
 
-def runs_of(settings: Settings, until: int) -> tuple[Run, Run | None]:
-    """At the ordered rate and, where there is titration, raised as early as it allows."""
+def runs_of(settings: Settings, until: int, running: int) -> tuple[Run, Run | None]:
+    """At the ordered rate and, where there is titration, raised as early as it allows.
+
+    `running` is for how long the order has held at the start, in milliseconds.
+    """
     titration, rate = settings.titration, settings.rate
     ordered = None if rate is None else steady(rate)
     if titration is None or rate is None:
         return _run(settings, ordered, until), None
-    rising = titrated(rate, titration.step, titration.every, titration.most, until)
+    rising = titrated(rate, titration.step, titration.every, titration.most, until, running)
     return _run(settings, ordered, until), _run(settings, rising, until)
 
 
@@ -126,7 +129,7 @@ def _volumes(run: Run, start: int, end: int) -> Volumes:
 
 
 def supplies_of(settings: Settings, runs: tuple[Run, Run | None]) -> Iterator[Supply]:
-    """The bags of each kind that the plan uses."""
+    """The bags of each kind that must be at hand, one that is hung just at the end included."""
     ordered, earliest = runs
     if ordered.bags is not None and settings.bag is not None:
         rising = None if earliest is None or earliest.bags is None else len(earliest.bags)

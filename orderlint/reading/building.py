@@ -54,7 +54,7 @@ def too_deep(place: Place) -> Refused:
     return Refused(f"More than {DEEPEST} sections and lists stand inside one another.", place)
 
 
-def check_count(nodes: int, place: Place) -> None:
+def check_count(nodes: int, place: Place, most: int = MOST_NODES) -> None:
     """Refuse the node that is one too many."""
-    if nodes > MOST_NODES:
-        raise Refused(f"The file has more than {MOST_NODES:,} keys and values.", place)
+    if nodes > most:
+        raise Refused(f"The file has more than {most:,} keys and values.", place)

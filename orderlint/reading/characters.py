@@ -39,13 +39,14 @@ _CONTROL_NAMES = {
 }
 
 
-def text_of(data: bytes, file: str) -> str:
-    """The text of a file of at most LARGEST_FILE bytes, without a byte order mark at its start.
+def text_of(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
+    """The text of a file of at most `largest` bytes, without a byte order mark at its start.
 
     Raises Refused at the first byte that is not UTF-8, or the first character that is not allowed.
     """
-    if len(data) > LARGEST_FILE:
-        raise Refused("The file is larger than 1 MiB, the most that is read.", file)
+    if len(data) > largest:
+        most = largest // (1024 * 1024)
+        raise Refused(f"The file is larger than {most} MiB, the most that is read.", file)
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:

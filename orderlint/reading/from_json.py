@@ -12,7 +12,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
-from orderlint.reading.building import DEEPEST, check_count, check_new, scalar, too_deep
+from orderlint.reading.building import (
+    DEEPEST,
+    MOST_NODES,
+    check_count,
+    check_new,
+    scalar,
+    too_deep,
+)
 from orderlint.reading.characters import met, place_of
 from orderlint.reading.node import Entry, Listing, Section
 
@@ -33,15 +40,15 @@ class _Token:
     place: Place
 
 
-def read_json(text: str, file: str) -> Node:
-    """The tree of one JSON text. Raises Refused."""
+def read_json(text: str, file: str, most: int = MOST_NODES) -> Node:
+    """The tree of one JSON text of at most `most` keys and values. Raises Refused."""
     # The tokens first, since they hold the limits that keep the standard parser out of trouble.
-    tokens = iter(list(_tokens(text, file)))
+    tokens = iter(list(_tokens(text, file, most)))
     _check_syntax(text, file)
     return _node(next(tokens), tokens)
 
 
-def _tokens(text: str, file: str) -> Iterator[_Token]:
+def _tokens(text: str, file: str, most: int) -> Iterator[_Token]:
     line_starts = [0, *(found.end() for found in re.finditer("\n", text))]
     depth = nodes = 0
     for found in _TOKEN.finditer(text):
@@ -54,7 +61,7 @@ def _tokens(text: str, file: str) -> Iterator[_Token]:
             depth += found[0] in "[{"
         if depth > DEEPEST:
             raise too_deep(place)
-        check_count(nodes, place)
+        check_count(nodes, place, most)
         yield _Token(found[0], place)
         if depth < 0:  # not JSON; the standard parser will say where
             return

@@ -41,7 +41,7 @@ def render(
         "format": 1,
         "tool": {"name": "orderlint", "version": __version__},
         "documents": [_document(item, at) for item in verified],
-        "refused": [_refused(file, reason) for file, reason in refused],
+        "refused": [refused_member(file, reason) for file, reason in refused],
         "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
     }
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
@@ -59,18 +59,38 @@ def _document(verified: Verified, at: int) -> Member:
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.verdict.value,
+        **found_members(verified),
+        **behaviour_members(verified),
+        "checked": checked_member(verified, at),
+    }
+
+
+def found_members(verified: Verified) -> dict[str, Member]:
+    """What was found, suppressed, not checked and not asked, as each report on an order has it."""
+    return {
         "findings": [finding_member(finding) for finding in verified.findings],
         "suppressed": [suppressed_member(item) for item in verified.suppressed],
         "unchecked": [unchecked_member(rule) for rule in verified.unchecked],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
+    }
+
+
+def behaviour_members(verified: Verified) -> dict[str, Member]:
+    """What the controller does at each pressure, or what is lacking to say so."""
+    return {
         "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
         "behaviour_lacking": [*verified.behaviour.lacking],
-        "checked": {
-            "schema": "order, format 1",
-            "policy": verified.policy,
-            "rules": verified.rules,
-            "at": instant_words(at),
-        },
+    }
+
+
+def checked_member(verified: Verified, at: int) -> Member:
+    """By what, and as of when, in milliseconds since 1970 UTC, the order was checked."""
+    return {
+        "schema": "order, format 1",
+        "policy": verified.policy,
+        "weaker": [*verified.weaker],
+        "rules": verified.rules,
+        "at": instant_words(at),
     }
 
 
@@ -149,7 +169,8 @@ def _level(ticks: int | None) -> Member:
     }
 
 
-def _refused(file: str, reason: Refused) -> Member:
+def refused_member(file: str, reason: Refused) -> Member:
+    """A file that was refused, as each report has it."""
     place = None if isinstance(reason.place, str) else reason.place
     return {
         "file": safe(file),

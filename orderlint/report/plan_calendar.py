@@ -1,5 +1,7 @@
 """A plan as an iCalendar (RFC 5545), an entry for each minute at which something is due.
 
+Its name and its own description are those of RFC 7986.
+
 The only import of icalendar, which escapes every text. Never an alarm: a calendar wakes nobody.
 """
 
@@ -12,16 +14,30 @@ from typing import TYPE_CHECKING
 from icalendar import Calendar, Event
 
 from orderlint.clock import wall_time
-from orderlint.finding import Verdict
+from orderlint.finding import Level
 from orderlint.report import plan_words as words
 from orderlint.report.safe import safe
-from orderlint.report.words import CAUTION, VERDICTS
+from orderlint.report.text import closing, verdict_words
+from orderlint.report.words import LEVELS
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from orderlint.plan import Plan
+    from orderlint.plan.parts import Event as Due
+
+_UNWRAPPED = 10_000
+"""In columns: a calendar wraps a text itself."""
+
+_REVISED = (
+    "A plan made from another revision of this order replaces an entry only where both have one at "
+    "the same time. Take the former plan out of the calendar before the new one is read in."
+)
+_IN_EACH = (
+    "Decision support only; what the plan rests on, what it leaves out and the caution are in the "
+    "description of the calendar."
+)
 
 
 def render(plan: Plan, at: int) -> str:
@@ -33,16 +49,19 @@ def render(plan: Plan, at: int) -> str:
     calendar = Calendar()
     calendar.add("prodid", "-//orderlint//plan//EN")
     calendar.add("version", "2.0")
-    calendar.add("name", _title(plan))
-    calendar.add("description", _description(plan))
+    calendar.add("name", f"{_warning(plan)}{_title(plan)}")
+    calendar.add("description", _description(plan, at))
+    stamp = wall_time(plan.clock, at).astimezone(UTC)
+    whose, revision, beside = _whose(plan), _revision(plan), _beside(plan)
     for minute, events in words.rows(plan):
         said = "; ".join(words.event_words(event, plan) for event in events)
         entry = Event()
-        entry.add("uid", _identity(plan, minute, said))
-        entry.add("dtstamp", wall_time(plan.clock, at).astimezone(UTC))
+        entry.add("uid", _identity(whose, minute, events))
+        entry.add("sequence", revision)
+        entry.add("dtstamp", stamp)
         entry.add("dtstart", _start(plan, minute))
-        entry.add("summary", safe(f"{_warning(plan)}{said}"))
-        entry.add("description", _description(plan))
+        entry.add("summary", safe(f"{_warning(plan)}{_title(plan)}: {said}"))
+        entry.add("description", beside)
         calendar.add_component(entry)
     first, last = (wall_time(plan.clock, at).year for at in (plan.start, plan.end))
     calendar.add_missing_timezones(date(first, 1, 1), date(last + 1, 1, 1))
@@ -62,24 +81,60 @@ def _start(plan: Plan, at: int) -> datetime:
 
 def _title(plan: Plan) -> str:
     leaf = plan.verified.order.leaves["id"]
-    order = quoted(leaf.text) if leaf.given else "without an identifier"
-    return safe(f"{_warning(plan)}order {order}")
+    return safe(f"order {quoted(leaf.text) if leaf.given else 'without an identifier'}")
 
 
 def _warning(plan: Plan) -> str:
-    label, _ = VERDICTS[plan.verified.verdict]
-    return f"{label}: " if plan.verified.verdict is Verdict.DO_NOT_START else ""
+    """What each entry begins with if a rule at the heaviest level is broken, or may be."""
+    verified, heaviest = plan.verified, Level.DO_NOT_START
+    if any(finding.level is heaviest for finding in verified.findings):
+        return f"{LEVELS[heaviest]}: "
+    said = []
+    if any(rule.level is heaviest for rule in verified.unchecked):
+        said.append("A DO-NOT-START RULE COULD NOT BE CHECKED")
+    if any(item.finding.level is heaviest for item in verified.suppressed):
+        said.append("A DO-NOT-START FINDING IS SUPPRESSED")
+    return f"{', '.join(said)}: " if said else ""
 
 
-def _description(plan: Plan) -> str:
-    label, sentence = VERDICTS[plan.verified.verdict]
-    said = [f"Verdict: {label}. {sentence}", *plan.notes, *words.assumptions(plan)]
+def _description(plan: Plan, at: int) -> str:
+    """All that stands around the timetable in the plan as text, but the figures."""
+    said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.gaps]
-    return "\n".join(map(safe, [*said, CAUTION]))
+    return "\n".join([*map(safe, said), *closing(plan.verified, _UNWRAPPED, at)])
 
 
-def _identity(plan: Plan, at: int, said: str) -> str:
-    """The same for the same entry of the same order, so that a plan read twice is there once."""
+def _beside(plan: Plan) -> str:
+    """One line for each entry: the whole in each would make megabytes of a week."""
+    return f"{_verdict(plan)} {_IN_EACH}"
+
+
+def _verdict(plan: Plan) -> str:
+    label, sentence = verdict_words(plan.verified)
+    return f"Verdict: {label}. {sentence}"
+
+
+def _whose(plan: Plan) -> str:
+    """What tells this order from others: its identifier or, without one, all that is written."""
     leaves = plan.verified.order.leaves
-    parts = (leaves["id"].text, leaves["revision"].text, str(at), said)
-    return f"{sha256(chr(0).join(parts).encode()).hexdigest()[:32]}@orderlint"
+    if leaves["id"].known:
+        return leaves["id"].text
+    return chr(0).join(f"{path} {leaf.text}" for path, leaf in leaves.items())
+
+
+def _revision(plan: Plan) -> int:
+    """RFC 5545, 3.8.7.4: of two entries with one UID, that of the higher sequence replaces."""
+    revision = plan.verified.order.leaves["revision"].value
+    return revision if isinstance(revision, int) else 0
+
+
+def _identity(whose: str, at: int, events: list[Due]) -> str:
+    """The same for the same place in the timetable of an order, in whichever revision.
+
+    What hangs on the rate has a place of its own; what is sure has one for each minute.
+    """
+    first = events[0]
+    alone = words.stands_alone(first) or first.kind == "clock change"
+    place = (first.kind, first.basis or "", str(first.number)) if alone else ("",)
+    digest = sha256(chr(0).join((whose, str(at), *place)).encode()).hexdigest()
+    return f"{digest[:32]}@orderlint"

@@ -11,15 +11,14 @@ from typing import TYPE_CHECKING
 from orderlint import __version__
 from orderlint.clock import wall_time
 from orderlint.report import plan_words as words
-from orderlint.report.as_json import escaped, segment_member
+from orderlint.report.as_json import behaviour_members, checked_member, escaped, found_members
 from orderlint.report.safe import safe
-from orderlint.report.words import CAUTION, instant_words
+from orderlint.report.words import CAUTION
 from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from orderlint.finding import Finding
     from orderlint.plan import Plan
     from orderlint.plan.estimates import Figure
     from orderlint.plan.parts import Event, Gap, Span, Supply, Volumes
@@ -37,9 +36,8 @@ def render(plan: Plan, at: int) -> str:
         "tool": {"name": "orderlint", "version": __version__},
         "file": safe(verified.file),
         "document": "order",
-        "checked_at": instant_words(at),
         "verdict": verified.verdict.value,
-        "findings": [_finding(finding) for finding in verified.findings],
+        **found_members(verified),
         "from": _time(plan, plan.start),
         "to": _time(plan, plan.end),
         "zone": plan.clock.name,
@@ -49,11 +47,11 @@ def render(plan: Plan, at: int) -> str:
         "events": [_event(event, plan) for event in plan.events],
         "volumes": [_span(span, plan) for span in plan.spans],
         "bags": [_supply(supply) for supply in plan.supplies],
-        "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
-        "behaviour_lacking": [*verified.behaviour.lacking],
+        **behaviour_members(verified),
         "figures": [_figure(figure, plan) for figure in plan.estimates.figures],
         "figures_blank": [safe(text) for text in words.estimate_gaps(plan)],
         "figures_limits": [*words.FIGURE_LIMITS] if plan.estimates.figures else [],
+        "checked": checked_member(verified, at),
         "caution": CAUTION,
     }
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
@@ -62,15 +60,6 @@ def render(plan: Plan, at: int) -> str:
 def _time(plan: Plan, at: int) -> str:
     """Wall time with its offset, rounded down to the second."""
     return wall_time(plan.clock, at).isoformat(timespec="seconds")
-
-
-def _finding(finding: Finding) -> Member:
-    return {
-        "rule": finding.rule,
-        "level": finding.level.value,
-        "path": finding.path,
-        "says": finding.says,
-    }
 
 
 def _gap(gap: Gap, plan: Plan) -> Member:

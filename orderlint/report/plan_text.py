@@ -12,8 +12,8 @@ from orderlint.finding import Level
 from orderlint.report import plan_words as words
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.table import behaviour_lines
-from orderlint.report.text import MISSING_FAMILY, heading, missing_section, opening
-from orderlint.report.words import CAUTION, LEVELS
+from orderlint.report.text import MISSING_FAMILY, closing, heading, missing_section, opening
+from orderlint.report.words import LEVELS
 from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
@@ -24,8 +24,11 @@ if TYPE_CHECKING:
     from orderlint.plan.parts import Span, Volumes
 
 
-def render(plan: Plan, *, color: bool, width: int) -> str:
-    """The whole plan, ending in a line feed. `width` is in columns."""
+def render(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str:
+    """The whole plan, ending in a line feed. `width` is in columns.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, named where it is given.
+    """
     verified = plan.verified
     parts = [
         *opening(verified, color, width),
@@ -41,7 +44,7 @@ def render(plan: Plan, *, color: bool, width: int) -> str:
             width,
         ),
         section("Figures of pressure and volume", _figures(plan, width), width),
-        paragraph(CAUTION, width),
+        *closing(verified, width, at),
     ]
     return "\n\n".join(parts) + "\n"
 
@@ -64,7 +67,7 @@ def _finding(finding: Finding, color: bool, width: int) -> str:
 def _about(plan: Plan, width: int) -> Iterator[str]:
     yield paragraph(words.period_words(plan), width, 2)
     if any(finding.level is Level.DO_NOT_START for finding in plan.verified.findings):
-        text = "It only reckons what is written; it is no leave to start. See the verdict above."
+        text = "The plan only reckons with what is written; it is no leave to start."
         yield paragraph(text, width, 2)
     for text in (*plan.notes, *words.assumptions(plan)):
         yield paragraph(text, width, 2)
@@ -95,7 +98,12 @@ def _volumes(plan: Plan, width: int) -> list[str]:
         numbers[span.kind] += 1
         label = f"{span.kind.capitalize()} {numbers[span.kind]}"
         lines.append(paragraph(f"{label}, {_hours(plan, span)}: {_span(span)}.", width, 2, 2))
-    return lines or [paragraph("None can be reckoned.", width, 2)]
+    return lines or [paragraph(_none(plan), width, 2)]
+
+
+def _none(plan: Plan) -> str:
+    watches = plan.verified.order.leaves["therapy"].value == "monitoring"
+    return "None: the order only monitors." if watches else "None can be reckoned."
 
 
 def _hours(plan: Plan, span: Span) -> str:
@@ -127,7 +135,7 @@ def _supplies(plan: Plan, width: int) -> list[str]:
         name = words.supply_name(supply.kind, supply.size, unit)
         line = f"{name[:1].upper()}{name[1:]}: {counts}, the first one included."
         lines.append(paragraph(line, width, 2, 2))
-    return lines or [paragraph("None can be reckoned.", width, 2)]
+    return lines or [paragraph(_none(plan), width, 2)]
 
 
 def _bag_unit(plan: Plan, kind: str) -> str | None:

@@ -18,7 +18,7 @@ from orderlint.units import TICKS, number_words, quantity_words
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from datetime import datetime
 
     from orderlint.clock import Clock
@@ -47,6 +47,17 @@ _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+_FIRST_BAGS = {
+    "irrigation bag": "a full irrigation bag",
+    "collection bag": "an empty collection bag",
+}
+_MEASURED_OF_ADULTS = (
+    "Mean measured outflow of adult drains was 7.5 mL/h (pubmed.gov/19814755, abstract only)."
+)
+_MEASURED_OF_CHILDREN = (
+    "Mean CSF output of 100 infants and children was 8.1 mL/h (Yasuda, CSF output in 100 "
+    "children, abstract only)."
+)
 _FIGURES = {
     "compliance at treat-above": "Compliance at the treat-above level",
     "volume to upper pause": "Volume from the treat-above level to the upper pause limit",
@@ -59,13 +70,16 @@ _FIGURES = {
         "ICP that the net-in notify volume would make, retained from the treat-above level on"
     ),
     "rise with outflow blocked": (
-        "Rise of ICP with the drain blocked for good, the ordered rate being absorbed"
+        "Rise of ICP with the drain blocked for good, the ordered rate being absorbed, if "
+        "irrigation did not pause"
     ),
-    "steady state with outflow blocked": "ICP at which that would settle",
-    "head lost in tubing": "Head lost in the drain's tubing at the ordered rate and CSF formation",
+    "steady state with outflow blocked": "ICP at which that would settle, if it did not pause",
+    "head lost in tubing": "Head lost in the drain's tubing, CSF formation included",
 }
+_BY_THE_INDEX = {"pressure after net-in volume"}
+"""The pressures that come from the pressure–volume relation; the others come from absorption."""
 _BEYOND = 100.0
-"""In mmHg: far above what the pressure–volume relation was measured at."""
+"""In mmHg: far above what the pressure–volume relation was measured at, and any that is borne."""
 
 FIGURE_LIMITS = (
     "These are figures, no verdict on the order or the patient. Pressure and volume: for a closed "
@@ -85,6 +99,8 @@ def event_words(event: Event, plan: Plan) -> str:
     if event.kind == "titration step":
         return f"earliest titration step: to {quantity_words(event.rate or 0, 'mL/h')}"
     words = _EVENTS[event.kind].replace("{number}", str(event.number))
+    if event.kind == "review" and event.at < plan.end:
+        words += " (the plan runs on as if it were renewed unchanged)"
     return f"{BASES[event.basis]}: {words}" if event.basis else words
 
 
@@ -110,9 +126,14 @@ def rows(plan: Plan) -> Iterator[tuple[int, list[Event]]]:
 
 
 def _row(index: int, event: Event) -> tuple[int, bool, int]:
-    """Where an event stands in the list. One that hangs on the rate has a row of its own."""
-    alone = event.basis is not None or event.kind == "titration step"
-    return to_minute(event.at), event.kind != "clock change", index + 1 if alone else 0
+    """Where an event stands in the list."""
+    alone = index + 1 if stands_alone(event) else 0
+    return to_minute(event.at), event.kind != "clock change", alone
+
+
+def stands_alone(event: Event) -> bool:
+    """Whether an event hangs on the rate, so that it is not sure and has a row of its own."""
+    return event.basis is not None or event.kind == "titration step"
 
 
 def to_minute(at: int) -> int:
@@ -169,15 +190,16 @@ def assumptions(plan: Plan) -> Iterator[str]:
         "the start of the plan, and each check is first due then. A ward may count otherwise."
     )
     if plan.supplies:
+        bags = " and ".join(_FIRST_BAGS[supply.kind] for supply in plan.supplies)
         yield (
-            "Bag times begin with a full irrigation bag and an empty collection bag at the start, "
-            "and hold while nothing pauses. Each pause makes them later."
+            f"Bag times begin with {bags} at the start, and hold while nothing pauses. Each pause "
+            "makes them later."
         )
     if plan.titrates:
         yield (
             "What depends on the rate is given twice: at the ordered rate throughout, and with "
-            "the rate raised as early and as far as titration allows. Whether it is raised "
-            f"depends on the titration goal: {_goal(plan)}."
+            f"the rate raised as early and as far as titration allows{_since(plan)}. Whether it is "
+            f"raised depends on the titration goal: {_goal(plan)}."
         )
     if any(event.kind == "daily limit" for event in plan.events):
         yield (
@@ -185,7 +207,14 @@ def assumptions(plan: Plan) -> Iterator[str]:
             "at the limit is the prescriber's to say."
         )
     if plan.formation is not None:
-        yield _output_words(plan.formation, plan.verified.order.leaves["patient.group"])
+        yield _output_words(plan.formation, plan.verified.order.leaves)
+
+
+def _since(plan: Plan) -> str:
+    """That titration is counted from the plan's start where the order's is not known."""
+    starts = plan.verified.order.leaves["starts"]
+    lacking = f", counted from the start of the plan, for lack of {not_had(starts.path, starts)}"
+    return "" if starts.known else lacking
 
 
 def _goal(plan: Plan) -> str:
@@ -193,12 +222,13 @@ def _goal(plan: Plan) -> str:
     return quoted(leaf.text) if leaf.known else not_had(leaf.path, leaf)
 
 
-def _output_words(rate: Formation, group: Leaf) -> str:
-    formed = quantity_words(rate.ticks, "mL/h")
+def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
+    formed, group = quantity_words(rate.ticks, "mL/h"), leaves["patient.group"].value
+    irrigated = "what is irrigated and " if leaves["therapy"].value == "irrigation" else ""
+    measured = _MEASURED_OF_ADULTS if group == "adult" else _MEASURED_OF_CHILDREN
     return (
-        f"Expected output is what is irrigated, if anything, and {formed} of CSF formation "
-        f"({group.value}; {rate.source}), where all of it leaves by the drain. Mean measured "
-        "outflow of adult drains was 7.5 mL/h (pubmed.gov/19814755, abstract only)."
+        f"Expected output is {irrigated}{formed} of CSF formation ({group}; {rate.source}), where "
+        f"all of it leaves by the drain. {measured}"
     )
 
 
@@ -211,7 +241,8 @@ def figure_value(figure: Figure, value: float, display_unit: object) -> str:
     """A figure in its unit, and a pressure also in the unit displayed where that is cmH2O."""
     unit = UNITS[figure.kind]
     if unit == "mmHg" and value > _BEYOND:
-        return "over 100 mmHg, beyond what the relation was made for"
+        beyond = ", beyond what the pressure–volume relation was made for"
+        return f"over 100 mmHg{beyond if figure.kind in _BY_THE_INDEX else ''}"
     words = f"about {_rounded(value)} {unit}"
     if unit == "mmHg" and display_unit == "cmH2O":
         ratio = TICKS["pressure"]["mmHg"] / TICKS["pressure"]["cmH2O"]

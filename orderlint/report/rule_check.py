@@ -25,9 +25,15 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule, Rulebook
 
 
-def render(checked: tuple[Checked, ...], rulebook: Rulebook, width: int) -> str:
+def render(
+    checked: tuple[Checked, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
+) -> str:
     """The whole report, ending in a line feed; `width` is in columns."""
-    parts = [paragraph(f"The rules that “{rulebook.policy}” adds", width)]
+    parts = []
+    if of_policy:
+        said = [paragraph(_fault(fault, rulebook), width, 2, 2) for fault in of_policy]
+        parts.append(section(f"The policy “{rulebook.policy}”", said, width))
+    parts.append(paragraph(f"The rules that “{rulebook.policy}” adds", width))
     parts += [section(item.rule.id, _lines(item, rulebook, width), width) for item in checked]
     if not checked:
         parts.append(paragraph("It adds none.", width))

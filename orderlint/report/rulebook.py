@@ -29,7 +29,8 @@ FOUND_BY = {
     "reading": "Found in reading the order.",
     "schema": "Found by the schema of orders.",
     "units": "Found in reading numbers and units.",
-    "set": "Found in checking an order set.",
+    "set": "Found in an order set as it is written.",
+    "proof": "Found in looking at every order that an order set can yield.",
     "readback": "Found in reading back what was keyed in.",
     "compare": "Found in comparing two orders.",
     "policy": "Found of the policy, when an order is checked under it.",
@@ -99,6 +100,8 @@ def _setting(path: str) -> str:
 
 def _example_words(example: Example) -> str:
     settings = _listed(example.written)
+    if example.order_set is not None:
+        return f"an order set with {settings}" if settings else "an order set"
     under = [f"{name} replaced" for name in example.site]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.report.layout import NARROWEST, paragraph
 from orderlint.report.safe import safe
-from orderlint.report.words import UNSEEN
+from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
 from orderlint.units import in_unit, number_words
 
 if TYPE_CHECKING:
@@ -102,4 +102,5 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
             f"lack of: {', '.join(lacking)}" if lacking else "how the drain empties at this site"
         )
         yield f"Outflow is not known because of {cause}."
-    yield UNSEEN
+    acts = any(segment.valve == "open" for segment in behaviour.segments)
+    yield UNSEEN if acts else UNSEEN_CLOSED

@@ -24,7 +24,7 @@ from orderlint.wording import quoted
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Mention, Unchecked
+    from orderlint.finding import Finding, Inactive, Mention, Unchecked
     from orderlint.order import Leaf
     from orderlint.verify import Verified
 
@@ -47,27 +47,41 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
             behaviour_lines(verified.behaviour, verified.order.leaves, width),
             width,
         ),
-        section("Could not be checked", _unchecked(verified, width), width),
-        *_suppressed(verified, width),
-        section("Rules that were not asked", _inactive(verified, width), width),
-        section("What was checked", [paragraph(_checked(verified, at), width, 2)], width),
-        paragraph(CAUTION, width),
+        *closing(verified, width, at),
     ]
     return "\n\n".join(parts) + "\n"
 
 
+def closing(verified: Verified, width: int, at: int | None) -> Iterator[str]:
+    """What was not checked, suppressed, not asked and checked, and the caution: each report's end.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
+    """
+    yield section("Could not be checked", _unchecked(verified, width), width)
+    yield from _suppressed(verified, width)
+    yield section("Rules that were not asked", _inactive(verified, width), width)
+    yield section("What was checked", [paragraph(checked_words(verified, at), width, 2)], width)
+    yield paragraph(CAUTION, width)
+
+
 def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     """The document, the verdict and, for an order that may be running, what not to do."""
-    if _may_be_running(verified):
+    if may_be_running(verified):
         yield paragraph(ALREADY_RUNNING, width)
     yield paragraph(document_words(verified), width)
-    label, sentence = VERDICTS[verified.verdict]
-    if verified.order.leaves["status"].value == "active":
-        sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
+    label, sentence = verdict_words(verified)
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
     beside = (*_unchecked_weight(verified), *_suppressed_weight(verified))
     lines += [paragraph(text, width, 2) for text in (sentence, *beside)]
     yield "\n".join(lines)
+
+
+def verdict_words(verified: Verified) -> tuple[str, str]:
+    """The verdict, and what follows from it."""
+    label, sentence = VERDICTS[verified.verdict]
+    if verified.order.leaves["status"].value == "active":
+        sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
+    return label, sentence
 
 
 def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterator[str]:
@@ -81,7 +95,7 @@ def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterato
             yield from missing_section(missing, color, width)
 
 
-def _may_be_running(verified: Verified) -> bool:
+def may_be_running(verified: Verified) -> bool:
     """Whether there is something to ask while staff may have the order running.
 
     An order whose status cannot be had may be active; then only what is heaviest is worth a word.
@@ -136,7 +150,7 @@ def block(finding: Finding, color: bool, width: int) -> str:
     label = LEVELS[finding.level]
     first = paragraph(f"{label}: {heading(finding)}", width, 0, 2)
     lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
-    lines += [paragraph(line, width, 2, 2) for line in _details(finding)]
+    lines += [paragraph(line, width, 2, 2) for line in details(finding)]
     return "\n".join(lines)
 
 
@@ -147,7 +161,8 @@ def heading(finding: Finding) -> str:
     return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
 
 
-def _details(finding: Finding) -> Iterator[str]:
+def details(finding: Finding) -> Iterator[str]:
+    """What stands beneath what a finding says, a line for each part of it."""
     yield f"Written: {finding.written or 'nothing'}"
     for label, text in (
         ("Consistent", finding.expected),
@@ -169,7 +184,9 @@ def _mention(mention: Mention) -> str:
 
 
 def missing_section(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
-    """Settings not written, one line for each level and section."""
+    """Settings not written, one line for each level and section; no part where none is missing."""
+    if not findings:
+        return
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
         key = finding.level, _section_name(finding.path)
@@ -225,22 +242,32 @@ def _suppressed(verified: Verified, width: int) -> Iterator[str]:
 
 
 def _inactive(verified: Verified, width: int) -> list[str]:
-    groups: dict[str, dict[str, None]] = {}
-    for rule in verified.inactive:
-        groups.setdefault(rule.reason, {})[rule.rule] = None
-    lines = [
-        paragraph(f"{reason.rstrip('.')}: {', '.join(ids)}.", width, 2, 2)
-        for reason, ids in groups.items()
-    ]
+    lines = [paragraph(words, width, 2, 2) for words in inactive_words(verified.inactive)]
     return lines or [paragraph("None was left out by the policy.", width, 2)]
 
 
-def _checked(verified: Verified, at: int | None) -> str:
+def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
+    """The rules that were not asked, a sentence for each reason."""
+    groups: dict[str, dict[str, None]] = {}
+    for rule in inactive:
+        groups.setdefault(rule.reason, {})[rule.rule] = None
+    return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
+
+
+def checked_words(verified: Verified, at: int | None) -> str:
+    """What was checked, and by what, in a sentence."""
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}."
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{_weaker(verified)}"
     )
+
+
+def _weaker(verified: Verified) -> str:
+    """Where the policy lets more orders pass; what that is, its own check shows."""
+    if not verified.weaker:
+        return ""
+    return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
 
 
 def render_unread(reason: str, width: int) -> str:

@@ -13,6 +13,9 @@ LEVELS = {
     Level.NOTE: "NOTE",
 }
 
+SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE: "note"}
+"""The words for our levels in formats that other programs read (SARIF 2.1.0, 3.27.10)."""
+
 VERDICTS = {
     Verdict.DO_NOT_START: (
         "DO NOT START – CALL",
@@ -54,6 +57,9 @@ UNSEEN = (
     "This tool cannot see whether the drain is open, level or patent. Outflow by gravity is an "
     "assumption, made from the numbers written, with drain height and ICP zeroed at the same point."
 )
+
+UNSEEN_CLOSED = "This tool cannot see whether the drain is closed."
+"""What is said in its place where the valve is to be closed at every pressure."""
 
 CAUTION = (
     "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "

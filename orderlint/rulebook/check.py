@@ -13,6 +13,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.possible import possible
 from orderlint.rulebook.rule import LOCAL
+from orderlint.rulebook.suppress import fault
 
 if TYPE_CHECKING:
     from orderlint.rulebook.possible import Possible
@@ -29,6 +30,12 @@ class Checked:
     rule: Rule
     possible: Possible | None
     faults: tuple[Fault, ...]
+
+
+def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
+    """What is to be said of the policy itself at an instant, in milliseconds since 1970 UTC."""
+    expired = (fault("suppression-expired", s) for s in rulebook.suppressions if at >= s.until)
+    return (*rulebook.faults, *expired, *(item.fault for item in rulebook.weaker))
 
 
 def check(rulebook: Rulebook) -> tuple[Checked, ...]:

@@ -48,7 +48,9 @@ KEYS = (
     *("covers", "covered_by", "source", "examples"),
 )
 """The keys of any rule."""
-FOUND_BY = ("reading", "schema", "units", "set", "readback", "compare", "policy", "check")
+FOUND_BY = (
+    *("reading", "schema", "units", "set", "proof", "readback", "compare", "policy", "check"),
+)
 ASK_WHOM = ("prescriber", "pharmacy", "second nurse", "author")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 

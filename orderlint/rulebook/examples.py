@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import Leaf, State, nested, read_order
+from orderlint.order import SIGNED, Leaf, State, nested, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
@@ -33,6 +33,7 @@ NOW = 1_772_480_000_000
 SETTINGS_SEEN = "settings-seen"
 SAMPLE = "sample"
 """What an example writes for a leaf whose value does not matter: the schema's own example."""
+_ADDITIVE = "irrigation.additive"
 _TOP = Place("example", 1, 1)
 
 
@@ -42,7 +43,8 @@ class Example:
 
     `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
     `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
-    part of it as it stands in the file.
+    part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
+    empty.
     """
 
     rule: str
@@ -54,6 +56,7 @@ class Example:
     site: Mapping[str, Node] = field(default_factory=dict)
     policy: Document | None = None
     at: int = NOW
+    order_set: Document | None = None
     seen: Document | None = None
     written_seen: Mapping[str, str] = field(default_factory=dict)
 
@@ -88,15 +91,17 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     it = next((instance.it for instance in rule.instances), None)
     leaves: dict[str, Node] = {}
     for entry in item.entries:
-        if entry.key.text not in {"at", "site", "policy", "seen"}:
+        if entry.key.text not in {"at", "site", "policy", "seen", "set"}:
             leaves.update(_settings(entry, it))
-    root = nested({**_head("order"), **leaves}, _TOP)
+    of_set = rule.found_by in {"set", "proof"}
+    root = nested({**_head("order"), **({} if of_set else leaves)}, _TOP)
     order = read_order(Document("example", "order", root))
     written = {path: _as_text(node) for path, node in leaves.items()}
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
-    judged = (written, replaced, policy, _instant(item), *_seen(item.get("seen")))
+    order_set = _order_set(item, leaves) if of_set else None
+    judged = (written, replaced, policy, _instant(item), order_set, *_seen(item.get("seen")))
     return Example(rule.id, outcome, number, order, item.place, *judged)
 
 
@@ -142,6 +147,29 @@ def _policy(parts: Node | None) -> Document | None:
     return Document(parts.place.file, "site-policy", root)
 
 
+def _order_set(item: Section, leaves: Mapping[str, Node]) -> Document:
+    """An order set of some entries, with the head that a set has where the example does not say.
+
+    `set: {order: sample}` has, for every other setting, the schema's own example as well.
+    """
+    given = item.get("set")
+    changes = given.entries if isinstance(given, Section) else ()
+    head: dict[str, Node] = {**_head("order-set"), **_SET_HEAD}
+    head.update({entry.key.text: entry.value for entry in changes})
+    if _is_sample(head.pop("order", _text(""))):
+        leaves = {**_whole_order(), **leaves}
+    head["order"] = nested(leaves, item.place)
+    root = Section(tuple(Entry(_text(key), node) for key, node in head.items()), item.place)
+    return Document(item.place.file, "order-set", root)
+
+
+def _whole_order() -> Mapping[str, Node]:
+    """Every setting of an order, with no additive, but for what is written when it is signed."""
+    without = {*SIGNED, *_head("order"), *field_table().sections[_ADDITIVE]} - {_ADDITIVE}
+    fields = field_table().fields.values()
+    return {field.path: _text(field.example) for field in fields if field.path not in without}
+
+
 def _settings(entry: Entry, it: str | None) -> Mapping[str, Node]:
     """What one line of an example writes, by path."""
     key, value, table = entry.key.text, entry.value, field_table()
@@ -164,3 +192,13 @@ def _head(kind: str) -> Mapping[str, Scalar]:
 
 def _text(text: str, place: Place = _TOP) -> Scalar:
     return Scalar(text, text, "text", place)
+
+
+_SET_HEAD: Mapping[str, Node] = {
+    "title": _text("a set in an example"),
+    "population": _text("adult"),
+    "version": _text("1"),
+    "owner": _text("a committee"),
+    "approved": _text("2026-02-01"),
+    "review_due": _text("2027-02-01"),
+}

@@ -37,8 +37,9 @@ if TYPE_CHECKING:
     from orderlint.rulebook.covers import Cover
     from orderlint.rulebook.rule import Rule
 
-_OF_POLICIES = "policy-use"
-_OF_READBACK = "double-check"
+_OF_POLICIES = frozenset({"policy-use"})
+_OF_SETS = frozenset({"order-sets"})
+_OF_READBACK = frozenset({"double-check"})
 _FOLDER = Path(__file__).parent.parent / "rules"
 
 
@@ -70,17 +71,24 @@ def built_in() -> Rulebook:
 def at_hand() -> Rulebook:
     """The same rulebook without what no order needs where there is no policy file.
 
-    That is the examples, half of what is to be read, and the rules on policies themselves and on
-    what is seen at the bedside.
+    That is the examples, half of what is to be read, and the rules on policies, on order sets and
+    on what is seen at the bedside.
     """
-    files = shipped(examples=False, without=frozenset({_OF_POLICIES, _OF_READBACK}))
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS | _OF_READBACK)
     return rulebook_of(files, {}, proofreading=False)
 
 
 @functools.cache
 def at_the_bedside() -> Rulebook:
     """The rulebook at hand, with the rules on what is seen at the bedside."""
-    files = shipped(examples=False, without=frozenset({_OF_POLICIES}))
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS)
+    return rulebook_of(files, {}, proofreading=False)
+
+
+@functools.cache
+def at_hand_for_sets() -> Rulebook:
+    """The same rulebook with the rules on order sets themselves."""
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_READBACK)
     return rulebook_of(files, {}, proofreading=False)
 
 
@@ -96,13 +104,24 @@ def load(site: Mapping[str, Node], *, examples: bool = True) -> Rulebook:
 def shipped(*, examples: bool = True, without: frozenset[str] = frozenset()) -> Files:
     """The files that ship with the tool, the clinical ones first, as each one's rank says.
 
-    `without` names families that are left out.
+    `without` are families that are left out, such as the rules that only a site policy can break.
     """
     names = {path.stem for path in _FOLDER.glob("*.yaml")} - {"sources", "policy", "derived"}
     names -= without
     families = {name: _document(name, examples=examples) for name in sorted(names)}
     ranked = sorted(families.items(), key=lambda named: int(scalar(named[1].root, "rank").text))
     return Files(_document("sources"), _document("policy"), _document("derived"), dict(ranked))
+
+
+def digest() -> str:
+    """The SHA-256 of all files that ship with the rulebook, as hex, by which a proof is bound."""
+    import hashlib  # noqa: PLC0415 - cold start
+
+    total = hashlib.sha256()
+    for path in sorted(_FOLDER.glob("*.yaml")):
+        data = path.read_bytes()
+        total.update(f"{path.name} {len(data)}\n".encode() + data)
+    return total.hexdigest()
 
 
 def _document(name: str, *, examples: bool = True) -> Document:

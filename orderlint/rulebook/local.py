@@ -13,7 +13,12 @@ from orderlint.finding import Refused
 from orderlint.reading.node import Section
 from orderlint.rulebook.load import rulebook_of, shipped
 from orderlint.rulebook.local_levels import with_levels
-from orderlint.rulebook.local_values import entries_of, local_values, weaker_values
+from orderlint.rulebook.local_values import (
+    entries_of,
+    local_values,
+    weaker_values,
+    with_local_sources,
+)
 from orderlint.rulebook.policy import Policy, read_policy
 from orderlint.rulebook.record import scalar
 from orderlint.rulebook.site import blamed
@@ -73,6 +78,7 @@ def laid_over(
     allowed, wrong = suppressions(document, built.rules, table)
     places = {entry.key.text: entry.value.place for entry in entries_of(document)}
     built_in = read_policy(files.policy, catalogue, table)
-    weaker = weaker_values({name: built.values[name] for name in places}, built_in, places)
-    rules = with_levels(document, built.rules)
-    return built._replace(rules=rules, suppressions=allowed, faults=(*wrong, *weaker))
+    own = {name: built.values[name] for name in places}
+    weaker = tuple(weaker_values(own, built_in, places))
+    rules = with_levels(document, with_local_sources(built.rules, own))
+    return built._replace(rules=rules, suppressions=allowed, faults=wrong, weaker=weaker)

@@ -31,11 +31,11 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Entry, Node
     from orderlint.rulebook.rule import Source
 
-_BESIDE = frozenset({"source", "by", "weaker", "form"})
+_BESIDE = frozenset({"source", "by", "weaker", "form", "choices"})
 LEFT_OUT = "left out"
 """What stands for a value that a policy knows of but does not give."""
-WEAKER = ("higher", "lower", "wider", "longer", "neither")
-"""In which direction a value lets more orders pass: a quantity, a range, a list."""
+WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
+"""How a value lets more orders pass: a quantity, a step, a range, a list, a choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class SiteValue:
     `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
     With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead. A
     value that the policy leaves out has no parts. The built-in policy says which values are
-    `weaker`, one of WEAKER, and of what `form` one is that it leaves out.
+    `weaker`, one of WEAKER, of what `form` one is that it leaves out, and what `choices` there are.
     """
 
     name: str
@@ -55,6 +55,7 @@ class SiteValue:
     keyed: Mapping[str, Mapping[str, Constant]]
     weaker: str | None = None
     form: str | None = None
+    choices: tuple[str, ...] = ()
 
     def parts_for(self, key: str) -> Mapping[str, Constant]:
         """Its parts for one choice of a table; without a table, the same for all."""
@@ -95,8 +96,16 @@ class Policy:
         for name, node in site.items():
             if name not in values:
                 refuse(node, f"the policy has no value {name}")
-            values[name] = replace(values[name], by=None, parts=_unkeyed(node), keyed={})
+            values[name] = _with(values[name], node)
         return Policy(self.title, values)
+
+
+def _with(value: SiteValue, node: Node) -> SiteValue:
+    """A value replaced; of a table, the choices that are named."""
+    if not value.by or not isinstance(node, Section) or "by" in {e.key.text for e in node.entries}:
+        return replace(value, by=None, parts=_unkeyed(node), keyed={})
+    named = {entry.key.text: _unkeyed(entry.value) for entry in node.entries}
+    return replace(value, keyed={**value.keyed, **named})
 
 
 def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTable) -> Policy:
@@ -119,7 +128,8 @@ def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) ->
     parts = {} if by else _constants(Section(kept, record.place))
     keyed = _keyed(by, kept, table) if by else {}
     said = weaker.text if weaker else None, form.text if form else None
-    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said)
+    choices = tuple(item.text for item in listed(record, "choices"))
+    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said, choices)
 
 
 def _keyed(

@@ -107,7 +107,7 @@ class Suppression(NamedTuple):
 
 
 class PolicyFault(NamedTuple):
-    """Something to say of the policy, beside every order or those for which `bears` holds."""
+    """Something to say of the policy for every order, or for those for which `bears` holds."""
 
     fault: Fault
     bears: Tree | None = None
@@ -117,8 +117,8 @@ class Rulebook(NamedTuple):
     """Every rule by id, in the order of the files, with the title of the policy they rest on.
 
     `values` are the policy's by name, `derived` the facts named once, `families` the title of each
-    file of rules. `suppressions` are those that may be applied; `faults` is what
-    is to be said of the policy itself.
+    file of rules. Of a site policy, `suppressions` are those that may be applied, `faults` is what
+    is wrong with it, and `weaker` are the values with which more orders pass than without it.
     """
 
     rules: Mapping[str, Rule]
@@ -126,6 +126,7 @@ class Rulebook(NamedTuple):
     outflow: str | None
     values: Mapping[str, SiteValue] = _NONE
     suppressions: tuple[Suppression, ...] = ()
-    faults: tuple[PolicyFault, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    weaker: tuple[PolicyFault, ...] = ()
     derived: Mapping[str, Surface] = _NONE
     families: Mapping[str, str] = _NONE

@@ -13,7 +13,7 @@ from orderlint.language.types import Scope
 from orderlint.rulebook.clause import pinpoint
 from orderlint.rulebook.local_levels import must_stand, records
 from orderlint.rulebook.record import known_keys, nearest, optional, refuse, scalar, words
-from orderlint.rulebook.rule import PolicyFault, Suppression
+from orderlint.rulebook.rule import Suppression
 from orderlint.units import instant_ticks
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ _KEYS = ("rule", "path", "reason", "approved_by", "until")
 
 def suppressions(
     document: Document, rules: Mapping[str, Rule], table: FieldTable
-) -> tuple[tuple[Suppression, ...], tuple[PolicyFault, ...]]:
+) -> tuple[tuple[Suppression, ...], tuple[Fault, ...]]:
     """The suppressions that may be applied, and the faults of those that may not.
 
     `rules` are as they are before the policy changes their levels. Raises Refused at a key, a path
@@ -42,7 +42,7 @@ def suppressions(
         if fault is None:
             allowed.append(item)
         else:
-            faults.append(PolicyFault(fault))
+            faults.append(fault)
     return tuple(allowed), tuple(faults)
 
 

@@ -49,7 +49,7 @@ def test_standard_input_and_output_file(tmp_path):
     ran = run(*options, "--output", file, "-", stdin=order())
     assert (ran.status, ran.out, ran.err) == (0, b"", "")
     # Line ends are kept as RFC 5545 has them.
-    assert file.read_bytes() == run(*options, CLEAN).out
+    assert file.read_bytes() == run(*options, "-", stdin=order()).out
     assert b"\r\n" in file.read_bytes()
     assert "<stdin>" in run("plan", *AT, *FROM, "-", stdin=order()).text
     assert run("plan", *AT, *FROM, "--output", "-", CLEAN).out
@@ -66,8 +66,8 @@ def test_hours():
         (("lower: 2 mmHg", "lower: 40 mmHg"), "do-not-start", 1),
         (("lower: 2 mmHg", "lower: -2 mmHg"), "clarify", 1),
         (("lower: 2 mmHg", "lower: -2 mmHg"), "do-not-start", 0),
-        # A zone is not judged by the rules; that it is unknown counts all the same.
-        (("zone: America/Chicago", "zone: America/Chcago"), "do-not-start", 1),
+        (("zone: America/Chicago", "zone: America/Chcago"), "clarify", 1),
+        (("zone: America/Chicago", "zone: America/Chcago"), "do-not-start", 0),
     ],
 )
 def test_the_status_is_that_of_the_check(changed, change, level, status):
@@ -78,7 +78,13 @@ def test_the_status_is_that_of_the_check(changed, change, level, status):
 
 def test_an_unknown_zone_is_said(changed):
     ran = run("plan", *AT, *FROM, changed(("zone: America/Chicago", "zone: America/Chcago")))
-    assert "the zone America/Chcago is not one of the IANA database" in ran.text
+    assert (
+        "written as America/Chcago, which the IANA database of time zones does not have" in ran.text
+    )
+    assert "for lack of time zone (cannot be read)" in ran.text
+    checked = run("verify", *AT, changed(("zone: America/Chicago", "zone: America/Chcago")))
+    assert (ran.status, checked.status) == (1, 1)
+    assert "Rule: zone-not-known" in checked.text
     assert "on a clock at a fixed offset (UTC-06:00)" in ran.text
 
 

@@ -118,3 +118,13 @@ def test_a_policy_without_rules_of_its_own_is_said_to_add_none(policy):
     ran = run("rules", "--check", policy(""))
     assert (ran.status, ran.err) == (0, "")
     assert "It adds none." in ran.text
+
+
+def test_check_says_what_is_wrong_with_the_policy_itself(policy):
+    past = "suppressions: [{rule: missing-prescriber, reason: invented, approved_by: a committee, "
+    ran = run("rules", "--check", policy(past + 'until: "2020-01-01T00:00:00Z"}]\n'))
+    assert (ran.status, ran.err) == (1, "")
+    assert "suppression-expired" in ran.text
+    weak = "values: {window_min: {value: 4 mmHg, source: {kind: local-policy}}}\n"
+    ran = run("rules", "--check", policy(weak))
+    assert (ran.status, "Without this policy it is: 5 mmHg" in ran.text) == (0, True)

@@ -108,6 +108,7 @@ def test_what_could_not_be_checked_or_was_not_asked_is_there():
     assert document["checked"] == {
         "schema": "order, format 1",
         "policy": "built-in policy",
+        "weaker": [],
         "rules": 61,
         "at": "2026-03-02T20:10:00Z",
     }

@@ -7,15 +7,18 @@ import re
 from datetime import UTC, datetime
 
 import pytest
+from facts import fact
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 from jsonschema import Draft202012Validator
 from planned import AT, planned
+from policy_files import LOCAL, local, suppression
 
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
-from orderlint.report import plan_calendar, plan_json, plan_text
+from orderlint.report import as_json, plan_calendar, plan_json, plan_text
+from orderlint.report import text as findings_text
 from orderlint.report.plan_words import rows
 
 SCHEMA = load_schema("plan")
@@ -38,7 +41,7 @@ VARIANTS = [
 
 
 def text(plan, width=80):
-    return plan_text.render(plan, color=False, width=width)
+    return plan_text.render(plan, color=False, width=width, at=AT)
 
 
 def flat(plan):
@@ -57,6 +60,11 @@ def data(plan):
 def entries(plan):
     calendar = Calendar.from_ical(plan_calendar.render(plan, AT))
     return list(calendar.walk("VEVENT"))
+
+
+def about(plan):
+    """The calendar's own description."""
+    return str(Calendar.from_ical(plan_calendar.render(plan, AT))["DESCRIPTION"])
 
 
 def under(said, heading):
@@ -80,6 +88,36 @@ def test_the_behaviour_is_as_in_the_report_of_findings():
     findings = load_schema("findings")["$defs"]
     for name in ("segment", "pressure"):
         assert SCHEMA["$defs"][name] == findings[name]
+
+
+def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
+    findings = load_schema("findings")
+    names = ("file", "rule", "level", "place", "path", "finding", "mention")
+    for name in (*names, "suppressed", "unchecked", "inactive"):
+        assert SCHEMA["$defs"][name] == findings["$defs"][name]
+    document = findings["$defs"]["document"]["properties"]
+    for name in ("findings", "suppressed", "unchecked", "inactive", "checked"):
+        assert SCHEMA["properties"][name] == document[name]
+    # And so is what stands in them.
+    plan = planned(("rate: 60 mL/h", "rate: 60"), rulebook=local(suppression("unit-missing")))
+    made = json.loads(as_json.render([plan.verified], [], [], AT))["documents"][0]
+    found = data(plan)
+    for name in ("findings", "suppressed", "unchecked", "inactive", "behaviour", "checked"):
+        assert found[name] == made[name]
+
+
+def test_the_plan_ends_as_the_report_of_findings_does():
+    plan = planned(("alarms: on", "alarms: off"), rulebook=local(suppression("alarms-off")))
+    said = text(plan)
+    report = findings_text.render(plan.verified, color=False, width=80, at=AT)
+    ends = [part[part.index("\n\nCould not be checked") :] for part in (said, report)]
+    assert ends[0] == ends[1]
+    assert "Suppressed by the policy" in ends[0]
+    assert "under “a demo unit”, as of 2026-03-02T20:30:00Z" in " ".join(ends[0].split())
+    assert "1 finding is suppressed by the policy" in " ".join(said.split())
+    described = " ".join(about(plan).split())
+    for part in ends[0].split("\n\n"):
+        assert " ".join(part.split()) in described
 
 
 def test_the_timetable_of_the_clean_order():
@@ -163,7 +201,59 @@ def test_pressures_are_shown_in_the_unit_displayed_too():
 def test_a_pressure_far_beyond_the_relation_is_not_shown_as_a_number():
     for volume in ("30 mL", "20 L"):
         said = flat(planned(("net_in: {above: 20 mL", f"net_in: {{above: {volume}")))
-        assert "stiff brain over 100 mmHg, beyond what the relation was made for" in said
+        assert "stiff brain over 100 mmHg, beyond what the pressure–volume relation was" in said
+        assert said.count("over 100 mmHg, beyond") == said.count("over 100 mmHg")
+
+
+def test_a_high_rise_by_absorption_is_not_laid_to_the_pressure_volume_relation():
+    said = flat(planned(("rate: 60 mL/h", "rate: 1200 mL/h"), ("max: 90 mL/h", "max: 1300 mL/h")))
+    # By hand: 1200 / 60 x 6 and x 10 mmHg are 120 and 200.
+    assert "lowest normal values over 100 mmHg, highest normal values over 100 mmHg." in said
+
+
+def test_each_figure_says_its_premise_once():
+    said = flat(planned())
+    assert "the ordered rate being absorbed, if irrigation did not pause: lowest" in said
+    assert "ICP at which that would settle, if it did not pause: lowest normal" in said
+    assert "tubing, CSF formation included: at the ordered rate about 1.54 cmH2O." in said
+
+
+def test_a_review_within_the_plan_says_that_the_plan_runs_on():
+    renewed = "review of the order due (the plan runs on as if it were renewed unchanged)"
+    assert renewed in flat(planned(hours=30))
+    assert "as if it were renewed" not in flat(planned())  # it ends just then
+
+
+def test_a_plan_speaks_of_nothing_that_its_therapy_has_not():
+    drains = planned(("therapy: irrigation ", "therapy: drainage "))
+    said = " ".join([*data(drains)["assumptions"], *(e["says"] for e in data(drains)["events"])])
+    assert "begin with an empty collection bag at the start" in said
+    assert "Expected output is 20 mL/h of CSF formation" in said
+    assert "irrigat" not in said
+    watches = planned(("therapy: irrigation ", "therapy: monitoring "))
+    assert "None: the order only monitors." in under(text(watches), "Volumes")[0]
+    assert "None: the order only monitors." in under(text(watches), "Bags to send up")[0]
+    assert "This tool cannot see whether the drain is closed." in flat(watches)
+    body = text(watches).partition("Could not be checked")[0]
+    assert not re.search(r"outflow|gravity", body, re.I)
+
+
+@pytest.mark.parametrize(
+    ("group", "what", "other"),
+    [
+        ("adult", "mean measured outflow of adult drains", "8.1 mL/h"),
+        ("child", "CSF output of infants and children", "7.5 mL/h"),
+        ("infant", "CSF output of infants and children", "7.5 mL/h"),
+    ],
+)
+def test_the_measured_output_is_that_of_the_patient_s_group(group, what, other):
+    value = fact("drain-care", what)["value"].partition(" on")[0]
+    keyed = "by: patient.group, adult: 10 mL/h, child: 10 mL/h, infant: 10 mL/h"
+    policy = local(f"values: {{csf_rate: {{{keyed}, {LOCAL}}}}}\n")
+    plan = planned(("group: adult", f"group: {group}"), rulebook=policy)
+    (said,) = (text for text in data(plan)["assumptions"] if text.startswith("Expected output"))
+    assert f"{value} (" in said
+    assert other not in said
 
 
 def test_an_order_that_must_not_start_says_so_first_and_in_each_entry():
@@ -171,14 +261,31 @@ def test_an_order_that_must_not_start_says_so_first_and_in_each_entry():
     said = text(plan)
     assert said.index("Verdict: DO NOT START – CALL") < said.index("The plan")
     assert "DO NOT START – CALL: Lower pause limit (pause.lower): The lower pause" in flat(plan)
-    assert "It only reckons what is written; it is no leave to start." in flat(plan)
+    assert "The plan only reckons with what is written; it is no leave to start." in flat(plan)
     assert data(plan)["findings"][0]["rule"] == "pause-limits-reversed"
     assert data(plan)["verdict"] == "do-not-start"
     for entry in entries(plan):
         assert entry["SUMMARY"].startswith("DO NOT START – CALL: ")
         assert "Do not key in or start this order." in entry["DESCRIPTION"]
+    active = entries(planned(CROSSED, ("status: draft", "status: active")))
+    assert "This order is active. Call now" in active[0]["DESCRIPTION"]
     assert "no leave to start" not in text(planned())
     assert not any("START" in entry["SUMMARY"] for entry in entries(planned()))
+
+
+@pytest.mark.parametrize(
+    ("rule", "change", "warning"),
+    [
+        ("alarms-off", ("alarms: on", "alarms: off"), "A DO-NOT-START FINDING IS SUPPRESSED: "),
+        ("missing-prescriber", ("prescriber: neurocritical care attending\n", ""), ""),
+    ],
+)
+def test_what_the_policy_suppresses_is_not_hidden_in_a_calendar(rule, change, warning):
+    plan = planned(change, rulebook=local(suppression(rule)))
+    assert [item.finding.rule for item in plan.verified.suppressed] == [rule]
+    assert plan.verified.findings == ()
+    for entry in entries(plan):
+        assert entry["SUMMARY"].startswith(f"{warning}order demo-0417: ")
 
 
 def test_an_order_that_runs_opens_with_what_not_to_do():
@@ -191,13 +298,14 @@ def test_what_is_missing_stands_in_one_list():
     said = flat(planned(("  rate: 60 mL/h\n", "")))
     assert "Missing from the order. Ask the prescriber to have these written:" in said
     assert "for lack of irrigation rate (not written)" in said
+    assert "Missing from the order" not in flat(planned())
     cannot = flat(planned(("rate: 60 mL/h", "rate: 60")))
     assert "for lack of irrigation rate (cannot be read)" in cannot
 
 
 def test_colour_repeats_what_the_words_say():
     for plan in (planned(CROSSED), planned(("  rate: 60 mL/h\n", ""))):
-        painted = plan_text.render(plan, color=True, width=80)
+        painted = plan_text.render(plan, color=True, width=80, at=AT)
         assert "\x1b[31mDO NOT START – CALL\x1b[0m" in painted
         assert re.sub(r"\x1b\[\d*m", "", painted) == text(plan)
 
@@ -207,7 +315,7 @@ def test_json_has_what_the_text_has():
     found = data(plan)
     assert found["from"] == "2026-03-02T15:00:00-06:00"
     assert found["to"] == "2026-03-03T15:00:00-06:00"
-    assert found["checked_at"] == "2026-03-02T20:30:00Z"
+    assert found["checked"]["at"] == "2026-03-02T20:30:00Z"
     first = {(e["event"], e["basis"]): e["at"] for e in reversed(found["events"])}
     # To the second, rounded down: 10 h 13 min 20 s and 12 h 26 min 40 s after the start.
     assert first["bag notice", "earliest"] == "2026-03-03T01:13:20-06:00"
@@ -295,12 +403,54 @@ def test_the_calendar_is_as_rfc_5545_has_it():
     assert "DTSTART:20260302T210000Z" in fixed
 
 
-def test_another_revision_is_another_entry():
-    uids = [
-        {str(entry["UID"]) for entry in entries(plan)}
-        for plan in (planned(), planned(("revision: 1", "revision: 2")))
-    ]
+def test_another_revision_replaces_the_entries_of_the_one_before():
+    # RFC 5545, 3.8.4.7 and 3.8.7.4: one UID, and of two the higher sequence holds.
+    slower = (("revision: 1", "revision: 2"), ("level_every: 4 h", "level_every: 8 h"))
+    former, latter = (
+        {str(entry["UID"]): entry for entry in entries(plan)}
+        for plan in (planned(), planned(*slower))
+    )
+    assert set(former) == set(latter)
+    assert {entry["SEQUENCE"] for entry in former.values()} == {1}
+    assert {entry["SEQUENCE"] for entry in latter.values()} == {2}
+    assert [e["SUMMARY"] for e in former.values()] != [e["SUMMARY"] for e in latter.values()]
+    assert "Take the former plan out of the calendar" in about(planned())
+
+
+ID = "id: demo-0417"
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ([], [(ID, "id: demo-0418")]),
+        # Without an identifier all that is written tells two orders apart.
+        ([(ID, "")], [(ID, ""), ("weight: 70 kg", "weight: 71 kg")]),
+        ([(ID, "")], [(ID, ""), ("revision: 1", "revision: 2")]),
+        ([(ID, "id: [a]")], [(ID, "id: [a]"), ("indication: ", "indication: an old ")]),
+        ([], [(ID, "")]),
+    ],
+)
+def test_no_entry_of_one_order_replaces_that_of_another(one, other):
+    uids = [{str(entry["UID"]) for entry in entries(planned(*c))} for c in (one, other)]
     assert not uids[0] & uids[1]
+
+
+def test_each_entry_names_its_order_and_says_little_beside():
+    for entry in entries(planned()):
+        assert entry["SUMMARY"].startswith("order demo-0417: ")
+        assert len(entry["DESCRIPTION"]) < 300
+        assert "description of the calendar" in entry["DESCRIPTION"]
+    assert entries(planned((ID, "")))[0]["SUMMARY"].startswith("order without an identifier: ")
+    assert "Caution: this is decision support" in about(planned())
+
+
+def test_a_week_of_checks_each_minute_is_no_heavy_calendar():
+    plan = planned(("icp_every: 1 h", "icp_every: 1 min"), hours=6)
+    made, listed = plan_calendar.render(plan, AT), len(entries(plan))
+    assert listed > 360
+    each = len(made[made.index("BEGIN:VEVENT") :].encode()) / listed
+    assert each * 168 * 60 < 8_000_000
 
 
 def test_a_text_of_the_order_cannot_end_an_entry():
@@ -309,8 +459,7 @@ def test_a_text_of_the_order_cannot_end_an_entry():
     calendar = Calendar.from_ical(plan_calendar.render(plan, AT))
     assert not calendar.walk("VALARM")
     assert len(calendar.walk("VEVENT")) == len(entries(planned()))
-    for entry in entries(plan):
-        assert "x;y,z" in entry["DESCRIPTION"]
+    assert "x;y,z" in about(plan)
 
 
 @given(st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=30))
@@ -322,7 +471,7 @@ def test_any_text_of_the_order_stays_a_text(goal):
     except Refused:  # a character that reading does not let in
         return
     assert goal in " ".join(data(plan)["assumptions"])
-    assert goal in entries(plan)[0]["DESCRIPTION"]
+    assert goal in about(plan)
     assert text(plan).isprintable() is False  # line feeds, and nothing else that is not shown
     assert text(plan).replace("\n", "").isprintable()
 

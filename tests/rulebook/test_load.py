@@ -7,7 +7,7 @@ from rule_files import DERIVED, SOURCES, family, files, only, policy, record, re
 
 from orderlint.finding import Level, Refused
 from orderlint.rulebook import load
-from orderlint.rulebook.load import at_hand, at_the_bedside, built_in, rulebook_of
+from orderlint.rulebook.load import at_hand, at_hand_for_sets, at_the_bedside, built_in, rulebook_of
 
 NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source")
 
@@ -52,7 +52,7 @@ KEYS = {
     ),
     "a finder that is none": (
         {"found_by": "§eyes", "require": None},
-        "found_by: is one of: reading, schema, units, set, readback, compare, policy",
+        "found_by: is one of: reading, schema, units, set, proof, readback, compare, policy",
     ),
     "a condition beside a finder": (
         {"found_by": "units", "require": None, "§when": "irrigates"},
@@ -201,13 +201,18 @@ def test_a_derived_fact_may_rest_on_those_before_it():
 
 def test_the_rulebook_at_hand_is_the_built_in_one_without_what_no_order_needs():
     full, bare = built_in(), at_hand()
-    elsewhere = {"policy-use", "double-check"}
-    needed = [name for name, rule in full.rules.items() if rule.family not in elsewhere]
+    others = {"policy-use", "order-sets", "double-check"}
+    needed = [name for name, rule in full.rules.items() if rule.family not in others]
     assert needed == list(bare.rules)
     for name in needed:
         assert bare.rules[name] == full.rules[name]._replace(examples=None)
-    left_out = [rule for rule in full.rules.values() if rule.family in elsewhere]
-    assert {rule.found_by for rule in left_out} == {"policy", "check", "readback"}
+    left_out = [rule for rule in full.rules.values() if rule.family in others]
+    assert {rule.found_by for rule in left_out} == {"policy", "check", "set", "proof", "readback"}
+    assert [*at_hand_for_sets().rules] == [
+        name
+        for name, rule in full.rules.items()
+        if rule.family not in {"policy-use", "double-check"}
+    ]
     assert (full.policy, full.outflow) == (bare.policy, bare.outflow)
 
 

@@ -6,14 +6,21 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
+import yields
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.order_set.hygiene import hygiene
+from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
 from orderlint.readback.seen import nothing_seen, read_seen
 from orderlint.rulebook.check import check
+from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
-from orderlint.verify import verify_order
+from orderlint.verify import verify_order, worded
+
+if TYPE_CHECKING:
+    from orderlint.finding import Fault
 
 if TYPE_CHECKING:
     from orderlint.finding import Finding
@@ -34,7 +41,8 @@ def of_policy(example: Example) -> list[str]:
     """What is found of the example's policy, rather than of its order."""
     rulebook = example.rulebook()
     if rulebook.rules[example.rule].found_by == "check":
-        return [fault.rule for checked in check(rulebook) for fault in checked.faults]
+        of_rules = [fault.rule for checked in check(rulebook) for fault in checked.faults]
+        return [*of_rules, *(fault.rule for fault in said_of(rulebook, example.at))]
     verified = verify_order(example.order, example.at, rulebook)
     found = [finding.rule for finding in verified.findings]
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
@@ -46,10 +54,24 @@ def at_the_bedside(example: Example) -> tuple[Finding, ...]:
     return read_back(example.order, seen, example.at, example.rulebook()).findings
 
 
+def of_set(example: Example) -> list[Fault]:
+    """What is found of the example's order set as it is written."""
+    rulebook = example.rulebook()
+    order_set = read_order_set(example.order_set, rulebook.derived)
+    return [*order_set.faults, *hygiene(order_set, rulebook, example.at)]
+
+
 @pytest.mark.parametrize("example", ALL, ids=str)
 def test_a_rule_says_of_its_example_what_it_claims(example: Example):
     rule = example.rulebook().rules[example.rule]
-    if rule.found_by in {"policy", "check"}:
+    if rule.found_by == "set":
+        found = {fault.rule for fault in of_set(example)}
+        assert found == {rule.id} if example.outcome == "breaks" else rule.id not in found
+    elif rule.found_by == "proof":
+        order_set = read_order_set(example.order_set, example.rulebook().derived)
+        found = yields.found(order_set, example.rulebook(), example.at)
+        assert (example.rule in found) == (example.outcome == "breaks")
+    elif rule.found_by in {"policy", "check"}:
         found = of_policy(example)
         assert (rule.id in found) == (example.outcome == "breaks")
         assert example.outcome == "passes" or found == [rule.id]
@@ -75,9 +97,13 @@ def test_the_walkers_agree_on_an_example(example: Example):
 @pytest.mark.parametrize("example", [e for e in ALL if e.outcome == "breaks"], ids=str)
 def test_a_broken_rule_has_all_its_words(example: Example):
     rulebook = example.rulebook()
-    if rulebook.rules[example.rule].found_by == "check":
+    if rulebook.rules[example.rule].found_by in {"check", "proof"}:
         return  # it has its words in another report
-    findings = verify_order(example.order, example.at, rulebook).findings
+    findings = (
+        worded(of_set(example), example.order, rulebook)
+        if example.order_set
+        else verify_order(example.order, example.at, rulebook).findings
+    )
     if rulebook.rules[example.rule].found_by == "readback":
         findings = at_the_bedside(example)
     found = {finding.rule: finding for finding in findings}

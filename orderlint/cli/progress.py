@@ -1,0 +1,44 @@
+"""How far a run over many files has come, on standard error.
+
+Only where somebody watches a terminal, and only after a second. Never anything in a report.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import time
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+PATIENCE = 1.0
+"""Seconds without a word."""
+
+
+def watched(files: Sequence[str]) -> Iterator[str]:
+    """The files one by one; a bar shows how many are done once that takes longer than PATIENCE."""
+    if len(files) < 2 or not _is_watched():
+        yield from files
+        return
+    start, bar = time.monotonic(), None
+    with contextlib.ExitStack() as shown:
+        for done, file in enumerate(files):
+            if bar is None and time.monotonic() - start > PATIENCE:
+                bar = shown.enter_context(
+                    click.progressbar(length=len(files), label="Checking", file=sys.stderr)
+                )
+                bar.update(done)
+            yield file
+            if bar is not None:
+                bar.update(1)
+
+
+def _is_watched() -> bool:
+    """Whether standard error is a terminal that can draw a line anew."""
+    terminal = sys.stderr is not None and sys.stderr.isatty()
+    return terminal and os.environ.get("TERM") != "dumb"

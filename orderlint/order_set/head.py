@@ -1,0 +1,127 @@
+"""The facts on top of an order set: title, population, version, owner, approval, review.
+
+How they are written. Never whether one is missing or out of date, and never the order below them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault
+from orderlint.order import read_leaf
+from orderlint.reading.node import Listing, Scalar
+from orderlint.rulebook.record import nearest
+from orderlint.shape import is_empty
+from orderlint.units import instant_ticks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.finding import Place
+    from orderlint.reading.node import Node, Section
+
+FACTS = {
+    "title": "Title",
+    "population": "Population",
+    "version": "Version",
+    "owner": "Owner",
+    "approved": "Approval",
+    "review_due": "Date of review",
+}
+"""Each fact of the head by its key, with its name."""
+KEYS = ("document", "format", *FACTS, "order")
+"""What may stand at the top of an order set."""
+GROUPS = "patient.group"
+"""The field of an order whose choices a population is made of."""
+
+_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+_DAY = 86_400_000  # milliseconds
+_DATE_FORM = "a date, such as 2027-01-31, or a date and time with its offset from UTC"
+
+
+class Head(NamedTuple):
+    """The facts as written, where each stands, and the faults in them.
+
+    The groups of a population are joined by `, `, each by its own word.
+    """
+
+    facts: Mapping[str, str]
+    places: Mapping[str, Place]
+    faults: tuple[Fault, ...]
+
+
+def read_head(root: Section) -> Head:
+    """The head of an order set."""
+    facts: dict[str, str] = {}
+    places: dict[str, Place] = {}
+    faults: list[Fault] = []
+    for entry in root.entries:
+        key, node = entry.key.text, entry.value
+        if key not in KEYS:
+            faults.append(_unknown_key(entry.key))
+        elif key in FACTS and not is_empty(node):
+            places[key] = node.place
+            facts[key] = ", ".join(_texts(key, node, faults))
+    return Head({key: text for key, text in facts.items() if text}, places, tuple(faults))
+
+
+def groups_of(facts: Mapping[str, str]) -> tuple[str, ...]:
+    """The patient groups that a set says it is for."""
+    return tuple(facts["population"].split(", ")) if "population" in facts else ()
+
+
+def review_ends(facts: Mapping[str, str]) -> int | None:
+    """When the review is overdue, in milliseconds since 1970 UTC; None where nothing says.
+
+    A date is over when its day has ended in UTC.
+    """
+    written = facts.get("review_due", "")
+    if not _DATE.fullmatch(written):
+        return instant_ticks(written)
+    begins = instant_ticks(f"{written}T00:00Z")
+    return None if begins is None else begins + _DAY
+
+
+def _texts(key: str, node: Node, faults: list[Fault]) -> Iterator[str]:
+    """What a fact says; what it cannot say is added to the faults."""
+    if key == "population" and isinstance(node, Listing):
+        for item in node.items:
+            yield from _group(item, faults)
+    elif not isinstance(node, Scalar):
+        met = "a list" if isinstance(node, Listing) else "a group of settings"
+        faults.append(_wrong_kind(key, node, met, "a text"))
+    elif key == "population":
+        yield from _group(node, faults)
+    else:
+        text = node.text.strip()
+        if key == "review_due" and review_ends({key: text}) is None:
+            faults.append(_wrong_kind(key, node, "no date", _DATE_FORM))
+        yield text
+
+
+def _group(node: Node, faults: list[Fault]) -> Iterator[str]:
+    field = replace(field_table().fields[GROUPS], path="population", name=FACTS["population"])
+    if not isinstance(node, Scalar) or is_empty(node):
+        form = f"one or more of: {', '.join(field.choices)}"
+        faults.append(_wrong_kind("population", node, "no patient group", form))
+        return
+    judged = read_leaf(field, node)
+    if judged.fault:
+        faults.append(judged.fault)
+    else:
+        yield str(judged.leaf.value)
+
+
+def _wrong_kind(key: str, node: Node, met: str, form: str) -> Fault:
+    details = {"name": in_sentence(FACTS[key]), "met": met, "form": form}
+    written = node.text.strip() if isinstance(node, Scalar) else met
+    return Fault("kind-not-expected", key, written, node.place, details)
+
+
+def _unknown_key(key: Scalar) -> Fault:
+    close = nearest(key.text, KEYS) if len(key.text) <= 60 else None
+    near = f"; the nearest is {close}" if close else ""
+    return Fault("key-not-known", f'"{key.text}"', key.text, key.place, {"nearest": near})

@@ -1,0 +1,258 @@
+"""What is doubtful in an order set whatever is picked from it: its head, its blanks, its options.
+
+Found in the set as written, beside the faults met in reading it. Never what an order made from it
+would break: that is proved elsewhere.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, folded, in_sentence
+from orderlint.finding import Fault, Place
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import atoms, paths_of
+from orderlint.language.types import Quantity
+from orderlint.order import Leaf, State
+from orderlint.order_set.free_texts import in_free_texts
+from orderlint.order_set.head import FACTS, GROUPS, groups_of, review_ends
+from orderlint.order_set.model import order_of, within
+from orderlint.order_set.presets import preset_picks
+from orderlint.units import quantity_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.order_set.model import Gate, OrderSet, Slot
+    from orderlint.rulebook.rule import Rulebook
+
+_THERAPY, _IRRIGATION = "therapy", "irrigation"
+_ADDITIVE = "irrigation.additive"
+_RATES = ("irrigation.rate", "titration.step", "titration.max")
+_LEVELS = ("pause.lower", "pause.upper", "treat_above")
+_SAFETY = ("notify.call", "notify.no_output_after", "notify.net_in")
+_OF_PATIENT = "patient"
+_LACKING = {
+    "approved": "who approved it, and when",
+    "review_due": "when it is to be looked at again",
+}
+
+
+def hygiene(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
+    """The faults of a set that no pick changes, as they stand in the file.
+
+    `at` is the instant of checking, in milliseconds since 1970 UTC.
+    """
+    faults = [*_of_head(order_set, at), *_of_the_whole(order_set)]
+    for slot in order_set.slots.values():
+        faults.extend(_of_blank(slot))
+        faults.extend(_of_options(slot, order_set))
+        faults.extend(_of_steps(slot, rulebook))
+        faults.extend(in_free_texts(slot))
+    return tuple(sorted(faults, key=lambda fault: (fault.place, fault.rule, fault.path)))
+
+
+def _of_head(order_set: OrderSet, at: int) -> Iterator[Fault]:
+    top = Place(order_set.file, 1, 1)
+    for key in FACTS:
+        if key not in order_set.head and key not in order_set.places:
+            rule = "set-approval-missing" if key in _LACKING else f"set-{key}-missing"
+            yield Fault(rule, key, "", top, {"lacking": _LACKING.get(key, "")})
+    ends = review_ends(order_set.head)
+    if ends is not None and at >= ends:
+        due = order_set.head["review_due"]
+        yield Fault("set-review-overdue", "review_due", due, order_set.places["review_due"])
+
+
+def _of_the_whole(order_set: OrderSet) -> Iterator[Fault]:
+    yield from _mixed_populations(order_set)
+    irrigates = _options_of(order_set, _THERAPY, _IRRIGATION)
+    if irrigates:
+        yield from _irrigation_preselected(order_set, irrigates[0])
+        yield from _additive_preselected(order_set, irrigates[0])
+        yield from _safety_left_out(order_set)
+
+
+def _mixed_populations(order_set: OrderSet) -> Iterator[Fault]:
+    """One set for two patient groups, or orders for a group that the set is not for.
+
+    The limits of a child are not those of an adult, so each population has a set of its own.
+    """
+    said = groups_of(order_set.head)
+    reached = [str(leaf.value) for leaf in order_set.slots[GROUPS].options if leaf.known]
+    groups = tuple(dict.fromkeys((*said, *reached)))
+    if len(groups) > 1:
+        path = "population" if len(said) > 1 else GROUPS
+        written = ", ".join(said) if len(said) > 1 else ", ".join(dict.fromkeys(reached))
+        details = {"groups": " and ".join(groups)}
+        place = order_set.place_of(path)
+        yield Fault("set-mixes-populations", path, written, place, details)
+
+
+def _options_of(order_set: OrderSet, path: str, choice: str) -> list[Leaf]:
+    return [leaf for leaf in order_set.slots[path].options if leaf.value == choice]
+
+
+def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
+    """Irrigation stands unless somebody changes it, though the set has another therapy as well.
+
+    A set that only irrigates preselects nothing: whoever takes it has chosen to irrigate.
+    """
+    slot = order_set.slots[_THERAPY]
+    if all(leaf.value == _IRRIGATION for leaf in slot.options):
+        return
+    if slot.preset is not None and slot.options[slot.preset].value == _IRRIGATION:
+        place = irrigation.place or order_set.place_of(_THERAPY)
+        yield _fault("irrigation-preselected", _THERAPY, irrigation.text, place)
+    tick = order_set.ticks.get(_IRRIGATION)
+    if tick is not None and tick.preset:
+        yield _fault("irrigation-preselected", _IRRIGATION, "in", tick.place)
+
+
+def _additive_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
+    """Whoever picks irrigation and nothing else has an additive in the bag, or must fill one in."""
+    picked, ticked = preset_picks(order_set)
+    ticked = {path: preset or path == _IRRIGATION for path, preset in ticked.items()}
+    leaves = order_of(order_set, {**picked, _THERAPY: irrigation}, ticked)
+    parts = [path for path in field_table().sections[_ADDITIVE] if path != _ADDITIVE]
+    given = next((leaves[path] for path in parts if leaves[path].given), None)
+    if given is not None:
+        place = given.place or order_set.place_of(given.path)
+        yield _fault("additive-preselected", _ADDITIVE, given.text, place)
+
+
+def _safety_left_out(order_set: OrderSet) -> Iterator[Fault]:
+    """What keeps irrigation safe can be left out of an order that irrigates."""
+    for part in _SAFETY:
+        leaves = field_table().sections.get(part, (part,))
+        how = next((how for leaf in leaves for how in _left_out(order_set, leaf)), None)
+        if how is not None:
+            place = order_set.place_of(part)
+            yield _fault("safety-part-optional", part, "", place, how=how)
+
+
+def _left_out(order_set: OrderSet, path: str) -> Iterator[str]:
+    """How a leaf can be left out of an order that irrigates.
+
+    A condition on more than the therapy is not weighed here: which picks leave the leaf out is what
+    a proof finds.
+    """
+    slot = order_set.slots[path]
+    if any(not leaf.given for leaf in slot.options):
+        yield "its blank may stay empty" if slot.blank else "the set does not speak of it"
+    if any(within(path, tick) for tick in order_set.ticks):
+        yield "the section that it stands in may be left out"
+    if any(within(path, gate.path) and _hides(gate) for gate in order_set.gates):
+        yield "it is not shown then"
+
+
+def _hides(gate: Gate) -> bool:
+    """Whether a condition on the therapy alone does not show a leaf while irrigating."""
+    read = {path for atom in atoms(gate.tree) for path in paths_of(atom)}
+    irrigating = {_THERAPY: Leaf(_THERAPY, State.KNOWN, _IRRIGATION)}
+    return read <= irrigating.keys() and evaluate(gate.tree, irrigating) is not True
+
+
+def _of_blank(slot: Slot) -> Iterator[Fault]:
+    if not slot.blank or slot.place is None:  # a fact of signing that the set does not speak of
+        return
+    if not slot.label:
+        yield _fault("blank-unlabelled", slot.path, "", slot.place)
+    if _is_unbounded(slot):
+        yield _fault("blank-unbounded", slot.path, slot.label, slot.place)
+
+
+def _is_unbounded(slot: Slot) -> bool:
+    """Whether any setting at all can be written in a blank.
+
+    A fact about the patient is measured and not chosen, and an instant has no bounds that a form
+    could print. A list of fluids that takes any other text bounds nothing.
+    """
+    field = field_table().fields[slot.path]
+    if within(slot.path, _OF_PATIENT):
+        return False
+    return field.otherwise is not None or (slot.span is not None and field.kind == "quantity")
+
+
+def _of_options(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
+    options = [leaf for leaf in slot.options if leaf.given]
+    if len(options) < 2 or slot.place is None:
+        return
+    units = tuple(dict.fromkeys(leaf.unit for leaf in options if leaf.unit))
+    if len(units) > 1:
+        place = next(leaf.place for leaf in options if leaf.unit == units[1]) or slot.place
+        written = ", ".join(leaf.text for leaf in options)
+        yield _fault("options-in-mixed-units", slot.path, written, place, units=" and ".join(units))
+    if not slot.blank:
+        yield from _duplicates(slot, options)
+        yield from _not_first(slot, order_set)
+
+
+def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
+    """Two options that are one: a number in another unit, a choice spelt in another way."""
+    field = field_table().fields[slot.path]
+    seen: dict[int | str, Leaf] = {}
+    for leaf in options:
+        is_text = leaf.value in {None, field.otherwise} or field.kind in {"text", "label"}
+        first = seen.setdefault(folded(leaf.text) if is_text else leaf.value or 0, leaf)
+        if first is not leaf and leaf.place is not None:
+            yield _fault("options-duplicated", slot.path, leaf.text, leaf.place, first=first.text)
+
+
+def _not_first(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
+    """The preset of a list is not its first option.
+
+    Numbers that rise or fall stand in the order in which they are looked for, so they are let be.
+    """
+    if not slot.preset or slot.step is not None or _is_sorted(slot):
+        return
+    outside = {f.path for f in order_set.faults if f.rule == "preset-outside-options"}
+    if slot.path not in outside and slot.place is not None:
+        preset = slot.options[slot.preset]
+        first = slot.options[0].text
+        place = preset.place or slot.place
+        yield _fault("preferred-not-first", slot.path, preset.text, place, first=first)
+
+
+def _is_sorted(slot: Slot) -> bool:
+    values = [leaf.value for leaf in slot.options if isinstance(leaf.value, int)]
+    return len(values) == len(slot.options) and values in (
+        sorted(values),
+        sorted(values, reverse=True),
+    )
+
+
+def _of_steps(slot: Slot, rulebook: Rulebook) -> Iterator[Fault]:
+    """Options in steps, some of which the controller cannot be set to."""
+    first = next((leaf for leaf in slot.options if leaf.known), None)
+    if slot.step is None or first is None or first.unit is None or slot.place is None:
+        return
+    settable = _settable(slot.path, first.unit, rulebook)
+    if settable is None or not isinstance(first.value, int):
+        return
+    if first.value % settable.ticks or slot.step % settable.ticks:
+        yield _fault(
+            "step-not-settable",
+            slot.path,
+            first.text,
+            slot.place,
+            step=quantity_words(slot.step, first.unit),
+            settable=settable.text,
+        )
+
+
+def _settable(path: str, unit: str, rulebook: Rulebook) -> Quantity | None:
+    """The step of the controller at a setting written in a unit; None where the policy has none.
+
+    A level has its step in the unit in which it is written: that the display shows another one is
+    found in the order.
+    """
+    name = "rate_step" if path in _RATES else "level_step" if path in _LEVELS else None
+    value = rulebook.values.get(name) if name else None
+    found = value.parts_for(unit).get("") if value else None
+    return found if isinstance(found, Quantity) else None
+
+
+def _fault(rule: str, path: str, written: str, place: Place, **details: str) -> Fault:
+    name = in_sentence(field_table().trade_name(path))
+    return Fault(rule, path, written, place, {"name": name, **details})

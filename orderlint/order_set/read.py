@@ -1,0 +1,164 @@
+"""A document of the kind `order-set` → what it can yield, with all that is wrong in it.
+
+Walks the tree and joins what its parts read. Never one entry's form, never a rule.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.order import SIGNED, Leaf, State
+from orderlint.order_set.entry import (
+    SHOWN_WHEN,
+    blank_slot,
+    is_entry,
+    not_understood,
+    read_entry,
+)
+from orderlint.order_set.gates import read_gates
+from orderlint.order_set.head import read_head
+from orderlint.order_set.model import OrderSet, Slot, Tick
+from orderlint.reading.node import Scalar, Section
+from orderlint.rulebook.record import near, nearest
+from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.finding import Fault, Place
+    from orderlint.language.surface import Surface
+    from orderlint.reading import Document
+    from orderlint.reading.node import Entry, Node
+
+OFFERED = "offered"
+OF_SECTIONS = (SHOWN_WHEN, OFFERED)
+"""What a section may have besides its settings."""
+HEAD = frozenset({"document", "format"})
+"""What stands on top of an order, and so on top of a set, and not in the order's tree within it."""
+PRESETS = {"in": True, "out": False}
+
+
+@dataclass(slots=True)
+class _Draft:
+    """What has been read so far."""
+
+    order: Section
+    slots: dict[str, Slot] = field(default_factory=dict)
+    ticks: dict[str, Tick] = field(default_factory=dict)
+    conditions: dict[str, Node] = field(default_factory=dict)
+    places: dict[str, Place] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    unsettled: list[Fault] = field(default_factory=list)
+
+
+def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderSet:
+    """The order set in a document; `derived` are the rulebook's facts, which conditions may name.
+
+    Raises Refused only where there is no order in it. All else that is wrong is in `faults`.
+    """
+    order = document.root.get("order")
+    if order is None or is_empty(order):
+        message = "`order:` is missing. Under it stands the order that is made from the set."
+        raise Refused(message, order.place if order else document.root.place)
+    if not isinstance(order, Section):
+        raise Refused("`order:` must be settings with names, as in an order.", order.place)
+    draft = _Draft(order, places={"": order.place})
+    _walk(draft, order, "")
+    head = read_head(document.root)
+    gates = read_gates(draft.conditions.items(), derived)
+    unsettled = (*draft.unsettled, *gates.unsettled)
+    faults = sorted((*head.faults, *draft.faults, *unsettled), key=lambda f: (f.place, f.rule))
+    spoilt = {path for fault in unsettled for path in fault.spoils}
+    return OrderSet(
+        document.file,
+        head.facts,
+        {**draft.slots, **_unspoken(draft.slots, spoilt)},
+        draft.ticks,
+        gates.gates,
+        tuple(faults),
+        {**draft.places, **head.places},
+        unsettled,
+    )
+
+
+def _unspoken(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]:
+    """The slots of all that a set says nothing of, and of what stands there under another form."""
+    found = {}
+    for path, at in field_table().fields.items():
+        if path in slots:
+            continue
+        if path in spoilt:
+            found[path] = Slot(path, (Leaf(path, State.UNREADABLE),), 0)
+        elif path in SIGNED:
+            found[path] = blank_slot(at, None)
+        else:
+            found[path] = Slot(path, (Leaf(path),), 0)
+    return found
+
+
+def _walk(draft: _Draft, section: Section, path: str) -> None:
+    keys = field_table().keys[path]
+    for entry in section.entries:
+        key = entry.key.text
+        if path and key == SHOWN_WHEN:
+            draft.conditions[path] = entry.value
+        elif path and key == OFFERED:
+            _offer(draft, path, entry.value)
+        elif key in keys and keys[key] not in HEAD:
+            _read_at(draft, keys[key], entry.value)
+        else:
+            draft.unsettled.append(_unknown(draft, path, entry))
+
+
+def _read_at(draft: _Draft, path: str, node: Node) -> None:
+    """A leaf's entry or a section. `irrigation.additive` may be either, as its keys tell."""
+    table = field_table()
+    draft.places[path] = node.place
+    leaf, is_section = table.fields.get(path), path in table.section_names
+    if is_empty(node):
+        return  # a key with nothing after it has been left out
+    if is_section and isinstance(node, Section) and not (leaf and is_entry(node)):
+        _walk(draft, node, path)
+    elif leaf is None:
+        reason = "one value or a list stands here, and it is a group of settings"
+        spoils = table.sections[path]
+        draft.unsettled.append(not_understood(path, node, reason, spoils))
+    else:
+        read = read_entry(leaf, node)
+        draft.slots[path] = read.slot
+        draft.faults.extend(read.faults)
+        draft.unsettled.extend(read.unsettled)
+        condition = node.get(SHOWN_WHEN) if isinstance(node, Section) else None
+        if condition is not None:
+            draft.conditions[path] = condition
+
+
+def _offer(draft: _Draft, path: str, node: Node) -> None:
+    preset = node.get("preset") if isinstance(node, Section) else None
+    if not isinstance(preset, Scalar) or preset.text not in PRESETS:
+        reason = "offered: has preset: in or preset: out"
+        draft.unsettled.append(not_understood(path, preset or node, reason))
+        return
+    assert isinstance(node, Section)
+    draft.ticks[path] = Tick(path, PRESETS[preset.text], node.place)
+    for entry in node.entries:
+        key = entry.key
+        if key.text != "preset":
+            reason = f"offered: has no key {key.text}{near(key.text, ('preset',))}"
+            draft.unsettled.append(not_understood(path, key, reason))
+
+
+def _unknown(draft: _Draft, path: str, entry: Entry) -> Fault:
+    """A key that no section of this name can have."""
+    key = entry.key
+    if not path and key.text in HEAD:
+        reason = f"{key.text}: stands on top of the file, and not under order:"
+        return not_understood(key.text, key, reason)
+    meant = nearest(key.text, OF_SECTIONS) if path and len(key.text) <= LONGEST_KEY else None
+    if meant:
+        return not_understood(path, key, f"there is no {key.text}:; did you mean {meant}:?")
+    guess = len(draft.unsettled) < MOST_GUESSED
+    return unknown_key(path, entry, draft.order, field_table(), guess=guess)

@@ -1,0 +1,37 @@
+"""Proofs over every order that a set can yield: each rule proved, or the order that breaks it.
+
+Joins the rulebook's conditions and a set's options. Never a file, never a word of a report.
+"""
+
+from orderlint.proof.certifying import CertificateRefused, certificate, recheck
+from orderlint.proof.choices import Choices, NeverSound, choices_of
+from orderlint.proof.counterexample import Counterexample, Pick, Taking, counterexample_of
+from orderlint.proof.counting import Count, count
+from orderlint.proof.deciding import Proof, Prover, Result, decide
+from orderlint.proof.narrowing import Narrowing, apply, narrowings_of
+from orderlint.proof.space import Disagreement, Limits, Picks
+
+__all__ = [
+    "CertificateRefused",
+    "Choices",
+    "Count",
+    "Counterexample",
+    "Disagreement",
+    "Limits",
+    "Narrowing",
+    "NeverSound",
+    "Pick",
+    "Picks",
+    "Proof",
+    "Prover",
+    "Result",
+    "Taking",
+    "apply",
+    "certificate",
+    "choices_of",
+    "count",
+    "counterexample_of",
+    "decide",
+    "narrowings_of",
+    "recheck",
+]

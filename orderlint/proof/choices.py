@@ -1,0 +1,224 @@
+"""Choices that no sound order uses, sections that are never shown, and whether any order is sound.
+
+An order is sound where no do-not-start rule is broken or unknown on it; rules that are judged at
+signing are left out. Never a verdict on a rule.
+"""
+
+from __future__ import annotations
+
+import functools
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Level
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import And, Not
+from orderlint.order_set.model import within
+from orderlint.proof.corners import corners
+from orderlint.proof.deciding import Prover
+from orderlint.proof.parts import Domains
+from orderlint.proof.space import (
+    Disagreement,
+    Limits,
+    TooLarge,
+    can_vary,
+    closure,
+    is_shown,
+    leaves_of,
+    paths_in,
+    space_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import OrderSet
+    from orderlint.proof.space import Picks
+    from orderlint.proof.standing import Standing
+    from orderlint.rulebook.rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class NeverSound:
+    """An option that no sound order uses, and some rules that together make it so.
+
+    `is_confirmed` is whether the corners have said the same; they may be too many.
+    """
+
+    path: str
+    index: int
+    leaf: Leaf
+    rules: tuple[str, ...]
+    is_confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What became of every option.
+
+    `sound` picks a sound order; None where there is none, because of `rules_against`, or where
+    the solver did not know (`sound_is_open`). `open` are options, by path and index, of which
+    nobody knows. `never_shown` are the gates' paths that no order shows, `shown_is_open` those of
+    which nobody knows.
+    """
+
+    sound: Picks | None
+    sound_is_open: bool
+    rules_against: tuple[str, ...]
+    never_sound: tuple[NeverSound, ...]
+    open: tuple[tuple[str, int], ...]
+    never_shown: tuple[str, ...]
+    shown_is_open: tuple[str, ...]
+
+
+class Soundness:
+    """What the do-not-start rules say of orders of one set."""
+
+    def __init__(self, prover: Prover, rules: Iterable[Rule]) -> None:
+        self.prover = prover
+        self.space = prover.space
+        self.trees: dict[str, list[Tree]] = {}
+        self.over: dict[str, list[Tree]] = {path: [] for path in self.space.rank}
+        for rule in rules:
+            if rule.level is Level.DO_NOT_START:
+                for instance in rule.instances:
+                    if not prover.at_signing(instance):
+                        self._add(rule.id, instance.sound)
+        self.spaces = {path: self._around(path) for path in self.space.rank}
+
+    def _add(self, rule: str, tree: Tree) -> None:
+        self.trees.setdefault(rule, []).append(tree)
+        for path in closure(self.space, paths_in(tree)).slots:
+            self.over[path].append(tree)
+
+    def _around(self, path: str) -> OrderSet:
+        """The slots that say whether a change at one slot leaves an order sound."""
+        read = [p for tree in self.over[path] for p in paths_in(tree)]
+        return closure(self.space, [path, *read])
+
+    def broken(self, picks: Picks) -> tuple[str, ...]:
+        """The rules for whose sake an order is not sound."""
+        leaves = leaves_of(self.space.order_set, picks)
+        return tuple(
+            rule
+            for rule, trees in self.trees.items()
+            if any(evaluate(tree, leaves) is not True for tree in trees)
+        )
+
+    def uses(self, path: str, picks: Picks) -> bool:
+        """Whether an order that is sound but for what stands at a slot is so, and shows it."""
+        own = self.spaces[path]
+        leaves = leaves_of(own, picks)
+        return is_shown(own, path, picks, leaves) and all(
+            evaluate(tree, leaves) is True for tree in self.over[path]
+        )
+
+
+def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
+    """What becomes of every option, tick and gate, within `limits.choices_seconds`."""
+    until = time.monotonic() + prover.limits.choices_seconds
+    soundness = Soundness(prover, rules)
+    never_shown, shown_is_open = _sections(prover)
+    base = prover.space.base
+    known = [] if soundness.broken(base) else [base]
+    from orderlint.proof import standing as room  # noqa: PLC0415 - z3 is slow to import
+
+    with room.Standing(prover, soundness.trees) as standing:
+        found = "yes" if known else standing.sound(known)
+        if known and soundness.broken(known[0]):
+            raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")
+        if not known:
+            against = standing.because([]) if found == "no" else ()
+            _confirm_none(prover, soundness, against)
+            return Choices(None, found == "open", against, (), (), never_shown, shown_is_open)
+        never, open_ = _options(prover, soundness, standing, known, until)
+    return Choices(known[0], False, (), never, open_, never_shown, shown_is_open)
+
+
+def _options(
+    prover: Prover,
+    soundness: Soundness,
+    standing: Standing,
+    known: list[Picks],
+    until: float,
+) -> tuple[tuple[NeverSound, ...], tuple[tuple[str, int], ...]]:
+    never: list[NeverSound] = []
+    open_: list[tuple[str, int]] = []
+    for path, slot in prover.space.order_set.slots.items():
+        if slot.signed or not can_vary(slot) or path in prover.fold.hidden:
+            continue
+        reached = standing.options(slot, functools.partial(soundness.uses, path), known, until)
+        open_.extend((path, index) for index in sorted(reached.open))
+        groups: dict[tuple[str, ...], list[int]] = {}
+        for index in sorted(reached.never):
+            changed = replace(known[0], chosen={**known[0].chosen, path: index})
+            groups.setdefault(soundness.broken(changed), []).append(index)
+        for group in groups.values():
+            against = standing.because(group, slot)
+            confirmed = _confirm(prover, soundness, against, path, group)
+            never.extend(
+                NeverSound(path, index, slot.options[index], against, confirmed) for index in group
+            )
+    return tuple(never), tuple(open_)
+
+
+def _confirm_none(prover: Prover, soundness: Soundness, against: Sequence[str]) -> None:
+    tree = And(tuple(tree for rule in against for tree in soundness.trees[rule]))
+    if against and _can_be(prover.space.order_set, tree, prover.limits):
+        raise Disagreement("a sound order", "that there is none", "the corners that there is")
+
+
+def _confirm(
+    prover: Prover, soundness: Soundness, against: Sequence[str], path: str, group: Sequence[int]
+) -> bool:
+    """Whether the corners say too that these options never meet these rules. Raises Disagreement.
+
+    The set is left with those options alone, and with no tick that could leave the slot out.
+    """
+    order_set = prover.space.order_set
+    slot = order_set.slots[path]
+    alone = replace(slot, options=tuple(slot.options[i] for i in group), preset=None, span=None)
+    changed = _taken(replace(order_set, slots={**order_set.slots, path: alone}), path)
+    rules = tuple(tree for rule in against for tree in soundness.trees[rule])
+    shown = tuple(gate.tree for gate in order_set.gates if within(path, gate.path))
+    can_be = _can_be(changed, And((*rules, *shown)), prover.limits)
+    if can_be:
+        raise Disagreement(path, "that no sound order uses it", "the corners that one does")
+    return can_be is False
+
+
+def _taken(order_set: OrderSet, path: str) -> OrderSet:
+    """The set with every section taken that a path lies in."""
+    ticks = {tick: each for tick, each in order_set.ticks.items() if not within(path, tick)}
+    return replace(order_set, ticks=ticks)
+
+
+def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
+    """Whether the corners find an order on which a condition is true; None if they are too many."""
+    try:
+        return corners(space_of(order_set), Not(tree), Domains(), limits).lowest is False
+    except TooLarge:
+        return None
+
+
+def _sections(prover: Prover) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The paths of gates that no order shows, and of those of which nobody knows."""
+    order_set = prover.space.order_set
+    never, open_ = [], []
+    for path in dict.fromkeys(gate.path for gate in order_set.gates):
+        changed = _taken(order_set, path)
+        over = tuple(gate.tree for gate in changed.gates if within(path, gate.path))
+        can_be = _can_be(changed, And(over), prover.limits)
+        if can_be:
+            continue
+        asked = Prover(changed, (), prover.limits).find(And(over), "true")
+        if asked and asked.picks and can_be is False:
+            raise Disagreement(path, "that it can be shown", "the corners that it never is")
+        if can_be is False and asked is None:
+            never.append(path)
+        elif not (asked and asked.picks):
+            open_.append(path)
+    return tuple(never), tuple(open_)

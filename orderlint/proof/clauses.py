@@ -1,0 +1,57 @@
+"""A tree as clauses: each a list of atoms and their negations, of which one must hold.
+
+The three values make a distributive lattice, so that the clauses mean what the tree means, unknown
+included; so nothing may be left out because something or its contrary must hold.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.language.tree import And, Not, Or
+from orderlint.proof.space import TooLarge
+
+if TYPE_CHECKING:
+    from orderlint.language.tree import Atom, Tree
+
+
+class Literal(NamedTuple):
+    """An atom, or its negation."""
+
+    atom: Atom
+    positive: bool
+
+
+Clause = tuple[Literal, ...]
+
+
+def clauses(tree: Tree, most: int) -> tuple[Clause, ...]:
+    """The clauses, of which a tree is the least true. TooLarge where they are more than `most`."""
+    found = _clauses(tree, True, most)
+    return tuple(dict.fromkeys(found))
+
+
+def _clauses(tree: Tree, positive: bool, most: int) -> list[Clause]:
+    match tree:
+        case Not(item):
+            return _clauses(item, not positive, most)
+        case And(items) | Or(items):
+            parts = [_clauses(item, positive, most) for item in items]
+            joined = isinstance(tree, And) == positive
+            return [clause for part in parts for clause in part] if joined else _any(parts, most)
+        case _:
+            return [(Literal(tree, positive),)]
+
+
+def _any(parts: list[list[Clause]], most: int) -> list[Clause]:
+    """One clause for each way to take one of each part."""
+    made: list[Clause] = [()]
+    for part in parts:
+        if len(made) * len(part) > most:
+            raise TooLarge(f"the condition has more than {most} clauses")
+        made = [_joined(left, right) for left in made for right in part]
+    return made
+
+
+def _joined(left: Clause, right: Clause) -> Clause:
+    return tuple(dict.fromkeys((*left, *right)))

@@ -1,0 +1,77 @@
+"""How far an order is from a set's presets, as a key of which the least is the best.
+
+Departures first, then option steps, then document order. Never a solver.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.proof.space import example_of, is_blank
+
+if TYPE_CHECKING:
+    from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.proof.space import Choice, Picks
+
+Key: TypeAlias = "tuple[int, int, tuple[int, ...], tuple[tuple[int, ...], ...]]"
+
+
+def origin(slot: Slot) -> int:
+    """The option from which steps are counted: the preset, else the first."""
+    return slot.preset or 0
+
+
+def departs(slot: Slot, choice: Choice) -> bool:
+    """Whether somebody changed a preset; what is picked or written in a blank changes none."""
+    return not is_blank(slot) and choice != slot.preset
+
+
+def steps(slot: Slot, choice: Choice) -> int:
+    """Options away from where one starts; a value of a span is none away."""
+    return abs(choice - origin(slot)) if isinstance(choice, int) else 0
+
+
+def places(order_set: OrderSet) -> tuple[str, ...]:
+    """Slots and ticks in document order, each tick before the first slot in its section.
+
+    A tick is told from a slot by a star before its path.
+    """
+    found: dict[str, None] = {}
+    for path in order_set.slots:
+        for tick in order_set.ticks:
+            if f"{path}.".startswith(f"{tick}."):
+                found[f"*{tick}"] = None
+        found[path] = None
+    return tuple(found)
+
+
+def rank(slot: Slot, choice: Choice) -> tuple[int, ...]:
+    """Of two choices at one slot that cost the same, the lower comes first.
+
+    Options by index; then values of the span, the nearest to the schema's example first.
+    """
+    if isinstance(choice, int):
+        return (0, choice)
+    assert slot.span is not None
+    assert isinstance(choice.value, int)
+    unit = list(slot.span.grids).index(choice.unit or "")
+    return (1, abs(choice.value - example_of(slot.path)), choice.value, unit)
+
+
+def cost(order_set: OrderSet, picks: Picks) -> Key:
+    """The key of some picks; of two orders the better has the lesser key."""
+    slots, ticks = order_set.slots, order_set.ticks
+    departing: list[bool] = []
+    ranks: list[tuple[int, ...]] = []
+    for place in places(order_set):
+        if place.startswith("*"):
+            taken = picks.ticked[place[1:]]
+            departing.append(taken != ticks[place[1:]].preset)
+            ranks.append((0, int(taken)))
+        else:
+            departing.append(departs(slots[place], picks.chosen[place]))
+            ranks.append(rank(slots[place], picks.chosen[place]))
+    walked = sum(steps(slot, picks.chosen[path]) for path, slot in slots.items())
+    # The earliest that departs comes first: False sorts after True here.
+    order = tuple(int(not each) for each in departing)
+    return (sum(departing), walked, order, tuple(ranks))

@@ -1,0 +1,112 @@
+"""For a broken rule: the order nearest to the presets that breaks it, and what was picked for it.
+
+Replayed on the meaning of the rules before it is given.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import And
+from orderlint.proof.cost import departs
+from orderlint.proof.space import (
+    Disagreement,
+    can_vary,
+    closure,
+    leaf_at,
+    leaves_of,
+    paths_in,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
+    from orderlint.proof.deciding import Proof, Prover
+    from orderlint.proof.space import Picks
+    from orderlint.rulebook.rule import Instance, Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """What was picked at one slot on which a rule depends, and what stands there if nobody picks.
+
+    `index` is that of the option, None for a value of an unbounded blank; `preset` is None where
+    there is none.
+    """
+
+    path: str
+    index: int | None
+    leaf: Leaf
+    preset: Leaf | None
+    departs: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """Whether an offered section was taken, and whether it is taken if nobody says."""
+
+    path: str
+    taken: bool
+    preset: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Counterexample:
+    """The nearest order on which a rule is broken.
+
+    `picks` and `ticks` are those on which the rule depends; `whole` has those of all slots, the
+    rest at their presets, and `leaves` the order they yield. `broken` are the conditions that it
+    breaks. `is_least` is false where the solver gave no answer to whether any order is nearer.
+    """
+
+    rule: str
+    picks: tuple[Pick, ...]
+    ticks: tuple[Taking, ...]
+    whole: Picks
+    leaves: Mapping[str, Leaf]
+    broken: tuple[Instance, ...]
+    is_least: bool
+
+
+def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexample:
+    """The nearest order that breaks a rule that `decide` found broken.
+
+    ValueError where it did not.
+    """
+    if proof.witness is None or proof.result.value != "broken":
+        raise ValueError(f"{rule.id} is not broken")
+    asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
+    tree = And(tuple(instance.sound for instance in asked))
+    picks, is_least = _nearest(prover, tree, proof.witness)
+    leaves = leaves_of(prover.space.order_set, picks)
+    broken = tuple(instance for instance in asked if evaluate(instance.sound, leaves) is False)
+    if not broken:
+        raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
+    own = closure(prover.space, paths_in(tree))
+    ticks = tuple(Taking(path, picks.ticked[path], tick.preset) for path, tick in own.ticks.items())
+    shown = tuple(_picks(prover, own.slots, picks))
+    return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
+
+
+def _nearest(prover: Prover, tree: Tree, witness: Picks) -> tuple[Picks, bool]:
+    base = prover.space.base
+    if evaluate(tree, leaves_of(prover.space.order_set, base)) is False:
+        return base, True  # nothing is nearer to the presets than they are
+    from orderlint.proof.nearest import Walk  # noqa: PLC0415 - z3 is slow to import
+
+    walk = Walk(prover.search, tree, witness)
+    return walk.nearest(), walk.is_least
+
+
+def _picks(prover: Prover, paths: Mapping[str, object], picks: Picks) -> Iterator[Pick]:
+    for path in paths:
+        slot = prover.space.order_set.slots[path]
+        if can_vary(slot):
+            choice = picks.chosen[path]
+            preset = None if slot.preset is None else slot.options[slot.preset]
+            index = choice if isinstance(choice, int) else None
+            yield Pick(path, index, leaf_at(slot, choice), preset, departs(slot, choice))

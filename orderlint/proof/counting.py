@@ -1,0 +1,179 @@
+"""How many different orders a set can yield, exactly, without writing them down.
+
+Two orders are the same where every leaf has the same state, value, unit and text.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from orderlint.language.tree import Compare, atoms, paths_of
+from orderlint.order_set.model import order_of
+from orderlint.proof.parts import Domains, is_unary
+from orderlint.proof.space import Picks, TooLarge, is_shown, leaf_at, presets, space_of
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+
+    from orderlint.language.tree import Atom
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.proof.space import Choice, Space
+
+MOST = 50_000
+"""The most ways to decide what is shown that are gone through, for slots that hang together."""
+OVERLAPPING = 12
+"""The most overlapping ways to show some slots that are counted once between them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many orders. Where it is not exact there are no more than that.
+
+    `left_out` are the unbounded blanks, which are not counted.
+    """
+
+    orders: int
+    is_exact: bool
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Class:
+    """Choices at a slot that no gate tells apart: one of them, and how many differ in writing."""
+
+    choice: Choice
+    weight: int
+
+
+def count(order_set: OrderSet) -> Count:
+    """How many different orders the set can yield."""
+    space = space_of(order_set)
+    left_out = tuple(path for path, slot in space.order_set.slots.items() if slot.span)
+    total, is_exact = 1, True
+    for group in _groups(space):
+        try:
+            total *= _orders(group)
+        except TooLarge:
+            total, is_exact = total * _bound(group), False
+    return Count(total, is_exact, left_out)
+
+
+def _groups(space: Space) -> Iterator[OrderSet]:
+    """The set in pieces of which no gate or tick joins two."""
+    order_set = space.order_set
+    joined = {path: {path} for path in order_set.slots}
+    ties = [{*covered, *reads} for covered, reads in zip(space.covered, space.reads, strict=True)]
+    ties += [{p for p in order_set.slots if t in space.ticks_over[p]} for t in order_set.ticks]
+    for tie in ties:
+        merged = set[str]().union(*(joined[path] for path in tie))
+        joined.update(dict.fromkeys(merged, merged))
+    for paths in {id(group): group for group in joined.values()}.values():
+        slots = {path: slot for path, slot in order_set.slots.items() if path in paths}
+        gates = tuple(
+            gate
+            for gate, covered in zip(order_set.gates, space.covered, strict=True)
+            if covered & paths
+        )
+        over = {tick for path in paths for tick in space.ticks_over[path]}
+        ticks = {path: tick for path, tick in order_set.ticks.items() if path in over}
+        yield replace(order_set, slots=slots, ticks=ticks, gates=gates)
+
+
+def _orders(group: OrderSet) -> int:
+    """The different orders of one piece: for each way its gates can see it, what is then free."""
+    found = [atom for gate in group.gates for atom in atoms(gate.tree)]
+    read = {path for atom in found for path in paths_of(atom)}
+    classes = {path: _classes(group.slots[path], found) for path in group.slots if path in read}
+    ways = math.prod(len(each) for each in classes.values()) * 2 ** len(group.ticks)
+    if ways > MOST:
+        raise TooLarge("too many ways to decide what is shown")
+    free = [slot for path, slot in group.slots.items() if path not in read]
+    shown: dict[Hashable, set[frozenset[str]]] = defaultdict(set)
+    weights: dict[Hashable, int] = {}
+    for picked, picks in _ways(group, classes):
+        leaves = order_of(group, _leaves(group, picks), picks.ticked)
+        kept = {p: n for p, n in picked.items() if leaves[p].given and not group.slots[p].span}
+        key = tuple(kept.items())
+        weights[key] = math.prod(classes[path][number].weight for path, number in kept.items())
+        shown[key].add(frozenset(s.path for s in free if is_shown(group, s.path, picks, leaves)))
+    return sum(weights[key] * _union(free, patterns) for key, patterns in shown.items())
+
+
+def _ways(
+    group: OrderSet, classes: Mapping[str, Sequence[_Class]]
+) -> Iterator[tuple[dict[str, int], Picks]]:
+    base = presets(group)
+    for taken in itertools.product((False, True), repeat=len(group.ticks)):
+        ticked = dict(zip(group.ticks, taken, strict=True))
+        for numbers in itertools.product(*(range(len(each)) for each in classes.values())):
+            picked = dict(zip(classes, numbers, strict=True))
+            chosen = {path: classes[path][number].choice for path, number in picked.items()}
+            yield picked, Picks({**base.chosen, **chosen}, ticked)
+
+
+def _leaves(group: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
+    return {path: leaf_at(slot, picks.chosen[path]) for path, slot in group.slots.items()}
+
+
+def _classes(slot: Slot, found: Sequence[Atom]) -> tuple[_Class, ...]:
+    """The choices at a slot as the gates see them."""
+    compared = [a for a in found if isinstance(a, Compare) and slot.path in paths_of(a)]
+    parts = Domains().parts(slot, found)
+    if all(is_unary(atom) for atom in compared):
+        return tuple(_Class(part.low, _different(slot, part.every or ())) for part in parts)
+    made: list[_Class] = []
+    for part in parts:
+        if part.every is None:
+            raise TooLarge(f"{slot.path} has too many values to count")
+        by_value: dict[object, list[Choice]] = defaultdict(list)
+        for choice in part.every:
+            by_value[leaf_at(slot, choice).value].append(choice)
+        made.extend(_Class(each[0], _different(slot, each)) for each in by_value.values())
+    return tuple(made)
+
+
+def _different(slot: Slot, choices: Iterable[Choice]) -> int:
+    """How many of these are written differently; an unbounded blank is not counted."""
+    return len({_written(leaf_at(slot, choice)) for choice in choices}) if not slot.span else 1
+
+
+def _written(leaf: Leaf) -> Hashable:
+    return leaf.state, leaf.value, leaf.unit, leaf.text
+
+
+def _union(free: Sequence[Slot], patterns: set[frozenset[str]]) -> int:
+    """The orders of slots that no gate reads, where each pattern is a way to show some of them."""
+    can_be_absent = {
+        slot.path for slot in free if slot.span or not all(leaf.given for leaf in slot.options)
+    }
+    by_strict: dict[frozenset[str], list[frozenset[str]]] = defaultdict(list)
+    for pattern in patterns:  # what is never blank is there where it is shown and only there
+        by_strict[pattern - can_be_absent].append(pattern)
+    return sum(_overlapping(free, group) for group in by_strict.values())
+
+
+def _overlapping(free: Sequence[Slot], patterns: Sequence[frozenset[str]]) -> int:
+    """Ways that differ only in what can be blank as well: by inclusion and exclusion."""
+    widest = [each for each in patterns if not any(each < other for other in patterns)]
+    if len(widest) > OVERLAPPING:
+        raise TooLarge("too many ways to show the same slots")
+    total = 0
+    for size in range(1, len(widest) + 1):
+        for some in itertools.combinations(widest, size):
+            shared = frozenset.intersection(*some)
+            total += (-1) ** (size + 1) * math.prod(
+                _different(slot, range(len(slot.options))) for slot in free if slot.path in shared
+            )
+    return total
+
+
+def _bound(group: OrderSet) -> int:
+    """No fewer than there are: each slot by itself, shown or not."""
+    return math.prod(
+        _different(slot, range(len(slot.options))) + 1 for slot in group.slots.values()
+    )

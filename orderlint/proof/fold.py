@@ -1,0 +1,157 @@
+"""What can vary in an order set, and a condition with all that cannot replaced by its truth.
+
+By evaluation alone, so that a solver is asked only about what is left. Never a verdict.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import And, Given, Member, Not, Or, Subject, paths_of
+from orderlint.order import Leaf
+from orderlint.proof.parts import seen_by
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Sequence
+
+    from orderlint.language.tree import Atom, Tree
+    from orderlint.proof.space import Space
+
+# INVARIANT: these are known by identity. Nodes of a tree are tuples: And(()) equals Or(()).
+TRUE: Tree = And(())
+FALSE: Tree = Or(())
+NOWHERE = ""
+"""The path of a leaf that no order has."""
+UNKNOWN: Tree = Member(Subject(NOWHERE), ())
+"""A condition that no order decides."""
+
+
+class Fold:
+    """Conditions folded for one set.
+
+    `hidden` are the paths that are absent on every order, `over` the gates, by number and folded,
+    that can hide a path on some orders and not on others.
+    """
+
+    def __init__(self, space: Space) -> None:
+        self.space = space
+        self.hidden: set[str] = set()
+        self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in space.rank}
+        self._folded: dict[Atom, Tree] = {}
+        self._seen: dict[tuple[str, type[object], object], tuple[Leaf, ...]] = {}
+        for number, covered in enumerate(space.covered):
+            gate = space.order_set.gates[number]
+            tree = self.fold(gate.tree)
+            if tree is FALSE or tree is UNKNOWN:
+                self.hidden |= covered
+            elif tree is not TRUE:
+                for path in covered:
+                    self.over[path].append((number, tree))
+
+    def fold(self, tree: Tree) -> Tree:
+        """The tree with TRUE, FALSE and UNKNOWN in place of what is so on every order."""
+        match tree:
+            case Not(item):
+                return _negated(self.fold(item))
+            case And(items):
+                return _all([self.fold(item) for item in items])
+            case Or(items):
+                return _negated(_all([_negated(self.fold(item)) for item in items]))
+            case _:
+                if tree not in self._folded:
+                    self._folded[tree] = self._atom(tree)
+                return self._folded[tree]
+
+    def can_be_hidden(self, path: str) -> bool:
+        """Whether some picks leave the leaf out, whatever stands there."""
+        return bool(self.space.ticks_over[path] or self.over[path])
+
+    def _atom(self, atom: Atom) -> Tree:
+        paths = tuple(dict.fromkeys(paths_of(atom)))
+        if isinstance(atom, Given):
+            return self._given(paths)
+        if not paths:
+            return _constant(evaluate(atom, {}))
+        if len(paths) == 1:
+            return self._one(atom, paths[0])
+        leaves = [self.seen(path, atom) for path in paths]
+        if any(
+            not self._spanned(path) and not any(leaf.known for leaf in found)
+            for path, found in zip(paths, leaves, strict=True)
+        ):
+            return UNKNOWN
+        if all(
+            len(found) == 1 and not self._spanned(path)
+            for path, found in zip(paths, leaves, strict=True)
+        ):
+            return _constant(evaluate(atom, {found[0].path: found[0] for found in leaves}))
+        return atom
+
+    def _given(self, paths: Sequence[str]) -> Tree:
+        varying = []
+        for path in paths:
+            leaves = self.seen(path, Given((path,)))
+            given = [leaf.given for leaf in leaves] + [True] * self._spanned(path)
+            if all(given):
+                return TRUE
+            if any(given):
+                varying.append(path)
+        return Given(tuple(varying)) if varying else FALSE
+
+    def _one(self, atom: Atom, path: str) -> Tree:
+        if self._spanned(path):
+            return atom
+        truths = {evaluate(atom, {path: leaf}) for leaf in self.seen(path, atom)}
+        return _constant(truths.pop()) if len(truths) == 1 else atom
+
+    def _spanned(self, path: str) -> bool:
+        return self.space.order_set.slots[path].span is not None and path not in self.hidden
+
+    def seen(self, path: str, atom: Atom) -> tuple[Leaf, ...]:
+        """The leaves that may stand there on an order, one of those that an atom sees as one."""
+        if path in self.hidden:
+            return (Leaf(path),)
+        key = (path, type(atom), atom.subject.is_unit if isinstance(atom, Member) else None)
+        if key not in self._seen:
+            options = self.space.order_set.slots[path].options
+            found: dict[Hashable, Leaf] = {seen_by(atom, leaf): leaf for leaf in options}
+            if self.can_be_hidden(path):
+                found.setdefault(seen_by(atom, Leaf(path)), Leaf(path))
+            self._seen[key] = tuple(found.values())
+        return self._seen[key]
+
+
+def _constant(truth: bool | None) -> Tree:
+    return UNKNOWN if truth is None else TRUE if truth else FALSE
+
+
+def _negated(tree: Tree) -> Tree:
+    if tree is TRUE:
+        return FALSE
+    if tree is FALSE:
+        return TRUE
+    if isinstance(tree, Not):
+        return tree.item
+    return UNKNOWN if tree is UNKNOWN else Not(tree)
+
+
+def _all(items: Sequence[Tree]) -> Tree:
+    if any(item is FALSE for item in items):
+        return FALSE
+    left = tuple(item for item in items if item is not TRUE)
+    if all(item is UNKNOWN for item in left):
+        return UNKNOWN if left else TRUE
+    return left[0] if len(left) == 1 else And(left)
+
+
+def is_constant(tree: Tree) -> bool:
+    """Whether a folded tree is the same on every order."""
+    return any(tree is constant for constant in (TRUE, FALSE, UNKNOWN))
+
+
+def truth_of(tree: Tree) -> bool | None:
+    """What a folded tree is where it does not vary. ValueError where it does."""
+    if not is_constant(tree):
+        raise ValueError("the condition varies")
+    return None if tree is UNKNOWN else tree is TRUE

@@ -1,0 +1,132 @@
+"""For a broken rule: the widest change to one slot with which the set proves it.
+
+A question for those who keep the set, never a value for a patient. Proved anew before it is given.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import And
+from orderlint.proof.deciding import Prover, Result
+from orderlint.proof.space import can_vary, closure, leaves_of, paths_in
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+    from orderlint.language.tree import Tree
+    from orderlint.order_set.model import OrderSet, Slot, Span
+    from orderlint.proof.space import Picks
+    from orderlint.rulebook.rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Narrowing:
+    """A smaller choice at one slot, with which a rule is proved.
+
+    `kept` are the indices of the options that stay. `span` is what stays of an unbounded blank.
+    `share` is how much of what could stand there is kept.
+    """
+
+    path: str
+    kept: tuple[int, ...]
+    span: Span | None
+    share: Fraction
+
+
+def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing, ...]:
+    """Every slot at which one change would do, with its widest, the one that keeps most first.
+
+    Of two that keep the same share, the earlier in the document comes first.
+    """
+    trees = [i.sound for i in rule.instances if not prover.at_signing(i)]
+    tree = And(tuple(trees))
+    own = closure(prover.space, paths_in(tree))
+    found = []
+    for slot in own.slots.values():
+        if can_vary(slot):
+            ways = _narrowed(prover, tree, own, slot, witness)
+            found.extend([made for made in ways if _is_proved(prover, rule, made)][:1])
+    return tuple(sorted(found, key=lambda made: -made.share))
+
+
+def apply(order_set: OrderSet, narrowing: Narrowing) -> OrderSet:
+    """The set with that change made."""
+    slot = order_set.slots[narrowing.path]
+    options = tuple(slot.options[index] for index in narrowing.kept)
+    preset = None if slot.preset is None else narrowing.kept.index(slot.preset)
+    changed = replace(slot, options=options, preset=preset, span=narrowing.span)
+    return replace(order_set, slots={**order_set.slots, slot.path: changed})
+
+
+def _is_proved(prover: Prover, rule: Rule, narrowing: Narrowing) -> bool:
+    """By solver and corners, on the whole set as it would then be."""
+    changed = apply(prover.space.order_set, narrowing)
+    return Prover(changed, [rule], prover.limits).decide(rule).result is Result.PROVED
+
+
+def _narrowed(
+    prover: Prover, tree: Tree, own: OrderSet, slot: Slot, witness: Picks
+) -> list[Narrowing]:
+    """What may stay at this slot, the widest first; nothing where nobody knows.
+
+    There may be several where there is no preset: one of them may leave nothing to prove.
+    """
+    from orderlint.proof.blame import Blame  # noqa: PLC0415 - z3 is slow to import
+
+    def is_bad(picks: Picks) -> bool:
+        return evaluate(tree, leaves_of(own, picks)) is not True
+
+    if slot.preset is not None and is_bad(_with(witness, slot.path, slot.preset)):
+        return []
+    with Blame(prover.search, tree) as blame:
+        bad = blame.options(slot, is_bad, witness)
+        if bad is None:
+            return []
+        if slot.span is not None:
+            ends = None if bad else blame.ends(slot, slot.span, is_bad)
+            return _bounded(slot, slot.span, ends) if ends else []
+    size = len(slot.options)
+    runs = _kept(slot, [index for index in range(size) if index not in bad])
+    return [Narrowing(slot.path, run, None, Fraction(len(run), size)) for run in runs if run]
+
+
+def _with(picks: Picks, path: str, index: int) -> Picks:
+    return replace(picks, chosen={**picks.chosen, path: index})
+
+
+def _kept(slot: Slot, good: list[int]) -> list[tuple[int, ...]]:
+    """All that is good of choices in no order; else the run around the preset, or every run."""
+    if slot.preset is not None and slot.preset not in good:
+        return []
+    if any(isinstance(leaf.value, str) for leaf in slot.options):
+        return [tuple(good)]
+    held = [run for run in _runs(good) if slot.preset is None or slot.preset in run]
+    return sorted(held, key=lambda run: -len(run))
+
+
+def _runs(indices: Collection[int]) -> Iterator[tuple[int, ...]]:
+    """Indices in a row."""
+    for _, group in itertools.groupby(enumerate(indices), key=lambda pair: pair[1] - pair[0]):
+        yield tuple(index for _, index in group)
+
+
+def _bounded(slot: Slot, span: Span, bad: tuple[int, int]) -> list[Narrowing]:
+    """The span below the least value that is bad, and above the greatest; the wider first."""
+    below = max((bad[0] - 1) // grid * grid for grid in span.grids.values())
+    above = min(-(-(bad[1] + 1) // grid) * grid for grid in span.grids.values())
+    ways = [replace(span, highest=below), replace(span, lowest=above)]
+    every = tuple(range(len(slot.options)))
+    return [
+        Narrowing(slot.path, every, way, Fraction(_width(way), _width(span)))
+        for way in sorted(ways, key=lambda way: -_width(way))
+        if _width(way) >= 0
+    ]
+
+
+def _width(span: Span) -> int:
+    return span.highest - span.lowest

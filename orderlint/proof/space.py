@@ -1,0 +1,221 @@
+"""An order set as a proof sees it: picks, the order they yield, and what a condition depends on.
+
+Data and look-ups only. Never a verdict.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.fields import field_table
+from orderlint.finding import Place
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import atoms, paths_of
+from orderlint.language.types import CHECKED_AT
+from orderlint.order import Leaf, State, read_leaf
+from orderlint.order_set.model import Slot, order_of, within
+from orderlint.reading.node import Scalar
+from orderlint.units import quantity_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from orderlint.language.tree import Tree
+    from orderlint.order_set.model import OrderSet, Span
+
+Choice: TypeAlias = "int | Leaf"
+"""What stands at a slot: the index of an option, or a value of its span."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much is tried before a proof is given up: never a proof on less.
+
+    `effort` is z3's own count of steps for one question, the same on every machine;
+    `milliseconds` is behind it. `corners` bounds what is evaluated for one condition, `clauses` how
+    many its clauses may be. `choices_seconds` is for all the options of a set together.
+    """
+
+    effort: int = 20_000_000
+    milliseconds: int = 10_000
+    corners: int = 50_000
+    clauses: int = 2_000
+    choices_seconds: float = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picks:
+    """What is picked at each slot, and whether each offered section is taken."""
+
+    chosen: Mapping[str, Choice]
+    ticked: Mapping[str, bool]
+
+
+class TooLarge(Exception):  # noqa: N818 - no mistake, but a proof that was given up
+    """A proof was given up, and why, in words."""
+
+
+class Disagreement(RuntimeError):  # noqa: N818 - no mistake of a caller's
+    """Two ways to the same answer did not meet: a fault of ours, never a verdict.
+
+    `solver` and `other` are what each of them says, in words.
+    """
+
+    def __init__(self, about: str, solver: str, other: str) -> None:
+        super().__init__(f"{about}: the solver says {solver}, {other}")
+        self.solver = solver
+        self.other = other
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """An order set with its look-ups.
+
+    `rank` is a slot's place in the document. `covered` has, for each gate, the slots that it can
+    hide, and `reads` the slots that it reads; `ticks_over` the ticks over each slot.
+    """
+
+    order_set: OrderSet
+    rank: Mapping[str, int]
+    covered: tuple[frozenset[str], ...]
+    reads: tuple[tuple[str, ...], ...]
+    ticks_over: Mapping[str, tuple[str, ...]]
+    base: Picks
+
+
+def space_of(order_set: OrderSet) -> Space:
+    """The set with its look-ups; a leaf that a gate reads and no slot has is absent."""
+    reads = tuple(paths_in(gate.tree) for gate in order_set.gates)
+    whole = _with_slots(_filled(order_set), (path for paths in reads for path in paths))
+    slots = whole.slots
+    covered = tuple(
+        frozenset(path for path in slots if within(path, gate.path)) for gate in whole.gates
+    )
+    ticks_over = {path: tuple(t for t in whole.ticks if within(path, t)) for path in slots}
+    rank = {path: index for index, path in enumerate(slots)}
+    return Space(whole, rank, covered, reads, ticks_over, presets(whole))
+
+
+def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
+    """The same, with an absent leaf for what these trees read and no slot has."""
+    paths = {path for tree in trees for path in paths_in(tree)}
+    lacking = paths - space.rank.keys()
+    return space_of(_with_slots(space.order_set, sorted(lacking))) if lacking else space
+
+
+def _filled(order_set: OrderSet) -> OrderSet:
+    """With an absent leaf where a slot has nothing that could be listed."""
+    empty = [slot for slot in order_set.slots.values() if not slot.options and slot.span is None]
+    made = {slot.path: replace(slot, options=(Leaf(slot.path),), preset=None) for slot in empty}
+    return replace(order_set, slots={**order_set.slots, **made}) if made else order_set
+
+
+def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+    lacking = dict.fromkeys(path for path in paths if path not in order_set.slots)
+    if not lacking:
+        return order_set
+    made = {path: Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT) for path in lacking}
+    return replace(order_set, slots={**order_set.slots, **made})
+
+
+def paths_in(tree: Tree) -> tuple[str, ...]:
+    """The leaves that a tree reads, each once, in the order met."""
+    return tuple(dict.fromkeys(path for atom in atoms(tree) for path in paths_of(atom)))
+
+
+def closure(space: Space, paths: Iterable[str]) -> OrderSet:
+    """The set with only those slots, ticks and gates on which these leaves can depend."""
+    wanted = set(paths)
+    gates = []
+    # INVARIANT: each gate reads only leaves whose own gates stand before it; so one pass is enough.
+    for gate, covered, reads in zip(
+        reversed(space.order_set.gates),
+        reversed(space.covered),
+        reversed(space.reads),
+        strict=True,
+    ):
+        if not covered.isdisjoint(wanted):
+            gates.append(gate)
+            wanted.update(reads)
+    order_set = space.order_set
+    slots = {path: order_set.slots[path] for path in sorted(wanted, key=space.rank.__getitem__)}
+    ticks = {tick: order_set.ticks[tick] for path in slots for tick in space.ticks_over[path]}
+    return replace(order_set, slots=slots, ticks=ticks, gates=tuple(reversed(gates)))
+
+
+def presets(order_set: OrderSet) -> Picks:
+    """What stands there if nobody picks; where somebody must, the first there is."""
+    chosen = {path: _preset(slot) for path, slot in order_set.slots.items()}
+    return Picks(chosen, {path: tick.preset for path, tick in order_set.ticks.items()})
+
+
+def _preset(slot: Slot) -> Choice:
+    if slot.preset is not None:
+        return slot.preset
+    if slot.options:
+        return 0
+    return nearest(slot, slot.span) if slot.span else Leaf(slot.path)
+
+
+def leaf_at(slot: Slot, choice: Choice) -> Leaf:
+    """The leaf that was picked."""
+    return slot.options[choice] if isinstance(choice, int) else choice
+
+
+def leaves_of(order_set: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
+    """The leaves of the order that the picks yield, by the meaning of an order set."""
+    picked = {path: leaf_at(slot, picks.chosen[path]) for path, slot in order_set.slots.items()}
+    return order_of(order_set, picked, picks.ticked)
+
+
+def is_shown(order_set: OrderSet, path: str, picks: Picks, leaves: Mapping[str, Leaf]) -> bool:
+    """Whether a leaf is on the order that the picks yield, of which `leaves` are the leaves.
+
+    INVARIANT: what a gate reads is settled before the gate, so that the final leaves tell.
+    """
+    taken = all(picks.ticked[tick] for tick in order_set.ticks if within(path, tick))
+    return taken and all(
+        evaluate(gate.tree, leaves) is True for gate in order_set.gates if within(path, gate.path)
+    )
+
+
+def is_blank(slot: Slot) -> bool:
+    """Whether nothing stands there until somebody picks or writes; so no pick is a departure."""
+    return slot.preset is None or slot.span is not None or not slot.options[slot.preset].given
+
+
+def can_vary(slot: Slot) -> bool:
+    """Whether there is anything to pick."""
+    return len(slot.options) + (slot.span is not None) > 1 or (
+        not slot.options and slot.span is not None
+    )
+
+
+def example_of(path: str) -> int:
+    """The value of the schema's own example of a field that is a number or an instant."""
+    field = field_table().fields[path]
+    node = Scalar(field.example, field.example, "text", Place("example", 1, 1))
+    value = read_leaf(field, node).leaf.value
+    return value if isinstance(value, int) else 0
+
+
+def spanned(path: str, value: int, unit: str) -> Leaf:
+    """A value of a span as the leaf it would be, plainly written."""
+    text = quantity_words(value, unit) if unit else str(value)
+    return Leaf(path, State.KNOWN, value, unit or None, text)
+
+
+def nearest(slot: Slot, span: Span) -> Leaf:
+    """The value of a span that is nearest to the schema's example; of two, the smaller."""
+    example = example_of(slot.path)
+    found = []
+    for rank, (unit, grid) in enumerate(span.grids.items()):
+        first, last = -(-span.lowest // grid), span.highest // grid
+        for count in {min(max(example // grid + extra, first), last) for extra in (0, 1)}:
+            if first <= last:
+                found.append((abs(count * grid - example), count * grid, rank, unit))
+    if not found:
+        raise ValueError(f"{slot.path}: no value can be written in this span")
+    _, value, _, unit = min(found)
+    return spanned(slot.path, value, unit)

@@ -1,0 +1,223 @@
+"""An order set in; out come the proof of each rule, or the nearest order that breaks it.
+
+Joins reading, hygiene, proof and the verdict on an order. Never a word beside the rule files' own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault, Inactive, Unchecked, verdict_of
+from orderlint.order import Order
+from orderlint.order_set.hygiene import hygiene
+from orderlint.order_set.model import within
+from orderlint.order_set.presets import presets
+from orderlint.order_set.read import read_order_set
+from orderlint.proof import (
+    Prover,
+    Result,
+    choices_of,
+    count,
+    counterexample_of,
+    narrowings_of,
+)
+from orderlint.reading import read
+from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.verify import verify_order, worded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.order_set.model import OrderSet
+    from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
+    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.verify import Verified
+
+
+MOST_NAMED = 3
+"""Rules that one finding names because they were not proved."""
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A rule that an order from the set breaks: the nearest such order, and what `verify` finds.
+
+    `found` is the finding of the rule itself or of one that covers it, None where the policy
+    suppresses it. `said` is what is said of the set for it; None where it is said already, of the
+    presets or under the rule that covers it. Each of `narrowings` is one change to one setting with
+    which the rule is proved, the one that keeps most first.
+    """
+
+    rule: Rule
+    nearest: Counterexample
+    found: Finding | None
+    said: Finding | None
+    narrowings: tuple[Narrowing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reviewed:
+    """What can come of an order set, under the policy named `policy`.
+
+    `findings` are all that is to be asked of the author; `unchecked` the rules that some order may
+    leave unchecked, with the settings for lack of which. `presets` is what `verify` says of the
+    presets signed as they stand, `to_fill` the settings in it that somebody must fill in first.
+    `proofs` has every rule with a condition; `rules` is how many there are. `choices` says which
+    options no sound order has, None where the set does not say what it can yield; `count` is how
+    many different orders that is.
+    """
+
+    file: str
+    order_set: OrderSet
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    unchecked: tuple[Unchecked, ...]
+    inactive: tuple[Inactive, ...]
+    suppressed: tuple[Suppressed, ...]
+    presets: Verified
+    to_fill: tuple[str, ...]
+    proofs: tuple[Proof, ...]
+    broken: tuple[Broken, ...]
+    choices: Choices | None
+    count: Count
+    rules: int
+    policy: str
+
+
+def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:
+    """Review one order set.
+
+    `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
+    checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
+    """
+    book = rulebook or at_hand_for_sets()
+    order_set = read_order_set(read(data, file, "order-set"), book.derived)
+    signed = presets(order_set)
+    of_presets = verify_order(signed.order, at, book)
+    rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
+    prover = Prover(order_set, rules)
+    proofs = tuple(prover.decide(rule) for rule in rules)
+    in_presets = {finding.rule for finding in of_presets.findings}
+    broken = tuple(
+        _broken(proof, prover, signed.order, in_presets, at, book)
+        for proof in proofs
+        if proof.result is Result.BROKEN
+    )
+    choices = None if order_set.unsettled else choices_of(prover, rules)
+    found = [
+        *worded((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
+        *_in_presets(of_presets, signed.order, book),
+        *(item.said for item in broken if item.said),
+        *_not_proved(proofs, signed.order, book),
+        *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
+    ]
+    findings = tuple(sorted(found, key=_weight))
+    unchecked = tuple(
+        Unchecked(proof.rule, book.rules[proof.rule].level, proof.missing)
+        for proof in proofs
+        if proof.result is Result.UNDETERMINED
+    )
+    return Reviewed(
+        file,
+        order_set,
+        verdict_of(findings, unchecked, of_presets.suppressed),
+        findings,
+        unchecked,
+        tuple(
+            Inactive(p.rule, r) for p in proofs if p.result is Result.INACTIVE for r in p.reasons
+        ),
+        of_presets.suppressed,
+        of_presets,
+        signed.to_fill,
+        proofs,
+        broken,
+        choices,
+        count(order_set),
+        len(proofs),
+        book.policy,
+    )
+
+
+def _weight(finding: Finding) -> int:
+    return -finding.level.weight
+
+
+def _broken(  # noqa: PLR0913, PLR0917 - all of a review that a rule is held against
+    proof: Proof, prover: Prover, presets: Order, in_presets: set[str], at: int, book: Rulebook
+) -> Broken:
+    """The counterexample replayed as an order, with what `verify` says of it."""
+    rule = book.rules[proof.rule]
+    nearest = counterexample_of(prover, rule, proof)
+    verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
+    shown = {finding.rule: finding for finding in verified.findings}
+    own = shown.get(rule.id)
+    covering = (found for found in shown.values() if rule.id in book.rules[found.rule].covers)
+    found = own or next(covering, None)
+    if found is None and rule.id not in {item.finding.rule for item in verified.suppressed}:
+        raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
+    is_new = own is not None and rule.id not in in_presets
+    said = _about(own, "reachable-order-breaks-rule", presets, book) if own and is_new else None
+    narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
+    # What a patient is like is no choice of those who keep the set.
+    narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
+    return Broken(rule, nearest, found, said, narrowings)
+
+
+def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What the presets break. What reading finds in them is said of the set as it is written."""
+    for finding in of_presets.findings:
+        if book.rules[finding.rule].found_by is None:
+            yield _about(finding, "preset-breaks-rule", order, book)
+
+
+def _not_proved(proofs: tuple[Proof, ...], order: Order, book: Rulebook) -> Iterator[Finding]:
+    """A finding for each reason why rules were not proved."""
+    rules: dict[str, list[str]] = {}
+    for proof in proofs:
+        if proof.result is Result.NOT_PROVED:
+            rules.setdefault("; ".join(proof.reasons), []).append(proof.rule)
+    for reason, names in rules.items():
+        named = " or ".join(names) if len(names) <= MOST_NAMED else f"any of {len(names)} rules"
+        details = {"rule": named, "reason": reason}
+        fault = Fault("could-not-be-proved", "", named, order.place_of(""), details)
+        yield from worded((fault,), order, book)
+
+
+def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
+    """What no sound order has, and what no order shows."""
+    if choices.sound is None and not choices.sound_is_open:
+        details = {"because": _because(choices.rules_against)}
+        yield Fault("no-sound-order-exists", "", "", order_set.place_of(""), details)
+    for item in choices.never_sound:
+        place = item.leaf.place or order_set.place_of(item.path)
+        details = {
+            "name": in_sentence(field_table().trade_name(item.path)),
+            "written": item.leaf.text or "nothing",
+            "because": _because(item.rules),
+        }
+        yield Fault("choice-never-sound", item.path, item.leaf.text, place, details)
+    for path in choices.never_shown:
+        details = {"name": in_sentence(field_table().trade_name(path))}
+        yield Fault("section-never-shown", path, "", order_set.place_of(path), details)
+
+
+def _because(rules: tuple[str, ...]) -> str:
+    return f"What stands in the way: {', '.join(rules)}." if rules else ""
+
+
+def _about(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
+    """The finding of a set that some order from it has a finding; at the level of that one."""
+    details = {"rule": found.rule, "finding": found.says}
+    fault = Fault(rule, found.path, found.written, found.place, details)
+    (made,) = worded((fault,), order, book)
+    return made._replace(
+        level=found.level,
+        name=found.name,
+        expected=found.expected,
+        why=found.why,
+        source=found.source,
+        also=found.also,
+    )

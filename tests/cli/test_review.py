@@ -1,0 +1,125 @@
+from __future__ import annotations
+
+import json
+
+import pytest
+from jsonschema import Draft202012Validator
+from running import AT, CLEAN, run
+
+from orderlint.fields import load_schema
+
+FOLDER = CLEAN.parent
+SOUND = FOLDER / "set-irrigation-adult.yaml"
+CORNERED = FOLDER / "set-irrigation-corners.yaml"
+REVIEWS = Draft202012Validator(load_schema("review"))
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    """A JSON report on the cornered set, and the file that it stands in."""
+    file = tmp_path_factory.mktemp("reports") / "report.json"
+    ran = run("review", *AT, "--format", "json", "--output", file, CORNERED)
+    assert (ran.status, ran.err) == (1, "")
+    return file
+
+
+def test_a_sound_set_is_clear():
+    ran = run("review", *AT, SOUND)
+    assert (ran.status, ran.err) == (0, "")
+    assert "Verdict: CLEAR" in ran.text
+    assert "Every rule that was asked is proved of every order from this set." in ran.text
+    assert "It does not cover free text" in ran.text
+
+
+def test_a_broken_rule_is_shown_with_its_order_and_a_question():
+    ran = run("review", *AT, CORNERED)
+    assert ran.status == 1
+    assert "upper pause limit: 14 mmHg (preset: 22 mmHg)" in ran.text
+    assert "would it do to offer only" in ran.text
+    assert run("review", *AT, "--fail-at", "do-not-start", CORNERED).status == 1
+
+
+def test_json_is_as_the_schema_says(report):
+    made = json.loads(report.read_text(encoding="utf-8"))
+    assert [error.message for error in REVIEWS.iter_errors(made)] == []
+    (document,) = made["documents"]
+    results = {proof["result"] for proof in document["proofs"]}
+    assert {"broken", "proved", "vacuous", "at-signing"} <= results
+    broken = next(proof for proof in document["proofs"] if proof["result"] == "broken")
+    assert broken["picks"]
+    assert broken["order"]["therapy"] == "irrigation"
+
+
+def test_the_schema_of_reviews_is_one():
+    Draft202012Validator.check_schema(REVIEWS.schema)
+
+
+def test_what_stood_in_the_baseline_is_marked_and_does_not_count(report):
+    ran = run("review", *AT, "--baseline", report, CORNERED)
+    assert ran.status == 0
+    assert "Known from the baseline." in ran.text
+    ran = run("review", *AT, "--baseline", report, "--format", "line", CORNERED)
+    assert ran.out.decode().count("Known from the baseline.") == 6
+
+
+def test_a_report_on_an_order_is_no_baseline(tmp_path):
+    file = tmp_path / "order.json"
+    file.write_bytes(run("verify", *AT, "--format", "json", CLEAN).out)
+    ran = run("review", *AT, "--baseline", file, CORNERED)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "A baseline is a report on order sets." in ran.err
+
+
+@pytest.mark.parametrize("form", ["sarif", "junit", "line"])
+def test_each_form_for_ci_has_the_same_status(form):
+    assert run("review", *AT, "--format", form, CORNERED).status == 1
+    assert run("review", *AT, "--format", form, SOUND).status == 0
+
+
+def test_a_certificate_holds_for_its_set_alone(tmp_path):
+    file = tmp_path / "proofs.json"
+    assert run("review", *AT, "--certificate", file, SOUND).status == 0
+    ran = run("review", "--recheck", file, SOUND)
+    assert (ran.status, "the certificate holds" in ran.text) == (0, True)
+    ran = run("review", "--recheck", file, CORNERED)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "The certificate is refused" in ran.err
+    made = json.loads(file.read_text(encoding="utf-8"))
+    name = next(name for name, rule in made["rules"].items() if rule.get("conditions"))
+    made["rules"][name]["conditions"] = made["rules"][name]["conditions"][1:]
+    file.write_text(json.dumps(made), encoding="utf-8")
+    ran = run("review", "--recheck", file, SOUND)
+    assert (ran.status, name in ran.err) == (2, True)
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", "[" * 100_000, '{"rules": {}}', "\x00"])
+def test_what_is_no_certificate_is_refused(text, tmp_path):
+    file = tmp_path / "proofs.json"
+    file.write_text(text, encoding="utf-8")
+    ran = run("review", "--recheck", file, SOUND)
+    assert (ran.status, ran.out) == (2, b"")
+    assert str(file) in ran.err
+
+
+def test_wrong_use(tmp_path):
+    kept = tmp_path / "set.yaml"
+    kept.write_bytes(SOUND.read_bytes())
+    for wrong, message in (
+        (("--output", kept, kept), "it would be lost"),
+        (("--certificate", kept, kept), "it would be lost"),
+        (("--certificate", tmp_path / "c.json", kept, SOUND), "of one order set"),
+        (("--policy", "-", "-"), "can be read only once"),
+        (("nowhere.yaml",), "There is no such file."),
+        ((CLEAN,), "an order set is wanted here"),
+    ):
+        ran = run("review", *AT, *wrong)
+        assert (ran.status, ran.out if "nowhere" not in str(wrong) else b"") == (2, ran.out)
+        assert message in ran.err
+    assert kept.read_bytes() == SOUND.read_bytes()
+
+
+def test_what_reviews_and_findings_share_is_described_alike():
+    ours, theirs = load_schema("review")["$defs"], load_schema("findings")["$defs"]
+    shared = [name for name in ours if name in theirs and name != "document"]
+    assert len(shared) > 10
+    assert {name: ours[name] for name in shared} == {name: theirs[name] for name in shared}

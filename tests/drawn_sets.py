@@ -1,0 +1,185 @@
+"""Small order sets and rules, drawn by hypothesis, and every order that one yields.
+
+The enumeration goes through the meaning of an order set and of a condition alone, and so does the
+cost of an order: both are written here a second time, from the words.
+"""
+
+from __future__ import annotations
+
+import itertools
+from typing import NamedTuple
+
+from drawn_trees import CHOICES, EVERY, UNITS, known_leaf, leaf, trees_over
+from hypothesis import strategies as st
+
+from orderlint.fields import FieldTable
+from orderlint.finding import Level, Place
+from orderlint.language.evaluate import evaluate
+from orderlint.language.surface import Name
+from orderlint.language.tree import And, Not, Or
+from orderlint.language.types import Scope
+from orderlint.order_set.model import Gate, OrderSet, Slot, Span, Tick, order_of, within
+from orderlint.proof.space import example_of, spanned
+from orderlint.rulebook.rule import Instance, Rule, Rulebook, Source
+
+HERE = Place("set.yaml", 1, 1)
+NAME = Name("therapy", 0)
+SCOPE = Scope(FieldTable({}, {}, {}, {}))
+FLAGS = ("trailing zero", "unit spelling")
+SECTIONS = ("pause", "pause.lower", "irrigation", "monitoring", "titration.max", "display_unit")
+
+
+def rule_of(name, *trees, when=None, level=Level.DO_NOT_START):
+    """A rule with an instance for each tree, which is its `require` where there is a `when`."""
+    sounds = [Or((Not(when), tree)) if when is not None else tree for tree in trees]
+    made = tuple(Instance(None, sound, (), SCOPE) for sound in sounds)
+    words = ("", "", "", "", "prescriber")
+    source = (Source("logic", "logic"),)
+    written = NAME if when is not None else None
+    return Rule(name, "made up", level, *words, source, HERE, instances=made, when=written)
+
+
+def rulebook_of(*rules):
+    return Rulebook({rule.id: rule for rule in rules}, "a policy", None)
+
+
+def set_of(slots, ticks=(), gates=()):
+    """A set; `slots` by path or in a list, `ticks` and `gates` in lists."""
+    listed = {slot.path: slot for slot in slots}
+    return OrderSet("set.yaml", {}, listed, {tick.path: tick for tick in ticks}, tuple(gates))
+
+
+def spans():
+    ends = st.tuples(st.integers(-3, 1), st.integers(2, 6))
+    return ends.map(lambda pair: Span(pair[0], pair[1], {"": 1}))
+
+
+def pressure_spans():
+    ends = st.tuples(st.integers(-3, 1), st.integers(2, 6))
+    return ends.map(lambda pair: Span(pair[0], pair[1], {"mmHg": 1, "cmH2O": 2}))
+
+
+@st.composite
+def slots(draw, path, most, spanned_too):
+    values = st.integers(0, 4) if draw(st.booleans()) else st.integers(-4, 4)
+    one = known_leaf(path, values, FLAGS, ("x", "y"))
+    any_leaf = leaf(path, values, FLAGS, ("x", "y"))
+    options = draw(st.lists(st.one_of(one, one, any_leaf), min_size=1, max_size=most))
+    span = None
+    if spanned_too and path not in CHOICES and draw(st.integers(0, 7)) == 0:
+        span = draw(pressure_spans() if path in UNITS else spans())
+    preset = draw(st.one_of(st.none(), st.integers(0, len(options) - 1)))
+    return Slot(path, tuple(options), preset, span)
+
+
+@st.composite
+def sets(draw, most=3, spanned_too=True):
+    """A set of up to `most` + 1 slots of up to `most` options, two ticks and two gates."""
+    paths = draw(st.lists(st.sampled_from(EVERY), min_size=2, max_size=most + 1, unique=True))
+    made = [draw(slots(path, most, spanned_too)) for path in paths]
+    ticks = [
+        Tick(section, draw(st.booleans()), HERE)
+        for section in draw(st.lists(st.sampled_from(SECTIONS), max_size=2, unique=True))
+        if any(within(path, section) for path in paths)
+    ]
+    hides = draw(st.lists(st.sampled_from(SECTIONS), max_size=2))
+    gates = []
+    for number, section in enumerate(hides):
+        late = hides[number:]
+        free = [path for path in paths if not any(within(path, other) for other in late)]
+        if free:
+            tree = draw(trees_over(free, FLAGS, max_leaves=3))
+            gates.append(Gate(section, tree, NAME, HERE))
+    return set_of(made, ticks, gates)
+
+
+@st.composite
+def sets_and_rules(draw, most=3, spanned_too=True):
+    """A set, and a rulebook of three rules over its slots."""
+    order_set = draw(sets(most, spanned_too))
+    paths = list(order_set.slots)
+    rules = []
+    for number in range(3):
+        trees = draw(st.lists(trees_over(paths, FLAGS, max_leaves=5), min_size=1, max_size=2))
+        when = draw(st.one_of(st.none(), trees_over(paths, FLAGS, max_leaves=2)))
+        level = draw(st.sampled_from([Level.DO_NOT_START, Level.CLARIFY]))
+        when = And((when,)) if when is not None else None
+        rules.append(rule_of(f"rule-{number}", *trees, when=when, level=level))
+    return order_set, rulebook_of(*rules)
+
+
+class Signed(NamedTuple):
+    """One way to pick, and the order that it yields."""
+
+    chosen: dict[str, object]
+    ticked: dict[str, bool]
+    leaves: dict[str, object]
+
+
+def choices(slot):
+    """Everything that can stand at a slot: indices of options, and values of a span as leaves."""
+    found = list(range(len(slot.options)))
+    if slot.span is not None:
+        for unit, grid in slot.span.grids.items():
+            values = range(slot.span.lowest, slot.span.highest + 1)
+            found += [spanned(slot.path, v, unit) for v in values if v % grid == 0]
+    return found
+
+
+def every_order(order_set):
+    """All the ways to pick, each with its order."""
+    slots_, ticks = order_set.slots, list(order_set.ticks)
+    for taken in itertools.product((False, True), repeat=len(ticks)):
+        ticked = dict(zip(ticks, taken, strict=True))
+        for picked in itertools.product(*(choices(slot) for slot in slots_.values())):
+            chosen = dict(zip(slots_, picked, strict=True))
+            leaves = {
+                p: slots_[p].options[c] if isinstance(c, int) else c for p, c in chosen.items()
+            }
+            yield Signed(chosen, ticked, order_of(order_set, leaves, ticked))
+
+
+def outcome(rule, orders):
+    """The result of a rule by trying every order, as a word."""
+    truths = {evaluate(i.sound, order.leaves) for i in rule.instances for order in orders}
+    if False in truths:
+        return "broken"
+    if None in truths:
+        return "undetermined"
+    if rule.when is None:
+        return "proved"
+    whens = [instance.sound.items[0].item for instance in rule.instances]
+    speaks = any(evaluate(when, order.leaves) for when in whens for order in orders)
+    return "proved" if speaks else "vacuous"
+
+
+def is_broken(rule, order):
+    return any(evaluate(i.sound, order.leaves) is False for i in rule.instances)
+
+
+def distance(order_set, order):
+    """Departures, steps, then what the words say of ties: a key of which the least is nearest."""
+    departures, walked, departing, ranks = 0, 0, [], []
+    seen = set()
+    for path, slot in order_set.slots.items():
+        for tick in order_set.ticks.values():
+            if within(path, tick.path) and tick.path not in seen:
+                seen.add(tick.path)
+                differs = order.ticked[tick.path] != tick.preset
+                departures += differs
+                departing.append(not differs)
+                ranks.append((order.ticked[tick.path],))
+        choice = order.chosen[path]
+        start = 0 if slot.preset is None else slot.preset
+        blank = slot.preset is None or slot.span or not slot.options[start].given
+        differs = not blank and choice != start
+        departures += differs
+        departing.append(not differs)
+        if isinstance(choice, int):
+            walked += abs(choice - start)
+            ranks.append((0, choice))
+        else:
+            units = list(slot.span.grids)
+            far = abs(choice.value - example_of(path))
+            ranks.append((1, far, choice.value, units.index(choice.unit or "")))
+    return departures, walked, departing, ranks

@@ -1,0 +1,56 @@
+"""Order sets made from texts, the short way."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from orderlint.order_set.read import read_order_set
+from orderlint.reading import read
+from orderlint.rulebook.load import at_hand_for_sets
+
+if TYPE_CHECKING:
+    from orderlint.finding import Fault
+    from orderlint.order_set.model import OrderSet, Slot
+
+AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
+EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
+HEAD = """document: order-set
+format: 1
+title: an invented set
+population: adult
+version: 1
+owner: an invented committee
+approved: 2026-02-01
+review_due: 2027-02-01
+order:
+"""
+
+
+def whole(text: str, file: str = "set.yaml") -> OrderSet:
+    """The order set of a whole file's text."""
+    document = read(text.encode(), file, "order-set")
+    return read_order_set(document, at_hand_for_sets().derived)
+
+
+def order_set(entries: str) -> OrderSet:
+    """The order set of some lines under `order:`."""
+    return whole(HEAD + "".join(f"  {line}\n" for line in entries.splitlines()))
+
+
+def slot(entries: str) -> Slot:
+    """The slot of a set's first line."""
+    made = order_set(entries)
+    return next(iter(made.slots.values()))
+
+
+def texts(slot: Slot) -> list[str]:
+    return [leaf.text for leaf in slot.options]
+
+
+def rules(faults: tuple[Fault, ...]) -> list[str]:
+    return [fault.rule for fault in faults]
+
+
+def example(name: str) -> OrderSet:
+    return whole((EXAMPLES / name).read_text(encoding="utf-8"), name)

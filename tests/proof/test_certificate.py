@@ -1,0 +1,165 @@
+"""A certificate holds for what it was made for, and for nothing else."""
+
+from __future__ import annotations
+
+import copy
+import json
+from dataclasses import replace
+
+import pytest
+from drawn_sets import HERE, rule_of, rulebook_of, set_of, sets_and_rules
+from hypothesis import HealthCheck, given, settings
+
+from orderlint.language.tree import And, Compare, Given, Not, Or, Term
+from orderlint.order import Leaf, State
+from orderlint.order_set.model import Slot, Tick
+from orderlint.proof import certifying
+from orderlint.proof.certifying import CertificateRefused, certificate, recheck
+from orderlint.proof.deciding import decide
+
+DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
+
+
+def number(path, *values):
+    leaves = tuple(Leaf(path, State.KNOWN, value, None, f"{value}") for value in values)
+    return Slot(path, leaves, 0)
+
+
+LESS = Compare((Term(1, ("irrigation.rate",)), Term(-1, ("titration.max",))), "<", 0)
+BOTH = And((Given(("irrigation.rate",)), Given(("titration.max",))))
+SET = set_of(
+    [number("irrigation.rate", 1, 2, 3), number("titration.max", 4, 5, 6), number("revision", 1)],
+    [Tick("titration", True, HERE)],
+)
+BOOK = rulebook_of(
+    rule_of("rate-under-maximum", LESS, when=BOTH),
+    rule_of("rate-is-small", Or((Not(Given(("titration.max",))), LESS))),
+    rule_of("never-speaks", LESS, when=Not(Given(("revision",)))),
+    rule_of("rate-is-one", Compare((Term(1, ("irrigation.rate",)),), "==", 1)),
+)
+
+
+def made():
+    return json.loads(json.dumps(certificate(SET, BOOK, decide(SET, BOOK), DIGESTS)))
+
+
+def test_the_proofs_hold_when_checked_again():
+    assert recheck(made(), SET, BOOK, DIGESTS) == {
+        "rate-under-maximum": "proved",
+        "rate-is-small": "proved",
+        "never-speaks": "vacuous",
+        "rate-is-one": "broken",
+    }
+
+
+def refused(changed, order_set=SET, book=BOOK, digests=DIGESTS):
+    with pytest.raises(CertificateRefused) as error:
+        recheck(changed, order_set, book, digests)
+    return str(error.value)
+
+
+def test_a_certificate_with_a_clause_dropped_is_refused():
+    changed = made()
+    del changed["rules"]["rate-under-maximum"]["conditions"][0][0]
+    assert "conditions" in refused(changed)
+
+
+def sides(changed):
+    conditions = changed["rules"]["rate-under-maximum"]["conditions"]
+    return [side for clauses in conditions for clause in clauses for side in clause["slots"]]
+
+
+def test_a_certificate_with_a_pin_reversed_is_refused():
+    assert {side["take"] for side in sides(made())} == {"high", "low"}
+    for number_of in range(len(sides(made()))):
+        changed = made()
+        side = sides(changed)[number_of]
+        side["take"] = "low" if side["take"] == "high" else "high"
+        assert "conditions" in refused(changed)
+
+
+def test_a_certificate_with_an_option_edited_is_refused():
+    changed = made()
+    part = sides(changed)[0]["parts"][0]
+    assert part["high"] == "2: known 3 None, 3"
+    part["high"] = "2: known 2 None, 2"
+    refused(changed)
+    edited = set_of(
+        [number("irrigation.rate", 1, 2, 4), *list(SET.slots.values())[1:]],
+        SET.ticks.values(),
+    )
+    refused(made(), order_set=edited)
+
+
+def test_a_certificate_for_other_files_is_refused():
+    for name in DIGESTS:
+        assert "digests" in refused(made(), digests={**DIGESTS, name: "33" * 32})
+
+
+def test_a_certificate_for_other_rules_is_refused():
+    stricter = rule_of(
+        "rate-is-small", Or((Not(Given(("titration.max",))), LESS._replace(bound=-1)))
+    )
+    refused(made(), book=replace(BOOK, rules={**BOOK.rules, "rate-is-small": stricter}))
+    refused(made(), book=rulebook_of(*list(BOOK.rules.values())[1:]))
+    for rule in BOOK.rules:
+        changed = made()
+        del changed["rules"][rule]
+        assert "the rules" in refused(changed)
+
+
+def test_a_broken_rule_is_not_proved_by_saying_so():
+    changed = made()
+    changed["rules"]["rate-is-one"] = {
+        **copy.deepcopy(changed["rules"]["rate-is-small"]),
+        "result": "proved",
+    }
+    assert "not kept" in refused(changed)
+
+
+@pytest.mark.parametrize(
+    ("rule", "result"),
+    [
+        ("rate-under-maximum", "vacuous"),
+        ("never-speaks", "proved"),
+        ("rate-is-small", "inactive"),
+        ("rate-is-one", "at-signing"),
+        ("rate-is-one", "sound"),
+    ],
+)
+def test_another_result_than_the_true_one_is_refused(rule, result):
+    changed = made()
+    changed["rules"][rule]["result"] = result
+    refused(changed)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {},
+        {"certificate": 1},
+        {"certificate": 1, "digests": DIGESTS, "rules": []},
+        {"certificate": True, "digests": DIGESTS, "rules": {}},
+    ],
+)
+def test_what_is_no_certificate_is_refused(wrong):
+    refused(wrong)
+
+
+def test_a_checker_that_skips_is_found_out(monkeypatch):
+    """The tests above fail with a checker that takes the certificate's word."""
+    monkeypatch.setattr(certifying, "_recheck", lambda *_: None)
+    changed = made()
+    del changed["rules"]["rate-under-maximum"]["conditions"][0][0]
+    with pytest.raises(pytest.fail.Exception):
+        refused(changed)
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(sets_and_rules())
+def test_any_certificate_holds_when_checked_again(drawn):
+    order_set, rulebook = drawn
+    proofs = decide(order_set, rulebook)
+    issued = json.loads(json.dumps(certificate(order_set, rulebook, proofs, DIGESTS)))
+    found = recheck(issued, order_set, rulebook, DIGESTS)
+    assert found == {proof.rule: proof.result.value for proof in proofs}

@@ -1,0 +1,171 @@
+"""Counts, choices and narrowings are those that trying each order gives."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from drawn_sets import every_order, outcome, sets, sets_and_rules
+from hypothesis import HealthCheck, given, settings
+
+from orderlint.finding import Level
+from orderlint.language.evaluate import evaluate
+from orderlint.order_set.model import within
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counting import count
+from orderlint.proof.deciding import Prover
+from orderlint.proof.narrowing import apply, narrowings_of
+
+QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
+
+
+def is_sound(rulebook, order):
+    return all(
+        evaluate(instance.sound, order.leaves) is True
+        for rule in rulebook.rules.values()
+        if rule.level is Level.DO_NOT_START
+        for instance in rule.instances
+    )
+
+
+def shows(order_set, order, path):
+    ticks = all(order.ticked[tick] for tick in order_set.ticks if within(path, tick))
+    return ticks and all(
+        evaluate(gate.tree, order.leaves) is True
+        for gate in order_set.gates
+        if within(path, gate.path)
+    )
+
+
+def choices_are_right(drawn):
+    order_set, rulebook = drawn
+    found = choices_of(Prover(order_set, rulebook.rules.values()), list(rulebook.rules.values()))
+    orders = list(every_order(order_set))
+    sound = [order for order in orders if is_sound(rulebook, order)]
+    assert (found.sound is not None) == bool(sound)
+    assert not found.sound_is_open
+    assert not found.open
+    gated = dict.fromkeys(gate.path for gate in order_set.gates)
+    never = [path for path in gated if not any(shows(order_set, o, path) for o in orders)]
+    assert list(found.never_shown) == never
+    assert not found.shown_is_open
+    if not sound:
+        against = [rulebook.rules[rule] for rule in found.rules_against]
+        assert against
+        assert not any(
+            all(evaluate(i.sound, o.leaves) is True for r in against for i in r.instances)
+            for o in orders
+        )
+        return
+    used = {
+        (path, order.chosen[path])
+        for order in sound
+        for path in order_set.slots
+        if isinstance(order.chosen[path], int) and shows(order_set, order, path)
+    }
+    shown = {path for path in order_set.slots if any(shows(order_set, o, path) for o in orders)}
+    unused = {
+        (path, index)
+        for path, slot in order_set.slots.items()
+        for index in range(len(slot.options))
+        if path in shown and len(slot.options) + bool(slot.span) > 1 and (path, index) not in used
+    }
+    told = {(never.path, never.index) for never in found.never_sound if never.path in shown}
+    assert told == unused
+    for each in found.never_sound:
+        against = [rulebook.rules[rule] for rule in each.rules]
+        assert not any(
+            all(evaluate(i.sound, o.leaves) is True for r in against for i in r.instances)
+            for o in orders
+            if o.chosen[each.path] == each.index and shows(order_set, o, each.path)
+        )
+
+
+@settings(max_examples=60, **QUIET)
+@given(sets_and_rules())
+def test_choices_are_those_of_enumeration(drawn):
+    choices_are_right(drawn)
+
+
+def told_by_text(order_set):
+    """The set with texts from which the flags can be read, as they can in a file."""
+
+    def plain(leaf):
+        return replace(leaf, text=f"{leaf.text} {sorted(leaf.flags)}") if leaf.given else leaf
+
+    slots = {
+        path: replace(slot, options=tuple(plain(leaf) for leaf in slot.options))
+        for path, slot in order_set.slots.items()
+    }
+    return replace(order_set, slots=slots)
+
+
+def count_is_right(order_set):
+    order_set = told_by_text(order_set)
+    spans = {path for path, slot in order_set.slots.items() if slot.span}
+    different = {
+        tuple(
+            (path, leaf.state, leaf.value, leaf.unit, leaf.text)
+            for path, leaf in order.leaves.items()
+            if path not in spans
+        )
+        for order in every_order(order_set)
+    }
+    found = count(order_set)
+    assert found.is_exact
+    assert set(found.left_out) == spans
+    assert found.orders == len(different)
+
+
+@settings(max_examples=100, **QUIET)
+@given(sets())
+def test_orders_are_counted_as_enumeration_counts_them(order_set):
+    count_is_right(order_set)
+
+
+def narrowed_in_every_way(slot):
+    """Each smaller choice there is: runs around the preset, or subsets, by index."""
+    size = len(slot.options)
+    if any(isinstance(leaf.value, str) for leaf in slot.options):
+        ways = [[n for n in range(size) if bits >> n & 1] for bits in range(1, 2**size - 1)]
+    else:
+        ends = [(a, b) for a in range(size) for b in range(a, size)]
+        ways = [list(range(a, b + 1)) for a, b in ends if b - a + 1 < size]
+    return [way for way in ways if slot.preset is None or slot.preset in way]
+
+
+def narrowings_are_right(drawn):
+    order_set, rulebook = drawn
+    orders = list(every_order(order_set))
+    prover = Prover(order_set, rulebook.rules.values())
+    for rule in rulebook.rules.values():
+        proof = prover.decide(rule)
+        if proof.result.value != "broken":
+            continue
+        found = {each.path: each for each in narrowings_of(prover, rule, proof.witness)}
+        for path, slot in order_set.slots.items():
+            if slot.span is not None:
+                continue
+            best = 0
+            for way in narrowed_in_every_way(slot):
+                left = [order for order in orders if order.chosen[path] in way]
+                if len(way) > best and outcome(rule, left) == "proved":
+                    best = len(way)
+            assert (len(found[path].kept) if path in found else 0) == best
+        for each in found.values():
+            assert outcome(rule, list(every_order(apply(order_set, each)))) == "proved"
+
+
+@settings(max_examples=60, **QUIET)
+@given(sets_and_rules(spanned_too=False))
+def test_narrowings_are_the_widest_there_are(drawn):
+    narrowings_are_right(drawn)
+
+
+@pytest.mark.deep
+@settings(max_examples=2_000, **QUIET)
+@given(sets_and_rules(most=4))
+def test_on_thousands_of_sets(drawn):
+    choices_are_right(drawn)
+    count_is_right(drawn[0])
+    narrowings_are_right(drawn)

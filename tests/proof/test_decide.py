@@ -1,0 +1,46 @@
+"""Every rule over small sets comes out as it does when each order is tried."""
+
+from __future__ import annotations
+
+import pytest
+from drawn_sets import Signed, distance, every_order, is_broken, outcome, sets_and_rules
+from hypothesis import HealthCheck, given, settings
+
+from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.deciding import Prover
+
+QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
+
+
+def check(drawn):
+    order_set, rulebook = drawn
+    orders = list(every_order(order_set))
+    prover = Prover(order_set, rulebook.rules.values())
+    for proof in (prover.decide(rule) for rule in rulebook.rules.values()):
+        rule = rulebook.rules[proof.rule]
+        assert proof.result.value == outcome(rule, orders)
+        if proof.result.value == "broken":
+            nearest(prover, rule, proof, orders)
+
+
+def nearest(prover, rule, proof, orders):
+    found = counterexample_of(prover, rule, proof)
+    order_set = prover.space.order_set
+    best = min((o for o in orders if is_broken(rule, o)), key=lambda o: distance(order_set, o))
+
+    met = Signed(found.whole.chosen, found.whole.ticked, found.leaves)
+    assert met == best
+    assert found.is_least
+
+
+@settings(max_examples=60, **QUIET)
+@given(sets_and_rules())
+def test_verdicts_and_nearest_orders_are_those_of_enumeration(drawn):
+    check(drawn)
+
+
+@pytest.mark.deep
+@settings(max_examples=2_500, **QUIET)
+@given(sets_and_rules(most=4))
+def test_on_thousands_of_sets(drawn):
+    check(drawn)

@@ -1,0 +1,169 @@
+"""A fault planted in either way to a proof, or in the search, is found out."""
+
+from __future__ import annotations
+
+import pytest
+import z3
+from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
+
+from orderlint.language.solve import Pair
+from orderlint.language.tree import Compare, Given, Term
+from orderlint.order import Leaf, State
+from orderlint.order_set.model import Gate, Slot, Tick
+from orderlint.proof import Disagreement, Limits, Prover, counterexample_of, decide, search
+from orderlint.proof import corners as corner_room
+from orderlint.proof.encode import Encoding
+from orderlint.proof.nearest import Walk
+
+
+def number(path, *values, preset=0):
+    leaves = tuple(Leaf(path, State.KNOWN, value, None, f"{value}") for value in values)
+    return Slot(path, leaves, preset)
+
+
+def compare(sign, bound, **coefficients):
+    paths = {"rate": "irrigation.rate", "top": "titration.max", "revision": "revision"}
+    terms = tuple(Term(value, (paths[name],)) for name, value in coefficients.items())
+    return Compare(terms, sign, bound)
+
+
+SLOTS = [number("irrigation.rate", 1, 2, 3), number("titration.max", 4, 5, 6)]
+SET = set_of(SLOTS)
+BOOK = rulebook_of(rule_of("rate-under-maximum", compare("<", 0, rate=1, top=-1)))
+EXACT = rulebook_of(rule_of("rate-under-maximum", compare("<", -1, rate=1, top=-1)))
+
+
+KEPT = Pair(z3.BoolVal(True), z3.BoolVal(False))
+
+
+def results(order_set=SET, book=BOOK, limits=None):
+    return [proof.result.value for proof in decide(order_set, book, limits or Limits())]
+
+
+def test_without_a_fault_they_agree():
+    assert results() == ["proved"]
+    assert results(book=EXACT) == ["broken"]
+
+
+def test_a_flipped_sign_in_the_solver_is_found_out(monkeypatch):
+    def turned(tree):
+        if isinstance(tree, Compare):
+            tree = tree._replace(terms=tuple(Term(-t.coefficient, t.paths) for t in tree.terms))
+        return original(tree)
+
+    original = search.solve
+    monkeypatch.setattr(search, "solve", turned)
+    with pytest.raises(Disagreement):
+        results()
+
+
+def test_a_solver_that_always_says_no_is_found_out(monkeypatch):
+    monkeypatch.setattr(search, "solve", lambda _: KEPT)
+    found = Prover(SET, EXACT.rules.values())
+    proof = found.decide(EXACT.rules["rate-under-maximum"])
+    with pytest.raises(Disagreement):
+        Walk(
+            found.search, EXACT.rules["rate-under-maximum"].instances[0].sound, proof.witness
+        ).nearest()
+
+
+def test_a_reversed_pin_in_the_corners_is_found_out(monkeypatch):
+    original = corner_room._pull
+    turned = {"high": "low", "low": "high", "all": "all"}
+    monkeypatch.setattr(corner_room, "_pull", lambda *given: turned[original(*given)])
+    with pytest.raises(Disagreement):
+        results(book=EXACT)
+
+
+def test_a_part_left_out_of_the_corners_is_found_out(monkeypatch):
+    absent = set_of(
+        [
+            number("irrigation.rate", 1),
+            Slot("titration.max", (*SLOTS[1].options, Leaf("titration.max")), 0),
+        ]
+    )
+    book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
+    assert results(absent, book) == ["broken"]
+    original = corner_room.Side.choices
+    monkeypatch.setattr(corner_room.Side, "choices", lambda side: original(side)[:-1])
+    with pytest.raises(Disagreement):
+        results(absent, book)
+
+
+def test_a_gate_left_out_of_the_facts_is_found_out(monkeypatch):
+    gated = set_of(SLOTS, gates=[Gate("titration.max", compare("<", 3, rate=1), NAME, HERE)])
+    book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
+    assert results(gated, book) == ["broken"]
+    shown = rulebook_of(rule_of("rate-under-maximum", Given(("irrigation.rate",))))
+    assert results(gated, shown) == ["proved"]
+    monkeypatch.setattr(Encoding, "shown", lambda *_: [])
+    found, rule = Prover(gated, book.rules.values()), book.rules["maximum-given"]
+    proof = found.decide(rule)
+    with pytest.raises(Disagreement):
+        counterexample_of(found, rule, proof)
+
+
+# From the presets, three slots one step away each are a nearest order by single steps; one slot
+# four steps away departs less.
+FAR = set_of(
+    [
+        number("irrigation.rate", 0, 2, 9),
+        number("titration.max", 0, 2, 2),
+        number("revision", 0, 0, 0, 4),
+    ]
+)
+SUM = rule_of("sum-is-small", compare("<", 4, rate=1, top=1, revision=1))
+
+
+def departures(found):
+    return [pick.path for pick in found.picks if pick.departs]
+
+
+def far_counterexample():
+    prover = Prover(FAR, [SUM])
+    start = prover.decide(SUM)
+    chosen = {**start.witness.chosen, "irrigation.rate": 1, "titration.max": 1, "revision": 0}
+    start = type(start)(SUM.id, start.result, type(start.witness)(chosen, start.witness.ticked))
+    return counterexample_of(prover, SUM, start)
+
+
+def test_the_nearest_order_is_found_from_one_that_is_not():
+    assert departures(far_counterexample()) == ["irrigation.rate"]
+
+
+def test_a_search_that_stops_too_early_is_found_out(monkeypatch):
+    """With a search that never asks the solver for a nearer order, the test above fails."""
+    monkeypatch.setattr(Walk, "_better", lambda *_: False)
+    assert departures(far_counterexample()) != ["irrigation.rate"]
+
+
+def test_a_solver_out_of_time_proves_nothing():
+    assert results(limits=Limits(effort=1)) == ["not-proved"]
+    assert results(book=EXACT, limits=Limits(effort=1)) == ["broken"]
+
+
+def test_too_many_corners_prove_nothing():
+    assert results(limits=Limits(corners=0)) == ["not-proved"]
+    assert results(book=EXACT, limits=Limits(corners=0)) == ["broken"]
+    proof = decide(SET, BOOK, Limits(corners=0))[0]
+    assert proof.reasons == ("too many corners would have to be tried",)
+
+
+def test_the_least_is_not_claimed_where_the_solver_gives_no_answer():
+    prover = Prover(SET, EXACT.rules.values(), Limits(effort=1))
+    rule = EXACT.rules["rate-under-maximum"]
+    found = counterexample_of(prover, rule, prover.decide(rule))
+    assert not found.is_least
+
+
+def test_an_order_of_ticks_alone():
+    ticked = set_of(SLOTS, [Tick("titration", True, HERE)])
+    book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
+    prover = Prover(ticked, book.rules.values())
+    found = counterexample_of(
+        prover, book.rules["maximum-given"], prover.decide(book.rules["maximum-given"])
+    )
+    assert [(tick.path, tick.taken, tick.preset) for tick in found.ticks] == [
+        ("titration", False, True)
+    ]
+    assert departures(found) == []

@@ -1,0 +1,134 @@
+"""What is said of a reviewed set: proofs, nearest orders, narrowings, choices."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from orderlint.finding import Level, Refused, Verdict
+from orderlint.order import Order
+from orderlint.proof import Result
+from orderlint.report.review_words import picks
+from orderlint.review import review
+from orderlint.verify import verify_order
+
+FOLDER = Path(__file__).parents[1] / "examples"
+SETS = sorted(path.name for path in FOLDER.glob("set-*.yaml"))
+AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
+SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
+
+
+def reviewed(name):
+    return review((FOLDER / name).read_bytes(), name, AT)
+
+
+@pytest.fixture(scope="module")
+def cornered():
+    return reviewed("set-irrigation-corners.yaml")
+
+
+def test_the_sound_example_is_proved_for_every_rule_that_applies():
+    found = reviewed("set-irrigation-adult.yaml")
+    assert (found.verdict, found.findings, found.unchecked) == (Verdict.CLEAR, (), ())
+    left = {proof.result for proof in found.proofs}
+    assert left == {Result.PROVED, Result.VACUOUS, Result.AT_SIGNING, Result.INACTIVE}
+    assert found.count.orders > 100_000
+
+
+def test_fine_presets_and_corners_that_are_not(cornered):
+    assert cornered.presets.findings == ()
+    assert [(item.rule.id, picks(item)) for item in cornered.broken][:1] == [
+        (
+            "treat-above-over-upper-pause",
+            [
+                "upper pause limit: 14 mmHg (preset: 22 mmHg)",
+                "treat-above level: 14 mmHg (preset: 8 mmHg)",
+            ],
+        )
+    ]
+    assert {finding.rule for finding in cornered.findings} == {"reachable-order-breaks-rule"}
+    assert cornered.verdict is Verdict.DO_NOT_START
+
+
+def test_a_finding_of_a_set_has_the_level_and_words_of_the_broken_rule(cornered):
+    for item in cornered.broken:
+        assert item.said is not None
+        assert item.said.level is item.rule.level
+        assert item.found.says in item.said.says
+        assert (item.said.why, item.said.source) == (item.found.why, item.found.source)
+        assert item.said.ask_whom == "author"
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_verify_finds_each_broken_rule_or_its_coverer_on_the_nearest_order(name):
+    found = reviewed(name)
+    for item in found.broken:
+        verified = verify_order(Order(name, item.nearest.leaves, ()), AT, _book())
+        shown = {finding.rule for finding in verified.findings}
+        assert item.rule.id in shown or any(item.rule.id in _book().rules[r].covers for r in shown)
+
+
+def _book():
+    from orderlint.rulebook.load import at_hand_for_sets  # noqa: PLC0415 - after the cache is warm
+
+    return at_hand_for_sets()
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_the_heaviest_finding_leads_and_makes_the_verdict(name):
+    found = reviewed(name)
+    weights = [finding.level.weight for finding in found.findings]
+    assert weights == sorted(weights, reverse=True)
+    heavy = any(finding.level is Level.DO_NOT_START for finding in found.findings)
+    assert (found.verdict is Verdict.DO_NOT_START) == heavy
+
+
+def test_a_narrowing_leaves_the_rule_proved(cornered):
+    (item, *_) = cornered.broken
+    made = item.narrowings[0]
+    assert made.path == "treat_above"
+    narrower = (FOLDER / "set-irrigation-corners.yaml").read_text(encoding="utf-8")
+    options = [cornered.order_set.slots[made.path].options[index].text for index in made.kept]
+    line = next(row for row in narrower.splitlines() if row.strip().startswith("treat_above:"))
+    narrower = narrower.replace(
+        line, f"  treat_above: {{choose: [{', '.join(options)}], preset: {options[0]}}}"
+    )
+    again = review(narrower.encode(), "narrower.yaml", AT)
+    assert item.rule.id not in {other.rule.id for other in again.broken}
+
+
+def test_what_a_patient_is_like_is_never_narrowed():
+    found = reviewed("set-drainage-with-sections.yaml")
+    assert all(
+        not made.path.startswith("patient.") for item in found.broken for made in item.narrowings
+    )
+
+
+def test_an_option_that_no_sound_order_has_is_named():
+    text = SOUND.replace("lower: {choose: [1 mmHg,", "lower: {choose: [80 mmHg, 1 mmHg,")
+    found = review(text.encode(), "set.yaml", AT)
+    (never,) = [finding for finding in found.findings if finding.rule == "choice-never-sound"]
+    assert "No sound order has 80 mmHg as the lower pause limit." in never.says
+    assert "pause-limits-reversed" in never.says
+
+
+def test_a_set_of_which_no_order_is_sound_is_said_to_be_one():
+    text = SOUND.replace("lower: {choose: [1 mmHg, 2 mmHg], preset: 2 mmHg}", "lower: 80 mmHg")
+    found = review(text.encode(), "set.yaml", AT)
+    (none,) = [finding for finding in found.findings if finding.rule == "no-sound-order-exists"]
+    assert "pause-limits-reversed" in none.says
+    assert none.level is Level.DO_NOT_START
+
+
+def test_a_set_that_reads_badly_proves_nothing():
+    text = SOUND.replace("2 mmHg], preset:", "2 mmHg], prest:")
+    found = review(text.encode(), "set.yaml", AT)
+    assert Result.PROVED not in {proof.result for proof in found.proofs}
+    assert "could-not-be-proved" in {finding.rule for finding in found.findings}
+    assert found.choices is None
+
+
+def test_an_order_is_no_order_set():
+    with pytest.raises(Refused):
+        review((FOLDER / "clean.yaml").read_bytes(), "clean.yaml", AT)
