@@ -36,7 +36,7 @@ class Segment(NamedTuple):
     irrigation: Irrigation
     valve: Valve
     outflow: Outflow
-    alarm: Alarm | None = None
+    alarm: Alarm | None
 
 
 class Behaviour(NamedTuple):
@@ -107,7 +107,7 @@ def _segments(settings: _Settings) -> Iterator[Segment]:
             yield _segment(start, start_included, end, end_included, action)
             start, start_included, action = cell[0], cell[1], following
         _, _, end, end_included, _ = cell
-    yield _segment(start, start_included, end, end_included, action)
+    yield _segment(start, start_included, None, False, action)
 
 
 def _segment(

@@ -299,6 +299,14 @@ def _read_count(field: Field, node: Scalar) -> Judged:
     return _known(field, node, int(node.text))
 
 
+def example_of(field: Field) -> Leaf:
+    """The leaf of the schema's own example of a field."""
+    return read_leaf(field, Scalar(field.example, field.example, "text", _EXAMPLE)).leaf
+
+
+_EXAMPLE = Place("example", 1, 1)
+
+
 def nested(leaves: Mapping[str, Node], place: Place) -> Section:
     """Sections made from dotted paths, as if they had been written out in a file."""
     children: dict[str, dict[str, Node]] = {}

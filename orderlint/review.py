@@ -6,7 +6,7 @@ Joins reading, hygiene, proof and the verdict on an order. Never a word beside t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked, verdict_of
@@ -28,7 +28,7 @@ from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.verify import verify_order, worded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Finding, Suppressed, Verdict
     from orderlint.order_set.model import OrderSet
@@ -45,29 +45,29 @@ MOST_NAMED = 3
 class Broken:
     """A rule that an order from the set breaks: the nearest such order, and what `verify` finds.
 
-    `found` is the finding of the rule itself or of one that covers it, None where the policy
-    suppresses it. `said` is what is said of the set for it; None where it is said already, of the
-    presets or under the rule that covers it. Each of `narrowings` is one change to one setting with
-    which the rule is proved, the one that keeps most first.
+    `found` is the finding of the rule itself or of one that covers it; where the policy suppresses
+    it, it is None and `suppressed` says so. `said` is what is said of the set for it; None where it
+    is said already, of the presets or under the rule that covers it. Each of `narrowings` is one
+    change to one setting with which the rule is proved, the one that keeps most first.
     """
 
     rule: Rule
     nearest: Counterexample
     found: Finding | None
+    suppressed: Suppressed | None
     said: Finding | None
     narrowings: tuple[Narrowing, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Reviewed:
-    """What can come of an order set, under the policy named `policy`.
+    """What can come of an order set, under one rulebook.
 
     `findings` are all that is to be asked of the author; `unchecked` the rules that some order may
     leave unchecked, with the settings for lack of which. `presets` is what `verify` says of the
     presets signed as they stand, `to_fill` the settings in it that somebody must fill in first.
-    `proofs` has every rule with a condition; `rules` is how many there are. `choices` says which
-    options no sound order has, None where the set does not say what it can yield; `count` is how
-    many different orders that is.
+    `proofs` has every rule with a condition. `choices` says which options no sound order has, None
+    where the set does not say what it can yield; `count` is how many different orders that is.
     """
 
     file: str
@@ -83,8 +83,7 @@ class Reviewed:
     broken: tuple[Broken, ...]
     choices: Choices | None
     count: Count
-    rules: int
-    policy: str
+    rulebook: Rulebook
 
 
 def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:
@@ -100,77 +99,105 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
-    in_presets = {finding.rule for finding in of_presets.findings}
-    broken = tuple(
-        _broken(proof, prover, signed.order, in_presets, at, book)
-        for proof in proofs
-        if proof.result is Result.BROKEN
-    )
+    replay = _Replay(prover, signed.order, frozenset(f.rule for f in of_presets.findings), at, book)
+    broken = tuple(_broken(proof, replay) for proof in proofs if proof.result is Result.BROKEN)
     choices = None if order_set.unsettled else choices_of(prover, rules)
     found = [
-        *worded((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
+        *_as_written((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.said for item in broken if item.said),
         *_not_proved(proofs, signed.order, book),
         *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
     ]
     findings = tuple(sorted(found, key=_weight))
-    unchecked = tuple(
-        Unchecked(proof.rule, book.rules[proof.rule].level, proof.missing)
-        for proof in proofs
-        if proof.result is Result.UNDETERMINED
-    )
+    unchecked = tuple(_left_open(proofs, book))
+    suppressed = _suppressed(of_presets, broken)
     return Reviewed(
         file,
         order_set,
-        verdict_of(findings, unchecked, of_presets.suppressed),
+        verdict_of(findings, unchecked, suppressed),
         findings,
         unchecked,
-        tuple(
-            Inactive(p.rule, r) for p in proofs if p.result is Result.INACTIVE for r in p.reasons
-        ),
-        of_presets.suppressed,
+        tuple(Inactive(p.rule, why) for p in proofs for why in _not_asked(p)),
+        suppressed,
         of_presets,
         signed.to_fill,
         proofs,
         broken,
         choices,
         count(order_set),
-        len(proofs),
-        book.policy,
+        book,
     )
+
+
+class _Replay(NamedTuple):
+    """What a broken rule is held against; `in_presets` are the rules found in the presets."""
+
+    prover: Prover
+    presets: Order
+    in_presets: frozenset[str]
+    at: int
+    book: Rulebook
 
 
 def _weight(finding: Finding) -> int:
     return -finding.level.weight
 
 
-def _broken(  # noqa: PLR0913, PLR0917 - all of a review that a rule is held against
-    proof: Proof, prover: Prover, presets: Order, in_presets: set[str], at: int, book: Rulebook
-) -> Broken:
+def _left_open(proofs: tuple[Proof, ...], book: Rulebook) -> Iterator[Unchecked]:
+    for proof in proofs:
+        if proof.result is Result.UNDETERMINED:
+            yield Unchecked(proof.rule, book.rules[proof.rule].level, proof.missing)
+
+
+def _not_asked(proof: Proof) -> tuple[str, ...]:
+    return proof.reasons if proof.result is Result.INACTIVE else ()
+
+
+def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppressed, ...]:
+    """What the policy suppresses in the presets or in the nearest order that breaks a rule."""
+    known = {item.finding.rule for item in of_presets.suppressed}
+    reachable = (item.suppressed for item in broken if item.rule.id not in known)
+    return (*of_presets.suppressed, *(item for item in reachable if item is not None))
+
+
+def _broken(proof: Proof, replay: _Replay) -> Broken:
     """The counterexample replayed as an order, with what `verify` says of it."""
+    prover, presets, in_presets, at, book = replay
     rule = book.rules[proof.rule]
     nearest = counterexample_of(prover, rule, proof)
     verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
     shown = {finding.rule: finding for finding in verified.findings}
+    hidden = {item.finding.rule: item for item in verified.suppressed}
     own = shown.get(rule.id)
     covering = (found for found in shown.values() if rule.id in book.rules[found.rule].covers)
     found = own or next(covering, None)
-    if found is None and rule.id not in {item.finding.rule for item in verified.suppressed}:
+    if found is None and rule.id not in hidden:
         raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
     is_new = own is not None and rule.id not in in_presets
     said = _about(own, "reachable-order-breaks-rule", presets, book) if own and is_new else None
     narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
-    return Broken(rule, nearest, found, said, narrowings)
+    return Broken(rule, nearest, found, None if found else hidden[rule.id], said, narrowings)
+
+
+def _as_written(faults: Iterable[Fault], order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
+    return (found._replace(ask_whom="author") for found in worded(faults, order, book))
 
 
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
-    """What the presets break. What reading finds in them is said of the set as it is written."""
+    """What the presets break, and what is wrong with the policy.
+
+    What reading finds in them is said of the set as it is written.
+    """
     for finding in of_presets.findings:
-        if book.rules[finding.rule].found_by is None:
+        found_by = book.rules[finding.rule].found_by
+        if found_by is None:
             yield _about(finding, "preset-breaks-rule", order, book)
+        elif found_by == "policy":
+            yield finding
 
 
 def _not_proved(proofs: tuple[Proof, ...], order: Order, book: Rulebook) -> Iterator[Finding]:
@@ -182,7 +209,7 @@ def _not_proved(proofs: tuple[Proof, ...], order: Order, book: Rulebook) -> Iter
     for reason, names in rules.items():
         named = " or ".join(names) if len(names) <= MOST_NAMED else f"any of {len(names)} rules"
         details = {"rule": named, "reason": reason}
-        fault = Fault("could-not-be-proved", "", named, order.place_of(""), details)
+        fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
         yield from worded((fault,), order, book)
 
 

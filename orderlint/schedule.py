@@ -91,7 +91,7 @@ def with_added(course: Course, flow: int) -> Course:
 
 def volume(course: Course, start: Fraction | int, end: Fraction | int) -> Fraction:
     """Ticks of volume that run between two times."""
-    ran = sum((rate * (upto - since) for since, upto, rate in _stretches(course, start, end)), 0)
+    ran = sum(rate * (upto - since) for since, upto, rate in _stretches(course, start, end))
     # INVARIANT: a tick of volume is a thousandth of a mL, a tick of flow that in an hour.
     return Fraction(ran) / HOUR
 

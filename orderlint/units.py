@@ -183,7 +183,7 @@ def read_constant(text: str) -> tuple[int, Unit]:
     finer than ticks hold.
     """
     split = split_quantity(text)
-    if split is None or split.number is None or split.unsafe is not None:
+    if split is None or split.number is None:
         raise ValueError(f"{text!r} is not a plain number with a unit, such as 5 mmHg")
     if split.flags:
         raise ValueError(f"{text!r} is not written plainly: {', '.join(sorted(split.flags))}")
@@ -218,11 +218,12 @@ def instant_ticks(text: str) -> int | None:
         return None
     try:
         moment = datetime.fromisoformat(text)
-        moment = moment.astimezone(UTC) if moment.tzinfo else moment
+        if moment.tzinfo is None:
+            return None
+        moment = moment.astimezone(UTC)
     except (ValueError, OverflowError):
         return None
-    epoch = datetime(1970, 1, 1, tzinfo=UTC)
-    return (moment - epoch) // timedelta(milliseconds=1) if moment.tzinfo else None
+    return (moment - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(milliseconds=1)
 
 
 # What pint converts to, and the units in which the result is shown. Angles are left out: pint

@@ -14,7 +14,7 @@ Schema = dict[str, Any]
 FOLDER = Path(__file__).resolve().parents[1] / "schemas"
 WRITTEN = FOLDER / "order-set.schema.json"
 _OF_READING = ("dimension", "lowest", "highest", "decimals", "spellings", "abbreviations")
-_OF_READING += ("choices", "otherwise", "label", "format")
+_OF_READING += ("choices", "otherwise", "label", "zone", "format")
 """What the schema of orders tells the reader; here it would be said a second time."""
 
 HEAD: Schema = {
@@ -239,7 +239,8 @@ def _entry(kind: str, shape: Schema) -> Schema:
         "to": ("Highest option", "The last of the options in steps; a step must reach it."),
         "step": ("Step", "How far one option lies from the next, in the unit of the first."),
     }
-    assert in_steps == (shape.get("type") == ["string", "number"] and kind not in {"text", "label"})
+    written = kind in {"text", "label", "zone"}
+    assert in_steps == (shape.get("type") == ["string", "number"] and not written)
     return {
         "title": "Entry of a set",
         "description": "Instead of a value: fixed, options to choose from"

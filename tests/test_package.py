@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+import importlib
 import tomllib
 from pathlib import Path
 
@@ -18,6 +20,26 @@ def test_every_package_is_shipped():
     there = {".".join(folder.relative_to(ROOT).parts) for folder in folders}
     data = {"orderlint.rules", "orderlint.schemas"}
     assert set(PROJECT["tool"]["setuptools"]["packages"]) == there | data
+
+
+def modules():
+    for path in sorted((ROOT / "orderlint").rglob("*.py")):
+        name = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+        if path.stem != "__main__":
+            yield importlib.import_module(name.removesuffix(".__init__"))
+
+
+def test_every_dataclass_is_frozen_and_has_slots():
+    found = {
+        kind
+        for module in modules()
+        for kind in vars(module).values()
+        if isinstance(kind, type) and dataclasses.is_dataclass(kind)
+    }
+    assert {kind.__name__ for kind in found} >= {"Leaf", "Order", "OrderSet", "Plan", "Scope"}
+    for kind in found:
+        assert kind.__dataclass_params__.frozen or kind.__name__.startswith("_"), kind
+        assert "__slots__" in vars(kind), kind
 
 
 def test_the_version_stands_once_in_each_place():

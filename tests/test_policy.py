@@ -129,7 +129,7 @@ def test_one_that_this_order_does_not_need_is_silent():
 
 def test_one_of_a_rule_that_is_not_asked_says_why():
     (found,) = under(suppression("drain-height-outside-scale")).findings
-    assert "it is not asked, as the policy gives no drain_scale_range" in found.says
+    assert "it is not asked, as the policy gives no range of the drain's scale" in found.says
 
 
 def said_of(parts: str, at: int = AT) -> list[str]:
@@ -142,7 +142,7 @@ def test_a_weaker_value_is_named_beside_an_order_and_is_no_finding():
         f"values:\n  window_min: {{value: 4 mmHg, {LOCAL}}}\n  bags: {{list: [700 mL], {LOCAL}}}\n"
     )
     found = under(weak)
-    assert found.weaker == ("window_min", "bags")
+    assert found.weaker == ("narrowest treating window", "bags in stock")
     assert rules(found) == ["bag-not-stocked"]
     assert said_of(weak) == ["policy-value-weaker-than-built-in"] * 2
 
@@ -151,7 +151,7 @@ def test_a_value_by_group_is_weaker_only_for_orders_that_it_may_bear_on():
     child = CLEAN.replace(b"group: adult", b"group: child")
     unknown = CLEAN.replace(b"group: adult", b"group: grown up")
     assert not under(threshold("22 mmHg", "25 mmHg")).weaker
-    assert under(threshold("23 mmHg", "25 mmHg")).weaker == ("icp_threshold for adult",)
+    assert under(threshold("23 mmHg", "25 mmHg")).weaker == ("ICP threshold for adult",)
     assert under(threshold("22 mmHg", "25 mmHg"), child).weaker
     assert under(threshold("22 mmHg", "25 mmHg"), unknown).weaker
     assert not under(threshold("left out", "20 mmHg"), child).weaker

@@ -5,10 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from policy_files import local
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Order
 from orderlint.proof import Result
+from orderlint.report.review_text import render
 from orderlint.report.review_words import picks
 from orderlint.review import review
 from orderlint.verify import verify_order
@@ -127,8 +129,32 @@ def test_a_set_that_reads_badly_proves_nothing():
     assert Result.PROVED not in {proof.result for proof in found.proofs}
     assert "could-not-be-proved" in {finding.rule for finding in found.findings}
     assert found.choices is None
+    assert {finding.ask_whom for finding in found.findings} == {"author"}
+    said = " ".join(render(found, color=False, width=80, at=AT).split())
+    assert "No order from the set leaves a rule unchecked." not in said
+    assert "rules that were not proved it is not known." in said
+    assert "did you mean preset?." not in said
 
 
 def test_an_order_is_no_order_set():
     with pytest.raises(Refused):
         review((FOLDER / "clean.yaml").read_bytes(), "clean.yaml", AT)
+
+
+def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked():
+    parts = "\n".join(
+        f"  - {{rule: {rule}, reason: invented, approved_by: a committee, until: {until}}}"
+        for rule, until in (
+            ("drain-margin-small", '"2030-01-01T00:00:00Z"'),
+            ("no-such-rule", '"2030-01-01T00:00:00Z"'),
+        )
+    )
+    data = (FOLDER / "set-irrigation-corners.yaml").read_bytes()
+    found = review(data, "set.yaml", AT, local(f"suppressions:\n{parts}\n"))
+    assert [item.finding.rule for item in found.suppressed] == ["drain-margin-small"]
+    assert not any("drain-margin-small" in finding.says for finding in found.findings)
+    (wrong,) = [f for f in found.findings if f.rule == "suppression-rule-unknown"]
+    assert wrong.place.file == "unit.yaml"
+    text = render(found, color=False, width=80, at=AT)
+    assert "Suppressed by the policy" in text
+    assert "Approved by: a committee" in text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from fractions import Fraction
 from itertools import pairwise
 
@@ -40,6 +41,13 @@ def after(hours=0, minutes=0, seconds=0):
 def to_minute(time):
     """Nearest minute, as hours and minutes after the start."""
     return divmod(round(time / MINUTE), 60)
+
+
+def test_spans_of_time_are_counted_in_milliseconds():
+    # Three shifts a day: common practice, no published source.
+    day = timedelta(days=1)
+    lengths = (day / 1440, day / 24, day / 3, day)
+    assert [length / timedelta(milliseconds=1) for length in lengths] == [MINUTE, HOUR, SHIFT, DAY]
 
 
 def test_the_notice_is_at_80_percent_of_the_bag():
@@ -92,6 +100,7 @@ def test_steps_of_titration():
     assert len(titrated(60, 1, HOUR, 90, 3 * HOUR)) == 4
     assert len(titrated(60, 1, HOUR, 90, 3 * HOUR - 1)) == 3
     assert titrated(60, 10, HOUR, 60, DAY) == steady(60)
+    assert titrated(60, 1, 1, 62, 2) == (Step(0, 60), Step(1, 61), Step(2, 62))
 
 
 @pytest.mark.parametrize(("step", "every"), [(0, 1), (1, 0), (-1, 1), (1, -1)])
@@ -200,6 +209,18 @@ def test_reached_is_the_first_time_at_which_the_volume_has_run(course, amount, h
     else:
         assert volume(course, since, time) == amount
         assert volume(course, since, time - 1) < amount
+
+
+def test_a_volume_is_reached_at_the_end_of_the_rate_that_brings_it():
+    for_an_hour = (Step(0, 60 * ML), Step(HOUR, 0))
+    assert reached(for_an_hour, 60 * ML) == HOUR
+    assert reached(for_an_hour, 60 * ML + 1) is None
+    assert reached(for_an_hour, 30 * ML, HOUR // 2) == HOUR
+
+
+def test_nothing_is_reached_at_once():
+    assert reached(steady(0), 0) == 0
+    assert reached((Step(0, 0), Step(HOUR, 60 * ML)), 0, MINUTE) == MINUTE
 
 
 @settings(deadline=None)

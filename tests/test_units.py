@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from datetime import datetime, timedelta, timezone
 from fractions import Fraction
 
 import pint
@@ -21,10 +22,13 @@ from orderlint.units import (
     describe_unlisted,
     find_unit,
     in_unit,
+    instant_ticks,
+    looks_like_instant,
     number_words,
     quantity_words,
     read_constant,
     to_ticks,
+    written_number,
 )
 
 SYMBOLS = [(dimension, symbol) for dimension, units in TICKS.items() for symbol in units]
@@ -57,6 +61,21 @@ def converted(number: str, unit: str, to: str) -> Fraction:
 def test_factors_are_those_of_pint(dimension, one, other):
     by_pint = REGISTRY.Quantity(Fraction(1), one).to(other).magnitude
     assert Fraction(TICKS[dimension][one], TICKS[dimension][other]) == by_pint
+
+
+def test_each_dimension_and_its_tick():
+    ticks = {
+        "pressure": ("0.0000001", "cmH2O"),
+        "flow": ("0.001", "mL/h"),
+        "volume": ("0.001", "mL"),
+        "duration": ("0.001", "s"),
+        "mass": ("0.001", "g"),
+        "angle": ("0.1", "deg"),
+    }
+    assert TICKS.keys() == ticks.keys()
+    for dimension, (size, symbol) in ticks.items():
+        assert in_unit(1, symbol) == Fraction(size)
+        assert find_unit(symbol).dimension == dimension
 
 
 def test_conventional_mercury_and_water_in_pascal():
@@ -128,6 +147,7 @@ def test_a_spelling_is_understood_in_any_case(spelling):
     for text in (spelling, spelling.upper(), spelling.replace("/", " / ")):
         assert find_unit(text).symbol == SPELLINGS[spelling]
         assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS)
+        assert find_unit(text).dimension == find_unit(SPELLINGS[spelling]).dimension
 
 
 @pytest.mark.parametrize("hint", HINTS)
@@ -135,6 +155,22 @@ def test_what_has_a_hint_is_not_understood(hint):
     assert find_unit(hint) is None
     assert describe_unlisted(Fraction(5), hint) == HINTS[hint]
     assert describe_unlisted(Fraction(5), hint.upper()) == HINTS[hint]
+
+
+@pytest.mark.parametrize(
+    ("hints", "symbol"),
+    [
+        ("cm, cms, cmh20, cm h20, cm/h2o, cm water, cm of water, h2o, mmh2o", "cmH2O"),
+        ("mm, mm/hg, hg, torr", "mmHg"),
+        ("gtt, gtts, gtt/min, gtts/min, drops, drops/min", "mL/h"),
+        ("ml/24h, ml/24 h, ml/24hr, l/24h, l/24 h, ml/kg/h, ml/kg/hr", "mL/h"),
+        ("m", "min"),
+    ],
+)
+def test_a_hint_names_the_unit_to_write(hints, symbol):
+    for hint in hints.split(", "):
+        assert f"write {symbol}" in HINTS[hint]
+        assert "None" not in HINTS[hint]
 
 
 @pytest.mark.parametrize(("row", "texts"), [("cc", ["cc"]), ("ml, l", ["ml", "l"])])
@@ -212,6 +248,7 @@ def test_number_words_say_the_value(value, places):
         (Fraction("0.125001"), "about 0.13"),
         (Fraction("0.00500000001"), "about 0.01"),
         (Fraction("0.000001"), "about 0.000001"),
+        (Fraction("0.0000003"), "about 0.0000003"),
         (Fraction(20) / Fraction("1.35951"), "about 14.71"),
     ],
 )
@@ -224,6 +261,13 @@ def test_a_half_goes_to_the_even_side():
     assert number_words(Fraction("2.500000"), 0) == "2.5"
     assert number_words(Fraction("0.0000025"), 6) == "about 0.000002"
     assert number_words(Fraction("0.0000035"), 6) == "about 0.000004"
+
+
+@given(number=numbers)
+def test_a_written_number_is_said_exactly_and_plainly(number):
+    words = written_number(number)
+    assert Fraction(words) == worth(number)
+    assert re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?", words)
 
 
 def test_quantity_words():
@@ -246,10 +290,85 @@ def test_read_constant():
         ("5.0 mmHg", "trailing zero"),
         ("5mmHg", "unit run together"),
         ("5 mmhg", "write mmHg"),
-        ("5 kPa", "known are mmHg"),
+        ("5 kPa", "kPa is not a standard unit; known are mmHg, cmH2O, mL/h"),
         ("5.001 mmHg", "more decimals"),
     ],
 )
 def test_read_constant_refuses(text, complaint):
     with pytest.raises(ValueError, match=complaint):
         read_constant(text)
+
+
+def since_the_epoch(moment):
+    """POSIX.1, "Seconds Since the Epoch" (from memory), in milliseconds, and less the offset."""
+    day = moment.timetuple()
+    year = moment.year - 1900
+    leaps = (year - 69) // 4 - (year - 1) // 100 + (year + 299) // 400
+    days = day.tm_yday - 1 + (year - 70) * 365 + leaps
+    clock = day.tm_sec + day.tm_min * 60 + day.tm_hour * 3600
+    offset = moment.utcoffset() // timedelta(seconds=1)
+    return (days * 86_400 + clock - offset) * 1000 + moment.microsecond // 1000
+
+
+OFFSETS = st.integers(-14 * 60, 14 * 60).map(lambda m: timezone(timedelta(minutes=m)))
+
+
+@given(
+    moment=st.datetimes(datetime(1, 1, 3), datetime(9999, 12, 29), timezones=OFFSETS),
+    form=st.sampled_from(["minutes", "seconds", "milliseconds"]),
+    joint=st.sampled_from("T "),
+)
+def test_an_instant_is_counted_from_the_epoch(moment, form, joint):
+    units = {"minutes": {"second": 0, "microsecond": 0}, "seconds": {"microsecond": 0}}
+    kept = moment.replace(**units.get(form, {"microsecond": moment.microsecond // 1000 * 1000}))
+    text = kept.isoformat(joint, form)
+    ticks = instant_ticks(text)
+    assert ticks == since_the_epoch(kept)
+    assert isinstance(ticks, int)
+    assert looks_like_instant(text)
+    assert looks_like_instant(text[:16])
+    assert instant_ticks(text[:16]) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "ticks"),
+    [
+        ("1970-01-01T00:00Z", 0),
+        ("1970-01-01 00:00:00.1Z", 100),
+        ("1970-01-01T00:00:01.25+00:00", 1_250),
+        ("1969-12-31T23:59:59.999Z", -1),
+        # RFC 3339, 5.8 (from memory).
+        ("1985-04-12T23:20:50.52Z", 482_196_050_520),
+        ("1996-12-19T16:39:57-08:00", 851_042_397_000),
+    ],
+)
+def test_instants_by_hand(text, ticks):
+    assert instant_ticks(text) == ticks
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", "1970-01-01", "1970-01-01T00Z", "19700101T0000Z", "1970-01-01T00:00z"),
+        *("1970-01-01t00:00Z", "1970-01-01T00:00:00.0001Z", "1970-01-01T00:00:00,5Z"),
+        *("1970-01-01T00:00+0000", "1970-01-01T00:00+00", " 1970-01-01T00:00Z"),
+        *("1970-W01-4T00:00Z", "１970-01-01T00:00Z", "1970-01-01T00:00Z\n"),
+    ],
+)
+def test_a_text_of_another_form_is_no_instant(text):
+    assert not looks_like_instant(text)
+    assert instant_ticks(text) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("2026-02-29T00:00Z", "2026-03-02T24:30Z", "2026-03-02T10:60Z", "2026-13-01T00:00Z"),
+        *("0000-01-01T00:00Z", "2026-03-02T10:00+24:00", "2026-03-02T10:00:60Z"),
+        # On the calendar where it is written, and off it in UTC.
+        *("0001-01-01T00:00+14:00", "9999-12-31T23:59-14:00"),
+    ],
+)
+def test_what_is_on_no_calendar_has_the_form_and_no_ticks(text):
+    assert looks_like_instant(text)
+    assert instant_ticks(text) is None

@@ -14,11 +14,12 @@ from orderlint.cli.options import (
     at_option,
     fail_at_option,
     format_option,
+    output_beside,
     output_option,
     policy_option,
 )
 from orderlint.cli.outcome import USAGE, status_of
-from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
+from orderlint.cli.outputs import CannotWrite, complain, look, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -64,12 +65,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     At most three questions at a time, do-not-start first, with blanks for what only the caller
     can see. It asks what was meant; it never proposes a dose or a level.
     """
-    output = None if output == "-" else output
-    inputs = (file,) if policy is None else (file, policy)
-    if output is not None and same_file(output, inputs):
-        raise click.UsageError("--output is one of the files that are read; it would be lost.")
-    if inputs.count("-") > 1:
-        raise click.UsageError("Standard input can be read only once.")
+    output = output_beside(output, (file, policy))
     try:
         message = _message(file, whom, at, policy)
         write(_as(form, message, output, at), output, None if form == "text" else "utf-8")

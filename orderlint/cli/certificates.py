@@ -34,13 +34,14 @@ def _digests(file: str, policy: str | None) -> dict[str, str]:
     }
 
 
-def certificate_of(reviewed: Reviewed, file: str, policy: str | None, rulebook: Rulebook) -> str:
+def certificate_of(reviewed: Reviewed, file: str, policy: str | None) -> str:
     """The certificate of a reviewed set, ending in a line feed."""
     import json  # noqa: PLC0415 - cold start
 
     from orderlint.proof import certificate  # noqa: PLC0415 - cold start
 
-    made = certificate(reviewed.order_set, rulebook, reviewed.proofs, _digests(file, policy))
+    digests = _digests(file, policy)
+    made = certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
 

@@ -50,16 +50,18 @@ def read_input(file: str, largest: int | None = None) -> bytes:
         raise Refused(_reason(error), shown_name(file)) from None
 
 
-def rulebook_under(policy: str | None, *, bedside: bool = False) -> Rulebook:
+def rulebook_under(policy: str | None, *, of_sets: bool = False, bedside: bool = False) -> Rulebook:
     """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
 
-    With `bedside` it has the rules of the double check as well.
+    With `of_sets` it has the rules on order sets, with `bedside` those of the double check.
     """
     if policy is not None:
         return policy_rulebook(policy)
-    from orderlint.rulebook.load import at_hand, at_the_bedside  # noqa: PLC0415 - cold start
+    from orderlint.rulebook import load  # noqa: PLC0415 - cold start
 
-    return at_the_bedside() if bedside else at_hand()
+    if bedside:
+        return load.at_the_bedside()
+    return load.at_hand_for_sets() if of_sets else load.at_hand()
 
 
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli.outputs import same_file
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from typing import Any, TypeAlias
 
     Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -83,3 +84,20 @@ output_option: Decorator = click.option(
     metavar="FILE",
     help="Write the report to this file, whole or not at all; standard output, if not given.",
 )
+
+
+def output_beside(
+    output: str | None, inputs: Iterable[str | None], what: str = "--output"
+) -> str | None:
+    """The file to write to, None for standard output.
+
+    UsageError where it is one of those that are read, or standard input would be read twice.
+    """
+    files = [name for name in inputs if name is not None]
+    if files.count("-") > 1:
+        raise click.UsageError("Standard input can be read only once.")
+    if output is None or output == "-":
+        return None
+    if same_file(output, files):
+        raise click.UsageError(f"{what} is one of the files that are read; it would be lost.")
+    return output

@@ -16,11 +16,12 @@ from orderlint.cli.options import (
     fail_at_option,
     format_option,
     instant_of,
+    output_beside,
     output_option,
     policy_option,
 )
 from orderlint.cli.outcome import USAGE, status_of
-from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
+from orderlint.cli.outputs import CannotWrite, complain, look, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -93,12 +94,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     figures of pressure and volume. Only what is written is reckoned with; what that does not
     suffice for is named.
     """
-    output = None if output == "-" else output
-    inputs = (file,) if policy is None else (file, policy)
-    if output is not None and same_file(output, inputs):
-        raise click.UsageError("--output is one of the files that are read; it would be lost.")
-    if inputs.count("-") > 1:
-        raise click.UsageError("Standard input can be read only once.")
+    output = output_beside(output, (file, policy))
     try:
         plan = _plan(file, start, hours, at, policy)
         write(_as(form, plan, color, output, at), output, None if form == "text" else "utf-8")

@@ -17,11 +17,12 @@ from orderlint.cli.options import (
     at_option,
     fail_at_option,
     format_option,
+    output_beside,
     output_option,
     policy_option,
 )
 from orderlint.cli.outcome import USAGE, heaviest, status_of
-from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write, write_file
+from orderlint.cli.outputs import CannotWrite, complain, look, write, write_file
 from orderlint.finding import Level, Place, Refused
 
 if TYPE_CHECKING:
@@ -106,11 +107,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     by its owner alone, until the comparison is written. With SEEN, a file of settings seen, or
     with --set, nothing is asked, and what neither gives counts as not seen.
     """
-    output = None if output == "-" else output
     asks = seen_file is None and not settings
     kept = (resume or f"{Path(file).stem}.read-back-kept.json") if asks else None
-    inputs = tuple(name for name in (file, seen_file, policy, resume) if name is not None)
-    _check_usage(inputs, output, kept)
+    inputs = (file, seen_file, policy, resume)
+    if asks and "-" in inputs:
+        raise click.UsageError("Standard input has the answers; no file can be read from it.")
+    output = output_beside(output, (*inputs, kept))
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     from orderlint.cli.bedside import Stopped  # noqa: PLC0415 - cold start
@@ -133,15 +135,6 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         _done_with(kept, whole=whole)
     parts = (result, result.ordered, result.as_set)
     return heaviest(status_of(part, Level(fail_at)) for part in parts)
-
-
-def _check_usage(inputs: tuple[str, ...], output: str | None, kept: str | None) -> None:
-    """Raises UsageError; with `kept`, where answers are kept, standard input has the answers."""
-    if output is not None and same_file(output, (*inputs, kept or "-")):
-        raise click.UsageError("--output is one of the files that are read; it would be lost.")
-    if inputs.count("-") > (1 if kept is None else 0):
-        answers = "" if kept is None else "; it has the answers"
-        raise click.UsageError(f"Standard input can be read only once{answers}.")
 
 
 def _order(file: str) -> tuple[Order, str]:

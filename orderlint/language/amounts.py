@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint.language.surface import (
     Arithmetic,
@@ -33,8 +33,8 @@ BOUND = 2**62
 _FLOW_TIMES_DURATION = Fraction(1, 3_600_000)
 """Ticks of volume (0.001 mL) in a tick of flow (0.001 mL/h) times a tick of duration (1 ms)."""
 
-Paths = tuple[str, ...]
-Range = tuple[int, int]
+Paths: TypeAlias = tuple[str, ...]
+Range: TypeAlias = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ Strong three-valued logic (Kleene): unknown is None. Never a solver or a databas
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, assert_never
 
 from orderlint.language.tree import (
@@ -76,10 +75,13 @@ def _all(truths: Iterable[bool | None]) -> bool | None:
 def _compare(compare: Compare, leaves: Leaves) -> bool | None:
     total = 0
     for term in compare.terms:
-        factors = [_ticks(path, leaves) for path in term.paths]
-        if None in factors:
-            return None
-        total += term.coefficient * math.prod(factor for factor in factors if factor is not None)
+        product = term.coefficient
+        for path in term.paths:
+            value = _ticks(path, leaves)
+            if value is None:
+                return None
+            product *= value
+        total += product
     if compare.sign == "<":
         return total < compare.bound
     if compare.sign == "<=":

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.amounts import dimension_of, product_of, sum_of
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
-from orderlint.language.types import Quantity, expect_dimension
+from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import Leaf, State
 from orderlint.units import TICKS, in_unit, number_words
 
@@ -78,10 +78,10 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
         case Call("settable_below" | "settable_above" as function, (item, step)):
             return _settable(function, _figure(item, scope, leaves), step, scope, leaves)
         case Call("converted" | "keyed" as function, (Name(path, at), Name(unit, unit_at))):
-            field, choice = scope.field(path, at)[1], scope.field(unit, unit_at)[1]
-            if not set(choice.choices) <= set(field.decimals):
+            (full, field), (unit_full, choice) = scope.field(path, at), scope.field(unit, unit_at)
+            if not choice.choices or not set(choice.choices) <= set(field.decimals):
                 raise LanguageError(f"{unit} does not choose a unit of {path}", unit_at)
-            return _reread(function, field.path, choice.path, leaves)
+            return _reread(function, full, unit_full, field, leaves)
         case _:
             raise LanguageError("a figure is made of numbers, fields and constants", node.at)
 
@@ -134,21 +134,24 @@ def _settable(
     steps = item.value / size.value
     whole = math.floor(steps) if function == "settable_below" else math.ceil(steps)
     constant = scope.constant(step.path, step.at) if isinstance(step, Name) else None
-    unit = constant.text.split(" ", 1)[1] if isinstance(constant, Quantity) else None
+    unit = constant.text.split()[1] if isinstance(constant, Quantity) else None
     return Figure(whole * size.value, item.dimension, unit)
 
 
-def _reread(function: str, path: str, unit_path: str, leaves: Mapping[str, Leaf]) -> Figure:
+def _reread(
+    function: str, path: str, unit_path: str, field: Field, leaves: Mapping[str, Leaf]
+) -> Figure:
     leaf, unit = leaves[path], leaves[unit_path].value
     value = Fraction(_known(path, leaves))
-    if not isinstance(unit, str) or leaf.unit is None:
+    if not isinstance(unit, str):
         raise _NotToBeHad
-    dimension = next(name for name, units in TICKS.items() if leaf.unit in units)
+    # INVARIANT: a field with units is a quantity, and a known quantity has the unit written.
+    assert field.dimension is not None
+    assert leaf.unit is not None
     if function == "converted":
-        return Figure(value, dimension, unit)
-    return Figure(
-        value / TICKS[dimension][leaf.unit] * TICKS[dimension][unit], dimension, leaf.unit
-    )
+        return Figure(value, field.dimension, unit)
+    ticks = TICKS[field.dimension]
+    return Figure(value / ticks[leaf.unit] * ticks[unit], field.dimension, leaf.unit)
 
 
 def figure_words(figure: Figure, display_unit: str | None) -> str:
@@ -174,11 +177,13 @@ def check_figure(node: Surface, scope: Scope) -> None:
 
 @functools.cache
 def _probes() -> Mapping[str, Leaf]:
-    return {path: _probe(field) for path, field in field_table().fields.items()}
+    """Every leaf that a rule may read has a value here, so that a figure's dimensions are tried."""
+    leaves = {path: _probe(field) for path, field in field_table().fields.items()}
+    before = {f"before.{path}": leaf for path, leaf in leaves.items()}
+    return {**leaves, **before, CHECKED_AT: leaves["starts"]}
 
 
 def _probe(field: Field) -> Leaf:
-    """A leaf that has a value of the field's kind, so that a figure's dimensions can be tried."""
-    number = field.kind != "choice"
     unit = next(iter(field.decimals), None)
-    return Leaf(field.path, State.KNOWN, 1 if number else field.choices[0], unit)
+    value = field.choices[0] if field.kind == "choice" else 1
+    return Leaf(field.path, State.KNOWN, value, unit)

@@ -89,7 +89,7 @@ def _ordered(left: Surface, sign: Sign, right: Surface, scope: Scope) -> Tree:
     if sign in {">", ">="}:
         small, large = large, small
     return comparison(
-        small, "<" if sign in "<>" else "==" if sign == "==" else "<=", large, left.at
+        small, "<" if sign in {"<", ">"} else "==" if sign == "==" else "<=", large, left.at
     )
 
 
@@ -106,24 +106,18 @@ def _members(node: Surface, scope: Scope) -> tuple[Surface, ...]:
     match node:
         case Group(items):
             return items
-        case Name(path, at) if isinstance(scope.constant(path, at), Listed):
-            return _spread(path, at, scope)
-        case _:
-            raise LanguageError("after `in` stands {a, b} or a list of the policy", node.at)
-
-
-def _spread(path: str, at: int, scope: Scope) -> tuple[Surface, ...]:
-    """A policy's list as the names of its items, each a constant of its own in the scope."""
-    listed = scope.constant(path, at)
-    count = len(listed.items) if isinstance(listed, Listed) else 0
-    return tuple(Name(f"{path}.{index}", at) for index in range(count))
+        case Name(path, at):
+            listed = scope.constant(path, at)
+            if isinstance(listed, Listed):  # each item is a constant of its own in the scope
+                return tuple(Name(f"{path}.{index}", at) for index in range(len(listed.items)))
+    raise LanguageError("after `in` stands {a, b} or a list of the policy", node.at)
 
 
 def _same(left: Surface, right: Surface, scope: Scope) -> Tree:
     if isinstance(left, Text):
         left, right = right, left
     subject, choices = _subject(left, scope)
-    if _is_word(right, scope):
+    if _text(right, scope) is not None:
         return Member(subject, (_word(right, choices, scope),))
     other, other_choices = _subject(right, scope)
     if not set(choices) & set(other_choices):
@@ -145,23 +139,18 @@ def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
     raise LanguageError("a field with a list of choices, or unit_of(field), belongs here", node.at)
 
 
-def _is_word(node: Surface, scope: Scope) -> bool:
-    match node:
-        case Name(path, at):
-            return isinstance(scope.constant(path, at), Choice)
-        case _:
-            return isinstance(node, Text)
+def _text(node: Surface, scope: Scope) -> str | None:
+    """The word that is quoted, or that a constant stands for; None for all else."""
+    if isinstance(node, Text):
+        return node.value
+    constant = scope.constant(node.path, node.at) if isinstance(node, Name) else None
+    return constant.text if isinstance(constant, Choice) else None
 
 
 def _word(node: Surface, choices: tuple[str, ...], scope: Scope) -> str:
-    match node:
-        case Text(value):
-            word = value
-        case Name(path, at):
-            constant = scope.constant(path, at)
-            word = constant.text if isinstance(constant, Choice) else path
-        case _:
-            raise LanguageError("a quoted choice belongs here", node.at)
+    word = _text(node, scope)
+    if word is None:
+        raise LanguageError("a quoted choice belongs here", node.at)
     if word not in choices:
         raise LanguageError(f"'{word}' is not one of: {', '.join(choices)}", node.at)
     return word
@@ -178,9 +167,9 @@ def _multiple(path: str, at: int, step: Surface, scope: Scope) -> Multiple:
     if not isinstance(step, Number | Name):
         raise LanguageError("the step is a constant", step.at)
     size = amount(step, scope)
-    whole = size.constant
-    if field.kind != "quantity" or size.terms or size.dimension != field.dimension:
+    if size.terms or size.dimension != field.dimension:
         raise LanguageError("multiple takes a quantity and a constant of the same kind", at)
-    if whole <= 0 or whole.denominator != 1:
+    if size.constant <= 0:
         raise LanguageError("the step is more than nothing", step.at)
-    return Multiple(full, int(whole))
+    # INVARIANT: a constant with a dimension is a whole number of ticks.
+    return Multiple(full, int(size.constant))

@@ -47,7 +47,7 @@ def solve(tree: Tree) -> Pair:
         case Written(path, flag):
             return _when(given_of(path), flag_of(path, flag))
         case Compare(terms, sign, bound):
-            total = z3.Sum([_term(term) for term in terms]) if terms else z3.IntVal(0)
+            total = z3.Sum([_term(term) for term in terms])  # of nothing, 0
             holds = {"<": total < bound, "<=": total <= bound, "==": total == bound}[sign]
             return _when(_known([path for term in terms for path in term.paths]), holds)
         case Multiple(path, step):
@@ -91,7 +91,7 @@ def _choice(subject: Subject) -> z3.ArithRef:
 
 def code(word: str) -> z3.IntNumRef:
     """A choice as an integer. INVARIANT: two words never share one, as their bytes differ."""
-    return z3.IntVal(int.from_bytes(word.encode(), "big"))
+    return z3.IntVal(int.from_bytes(word.encode()))
 
 
 def given_of(path: str) -> z3.BoolRef:

@@ -104,7 +104,7 @@ def columns(field: Field, flags: frozenset[str]) -> Iterator[str]:
 def row(leaf: Leaf, flags: frozenset[str]) -> Iterator[bool | int | str | None]:
     """The values of a leaf's columns."""
     yield leaf.given
-    yield leaf.value if leaf.known else None
+    yield leaf.value
     yield leaf.unit if leaf.known else None
     for flag in sorted(flags):
         yield flag in leaf.flags if leaf.given else None

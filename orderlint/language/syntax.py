@@ -83,7 +83,8 @@ def parse(
     if len(text) > LONGEST:
         raise LanguageError(f"a condition may have {LONGEST} characters, this has {len(text)}", 0)
     flat = "".join(_pieces(text))
-    return _Parser(flat, functions, division).read(_python(flat), 0)
+    whole = _python(flat)
+    return _Parser(flat, functions, division).read(whole, 0)
 
 
 def _pieces(text: str) -> Iterator[str]:
@@ -93,12 +94,12 @@ def _pieces(text: str) -> Iterator[str]:
         raise LanguageError("a condition begins with a word", 0)
     while at < len(text):
         piece = _PIECE.match(text, at)
-        quoted = text[at] in "'\""
+        quoted = text[at] in {"'", '"'}
         if piece is None or (quoted and (after_quoted or text[at - 1 : at].isalnum())):
             raise LanguageError("this is not how a condition is written", at)
         plain = piece[0].replace("\n", " ")
         yield plain if quoted else _KEYWORD_PATH.sub(_STAND_IN, plain)
-        after_quoted = quoted or (after_quoted and plain.isspace())
+        after_quoted = quoted or plain.isspace()  # only between two quoted is one all blank
         at = piece.end()
 
 
@@ -119,16 +120,13 @@ class _Parser:
     """One text being read; holds what every step needs, so that the steps stay short."""
 
     def __init__(self, text: str, functions: Mapping[str, int], division: bool) -> None:
-        self.text = text
+        self.text = text.encode()
         self.functions = functions
         self.division = division
-        self.ascii = text.isascii()
 
     def at(self, node: ast.expr) -> int:
         """The node's column in characters; Python counts bytes."""
-        if self.ascii:
-            return node.col_offset
-        return len(self.text.encode()[: node.col_offset].decode())
+        return len(self.text[: node.col_offset].decode())
 
     def read(self, node: ast.expr, depth: int) -> Surface:
         at = self.at(node)
@@ -168,9 +166,9 @@ class _Parser:
                 raise LanguageError("a name is words joined by points", self.at(node))
 
     def literal(self, node: ast.Constant, at: int) -> Surface:
-        if isinstance(node.value, str) and node.kind is None:
+        if isinstance(node.value, str):
             return Text(node.value, at)
-        written = self.text.encode()[node.col_offset : node.end_col_offset].decode()
+        written = self.text[node.col_offset : node.end_col_offset].decode()
         if not _NUMBER.fullmatch(written):
             raise LanguageError(
                 "a literal is a plain whole number or decimal, or a quoted choice", at
@@ -203,20 +201,14 @@ class _Parser:
         return Comparison(self.read(first, depth + 1), tuple(rest), at)
 
 
+# What is written without the characters that a condition cannot have.
 _WORDS: dict[type[ast.expr], str] = {
-    ast.Subscript: "a subscript",
-    ast.Lambda: "a function of one's own",
     ast.IfExp: "an if",
-    ast.ListComp: "a comprehension",
     ast.SetComp: "a comprehension",
     ast.GeneratorExp: "a comprehension",
-    ast.DictComp: "a comprehension",
-    ast.JoinedStr: "a formatted text",
     ast.Call: "a call like this",
-    ast.NamedExpr: "an assignment",
     ast.Tuple: "a tuple",
-    ast.List: "a list; a group is written {a, b}, and it",
-    ast.Dict: "a mapping",
+    ast.Dict: "an empty group",
     ast.Starred: "a star",
     ast.Await: "await",
     ast.Yield: "yield",

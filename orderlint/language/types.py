@@ -100,7 +100,7 @@ class Scope:
 
     def _near(self, path: str) -> str:
         known = [*self.table.fields, *(f"site.{name}" for name in self.site), *self.limits]
-        close = difflib.get_close_matches(path, [*known, *self.derived], 1)
+        close = difflib.get_close_matches(path, [*known, *self.derived])
         return f"; did you mean {close[0]}?" if close else ""
 
 

@@ -84,6 +84,8 @@ def blank_slot(
         options = _written(field, field.choices, place)
     elif field.kind in {"text", "label"}:
         options = _written(field, (TO_BE_WRITTEN,), place)
+    elif field.kind == "zone":  # a name is read against a list, so one of it stands for all
+        options = _written(field, (field.example,), place)
     else:
         span = Span(field.lowest, field.highest, _grids(field))
     preset = None if required else 0
@@ -94,7 +96,8 @@ def not_understood(path: str, node: Node, reason: str, spoils: tuple[str, ...] =
     """The fault of an entry or section of a set that is not written as one is."""
     name = in_sentence(field_table().trade_name(path))
     written = node.text.strip() if isinstance(node, Scalar) else ""
-    details = {"name": name, "reason": reason}
+    # A reason that names what is near ends as a question.
+    details = {"name": name, "reason": reason if reason.endswith("?") else f"{reason}."}
     return Fault("set-entry-not-understood", path, written, node.place, details, spoils)
 
 

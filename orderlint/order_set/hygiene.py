@@ -193,7 +193,7 @@ def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
     field = field_table().fields[slot.path]
     seen: dict[int | str, Leaf] = {}
     for leaf in options:
-        is_text = leaf.value in {None, field.otherwise} or field.kind in {"text", "label"}
+        is_text = leaf.value in {None, field.otherwise} or field.kind in {"text", "label", "zone"}
         first = seen.setdefault(folded(leaf.text) if is_text else leaf.value or 0, leaf)
         if first is not leaf and leaf.place is not None:
             yield _fault("options-duplicated", slot.path, leaf.text, leaf.place, first=first.text)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from orderlint.language.tree import Not
 from orderlint.proof.corners import corners
-from orderlint.proof.deciding import LIMITS, Prover, Result, context_of
+from orderlint.proof.deciding import LIMITS, UNSETTLED, Prover, Result, context_of
 from orderlint.proof.space import TooLarge, leaf_at
 
 if TYPE_CHECKING:
@@ -82,6 +82,8 @@ def recheck(
         if not isinstance(result, str) or result not in {each.value for each in Result}:
             raise CertificateRefused(f"{rule.id} has no result")
         _same(f"whether {rule.id} is asked", result in _UNASKED, _unasked(prover, rule))
+        if result in CLAIMED and order_set.unsettled:
+            raise CertificateRefused(f"{rule.id}: {UNSETTLED}")
         if result in CLAIMED:
             _recheck(prover, rule, said)
         results[rule.id] = result

@@ -81,7 +81,7 @@ class Soundness:
         self.prover = prover
         self.space = prover.space
         self.trees: dict[str, list[Tree]] = {}
-        self.over: dict[str, list[Tree]] = {path: [] for path in self.space.rank}
+        self.over: dict[str, list[tuple[str, Tree]]] = {path: [] for path in self.space.rank}
         for rule in rules:
             if rule.level is Level.DO_NOT_START:
                 for instance in rule.instances:
@@ -92,28 +92,31 @@ class Soundness:
     def _add(self, rule: str, tree: Tree) -> None:
         self.trees.setdefault(rule, []).append(tree)
         for path in closure(self.space, paths_in(tree)).slots:
-            self.over[path].append(tree)
+            self.over[path].append((rule, tree))
 
     def _around(self, path: str) -> OrderSet:
         """The slots that say whether a change at one slot leaves an order sound."""
-        read = [p for tree in self.over[path] for p in paths_in(tree)]
+        read = [p for _, tree in self.over[path] for p in paths_in(tree)]
         return closure(self.space, [path, *read])
 
-    def broken(self, picks: Picks) -> tuple[str, ...]:
-        """The rules for whose sake an order is not sound."""
+    def is_sound(self, picks: Picks) -> bool:
+        """Whether every do-not-start rule is kept on an order."""
         leaves = leaves_of(self.space.order_set, picks)
-        return tuple(
-            rule
-            for rule, trees in self.trees.items()
-            if any(evaluate(tree, leaves) is not True for tree in trees)
-        )
+        every = (tree for trees in self.trees.values() for tree in trees)
+        return all(evaluate(tree, leaves) is True for tree in every)
+
+    def broken(self, path: str, picks: Picks) -> tuple[str, ...]:
+        """The rules for whose sake an order is not sound that was so but for one slot."""
+        leaves = leaves_of(self.spaces[path], picks)
+        found = (rule for rule, tree in self.over[path] if evaluate(tree, leaves) is not True)
+        return tuple(dict.fromkeys(found))
 
     def uses(self, path: str, picks: Picks) -> bool:
         """Whether an order that is sound but for what stands at a slot is so, and shows it."""
         own = self.spaces[path]
         leaves = leaves_of(own, picks)
         return is_shown(own, path, picks, leaves) and all(
-            evaluate(tree, leaves) is True for tree in self.over[path]
+            evaluate(tree, leaves) is True for _, tree in self.over[path]
         )
 
 
@@ -123,12 +126,12 @@ def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
     soundness = Soundness(prover, rules)
     never_shown, shown_is_open = _sections(prover)
     base = prover.space.base
-    known = [] if soundness.broken(base) else [base]
+    known = [base] if soundness.is_sound(base) else []
     from orderlint.proof import standing as room  # noqa: PLC0415 - z3 is slow to import
 
     with room.Standing(prover, soundness.trees) as standing:
         found = "yes" if known else standing.sound(known)
-        if known and soundness.broken(known[0]):
+        if known and not soundness.is_sound(known[0]):
             raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")
         if not known:
             against = standing.because([]) if found == "no" else ()
@@ -155,7 +158,7 @@ def _options(
         groups: dict[tuple[str, ...], list[int]] = {}
         for index in sorted(reached.never):
             changed = replace(known[0], chosen={**known[0].chosen, path: index})
-            groups.setdefault(soundness.broken(changed), []).append(index)
+            groups.setdefault(soundness.broken(path, changed), []).append(index)
         for group in groups.values():
             against = standing.because(group, slot)
             confirmed = _confirm(prover, soundness, against, path, group)

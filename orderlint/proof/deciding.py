@@ -35,8 +35,6 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
 LIMITS = Limits()
-
-
 UNSETTLED = "faults in the set leave open what it can yield"
 
 
@@ -110,17 +108,17 @@ class Prover:
 
     def decide(self, rule: Rule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
-        if rule.instances and self.space.order_set.unsettled:
-            return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,))
+        if not rule.instances:
+            return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
         signing = [self.at_signing(instance) for instance in rule.instances]
         facts = tuple(dict.fromkeys(path for paths in signing for path in paths))
         left = [
             instance for instance, paths in zip(rule.instances, signing, strict=True) if not paths
         ]
-        if not rule.instances:
-            return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
         if not left:
             return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
+        if self.space.order_set.unsettled:
+            return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,), at_signing=facts)
         return self._decide(rule, left, facts)
 
     def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:

@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, paths_of
 from orderlint.order import Leaf
-from orderlint.proof.parts import seen_by
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Sequence
+    from collections.abc import Sequence
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.proof.space import Space
@@ -39,7 +38,7 @@ class Fold:
         self.hidden: set[str] = set()
         self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in space.rank}
         self._folded: dict[Atom, Tree] = {}
-        self._seen: dict[tuple[str, type[object], object], tuple[Leaf, ...]] = {}
+        self._standing: dict[str, tuple[Leaf, ...]] = {}
         for number, covered in enumerate(space.covered):
             gate = space.order_set.gates[number]
             tree = self.fold(gate.tree)
@@ -75,7 +74,7 @@ class Fold:
             return _constant(evaluate(atom, {}))
         if len(paths) == 1:
             return self._one(atom, paths[0])
-        leaves = [self.seen(path, atom) for path in paths]
+        leaves = [self._leaves(path) for path in paths]
         if any(
             not self._spanned(path) and not any(leaf.known for leaf in found)
             for path, found in zip(paths, leaves, strict=True)
@@ -91,7 +90,7 @@ class Fold:
     def _given(self, paths: Sequence[str]) -> Tree:
         varying = []
         for path in paths:
-            leaves = self.seen(path, Given((path,)))
+            leaves = self._leaves(path)
             given = [leaf.given for leaf in leaves] + [True] * self._spanned(path)
             if all(given):
                 return TRUE
@@ -102,24 +101,23 @@ class Fold:
     def _one(self, atom: Atom, path: str) -> Tree:
         if self._spanned(path):
             return atom
-        truths = {evaluate(atom, {path: leaf}) for leaf in self.seen(path, atom)}
+        truths = {evaluate(atom, {path: leaf}) for leaf in self._leaves(path)}
         return _constant(truths.pop()) if len(truths) == 1 else atom
 
     def _spanned(self, path: str) -> bool:
         return self.space.order_set.slots[path].span is not None and path not in self.hidden
 
-    def seen(self, path: str, atom: Atom) -> tuple[Leaf, ...]:
-        """The leaves that may stand there on an order, one of those that an atom sees as one."""
-        if path in self.hidden:
-            return (Leaf(path),)
-        key = (path, type(atom), atom.subject.is_unit if isinstance(atom, Member) else None)
-        if key not in self._seen:
-            options = self.space.order_set.slots[path].options
-            found: dict[Hashable, Leaf] = {seen_by(atom, leaf): leaf for leaf in options}
-            if self.can_be_hidden(path):
-                found.setdefault(seen_by(atom, Leaf(path)), Leaf(path))
-            self._seen[key] = tuple(found.values())
-        return self._seen[key]
+    def _leaves(self, path: str) -> tuple[Leaf, ...]:
+        """What may stand there on an order; one of those that differ in writing alone."""
+        if path not in self._standing:
+            listed: list[Leaf] = []
+            if path not in self.hidden:
+                listed.extend(self.space.order_set.slots[path].options)
+            if path in self.hidden or self.can_be_hidden(path):
+                listed.append(Leaf(path))
+            found = {(leaf.state, leaf.value, leaf.unit, leaf.flags): leaf for leaf in listed}
+            self._standing[path] = tuple(found.values())
+        return self._standing[path]
 
 
 def _constant(truth: bool | None) -> Tree:

@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 
     from orderlint.order_set.model import Slot
     from orderlint.proof.search import Search
-    from orderlint.proof.space import Picks
+    from orderlint.proof.space import Choice, Picks
+
+
+TRIED = 3
+"""How many of the orders found last are changed before the solver is asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,7 @@ class Reach:
 
     def options(self, assumed: Sequence[z3.BoolRef] = ()) -> Reached:
         """All the options, each tried once it is needed."""
-        for picks in self.known:
+        for picks in [*self.known[:1], *self.known[1:][-TRIED:]]:
             self._change(picks)
         self._ask(range(len(self.slot.options)), assumed)
         return Reached(frozenset(self.used), frozenset(self.never), frozenset(self.open))
@@ -63,7 +67,7 @@ class Reach:
         """Try every option that is not known to be used, in an order that is known."""
         path = self.slot.path
         for index in range(len(self.slot.options)):
-            if index not in self.used:
+            if index not in self.used and index not in self.never:
                 changed = replace(picks, chosen={**picks.chosen, path: index})
                 if self.holds(changed):
                     self.used.add(index)
@@ -88,6 +92,13 @@ class Reach:
             raise Disagreement(self.slot.path, "an order uses it", "and by its meaning it does not")
         self.known.append(asked.picks)
         self._change(asked.picks)
+        found = asked.picks.chosen[self.slot.path]
         rest = [index for index in left if index not in self.used]
-        self._ask(rest[: len(rest) // 2], assumed)
-        self._ask(rest[len(rest) // 2 :], assumed)
+        halves = [rest[: len(rest) // 2], rest[len(rest) // 2 :]]
+        # The farther half first: an order found there, changed, mostly settles the nearer one.
+        for half in sorted(halves, key=lambda each: -_far(each, found)):
+            self._ask(half, assumed)
+
+
+def _far(indices: Sequence[int], choice: Choice) -> int:
+    return max((abs(i - choice) for i in indices), default=0) if isinstance(choice, int) else 0

@@ -8,14 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeAlias
 
+from orderlint import order
 from orderlint.fields import field_table
-from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import Leaf, State, read_leaf
+from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, order_of, within
-from orderlint.reading.node import Scalar
 from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
@@ -194,9 +193,7 @@ def can_vary(slot: Slot) -> bool:
 
 def example_of(path: str) -> int:
     """The value of the schema's own example of a field that is a number or an instant."""
-    field = field_table().fields[path]
-    node = Scalar(field.example, field.example, "text", Place("example", 1, 1))
-    value = read_leaf(field, node).leaf.value
+    value = order.example_of(field_table().fields[path]).value
     return value if isinstance(value, int) else 0
 
 

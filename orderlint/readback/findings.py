@@ -29,6 +29,7 @@ RULES = {
     Outcome.ROUNDED: "seen-rounded",
 }
 INDEPENDENT, AGE = "checker-not-independent", "seen-too-old"
+_LONGEST = "readback_age_max"
 _CALLED = {INDEPENDENT: ("keyed_by", "seen_by"), AGE: ("seen_at",)}
 
 
@@ -100,8 +101,7 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
 
 
 def _longest(rulebook: Rulebook) -> Quantity | None:
-    value = rulebook.values.get("readback_age_max")
-    constant = value.parts.get("") if value else None
+    constant = rulebook.values[_LONGEST].parts.get("")
     return constant if isinstance(constant, Quantity) else None
 
 
@@ -121,4 +121,4 @@ def unchecked_of(
 def inactive_of(rulebook: Rulebook) -> Iterator[Inactive]:
     """The rule that is not asked where the policy leaves its value out."""
     if _longest(rulebook) is None:
-        yield Inactive(AGE, "the policy gives no readback_age_max")
+        yield Inactive(AGE, f"the policy gives no {rulebook.values[_LONGEST].called}")

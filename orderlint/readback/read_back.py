@@ -74,7 +74,10 @@ def read_back(
     faults = faults_of(rows, order, seen, at, rulebook)
     findings, suppressed = findings_of(faults, order, at, rulebook)
     unchecked = tuple(unchecked_of(rows, seen.leaves, rulebook))
-    every = (*findings, *ordered.findings, *as_set.findings)
+    parts = (ordered, as_set)
+    every = (*findings, *(one for part in parts for one in part.findings))
+    left_open = (*unchecked, *(one for part in parts for one in part.unchecked))
+    hidden = (*suppressed, *(one for part in parts for one in part.suppressed))
     return ReadBack(
         ordered,
         seen,
@@ -85,7 +88,7 @@ def read_back(
         unchecked,
         tuple(inactive_of(rulebook)),
         suppressed,
-        verdict_of(every, (*unchecked, *ordered.unchecked, *as_set.unchecked)),
+        verdict_of(every, left_open, hidden),
         first or {},
     )
 

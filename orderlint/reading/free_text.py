@@ -105,7 +105,9 @@ _PLAIN_NUMBER = r"(?:0|[1-9][0-9]{0,2})(?:\.[0-9]{1,9})?"
 _TO = rf"(?:{_LEVEL_UNIT})?\s?[-{DASHES}]\s?-?{_PLAIN_NUMBER}(?![0-9]|[-–/:.,][0-9])"
 _ALONE = r"(?<![\w.,:/+#])(?<![0-9][-–])"  # no part of a date, a time or a telephone
 _TELEPHONE = r"(?:[ ().-]?[0-9]){7,15}(?![0-9])"
-_HOURS = r"(?i:(?<!\w)(?:q\s?|(?:every|each|for|next|x)\s)[0-9]{1,3}\s?([°º˚])(?!\s?[cf])(?!\w))"
+_HOURS = (
+    r"(?i:(?<!\w)(?:q\s?|(?:every|each|for|next|x)\s)[0-9]{1,3}\s?([°º˚])(?!\s?[cf](?!\w))(?!\w))"
+)
 _CHARGED_OR_GRADED = (  # Na+, Ca2+, CD4+, 2+
     r"(?<!(?<![\w.,])[0-9])(?<!(?<!\w)[KH])(?<!(?<!\w)(?:Na|Li|Ca|Mg))"
     r"(?<!(?<!\w)(?:Ca2|Mg2))(?<!(?<!\w)CD[0-9])"

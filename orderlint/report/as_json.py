@@ -15,7 +15,7 @@ from orderlint.report.words import instant_words
 from orderlint.units import decimal_text, in_unit, number_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from typing import TypeAlias
 
     from orderlint.behaviour import Segment
@@ -37,12 +37,23 @@ def render(
     tool's own failure there; `at` is the instant of checking in
     milliseconds since 1970 UTC.
     """
+    return report_text([_document(item, at) for item in verified], refused, faults, {})
+
+
+def report_text(
+    documents: list[Member],
+    refused: Iterable[tuple[str, Refused]],
+    faults: Iterable[tuple[str, str]],
+    beside: Mapping[str, Member],
+) -> str:
+    """Documents, and the files that are none, as one text, with what a verb says beside them."""
     report: Member = {
         "format": 1,
         "tool": {"name": "orderlint", "version": __version__},
-        "documents": [_document(item, at) for item in verified],
+        "documents": documents,
         "refused": [refused_member(file, reason) for file, reason in refused],
         "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
+        **beside,
     }
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
 

@@ -106,6 +106,8 @@ class _Speaker:
             case Call("given", (Name(path),)):
                 part = "nothing of " if self.is_section(path) else ""
                 return f"{part}{self.name(path)} is {'' if part else 'not '}written"
+            case Call("written", (name, flag)):
+                return f"reading does not mark {self.part(name)} as {self.say(flag)}"
             case Junction("or", items):
                 return f"neither {', nor '.join(map(self.part, items))}"
             case _:
@@ -114,7 +116,7 @@ class _Speaker:
     def call(self, function: str, arguments: tuple[Surface, ...]) -> str:
         words = [self.part(item) for item in arguments]
         if function == "written":
-            return f"{words[0]} is written with the notation {words[1]}"
+            return f"reading marks {words[0]} as {words[1]}"
         if function == "given":
             part = "something of " if self.is_section(_path(arguments[0])) else ""
             return f"{part}{words[0]} is written"

@@ -11,13 +11,21 @@ from orderlint.finding import Verdict
 from orderlint.report import readback_words as words
 from orderlint.report.layout import paragraph, section
 from orderlint.report.readback_sheet import VOID, sheet_of
-from orderlint.report.text import block, document_words, heading
+from orderlint.report.text import (
+    block,
+    document_words,
+    heading,
+    inactive_lines,
+    suppressed_section,
+    suppressed_weight,
+    weaker_words,
+)
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS, VERDICTS, instant_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Suppressed
+    from orderlint.finding import Finding, Inactive, Suppressed
     from orderlint.readback import ReadBack
 
 
@@ -34,7 +42,8 @@ def render(result: ReadBack, digest: str, at: int, *, width: int) -> str:
         section("The order itself", _order(result, width), width),
         section("The settings seen, if they were ordered", _as_set(result, width), width),
         section("Could not be checked", _unchecked(result, width), width),
-        *_suppressed(result, width),
+        *suppressed_section(_every_suppressed(result), width),
+        section("Rules that were not asked", inactive_lines(_every_inactive(result), width), width),
         section("What was checked", [paragraph(_checked(result, at), width, 2)], width),
         *_sheet(result, digest, at, width),
         paragraph(CAUTION, width),
@@ -48,7 +57,8 @@ def _opening(result: ReadBack, width: int) -> Iterator[str]:
     yield paragraph(document_words(result.ordered), width)
     yield paragraph(words.seen_words(result), width)
     label, sentence = words.verdict_words(result)
-    yield "\n".join([f"Verdict: {label}", paragraph(sentence, width, 2)])
+    texts = (sentence, *suppressed_weight(_every_suppressed(result)))
+    yield "\n".join([f"Verdict: {label}", *(paragraph(text, width, 2) for text in texts)])
 
 
 def _may_be_running(result: ReadBack) -> bool:
@@ -93,24 +103,19 @@ def _unchecked(result: ReadBack, width: int) -> list[str]:
         for whose, part in parts
         for rule in part.unchecked
     ]
-    texts += [f"Not asked: {rule.rule}, as {rule.reason}." for rule in result.inactive]
     return _lines(texts, "Every rule that was asked could be checked.", width)
 
 
-def _suppressed(result: ReadBack, width: int) -> Iterator[str]:
-    every = {(s.finding.rule, s.finding.says): s for s in _every_suppressed(result)}
-    texts = [
-        f"{_short(item.finding)}. Suppressed until {item.until}: {item.reason}. Approved by: "
-        f"{item.approved_by} ({item.place})."
-        for item in every.values()
-    ]
-    if texts:
-        yield section("Suppressed by the policy", _lines(texts, "", width), width)
+def _every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
+    """What the policy suppresses, once where the settings seen draw what the order draws."""
+    parts = (result, result.ordered, result.as_set)
+    every = (item for part in parts for item in part.suppressed)
+    return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())
 
 
-def _every_suppressed(result: ReadBack) -> Iterator[Suppressed]:
-    for part in (result, result.ordered, result.as_set):
-        yield from part.suppressed
+def _every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
+    """The rules that the policy leaves out; they are the same for both that are verified."""
+    return (*result.inactive, *result.ordered.inactive)
 
 
 def _checked(result: ReadBack, at: int) -> str:
@@ -118,6 +123,7 @@ def _checked(result: ReadBack, at: int) -> str:
     return (
         f"{verified.file} as an order and {result.seen.file} as settings seen, setting by setting "
         f"and each by {verified.rules} rules, under “{verified.policy}”, as of {instant_words(at)}."
+        f"{weaker_words(verified)}"
     )
 
 

@@ -13,7 +13,7 @@ from orderlint.readback.comparing import Outcome
 from orderlint.readback.findings import said
 from orderlint.readback.seen import seen_table
 from orderlint.report.table import action_words, not_had, range_words
-from orderlint.report.words import VERDICTS
+from orderlint.report.words import VERDICTS, WHILE_ACTIVE
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
@@ -37,18 +37,13 @@ _SENTENCES = {
         "does not make the order right for this patient."
     ),
 }
-_ACTIVE = {
-    Verdict.DO_NOT_START: "This order is active. Call now, and have the points below settled.",
-    Verdict.CLARIFY: "This order is active. Ask about the points below.",
-    Verdict.NOTE: "No point to call or ask about was found. Read the notes below.",
-}
 
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:
     """The verdict, and a sentence on what that means."""
     sentence = _SENTENCES[result.verdict]
     if result.ordered.order.leaves["status"].value == "active":
-        sentence = _ACTIVE.get(result.verdict, sentence)
+        sentence = WHILE_ACTIVE.get(result.verdict, sentence)
     return VERDICTS[result.verdict][0], sentence
 
 

@@ -133,22 +133,34 @@ def unread(
 def of_order(verified: Verified, rules: Mapping[str, Rule], at: int) -> Checked:
     """What `verify` says of one order; `at` is in milliseconds since 1970 UTC."""
     left_open = [_open(item, rules[item.rule], verified) for item in verified.unchecked]
-    keys = [finding_key(finding) for finding in verified.findings]
-    keys += [unchecked_key(item) for item in verified.unchecked]
-    keys += [finding_key(item.finding) for item in verified.suppressed]
-    said = (
-        *((finding, False, None) for finding in verified.findings),
-        *((finding, True, None) for finding in left_open),
-        *((item.finding, False, item) for item in verified.suppressed),
-    )
-    numbered = zip(said, fingerprints(keys), strict=True)
     return Checked(
         verified.file,
         "order",
         verified.verdict,
-        tuple(Result(found, print_, open_, item) for (found, open_, item), print_ in numbered),
+        results_of(verified.findings, verified.unchecked, left_open, verified.suppressed),
         (ALREADY_RUNNING,) if may_be_running(verified) else (),
         tuple(_basis(verified, at)),
+    )
+
+
+def results_of(
+    findings: Iterable[Finding],
+    unchecked: Iterable[Unchecked],
+    left_open: Iterable[Finding],
+    suppressed: Iterable[Suppressed],
+) -> tuple[Result, ...]:
+    """All that is said of one document, numbered. `left_open` are those unchecked, as findings."""
+    keyed = [
+        *((finding_key(finding), Result(finding, "")) for finding in findings),
+        *(
+            (unchecked_key(item), Result(finding, "", is_open=True))
+            for item, finding in zip(unchecked, left_open, strict=True)
+        ),
+        *((finding_key(i.finding), Result(i.finding, "", suppressed=i)) for i in suppressed),
+    ]
+    prints = fingerprints(key for key, _ in keyed)
+    return tuple(
+        result._replace(fingerprint=found) for (_, result), found in zip(keyed, prints, strict=True)
     )
 
 

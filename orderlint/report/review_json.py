@@ -5,12 +5,10 @@ Names, order and form of the members. Never wording, never a float.
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.report import review_words as words
-from orderlint.report.as_json import escaped, finding_member, refused_member, suppressed_member
+from orderlint.report.as_json import finding_member, report_text, suppressed_member
 from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, instant_words
 
@@ -34,16 +32,9 @@ def render(
     `refused` are file names with why each was refused, `faults` file names with the words for the
     tool's own failure there; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
-    report: Member = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
-        "documents": [_document(item, at) for item in reviewed],
-        "refused": [refused_member(file, reason) for file, reason in refused],
-        "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
-        "covers": words.COVERS,
-        "caution": CAUTION,
-    }
-    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    documents = [_document(item, at) for item in reviewed]
+    beside: dict[str, Member] = {"covers": words.COVERS, "caution": CAUTION}
+    return report_text(documents, refused, faults, beside)
 
 
 def _document(reviewed: Reviewed, at: int) -> Member:
@@ -68,8 +59,8 @@ def _document(reviewed: Reviewed, at: int) -> Member:
         "proofs": [_proof(proof, broken.get(proof.rule), reviewed) for proof in reviewed.proofs],
         "checked": {
             "schema": "order-set, format 1",
-            "policy": safe(reviewed.policy),
-            "rules": reviewed.rules,
+            "policy": safe(reviewed.rulebook.policy),
+            "rules": len(reviewed.proofs),
             "at": instant_words(at),
         },
     }

@@ -7,38 +7,54 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.baseline import finding_key, fingerprints, unchecked_key
 from orderlint.finding import Finding
 from orderlint.report import review_words as words
-from orderlint.report.results import Checked, Result, unfilled
+from orderlint.report.results import Checked, Report, beside, results_of, unfilled, unread
+from orderlint.report.safe import safe
 from orderlint.report.words import VERDICTS, instant_words
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable
 
-    from orderlint.finding import Unchecked
+    from orderlint.baseline import Baseline
+    from orderlint.finding import Refused, Unchecked
     from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rule
 
+_ELSEWHERE = {"check", "readback", "compare"}
+"""How a rule is found of which a review never speaks."""
 
-def of_set(reviewed: Reviewed, rules: Mapping[str, Rule], at: int) -> Checked:
+
+def of_sets(
+    reviewed: Iterable[Reviewed],
+    refused: Iterable[tuple[str, Refused]],
+    faults: Iterable[tuple[str, str]],
+    at: int,
+    known: Baseline | None,
+) -> Report:
+    """What `review` says of some order sets, each result marked by the baseline if there is one.
+
+    `refused` and `faults` are as of_orders has them; `at` is in milliseconds since 1970 UTC.
+    """
+    checked, rules = [], {}
+    for item in reviewed:
+        made = of_set(item, at)
+        checked.append(beside(made, known, safe(item.file)) if known else made)
+        found = item.rulebook.rules.values()
+        rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
+    return Report(tuple(checked), unread(refused, faults), rules)
+
+
+def of_set(reviewed: Reviewed, at: int) -> Checked:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
+    rules = reviewed.rulebook.rules
     left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.unchecked]
-    keys = [finding_key(finding) for finding in reviewed.findings]
-    keys += [unchecked_key(item) for item in reviewed.unchecked]
-    keys += [finding_key(item.finding) for item in reviewed.suppressed]
-    said = (
-        *((finding, False, None) for finding in reviewed.findings),
-        *((finding, True, None) for finding in left_open),
-        *((item.finding, False, item) for item in reviewed.suppressed),
-    )
-    numbered = zip(said, fingerprints(keys), strict=True)
     return Checked(
         reviewed.file,
         "order-set",
         reviewed.verdict,
-        tuple(Result(found, print_, open_, item) for (found, open_, item), print_ in numbered),
+        results_of(reviewed.findings, reviewed.unchecked, left_open, reviewed.suppressed),
         (),
         (
             f"Verdict: {VERDICTS[reviewed.verdict][0]}.",

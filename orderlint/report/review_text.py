@@ -11,7 +11,13 @@ from orderlint.proof import Result
 from orderlint.report import review_words as words
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.table import not_had
-from orderlint.report.text import details, heading
+from orderlint.report.text import (
+    details,
+    heading,
+    inactive_lines,
+    suppressed_section,
+    suppressed_weight,
+)
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS, instant_words
 
 if TYPE_CHECKING:
@@ -27,24 +33,25 @@ _SENTENCES = {
     "note": "No order from the set breaks a rule that has to be asked about. Read the notes below.",
     "clear": "Every rule that was asked is proved of every order from this set.",
 }
-_LISTED = (Result.BROKEN, Result.PROVED, Result.VACUOUS, Result.AT_SIGNING)
+_LISTED = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED, Result.VACUOUS, Result.AT_SIGNING)
 
 
 def render(
-    reviewed: Reviewed, *, color: bool, width: int, at: int, known: Container[int] = ()
+    reviewed: Reviewed, known: Container[Finding] = (), *, color: bool, width: int, at: int
 ) -> str:
     """The whole report, ending in a line feed; `at` is in milliseconds since 1970 UTC.
 
-    `known` are the findings, by id(), that stood in the baseline.
+    `known` are the findings that stood in the baseline.
     """
     parts = [
         paragraph(words.heading(reviewed), width),
         _verdict(reviewed, color, width),
-        *(_block(f, reviewed, color, width, id(f) in known) for f in reviewed.findings),
+        *(_block(f, reviewed, color, width, f in known) for f in reviewed.findings),
         section("Still to be filled in by whoever signs", _to_fill(reviewed, width), width),
         section("Left open", _open(reviewed, width), width),
+        *suppressed_section(reviewed.suppressed, width),
         section("What became of each rule", _rules(reviewed, width), width),
-        section("Rules that were not asked", _inactive(reviewed, width), width),
+        section("Rules that were not asked", inactive_lines(reviewed.inactive, width), width),
         section(
             "What was checked",
             [paragraph(words.checked(reviewed, f", as of {instant_words(at)}"), width, 2)],
@@ -61,7 +68,11 @@ def _verdict(reviewed: Reviewed, color: bool, width: int) -> str:
     lines = [painted(f"Verdict: {label}", label, reviewed.verdict, color)]
     lines += [
         paragraph(text, width, 2)
-        for text in (_SENTENCES[reviewed.verdict.value], words.summary(reviewed))
+        for text in (
+            _SENTENCES[reviewed.verdict.value],
+            words.summary(reviewed),
+            *suppressed_weight(reviewed.suppressed),
+        )
     ]
     return "\n".join(lines)
 
@@ -108,6 +119,10 @@ def _open(reviewed: Reviewed, width: int) -> list[str]:
         )
         for missing, rules in groups.items()
     ]
+    not_proved = len(words.proved(reviewed).get(Result.NOT_PROVED, ()))
+    if not_proved:
+        text = f"Of the {not_proved} rules that were not proved it is not known."
+        lines.append(paragraph(text, width, 2))
     return lines or [paragraph("No order from the set leaves a rule unchecked.", width, 2)]
 
 
@@ -116,11 +131,3 @@ def _rules(reviewed: Reviewed, width: int) -> Iterator[str]:
     for result in _LISTED:
         rules = found.get(result, [])
         yield paragraph(f"{words.RESULTS[result]}: {', '.join(rules) or 'none'}.", width, 2, 2)
-
-
-def _inactive(reviewed: Reviewed, width: int) -> list[str]:
-    groups: dict[str, list[str]] = {}
-    for item in reviewed.inactive:
-        groups.setdefault(item.reason, []).append(item.rule)
-    lines = [paragraph(f"{why}: {', '.join(ids)}.", width, 2, 2) for why, ids in groups.items()]
-    return lines or [paragraph("None was left out by the policy.", width, 2)]

@@ -33,8 +33,9 @@ RESULTS = {
 
 COVERS = (
     "A proof covers every order that can be picked from this set as it stands in the file, under "
-    "this policy. It does not cover free text, facts of signing such as times, or any change made "
-    "to an order after it was picked: check each signed order with verify."
+    "this policy, with blanks filled in readably and without notation that can be misread. It does "
+    "not cover free text, facts of signing such as times, or any change made to an order after it "
+    "was picked: check each signed order with verify."
 )
 
 
@@ -139,13 +140,13 @@ def summary(reviewed: Reviewed) -> str:
         Result.INACTIVE: "not asked",
     }
     said = [f"{count} {words[result]}" for result, count in counts.items()]
-    return f"Of {reviewed.rules} rules: {', '.join(said)}."
+    return f"Of {len(reviewed.proofs)} rules: {', '.join(said)}."
 
 
 def checked(reviewed: Reviewed, when: str) -> str:
     """What was reviewed, and by what."""
+    rules = f"{len(reviewed.proofs)} rules on orders"
     return (
         f"{reviewed.file} as an order set, by the schema of order sets (order-set, format 1) and "
-        f"{reviewed.rules} rules on orders, under “{reviewed.policy}”{when}. {summary(reviewed)} "
-        f"{count(reviewed)}"
+        f"{rules}, under “{reviewed.rulebook.policy}”{when}. {summary(reviewed)} {count(reviewed)}"
     )

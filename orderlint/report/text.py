@@ -24,7 +24,7 @@ from orderlint.wording import quoted
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Inactive, Mention, Unchecked
+    from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.verify import Verified
 
@@ -58,8 +58,8 @@ def closing(verified: Verified, width: int, at: int | None) -> Iterator[str]:
     `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
     """
     yield section("Could not be checked", _unchecked(verified, width), width)
-    yield from _suppressed(verified, width)
-    yield section("Rules that were not asked", _inactive(verified, width), width)
+    yield from suppressed_section(verified.suppressed, width)
+    yield section("Rules that were not asked", inactive_lines(verified.inactive, width), width)
     yield section("What was checked", [paragraph(checked_words(verified, at), width, 2)], width)
     yield paragraph(CAUTION, width)
 
@@ -71,7 +71,7 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     yield paragraph(document_words(verified), width)
     label, sentence = verdict_words(verified)
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
-    beside = (*_unchecked_weight(verified), *_suppressed_weight(verified))
+    beside = (*_unchecked_weight(verified), *suppressed_weight(verified.suppressed))
     lines += [paragraph(text, width, 2) for text in (sentence, *beside)]
     yield "\n".join(lines)
 
@@ -129,8 +129,9 @@ def _unchecked_weight(verified: Verified) -> Iterator[str]:
         )
 
 
-def _suppressed_weight(verified: Verified) -> Iterator[str]:
-    levels = [item.finding.level for item in verified.suppressed]
+def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
+    """How many findings the policy suppresses and the heaviest of them, if it does any."""
+    levels = [item.finding.level for item in suppressed]
     if levels:
         count = "1 finding is" if len(levels) == 1 else f"{len(levels)} findings are"
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
@@ -225,10 +226,10 @@ def _unchecked(verified: Verified, width: int) -> list[str]:
     return lines or [paragraph("Every rule that was asked could be checked.", width, 2)]
 
 
-def _suppressed(verified: Verified, width: int) -> Iterator[str]:
+def suppressed_section(suppressed: Iterable[Suppressed], width: int) -> Iterator[str]:
     """What the policy keeps from being a finding. Only a policy file can; else there is no part."""
     lines = []
-    for item in verified.suppressed:
+    for item in suppressed:
         finding = item.finding
         lines += [
             paragraph(f"{LEVELS[finding.level]}: {heading(finding)}", width, 2, 2),
@@ -241,8 +242,9 @@ def _suppressed(verified: Verified, width: int) -> Iterator[str]:
         yield section("Suppressed by the policy", lines, width)
 
 
-def _inactive(verified: Verified, width: int) -> list[str]:
-    lines = [paragraph(words, width, 2, 2) for words in inactive_words(verified.inactive)]
+def inactive_lines(inactive: Iterable[Inactive], width: int) -> list[str]:
+    """The rules that were not asked, a paragraph for each reason, or that there is none."""
+    lines = [paragraph(words, width, 2, 2) for words in inactive_words(inactive)]
     return lines or [paragraph("None was left out by the policy.", width, 2)]
 
 
@@ -259,12 +261,12 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{_weaker(verified)}"
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)}"
     )
 
 
-def _weaker(verified: Verified) -> str:
-    """Where the policy lets more orders pass; what that is, its own check shows."""
+def weaker_words(verified: Verified) -> str:
+    """Where the policy lets more orders pass, after a blank; what that is, its own check shows."""
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."

@@ -168,11 +168,11 @@ def _lacking(names: Iterable[tuple[Name, Clause]], key: str | None, policy: Poli
     for name, _ in names:
         value = _value(name.path, policy)
         if value is not None and not value.by and not value.parts:
-            return value.name
+            return value.called
         if value is not None and value.by:
             asked = _key_named(name.path, value) or key or ""
             if not value.keyed[asked]:
-                return f"{value.name} for {asked}"
+                return f"{value.called} for {asked}"
     return None
 
 
@@ -204,7 +204,7 @@ def unmet_assumption(clause: Clause, policy: Policy) -> str | None:
         case Comparison(Name(path), (("==", Text(expected)),)) if path.startswith("site."):
             value = policy.values.get(path[5:])
             if value is not None and not value.by and not value.parts:
-                return f"it assumes {path} is {expected}; the policy gives no {value.name}"
+                return f"it assumes {path} is {expected}; the policy gives no {value.called}"
             chosen = policy.choice(path[5:])
             if chosen is None:
                 message = f"the policy has no choice {path}"

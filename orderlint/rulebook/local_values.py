@@ -50,15 +50,20 @@ def local_values(
         _of_ours(entry)
         value, replaced = read_value(entry, catalogue, table), built_in.values[name]
         _check(value, replaced, entry)
-        weaker, form, choices = replaced.weaker, replaced.form, replaced.choices
-        read[name] = replace(value, weaker=weaker, form=form, choices=choices)
+        read[name] = replace(
+            value,
+            weaker=replaced.weaker,
+            form=replaced.form,
+            choices=replaced.choices,
+            called=replaced.called,
+        )
     return read
 
 
 def _of_ours(entry: Entry) -> None:
     """Refuse what only the built-in policy says of a value."""
     for part in entry.value.entries if isinstance(entry.value, Section) else ():
-        if part.key.text in {"weaker", "form", "choices"}:
+        if part.key.text in {"weaker", "form", "choices", "called"}:
             refuse(part.key, f"{part.key.text}: is said by the built-in policy alone")
 
 
@@ -150,18 +155,19 @@ def weaker_values(
     for name, value in local.items():
         ours = built_in.values[name]
         if not value.by and _is_weaker(value.parts, ours.parts, ours.weaker):
-            yield PolicyFault(_fault(name, value.parts, ours.parts, places[name]))
+            yield PolicyFault(_fault(ours, None, value.parts, ours.parts, places[name]))
         for key in value.keyed if value.by else ():
             if _is_weaker(value.keyed[key], ours.keyed[key], ours.weaker):
                 parts = value.keyed[key], ours.keyed[key]
-                fault = _fault(f"{name} for {key}", *parts, places[name])
+                fault = _fault(ours, key, *parts, places[name])
                 yield PolicyFault(fault, Member(Subject(value.by or ""), (key,)))
 
 
-def _fault(said: str, here: Parts, there: Parts, place: Place) -> Fault:
+def _fault(value: SiteValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
+    said = f"{value.called} for {key}" if key else value.called
+    path = f"site.{value.name}.{key}" if key else f"site.{value.name}"
     details = {"value": said, "here": constants_words(here), "there": constants_words(there)}
-    rule = "policy-value-weaker-than-built-in"
-    return Fault(rule, f"site.{said.replace(' for ', '.')}", details["here"], place, details)
+    return Fault("policy-value-weaker-than-built-in", path, details["here"], place, details)
 
 
 def _is_weaker(here: Parts, there: Parts, direction: str | None) -> bool:

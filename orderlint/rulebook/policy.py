@@ -19,6 +19,7 @@ from orderlint.rulebook.record import (
     refuse,
     scalar,
     section,
+    words,
 )
 from orderlint.rulebook.source import sources_of
 
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Entry, Node
     from orderlint.rulebook.rule import Source
 
-_BESIDE = frozenset({"source", "by", "weaker", "form", "choices"})
+_BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 LEFT_OUT = "left out"
 """What stands for a value that a policy knows of but does not give."""
 WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
@@ -45,7 +46,8 @@ class SiteValue:
     `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
     With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead. A
     value that the policy leaves out has no parts. The built-in policy says which values are
-    `weaker`, one of WEAKER, of what `form` one is that it leaves out, and what `choices` there are.
+    `weaker`, one of WEAKER, of what `form` one is that it leaves out, what `choices` there are, and
+    what one is `called` in sentences; else that is its name.
     """
 
     name: str
@@ -56,6 +58,7 @@ class SiteValue:
     weaker: str | None = None
     form: str | None = None
     choices: tuple[str, ...] = ()
+    called: str = ""
 
     def parts_for(self, key: str) -> Mapping[str, Constant]:
         """Its parts for one choice of a table; without a table, the same for all."""
@@ -129,7 +132,8 @@ def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) ->
     keyed = _keyed(by, kept, table) if by else {}
     said = weaker.text if weaker else None, form.text if form else None
     choices = tuple(item.text for item in listed(record, "choices"))
-    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said, choices)
+    called = words(record, "called") or name
+    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said, choices, called)
 
 
 def _keyed(

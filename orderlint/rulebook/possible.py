@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.fields import field_table
-from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import (
     Pair,
@@ -26,8 +25,7 @@ from orderlint.language.solve import (
 )
 from orderlint.language.tree import Not, Or, Written, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order import Leaf, State, read_leaf
-from orderlint.reading.node import Scalar
+from orderlint.order import Leaf, State, example_of
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -186,8 +184,7 @@ def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef
 
 def _example(field: Field) -> int:
     """The value of the schema's own example."""
-    node = Scalar(field.example, field.example, "text", Place("example", 1, 1))
-    value = read_leaf(field, node).leaf.value
+    value = example_of(field).value
     assert isinstance(value, int)
     return value
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
+from policy_files import LOCAL, site_policy, suppression
 from running import CLEAN, run, started
 
 from orderlint.cli.bedside import LONGEST
@@ -354,7 +355,7 @@ def test_wrong_usage(arguments, reason):
 
 
 def test_standard_input_has_the_answers_or_one_file():
-    assert "it has the answers" in run("readback", *AT, "-", stdin=CLEAN.read_bytes()).err
+    assert "has the answers" in run("readback", *AT, "-", stdin=CLEAN.read_bytes()).err
     assert run("readback", *AT, "-", "-", stdin=CLEAN.read_bytes()).status == 2
     assert run("readback", *AT, "-", SEEN, stdin=CLEAN.read_bytes()).status == 0
 
@@ -387,6 +388,35 @@ def test_a_policy_is_compared_by():
     policy = FOLDER / "policy-adult-unit.yaml"
     ran = run("readback", *AT, "--policy", policy, CLEAN, SEEN)
     assert "adult neurocritical care unit" in ran.text
+
+
+def test_no_policy_accepts_what_the_double_check_finds(tmp_path):
+    policy = tmp_path / "unit.yaml"
+    policy.write_text(site_policy(suppression("checker-not-independent")), encoding="utf-8")
+    ran = run("readback", *AT, "--policy", policy, "--set", "keyed_by=second nurse", CLEAN, SEEN)
+    assert (ran.status, "Rule: checker-not-independent" in ran.text) == (1, True)
+    assert "nobody looks again after the double check" in ran.text
+
+
+def test_nothing_is_clear_where_a_policy_hides_what_is_ordered_and_seen(tmp_path):
+    order, policy = tmp_path / "order.yaml", tmp_path / "unit.yaml"
+    text = CLEAN.read_text(encoding="utf-8").replace("alarms: on", "alarms: off")
+    order.write_text(text, encoding="utf-8")
+    policy.write_text(site_policy(suppression("alarms-off")), encoding="utf-8")
+    ran = run("readback", *AT, "--policy", policy, "--set", "monitoring.alarms=off", order, SEEN)
+    assert (ran.status, "Verdict: NOTE" in ran.text) == (0, True)
+    assert "1 finding is suppressed by the policy" in ran.text
+    assert "Suppressed until 2030-01-01T00:00:00Z: invented" in ran.text
+
+
+def test_a_policy_that_is_weaker_or_leaves_the_age_out_is_named(tmp_path):
+    policy = tmp_path / "unit.yaml"
+    local, step = f", {LOCAL}}}", "{by: drainage.scale, mmHg: 5 mmHg, cmH2O: 1 cmH2O"
+    values = f"drain_scale_step: {step}{local}, readback_age_max: {{value: left out{local}"
+    policy.write_text(site_policy(f"values: {{{values}}}\n"), encoding="utf-8")
+    text = run("readback", *AT, "--policy", policy, CLEAN, SEEN).text
+    assert "weaker than the built-in policy in: step of the drain's scale for mmHg" in text
+    assert "gives no longest age of settings seen: seen-too-old." in text
 
 
 def test_an_active_order_says_what_not_to_do(tmp_path):

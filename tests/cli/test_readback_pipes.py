@@ -31,7 +31,7 @@ def test_nobody_reads_the_comparison_and_what_was_entered_is_still_kept(tmp_path
     (kept,) = kept_in(tmp_path)
     assert process.returncode == 0
     assert b"Traceback" not in err
-    assert f"still kept in {kept.name}" in err.decode()
+    assert f"still kept in {kept.name}" in " ".join(err.decode().split())
     assert stat.S_IMODE(kept.stat().st_mode) == 0o600
     # Nothing is asked again: the comparison is made from what was kept.
     again = started("readback", *AT, CLEAN, "--resume", kept.name, **(streams | {"stdout": -1}))

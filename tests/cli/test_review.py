@@ -108,6 +108,8 @@ def test_wrong_use(tmp_path):
         (("--output", kept, kept), "it would be lost"),
         (("--certificate", kept, kept), "it would be lost"),
         (("--certificate", tmp_path / "c.json", kept, SOUND), "of one order set"),
+        (("--certificate", tmp_path / "c.json", "-"), "of one order set, in a file"),
+        (("--certificate", kept, "--output", kept, SOUND), "it would be lost"),
         (("--policy", "-", "-"), "can be read only once"),
         (("nowhere.yaml",), "There is no such file."),
         ((CLEAN,), "an order set is wanted here"),

@@ -9,8 +9,17 @@ import z3
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.fields import field_table
-from orderlint.language.evaluate import missing
-from orderlint.language.solve import code, given_of, known_of, value_of, well_formed
+from orderlint.language.evaluate import evaluate, missing
+from orderlint.language.solve import (
+    code,
+    given_of,
+    known_of,
+    solve,
+    unit_of,
+    value_of,
+    well_formed,
+)
+from orderlint.language.sql import columns, sql
 from orderlint.language.tree import (
     And,
     Compare,
@@ -24,6 +33,7 @@ from orderlint.language.tree import (
     Term,
     Tree,
     Written,
+    paths_of,
 )
 from orderlint.order import Leaf, State
 
@@ -33,8 +43,10 @@ LEAVES = {
     "display_unit": Leaf("display_unit", KNOWN, "mmHg", None, "mmHg"),
     "drainage.scale": Leaf("drainage.scale"),
     "pause.lower": Leaf("pause.lower", KNOWN, 6, "mmHg", "6", frozenset({"trailing zero"})),
-    "pause.upper": Leaf("pause.upper", UNREADABLE, None, None, "22", frozenset({"unit period"})),
+    "pause.upper": Leaf("pause.upper", UNREADABLE, None, "mmHg", "x", frozenset({"unit period"})),
     "treat_above": Leaf("treat_above"),
+    "revision": Leaf("revision", KNOWN, 5, None, "5"),
+    "irrigation.fluid": Leaf("irrigation.fluid", KNOWN, "lactated Ringer's", None, "LR"),
 }
 TRUE, FALSE = Given(("therapy",)), Given(("treat_above",))
 UNKNOWN = Multiple("treat_above", 2)
@@ -71,13 +83,23 @@ ATOMS: dict[str, tuple[Tree, bool | None]] = {
     "written": (Written("pause.lower", "trailing zero"), True),
     "written, unreadable": (Written("pause.upper", "unit period"), True),
     "not written, unreadable": (Written("pause.upper", "trailing zero"), False),
+    "another flag": (Not(Written("pause.lower", "unit period")), True),
+    "one flag and not another": (
+        And(
+            (Written("pause.lower", "trailing zero"), Not(Written("pause.lower", "naked decimal")))
+        ),
+        True,
+    ),
     "written, absent": (Written("treat_above", "trailing zero"), None),
     "less": (Compare(one("pause.lower"), "<", 7), True),
     "not less": (Compare(one("pause.lower"), "<", 6), False),
     "at most": (Compare(one("pause.lower"), "<=", 6), True),
+    "below, and so at most": (Compare(one("pause.lower"), "<=", 7), True),
     "not at most": (Compare(one("pause.lower", 2), "<=", 11), False),
     "equal": (Compare(one("pause.lower", -1), "==", -6), True),
-    "not equal": (Compare(one("pause.lower"), "==", 5), False),
+    "over, and not equal": (Compare(one("pause.lower"), "==", 5), False),
+    "below, and not equal": (Compare(one("pause.lower"), "==", 7), False),
+    "two terms": (Compare((*one("pause.lower", 2), *one("revision", -1)), "==", 7), True),
     "no terms": (Compare((), "<", 1), True),
     "a product": (Compare((Term(1, ("pause.lower", "pause.lower")),), "==", 36), True),
     "unreadable": (Compare(one("pause.upper"), "<", 7), None),
@@ -85,17 +107,26 @@ ATOMS: dict[str, tuple[Tree, bool | None]] = {
         Compare((*one("pause.lower"), *one("pause.upper")), "<", 7),
         None,
     ),
+    "one of two factors unreadable": (
+        Compare((Term(1, ("pause.lower", "pause.upper")),), "<", 7),
+        None,
+    ),
     "multiple": (Multiple("pause.lower", 3), True),
     "not multiple": (Multiple("pause.lower", 4), False),
     "multiple, absent": (Multiple("treat_above", 4), None),
     "member": (Member(Subject("therapy"), ("drainage", "irrigation")), True),
     "not member": (Member(Subject("therapy"), ("drainage",)), False),
+    "member, with an apostrophe": (
+        Member(Subject("irrigation.fluid"), ("lactated Ringer's",)),
+        True,
+    ),
     "member, absent": (Member(Subject("drainage.scale"), ("mmHg",)), None),
     "unit member": (Member(Subject("pause.lower", is_unit=True), ("mmHg",)), True),
     "unit, unreadable": (Member(Subject("pause.upper", is_unit=True), ("mmHg",)), None),
     "same": (Same(Subject("pause.lower", is_unit=True), Subject("display_unit")), True),
     "not same": (Same(Subject("therapy"), Subject("display_unit")), False),
-    "same, one absent": (Same(Subject("drainage.scale"), Subject("display_unit")), None),
+    "same, the left absent": (Same(Subject("drainage.scale"), Subject("display_unit")), None),
+    "same, the right absent": (Same(Subject("display_unit"), Subject("drainage.scale")), None),
 }
 
 
@@ -114,7 +145,79 @@ def test_what_is_missing_is_what_would_decide():
     )
     assert missing(Or((FALSE, unreadable, unreadable)), LEAVES) == ("pause.upper",)
     assert missing(And((FALSE, unreadable)), LEAVES) == ()
+    of_both = Compare((*one("pause.lower"), *one("pause.upper")), "<", 7)
+    assert missing(of_both, LEAVES) == ("pause.upper",)
     assert missing(Written("treat_above", "unit period"), LEAVES) == ("treat_above",)
+
+
+NUMBERS = {"quantity", "instant", "count"}
+
+# The language of another engine is standard SQL, and the names of its columns are its contract.
+STANDARD = {
+    "given, any of a section": '("treat_above given" OR "pause.upper given")',
+    "written": '"pause.lower written trailing zero"',
+    "less": '(1 * "pause.lower" < 7)',
+    "not at most": '(2 * "pause.lower" <= 11)',
+    "equal": '(-1 * "pause.lower" = -6)',
+    "no terms": "(0 < 1)",
+    "two terms": '(2 * "pause.lower" + -1 * "revision" = 7)',
+    "a product": '(1 * "pause.lower" * "pause.lower" = 36)',
+    "multiple": '("pause.lower" % 3 = 0)',
+    "member": "(\"therapy\" IN ('drainage', 'irrigation'))",
+    "member, with an apostrophe": "(\"irrigation.fluid\" IN ('lactated Ringer''s'))",
+    "same": '("pause.lower unit" = "display_unit")',
+    "another flag": '(NOT "pause.lower written unit period")',
+}
+
+
+@pytest.mark.parametrize("name", STANDARD)
+def test_a_condition_in_sql(name):
+    assert sql(ATOMS[name][0]) == STANDARD[name]
+
+
+def test_conditions_in_sql_are_joined_and_bracketed():
+    parts = (Given(("therapy",)), Given(("starts",)))
+    assert sql(And(parts)) == '(("therapy given") AND ("starts given"))'
+    assert sql(Or(parts)) == '(("therapy given") OR ("starts given"))'
+
+
+def test_columns_have_the_types_of_what_they_hold():
+    for path, field in field_table().fields.items():
+        assert list(columns(field, frozenset({"unit period", "naked decimal"}))) == [
+            f'"{path} given" BOOLEAN NOT NULL',
+            f'"{path}" {"BIGINT" if field.kind in NUMBERS else "VARCHAR"}',
+            f'"{path} unit" VARCHAR',
+            f'"{path} written naked decimal" BOOLEAN',
+            f'"{path} written unit period" BOOLEAN',
+        ]
+
+
+@pytest.mark.parametrize(
+    "walk",
+    [lambda tree: evaluate(tree, LEAVES), solve, sql, paths_of],
+    ids=["evaluate", "solve", "sql", "paths_of"],
+)
+def test_a_walker_fails_loudly_on_a_kind_of_node_that_it_does_not_know(walk):
+    with pytest.raises(AssertionError, match="a kind of node"):
+        walk("a kind of node")
+
+
+NUMERIC = [field for field in field_table().fields.values() if field.kind in NUMBERS]
+
+
+@pytest.mark.parametrize("field", NUMERIC, ids=lambda field: field.path)
+def test_every_number_in_the_conceivable_range_can_be_and_no_other(field):
+    value = value_of(field.path)
+    solver = z3.Solver()
+    solver.add(*well_formed(field))
+    for number in (field.lowest, field.highest):
+        assert solver.check(value == number) == z3.sat
+    for number in (field.lowest - 1, field.highest + 1):
+        assert solver.check(value == number) == z3.unsat
+    for unit in field.decimals:
+        assert solver.check(unit_of(field.path) == code(unit)) == z3.sat
+    if field.decimals:
+        assert solver.check(unit_of(field.path) == code("no unit")) == z3.unsat
 
 
 def test_what_holds_of_every_order_is_said_of_each_kind_of_field():

@@ -45,11 +45,20 @@ LEAVES = {
     "revision": known("revision", 3, None),
     "starts": known("starts", 10 * HOUR, None),
     "review_by": known("review_by", 34 * HOUR, None),
+    "checked_at": known("checked_at", 12 * HOUR, None),
+    "before.pause.upper": known("before.pause.upper", 15 * MMHG, "mmHg"),
+    "before.display_unit": known("before.display_unit", "mmHg", None),
 }
 
 FIGURES = {
     "pause.upper - treat_above": "9.90922 cmH2O",  # 29.90922 - 20, shown as displayed
     "-treat_above": "-20 cmH2O",
+    "-settable_below(treat_above, site.step)": "-14 mmHg",
+    "settable_below(treat_above, 2 * site.step)": "19.03314 cmH2O",  # 14 mmHg
+    "converted(it, display_unit) - treat_above": "9.90922 cmH2O",
+    "keyed(it, display_unit) - it": "-7.90922 cmH2O",  # 22 - 29.90922
+    "monitoring.output_every": "1 h",
+    "checked_at - starts": "2 h",
     "converted(it, display_unit)": "29.90922 cmH2O",  # 22 mmHg (computed from 13.5951 g/mL)
     "keyed(it, display_unit)": "about 16.18 mmHg",  # 22 cmH2O = 16.1823 mmHg
     "settable_below(treat_above, site.step)": "14 mmHg",  # 20 cmH2O = 14.711 mmHg
@@ -83,6 +92,22 @@ def test_a_figure_is_exact_and_in_a_unit_that_a_reader_wants(text):
     assert figure_words(found, "cmH2O") == FIGURES[text]
 
 
+def test_a_figure_on_a_change_reads_the_order_before():
+    scope = Scope(field_table(), it="before.pause.upper", change=True)
+    for text, words in {
+        "pause.upper - it": "7 mmHg",
+        "converted(it, before.display_unit)": "15 mmHg",
+        "keyed(it, display_unit)": "about 11.03 mmHg",  # 15 cmH2O = 11.0333 mmHg
+    }.items():
+        check_figure(parsed(text), scope)
+        assert figure_words(figure(parsed(text), scope, LEAVES), "mmHg") == words
+
+
+def test_a_converted_number_is_in_the_unit_chosen_whatever_the_display():
+    found = figure(parsed("converted(it, display_unit)"), SCOPE, LEAVES)
+    assert figure_words(found, "mmHg") == "29.90922 cmH2O"
+
+
 def test_a_pressure_is_in_mmhg_where_the_display_is_not_known():
     found = figure(parsed("it"), SCOPE, LEAVES)
     assert figure_words(found, None) == "22 mmHg"
@@ -103,26 +128,38 @@ def test_what_an_order_cannot_give_is_no_figure(text):
 
 
 REFUSED = {
-    "it - irrigation.rate": "a pressure cannot stand beside a flow",
-    "it / irrigation.rate": "a pressure by a flow is no figure",
-    "it * irrigation.rate": "is nothing that an order holds",
-    "starts + review_by": "two instants cannot be added",
-    "starts - it": "an instant cannot stand beside a pressure",
-    "therapy - 1": "therapy has no number",
-    "site.outflow - 1": "there is no field site.outflow",
-    "'x' - 1": "made of numbers, fields and constants",
-    "keyed(titration.max, display_unit)": "display_unit does not choose a unit of titration.max",
-    "converted(it, therapy)": "therapy does not choose a unit of it",
-    "converted(it, 1)": "made of numbers, fields and constants",
-    "settable_below(it, day)": "a pressure cannot stand beside a duration",
-    "it - nothing": "there is no field nothing",
+    "it - irrigation.rate": (0, "a pressure cannot stand beside a flow"),
+    "2 + (it / irrigation.rate)": (5, "a pressure by a flow is no figure"),
+    "2 + (it * irrigation.rate)": (5, "is nothing that an order holds"),
+    "2 + product(it, irrigation.rate)": (4, "is nothing that an order holds"),
+    "2 + (it - irrigation.rate)": (5, "a pressure cannot stand beside a flow"),
+    "starts + review_by": (0, "two instants cannot be added"),
+    "checked_at - it": (0, "an instant cannot stand beside a pressure"),
+    "starts - it": (0, "an instant cannot stand beside a pressure"),
+    "1 - therapy": (4, "therapy has no number"),
+    "1 - site.outflow": (4, "there is no field site.outflow"),
+    "1 - site.nothing": (4, "the policy has no site.nothing"),
+    "1 - 'x'": (4, "made of numbers, fields and constants"),
+    "keyed(titration.max, display_unit)": (21, "display_unit does not choose a unit of titr"),
+    "converted(it, therapy)": (14, "therapy does not choose a unit of it"),
+    "converted(it, stop_when)": (14, "stop_when does not choose a unit of it"),
+    "converted(it, treat_above)": (14, "treat_above does not choose a unit of it"),
+    "converted(it, nothing)": (14, "there is no field nothing"),
+    "converted(nothing, display_unit)": (10, "there is no field nothing"),
+    "1 - converted(it, 1)": (4, "made of numbers, fields and constants"),
+    "converted(it, display_unit) - irrigation.rate": (0, "a pressure cannot stand beside a flow"),
+    "settable_below(it, day)": (19, "a pressure cannot stand beside a duration"),
+    "settable_below(it, nothing)": (19, "there is no field nothing"),
+    "it - nothing": (5, "there is no field nothing"),
 }
 
 
 @pytest.mark.parametrize("text", REFUSED)
 def test_a_mistake_in_a_figure_is_refused_when_it_is_checked(text):
-    with pytest.raises(LanguageError, match=re.escape(REFUSED[text])):
+    at, message = REFUSED[text]
+    with pytest.raises(LanguageError, match=re.escape(message)) as error:
         check_figure(parsed(text), SCOPE)
+    assert error.value.at == at
 
 
 def test_the_unit_of_a_step_may_be_another_field():

@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from orderlint.fields import field_table
+from orderlint.language.amounts import Amount, comparison
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
@@ -33,6 +34,7 @@ SITE = {
     "step": Quantity("pressure", MMHG, "1 mmHg"),
     "hours": Quantity("duration", 4 * 3_600_000, "4 h"),
     "outflow": Choice("gravity"),
+    "usual": Choice("drainage"),
     "fluids": FLUIDS,
     **{f"fluids.{n}": item for n, item in enumerate(FLUIDS.items)},
     "bags": BAGS,
@@ -42,6 +44,8 @@ LIMITS = {
     "ceiling": Quantity("pressure", 22 * MMHG, "22 mmHg"),
     "day": Quantity("duration", 86_400_000, "24 h"),
     "zero": Quantity("duration", 0, "0 h"),
+    "instantly": Quantity("duration", 1, "0.001 s"),
+    "slow": Quantity("flow", 3_000, "3 mL/h"),
 }
 DERIVED = {"flows": parse("therapy in {'irrigation', 'drainage'}")}
 SCOPE = Scope(field_table(), SITE, LIMITS, DERIVED, it="pause.upper")
@@ -64,13 +68,21 @@ LOWERED = {
     "2 * it <= ceiling + 0.5 * ceiling": Compare((x("pause.upper"),), "<=", 33 * MMHG // 2),
     "0.5 * it <= ceiling": Compare((x("pause.upper"),), "<=", 44 * MMHG),
     "site.step < ceiling": Compare((), "<", 1),
+    "site.step <= site.step": Compare((), "<=", 0),
     "-it < ceiling": Compare((x("pause.upper", -1),), "<", 22 * MMHG),
     "multiple(it, site.step)": Multiple("pause.upper", MMHG),
+    "multiple(monitoring.icp_every, instantly)": Multiple("monitoring.icp_every", 1),
     "unit_of(it) == 'mmHg'": Member(Subject("pause.upper", is_unit=True), ("mmHg",)),
     "unit_of(it) == display_unit": Same(
         Subject("pause.upper", is_unit=True), Subject("display_unit")
     ),
     "'irrigation' == therapy": Member(Subject("therapy"), ("irrigation",)),
+    "therapy == site.usual": Member(Subject("therapy"), ("drainage",)),
+    "therapy != 'irrigation'": Not(Member(Subject("therapy"), ("irrigation",))),
+    "therapy not in {site.usual, 'monitoring'}": Not(
+        Member(Subject("therapy"), ("drainage", "monitoring"))
+    ),
+    "revision not in {3}": Not(Or((Compare((x("revision"),), "==", 3),))),
     "revision > 3": Compare((x("revision", -1),), "<", -3),
     "2 * revision == 6": Compare((x("revision"),), "==", 3),
     "irrigation.fluid in site.fluids": Member(
@@ -104,6 +116,10 @@ LOWERED = {
     ),
     "review_by - starts <= day": Compare((x("review_by"), x("starts", -1)), "<=", 86_400_000),
     "starts + day < review_by": Compare((x("review_by", -1), x("starts")), "<", -86_400_000),
+    "day + starts < review_by": Compare((x("review_by", -1), x("starts")), "<", -86_400_000),
+    "irrigation.rate * day < irrigation.bag": Compare(
+        (x("irrigation.bag", -1), x("irrigation.rate", 24)), "<", 0
+    ),
     # 24 h × 0.001 mL/h is 24 ticks of volume; the rule of thumb 24 h at 60 mL/h = 1440 mL holds.
     "day * irrigation.rate > irrigation.daily_max": Compare(
         (x("irrigation.daily_max"), x("irrigation.rate", -24)), "<", 0
@@ -128,9 +144,21 @@ def test_a_condition_is_lowered_to_integers(text):
     assert repr(lowered(text)) == repr(LOWERED[text])
 
 
+TWO_FIELDS = (0, "product takes two fields")
 REFUSED = {
     "pause.uper < ceiling": (0, "did you mean pause.upper"),
-    "site.stop < it": (0, "did you mean site.step"),
+    "site.stop < it": (0, "the policy has no site.stop; did you mean site.step"),
+    "it + site.stop < ceiling": (5, "the policy has no site.stop"),
+    "not site.stop": (4, "the policy has no site.stop"),
+    "therapy in site.stop": (11, "the policy has no site.stop"),
+    "therapy in {site.stop}": (12, "the policy has no site.stop"),
+    "therapy == site.stop": (11, "the policy has no site.stop"),
+    "'irrigation' == site.stop": (16, "the policy has no site.stop"),
+    "given(nothing)": (6, "there is no field nothing"),
+    "given(before.pause)": (6, "there is no field before.pause"),
+    "written(nothing, 'trailing zero')": (8, "there is no field nothing"),
+    "therapy == nothing": (11, "there is no field nothing"),
+    "unit_of(nothing) == 'mmHg'": (8, "there is no field nothing"),
     "it < nothing": (5, "there is no field nothing"),
     "it < irrigation.bag": (0, "a pressure cannot stand beside a volume"),
     "it < 5": (0, "a pressure cannot stand beside a plain number"),
@@ -141,7 +169,11 @@ REFUSED = {
     "therapy == display_unit": (11, "can never be the same"),
     "unit_of(therapy) == 'mmHg'": (0, "a field with a list of choices"),
     "unit_of(it) == 'mL'": (15, "'mL' is not one of"),
-    "therapy in site.bags": (11, "is not one of"),
+    "therapy in site.bags": (11, "a quoted choice belongs here"),
+    # `irrigation` unquoted is a section.
+    "therapy in {irrigation}": (12, "a quoted choice belongs here"),
+    "therapy in {pause.lower}": (12, "a quoted choice belongs here"),
+    "therapy == irrigation": (11, "there is no field irrigation"),
     "therapy in therapy": (11, "after `in` stands"),
     "it in site.step": (6, "after `in` stands"),
     "it in {'x'}": (7, "a number, a quantity or an instant"),
@@ -161,9 +193,14 @@ REFUSED = {
     "product(it, it) < ceiling": (0, "cannot be negative"),
     "product(day, irrigation.rate) > irrigation.bag": (0, "product takes two fields"),
     "product(2 * irrigation.rate, monitoring.icp_every) > irrigation.bag": (0, "two fields"),
+    "product(product(revision, irrigation.rate), notify.icp_for) > irrigation.bag": TWO_FIELDS,
+    "product(irrigation.rate + slow, monitoring.icp_every) > irrigation.bag": (0, "two fields"),
+    "product(irrigation.rate + titration.max, monitoring.icp_every) > irrigation.bag": TWO_FIELDS,
+    "irrigation.bag < product(irrigation.rate, irrigation.bag)": (17, "nothing that an order"),
     "-starts < review_by": (0, "an instant has no negative"),
     "starts + review_by < starts": (0, "two instants cannot be added"),
     "2 * starts < review_by": (0, "an instant cannot be multiplied"),
+    "day - starts < review_by": (0, "a duration cannot stand beside an instant"),
     "starts < day": (0, "an instant cannot stand beside a duration"),
     "multiple(it, day)": (9, "of the same kind"),
     "multiple(monitoring.icp_every, zero)": (31, "more than nothing"),
@@ -182,6 +219,7 @@ REFUSED = {
     "it < unit_of(it)": (5, "compares quantities"),
     "before.pause.upper < it": (0, "there is no field before.pause.upper"),
     "10000000000 * it < pause.lower": (0, "62 bits"),
+    "999999999999999 * ceiling < it": (0, "62 bits"),
 }
 
 
@@ -193,6 +231,34 @@ def test_a_mistake_is_refused_where_it_stands(text):
     assert error.value.at == at
 
 
+def test_a_name_like_no_other_is_given_no_advice():
+    with pytest.raises(LanguageError) as error:
+        lowered("it < nothing")
+    assert str(error.value) == "there is no field nothing"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("site.step < pause.lower", "the policy has no site.step"),
+        ("it < pause.lower", "there is no field it"),
+        ("flows", "there is no field flows"),
+        ("ceiling < pause.lower", "there is no field ceiling"),
+        ("before.pause.lower < pause.lower", "there is no field before.pause.lower"),
+    ],
+)
+def test_the_names_of_a_scope_are_those_given_to_it(text, said):
+    with pytest.raises(LanguageError, match=said):
+        lowered(text, Scope(field_table()))
+
+
+def test_the_time_of_checking_is_an_instant_that_no_order_holds():
+    path, field = SCOPE.field("checked_at", 0)
+    assert path == field.path == "checked_at"
+    assert path not in field_table().fields
+    assert (field.kind, field.name) == ("instant", "Time of checking")
+
+
 def test_a_rule_on_a_change_reads_the_order_before():
     scope = Scope(field_table(), it="before.pause.upper", change=True)
     assert lowered("it < pause.upper", scope) == Compare(
@@ -201,6 +267,8 @@ def test_a_rule_on_a_change_reads_the_order_before():
     assert lowered("given(before.pause)", scope) == Given(
         ("before.pause.lower", "before.pause.upper")
     )
+    assert lowered("given(pause)", scope) == Given(("pause.lower", "pause.upper"))
+    assert lowered("given(before.therapy)", scope) == Given(("before.therapy",))
 
 
 def test_no_conceivable_order_passes_62_bits():
@@ -209,6 +277,18 @@ def test_no_conceivable_order_passes_62_bits():
     assert lowered(f"{factor} * it < pause.lower")
     with pytest.raises(LanguageError, match="62 bits"):
         lowered(f"{factor + 1} * it < pause.lower")
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_the_largest_sum_and_the_bound_together_stay_below_62_bits(sign):
+    three = Amount("number", {}, Fraction(3), {})
+    terms = {("revision",): Fraction(sign)}
+    most = Amount("number", terms, Fraction(0), {"revision": (0, 2**62 - 4)})
+    assert comparison(most, "<", three, 7) == Compare((x("revision", sign),), "<", 3)
+    more = Amount("number", terms, Fraction(0), {"revision": (0, 2**62 - 3)})
+    with pytest.raises(LanguageError, match="62 bits") as error:
+        comparison(more, "<", three, 7)
+    assert error.value.at == 7
 
 
 def test_an_exact_tie_in_two_units_is_a_tie():

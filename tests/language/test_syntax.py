@@ -1,5 +1,8 @@
 """Only what the grammar has gets through, and a mistake is pointed at."""
 
+import re
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,7 +20,7 @@ from orderlint.language.surface import (
     Number,
     Text,
 )
-from orderlint.language.syntax import DEEPEST, LONGEST, parse
+from orderlint.language.syntax import DEEPEST, LONGEST, MOST_DIGITS, parse
 
 
 def test_a_condition_becomes_its_surface_tree():
@@ -42,6 +45,42 @@ def test_a_decimal_is_exact():
 
 def test_a_path_may_end_in_a_word_of_python():
     assert parse("additive.class == 'x'").first == Name("additive.class", 0)
+    assert parse("X.class == b") == Comparison(Name("X.class", 0), (("==", Name("b", 11)),), 0)
+
+
+def test_a_quoted_text_is_kept_as_it_is():
+    for text in ("x.class", "don t", " a ", "Ringer’s"):
+        for quoted in (f"'{text}'", f'"{text}"'):
+            assert parse(f"a == {quoted}").rest[0][1] == Text(text, 5)
+
+
+def test_a_condition_may_go_over_several_lines():
+    assert parse("a\n  < b\n") == Comparison(Name("a", 0), (("<", Name("b", 6)),), 0)
+
+
+@pytest.mark.parametrize("sign", ["<", "<=", ">", ">=", "==", "!=", "in", "not in"])
+def test_each_sign_of_comparison(sign):
+    found = parse(f"a {sign} b")
+    assert found == Comparison(Name("a", 0), ((sign, Name("b", 3 + len(sign))),), 0)
+
+
+@pytest.mark.parametrize("sign", "+-*/")
+def test_each_sign_of_arithmetic(sign):
+    found = parse(f"a {sign} b", division=True)
+    assert found == Arithmetic(sign, Name("a", 0), Name("b", 4), 0)
+
+
+@pytest.mark.parametrize(
+    "call", ["given(a)", "multiple(a, b)", "unit_of(a)", "written(a, 'x')", "product(a, b)"]
+)
+def test_each_function_takes_its_arguments_and_no_more(call):
+    name, _, arguments = call.removesuffix(")").partition("(")
+    found = parse(call)
+    assert found.function == name
+    assert len(found.arguments) == len(arguments.split(", "))
+    for other in (f"{name}({arguments}, c)", f"{name}()"):
+        with pytest.raises(LanguageError, match=rf"{name} takes {len(found.arguments)} argument"):
+            parse(other)
 
 
 def test_columns_count_characters():
@@ -106,6 +145,87 @@ def test_what_is_not_in_the_language_is_refused_where_it_stands(text):
     with pytest.raises(LanguageError) as error:
         parse(text)
     assert error.value.at == REFUSED[text]
+    assert error.value.message == str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (" a < b", "a condition begins with a word"),
+        ("a[0] < b", "this is not how a condition is written"),
+        ("a <", "this does not read as a condition (invalid syntax)"),
+        ("a == '\ud800'", "this does not read as a condition"),
+        ("a if b else c", "an if is not in the language"),
+        ("{x for x in a} == b", "a comprehension is not in the language"),
+        ("(x for x in a) == b", "a comprehension is not in the language"),
+        ("a.given(b)", "a call like this is not in the language"),
+        ("a == (b, c)", "a tuple is not in the language"),
+        ("a in {}", "an empty group is not in the language"),
+        ("a == {*b}", "a star is not in the language"),
+        ("(await a) == b", "await is not in the language"),
+        ("(yield a) == b", "yield is not in the language"),
+        ("a < +b", "this is not in the language"),
+        ("(a + b).c < d", "a name is words joined by points"),
+        ("a < 1e3", "a literal is a plain whole number or decimal, or a quoted choice"),
+        ("open('x')", "there is no function open; there are given, multiple, unit_of, written, "),
+        ("a < b / 2", "a condition has + and -, and * by a constant"),
+        ("a is b", "compare with < <= > >= == != in"),
+        ("a < b" + " " * LONGEST, f"may have {LONGEST} characters, this has {LONGEST + 5}"),
+        ("not " * (DEEPEST + 1) + "a", f"a condition may nest {DEEPEST} deep"),
+    ],
+)
+def test_what_is_wrong_is_said(text, said):
+    with pytest.raises(LanguageError, match=re.escape(said)):
+        parse(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "at"),
+    [
+        *(("a == 'x' 'y'", 9), ("a == 'x''y'", 8), ("'x'\n 'y' == a", 5), ("a == r'x'", 6)),
+        *(('a == "x" "y"', 9), ("a == \"x\"'y'", 8), ('a == r"x"', 6)),
+    ],
+)
+def test_a_quoted_text_stands_alone(text, at):
+    with pytest.raises(LanguageError) as error:
+        parse(text)
+    assert error.value.at == at
+    assert parse("a in {'x' , 'y'} and 'z' == b")
+
+
+def test_the_caps_are_those_that_are_documented():
+    page = Path(__file__).parents[2].joinpath("DEVELOPERS.md").read_text(encoding="utf-8")
+    assert f"at most {LONGEST} characters, {DEEPEST} levels, {MOST_DIGITS} digits. An" in page
+
+
+def test_a_condition_may_be_as_long_as_the_cap():
+    assert parse("a < b".ljust(LONGEST))
+    with pytest.raises(LanguageError) as error:
+        parse("a < b".ljust(LONGEST + 1))
+    assert error.value.at == 0
+
+
+@pytest.mark.parametrize(
+    ("form", "levels"),
+    [
+        ("#", 0),
+        ("-#", 1),
+        ("not #", 1),
+        ("# + b", 1),
+        ("b + #", 1),
+        ("# < b", 1),
+        ("b < #", 1),
+        ("b and #", 1),
+        ("given(#)", 1),
+        ("b in {#}", 2),
+    ],
+)
+def test_each_form_counts_one_level(form, levels):
+    deepest = "-" * (DEEPEST - levels) + "a"
+    assert parse(form.replace("#", deepest))
+    with pytest.raises(LanguageError, match="nest") as error:
+        parse(form.replace("#", f"-{deepest}"))
+    assert error.value.at == form.index("#") + DEEPEST - levels + 1
 
 
 @pytest.mark.parametrize(

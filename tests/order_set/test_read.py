@@ -49,6 +49,8 @@ FIELDS = field_table().fields
         ("access: {blank: optional, label: Site}", ["", *FIELDS["access"].choices], 0),
         ("indication: {blank: required, label: Why}", [TO_BE_WRITTEN], None),
         ("indication: {blank: optional, label: Why}", ["", TO_BE_WRITTEN], 0),
+        # A zone is read against a list of names: one of them stands for all.
+        ("zone: {blank: required, label: Where}", ["America/Chicago"], None),
         ("treat_above: {blank: required, label: T}", [], None),
         ("treat_above: {blank: optional, label: T}", [""], 0),
         (

@@ -7,13 +7,25 @@ import z3
 from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 
 from orderlint.language.solve import Pair
-from orderlint.language.tree import Compare, Given, Term
+from orderlint.language.tree import Compare, Given, Not, Term, Written
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Tick
-from orderlint.proof import Disagreement, Limits, Prover, counterexample_of, decide, search
+from orderlint.proof import (
+    Disagreement,
+    Limits,
+    Prover,
+    choices_of,
+    counterexample_of,
+    decide,
+    parts,
+    reach,
+    search,
+    standing,
+)
 from orderlint.proof import corners as corner_room
 from orderlint.proof.encode import Encoding
 from orderlint.proof.nearest import Walk
+from orderlint.proof.reach import Reach
 
 
 def number(path, *values, preset=0):
@@ -167,3 +179,40 @@ def test_an_order_of_ticks_alone():
         ("titration", False, True)
     ]
     assert departures(found) == []
+
+
+def test_a_solver_that_finds_no_sound_order_is_found_out(monkeypatch):
+    monkeypatch.setattr(standing, "together", lambda _: z3.BoolVal(False))
+    rules = list(EXACT.rules.values())
+    far = set_of([number("irrigation.rate", 9, 1), *SLOTS[1:]])
+    with pytest.raises(Disagreement):
+        choices_of(Prover(far, rules), rules)
+
+
+def test_a_solver_that_finds_any_order_sound_is_found_out(monkeypatch):
+    monkeypatch.setattr(standing, "together", lambda _: z3.BoolVal(True))
+    rules = list(EXACT.rules.values())
+    far = set_of([number("irrigation.rate", 9, 8), *SLOTS[1:]])
+    with pytest.raises(Disagreement):
+        choices_of(Prover(far, rules), rules)
+
+
+def test_a_solver_that_finds_an_option_unused_is_found_out(monkeypatch):
+    monkeypatch.setattr(Reach, "_change", lambda *_: None)
+    rules = list(EXACT.rules.values())
+    sound = Prover(SET, rules)
+    assert sound.space.base.chosen["irrigation.rate"] == 0
+    monkeypatch.setattr(standing, "among", lambda *_: z3.BoolVal(False))
+    monkeypatch.setattr(reach, "among", lambda *_: z3.BoolVal(False))
+    with pytest.raises(Disagreement):
+        choices_of(sound, rules)
+
+
+def test_an_option_taken_for_another_by_the_corners_is_found_out(monkeypatch):
+    flagged = Leaf("irrigation.rate", State.KNOWN, 1, None, "1.0", frozenset({"trailing zero"}))
+    slot = Slot("irrigation.rate", (*SLOTS[0].options, flagged), 0)
+    book = rulebook_of(rule_of("plain", Not(Written("irrigation.rate", "trailing zero"))))
+    assert results(set_of([slot]), book) == ["broken"]
+    monkeypatch.setattr(parts, "seen_by", lambda _, leaf: leaf.state)
+    with pytest.raises(Disagreement):
+        results(set_of([slot]), book)

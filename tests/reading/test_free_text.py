@@ -98,6 +98,8 @@ ROWS = {
     ],
     "degree sign for hour": [
         (SIGN, "check q2°", "°"),
+        (SIGN, "q4° flush", "°"),
+        (SIGN, "look every 2° check", "°"),
         (SIGN, "check every 4 °", "°"),
         (SIGN, "for 24°", "°"),
     ],

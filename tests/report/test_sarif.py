@@ -264,7 +264,7 @@ def test_the_rules_are_told_with_their_reason_and_source():
     assert "{" not in told["shortDescription"]["text"] + told["help"]["text"]
     left_out = rules["drain-height-outside-scale"]
     assert left_out["defaultConfiguration"]["enabled"] is False
-    assert left_out["properties"]["notAsked"] == ["the policy gives no drain_scale_range"]
+    assert left_out["properties"]["notAsked"] == ["the policy gives no range of the drain's scale"]
 
 
 def test_the_caution_and_what_was_checked_are_there():

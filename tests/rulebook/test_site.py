@@ -40,6 +40,7 @@ def test_a_policy_that_changes_nothing_leaves_every_rule_as_it_is():
 def test_every_built_in_value_says_in_which_direction_it_is_weaker():
     for name, value in built_in().values.items():
         assert value.weaker in WEAKER, name
+        assert value.called != name
         assert value.parts or any(value.keyed.values()) or value.form, name
 
 
