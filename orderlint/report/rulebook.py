@@ -115,13 +115,18 @@ def _setting(path: str) -> str:
 
 
 def _example_words(example: Example) -> str:
-    settings = ", ".join(f"{path}: {text or '…'}" for path, text in example.written.items())
+    settings = _listed(example.written)
     if example.order_set is not None:
         return f"an order set with {settings}" if settings else "an order set"
     under = [f"{name} replaced" for name in example.site]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
-    return f"{settings or 'an order with nothing in it'}{beside}"
+    seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""
+    return f"{settings or 'an order with nothing in it'}{beside}{seen}"
+
+
+def _listed(written: Mapping[str, str]) -> str:
+    return ", ".join(f"{path}: {text or '…'}" for path, text in written.items())
 
 
 def as_markdown(rulebook: Rulebook) -> str:
@@ -195,7 +200,12 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
         "sources": [{"kind": source.kind, "text": source.text} for source in rule.sources],
         "covers": [*sorted(rule.covers)],
         "inactive": [*rule.inactive],
-        "examples": [
-            {"outcome": item.outcome, "written": dict(item.written)} for item in examples_of(rule)
-        ],
+        "examples": [_example(item) for item in examples_of(rule)],
     }
+
+
+def _example(example: Example) -> Member:
+    member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
+    if example.seen:
+        member["seen"] = dict(example.written_seen)
+    return member
