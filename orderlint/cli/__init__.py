@@ -19,6 +19,15 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import NoReturn
 
+_EPILOG = """\b
+For example:
+  orderlint verify order.yaml
+
+\b
+To complete verbs, options, files and rules, have your shell run at its start:
+  bash  eval "$(_ORDERLINT_COMPLETE=bash_source orderlint)"
+  zsh   eval "$(_ORDERLINT_COMPLETE=zsh_source orderlint)"
+  fish  _ORDERLINT_COMPLETE=fish_source orderlint | source"""
 _VERBS = ("ask", "plan", "readback", "review", "rules", "verify")
 
 
@@ -36,10 +45,10 @@ class _Verbs(click.Group):
 @click.group(
     cls=_Verbs,
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog="For example: orderlint verify order.yaml",
+    epilog=_EPILOG,
 )
 @click.version_option(__version__, prog_name="orderlint")
-def _orderlint() -> None:
+def program() -> None:
     """Checks a written order for ventricular irrigation and drainage before it is keyed in.
 
     It is decision support: it compares only what is written, and does not replace the prescriber,
@@ -58,7 +67,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _status(arguments: Sequence[str] | None) -> int:
     try:
-        status: int = _orderlint.main(arguments, prog_name="orderlint", standalone_mode=False)
+        status: int = program.main(arguments, prog_name="orderlint", standalone_mode=False)
     except click.ClickException as error:
         complain(*_usage_lines(error))
         return USAGE

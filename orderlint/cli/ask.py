@@ -11,6 +11,7 @@ import click
 
 from orderlint.cli.inputs import read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
+    FILE,
     at_option,
     fail_at_option,
     format_option,
@@ -29,6 +30,7 @@ _EPILOG = """\b
 For example:
   orderlint ask order.yaml
   orderlint ask order.yaml --whom pharmacy
+
 \b
 Exit status:
   0   nothing at the level of --fail-at or above was found in the order
@@ -38,7 +40,7 @@ Exit status:
 
 
 @click.command("ask", epilog=_EPILOG, short_help="The message that asks what is to be asked.")
-@click.argument("file", metavar="ORDER")
+@click.argument("file", metavar="ORDER", type=FILE)
 @click.option(
     "--whom",
     type=click.Choice(["prescriber", "pharmacy", "second nurse", "author"]),

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
+FILE = click.Path(readable=False)
+"""A name that a shell completes to a file's; whether there is one is said where it is opened."""
+
+
 def instant_of(text: str) -> int:
     """Milliseconds since 1970 UTC. Raises BadParameter for what is no time with its offset."""
     from orderlint.fields import field_table  # noqa: PLC0415 - cold start
@@ -70,6 +74,7 @@ at_option: Decorator = click.option(
 policy_option: Decorator = click.option(
     "--policy",
     metavar="FILE",
+    type=FILE,
     help="A site policy; the built-in one, if not given.",
 )
 color_option: Decorator = click.option(
@@ -82,6 +87,7 @@ color_option: Decorator = click.option(
 output_option: Decorator = click.option(
     "--output",
     metavar="FILE",
+    type=FILE,
     help="Write the report to this file, whole or not at all; standard output, if not given.",
 )
 

@@ -11,6 +11,7 @@ import click
 
 from orderlint.cli.inputs import read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
+    FILE,
     at_option,
     color_option,
     fail_at_option,
@@ -31,6 +32,7 @@ _EPILOG = """\b
 For example:
   orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00
   orderlint plan order.yaml --from 2026-03-02T15:00:00-06:00 --format ics
+
 \b
 Exit status:
   0   nothing at the level of --fail-at or above
@@ -54,7 +56,7 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> tuple[in
 
 
 @click.command("plan", epilog=_EPILOG, short_help="What is due when under a written order.")
-@click.argument("file", metavar="ORDER")
+@click.argument("file", metavar="ORDER", type=FILE)
 @click.option(
     "--from",
     "start",

@@ -14,6 +14,7 @@ import click
 
 from orderlint.cli.inputs import read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
+    FILE,
     at_option,
     fail_at_option,
     format_option,
@@ -37,6 +38,7 @@ For example:
   orderlint readback order.yaml
   orderlint readback order.yaml --resume order.read-back-kept.json
   orderlint readback order.yaml seen.yaml --set pause.upper='22 mmHg'
+
 \b
 Exit status:
   0    nothing at the level of --fail-at or above
@@ -74,8 +76,8 @@ def _settings(
 
 
 @click.command("readback", epilog=_EPILOG, short_help="The double check at the bedside.")
-@click.argument("file", metavar="ORDER")
-@click.argument("seen_file", metavar="[SEEN]", required=False)
+@click.argument("file", metavar="ORDER", type=FILE)
+@click.argument("seen_file", metavar="[SEEN]", required=False, type=FILE)
 @click.option(
     "--set",
     "settings",
@@ -84,7 +86,9 @@ def _settings(
     callback=_settings,
     help="A setting as seen, in place of what SEEN has; may be given again.",
 )
-@click.option("--resume", metavar="FILE", help="Go on with a read-back that was stopped.")
+@click.option(
+    "--resume", metavar="FILE", type=FILE, help="Go on with a read-back that was stopped."
+)
 @format_option("text", "json")
 @fail_at_option
 @at_option

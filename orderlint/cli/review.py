@@ -15,6 +15,7 @@ from orderlint.cli.certificates import recheck as check_again
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
 from orderlint.cli.inputs import read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
+    FILE,
     at_option,
     color_option,
     fail_at_option,
@@ -39,6 +40,7 @@ For example:
   orderlint review set.yaml
   orderlint review --format sarif --output review.sarif sets/*.yaml
   orderlint review --baseline accepted.json sets/*.yaml
+
 \b
 Exit status:
   0   nothing at the level of --fail-at or above, but what stood in the baseline
@@ -48,21 +50,24 @@ Exit status:
 
 
 @click.command("review", epilog=_EPILOG, short_help="Proof of order sets, or what breaks them.")
-@click.argument("files", nargs=-1, required=True, metavar="ORDERSET...")
+@click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=FILE)
 @format_option("text", "json", *FORMS_FOR_CI)
 @click.option(
     "--baseline",
     metavar="FILE",
+    type=FILE,
     help="An earlier --format json report: what stood in it is marked, and does not count.",
 )
 @click.option(
     "--certificate",
     metavar="FILE",
+    type=FILE,
     help="Write what is needed to check the proofs of one set again, without a solver.",
 )
 @click.option(
     "--recheck",
     metavar="FILE",
+    type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
 @fail_at_option

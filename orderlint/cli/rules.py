@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.inputs import policy_rulebook
-from orderlint.cli.options import at_option, format_option, policy_option
+from orderlint.cli.options import FILE, at_option, format_option, policy_option
 from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
 from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
 from orderlint.finding import Level, Refused
@@ -24,6 +24,7 @@ For example:
   orderlint rules
   orderlint rules treat-above-over-upper-pause
   orderlint rules --check policy.yaml
+
 \b
 Exit status:
   0  the page was written; with --check, nothing was found
@@ -32,14 +33,24 @@ Exit status:
   2  wrong usage, or a policy that could not be read or has a mistake"""
 
 
+def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> list[str]:
+    """The rules that a shell offers; none under a policy that is refused."""
+    try:
+        rules = _rulebook(ctx.params.get("policy")).rules
+    except Refused:
+        return []
+    return [name for name in rules if name.startswith(incomplete)]
+
+
 @click.command("rules", epilog=_EPILOG, short_help="The rulebook, one rule, or a policy's check.")
-@click.argument("rule", required=False, metavar="[ID]")
+@click.argument("rule", required=False, metavar="[ID]", shell_complete=_ids)
 @at_option
 @policy_option
 @format_option("text", "json", "markdown")
 @click.option(
     "--check",
     metavar="POLICY",
+    type=FILE,
     help="Check the rules that this site policy adds: examples, and what orders can do to them.",
 )
 def command(rule: str | None, policy: str | None, form: str, check: str | None, at: int) -> int:

@@ -12,6 +12,7 @@ import click
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
 from orderlint.cli.inputs import read_input, rulebook_under
 from orderlint.cli.options import (
+    FILE,
     at_option,
     color_option,
     fail_at_option,
@@ -35,6 +36,7 @@ _EPILOG = """\b
 For example:
   orderlint verify order.yaml
   orderlint verify --format json --output found.json first.yaml second.yaml
+
 \b
 Exit status:
   0   nothing at the level of --fail-at or above
@@ -45,7 +47,7 @@ Of several files the greatest status counts."""
 
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
-@click.argument("files", nargs=-1, required=True, metavar="ORDER...")
+@click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
 @format_option("text", "json", *FORMS_FOR_CI)
 @fail_at_option
 @at_option
