@@ -5,6 +5,7 @@ Joins the rulebook's conditions and a set's options. Never a file, never a word 
 
 from orderlint.proof.certifying import CertificateRefused, certificate, recheck
 from orderlint.proof.choices import Choices, NeverSound, choices_of
+from orderlint.proof.comparing import Comparison, Example, compare
 from orderlint.proof.counterexample import Counterexample, Pick, Taking, counterexample_of
 from orderlint.proof.counting import Count, count
 from orderlint.proof.deciding import Proof, Prover, Result, decide
@@ -14,9 +15,11 @@ from orderlint.proof.space import Disagreement, Limits, Picks
 __all__ = [
     "CertificateRefused",
     "Choices",
+    "Comparison",
     "Count",
     "Counterexample",
     "Disagreement",
+    "Example",
     "Limits",
     "Narrowing",
     "NeverSound",
@@ -29,6 +32,7 @@ __all__ = [
     "apply",
     "certificate",
     "choices_of",
+    "compare",
     "count",
     "counterexample_of",
     "decide",
