@@ -78,7 +78,7 @@ class Words:
             return f"{numbers} {leaf.unit}" if aspect == "plain" and leaf.unit else numbers
         if marks:
             return _quoted_places(leaf.text, marks)
-        dimension = self.scope.table.fields[path].dimension
+        dimension = self.scope.field(name, 0)[1].dimension
         shown = self._shown(dimension, leaf.value, leaf.unit)
         if aspect == "shown":
             return shown or quoted(leaf.text)

@@ -99,13 +99,20 @@ def _setting(path: str) -> str:
 
 
 def _example_words(example: Example) -> str:
-    settings = ", ".join(f"{path}: {text or '…'}" for path, text in example.written.items())
+    settings = _listed(example.written)
     if example.order_set is not None:
         return f"an order set with {settings}" if settings else "an order set"
     under = [f"{name} replaced" for name in example.site]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
-    return f"{settings or 'an order with nothing in it'}{beside}"
+    before = ""
+    if example.before is not None:
+        before = f"; before: {_listed(example.written_before) or 'nothing'}"
+    return f"{settings or 'an order with nothing in it'}{beside}{before}"
+
+
+def _listed(written: Mapping[str, str]) -> str:
+    return ", ".join(f"{path}: {text or '…'}" for path, text in written.items())
 
 
 def as_markdown(rulebook: Rulebook) -> str:
@@ -179,7 +186,12 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
         "sources": [{"kind": source.kind, "text": source.text} for source in rule.sources],
         "covers": [*sorted(rule.covers)],
         "inactive": [*rule.inactive],
-        "examples": [
-            {"outcome": item.outcome, "written": dict(item.written)} for item in examples_of(rule)
-        ],
+        "examples": [_example(item) for item in examples_of(rule)],
     }
+
+
+def _example(example: Example) -> Member:
+    member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
+    if example.before is not None:
+        member["before"] = dict(example.written_before)
+    return member

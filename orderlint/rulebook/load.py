@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
 _OF_POLICIES = frozenset({"policy-use"})
 _OF_SETS = frozenset({"order-sets"})
+_OF_CHANGES = frozenset({"change"})
 _FOLDER = Path(__file__).parent.parent / "rules"
 
 
@@ -70,9 +71,16 @@ def built_in() -> Rulebook:
 def at_hand() -> Rulebook:
     """The same rulebook without what no order needs where there is no policy file.
 
-    That is the examples, half of what is to be read, and the rules on policies and order sets
-    themselves.
+    That is the examples, half of what is to be read, and the rules on policies, on order sets and
+    on changes between two orders.
     """
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS | _OF_CHANGES)
+    return rulebook_of(files, {}, proofreading=False)
+
+
+@functools.cache
+def at_hand_for_changes() -> Rulebook:
+    """The same rulebook with the rules on changes between two orders."""
     files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS)
     return rulebook_of(files, {}, proofreading=False)
 
@@ -80,7 +88,7 @@ def at_hand() -> Rulebook:
 @functools.cache
 def at_hand_for_sets() -> Rulebook:
     """The same rulebook with the rules on order sets themselves."""
-    files = shipped(examples=False, without=_OF_POLICIES)
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_CHANGES)
     return rulebook_of(files, {}, proofreading=False)
 
 

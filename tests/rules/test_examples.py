@@ -28,7 +28,7 @@ def outcome(example: Example) -> bool | None:
     """The rule over all its instances: broken if any is, else unknown if any is, else kept."""
     rule = example.rulebook().rules[example.rule]
     leaves = example.leaves()
-    results = [by_evaluate(instance.sound, leaves) for instance in rule.instances]
+    results = [by_evaluate(instance.sound, leaves) for instance in rule.conditions]
     return False if False in results else None if None in results else True
 
 
@@ -74,7 +74,7 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
 @pytest.mark.parametrize("example", ALL, ids=str)
 def test_the_walkers_agree_on_an_example(example: Example):
     leaves = example.leaves()
-    trees = [instance.sound for instance in example.rulebook().rules[example.rule].instances]
+    trees = [instance.sound for instance in example.rulebook().rules[example.rule].conditions]
     meant = [by_evaluate(tree, leaves) for tree in trees]
     assert by_solve(trees, leaves) == meant
     assert by_sql(trees, [leaves]) == [meant]
