@@ -161,4 +161,4 @@ def _unknown(draft: _Draft, path: str, entry: Entry) -> Fault:
     if meant:
         return not_understood(path, key, f"there is no {key.text}:; did you mean {meant}:?")
     guess = len(draft.unsettled) < MOST_GUESSED
-    return unknown_key(path, entry, draft.order, guess=guess)
+    return unknown_key(path, entry, draft.order, field_table(), guess=guess)

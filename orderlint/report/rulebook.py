@@ -105,10 +105,11 @@ def _example_words(example: Example) -> str:
     under = [f"{name} replaced" for name in example.site]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
+    seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""
     before = ""
     if example.before is not None:
         before = f"; before: {_listed(example.written_before) or 'nothing'}"
-    return f"{settings or 'an order with nothing in it'}{beside}{before}"
+    return f"{settings or 'an order with nothing in it'}{beside}{seen}{before}"
 
 
 def _listed(written: Mapping[str, str]) -> str:
@@ -194,4 +195,6 @@ def _example(example: Example) -> Member:
     member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
     if example.before is not None:
         member["before"] = dict(example.written_before)
+    if example.seen:
+        member["seen"] = dict(example.written_seen)
     return member

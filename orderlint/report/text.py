@@ -59,7 +59,7 @@ def closing(verified: Verified, width: int, at: int | None) -> Iterator[str]:
     """
     yield section("Could not be checked", _unchecked(verified, width), width)
     yield from suppressed_section(verified.suppressed, width)
-    yield section("Rules that were not asked", _inactive(verified, width), width)
+    yield section("Rules that were not asked", inactive_lines(verified.inactive, width), width)
     yield section("What was checked", [paragraph(checked_words(verified, at), width, 2)], width)
     yield paragraph(CAUTION, width)
 
@@ -68,7 +68,7 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     """The document, the verdict and, for an order that may be running, what not to do."""
     if may_be_running(verified):
         yield paragraph(ALREADY_RUNNING, width)
-    yield paragraph(_document(verified), width)
+    yield paragraph(document_words(verified), width)
     label, sentence = verdict_words(verified)
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
     beside = (*_unchecked_weight(verified), *suppressed_weight(verified.suppressed))
@@ -90,7 +90,7 @@ def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterato
     for level in Level:
         for finding in findings:
             if finding.level is level and finding.family != MISSING_FAMILY:
-                yield _block(finding, color, width)
+                yield block(finding, color, width)
         if missing and missing[0].level is level:
             yield from missing_section(missing, color, width)
 
@@ -106,7 +106,8 @@ def may_be_running(verified: Verified) -> bool:
     return not status.known and verified.verdict is Verdict.DO_NOT_START
 
 
-def _document(verified: Verified) -> str:
+def document_words(verified: Verified) -> str:
+    """Which order it is, by its file, identifier, revision and status."""
     leaves = verified.order.leaves
     name = quoted(leaves["id"].text) if leaves["id"].given else "without an identifier"
     said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
@@ -145,7 +146,8 @@ def _rules(count: int) -> str:
     return "1 rule" if count == 1 else f"{count} rules"
 
 
-def _block(finding: Finding, color: bool, width: int) -> str:
+def block(finding: Finding, color: bool, width: int) -> str:
+    """A finding with all that is said of it."""
     label = LEVELS[finding.level]
     first = paragraph(f"{label}: {heading(finding)}", width, 0, 2)
     lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
@@ -240,8 +242,9 @@ def suppressed_section(suppressed: Iterable[Suppressed], width: int) -> Iterator
         yield section("Suppressed by the policy", lines, width)
 
 
-def _inactive(verified: Verified, width: int) -> list[str]:
-    lines = [paragraph(words, width, 2, 2) for words in inactive_words(verified.inactive)]
+def inactive_lines(inactive: Iterable[Inactive], width: int) -> list[str]:
+    """The rules that were not asked, a paragraph for each reason, or that there is none."""
+    lines = [paragraph(words, width, 2, 2) for words in inactive_words(inactive)]
     return lines or [paragraph("None was left out by the policy.", width, 2)]
 
 
@@ -258,12 +261,12 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{_weaker(verified)}"
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)}"
     )
 
 
-def _weaker(verified: Verified) -> str:
-    """Where the policy lets more orders pass; what that is, its own check shows."""
+def weaker_words(verified: Verified) -> str:
+    """Where the policy lets more orders pass, after a blank; what that is, its own check shows."""
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."

@@ -30,6 +30,7 @@ OUTCOMES = ("breaks", "passes", "unknown")
 """What a rule may say of an example."""
 NOW = 1_772_480_000_000
 """When an example is judged that does not say, in milliseconds since 1970 UTC."""
+SETTINGS_SEEN = "settings-seen"
 SAMPLE = "sample"
 """What an example writes for a leaf whose value does not matter: the schema's own example."""
 _ADDITIVE = "irrigation.additive"
@@ -41,8 +42,9 @@ class Example:
     """One example of one rule: the order it describes, and what the rule must say of it.
 
     `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
-    `policy` is a whole site policy, `order_set` a whole order set, beside which the order is empty.
-    `before` is the earlier of two orders, and `written_before` its part as it stands in the file.
+    `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
+    part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
+    empty. `before` is the earlier of two orders, and `written_before` its part.
     """
 
     rule: str
@@ -55,6 +57,8 @@ class Example:
     policy: Document | None = None
     at: int = NOW
     order_set: Document | None = None
+    seen: Document | None = None
+    written_seen: Mapping[str, str] = field(default_factory=dict)
     before: Order | None = None
     written_before: Mapping[str, str] = field(default_factory=dict)
 
@@ -91,7 +95,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     it = next((instance.it for instance in rule.conditions), None)
     leaves: dict[str, Node] = {}
     for entry in item.entries:
-        if entry.key.text not in {"at", "before", "site", "policy", "set"}:
+        if entry.key.text not in {"at", "before", "site", "policy", "seen", "set"}:
             leaves.update(_settings(entry, it))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
@@ -100,7 +104,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
     order_set = _order_set(item, leaves) if of_set else None
-    judged = (written, replaced, policy, _instant(item), order_set)
+    judged = (written, replaced, policy, _instant(item), order_set, *_seen(item.get("seen")))
     before = _before(item.get("before"), it)
     return Example(rule.id, outcome, number, order, item.place, *judged, *before)
 
@@ -110,7 +114,7 @@ def _order(file: str, leaves: Mapping[str, Node]) -> Order:
 
 
 def _written(leaves: Mapping[str, Node]) -> Mapping[str, str]:
-    return {path: node.text if isinstance(node, Scalar) else "" for path, node in leaves.items()}
+    return {path: _as_text(node) for path, node in leaves.items()}
 
 
 def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[str, str]]:
@@ -121,6 +125,28 @@ def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[s
     for entry in parts.entries:
         leaves.update(_settings(entry, it))
     return _order("before", leaves), _written(leaves)
+
+
+def _as_text(node: Node) -> str:
+    return node.text if isinstance(node, Scalar) else ""
+
+
+def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
+    """Settings seen, of which an example gives some by their paths, and these as written."""
+    if not isinstance(parts, Section):
+        return None, {}
+    leaves = {entry.key.text: entry.value for entry in parts.entries}
+    root = nested({**_head(SETTINGS_SEEN), **leaves}, _TOP)
+    written = {path: _as_text(node) for path, node in _flat(leaves)}
+    return Document("seen", SETTINGS_SEEN, root), written
+
+
+def _flat(leaves: Mapping[str, Node], above: str = "") -> Iterator[tuple[str, Node]]:
+    for key, node in leaves.items():
+        if isinstance(node, Section):
+            yield from _flat({e.key.text: e.value for e in node.entries}, f"{above}{key}.")
+        else:
+            yield f"{above}{key}", node
 
 
 def _instant(item: Section) -> int:
