@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.counterexample import Pick, Taking
     from orderlint.proof.membership import Membership
+    from orderlint.proof.search import Outcome
     from orderlint.proof.space import Limits, Picks
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -51,7 +52,7 @@ class Example:
 
 
 @dataclass(frozen=True, slots=True)
-class Broken:
+class NewlyBroken:
     """A rule that an order breaks, or may leave unchecked, which only the later set yields.
 
     `missing` are the leaves for lack of which it cannot be checked; empty where it is broken.
@@ -77,7 +78,7 @@ class Comparison:
     relation: Relation
     gone: Example | None
     new: Example | None
-    broken: tuple[Broken, ...]
+    broken: tuple[NewlyBroken, ...]
     open: tuple[str, ...]
     unsettled: Mapping[str, str]
 
@@ -100,7 +101,7 @@ def compare(
     gone = _Outside(before, after, [], limits).find()
     added = _Outside(after, before, rules, limits)
     new = added.find()
-    broken: list[Broken] = []
+    broken: list[NewlyBroken] = []
     unsettled: dict[str, str] = {}
     earlier = Prover(before, rules, limits)
     for rule in rules if new.example or new.reason else ():
@@ -109,7 +110,7 @@ def compare(
                 unsettled[rule.id] = answer.reason
             elif answer.example:
                 known = earlier.decide(rule).result
-                broken.append(Broken(rule.id, answer.example, missing, known))
+                broken.append(NewlyBroken(rule.id, answer.example, missing, known))
     reasons = tuple(
         f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
     )
@@ -137,7 +138,7 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
     if broken.example or broken.reason:
         yield broken, ()
         return
-    left = added.find(surely(sound))
+    left = added.find(sound, "not true")
     if left.example or left.reason:
         yield left, lacking_in(sound, left.example.leaves) if left.example else ()
 
@@ -152,37 +153,41 @@ class _Outside:
         self.prover = Prover(self.member.marked, rules, limits, [self.inside])
         self.limits = limits
 
-    def find(self, kept: Tree | None = None) -> _Answer:
-        """The nearest such order, and on which `kept` is false where it is named."""
+    def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> _Answer:
+        """The nearest such order; where `kept` is named, the nearest on which it comes out so."""
         tree = self.inside if kept is None else Or((self.inside, kept))
-        asked = self.prover.find(tree, "false")
+        asked = self.prover.find(tree, outcome)
         witness = asked.picks if asked else None
         if witness is None:
-            witness, reason = self._by_corners(tree, is_open=asked is not None)
+            witness, reason = self._by_corners(tree, outcome, is_open=asked is not None)
             if witness is None:
                 return _Answer(reason=reason)
+        if kept is not None and outcome == "not true":
+            tree = Or((self.inside, surely(kept)))  # false wherever that is not true
         picks, is_least = nearest_to_presets(self.prover, tree, witness)
-        return _Answer(self._example(picks, kept, is_least))
+        return _Answer(self._example(picks, tree, is_least))
 
-    def _by_corners(self, tree: Tree, *, is_open: bool) -> tuple[Picks | None, str | None]:
+    def _by_corners(
+        self, tree: Tree, outcome: Outcome, *, is_open: bool
+    ) -> tuple[Picks | None, str | None]:
         """The second way: an order after all where the solver gave no answer, or that none is."""
         prover = self.prover
         try:
             met = corners(prover.space, tree, prover.domains, self.limits)
         except TooLarge as given_up:
             return None, "; ".join([NO_ANSWER] * is_open + [str(given_up)])
-        if met.lowest is not False:
+        if met.lowest is True or (met.lowest is None and outcome == "false"):
             return None, NO_ANSWER if is_open else None
         if not is_open:
             raise Disagreement("an order of one set alone", "there is none", "the corners have one")
         return met.witness, None
 
-    def _example(self, picks: Picks, kept: Tree | None, is_least: bool) -> Example:
+    def _example(self, picks: Picks, tree: Tree, is_least: bool) -> Example:
         marked = leaves_of(self.member.marked, picks)
         leaves = leaves_of(self.member.order_set, picks)
         if yields(self.theirs, leaves) or not yields(self.member.order_set, leaves):
             raise Disagreement("an order", "one set alone yields it", "by its meaning it does not")
-        if kept is not None and evaluate(kept, marked) is not False:
+        if evaluate(tree, marked) is not False:
             raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
         shown, ticks = taken_of(self.member.order_set, picks)
         return Example(shown, ticks, leaves, self.member.differing(marked), is_least)

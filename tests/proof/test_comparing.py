@@ -18,6 +18,7 @@ from orderlint.proof.membership import yields
 from orderlint.rulebook.load import at_hand_for_sets
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
+AMPLE = Limits(clauses=50_000, corners=500_000)
 SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
 
 
@@ -84,7 +85,7 @@ def check(drawn):
     old, new = by_key(before), by_key(after)
     gone = [order for key in old.keys() - new.keys() for order in old[key]]
     added = [order for key in new.keys() - old.keys() for order in new[key]]
-    found = compare(before, after, rulebook)
+    found = compare(before, after, rulebook, AMPLE)
     assert (found.open, found.unsettled) == ((), {})
     assert found.relation == WORDS[bool(gone), bool(added)]
     for orders, shown, its in ((gone, found.gone, before), (added, found.new, after)):
