@@ -16,6 +16,7 @@ from orderlint.report.text import (
     may_be_running,
     suppressed_section,
     suppressed_weight,
+    unchecked_weight,
 )
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, instant_words
 
@@ -64,8 +65,10 @@ def _opening(found: ComparedOrders, color: bool, width: int) -> Iterator[str]:
     )
     label, sentence = words.verdict_words(found)
     lines = [painted(f"Verdict: {label}", label, found.verdict, color)]
-    every = (*found.suppressed, *found.after.suppressed)
-    lines += [paragraph(text, width, 2) for text in (sentence, *suppressed_weight(every))]
+    left = (*found.unchecked, *found.after.unchecked)
+    hidden = (*found.suppressed, *found.after.suppressed)
+    texts = (sentence, *unchecked_weight(left), *suppressed_weight(hidden))
+    lines += [paragraph(text, width, 2) for text in texts]
     yield "\n".join(lines)
 
 

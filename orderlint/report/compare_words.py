@@ -12,8 +12,8 @@ from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.table import not_had, stretch_parts
 from orderlint.report.words import LEVELS, VERDICTS
-from orderlint.units import number_words
-from orderlint.wording import beside
+from orderlint.units import number_words, quantity_words
+from orderlint.wording import LONGEST_QUOTE, beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -42,6 +42,8 @@ _ACTIVE = {
     Verdict.CLARIFY: "An order of the two is active. Ask about the points named here.",
     Verdict.NOTE: "No point to call or ask about was found. Read the notes.",
 }
+AROUND = 30
+"""Characters quoted before the place at which two long texts first differ."""
 _SAME = {
     "pressure": "the same pressure",
     "flow": "the same rate",
@@ -79,7 +81,23 @@ def setting_words(row: Setting) -> str:
 
 
 def _side(leaf: Leaf, other: Leaf) -> str:
-    return beside(leaf, other) if leaf.given else "nothing"
+    if not leaf.given:
+        return "not written"
+    if field_table().fields[leaf.path].kind == "text":
+        return f"“{_where_they_differ(leaf.text, other.text)}”"
+    return beside(leaf, other)
+
+
+def _where_they_differ(text: str, other: str) -> str:
+    """A text on one line, or the part of a long one in which it first differs from the other."""
+    line, beside_it = " ".join(text.split()), " ".join(other.split())
+    if len(line) <= LONGEST_QUOTE:
+        return line
+    pairs = enumerate(zip(line, beside_it, strict=False))
+    parts_at = next((n for n, (ours, theirs) in pairs if ours != theirs), len(beside_it))
+    start = max(0, parts_at - AROUND)
+    piece = line[start : start + LONGEST_QUOTE]
+    return f"{'…' if start else ''}{piece}{'…' if start + LONGEST_QUOTE < len(line) else ''}"
 
 
 def _how(row: Setting) -> str:
@@ -90,6 +108,20 @@ def _how(row: Setting) -> str:
     if row.how is How.UNIT_ALONE:
         dimension = field_table().fields[row.path].dimension or ""
         return f", {_SAME[dimension]} in another unit"
+    return _how_far(row)
+
+
+def _how_far(row: Setting) -> str:
+    """How much a quantity is changed: of a pressure or an angle by how much, else how many times.
+
+    Levels of pressure count from a landmark, so that twice as much says nothing of them.
+    """
+    before, after, unit = row.before.value, row.after.value, row.after.unit
+    if unit is None or not isinstance(before, int) or not isinstance(after, int):
+        return ""
+    if field_table().fields[row.path].dimension in {"pressure", "angle"}:
+        word = "more" if after > before else "less"
+        return f", {quantity_words(abs(after - before), unit)} {word}"
     return f", {number_words(row.factor)} times as much" if row.factor is not None else ""
 
 
@@ -143,6 +175,12 @@ def _rules(unchecked: Sequence[Unchecked]) -> str:
 
 def unchecked_words(found: ComparedOrders) -> Iterator[str]:
     """The rules on changes that could not be checked, with what they lack."""
+    groups: dict[tuple[str, ...], list[Unchecked]] = {}
     for rule in found.unchecked:
-        lacking = ", ".join(not_had(path, found.leaves[path]) for path in rule.missing)
-        yield f"For lack of {lacking}: {LEVELS[rule.level]}: {rule.rule}."
+        groups.setdefault(rule.missing, []).append(rule)
+    for paths, rules in groups.items():
+        lacking = ", ".join(not_had(path, found.leaves[path]) for path in paths)
+        ids = ", ".join(rule.rule for rule in rules)
+        heaviest = LEVELS[max((rule.level for rule in rules), key=lambda level: level.weight)]
+        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
+        yield f"For lack of {lacking}: {_rules(rules)}, {heavy}: {ids}."

@@ -10,6 +10,7 @@ import yields
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.comparing.orders import compare_orders
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
@@ -54,6 +55,11 @@ def at_the_bedside(example: Example) -> tuple[Finding, ...]:
     return read_back(example.order, seen, example.at, example.rulebook()).findings
 
 
+def of_change(example: Example) -> tuple[Finding, ...]:
+    """What is found in the change to the example's order from the one before it."""
+    return compare_orders(example.before, example.order, example.at, example.rulebook()).findings
+
+
 def of_set(example: Example) -> list[Fault]:
     """What is found of the example's order set as it is written."""
     rulebook = example.rulebook()
@@ -78,6 +84,9 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
     elif rule.found_by == "readback":
         found = [finding.rule for finding in at_the_bedside(example)]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
+    elif rule.found_by == "compare":
+        found = [finding.rule for finding in of_change(example)]
+        assert (rule.id in found) == (example.outcome == "breaks")
     elif rule.found_by:
         found = [fault.rule for fault in example.order.faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
@@ -106,6 +115,8 @@ def test_a_broken_rule_has_all_its_words(example: Example):
     )
     if rulebook.rules[example.rule].found_by == "readback":
         findings = at_the_bedside(example)
+    if example.before is not None:
+        findings = of_change(example)
     found = {finding.rule: finding for finding in findings}
     covering = [rule for rule in found if example.rule in rulebook.rules[rule].covers]
     assert example.rule in found or covering
