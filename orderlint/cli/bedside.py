@@ -59,6 +59,8 @@ def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> E
     stood, told = "", False
     try:
         say(words.OPENING)
+        if entered.first:
+            say("", words.resumed(entered))
         while (asked := asking.question(entered, order, rulebook)) is not None:
             where = words.AGAIN if asked.again else words.heading(asked)
             if where != stood:
@@ -71,6 +73,7 @@ def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> E
                 if not told:
                     say(words.not_kept(str(reason)))
                 told = True
+        say("", words.DONE, "")
     except KeyboardInterrupt:
         raise Stopped(entered, INTERRUPTED) from None
     except _NoMore:

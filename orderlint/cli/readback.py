@@ -115,6 +115,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     output = output_beside(output, (*inputs, kept))
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
+    if kept is not None and resume is None and Path(kept).exists():
+        return _begun_already(file, kept, policy)
     from orderlint.cli.bedside import Stopped  # noqa: PLC0415 - cold start
 
     try:
@@ -187,7 +189,7 @@ def _asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
 
     source = click.get_current_context().get_parameter_source("at")
     fixed = source is not click.core.ParameterSource.DEFAULT
-    entered = _begun(at, kept, fixed=fixed) if new else _resumed(kept, digest)
+    entered = _begun(at, fixed=fixed) if new else _resumed(kept, digest)
     entered = ask_all(entered, order, rulebook, _keeping(kept, digest))
     if not fixed:
         import time  # noqa: PLC0415 - cold start
@@ -196,16 +198,13 @@ def _asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
     return read_back(order, seen_of(entered), at, rulebook, twice_entered(entered)), at
 
 
-def _begun(at: int, kept: str, *, fixed: bool) -> Entered:
-    """Nothing entered yet, as of now. Raises Refused rather than write over what is kept."""
+def _begun(at: int, *, fixed: bool) -> Entered:
+    """Nothing entered yet, as of now or, with --at, as of then."""
     from datetime import datetime  # noqa: PLC0415 - cold start
 
     from orderlint.readback.asking import Entered  # noqa: PLC0415 - cold start
     from orderlint.report.words import instant_words  # noqa: PLC0415 - cold start
 
-    if Path(kept).exists():
-        again = "A read-back was stopped here. Go on with --resume and this file, or remove it."
-        raise Refused(again, kept)
     now = instant_words(at) if fixed else datetime.now().astimezone().isoformat(timespec="seconds")
     return Entered(now, {}, {})
 
@@ -231,22 +230,34 @@ def _stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | 
     try:
         if entered.first:
             _keeping(kept, digest)(entered)
-            under = ["--policy", policy] if policy else []
-            again = shlex.join(["orderlint", "readback", file, *under, "--resume", kept])
-            _tell(words.kept_words(kept, again))
+            _tell(words.kept_words(kept), _again(file, kept, policy))
         else:
-            _tell([words.NOTHING_YET])
+            _tell(words.NOTHING_YET)
     except CannotWrite:
-        _tell(words.lost_words(dict(entered.last)))
+        _tell(*words.lost_words(dict(entered.last)))
     return stopped.status
 
 
-def _tell(texts: list[str]) -> None:
-    """Paragraphs on standard error after the prompt at which asking stopped."""
+def _begun_already(file: str, kept: str, policy: str | None) -> int:
+    """Nothing is asked, rather than to write over what is kept."""
+    from orderlint.report.readback_prompts import begun_already  # noqa: PLC0415 - cold start
+
+    _tell(begun_already(kept), _again(file, kept, policy))
+    return USAGE
+
+
+def _again(file: str, kept: str, policy: str | None) -> str:
+    """The command that goes on with what is kept."""
+    under = ["--policy", policy] if policy else []
+    return shlex.join(["orderlint", "readback", file, *under, "--resume", kept])
+
+
+def _tell(*texts: str) -> None:
+    """Paragraphs on standard error, after a prompt; a command stays on one line, to be copied."""
     from orderlint.report.layout import paragraph  # noqa: PLC0415 - cold start
 
-    lines = (line for text in texts for line in paragraph(text, 79).split("\n"))
-    complain("", *lines)
+    folded = (text if text.startswith("orderlint ") else paragraph(text, 79) for text in texts)
+    complain("", *(line for text in folded for line in text.split("\n")))
 
 
 def _done_with(kept: str, *, whole: bool) -> None:
@@ -257,7 +268,7 @@ def _done_with(kept: str, *, whole: bool) -> None:
         with contextlib.suppress(OSError):
             Path(kept).unlink()
     else:
-        _tell([f"{NOT_READ} {kept}."])
+        _tell(f"{NOT_READ} {kept}.")
 
 
 def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -> str:

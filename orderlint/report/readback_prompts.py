@@ -17,7 +17,7 @@ from orderlint.verify import findings_of
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
-    from orderlint.readback.asking import Question
+    from orderlint.readback.asking import Entered, Question
     from orderlint.rulebook.rule import Rulebook
 
 OPENING = (
@@ -31,6 +31,7 @@ EMPTY = "Nothing was entered. Enter what you see, or “not set” where there i
 NO_ONE = "Nothing was entered. Enter a role or a name."
 TOO_LONG = "That is too long for one setting."
 HIDDEN = "That has characters that do not show, or is no text."
+DONE = "All is entered, and it is compared with the order now."
 STOPPED = "Stopped; nothing was compared."
 NOTHING_YET = f"{STOPPED} Nothing had been entered."
 NOT_READ = "Nobody read the whole comparison, so what was entered is still kept in"
@@ -81,14 +82,31 @@ def objection_words(fault: Fault, rulebook: Rulebook) -> str:
     return f"{said} Enter {fault.details['form']}."
 
 
-def kept_words(file: str, command: str) -> list[str]:
-    """What is said when a read-back stops; the command that goes on is the last line."""
-    return [f"{STOPPED} What was entered is kept in {file}. Go on with:", command]
+def resumed(entered: Entered) -> str:
+    """Whose read-back is gone on with, as the one who goes on may be somebody else."""
+    keyed, by = (entered.first.get(person, "nobody yet") for person in PEOPLE)
+    return (
+        f"Going on with a read-back that was stopped. Keyed in by: {keyed}. Checked by: {by}. "
+        "Whoever else checks begins anew, without that file."
+    )
+
+
+def kept_words(file: str) -> str:
+    """What is said when a read-back stops, before the command that goes on with it."""
+    return f"{STOPPED} What was entered is kept in {file}. Go on with:"
+
+
+def begun_already(file: str) -> str:
+    """Why nothing is asked where an earlier read-back was stopped, before the same command."""
+    return (
+        f"A read-back was stopped here, and what was entered is kept in {file}. Remove that file "
+        "to begin anew, or go on with:"
+    )
 
 
 def not_kept(reason: str) -> str:
     """What is said when what is entered cannot be kept."""
-    return f"What is entered cannot be kept: {reason} If you stop now, it is not in a file."
+    return f"What is entered cannot be kept: {reason} When you stop, it is shown, to be copied."
 
 
 def lost_words(entries: dict[str, str]) -> list[str]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.readback.stations import ADDITIVE
 from orderlint.report.ask_words import BLANK
-from orderlint.report.words import instant_words
+from orderlint.report.readback_words import compared_words
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def sheet_of(result: ReadBack, digest: str, at: int) -> tuple[Item, ...]:
             ("Bag and line", _line(shown)),
             ("Controller", _controller(shown)),
             ("Drain and patient", _drain(shown)),
-            ("Check", _check(shown, instant_words(at))),
+            ("Check", _check(shown, compared_words(result, at))),
         )
         for label, value in lines
     )

@@ -20,7 +20,7 @@ from orderlint.report.text import (
     suppressed_weight,
     weaker_words,
 )
-from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS, VERDICTS, instant_words
+from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS, VERDICTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -121,8 +121,9 @@ def _every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
 def _checked(result: ReadBack, at: int) -> str:
     verified = result.ordered
     return (
-        f"{verified.file} as an order and {result.seen.file} as settings seen, setting by setting "
-        f"and each by {verified.rules} rules, under “{verified.policy}”, as of {instant_words(at)}."
+        f"{verified.file} as an order and {words.source_words(result)} as settings seen, setting "
+        f"by setting and each by {verified.rules} rules, under “{verified.policy}”, as of "
+        f"{words.compared_words(result, at)}."
         f"{weaker_words(verified)}"
     )
 

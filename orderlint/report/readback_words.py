@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import in_sentence
 from orderlint.finding import Verdict
+from orderlint.readback.asking import ENTRIES
 from orderlint.readback.comparing import Outcome
 from orderlint.readback.seen import seen_table
 from orderlint.report.table import not_had, stretch_parts
-from orderlint.report.words import VERDICTS, WHILE_ACTIVE
+from orderlint.report.words import VERDICTS, WHILE_ACTIVE, instant_words
 from orderlint.wording import beside, quoted
 
 if TYPE_CHECKING:
@@ -46,11 +47,34 @@ def verdict_words(result: ReadBack) -> tuple[str, str]:
     return VERDICTS[result.verdict][0], sentence
 
 
+def source_words(result: ReadBack) -> str:
+    """Where the settings seen were read: the file, or that they were entered."""
+    return "what was entered" if result.seen.file == ENTRIES else result.seen.file
+
+
+def compared_words(result: ReadBack, at: int) -> str:
+    """The instant of comparing, in milliseconds since 1970 UTC, on the clock of `seen_at`.
+
+    A nurse holds the two beside each other; where the one is not known the other is in UTC.
+    """
+    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - cold start
+
+    seen_at = result.seen.leaves["seen_at"]
+    clock = datetime.fromisoformat(seen_at.text).tzinfo if seen_at.known else None
+    if clock is None or not clock.utcoffset(None):
+        return instant_words(at)
+    # INVARIANT: an order is checked in the years that it can name, so no calendar ends here.
+    moment = (datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=at)).astimezone(clock)
+    return moment.isoformat(timespec="seconds")
+
+
 def seen_words(result: ReadBack) -> str:
     """Where the settings seen are from: who looked, when, and who keyed in."""
     leaves = result.seen.leaves
     keyed, by, when = (_or_not(leaves[key].text) for key in ("keyed_by", "seen_by", "seen_at"))
-    return f"Settings seen: {result.seen.file}. Keyed in by: {keyed}. Seen by: {by}, at: {when}."
+    return (
+        f"Settings seen: {source_words(result)}. Keyed in by: {keyed}. Seen by: {by}, at: {when}."
+    )
 
 
 def _or_not(text: str) -> str:

@@ -15,11 +15,13 @@ from orderlint.report.layout import paragraph, section
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.source import cited
+from orderlint.verify import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from typing import TypeAlias
 
+    from orderlint.finding import Finding
     from orderlint.rulebook.examples import Example
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -44,7 +46,7 @@ _SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
 
 def as_text(rulebook: Rulebook, width: int) -> str:
     """Every rule with its level, words and source, by family; ends in a line feed."""
-    parts = [paragraph(_TITLE.format(rulebook.policy), width)]
+    parts = [paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}", width)]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
         parts.append(section(title, (_entry(rule, width) for rule in rules), width))
@@ -74,6 +76,9 @@ def rule_as_text(rule: Rule, rulebook: Rulebook, width: int) -> str:
 def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     """What there is to say of a rule, each with its label."""
     yield "Says", rule.says
+    said = _said(rule, rulebook)
+    if said:
+        yield "For example", said
     asked, kept = condition_words(rule, rulebook)
     if kept:
         if len(rule.over) > 1:
@@ -92,6 +97,26 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)
+
+
+def _said(rule: Rule, rulebook: Rulebook) -> str | None:
+    """What is said of the first order, or change, among a rule's examples on which it is found."""
+    for example in examples_of(rule):
+        if example.outcome != "breaks" or example.order_set is not None:
+            continue
+        judging = example.rulebook() if example.site or example.policy else rulebook
+        for finding in _found(example, judging):
+            if finding.rule == rule.id:
+                return finding.says
+    return None
+
+
+def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
+    if example.before is None:
+        return verify_order(example.order, example.at, rulebook).findings
+    from orderlint.comparing.orders import compare_orders  # noqa: PLC0415 - for few rules
+
+    return compare_orders(example.before, example.order, example.at, rulebook).findings
 
 
 def _setting(path: str) -> str:
@@ -126,8 +151,8 @@ def as_markdown(rulebook: Rulebook) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-_BY_THE_TOOL = """\
-Written by `orderlint rules --format markdown`. A name in braces stands for what an order writes."""
+_BRACES = "A name in braces stands for what an order writes."
+_BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
 _HEAD = "| rule | level | what it says | source |"
 
 

@@ -16,7 +16,7 @@ from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
 from orderlint.rulebook.local import under
-from orderlint.rulebook.record import refuse
+from orderlint.rulebook.record import near, refuse
 from orderlint.units import instant_ticks
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     leaves: dict[str, Node] = {}
     for entry in item.entries:
         if entry.key.text not in {"at", "before", "site", "policy", "seen", "set"}:
-            leaves.update(_settings(entry, it))
+            leaves.update(_settings(entry, it, any_key=rule.found_by is not None))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
     written = _written(leaves)
@@ -123,7 +123,7 @@ def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[s
         return None, {}
     leaves: dict[str, Node] = {}
     for entry in parts.entries:
-        leaves.update(_settings(entry, it))
+        leaves.update(_settings(entry, it, any_key=False))
     return _order("before", leaves), _written(leaves)
 
 
@@ -192,12 +192,13 @@ def _whole_order() -> Mapping[str, Node]:
     return {field.path: _text(field.example) for field in fields if field.path not in without}
 
 
-def _settings(entry: Entry, it: str | None) -> Mapping[str, Node]:
-    """What one line of an example writes, by path."""
+def _settings(entry: Entry, it: str | None, any_key: bool) -> Mapping[str, Node]:
+    """What one line of an example writes, by path; `any_key` where a rule is about keys."""
     key, value, table = entry.key.text, entry.value, field_table()
     path = it if key == "it" and it else key
-    if path not in table.fields and path not in table.sections and _is_sample(value):
-        refuse(entry.key, f"{path} is nothing that an order holds")
+    held = [*table.fields, *table.sections]
+    if path not in held and (_is_sample(value) or not any_key):
+        refuse(entry.key, f"{path} is nothing that an order holds{near(path, held)}")
     if not _is_sample(value):
         return {path: value}
     paths = [path] if path in table.fields else table.sections[path]

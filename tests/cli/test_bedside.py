@@ -78,7 +78,7 @@ def ended(terminal: pexpect.spawn) -> int:
 def test_right_entries(nurse, tmp_path):
     terminal = nurse()
     play(terminal, RIGHT)
-    terminal.expect("Verdict: ")
+    terminal.expect("All is entered, and it is compared with the order now.\r\n\r\n")
     assert "once more" not in terminal.before
     terminal.expect("What is ordered and what was seen")
     terminal.expect("Check sheet, to keep")

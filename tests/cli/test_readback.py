@@ -6,6 +6,7 @@ import errno
 import io
 import json
 import os
+import shlex
 import stat
 from pathlib import Path
 
@@ -213,6 +214,37 @@ def test_what_is_kept_is_never_written_over_and_made_private_again():
     Path(KEPT).chmod(0o644)
     asked(RIGHT[5], options=("--resume", KEPT))
     assert stat.S_IMODE(Path(KEPT).stat().st_mode) == 0o600
+
+
+def test_whoever_goes_on_is_told_whose_read_back_it_is():
+    asked(*RIGHT[:5])
+    ran = asked(*RIGHT[5:], options=("--resume", KEPT))
+    whose = "Keyed in by: bedside nurse. Checked by: second nurse. Whoever else checks begins anew"
+    assert whose in " ".join(ran.err.split())
+    assert "Going on with" not in asked(*RIGHT).err
+
+
+@pytest.mark.parametrize("folder", ["ward", "a ward of a long name " * 4])
+def test_the_command_that_goes_on_is_one_line_that_can_be_copied(tmp_path, folder):
+    order = tmp_path / folder / "clean.yaml"
+    order.parent.mkdir()
+    order.write_bytes(CLEAN.read_bytes())
+    stopped = asked(*RIGHT[:5], order=order).err.splitlines()[-1]
+    again = asked(order=order)
+    assert (again.status, again.err.splitlines()[-1]) == (2, stopped)
+    program, verb, *arguments = shlex.split(stopped)
+    assert (program, verb) == ("orderlint", "readback")
+    assert run(verb, *AT, *arguments, stdin=lines(*RIGHT[5:])).status == 0
+
+
+@pytest.mark.parametrize("offset", ["-06:00", "+05:45", "+00:00", "Z"])
+def test_seen_and_compared_are_on_one_clock(offset):
+    seen_at = {"-06:00": "14:20:00", "+05:45": "02:05:00"}.get(offset, "20:20:00")
+    day = "03" if offset == "+05:45" else "02"
+    ran = run("readback", *AT, CLEAN, SEEN, "--set", f"seen_at=2026-03-{day}T{seen_at}{offset}")
+    compared = {"-06:00": "02T14:30:00-06:00", "+05:45": "03T02:15:00+05:45"}
+    assert f"Compared at: 2026-03-{compared.get(offset, '02T20:30:00Z')}" in ran.text
+    assert ran.status == 0
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,8 @@ from orderlint.proof.membership import yields
 from orderlint.rulebook.load import at_hand_for_sets
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
+# A square over a range is given up on below zero, or where another is taken from it.
+TURNS = "a comparison turns more than once within an unbounded blank"
 AMPLE = Limits(clauses=50_000, corners=500_000)
 SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
 
@@ -86,7 +88,8 @@ def check(drawn):
     gone = [order for key in old.keys() - new.keys() for order in old[key]]
     added = [order for key in new.keys() - old.keys() for order in new[key]]
     found = compare(before, after, rulebook, AMPLE)
-    assert (found.open, found.unsettled) == ((), {})
+    assert found.open == ()
+    assert {*found.unsettled.values()} <= {TURNS}
     assert found.relation == WORDS[bool(gone), bool(added)]
     for orders, shown, its in ((gone, found.gone, before), (added, found.new, after)):
         assert (shown is None) == (not orders)
@@ -102,6 +105,8 @@ def check_rules(before, after, added, found, rulebook):
     rules = rulebook.rules.values()
     broken = {item.rule: item for item in found.broken}
     for rule in rules:
+        if rule.id in found.unsettled:
+            continue
         breaking = [order for order in added if is_broken(rule, order)]
         unknown = [o for o in added if any(truth(i, o) is None for i in rule.instances)]
         assert (rule.id in broken) == bool(breaking or unknown)
