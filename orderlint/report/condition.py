@@ -137,7 +137,7 @@ class _Speaker:
         if path.removeprefix(BEFORE) == "it":
             before = path.removesuffix("it")
             if len(self.rule.over) > 1:
-                return "it before" if before else "it"
+                return "its former value" if before else "it"
             return self.name(f"{before}{self.rule.over[0]}")
         if path == CHECKED_AT:
             return "the time of checking"
