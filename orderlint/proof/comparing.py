@@ -13,6 +13,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.evaluate import missing as lacking_in
 from orderlint.language.tree import And, Or
 from orderlint.proof.corners import corners
+from orderlint.proof.cost import cost
 from orderlint.proof.counterexample import nearest_to_presets, taken_of
 from orderlint.proof.deciding import LIMITS, UNSETTLED, Prover, Result
 from orderlint.proof.membership import membership, surely, yields
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
+    from orderlint.proof.cost import Key
     from orderlint.proof.counterexample import Pick, Taking
     from orderlint.proof.membership import Membership
     from orderlint.proof.search import Outcome
@@ -144,28 +146,48 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
 
 
 class _Outside:
-    """The orders that one set yields and the other does not."""
+    """The orders that one set yields and the other does not.
+
+    Asked leaf by leaf where the other set has something else: the nearest of all is the nearest of
+    those, and each depends on few settings.
+    """
 
     def __init__(self, first: OrderSet, other: OrderSet, rules: list[Rule], limits: Limits) -> None:
         self.member: Membership = membership(first, other)
         self.theirs = other
-        self.inside = self.member.whole()
-        self.prover = Prover(self.member.marked, rules, limits, [self.inside])
+        self.prover = Prover(self.member.marked, rules, limits, self.member.agrees.values())
         self.limits = limits
 
     def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> _Answer:
         """The nearest such order; where `kept` is named, the nearest on which it comes out so."""
-        tree = self.inside if kept is None else Or((self.inside, kept))
+        order_set = self.prover.space.order_set
+        best: tuple[Key, Picks] | None = None
+        reasons: list[str] = []
+        for agrees in self.member.agrees.values():
+            picks, note = self._at(agrees, kept, outcome)
+            if note:
+                reasons.append(note)
+            if picks is not None and (best is None or cost(order_set, picks) < best[0]):
+                best = cost(order_set, picks), picks
+        if best is None:
+            return _Answer(reason="; ".join(dict.fromkeys(reasons)) or None)
+        return _Answer(self._example(best[1], kept, outcome, is_least=not reasons))
+
+    def _at(
+        self, agrees: Tree, kept: Tree | None, outcome: Outcome
+    ) -> tuple[Picks | None, str | None]:
+        """The nearest that differs at one leaf, if any, and what about it was not settled."""
+        tree = agrees if kept is None else Or((agrees, kept))
         asked = self.prover.find(tree, outcome)
         witness = asked.picks if asked else None
         if witness is None:
             witness, reason = self._by_corners(tree, outcome, is_open=asked is not None)
             if witness is None:
-                return _Answer(reason=reason)
+                return None, reason
         if kept is not None and outcome == "not true":
-            tree = Or((self.inside, surely(kept)))  # false wherever that is not true
+            tree = Or((agrees, surely(kept)))  # false wherever that is not true
         picks, is_least = nearest_to_presets(self.prover, tree, witness)
-        return _Answer(self._example(picks, tree, is_least))
+        return picks, None if is_least else NO_ANSWER
 
     def _by_corners(
         self, tree: Tree, outcome: Outcome, *, is_open: bool
@@ -182,12 +204,15 @@ class _Outside:
             raise Disagreement("an order of one set alone", "there is none", "the corners have one")
         return met.witness, None
 
-    def _example(self, picks: Picks, tree: Tree, is_least: bool) -> Example:
+    def _example(
+        self, picks: Picks, kept: Tree | None, outcome: Outcome, *, is_least: bool
+    ) -> Example:
         marked = leaves_of(self.member.marked, picks)
         leaves = leaves_of(self.member.order_set, picks)
         if yields(self.theirs, leaves) or not yields(self.member.order_set, leaves):
             raise Disagreement("an order", "one set alone yields it", "by its meaning it does not")
-        if evaluate(tree, marked) is not False:
+        truth = None if kept is None else evaluate(kept, marked)
+        if kept is not None and (truth is True or (truth is None and outcome == "false")):
             raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
         shown, ticks = taken_of(self.member.order_set, picks)
         return Example(shown, ticks, leaves, self.member.differing(marked), is_least)

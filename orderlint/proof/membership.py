@@ -57,10 +57,6 @@ class Membership:
     marked: OrderSet
     agrees: Mapping[str, Tree]
 
-    def whole(self) -> Tree:
-        """That the other set yields the order."""
-        return And(tuple(self.agrees.values()))
-
     def differing(self, leaves: Mapping[str, Leaf]) -> tuple[str, ...]:
         """The leaves of an order of `marked` that the other set cannot have so."""
         return tuple(path for path, tree in self.agrees.items() if not evaluate(tree, leaves))
