@@ -46,6 +46,8 @@ SIGNED = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
 )
 """The facts of signing: whoever signs an order writes them, whatever it was made from."""
+SIGNED_OR_LEFT_OUT = frozenset({"zone"})
+"""Of these, what an order can be without: its times have their offsets all the same."""
 
 
 class State(enum.Enum):

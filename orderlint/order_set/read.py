@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.order import SIGNED, Leaf, State
+from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State
 from orderlint.order_set.entry import (
     SHOWN_WHEN,
     blank_slot,
@@ -93,7 +93,7 @@ def _unspoken(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]
         if path in spoilt:
             found[path] = Slot(path, (Leaf(path, State.UNREADABLE),), 0)
         elif path in SIGNED:
-            found[path] = blank_slot(at, None)
+            found[path] = blank_slot(at, None, required=path not in SIGNED_OR_LEFT_OUT)
         else:
             found[path] = Slot(path, (Leaf(path),), 0)
     return found
