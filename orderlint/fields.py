@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
 
 
+BEFORE = "before."
+"""How the path of a leaf begins that is of the earlier of two orders."""
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
     """One leaf of an order. `name` is its trade name, `example` one good value as text.
@@ -92,6 +96,8 @@ class FieldTable:
 
     def trade_name(self, path: str) -> str:
         """The name of a leaf or section as staff say it; an unknown path is its own name."""
+        if path.startswith(BEFORE):
+            return f"{self.trade_name(path.removeprefix(BEFORE))} before"
         field = self.fields.get(path)
         return field.name if field else self.section_names.get(path, path)
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import marks_in
@@ -120,6 +120,12 @@ class Judged:
 
     leaf: Leaf
     fault: Fault | None = None
+
+
+def with_earlier(later: Mapping[str, Leaf], earlier: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
+    """The leaves of an order, and those of an earlier one under paths that begin with `before.`."""
+    before = (replace(leaf, path=f"{BEFORE}{path}") for path, leaf in earlier.items())
+    return {**later, **{leaf.path: leaf for leaf in before}}
 
 
 def read_order(document: Document, table: FieldTable | None = None) -> Order:

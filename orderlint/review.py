@@ -25,6 +25,7 @@ from orderlint.proof import (
 )
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.set_findings import about, not_proved
 from orderlint.verify import verify_order, worded
 
 if TYPE_CHECKING:
@@ -35,10 +36,6 @@ if TYPE_CHECKING:
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.verify import Verified
-
-
-MOST_NAMED = 3
-"""Rules that one finding names because they were not proved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +172,7 @@ def _broken(proof: Proof, replay: _Replay) -> Broken:
     if found is None and rule.id not in hidden:
         raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
     is_new = own is not None and rule.id not in in_presets
-    said = _about(own, "reachable-order-breaks-rule", presets, book) if own and is_new else None
+    said = about(own, "reachable-order-breaks-rule", presets, book) if own and is_new else None
     narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
@@ -195,22 +192,14 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     for finding in of_presets.findings:
         found_by = book.rules[finding.rule].found_by
         if found_by is None:
-            yield _about(finding, "preset-breaks-rule", order, book)
+            yield about(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding
 
 
 def _not_proved(proofs: tuple[Proof, ...], order: Order, book: Rulebook) -> Iterator[Finding]:
-    """A finding for each reason why rules were not proved."""
-    rules: dict[str, list[str]] = {}
-    for proof in proofs:
-        if proof.result is Result.NOT_PROVED:
-            rules.setdefault("; ".join(proof.reasons), []).append(proof.rule)
-    for reason, names in rules.items():
-        named = " or ".join(names) if len(names) <= MOST_NAMED else f"any of {len(names)} rules"
-        details = {"rule": named, "reason": reason}
-        fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
-        yield from worded((fault,), order, book)
+    reasons = {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Result.NOT_PROVED}
+    return not_proved(reasons, order, book)
 
 
 def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
@@ -233,18 +222,3 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
 
 def _because(rules: tuple[str, ...]) -> str:
     return f"What stands in the way: {', '.join(rules)}." if rules else ""
-
-
-def _about(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
-    """The finding of a set that some order from it has a finding; at the level of that one."""
-    details = {"rule": found.rule, "finding": found.says}
-    fault = Fault(rule, found.path, found.written, found.place, details)
-    (made,) = worded((fault,), order, book)
-    return made._replace(
-        level=found.level,
-        name=found.name,
-        expected=found.expected,
-        why=found.why,
-        source=found.source,
-        also=found.also,
-    )

@@ -78,7 +78,7 @@ class Words:
             return f"{numbers} {leaf.unit}" if aspect == "plain" and leaf.unit else numbers
         if marks:
             return _quoted_places(leaf.text, marks)
-        dimension = self.scope.table.fields[path].dimension
+        dimension = self.scope.field(name, 0)[1].dimension
         shown = self._shown(dimension, leaf.value, leaf.unit)
         if aspect == "shown":
             return shown or quoted(leaf.text)
@@ -131,3 +131,13 @@ def quoted(text: str) -> str:
     if not line:
         return "nothing"
     return line if len(line) <= LONGEST_QUOTE else f"{line[: LONGEST_QUOTE - 1]}…"
+
+
+def beside(leaf: Leaf, other: Leaf) -> str:
+    """A setting as written and, where the other is in another unit, in that unit too."""
+    if not leaf.given:
+        return "none"
+    text = quoted(leaf.text)
+    if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
+        return text
+    return f"{text} ({quantity_words(leaf.value, str(other.unit))})"

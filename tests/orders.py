@@ -6,6 +6,7 @@ Values are drawn at and beside the literals of the rules, where mistakes in a co
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from orderlint.fields import field_table
 from orderlint.language.tree import Compare, Multiple, atoms
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import FLAGS, Leaf, State
+from orderlint.order import FLAGS, Leaf, State, with_earlier
 from orderlint.rulebook.load import built_in
 
 if TYPE_CHECKING:
@@ -93,3 +94,22 @@ def orders() -> st.SearchStrategy[dict[str, Leaf]]:
     leaves = _leaves(tuple(field_table().fields))
     now = st.just(Leaf(CHECKED_AT, State.KNOWN, NOW))
     return st.fixed_dictionaries({**leaves, CHECKED_AT: now})
+
+
+@st.composite
+def changed_orders(draw) -> dict[str, Leaf]:
+    """Two orders, the earlier under `before.`: many leaves the same, or some times as much."""
+    later, earlier = draw(orders()), draw(orders())
+    for path, leaf in later.items():
+        factor = draw(st.sampled_from([None, 1, 1, 2, 10, 100]))
+        if factor is None or path == CHECKED_AT:
+            continue
+        field = field_table().fields[path]
+        if factor == 1:
+            earlier[path] = leaf
+        elif isinstance(leaf.value, int) and field.lowest <= leaf.value * factor <= field.highest:
+            earlier[path] = replace(leaf, value=leaf.value * factor)
+    now = later.pop(CHECKED_AT)
+    del earlier[CHECKED_AT]
+    first, second = (earlier, later) if draw(st.booleans()) else (later, earlier)
+    return {**with_earlier(second, first), CHECKED_AT: now}

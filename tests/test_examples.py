@@ -18,10 +18,11 @@ EXPECTED = core_yaml.load_file(FOLDER / "expected.yaml")
 UNDER = core_yaml.load_file(FOLDER / "expected-under-policy.yaml")
 SETS = core_yaml.load_file(FOLDER / "expected-sets.yaml")
 CASES = [(policy, order) for policy, orders in UNDER.items() for order in orders]
+COMPARED = core_yaml.load_file(FOLDER / "expected-comparisons.yaml")
 SEEN = core_yaml.load_file(FOLDER / "expected-read-back.yaml")
 PAGES = {
     *("expected.yaml", "expected-under-policy.yaml", "expected-sets.yaml"),
-    *("expected-read-back.yaml", "rulebook.md"),
+    *("expected-read-back.yaml", "expected-comparisons.yaml", "rulebook.md"),
 }
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 FAILING = {"do-not-start", "clarify"}
@@ -65,6 +66,20 @@ def test_settings_seen_give_exactly_what_is_expected(name):
     found = json.loads(ran.out)["findings"]
     assert [finding["rule"] for finding in found] == SEEN[name]["findings"]
     assert ran.status == bool(found)
+
+
+@pytest.mark.parametrize("name", COMPARED)
+def test_a_comparison_gives_exactly_what_is_expected(name):
+    expected = dict(COMPARED[name])
+    files = (FOLDER / expected.pop("before"), FOLDER / name)
+    at = ("--at", "2026-03-03T14:30:00-06:00")
+    ran = run("compare", "--format", "json", *at, *files)
+    (found,) = json.loads(ran.out)["documents"]
+    for key in ("findings", "broken"):
+        if key in expected:
+            assert [item["rule"] for item in found[key]] == expected.pop(key)
+    assert {key: found[key] for key in expected} == expected
+    assert ran.status == (found["verdict"] in FAILING)
 
 
 @pytest.mark.parametrize("policy", UNDER)

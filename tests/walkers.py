@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import duckdb
@@ -70,7 +71,8 @@ def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
         return [[] for _ in orders]
     paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
     flags = flags_of(trees)
-    fields = [Scope(field_table()).field(path, 0)[1] for path in paths]
+    scope = Scope(field_table(), change=True)
+    fields = [replace(scope.field(path, 0)[1], path=path) for path in paths]
     definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags))]
     rows = [
         [n, *(v for p in paths for v in row(leaves[p], flags))] for n, leaves in enumerate(orders)

@@ -50,10 +50,17 @@ def read_input(file: str, largest: int | None = None) -> bytes:
         raise Refused(_reason(error), shown_name(file)) from None
 
 
-def rulebook_under(policy: str | None, *, of_sets: bool = False, bedside: bool = False) -> Rulebook:
+def rulebook_under(
+    policy: str | None,
+    *,
+    of_sets: bool = False,
+    bedside: bool = False,
+    of_changes: bool = False,
+) -> Rulebook:
     """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
 
-    With `of_sets` it has the rules on order sets, with `bedside` those of the double check.
+    With `of_sets` it has the rules on order sets, with `bedside` those of the double check, with
+    `of_changes` those on changes between two orders.
     """
     if policy is not None:
         return policy_rulebook(policy)
@@ -61,6 +68,8 @@ def rulebook_under(policy: str | None, *, of_sets: bool = False, bedside: bool =
 
     if bedside:
         return load.at_the_bedside()
+    if of_changes:
+        return load.at_hand_for_changes()
     return load.at_hand_for_sets() if of_sets else load.at_hand()
 
 

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from orderlint.comparing.orders import ComparedOrders
+    from orderlint.comparing.sets import ComparedSets
     from orderlint.finding import Level
     from orderlint.readback import ReadBack
     from orderlint.verify import Verified
@@ -25,10 +27,10 @@ INTERRUPTED = 130
 _HERE = Path(__file__).parents[1]
 
 
-def status_of(verified: Verified | ReadBack, fail_at: Level) -> int:
+def status_of(found: Verified | ReadBack | ComparedOrders | ComparedSets, fail_at: Level) -> int:
     """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
-    levels = [finding.level for finding in verified.findings]
-    levels += [rule.level for rule in verified.unchecked]
+    levels = [finding.level for finding in found.findings]
+    levels += [rule.level for rule in found.unchecked]
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
 
 

@@ -9,6 +9,7 @@ import difflib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
+from orderlint.fields import BEFORE
 from orderlint.language.surface import LanguageError
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class Scope:
     def field(self, path: str, at: int) -> tuple[str, Field]:
         """The leaf's path (with `before.` where it has that) and its field."""
         full = self.full(path)
-        plain = full.removeprefix("before.") if self.change else full
+        plain = full.removeprefix(BEFORE) if self.change else full
         found = self.table.fields.get(plain)
         if full == CHECKED_AT:
             return full, _checked_at(self.table)
@@ -86,7 +87,7 @@ class Scope:
     def section(self, path: str, at: int) -> tuple[str, ...]:
         """The leaves of a section, or the leaf itself."""
         full = self.full(path)
-        before = "before." if self.change and full.startswith("before.") else ""
+        before = BEFORE if self.change and full.startswith(BEFORE) else ""
         leaves = self.table.sections.get(full.removeprefix(before))
         if leaves is None:
             return (self.field(path, at)[0],)
@@ -94,8 +95,8 @@ class Scope:
 
     def full(self, path: str) -> str:
         """The path with `it` replaced by the one it stands for."""
-        if path == "it" and self.it is not None:
-            return self.it
+        if self.it is not None and path in {"it", f"{BEFORE}it"}:
+            return f"{path.removesuffix('it')}{self.it}"
         return path
 
     def _near(self, path: str) -> str:

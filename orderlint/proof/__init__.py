@@ -5,21 +5,27 @@ Joins the rulebook's conditions and a set's options. Never a file, never a word 
 
 from orderlint.proof.certifying import CertificateRefused, certificate, recheck
 from orderlint.proof.choices import Choices, NeverSound, choices_of
+from orderlint.proof.comparing import Comparison, Example, NewlyBroken, compare
 from orderlint.proof.counterexample import Counterexample, Pick, Taking, counterexample_of
 from orderlint.proof.counting import Count, count
 from orderlint.proof.deciding import Proof, Prover, Result, decide
+from orderlint.proof.membership import TEXTS, offers, same
 from orderlint.proof.narrowing import Narrowing, apply, narrowings_of
 from orderlint.proof.space import Disagreement, Limits, Picks
 
 __all__ = [
+    "TEXTS",
     "CertificateRefused",
     "Choices",
+    "Comparison",
     "Count",
     "Counterexample",
     "Disagreement",
+    "Example",
     "Limits",
     "Narrowing",
     "NeverSound",
+    "NewlyBroken",
     "Pick",
     "Picks",
     "Proof",
@@ -29,9 +35,12 @@ __all__ = [
     "apply",
     "certificate",
     "choices_of",
+    "compare",
     "count",
     "counterexample_of",
     "decide",
     "narrowings_of",
+    "offers",
     "recheck",
+    "same",
 ]

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
+    from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.deciding import Proof, Prover
     from orderlint.proof.space import Picks
     from orderlint.rulebook.rule import Instance, Rule
@@ -81,18 +82,18 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
         raise ValueError(f"{rule.id} is not broken")
     asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
     tree = And(tuple(instance.sound for instance in asked))
-    picks, is_least = _nearest(prover, tree, proof.witness)
+    picks, is_least = nearest_to_presets(prover, tree, proof.witness)
     leaves = leaves_of(prover.space.order_set, picks)
     broken = tuple(instance for instance in asked if evaluate(instance.sound, leaves) is False)
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
     own = closure(prover.space, paths_in(tree))
-    ticks = tuple(Taking(path, picks.ticked[path], tick.preset) for path, tick in own.ticks.items())
-    shown = tuple(_picks(prover, own.slots, picks))
+    shown, ticks = taken_of(own, picks)
     return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
 
 
-def _nearest(prover: Prover, tree: Tree, witness: Picks) -> tuple[Picks, bool]:
+def nearest_to_presets(prover: Prover, tree: Tree, witness: Picks) -> tuple[Picks, bool]:
+    """From one order on which a tree is false to the nearest, and whether none is nearer."""
     base = prover.space.base
     if evaluate(tree, leaves_of(prover.space.order_set, base)) is False:
         return base, True  # nothing is nearer to the presets than they are
@@ -102,9 +103,15 @@ def _nearest(prover: Prover, tree: Tree, witness: Picks) -> tuple[Picks, bool]:
     return walk.nearest(), walk.is_least
 
 
-def _picks(prover: Prover, paths: Mapping[str, object], picks: Picks) -> Iterator[Pick]:
-    for path in paths:
-        slot = prover.space.order_set.slots[path]
+def taken_of(order_set: OrderSet, picks: Picks) -> tuple[tuple[Pick, ...], tuple[Taking, ...]]:
+    """What was picked at each slot of a set that leaves a choice, and at each offered section."""
+    ticks = order_set.ticks.items()
+    takings = tuple(Taking(path, picks.ticked[path], tick.preset) for path, tick in ticks)
+    return tuple(_picks(order_set.slots, picks)), takings
+
+
+def _picks(slots: Mapping[str, Slot], picks: Picks) -> Iterator[Pick]:
+    for path, slot in slots.items():
         if can_vary(slot):
             choice = picks.chosen[path]
             preset = None if slot.preset is None else slot.options[slot.preset]

@@ -70,12 +70,19 @@ class Proof:
 class Prover:
     """What the questions about one set share: look-ups, parts of domains, and z3 once it is needed.
 
-    `domains` serve the corners alone and `fold` the solver alone, so that no slip can reach both.
+    `beside` are conditions that are asked about besides the rules. `domains` serve the corners
+    alone and `fold` the solver alone, so that no slip can reach both.
     """
 
-    def __init__(self, order_set: OrderSet, rules: Iterable[Rule], limits: Limits = LIMITS) -> None:
+    def __init__(
+        self,
+        order_set: OrderSet,
+        rules: Iterable[Rule],
+        limits: Limits = LIMITS,
+        beside: Iterable[Tree] = (),
+    ) -> None:
         trees = [instance.sound for rule in rules for instance in rule.instances]
-        self.space = with_paths(space_of(order_set), trees)
+        self.space = with_paths(space_of(order_set), [*trees, *beside])
         self.limits = limits
         self.domains = Domains()
         self.fold = Fold(self.space)

@@ -12,7 +12,7 @@ from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
 from orderlint.readback.comparing import Outcome
 from orderlint.units import TICKS, quantity_words
-from orderlint.wording import quoted
+from orderlint.wording import beside, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -47,22 +47,12 @@ def faults_of(
 def _of_row(row: Row, order: Order) -> Fault:
     details = {
         "name": in_sentence(field_table().trade_name(row.path)),
-        "ordered": said(row.ordered, row.seen),
-        "seen": said(row.seen, row.ordered),
+        "ordered": beside(row.ordered, row.seen),
+        "seen": beside(row.seen, row.ordered),
         "step": row.step.text if row.step else "",
     }
     place = row.ordered.place or row.seen.place or order.place_of(row.path)
     return Fault(RULES[row.outcome], row.path, row.ordered.text, place, details)
-
-
-def said(leaf: Leaf, other: Leaf) -> str:
-    """A setting as written and, where the other is in another unit, in that unit too."""
-    if not leaf.given:
-        return "none"
-    text = quoted(leaf.text)
-    if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
-        return text
-    return f"{text} ({quantity_words(leaf.value, str(other.unit))})"
 
 
 def _of_checker(order: Order, seen: Mapping[str, Leaf]) -> Iterator[Fault]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.language.surface import (
     Arithmetic,
     Call,
@@ -134,8 +134,11 @@ class _Speaker:
         return f"{self.part(first)} {', which '.join(said)}"
 
     def name(self, path: str) -> str:
-        if path == "it":
-            return "it" if len(self.rule.over) > 1 else self.name(self.rule.over[0])
+        if path.removeprefix(BEFORE) == "it":
+            before = path.removesuffix("it")
+            if len(self.rule.over) > 1:
+                return "its former value" if before else "it"
+            return self.name(f"{before}{self.rule.over[0]}")
         if path == CHECKED_AT:
             return "the time of checking"
         if path.startswith("site."):
@@ -148,7 +151,8 @@ class _Speaker:
 
     def is_section(self, path: str) -> bool:
         """Whether a name means a section, of which any part may be written."""
-        return path in field_table().section_names and path not in field_table().fields
+        plain = path.removeprefix(BEFORE)
+        return plain in field_table().section_names and plain not in field_table().fields
 
     def site(self, path: str) -> str:
         """A value of the policy with where it comes from: `5 mmHg (window_min, local policy)`."""
@@ -177,5 +181,5 @@ def _path(node: Surface) -> str:
 
 
 def _is_time(name: Name) -> bool:
-    field = field_table().fields.get(name.path)
+    field = field_table().fields.get(name.path.removeprefix(BEFORE))
     return name.path == CHECKED_AT or (field is not None and field.kind == "instant")

@@ -20,14 +20,16 @@ from orderlint.report.as_json import (
 )
 from orderlint.report.readback_sheet import VOID, sheet_of
 from orderlint.report.safe import safe
+from orderlint.report.table import of_extent
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import Change, Stretch
+    from orderlint.readback.changes import Change
     from orderlint.readback.comparing import Row
     from orderlint.report.as_json import Member
+    from orderlint.stretches import Stretch
     from orderlint.verify import Verified
 
 
@@ -90,11 +92,8 @@ def _change(change: Change) -> Member:
 
 def _stretch(stretch: Stretch) -> Member:
     """What is ordered and what would be done on one stretch, each as a segment of that extent."""
-    ends = words.ends_of(stretch)
-    return {
-        "ordered": segment_member(stretch.ordered._replace(**ends)),
-        "seen": segment_member(stretch.seen._replace(**ends)),
-    }
+    ordered, seen = of_extent(stretch)
+    return {"ordered": segment_member(ordered), "seen": segment_member(seen)}
 
 
 def _verified(verified: Verified) -> Member:

@@ -11,19 +11,18 @@ from orderlint.fields import in_sentence
 from orderlint.finding import Verdict
 from orderlint.readback.asking import ENTRIES
 from orderlint.readback.comparing import Outcome
-from orderlint.readback.findings import said
 from orderlint.readback.seen import seen_table
-from orderlint.report.table import action_words, not_had, range_words
+from orderlint.report.table import not_had, stretch_parts
 from orderlint.report.words import VERDICTS, WHILE_ACTIVE, instant_words
-from orderlint.wording import quoted
+from orderlint.wording import beside, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from typing import Any
 
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import Change, Stretch
+    from orderlint.readback.changes import Change
     from orderlint.readback.comparing import Row
+    from orderlint.stretches import Stretch
 
 _SENTENCES = {
     Verdict.DO_NOT_START: "Do not start before the points below are settled.",
@@ -86,8 +85,8 @@ def row_words(row: Row) -> str:
     """One setting as ordered and as seen."""
     name = seen_table().trade_name(row.path)
     # “None” is a word that can be entered of an additive; where nothing is written it is “nothing”.
-    ordered = said(row.ordered, row.seen) if row.ordered.given else "nothing"
-    seen = said(row.seen, row.ordered) if row.seen.given else "nothing"
+    ordered = beside(row.ordered, row.seen) if row.ordered.given else "nothing"
+    seen = beside(row.seen, row.ordered) if row.seen.given else "nothing"
     return f"{name}: ordered {ordered}, seen {seen}: {outcome_words(row)}"
 
 
@@ -120,21 +119,8 @@ def change_words(change: Change, result: ReadBack) -> Iterator[str]:
 
 def stretch_words(stretch: Stretch, shown: object) -> str:
     """A stretch of ICP in both units, with what is ordered there and what would be done."""
-    ends = ends_of(stretch)
-    ordered, seen = stretch.ordered._replace(**ends), stretch.seen._replace(**ends)
-    first, second = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
-    where = f"at an ICP {range_words(ordered, first)} ({range_words(ordered, second)})"
-    return (
-        f"{where}, ordered is: {action_words(ordered, acts=True)}. "
-        f"As seen: {action_words(seen, acts=True)}."
-    )
-
-
-def ends_of(stretch: Stretch) -> dict[str, Any]:
-    """The extent of a stretch, as the members of a segment that name it."""
-    return {
-        key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")
-    }
+    where, ordered, seen = stretch_parts(stretch, shown)
+    return f"{where}, ordered is: {ordered}. As seen: {seen}."
 
 
 def twice_words(result: ReadBack) -> Iterator[str]:

@@ -44,7 +44,7 @@ def render(
     `known` are the findings that stood in the baseline.
     """
     parts = [
-        paragraph(words.heading(reviewed), width),
+        paragraph(words.heading(reviewed.order_set), width),
         _verdict(reviewed, color, width),
         *(_block(f, reviewed, color, width, f in known) for f in reviewed.findings),
         section("Still to be filled in by whoever signs", _to_fill(reviewed, width), width),

@@ -13,8 +13,11 @@ from orderlint.units import quantity_words
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from orderlint.order import Leaf
-    from orderlint.proof import Pick
+    from orderlint.order_set.model import OrderSet
+    from orderlint.proof import Pick, Taking
     from orderlint.review import Broken, Reviewed
 
 MOST_LISTED = 6
@@ -41,17 +44,21 @@ COVERS = (
 
 def picks(item: Broken) -> list[str]:
     """What has to be picked for the nearest order that breaks a rule; empty for the presets."""
-    lines = [
+    picked = (pick for pick in item.nearest.picks if pick.departs or pick.preset is None)
+    return [*taking_words(item.nearest.ticks), *map(pick_words, picked)]
+
+
+def taking_words(ticks: Iterable[Taking]) -> list[str]:
+    """The sections that are taken, or not, against what is preset."""
+    return [
         f"{name_of(taking.path)}: {'taken' if taking.taken else 'not taken'}"
-        for taking in item.nearest.ticks
+        for taking in ticks
         if taking.taken != taking.preset
     ]
-    return lines + [
-        _pick(pick) for pick in item.nearest.picks if pick.departs or pick.preset is None
-    ]
 
 
-def _pick(pick: Pick) -> str:
+def pick_words(pick: Pick) -> str:
+    """What is picked at a setting, and what is preset there if that is something else."""
     instead = f" (preset: {leaf_words(pick.preset)})" if pick.preset and pick.departs else ""
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
 
@@ -109,14 +116,14 @@ def count(reviewed: Reviewed) -> str:
     return f"The set can yield {most}{found.orders:,} different orders{beside}."
 
 
-def heading(reviewed: Reviewed) -> str:
+def heading(order_set: OrderSet) -> str:
     """The set, by its own facts."""
-    head = reviewed.order_set.head
+    head = order_set.head
     title = f"order set {quoted(head['title'])}" if "title" in head else "order set without a title"
     said = [title, f"version {quoted(head.get('version', 'not written'))}"]
     if "population" in head:
         said.append(f"for: {quoted(head['population'])}")
-    return f"{reviewed.file}: {', '.join(said)}."
+    return f"{order_set.file}: {', '.join(said)}."
 
 
 def proved(reviewed: Reviewed) -> dict[Result, list[str]]:

@@ -62,7 +62,7 @@ def _answers(item: Checked) -> Iterator[str]:
 def _answer(answer: Answer, rule: Rule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found in time."
-    trees = [instance.sound for instance in rule.instances]
+    trees = [instance.sound for instance in rule.conditions]
     paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(_leaf(leaf) for leaf in leaves)}."
@@ -79,7 +79,7 @@ def _leaf(leaf: Leaf) -> str:
 
 
 def _value(leaf: Leaf) -> str:
-    kind = Scope(field_table()).field(leaf.path, 0)[1].kind
+    kind = Scope(field_table(), change=True).field(leaf.path, 0)[1].kind
     if kind == "quantity":
         return quantity_words(int(leaf.value or 0), leaf.unit or "")
     if kind == "instant":

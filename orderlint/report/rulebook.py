@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from typing import TypeAlias
 
+    from orderlint.finding import Finding
     from orderlint.rulebook.examples import Example
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -99,15 +100,23 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
 
 
 def _said(rule: Rule, rulebook: Rulebook) -> str | None:
-    """What is said of the first order among a rule's examples on which it is found."""
+    """What is said of the first order, or change, among a rule's examples on which it is found."""
     for example in examples_of(rule):
         if example.outcome != "breaks" or example.order_set is not None:
             continue
         judging = example.rulebook() if example.site or example.policy else rulebook
-        for finding in verify_order(example.order, example.at, judging).findings:
+        for finding in _found(example, judging):
             if finding.rule == rule.id:
                 return finding.says
     return None
+
+
+def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
+    if example.before is None:
+        return verify_order(example.order, example.at, rulebook).findings
+    from orderlint.comparing.orders import compare_orders  # noqa: PLC0415 - for few rules
+
+    return compare_orders(example.before, example.order, example.at, rulebook).findings
 
 
 def _setting(path: str) -> str:
@@ -122,7 +131,10 @@ def _example_words(example: Example) -> str:
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
     seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""
-    return f"{settings or 'an order with nothing in it'}{beside}{seen}"
+    before = ""
+    if example.before is not None:
+        before = f"; before: {_listed(example.written_before) or 'nothing'}"
+    return f"{settings or 'an order with nothing in it'}{beside}{seen}{before}"
 
 
 def _listed(written: Mapping[str, str]) -> str:
@@ -206,6 +218,8 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
 
 def _example(example: Example) -> Member:
     member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
+    if example.before is not None:
+        member["before"] = dict(example.written_before)
     if example.seen:
         member["seen"] = dict(example.written_seen)
     return member

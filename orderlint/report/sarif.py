@@ -142,7 +142,7 @@ def _driver(rules: Mapping[str, Rule]) -> Member:
 
 def _rule(rule: Rule) -> Member:
     """A rule (3.49); one that the policy leaves out whole is not enabled."""
-    is_asked = bool(rule.instances or rule.found_by)
+    is_asked = bool(rule.conditions or rule.found_by)
     return {
         "id": rule.id,
         "shortDescription": {"text": _message_text(unfilled(rule.says))},

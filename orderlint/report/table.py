@@ -15,9 +15,11 @@ from orderlint.units import in_unit, number_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from typing import Any
 
     from orderlint.behaviour import Behaviour, Segment
     from orderlint.order import Leaf
+    from orderlint.stretches import Stretch
 
 _OUTFLOWS = {
     "possible by gravity": "drain valve open, outflow possible by gravity",
@@ -74,6 +76,22 @@ def action_words(segment: Segment, acts: bool) -> str:
         stopped = acts and segment.alarm == "low limit"
         words = f"{'all stopped' if stopped else 'watching only'}: {words}"
     return words + _ALARMS[segment.alarm]
+
+
+def stretch_parts(stretch: Stretch, shown: object) -> tuple[str, str, str]:
+    """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
+    one, other = of_extent(stretch)
+    first, second = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
+    where = f"at an ICP {range_words(one, first)} ({range_words(one, second)})"
+    return where, action_words(one, acts=True), action_words(other, acts=True)
+
+
+def of_extent(stretch: Stretch) -> tuple[Segment, Segment]:
+    """What each of two tables has on a stretch, as segments of that extent."""
+    ends: dict[str, Any] = {
+        key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")
+    }
+    return stretch.one._replace(**ends), stretch.other._replace(**ends)
 
 
 def not_had(path: str, leaf: Leaf) -> str:

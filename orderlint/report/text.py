@@ -22,7 +22,7 @@ from orderlint.report.words import (
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
     from orderlint.order import Leaf
@@ -71,7 +71,7 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     yield paragraph(document_words(verified), width)
     label, sentence = verdict_words(verified)
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
-    beside = (*_unchecked_weight(verified), *suppressed_weight(verified.suppressed))
+    beside = (*unchecked_weight(verified.unchecked), *suppressed_weight(verified.suppressed))
     lines += [paragraph(text, width, 2) for text in (sentence, *beside)]
     yield "\n".join(lines)
 
@@ -120,13 +120,11 @@ def _said(leaf: Leaf) -> str:
     return quoted(leaf.text) if leaf.known else "not written"
 
 
-def _unchecked_weight(verified: Verified) -> Iterator[str]:
-    if verified.unchecked:
-        heaviest = LEVELS[_heaviest(verified.unchecked)]
-        yield (
-            f"{_rules(len(verified.unchecked))} could not be checked; the heaviest would be "
-            f"{heaviest}."
-        )
+def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
+    """How many rules could not be checked and the heaviest of them, if there are any."""
+    if unchecked:
+        heaviest = LEVELS[_heaviest(unchecked)]
+        yield f"{_rules(len(unchecked))} could not be checked; the heaviest would be {heaviest}."
 
 
 def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:

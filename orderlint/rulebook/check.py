@@ -49,7 +49,7 @@ def check(rulebook: Rulebook) -> tuple[Checked, ...]:
 def _try_examples(rule: Rule) -> None:
     for example in examples_of(rule):
         leaves = example.leaves()
-        results = [evaluate(instance.sound, leaves) for instance in rule.instances]
+        results = [evaluate(instance.sound, leaves) for instance in rule.conditions]
         met = False if False in results else None if None in results else True
         if met is not _MEANING[example.outcome]:
             message = (
@@ -59,7 +59,7 @@ def _try_examples(rule: Rule) -> None:
 
 
 def _checked(rule: Rule, rulebook: Rulebook) -> Checked:
-    if not rule.instances:
+    if not rule.conditions:
         return Checked(rule, None, ())
     found = possible(rule, rulebook)
     faults = []

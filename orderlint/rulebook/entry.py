@@ -166,12 +166,15 @@ def _with_instances(
         made.extend(instance(condition, it, case, setting) for case in cases)
     unmet = _unmet(record, setting.policy)
     assert condition is not None
+    asked = () if unmet else tuple(made)
+    on_change = condition.on_change()
     return rule._replace(
         over=tuple(it for it in over if it),
         when=condition.when.surface if condition.when else None,
         require=condition.require.surface,
         limits=limits,
-        instances=() if unmet else tuple(made),
+        instances=() if on_change else asked,
+        changes=asked if on_change else (),
         inactive=(unmet,) if unmet else tuple(dict.fromkeys(reasons)),
     )
 

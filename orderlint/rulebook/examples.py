@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, Leaf, State, nested, read_order
+from orderlint.order import SIGNED, Leaf, State, nested, read_order, with_earlier
 from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
@@ -44,7 +44,7 @@ class Example:
     `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
     `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
     part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
-    empty.
+    empty. `before` is the earlier of two orders, and `written_before` its part.
     """
 
     rule: str
@@ -59,13 +59,17 @@ class Example:
     order_set: Document | None = None
     seen: Document | None = None
     written_seen: Mapping[str, str] = field(default_factory=dict)
+    before: Order | None = None
+    written_before: Mapping[str, str] = field(default_factory=dict)
 
     def __str__(self) -> str:
         return f"{self.rule}-{self.outcome}-{self.number}"
 
     def leaves(self) -> Mapping[str, Leaf]:
-        """The order's leaves and the time of checking."""
-        return {**self.order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, self.at)}
+        """The order's leaves, those of an earlier one if there is one, and the time of checking."""
+        at = {CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, self.at)}
+        own = self.order.leaves
+        return {**(with_earlier(own, self.before.leaves) if self.before else own), **at}
 
     def rulebook(self) -> Rulebook:
         """The built-in rulebook on the policy that the example names."""
@@ -88,21 +92,39 @@ def examples_of(rule: Rule) -> Iterator[Example]:
 
 
 def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
-    it = next((instance.it for instance in rule.instances), None)
+    it = next((instance.it for instance in rule.conditions), None)
     leaves: dict[str, Node] = {}
     for entry in item.entries:
-        if entry.key.text not in {"at", "site", "policy", "seen", "set"}:
+        if entry.key.text not in {"at", "before", "site", "policy", "seen", "set"}:
             leaves.update(_settings(entry, it, any_key=rule.found_by is not None))
     of_set = rule.found_by in {"set", "proof"}
-    root = nested({**_head("order"), **({} if of_set else leaves)}, _TOP)
-    order = read_order(Document("example", "order", root))
-    written = {path: _as_text(node) for path, node in leaves.items()}
+    order = _order("example", {} if of_set else leaves)
+    written = _written(leaves)
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
     order_set = _order_set(item, leaves) if of_set else None
     judged = (written, replaced, policy, _instant(item), order_set, *_seen(item.get("seen")))
-    return Example(rule.id, outcome, number, order, item.place, *judged)
+    before = _before(item.get("before"), it)
+    return Example(rule.id, outcome, number, order, item.place, *judged, *before)
+
+
+def _order(file: str, leaves: Mapping[str, Node]) -> Order:
+    return read_order(Document(file, "order", nested({**_head("order"), **leaves}, _TOP)))
+
+
+def _written(leaves: Mapping[str, Node]) -> Mapping[str, str]:
+    return {path: _as_text(node) for path, node in leaves.items()}
+
+
+def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[str, str]]:
+    """The earlier of two orders, of some settings by their paths, and these as written."""
+    if not isinstance(parts, Section):
+        return None, {}
+    leaves: dict[str, Node] = {}
+    for entry in parts.entries:
+        leaves.update(_settings(entry, it, any_key=False))
+    return _order("before", leaves), _written(leaves)
 
 
 def _as_text(node: Node) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from orderlint.fields import BEFORE
 from orderlint.language.lower import lower
 from orderlint.language.surface import (
     Arithmetic,
@@ -58,6 +59,12 @@ class Condition:
     require: Clause
     limits: Mapping[str, Quantity]
 
+    def on_change(self) -> bool:
+        """Whether it reads an earlier order beside the order."""
+        clauses = [self.when, self.require] if self.when else [self.require]
+        named = (name for each in clauses for name in names_in(each.surface, {}))
+        return any(name.path.startswith(BEFORE) for name in named)
+
 
 @dataclass(frozen=True, slots=True)
 class Case:
@@ -88,7 +95,8 @@ def cases_of(condition: Condition, setting: Setting) -> tuple[tuple[Case, ...], 
 
 def instance(condition: Condition, it: str | None, case: Case, setting: Setting) -> Instance:
     """The condition for one path, in one case. Raises Refused at the place of a mistake of type."""
-    scope = Scope(setting.table, case.site, condition.limits, setting.derived, it)
+    limits, change = condition.limits, condition.on_change()
+    scope = Scope(setting.table, case.site, limits, setting.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
     if case.keyed:

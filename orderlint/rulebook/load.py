@@ -38,9 +38,7 @@ if TYPE_CHECKING:
     from orderlint.rulebook.covers import Cover
     from orderlint.rulebook.rule import Rule
 
-_OF_POLICIES = frozenset({"policy-use"})
-_OF_SETS = frozenset({"order-sets"})
-_OF_READBACK = frozenset({"double-check"})
+_NOT_OF_ONE_ORDER = frozenset({"policy-use", "order-sets", "double-check", "change"})
 _FOLDER = Path(__file__).parent.parent / "rules"
 
 
@@ -72,24 +70,32 @@ def built_in() -> Rulebook:
 def at_hand() -> Rulebook:
     """The same rulebook without what no order needs where there is no policy file.
 
-    That is the examples, half of what is to be read, and the rules on policies, on order sets and
-    on what is seen at the bedside.
+    That is the examples, half of what is to be read, and the rules on policies, on order sets, on
+    what is seen at the bedside and on changes between two orders.
     """
-    files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS | _OF_READBACK)
-    return rulebook_of(files, {}, proofreading=False)
+    return _with_families()
 
 
 @functools.cache
 def at_the_bedside() -> Rulebook:
     """The rulebook at hand, with the rules on what is seen at the bedside."""
-    files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS)
-    return rulebook_of(files, {}, proofreading=False)
+    return _with_families("double-check")
+
+
+@functools.cache
+def at_hand_for_changes() -> Rulebook:
+    """The rulebook at hand, with the rules on changes between two orders."""
+    return _with_families("change")
 
 
 @functools.cache
 def at_hand_for_sets() -> Rulebook:
-    """The same rulebook with the rules on order sets themselves."""
-    files = shipped(examples=False, without=_OF_POLICIES | _OF_READBACK)
+    """The rulebook at hand, with the rules on order sets themselves."""
+    return _with_families("order-sets")
+
+
+def _with_families(*families: str) -> Rulebook:
+    files = shipped(examples=False, without=_NOT_OF_ONE_ORDER - {*families})
     return rulebook_of(files, {}, proofreading=False)
 
 

@@ -5,7 +5,7 @@ Every witness is tried on the rule's meaning before it is given. Never a verdict
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import z3
@@ -63,8 +63,8 @@ class Possible:
 
 
 def possible(rule: Rule, rulebook: Rulebook) -> Possible:
-    """What can become of a rule that has instances, on the orders that can be written."""
-    trees = [instance.sound for instance in rule.instances]
+    """What can become of a rule that has a condition, on the orders that can be written."""
+    trees = [instance.sound for instance in rule.conditions]
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     others = _beside(rule, rulebook)
@@ -93,11 +93,12 @@ def _asked(tree: Tree) -> z3.BoolRef:
 
 
 def _beside(rule: Rule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
-    """The other rules that read a setting which this one reads."""
-    read = set(_paths(instance.sound for instance in rule.instances))
+    """The other rules of its kind, on one order or on a change, that read what this one reads."""
+    read = set(_paths(instance.sound for instance in rule.conditions))
     found = {}
     for other in rulebook.rules.values():
-        trees = [instance.sound for instance in other.instances]
+        conditions = other.changes if rule.changes else other.instances
+        trees = [instance.sound for instance in conditions]
         if other.id != rule.id and read & set(_paths(trees)):
             found[other.id] = trees
     return found
@@ -251,7 +252,8 @@ def _flags(trees: Iterable[Tree]) -> frozenset[tuple[str, str]]:
 
 
 def _field(path: str) -> Field:
-    return Scope(field_table()).field(path, 0)[1]
+    """The field of a leaf, under the leaf's own path where it is of an earlier order."""
+    return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)
 
 
 def _leaves(

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from orderlint.fields import BEFORE
 from orderlint.language.figures import check_figure
 from orderlint.language.surface import LanguageError
 from orderlint.rulebook.clause import pinpoint
@@ -31,7 +32,7 @@ def proofread(record: Section, rule: Rule) -> None:
     """Refuse, at its place, what could not be filled in the words of a rule with a condition."""
     figures = rule.figures or {}
     texts = [text for key in _WORDS if (text := optional(record, key))]
-    for instance in rule.instances:
+    for instance in rule.conditions:
         for key, text in pairs(record, "figures"):
             _figure(figures[key.text], text, instance.scope)
         for text in texts:
@@ -66,5 +67,5 @@ def _placeholder(braced: re.Match[str], scope: Scope, figures: Mapping[str, Surf
             raise LanguageError(f"{name} is no setting, so it has no {aspect}", at)
     elif aspect != "name" or scope.full(name) not in scope.table.sections:
         path = scope.field(name, at)[0]
-        if path not in scope.table.fields:
+        if path.removeprefix(BEFORE) not in scope.table.fields:
             raise LanguageError(f"{path} is nothing that an order holds", at)

@@ -56,6 +56,7 @@ class Rule(NamedTuple):
     `found_by` names the room that finds it where it has no condition. `inactive` holds reasons why
     the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
     straight or through others. `examples` is the record's own section, read by tests and pages.
+    A rule on a change between two orders has its conditions in `changes` and no `instances`.
     `over`, `when`, `require` and `limits` are the condition as written, for those who read it; for
     the last path, where `{it}` is filled in it.
     """
@@ -81,6 +82,12 @@ class Rule(NamedTuple):
     when: Surface | None = None
     require: Surface | None = None
     limits: Mapping[str, Quantity] = _NONE
+    changes: tuple[Instance, ...] = ()
+
+    @property
+    def conditions(self) -> tuple[Instance, ...]:
+        """The rule's conditions, whether on one order or on a change between two."""
+        return self.instances or self.changes
 
 
 class Suppression(NamedTuple):

@@ -89,9 +89,9 @@ def _never(item: Suppression, rule: Rule) -> str:
     """Why a suppression can match no order; '' where some order may need it."""
     if rule.found_by:  # wherever an order can be written wrongly
         return ""
-    if not rule.instances:
+    if not rule.conditions:
         return f"it is not asked, as {rule.inactive[0]}"
-    if any(item.matches(rule.id, instance.paths) for instance in rule.instances):
+    if any(item.matches(rule.id, instance.paths) for instance in rule.conditions):
         return ""
     return "it does not look there"
 

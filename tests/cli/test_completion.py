@@ -35,7 +35,10 @@ def test_verbs():
 @pytest.mark.parametrize(
     "line",
     [
-        *(f"orderlint {verb} w" for verb in ("ask", "plan", "readback", "review", "verify")),
+        *(
+            f"orderlint {verb} w"
+            for verb in ("ask", "compare", "plan", "readback", "review", "verify")
+        ),
         "orderlint readback w w",
         "orderlint verify --policy w",
         "orderlint verify --output w",

@@ -15,11 +15,11 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import Leaf, Order, State
 from orderlint.readback import read_back
-from orderlint.readback.changes import stretches_of
 from orderlint.readback.comparing import DIFFERENCES, Outcome, compare, is_nearest
 from orderlint.readback.seen import judge_entry, nothing_seen
 from orderlint.readback.stations import ADDITIVE, PATHS, UNIT_OF
 from orderlint.rulebook.load import at_the_bedside
+from orderlint.stretches import stretches_of
 from orderlint.units import TICKS
 
 AT = 1_772_483_400_000

@@ -7,7 +7,14 @@ from rule_files import DERIVED, SOURCES, family, files, only, policy, record, re
 
 from orderlint.finding import Level, Refused
 from orderlint.rulebook import load
-from orderlint.rulebook.load import at_hand, at_hand_for_sets, at_the_bedside, built_in, rulebook_of
+from orderlint.rulebook.load import (
+    at_hand,
+    at_hand_for_changes,
+    at_hand_for_sets,
+    at_the_bedside,
+    built_in,
+    rulebook_of,
+)
 
 NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source")
 
@@ -201,19 +208,36 @@ def test_a_derived_fact_may_rest_on_those_before_it():
 
 def test_the_rulebook_at_hand_is_the_built_in_one_without_what_no_order_needs():
     full, bare = built_in(), at_hand()
-    others = {"policy-use", "order-sets", "double-check"}
+    others = {"policy-use", "order-sets", "double-check", "change"}
     needed = [name for name, rule in full.rules.items() if rule.family not in others]
     assert needed == list(bare.rules)
     for name in needed:
         assert bare.rules[name] == full.rules[name]._replace(examples=None)
     left_out = [rule for rule in full.rules.values() if rule.family in others]
-    assert {rule.found_by for rule in left_out} == {"policy", "check", "set", "proof", "readback"}
+    assert {rule.found_by for rule in left_out if not rule.changes} == {
+        *("policy", "check", "set", "proof", "readback", "compare")
+    }
     assert [*at_hand_for_sets().rules] == [
         name
         for name, rule in full.rules.items()
-        if rule.family not in {"policy-use", "double-check"}
+        if rule.family not in {"policy-use", "double-check", "change"}
     ]
     assert (full.policy, full.outflow) == (bare.policy, bare.outflow)
+
+
+def test_for_changes_the_rules_on_them_are_there_as_well():
+    more = [name for name in at_hand_for_changes().rules if name not in at_hand().rules]
+    assert more == [n for n, rule in built_in().rules.items() if rule.family == "change"]
+    assert "decimal-slip" in more
+
+
+def test_a_rule_on_a_change_is_asked_of_no_order_alone():
+    for rule in built_in().rules.values():
+        assert not (rule.instances and rule.changes)
+        assert rule.conditions == (*rule.instances, *rule.changes)
+        for instance in rule.changes:
+            assert any(path.startswith("before.") for path in instance.paths)
+            assert any(not path.startswith("before.") for path in instance.paths)
 
 
 def test_at_the_bedside_the_rules_of_the_double_check_are_there_as_well():

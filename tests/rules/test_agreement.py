@@ -4,28 +4,31 @@ from __future__ import annotations
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from orders import orders
+from orders import changed_orders, orders
 from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.rulebook.load import built_in
 
-TREES = [instance.sound for rule in built_in().rules.values() for instance in rule.instances]
-NAMES = [rule.id for rule in built_in().rules.values() for _ in rule.instances]
+RULES = built_in().rules.values()
+OF_ONE = [(rule.id, instance.sound) for rule in RULES for instance in rule.instances]
+OF_TWO = [(rule.id, instance.sound) for rule in RULES for instance in rule.changes]
 
 
-def agree(count: int) -> None:
-    solved = Solved(TREES)
+def agree(count: int, conditions, drawn) -> None:
+    names = [name for name, _ in conditions]
+    trees = [tree for _, tree in conditions]
+    solved = Solved(trees)
     seen, meant = [], []
 
     @settings(
         max_examples=count, deadline=None, database=None, suppress_health_check=list(HealthCheck)
     )
-    @given(orders())
+    @given(drawn)
     def on_one_order(leaves):
-        truths = [by_evaluate(tree, leaves) for tree in TREES]
+        truths = [by_evaluate(tree, leaves) for tree in trees]
         differ = [
             name
-            for name, ours, theirs in zip(NAMES, truths, solved.outcomes(leaves), strict=True)
+            for name, ours, theirs in zip(names, truths, solved.outcomes(leaves), strict=True)
             if ours is not theirs
         ]
         assert not differ
@@ -35,17 +38,22 @@ def agree(count: int) -> None:
     on_one_order()
     assert len(seen) >= count
     # One table for all the orders: a database is asked once, as an audit would.
-    for leaves, ours, theirs in zip(seen, meant, by_sql(TREES, seen), strict=True):
-        differ = [n for n, a, b in zip(NAMES, ours, theirs, strict=True) if a is not b]
+    for leaves, ours, theirs in zip(seen, meant, by_sql(trees, seen), strict=True):
+        differ = [n for n, a, b in zip(names, ours, theirs, strict=True) if a is not b]
         assert not differ, leaves
 
 
 def test_the_walkers_agree():
-    agree(80)
+    agree(80, OF_ONE, orders())
+
+
+def test_the_walkers_agree_on_changes():
+    agree(40, OF_TWO, changed_orders())
 
 
 @pytest.mark.deep
 @pytest.mark.parametrize("shard", range(4))
 def test_the_walkers_agree_on_twenty_thousand_orders(shard):
     del shard  # each shard draws its own 5,000
-    agree(5_000)
+    agree(5_000, OF_ONE, orders())
+    agree(1_000, OF_TWO, changed_orders())

@@ -10,6 +10,7 @@ import yields
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.comparing.orders import compare_orders
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
@@ -33,7 +34,7 @@ def outcome(example: Example) -> bool | None:
     """The rule over all its instances: broken if any is, else unknown if any is, else kept."""
     rule = example.rulebook().rules[example.rule]
     leaves = example.leaves()
-    results = [by_evaluate(instance.sound, leaves) for instance in rule.instances]
+    results = [by_evaluate(instance.sound, leaves) for instance in rule.conditions]
     return False if False in results else None if None in results else True
 
 
@@ -52,6 +53,11 @@ def at_the_bedside(example: Example) -> tuple[Finding, ...]:
     """What is found in comparing the example's order with what it says is seen."""
     seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
     return read_back(example.order, seen, example.at, example.rulebook()).findings
+
+
+def of_change(example: Example) -> tuple[Finding, ...]:
+    """What is found in the change to the example's order from the one before it."""
+    return compare_orders(example.before, example.order, example.at, example.rulebook()).findings
 
 
 def of_set(example: Example) -> list[Fault]:
@@ -78,6 +84,9 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
     elif rule.found_by == "readback":
         found = [finding.rule for finding in at_the_bedside(example)]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
+    elif rule.found_by == "compare":
+        found = [finding.rule for finding in of_change(example)]
+        assert (rule.id in found) == (example.outcome == "breaks")
     elif rule.found_by:
         found = [fault.rule for fault in example.order.faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
@@ -88,7 +97,7 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
 @pytest.mark.parametrize("example", ALL, ids=str)
 def test_the_walkers_agree_on_an_example(example: Example):
     leaves = example.leaves()
-    trees = [instance.sound for instance in example.rulebook().rules[example.rule].instances]
+    trees = [instance.sound for instance in example.rulebook().rules[example.rule].conditions]
     meant = [by_evaluate(tree, leaves) for tree in trees]
     assert by_solve(trees, leaves) == meant
     assert by_sql(trees, [leaves]) == [meant]
@@ -106,6 +115,8 @@ def test_a_broken_rule_has_all_its_words(example: Example):
     )
     if rulebook.rules[example.rule].found_by == "readback":
         findings = at_the_bedside(example)
+    if example.before is not None:
+        findings = of_change(example)
     found = {finding.rule: finding for finding in findings}
     covering = [rule for rule in found if example.rule in rulebook.rules[rule].covers]
     assert example.rule in found or covering

@@ -29,7 +29,7 @@ def outcomes(trees: list[Tree], example: Example) -> bool | None:
 
 
 def sound(example: Example) -> list[Tree]:
-    return [instance.sound for instance in example.rulebook().rules[example.rule].instances]
+    return [instance.sound for instance in example.rulebook().rules[example.rule].conditions]
 
 
 def equivalent(one: Tree, other: Tree) -> bool:

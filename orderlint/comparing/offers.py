@@ -1,0 +1,88 @@
+"""Two order sets setting by setting: which options are new or gone, and what is preset.
+
+The options alone: which orders that makes new or gone is for the proof to say. Never a word.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table
+from orderlint.order_set.model import within
+from orderlint.proof import TEXTS, offers, same
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import OrderSet, Slot
+
+
+class Offer(NamedTuple):
+    """A setting that two order sets do not offer alike.
+
+    `new` and `gone` are the options that only the later and only the earlier has, where nothing may
+    stand the absent leaf among them. `before` and `after` are the presets where they differ, None
+    where somebody must pick. `bounds` says that the values of an unbounded blank differ, `shown`
+    that it is shown or offered as a whole under other conditions, `reworded` that only a text or a
+    name differs. `apart` says that every order of the one has there what no order of the other has.
+    """
+
+    path: str
+    new: tuple[Leaf, ...]
+    gone: tuple[Leaf, ...]
+    presets: tuple[Leaf | None, Leaf | None] | None
+    bounds: bool
+    shown: bool
+    reworded: bool
+    apart: bool
+
+
+def offers_of(before: OrderSet, after: OrderSet) -> Iterator[Offer]:
+    """Every setting that is not offered alike, in the order of the form."""
+    for path in field_table().fields:
+        # INVARIANT: a set that was read has a slot for every leaf of an order.
+        old, new = before.slots[path], after.slots[path]
+        offer = Offer(
+            path,
+            tuple(leaf for leaf in new.options if not offers(old, leaf)),
+            tuple(leaf for leaf in old.options if not offers(new, leaf)),
+            _presets(old, new),
+            old.span != new.span,
+            _conditions(before, path) != _conditions(after, path),
+            _texts(old) != _texts(new),
+            _is_apart(before, after, path),
+        )
+        if any(offer[1:]):
+            yield offer
+
+
+def _presets(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | None:
+    one, other = (None if slot.preset is None else slot.options[slot.preset] for slot in (old, new))
+    if one is None or other is None:
+        return None if one is other else (one, other)
+    return None if same(one) == same(other) else (one, other)
+
+
+def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
+    """All that decides whether a leaf is on an order, and whether its section is preselected."""
+    gates = (gate.tree for gate in order_set.gates if within(path, gate.path))
+    ticks = ((at, tick.preset) for at, tick in order_set.ticks.items() if within(path, at))
+    # INVARIANT: a lowered condition joins something, so that no `and` of it equals an `or`.
+    return (*((type(tree), tree) for tree in gates), *ticks)
+
+
+def _texts(slot: Slot) -> tuple[object, ...]:
+    """What texts and names say, of which an order set's orders are not told apart."""
+    if field_table().fields[slot.path].kind not in TEXTS or slot.signed:
+        return ()
+    return tuple(leaf.value for leaf in slot.options if leaf.known)
+
+
+def _is_apart(before: OrderSet, after: OrderSet, path: str) -> bool:
+    """Whether no two orders of the two sets have the same there, as each has something else."""
+    old, new = before.slots[path], after.slots[path]
+    always = all(leaf.given for slot in (old, new) for leaf in slot.options)
+    hidden = any(_conditions(order_set, path) for order_set in (before, after))
+    listed = old.options and new.options and not (old.span or new.span or hidden)
+    return bool(listed and always and not any(offers(old, leaf) for leaf in new.options))

@@ -1,0 +1,137 @@
+"""Two order sets in; whether the later is stricter or looser, and what its new orders break, out.
+
+Joins options, proof and the verdict on an order. Never prints.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.comparing.offers import offers_of
+from orderlint.finding import Unchecked, verdict_of
+from orderlint.order import Order
+from orderlint.order_set.presets import presets
+from orderlint.proof import Result, compare
+from orderlint.set_findings import about, not_proved
+from orderlint.verify import verify_order, worded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.comparing.offers import Offer
+    from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.order_set.model import OrderSet
+    from orderlint.proof import Comparison, NewlyBroken
+    from orderlint.rulebook.rule import Rulebook
+
+_OPEN = frozenset({Result.UNDETERMINED, Result.BROKEN, Result.NOT_PROVED})
+
+
+@dataclass(frozen=True, slots=True)
+class Newly:
+    """A rule that a new order breaks, and what `verify` finds on that order.
+
+    `found` is the finding of the rule itself or of one that covers it, None where the policy
+    suppresses it, which `suppressed` then says. `said` is what is said of the set for it; None
+    where it is said under the rule that covers it.
+    """
+
+    broken: NewlyBroken
+    found: Finding | None
+    suppressed: Suppressed | None
+    said: Finding | None
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedSets:
+    """All that is said of two order sets beside each other, under one rulebook.
+
+    `offers` are the settings not offered alike. `newly` has the rules that new orders break;
+    `unchecked` those that new orders may leave unchecked and no earlier order did, `left_open`
+    those that earlier orders did as well. `rules` counts the rules asked.
+    """
+
+    before: OrderSet
+    after: OrderSet
+    comparison: Comparison
+    offers: tuple[Offer, ...]
+    newly: tuple[Newly, ...]
+    findings: tuple[Finding, ...]
+    unchecked: tuple[Unchecked, ...]
+    left_open: tuple[str, ...]
+    suppressed: tuple[Suppressed, ...]
+    verdict: Verdict
+    rules: int
+    rulebook: Rulebook
+
+
+def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook) -> ComparedSets:
+    """Compare two order sets as of `at`, milliseconds since 1970 UTC.
+
+    `rulebook` has the rules on order sets, as `rulebook.load.at_hand_for_sets` gives it.
+    """
+    found = compare(before, after, rulebook)
+    newly = tuple(_newly(item, after, at, rulebook) for item in found.broken if not item.missing)
+    left = [item for item in found.broken if item.missing]
+    unchecked = tuple(
+        Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
+        for item in left
+        if item.before not in _OPEN
+    )
+    findings = tuple(
+        sorted(
+            [
+                *(item.said for item in newly if item.said),
+                *_unsettled(before, after, found, rulebook),
+            ],
+            key=lambda finding: -finding.level.weight,
+        )
+    )
+    suppressed = tuple(item.suppressed for item in newly if item.suppressed)
+    return ComparedSets(
+        before,
+        after,
+        found,
+        tuple(offers_of(before, after)),
+        newly,
+        findings,
+        unchecked,
+        tuple(item.rule for item in left if item.before in _OPEN),
+        suppressed,
+        verdict_of(findings, unchecked, suppressed),
+        sum(1 for rule in rulebook.rules.values() if rule.instances),
+        rulebook,
+    )
+
+
+def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
+    """A new order that breaks a rule, with what `verify` says of it."""
+    rule, signed = book.rules[item.rule], presets(after).order
+    order = Order(after.file, item.example.leaves, (), after.places)
+    verified = verify_order(order, at, book)
+    shown = {finding.rule: finding for finding in verified.findings}
+    hidden = {each.finding.rule: each for each in verified.suppressed}
+    own = shown.get(rule.id)
+    covering = (found for found in shown.values() if rule.id in book.rules[found.rule].covers)
+    found = own or next(covering, None)
+    if found is None and rule.id not in hidden:
+        raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
+    said = about(own, "reachable-order-breaks-rule", signed, book) if own else None
+    return Newly(item, found, None if found else hidden[rule.id], said)
+
+
+def _unsettled(
+    before: OrderSet, after: OrderSet, found: Comparison, book: Rulebook
+) -> Iterator[Finding]:
+    """What leaves the comparison open: faults of either set, or a proof that was given up."""
+    for order_set in (before, after):
+        order = presets(order_set).order
+        for finding in worded(order_set.unsettled, order, book):
+            yield finding._replace(ask_whom="author")
+    reasons = dict(found.unsettled)
+    if found.relation == "open":
+        reasons["any rule anew"] = (
+            f"which orders are new or gone is not known ({'; '.join(found.open)})"
+        )
+    yield from not_proved(reasons, presets(after).order, book)

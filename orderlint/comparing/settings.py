@@ -1,0 +1,92 @@
+"""Two orders setting by setting: which are changed, and how.
+
+Whole ticks throughout. Never a rule, a word or a verdict.
+"""
+
+from __future__ import annotations
+
+import enum
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table, folded
+from orderlint.order import State
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.order import Leaf
+
+_ADDITIVE = "irrigation.additive"
+
+
+class How(enum.Enum):
+    """How a setting differs between two orders."""
+
+    CHANGED = "changed"
+    UNIT_ALONE = "another unit, the same amount"
+    ADDED = "not written before"
+    LEFT_OUT = "no longer written"
+    OPEN = "could not be compared"
+
+
+class Setting(NamedTuple):
+    """A setting that is not the same in two orders.
+
+    `factor` is how many times as much it is now, None where that says nothing: of what is no
+    quantity, or where one of the two is not above zero.
+    """
+
+    path: str
+    how: How
+    before: Leaf
+    after: Leaf
+    factor: Fraction | None = None
+
+
+def settings_of(before: Mapping[str, Leaf], after: Mapping[str, Leaf]) -> Iterator[Setting]:
+    """Every setting that differs or could not be compared, in the order of the form."""
+    for path in field_table().fields:
+        old, new = before[path], after[path]
+        how = _how(old, new)
+        if how is not None and not _is_word_for_parts(path, how, before, after):
+            yield Setting(path, how, old, new, _factor(old, new) if how is How.CHANGED else None)
+
+
+def _how(old: Leaf, new: Leaf) -> How | None:
+    if not old.given and not new.given:
+        return None
+    if State.UNREADABLE in {old.state, new.state}:
+        return How.OPEN
+    if not old.given:
+        return How.ADDED
+    if not new.given:
+        return How.LEFT_OUT
+    if _meant(old) != _meant(new):
+        return How.CHANGED
+    return None if old.unit == new.unit else How.UNIT_ALONE
+
+
+def _meant(leaf: Leaf) -> int | str | None:
+    """What is compared; a choice that stands for many texts is its text."""
+    field = field_table().fields[leaf.path]
+    is_text = field.kind == "text" or (field.kind == "choice" and leaf.value == field.otherwise)
+    return folded(leaf.text) if is_text else leaf.value
+
+
+def _is_word_for_parts(
+    path: str, how: How, before: Mapping[str, Leaf], after: Mapping[str, Leaf]
+) -> bool:
+    """Whether it is the word for no additive, which makes way for one or takes its place."""
+    if path != _ADDITIVE or how not in {How.ADDED, How.LEFT_OUT}:
+        return False
+    other = before if how is How.ADDED else after
+    return any(other[part].given for part in field_table().sections[_ADDITIVE])
+
+
+def _factor(old: Leaf, new: Leaf) -> Fraction | None:
+    if field_table().fields[old.path].kind != "quantity":
+        return None
+    if not isinstance(old.value, int) or not isinstance(new.value, int):
+        return None
+    return Fraction(new.value, old.value) if old.value > 0 and new.value > 0 else None

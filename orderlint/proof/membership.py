@@ -1,0 +1,205 @@
+"""That one order set yields an order of another's, as a condition on that order's final leaves.
+
+The other set's own picks need no variables, so corners and solver can look at every order of the
+first. Never a solver, never a verdict.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Not,
+    Or,
+    Subject,
+    Term,
+    Written,
+    paths_of,
+)
+from orderlint.order_set.model import within
+from orderlint.proof.space import space_of, with_paths
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable, Iterator, Mapping
+
+    from orderlint.language.tree import Atom, Tree
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import OrderSet, Slot, Span
+    from orderlint.proof.space import Space
+
+# Marks on the options of the first set, beside those of notation.
+# INVARIANT: no notation flag is called so, so that no rule reads them.
+_UNREADABLE = "mark: cannot be read"
+_ABSENT_THERE = "mark: not in the other set"
+_LISTED = "mark: stands in a list"
+TEXTS = frozenset({"text", "label", "zone"})
+"""The kinds of fields whose words are not compared."""
+
+
+@dataclass(frozen=True, slots=True)
+class Membership:
+    """The orders of a set, and when another set yields one of them.
+
+    `order_set` is the first with a slot for every leaf of either, `marked` the same with marks on
+    its options, of which `agrees` speaks: by path, what holds of an order of the first where the
+    other can have the same at that leaf, all else being as it is. INVARIANT: never unknown.
+    """
+
+    order_set: OrderSet
+    marked: OrderSet
+    agrees: Mapping[str, Tree]
+
+    def differing(self, leaves: Mapping[str, Leaf]) -> tuple[str, ...]:
+        """The leaves of an order of `marked` that the other set cannot have so."""
+        return tuple(path for path, tree in self.agrees.items() if not evaluate(tree, leaves))
+
+
+def membership(first: OrderSet, other: OrderSet) -> Membership:
+    """When an order that the first set yields is one that the other yields too."""
+    ours = with_leaves(first, other.slots)
+    theirs = with_leaves(other, ours.order_set.slots)
+    ours = with_leaves(first, theirs.order_set.slots)
+    slots = {p: _marked(s, theirs.order_set.slots[p]) for p, s in ours.order_set.slots.items()}
+    agrees = {path: And(tuple(_agrees(slot, theirs))) for path, slot in slots.items()}
+    return Membership(ours.order_set, replace(ours.order_set, slots=slots), agrees)
+
+
+def with_leaves(order_set: OrderSet, paths: Iterable[str]) -> Space:
+    """The set with an absent leaf for each of these that it has no slot for."""
+    return with_paths(space_of(order_set), [Given(tuple(paths))])
+
+
+def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
+    """Whether a set yields an order. A leaf that the set has no slot for must be absent.
+
+    A section is taken where anything in it is given: were it not, all of it would be absent.
+    """
+    whole = with_leaves(order_set, leaves).order_set
+    hidden = [
+        tick
+        for tick in whole.ticks
+        if not any(leaf.given for path, leaf in leaves.items() if within(path, tick))
+    ]
+    hidden += [gate.path for gate in whole.gates if evaluate(gate.tree, leaves) is not True]
+    return all(
+        not leaf.given
+        if any(within(path, section) for section in hidden)
+        else offers(whole.slots[path], leaf)
+        for path, leaf in leaves.items()
+    )
+
+
+def offers(slot: Slot, leaf: Leaf) -> bool:
+    """Whether a leaf may stand at a slot that is shown."""
+    listed = {same(option) for option in slot.options}
+    return same(leaf) in listed or (slot.span is not None and _spans(slot.span, leaf))
+
+
+def same(leaf: Leaf) -> Hashable:
+    """What two leaves share that are one to every rule. How a number is spelt is left out.
+
+    What a free text or a name says is no part of it, but that there is one, and its notation is.
+    """
+    field = field_table().fields.get(leaf.path)
+    if field is not None and field.kind in TEXTS and leaf.known:
+        return leaf.state, leaf.flags
+    as_written = not leaf.known or (field is not None and leaf.value == field.otherwise)
+    return leaf.state, leaf.value, leaf.unit, leaf.flags, leaf.text if as_written else ""
+
+
+def _spans(span: Span, leaf: Leaf) -> bool:
+    """Whether a leaf is a value of a span, plainly written."""
+    grid = span.grids.get(leaf.unit or "")
+    if grid is None or leaf.flags or not isinstance(leaf.value, int):
+        return False
+    return span.lowest <= leaf.value <= span.highest and leaf.value % grid == 0
+
+
+def _marked(ours: Slot, theirs: Slot) -> Slot:
+    def marked(leaf: Leaf) -> Leaf:
+        marks = {_LISTED}
+        if not leaf.known:
+            marks.add(_UNREADABLE)
+        if not offers(theirs, leaf):
+            marks.add(_ABSENT_THERE)
+        return replace(leaf, flags=leaf.flags | marks) if leaf.given else leaf
+
+    return replace(ours, options=tuple(map(marked, ours.options)))
+
+
+def _agrees(ours: Slot, theirs: Space) -> Iterator[Tree]:
+    """What stands there can stand there in the other set, and where nothing does, nothing need."""
+    path = ours.path
+    slot, given = theirs.order_set.slots[path], Given((path,))
+    gates = zip(theirs.order_set.gates, theirs.covered, strict=True)
+    met = [surely(gate.tree) for gate, covered in gates if path in covered]
+    yield _or(Not(given), Not(Written(path, _ABSENT_THERE)))
+    if ours.span is not None:
+        yield _or(Not(given), Written(path, _LISTED), *_written_there(path, slot))
+    yield from (_or(Not(given), tree) for tree in met)
+    if slot.options and all(leaf.given for leaf in slot.options):
+        slots = theirs.order_set.slots
+        taken = [
+            Given(tuple(other for other in slots if within(other, tick)))
+            for tick in theirs.ticks_over[path]
+        ]
+        yield _or(given, *map(Not, (*taken, *met)))
+
+
+def _or(*trees: Tree) -> Tree:
+    return Or(trees)
+
+
+def _written_there(path: str, theirs: Slot) -> Iterator[Tree]:
+    """The ways in which a value of our span is one that the other set has."""
+    for leaf in theirs.options:
+        if isinstance(leaf.value, int) and not leaf.flags:
+            yield And((Compare((Term(1, (path,)),), "==", leaf.value), *_in_unit(path, leaf.unit)))
+    span = theirs.span
+    for unit, grid in span.grids.items() if span is not None else ():
+        assert span is not None
+        ends = (
+            Compare((Term(-1, (path,)),), "<=", -span.lowest),
+            Compare((Term(1, (path,)),), "<=", span.highest),
+        )
+        yield And((*ends, Multiple(path, grid), *_in_unit(path, unit or None)))
+
+
+def _in_unit(path: str, unit: str | None) -> Iterator[Tree]:
+    """That it is written in a unit; nothing of what has none."""
+    if unit is not None:
+        yield Member(Subject(path, is_unit=True), (unit,))
+
+
+def surely(tree: Tree) -> Tree:
+    """That a condition is true, which is never unknown itself."""
+    return _sided(tree, True)
+
+
+def _sided(tree: Tree, side: bool) -> Tree:
+    match tree:
+        case Not(item):
+            return _sided(item, not side)
+        case And(items) | Or(items):
+            parts = tuple(_sided(item, side) for item in items)
+            return And(parts) if isinstance(tree, And) == side else Or(parts)
+        case Given():
+            return tree if side else Not(tree)
+        case _:
+            return And((*_decided(tree), tree if side else Not(tree)))
+
+
+def _decided(atom: Atom) -> Iterator[Tree]:
+    """That an atom is true or false, rather than unknown."""
+    for path in dict.fromkeys(paths_of(atom)):
+        yield Given((path,))
+        if not isinstance(atom, Written):
+            yield Not(Written(path, _UNREADABLE))

@@ -1,0 +1,155 @@
+"""Two order sets beside each other: what is offered otherwise, and what new orders break."""
+
+from __future__ import annotations
+
+import pytest
+from order_sets import AT, HEAD, example, order_set, whole
+
+from orderlint.cli.inputs import policy_rulebook
+from orderlint.comparing.offers import offers_of
+from orderlint.comparing.sets import compare_sets
+from orderlint.finding import Level, Verdict
+from orderlint.order import Order
+from orderlint.proof import Result
+from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.verify import verify_order
+
+SOUND = "set-irrigation-adult.yaml"
+
+
+def compared(before, after):
+    return compare_sets(before, after, AT, at_hand_for_sets())
+
+
+def text_of(name=SOUND, *changes):
+    from order_sets import EXAMPLES  # noqa: PLC0415
+
+    text = (EXAMPLES / name).read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return text
+
+
+def revised(*changes):
+    return whole(text_of(SOUND, *changes), "after.yaml")
+
+
+UPPER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}"
+
+
+@pytest.mark.parametrize(
+    ("change", "relation", "broken"),
+    [
+        (UPPER, "equal", []),
+        ("upper: {choose: [21 mmHg, 22 mmHg], preset: 22 mmHg}", "stricter", []),
+        (
+            "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg, 25 mmHg], preset: 22 mmHg}",
+            "looser",
+            ["upper-pause-over-adult-threshold"],
+        ),
+        ("upper: {choose: [19.5 mmHg, 22 mmHg], preset: 22 mmHg}", "both", ["level-not-settable"]),
+        ("upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 20 mmHg}", "equal", []),
+    ],
+)
+def test_a_set_and_its_revision(change, relation, broken):
+    found = compared(example(SOUND), revised((UPPER, change)))
+    assert found.comparison.relation == relation
+    rules = [item.broken.rule for item in found.newly]
+    assert [rule for rule in rules if rule in broken] == broken
+    assert bool(rules) == bool(broken)
+    for item in found.newly:
+        assert item.broken.before is Result.PROVED
+    again = compared(revised((UPPER, change)), example(SOUND))
+    turned = {"stricter": "looser", "looser": "stricter"}
+    assert again.comparison.relation == turned.get(relation, relation)
+
+
+def test_each_new_order_that_breaks_a_rule_has_the_finding_that_verify_gives():
+    found = compared(example(SOUND), example("set-irrigation-corners.yaml"))
+    assert len(found.newly) >= 5
+    for item in found.newly:
+        order = Order(
+            "set-irrigation-corners.yaml", item.broken.example.leaves, (), found.after.places
+        )
+        verified = verify_order(order, AT, at_hand_for_sets())
+        assert item.found in verified.findings
+        assert item.said is not None
+        assert item.found.says in item.said.says
+
+
+def test_what_is_offered_otherwise():
+    changes = (
+        (UPPER, "upper: {choose: [20 mmHg, 22 mmHg, 23 mmHg], preset: 20 mmHg}"),
+        ("stop_when: drained", "stop_when: once drained"),
+        (
+            "access: {choose: [right ventricle, left ventricle], preset: right ventricle}",
+            "access: subdural",
+        ),
+        ("    goal: clearing", "    shown_when: given(treat_above)\n    goal: clearing"),
+    )
+    found = {offer.path: offer for offer in offers_of(example(SOUND), revised(*changes))}
+    upper = found["pause.upper"]
+    assert [leaf.text for leaf in upper.new] == ["23 mmHg"]
+    assert [leaf.text for leaf in upper.gone] == ["21 mmHg"]
+    assert [leaf.text for leaf in upper.presets] == ["22 mmHg", "20 mmHg"]
+    assert found["stop_when"].reworded
+    assert (found["stop_when"].new, found["stop_when"].gone) == ((), ())
+    assert found["access"].apart
+    assert found["titration.goal"].shown
+    assert {*found} == {
+        *("pause.upper", "stop_when", "access"),
+        *(f"titration.{key}" for key in ("goal", "step", "every", "max")),
+    }
+
+
+def test_a_preset_that_must_now_be_picked_is_named():
+    blank = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg]}"
+    (offer,) = offers_of(example(SOUND), revised((UPPER, blank)))
+    assert (offer.presets[0].text, offer.presets[1]) == ("22 mmHg", None)
+    assert list(offers_of(example(SOUND), example(SOUND))) == []
+
+
+def test_what_a_new_order_may_leave_unchecked_is_unchecked():
+    weight = "anticoagulation: {blank: optional, label: Anticoagulation}"
+    found = compared(example(SOUND), revised(("    anticoagulation: none", f"    {weight}")))
+    assert found.comparison.relation == "looser"
+    left = {item.rule for item in found.unchecked}
+    broken = {item.broken.rule for item in found.newly}
+    assert "missing-patient-anticoagulation" in broken
+    assert all(item.missing for item in found.unchecked)
+    assert not left & broken
+
+
+def test_of_a_set_that_is_not_understood_the_fault_is_found():
+    broken = order_set("treat_above: {choose: 8 mmHg}")
+    found = compared(example(SOUND), broken)
+    assert found.comparison.relation == "open"
+    rules = {finding.rule for finding in found.findings}
+    assert rules == {"set-entry-not-understood", "could-not-be-proved"}
+    assert {finding.ask_whom for finding in found.findings} == {"author"}
+    assert found.verdict is not Verdict.CLEAR
+
+
+def test_what_the_policy_suppresses_is_said(tmp_path):
+    file = tmp_path / "policy.yaml"
+    file.write_text(
+        "document: site-policy\nformat: 1\ntitle: an invented policy\nsuppressions:\n"
+        "  - {rule: upper-pause-over-adult-threshold, reason: invented, approved_by: a committee, "
+        'until: "2030-01-01T00:00:00Z"}\n'
+    )
+    wide = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg, 25 mmHg], preset: 22 mmHg}"
+    rulebook = policy_rulebook(str(file))
+    found = compare_sets(example(SOUND), revised((UPPER, wide)), AT, rulebook)
+    assert [item.finding.rule for item in found.suppressed] == ["upper-pause-over-adult-threshold"]
+    hidden = [item for item in found.newly if item.found is None]
+    assert [item.broken.rule for item in hidden] == ["upper-pause-over-adult-threshold"]
+    assert hidden[0].suppressed.finding.level is Level.CLARIFY
+
+
+def test_a_set_of_little_beside_another():
+    first = whole(HEAD + "  therapy: drainage\n", "first.yaml")
+    second = whole(HEAD + "  therapy: {choose: [drainage, monitoring], preset: drainage}\n")
+    found = compared(first, second)
+    assert found.comparison.relation == "looser"
+    assert found.newly

@@ -1,0 +1,208 @@
+"""What one set yields and another does not, as enumeration of both says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from drawn_sets import distance, every_order, is_broken, sets_and_rules
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from order_sets import example, order_set
+
+from orderlint.language.evaluate import evaluate
+from orderlint.order import Leaf, State
+from orderlint.proof import Disagreement, Limits, Result, comparing
+from orderlint.proof.comparing import compare
+from orderlint.proof.membership import yields
+from orderlint.rulebook.load import at_hand_for_sets
+
+QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
+# A square over a range is given up on below zero, or where another is taken from it.
+TURNS = "a comparison turns more than once within an unbounded blank"
+AMPLE = Limits(clauses=50_000, corners=500_000)
+SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
+
+
+@st.composite
+def changed(draw, order_set):
+    """The set with options taken out, a section no longer offered, or a condition gone."""
+    slots = dict(order_set.slots)
+    for path, slot in order_set.slots.items():
+        if len(slot.options) > 1 and draw(st.booleans()):
+            gone = draw(st.integers(0, len(slot.options) - 1))
+            kept = (*slot.options[:gone], *slot.options[gone + 1 :])
+            slots[path] = replace(slot, options=kept, preset=draw(st.sampled_from([None, 0])))
+        if draw(st.integers(0, 5)) == 0:
+            slots[path] = replace(slots[path], span=None)
+    ticks = {p: t for p, t in order_set.ticks.items() if draw(st.integers(0, 2))}
+    gates = tuple(gate for gate in order_set.gates if draw(st.integers(0, 2)))
+    return replace(order_set, slots=slots, ticks=ticks, gates=gates)
+
+
+@st.composite
+def pairs(draw):
+    order_set, rulebook = draw(sets_and_rules())
+    return draw(changed(order_set)), draw(changed(order_set)), rulebook
+
+
+def by_key(order_set):
+    """Every order, by all that makes it differ from another."""
+    found = {}
+    for order in every_order(order_set):
+        key = tuple(
+            (leaf.state, leaf.value, leaf.unit, leaf.flags, "" if leaf.known else leaf.text)
+            for leaf in order.leaves.values()
+        )
+        found.setdefault(key, []).append(order)
+    return found
+
+
+WORDS = {(0, 0): "equal", (1, 0): "stricter", (0, 1): "looser", (1, 1): "both"}
+
+
+def nearest(order_set, orders):
+    """The least distance from the presets of any of some orders."""
+    return min(distance(order_set, order) for order in orders)
+
+
+def far(order_set, found):
+    chosen = {pick.path: pick for pick in found.picks}
+    ticked = {taking.path: taking.taken for taking in found.ticks}
+    ways = [
+        order
+        for order in every_order(order_set)
+        if order.leaves == found.leaves
+        and all(order.ticked[path] == taken for path, taken in ticked.items())
+        and all(
+            order.chosen[path] == (pick.leaf if pick.index is None else pick.index)
+            for path, pick in chosen.items()
+        )
+    ]
+    return min(distance(order_set, way) for way in ways)
+
+
+def check(drawn):
+    before, after, rulebook = drawn
+    old, new = by_key(before), by_key(after)
+    gone = [order for key in old.keys() - new.keys() for order in old[key]]
+    added = [order for key in new.keys() - old.keys() for order in new[key]]
+    found = compare(before, after, rulebook, AMPLE)
+    assert found.open == ()
+    assert {*found.unsettled.values()} <= {TURNS}
+    assert found.relation == WORDS[bool(gone), bool(added)]
+    for orders, shown, its in ((gone, found.gone, before), (added, found.new, after)):
+        assert (shown is None) == (not orders)
+        if shown is not None:
+            assert shown.is_least
+            assert far(its, shown) == nearest(its, orders)
+    check_rules(before, after, added, found, rulebook)
+    for key, orders in old.items():
+        assert yields(after, orders[0].leaves) == (key in new)
+
+
+def check_rules(before, after, added, found, rulebook):
+    rules = rulebook.rules.values()
+    broken = {item.rule: item for item in found.broken}
+    for rule in rules:
+        if rule.id in found.unsettled:
+            continue
+        breaking = [order for order in added if is_broken(rule, order)]
+        unknown = [o for o in added if any(truth(i, o) is None for i in rule.instances)]
+        assert (rule.id in broken) == bool(breaking or unknown)
+        if rule.id in broken:
+            item = broken[rule.id]
+            assert bool(item.missing) == (not breaking)
+            assert far(after, item.example) == nearest(after, breaking or unknown)
+            was = any(is_broken(rule, order) for order in every_order(before))
+            assert (item.before is Result.BROKEN) == was
+
+
+def truth(instance, order):
+    return evaluate(instance.sound, order.leaves)
+
+
+@settings(max_examples=30, **QUIET)
+@given(pairs())
+def test_the_comparison_is_that_of_enumeration(drawn):
+    check(drawn)
+
+
+@pytest.mark.deep
+@settings(max_examples=2_000, **QUIET)
+@given(pairs())
+def test_the_comparison_on_thousands_of_pairs(drawn):
+    check(drawn)
+
+
+def test_examples_beside_themselves_and_each_other():
+    sound, corners = example(SOUND), example(CORNERS)
+    rulebook = at_hand_for_sets()
+    assert compare(sound, sound, rulebook).relation == "equal"
+    found = compare(sound, corners, rulebook)
+    assert found.new is not None
+    assert not yields(sound, found.new.leaves)
+    assert "drain-above-treat-above" in {item.rule for item in found.broken}
+
+
+def test_no_effort_settles_nothing():
+    sound = example(SOUND)
+    found = compare(sound, sound, at_hand_for_sets(), Limits(effort=1, corners=1))
+    assert (found.relation, len(found.open)) == ("open", 2)
+
+
+def test_a_leaf_that_a_set_does_not_have_must_be_absent():
+    sound = example(SOUND)
+    assert not yields(replace(sound, slots={}), {"therapy": Leaf("therapy", State.UNREADABLE)})
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "relation"),
+    [
+        ("stop_when: no more blood", "stop_when: no blood for a day", "equal"),
+        ("stop_when: {blank: required, label: When to stop}", "stop_when: no more blood", "equal"),
+        ("access: other", "access: subdural", "both"),
+        ("stop_when: no more blood", "access: other", "both"),
+        ("stop_when: no more blood", "stop_when: ICP > 20", "both"),
+        ("treat_above: 8 mmHg", "treat_above: 8.0 mmHg", "both"),
+        ("irrigation.fluid: lactated Ringer's", "irrigation.fluid: Lactated Ringers", "equal"),
+        ("irrigation.fluid: a broth", "irrigation.fluid: another broth", "both"),
+        ("treat_above: 8 mmHg", "treat_above: 10.87608 cmH2O", "both"),
+    ],
+)
+def test_texts_are_not_compared_and_what_a_rule_can_tell_is(first, second, relation):
+    made = [order_set(nested(line)) for line in (first, second)]
+    assert compare(*made, at_hand_for_sets()).relation == relation
+
+
+def nested(line):
+    """A line whose key is a path, with its section."""
+    section, point, rest = line.partition(".")
+    return f"{section}: {{{rest}}}" if point and " " not in section else line
+
+
+@pytest.mark.parametrize(("first", "second"), [("broken", "sound"), ("sound", "broken")])
+def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second):
+    made = {
+        "sound": order_set("treat_above: 8 mmHg"),
+        "broken": order_set("treat_above: {choose: 8 mmHg}"),
+    }
+    found = compare(made[first], made[second], at_hand_for_sets())
+    assert (found.relation, found.gone, found.new, found.broken) == ("open", None, None, ())
+    assert found.open == ("set.yaml: faults in the set leave open what it can yield",)
+
+
+def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypatch):
+    monkeypatch.setattr(comparing.Prover, "find", lambda *_: None)
+    wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
+    narrow = order_set("treat_above: 8 mmHg")
+    with pytest.raises(Disagreement, match="the corners have one"):
+        compare(narrow, wide, at_hand_for_sets())
+
+
+def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
+    monkeypatch.setattr(comparing, "yields", lambda *_: True)
+    wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
+    narrow = order_set("treat_above: 8 mmHg")
+    with pytest.raises(Disagreement, match="one set alone yields it"):
+        compare(narrow, wide, at_hand_for_sets())
