@@ -16,7 +16,7 @@ from orderlint.fields import FieldTable
 from orderlint.finding import Level, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.surface import Name
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OrderSet, Slot, Span, Tick, order_of, within
 from orderlint.proof.space import example_of, spanned
@@ -27,6 +27,20 @@ NAME = Name("therapy", 0)
 SCOPE = Scope(FieldTable({}, {}, {}, {}))
 FLAGS = ("trailing zero", "unit spelling")
 SECTIONS = ("pause", "pause.lower", "irrigation", "monitoring", "titration.max", "display_unit")
+TURNS = "a comparison turns more than once within an unbounded blank"
+"""Why a proof is given up on by design: a square over a range that goes below zero, or from which
+another is taken."""
+
+
+def squares_a_range(order_set, rulebook):
+    """Whether a condition multiplies by itself what can be anything within bounds."""
+    trees = [gate.tree for gate in order_set.gates]
+    trees += [item.sound for rule in rulebook.rules.values() for item in rule.instances]
+    ranges = {path for path, slot in order_set.slots.items() if slot.span}
+    compared = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Compare))
+    return any(
+        term.paths.count(path) > 1 for atom in compared for term in atom.terms for path in ranges
+    )
 
 
 def rule_of(name, *trees, when=None, level=Level.DO_NOT_START):

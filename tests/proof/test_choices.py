@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from drawn_sets import choices, every_order, outcome, sets, sets_and_rules
-from hypothesis import HealthCheck, given, settings
+from drawn_sets import choices, every_order, outcome, sets, sets_and_rules, squares_a_range
+from hypothesis import HealthCheck, assume, given, settings
 
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
@@ -188,6 +188,7 @@ def test_narrowings_are_the_widest_there_are(drawn):
 @settings(max_examples=2_000, **QUIET)
 @given(sets_and_rules(most=4))
 def test_on_thousands_of_sets(drawn):
+    assume(not squares_a_range(*drawn))  # on some of those a proof is given up, by design
     choices_are_right(drawn)
     count_is_right(drawn[0])
     narrowings_are_right(drawn)

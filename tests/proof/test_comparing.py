@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from drawn_sets import distance, every_order, is_broken, sets_and_rules
+from drawn_sets import TURNS, distance, every_order, is_broken, sets_and_rules
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from order_sets import example, order_set
@@ -18,8 +18,6 @@ from orderlint.proof.membership import yields
 from orderlint.rulebook.load import at_hand_for_sets
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
-# A square over a range is given up on below zero, or where another is taken from it.
-TURNS = "a comparison turns more than once within an unbounded blank"
 AMPLE = Limits(clauses=50_000, corners=500_000)
 SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
 

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from drawn_sets import Signed, distance, every_order, is_broken, outcome, sets_and_rules
+from drawn_sets import TURNS, Signed, distance, every_order, is_broken, outcome, sets_and_rules
 from hypothesis import HealthCheck, given, settings
 
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.deciding import Prover
 
-# A square over a range is given up on below zero, or where another is taken from it.
-TURNS = "a comparison turns more than once within an unbounded blank"
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 
