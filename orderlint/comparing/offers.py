@@ -66,10 +66,10 @@ def _presets(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | None:
 
 def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
     """All that decides whether a leaf is on an order, and whether its section is preselected."""
-    gates = (gate.tree for gate in order_set.gates if within(path, gate.path))
+    # Nodes of a tree are tuples, so that an `and` equals an `or`; their names tell them apart.
+    gates = (repr(gate.tree) for gate in order_set.gates if within(path, gate.path))
     ticks = ((at, tick.preset) for at, tick in order_set.ticks.items() if within(path, at))
-    # INVARIANT: a lowered condition joins something, so that no `and` of it equals an `or`.
-    return (*((type(tree), tree) for tree in gates), *ticks)
+    return (*gates, *ticks)
 
 
 def _texts(slot: Slot) -> tuple[object, ...]:

@@ -67,7 +67,7 @@ def _opening(found: ComparedOrders, color: bool, width: int) -> Iterator[str]:
     lines = [painted(f"Verdict: {label}", label, found.verdict, color)]
     left = (*found.unchecked, *found.after.unchecked)
     hidden = (*found.suppressed, *found.after.suppressed)
-    texts = (sentence, *unchecked_weight(left), *suppressed_weight(hidden))
+    texts = (sentence, *words.own_words(found), *unchecked_weight(left), *suppressed_weight(hidden))
     lines += [paragraph(text, width, 2) for text in texts]
     yield "\n".join(lines)
 

@@ -67,6 +67,13 @@ def verdict_words(found: ComparedOrders) -> tuple[str, str]:
     return VERDICTS[found.verdict][0], sentence
 
 
+def own_words(found: ComparedOrders) -> Iterator[str]:
+    """That the later order has something to settle whatever was changed, if it has."""
+    if found.after.findings or found.after.unchecked:
+        label = VERDICTS[found.after.verdict][0]
+        yield f"The second order by itself is: {label}. See below, “Each order by itself”."
+
+
 def is_active(found: ComparedOrders) -> bool:
     """Whether either order says that it is running."""
     orders = (found.before.order, found.after.order)

@@ -28,7 +28,40 @@ def test_two_orders():
     assert "10.87608 cmH2O (8 mmHg) now, the same pressure in another unit" in ran.text
     assert "22 cmH2O (about 16.18 mmHg) now, 7.90922 cmH2O less" in ran.text
     assert "Before: irrigation on, drain valve open" in ran.text
+    assert "The second order by itself is: CLARIFY." in ran.text
     assert "next-revision.yaml: CLARIFY (2 findings: 2 CLARIFY)" in ran.text
+
+
+def test_a_policy_may_have_rules_on_changes(tmp_path):
+    policy, second = tmp_path / "policy.yaml", tmp_path / "second.yaml"
+    policy.write_text(POLICY)
+    text = CLEAN.read_text(encoding="utf-8").replace("height: 5 mmHg", "height: 1 mmHg")
+    second.write_text(text.replace("revision: 1", "revision: 2"))
+    ran = run("compare", *AT, "--policy", policy, CLEAN, second)
+    assert (ran.status, "Rule: drain-moved-far" in ran.text) == (1, True)
+    assert run("compare", *AT, CLEAN, second).status == 0
+    assert run("verify", *AT, "--policy", policy, second).status == 0
+    ran = run("rules", "--check", policy)
+    assert (ran.status, "It can be broken: drainage.height" in ran.text) == (0, True)
+
+
+POLICY = """document: site-policy
+format: 1
+title: an invented policy
+rules:
+  - rule: drain-moved-far
+    level: clarify
+    when: given(drainage.height) and given(before.drainage.height)
+    require: before.drainage.height <= drainage.height + far
+    limits: {far: 5 cmH2O}
+    says: The drain hung at {before.drainage.height} and is to hang at {drainage.height}.
+    why: It is far.
+    ask: Is that meant?
+    ask_whom: prescriber
+    source: {kind: local-policy}
+    examples:
+      breaks: [{drainage.height: 5 cmH2O, before: {drainage.height: 20 cmH2O}}]
+"""
 
 
 def test_two_sets():

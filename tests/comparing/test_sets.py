@@ -103,6 +103,15 @@ def test_what_is_offered_otherwise():
     }
 
 
+def test_another_word_in_a_condition_is_another_condition():
+    shown = "    shown_when: given(treat_above) {} given(access)\n    goal: clearing"
+    first, second = (revised(("    goal: clearing", shown.format(w))) for w in ("and", "or"))
+    assert {offer.path for offer in offers_of(first, second) if offer.shown} == {
+        f"titration.{key}" for key in ("goal", "step", "every", "max")
+    }
+    assert list(offers_of(first, first)) == []
+
+
 def test_a_preset_that_must_now_be_picked_is_named():
     blank = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg]}"
     (offer,) = offers_of(example(SOUND), revised((UPPER, blank)))
