@@ -16,11 +16,28 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from typing import Any, TypeAlias
 
+    from click.shell_completion import CompletionItem
+
     Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-FILE = click.Path(readable=False)
-"""A name that a shell completes to a file's; whether there is one is said where it is opened."""
+class _File(click.types.StringParamType):
+    """A name that a shell completes to a file's; what is wrong with it is said on opening it."""
+
+    name = "file"
+
+    def shell_complete(
+        self,
+        ctx: click.Context,  # noqa: ARG002 - click's own
+        param: click.Parameter,  # noqa: ARG002
+        incomplete: str,
+    ) -> list[CompletionItem]:
+        from click.shell_completion import CompletionItem  # noqa: PLC0415 - cold start
+
+        return [CompletionItem(incomplete, type="file")]
+
+
+FILE = _File()
 
 
 def instant_of(text: str) -> int:

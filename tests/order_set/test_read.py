@@ -12,7 +12,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, Leaf, State, read_leaf, read_order
+from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State, read_leaf, read_order
 from orderlint.order_set.entry import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
@@ -117,17 +117,20 @@ def test_an_instant_and_a_count_have_one_grid():
 def test_facts_of_signing_are_required_blanks_unless_the_set_speaks_of_them():
     made = order_set("prescriber: attending\nstatus:\nstarts: {blank: required, label: From}")
     signed = {path for path, read in made.slots.items() if read.signed}
-    assert signed == SIGNED - {"prescriber"}
+    assert signed == SIGNED - {"prescriber"} - SIGNED_OR_LEFT_OUT
     assert all(made.slots[path].preset is None for path in signed)
     assert texts(made.slots["status"]) == ["draft", "active", "ended"]
     assert made.slots["prescriber"].preset == 0
+    # A zone may be written when an order is signed, and left out.
+    assert [leaf.given for leaf in made.slots["zone"].options] == [False, True]
+    assert made.slots["zone"].preset == 0
 
 
 def test_what_the_set_does_not_speak_of_is_absent():
     made = order_set("treat_above: 8 mmHg\npause:\nirrigation: {rate: }")
     assert set(made.slots) == set(FIELDS)
     for path, at in made.slots.items():
-        if path != "treat_above" and not at.signed:
+        if path not in {"treat_above", *SIGNED}:
             assert (at.options, at.preset) == ((Leaf(path),), 0)
 
 
