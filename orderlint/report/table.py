@@ -14,7 +14,7 @@ from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
 from orderlint.units import in_unit, number_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.behaviour import Behaviour, Segment
     from orderlint.order import Leaf
@@ -24,6 +24,11 @@ _OUTFLOWS = {
     "none by gravity": "drain valve open, but no outflow by gravity",
     "not known": "drain valve open, outflow not known",
     "valve closed": "drain valve closed",
+}
+_SHORT = {
+    "possible by gravity": "outflow possible by gravity",
+    "none by gravity": "no outflow by gravity",
+    "not known": "outflow not known",
 }
 _ALARMS = {
     "low limit": "; the low limit warns",
@@ -38,11 +43,10 @@ def behaviour_lines(
     """A line with the ICP in the unit displayed and in the other, and one with what happens."""
     if behaviour.lacking:
         return (paragraph(_no_table(behaviour, leaves), width, 2),)
-    shown = leaves["display_unit"].value
-    units = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
+    units = units_of(leaves)
     ranges = [[range_words(segment, unit) for unit in units] for segment in behaviour.segments]
     column = max(len(first) for first, _ in ranges)
-    acts = any(segment.valve == "open" for segment in behaviour.segments)
+    acts = acts_in(behaviour.segments)
     lines = [paragraph(_legend(leaves), width, 2)]
     for segment, (first, second) in zip(behaviour.segments, ranges, strict=True):
         beside = f"  {first:<{column}}   {second}"
@@ -51,6 +55,17 @@ def behaviour_lines(
         lines.append(paragraph(action_words(segment, acts), width, 6))
     lines.extend(paragraph(text, width, 2) for text in _provisos(behaviour, leaves))
     return tuple(lines)
+
+
+def units_of(leaves: Mapping[str, Leaf]) -> tuple[str, str]:
+    """Both units of pressure, first the one that the controller shows."""
+    shown = leaves["display_unit"].value
+    return ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
+
+
+def acts_in(segments: Iterable[Segment]) -> bool:
+    """Whether the controller opens the drain's valve at any pressure."""
+    return any(segment.valve == "open" for segment in segments)
 
 
 def range_words(segment: Segment, unit: str) -> str:
@@ -70,10 +85,21 @@ def action_words(segment: Segment, acts: bool) -> str:
     words = f"irrigation {segment.irrigation}, {_OUTFLOWS[segment.outflow]}"
     if segment.irrigation == "on" and segment.outflow == "none by gravity":
         words += ": what runs in stays in"
-    if segment.irrigation == "off" and segment.valve == "closed":
-        stopped = acts and segment.alarm == "low limit"
-        words = f"{'all stopped' if stopped else 'watching only'}: {words}"
+    if segment.valve == "closed":
+        words = f"{_closed(segment, acts)}: {words}"
     return words + _ALARMS[segment.alarm]
+
+
+def short_words(segment: Segment, acts: bool) -> str:
+    """The same, as short as the label of a picture must be."""
+    if segment.valve == "closed":
+        return _closed(segment, acts) + _ALARMS[segment.alarm]
+    return f"irrigation {segment.irrigation}, {_SHORT[segment.outflow]}"
+
+
+def _closed(segment: Segment, acts: bool) -> str:
+    # INVARIANT: where the valve is closed, irrigation is off.
+    return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
 def not_had(path: str, leaf: Leaf) -> str:
@@ -102,5 +128,4 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
             f"lack of: {', '.join(lacking)}" if lacking else "how the drain empties at this site"
         )
         yield f"Outflow is not known because of {cause}."
-    acts = any(segment.valve == "open" for segment in behaviour.segments)
-    yield UNSEEN if acts else UNSEEN_CLOSED
+    yield UNSEEN if acts_in(behaviour.segments) else UNSEEN_CLOSED
