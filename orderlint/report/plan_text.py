@@ -11,8 +11,9 @@ from orderlint.clock import wall_time
 from orderlint.finding import Level
 from orderlint.report import plan_words as words
 from orderlint.report.layout import painted, paragraph, section
+from orderlint.report.order_words import BEHAVIOUR, MISSING_FAMILY, heading, missing_in
 from orderlint.report.table import behaviour_lines
-from orderlint.report.text import MISSING_FAMILY, closing, heading, missing_section, opening
+from orderlint.report.text import closing, missing_section, opening
 from orderlint.report.words import LEVELS
 from orderlint.units import quantity_words
 
@@ -39,7 +40,7 @@ def render(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str
         section("Volumes", _volumes(plan, width), width),
         section("Bags to send up", _supplies(plan, width), width),
         section(
-            "What the controller would do with these settings, by ICP",
+            BEHAVIOUR,
             behaviour_lines(verified.behaviour, verified.order.leaves, width),
             width,
         ),
@@ -55,7 +56,7 @@ def _findings(plan: Plan, color: bool, width: int) -> Iterator[str]:
     said = [_finding(f, color, width) for f in found if f.family != MISSING_FAMILY]
     if said:
         yield section("Found in the order (orderlint verify shows all of each):", said, width)
-    yield from missing_section([f for f in found if f.family == MISSING_FAMILY], color, width)
+    yield from missing_section(missing_in(found), color, width)
 
 
 def _finding(finding: Finding, color: bool, width: int) -> str:

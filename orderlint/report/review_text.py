@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from orderlint.proof import Result
 from orderlint.report import review_words as words
 from orderlint.report.layout import painted, paragraph, section
+from orderlint.report.order_words import details, heading, suppressed_weight
 from orderlint.report.table import not_had
-from orderlint.report.text import details, heading, suppressed_section, suppressed_weight
+from orderlint.report.text import suppressed_section
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS, instant_words
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ Turns a table into lines. Never works one out.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.report.layout import NARROWEST, paragraph
@@ -37,23 +37,49 @@ _ALARMS = {
 }
 
 
+class Row(NamedTuple):
+    """A segment in words: its ICP in the unit displayed and in the other, and what happens."""
+
+    segment: Segment
+    first: str
+    second: str
+    action: str
+
+
+class Table(NamedTuple):
+    """The table in words, or in `before` alone why there is none."""
+
+    before: str
+    rows: tuple[Row, ...]
+    after: tuple[str, ...]
+
+
+def behaviour_words(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Table:
+    """What the controller does, segment by segment, from the lowest ICP up."""
+    if behaviour.lacking:
+        return Table(_no_table(behaviour, leaves), (), ())
+    first, second = units_of(leaves)
+    acts = acts_in(behaviour.segments)
+    rows = (
+        Row(s, range_words(s, first), range_words(s, second), action_words(s, acts))
+        for s in behaviour.segments
+    )
+    return Table(_legend(leaves), tuple(rows), tuple(_provisos(behaviour, leaves)))
+
+
 def behaviour_lines(
     behaviour: Behaviour, leaves: Mapping[str, Leaf], width: int
 ) -> tuple[str, ...]:
     """A line with the ICP in the unit displayed and in the other, and one with what happens."""
-    if behaviour.lacking:
-        return (paragraph(_no_table(behaviour, leaves), width, 2),)
-    units = units_of(leaves)
-    ranges = [[range_words(segment, unit) for unit in units] for segment in behaviour.segments]
-    column = max(len(first) for first, _ in ranges)
-    acts = acts_in(behaviour.segments)
-    lines = [paragraph(_legend(leaves), width, 2)]
-    for segment, (first, second) in zip(behaviour.segments, ranges, strict=True):
-        beside = f"  {first:<{column}}   {second}"
+    table = behaviour_words(behaviour, leaves)
+    column = max((len(row.first) for row in table.rows), default=0)
+    lines = [paragraph(table.before, width, 2)]
+    for row in table.rows:
+        beside = f"  {row.first:<{column}}   {row.second}"
         fits = len(beside) <= max(width, NARROWEST)
-        lines.append(beside if fits else f"  {first}\n  {second}")
-        lines.append(paragraph(action_words(segment, acts), width, 6))
-    lines.extend(paragraph(text, width, 2) for text in _provisos(behaviour, leaves))
+        lines.append(beside if fits else f"  {row.first}\n  {row.second}")
+        lines.append(paragraph(row.action, width, 6))
+    lines.extend(paragraph(text, width, 2) for text in table.after)
     return tuple(lines)
 
 
