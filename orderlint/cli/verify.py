@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
-from orderlint.cli.inputs import read_input, rulebook_under
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under
 from orderlint.cli.options import (
     at_option,
     color_option,
@@ -46,7 +46,7 @@ Of several files the greatest status counts."""
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...")
-@format_option("text", "json", *FORMS_FOR_CI)
+@format_option("text", "json", "html", *FORMS_FOR_CI)
 @fail_at_option
 @at_option
 @policy_option
@@ -66,15 +66,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     The report has findings by level, what the controller would do at each pressure, what could
     not be checked and what was. It asks; it never changes an order.
 
+    As html it is a page with a picture, to be read in a browser or printed.
+
     For CI it can be SARIF 2.1.0, JUnit XML, or lines file:line:column: level: rule: words; these
     leave out what the controller would do.
     """
     output = output_beside(output, (*files, policy))
+    digests: dict[str, str] = {}
 
     def check(file: str, name: str, rulebook: Rulebook) -> Verified:
         from orderlint.verify import verify  # noqa: PLC0415 - cold start
 
-        return verify(read_input(file), name, at, rulebook)
+        data = read_input(file)
+        if form == "html":
+            digests[name] = digest_of(data)
+        return verify(data, name, at, rulebook)
 
     found, rules = each(files, policy, rulebook_under, check)
     statuses = [status_of(verified, Level(fail_at)) for verified in found.made]
@@ -82,6 +88,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     try:
         if form in FORMS_FOR_CI:
             text = _for_ci(found, rules, form, Level(fail_at), output, at)
+        elif form == "html":
+            text = _page(found, digests, at)
         else:
             text = _own_form(found, form, color, output, at)
         write(text, output, None if form == "text" else "utf-8")
@@ -101,6 +109,12 @@ def _own_form(found: Each[Verified], form: str, color: str, output: str | None, 
     painted, width = look(color, output)
     reports = [render_text(item, color=painted, width=width, at=at) for item in found.made]
     return joined(reports, found, output, width)
+
+
+def _page(found: Each[Verified], digests: Mapping[str, str], at: int) -> str:
+    from orderlint.report.order_page import render  # noqa: PLC0415 - cold start
+
+    return render(found.made, found.unread(), digests, at)
 
 
 def _for_ci(  # noqa: PLR0913, PLR0917 - one parameter an option

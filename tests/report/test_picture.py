@@ -7,6 +7,7 @@ from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import pytest
+from contrast import contrast
 from hypothesis import example, given
 from hypothesis import strategies as st
 from levels import LEVELS, ORDERED, THERAPIES, leaves_of, order_of
@@ -185,19 +186,6 @@ def test_the_svg_has_shapes_and_texts_and_nothing_that_acts_or_fetches(drawn):
         for value in part.attrib.values():
             assert all(name in ids for name in re.findall(r"url\(#(.*?)\)", value))
             assert "url(" not in value or value.startswith("url(#a-")
-
-
-def luminance(color):
-    """Relative luminance as WCAG 2.2 defines it (https://www.w3.org/TR/WCAG22/)."""
-    channels = [int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
-    return sum(part * c for part, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
-
-
-def contrast(one, other):
-    """The contrast ratio as WCAG 2.2 defines it."""
-    lighter, darker = sorted((luminance(one), luminance(other)), reverse=True)
-    return (lighter + 0.05) / (darker + 0.05)
 
 
 def test_contrast_is_reckoned_as_published():
