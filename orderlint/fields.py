@@ -1,6 +1,6 @@
-"""The field table of an order: each leaf's path, kind, range, choices and trade name.
+"""The field table of a document: each leaf's path, kind, range, choices and trade name.
 
-All of it is read from the order schema's annotations; never a second list, never a judgement.
+All of it is read from the annotations of a schema; never a second list, never a judgement.
 """
 
 from __future__ import annotations
@@ -32,7 +32,8 @@ class Field:
     conceivable value, in ticks, milliseconds since 1970 UTC, and as it is; else 0. A choice has
     `choices` and `spellings` (as written → choice, the choices themselves among them; by `folded`
     text if `otherwise` is set, which is the choice for all other text). `abbreviations` are folded
-    spellings that should be written out.
+    spellings that should be written out. `instead` are the keys of a section that may stand in its
+    place.
     """
 
     path: str
@@ -48,6 +49,7 @@ class Field:
     abbreviations: frozenset[str]
     otherwise: str | None
     example: str
+    instead: tuple[str, ...] = ()
 
     def choice_of(self, text: str) -> str | None:
         """The choice that `text` stands for, or None if it is none of them."""
@@ -79,12 +81,14 @@ class FieldTable:
     choice `none`) and a section of three more. `keys` has, for each section and for the top of
     the order (''), each key that may stand there with its path. INVARIANT: keys are looked up
     there and never joined into paths, so that a key with a point in it is not taken for a path.
+    `schema` is the name of the schema that it is read from.
     """
 
     fields: Mapping[str, Field]
     sections: Mapping[str, tuple[str, ...]]
     section_names: Mapping[str, str]
     keys: Mapping[str, Mapping[str, str]]
+    schema: str = "order"
 
     def trade_name(self, path: str) -> str:
         """The name of a leaf or section as staff say it; an unknown path is its own name."""
@@ -150,10 +154,14 @@ def load_schema(name: str) -> dict[str, Any]:
     return schema
 
 
+def field_table(schema: str = "order") -> FieldTable:
+    """The table of every field that a document of this schema may have, read once."""
+    return _table(schema)
+
+
 @functools.cache
-def field_table() -> FieldTable:
-    """The table of every field of an order, read once."""
-    schema = load_schema("order")
+def _table(name: str) -> FieldTable:
+    schema = load_schema(name)
     kinds = {f"#/$defs/{name}": _kind(kind) for name, kind in schema["$defs"].items()}
     fields: dict[str, Field] = {}
     sections: dict[str, tuple[str, ...]] = {}
@@ -166,7 +174,7 @@ def field_table() -> FieldTable:
             fields[path] = _field(path, node, kinds)
     for path in sections:
         sections[path] = tuple(leaf for leaf in fields if f"{leaf}.".startswith(f"{path}."))
-    return FieldTable(fields, sections, names, _keys((*names, *fields)))
+    return FieldTable(fields, sections, names, _keys((*names, *fields)), name)
 
 
 def _keys(paths: tuple[str, ...]) -> Mapping[str, Mapping[str, str]]:
@@ -196,6 +204,7 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
         name=node["title"],
         description=node["description"],
         example=str(node["examples"][0]),
+        instead=tuple(node["then"]["properties"]) if "then" in node else (),
         **kind,
     )
 

@@ -1,4 +1,4 @@
-"""A written order as a frozen set of leaves: each absent, unreadable or known, with its place.
+"""A written document as a frozen set of leaves: each absent, unreadable or known, with its place.
 
 Judges one leaf at a time: number, unit, choice, time. Never compares two leaves.
 """
@@ -31,7 +31,7 @@ from orderlint.units import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import Field
+    from orderlint.fields import Field, FieldTable
     from orderlint.reading import Document
     from orderlint.reading.free_text import Mark
     from orderlint.reading.node import Node
@@ -46,6 +46,8 @@ SIGNED = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
 )
 """The facts of signing: whoever signs an order writes them, whatever it was made from."""
+SIGNED_OR_LEFT_OUT = frozenset({"zone"})
+"""Of these, what an order can be without: its times have their offsets all the same."""
 
 
 class State(enum.Enum):
@@ -95,7 +97,10 @@ class Leaf:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Every leaf of the order by its path, the faults met in reading them, and where it stands."""
+    """Every leaf of the order by its path, the faults met in reading them, and where it stands.
+
+    Settings seen at the bedside are held in the same way.
+    """
 
     file: str
     leaves: Mapping[str, Leaf]
@@ -110,21 +115,24 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
-class _Judged:
-    """A leaf's state with the fault that made it unreadable, if any did."""
+class Judged:
+    """One leaf as read, with the fault that made it unreadable, if any did."""
 
     leaf: Leaf
     fault: Fault | None = None
 
 
-def read_order(document: Document) -> Order:
-    """The order in `document`, each leaf judged. Never raises for what is written in it."""
-    table = field_table()
-    faults = list(judge_shape(document.root))
+def read_order(document: Document, table: FieldTable | None = None) -> Order:
+    """The order in `document`, each leaf judged. Never raises for what is written in it.
+
+    With the `table` of another kind of document that has leaves like an order's, that.
+    """
+    table = table or field_table()
+    faults = list(judge_shape(document.root, table))
     misshapen = {path for fault in faults for path in fault.spoils}
     leaves = {path: Leaf(path) for path in table.fields}
     places = {"": document.root.place}
-    for path, node in _walk(document.root, ""):
+    for path, node in _walk(document.root, "", table):
         places[path] = node.place
         if path not in leaves or not isinstance(node, Scalar) or is_empty(node):
             continue
@@ -142,22 +150,22 @@ def _by_place(fault: Fault) -> tuple[Place, str]:
     return fault.place, fault.rule
 
 
-def _walk(section: Section, path: str) -> Iterator[tuple[str, Node]]:
+def _walk(section: Section, path: str, table: FieldTable) -> Iterator[tuple[str, Node]]:
     """Every node that stands under a key the table knows, with its path."""
-    keys = field_table().keys[path]
+    keys = table.keys[path]
     for entry in section.entries:
         below = keys.get(entry.key.text)
         if below is not None:
             yield below, entry.value
-            if isinstance(entry.value, Section) and below in field_table().keys:
-                yield from _walk(entry.value, below)
+            if isinstance(entry.value, Section) and below in table.keys:
+                yield from _walk(entry.value, below, table)
 
 
 def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) -> Leaf:
     return Leaf(path, State.UNREADABLE, None, None, node.text, flags, node.place)
 
 
-def read_leaf(field: Field, node: Scalar) -> _Judged:
+def read_leaf(field: Field, node: Scalar) -> Judged:
     """One scalar, not an empty one, as the value of one field.
 
     The result's leaf is known or has a fault beside it.
@@ -183,19 +191,19 @@ def _known(
     value: int | str,
     unit: str | None = None,
     flags: frozenset[str] = frozenset(),
-) -> _Judged:
-    return _Judged(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
+) -> Judged:
+    return Judged(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
 
 
 def _fault(
     rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
-) -> _Judged:
+) -> Judged:
     details = {"name": in_sentence(field.name), "form": form_of(field), **details}
     fault = Fault(rule, field.path, node.text.strip(), node.place, details)
-    return _Judged(_unreadable(field.path, node, flags), fault)
+    return Judged(_unreadable(field.path, node, flags), fault)
 
 
-def _read_quantity(field: Field, node: Scalar) -> _Judged:
+def _read_quantity(field: Field, node: Scalar) -> Judged:
     split = split_quantity(node.text)
     units = either(field.decimals)
     if split is None:
@@ -219,7 +227,7 @@ def _read_quantity(field: Field, node: Scalar) -> _Judged:
 
 def _judge_number(
     field: Field, node: Scalar, number: NumberText, unit: Unit, flags: frozenset[str]
-) -> _Judged:
+) -> Judged:
     ticks = to_ticks(number, unit)
     allowed = field.decimals[unit.symbol]
     if ticks is None or _decimals_needed(number) > allowed:
@@ -243,7 +251,7 @@ def _fraction(number: NumberText) -> Fraction:
     return Fraction(sign * int(number.digits), 10**number.decimals)
 
 
-def _read_choice(field: Field, node: Scalar) -> _Judged:
+def _read_choice(field: Field, node: Scalar) -> Judged:
     choice = field.choice_of(node.text)
     if choice is None:
         near = field.nearest_choice(node.text)
@@ -254,15 +262,15 @@ def _read_choice(field: Field, node: Scalar) -> _Judged:
     return _known(field, node, choice, None, flags)
 
 
-def _read_text(field: Field, node: Scalar) -> _Judged:
+def _read_text(field: Field, node: Scalar) -> Judged:
     marks = marks_in(node.text)
     judged = _known(field, node, node.text, None, frozenset(mark.flag for mark in marks))
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(Marked(mark, place) for mark, place in zip(marks, places, strict=True))
-    return _Judged(replace(judged.leaf, marks=marked)) if marked else judged
+    return Judged(replace(judged.leaf, marks=marked)) if marked else judged
 
 
-def _read_instant(field: Field, node: Scalar) -> _Judged:
+def _read_instant(field: Field, node: Scalar) -> Judged:
     text = node.text.strip()
     instant = instant_ticks(text)
     if instant is None:
@@ -274,7 +282,7 @@ def _read_instant(field: Field, node: Scalar) -> _Judged:
     return _known(field, node, instant)
 
 
-def _read_zone(field: Field, node: Scalar) -> _Judged:
+def _read_zone(field: Field, node: Scalar) -> Judged:
     from orderlint.zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
 
     name = node.text.strip()
@@ -287,7 +295,7 @@ def _read_zone(field: Field, node: Scalar) -> _Judged:
 _COUNT = re.compile(r"0|[1-9][0-9]*")
 
 
-def _read_count(field: Field, node: Scalar) -> _Judged:
+def _read_count(field: Field, node: Scalar) -> Judged:
     if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
         return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
     return _known(field, node, int(node.text))

@@ -1,4 +1,4 @@
-"""The schema's judgement of an order's shape: unknown keys, and values of the wrong kind.
+"""The schema's judgement of a document's shape: unknown keys, and values of the wrong kind.
 
 The only import of jsonschema. Never judges a number, a unit or a choice: each leaf does that.
 """
@@ -9,7 +9,7 @@ import functools
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from orderlint.fields import field_table, in_sentence, load_schema
+from orderlint.fields import in_sentence, load_schema
 from orderlint.finding import Fault
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
 
-    from orderlint.fields import Field
+    from orderlint.fields import Field, FieldTable
     from orderlint.reading.node import Entry, Node
 
 
@@ -27,13 +27,13 @@ LONGEST_KEY, MOST_GUESSED = 60, 40
 """Beyond so many characters in a key, or so many faults, nobody slipped: nothing is guessed."""
 
 
-def judge_shape(root: Section) -> tuple[Fault, ...]:
-    """The faults of shape in an order, at the right key or value, one for one cause."""
-    if plainly_fits(root):
+def judge_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
+    """The faults of shape in a document, at the right key or value, one for one cause."""
+    if plainly_fits(root, table):
         return ()
     faults: dict[tuple[str, str], Fault] = {}
-    for error in _validator().iter_errors(_instance(root, "")):
-        for fault in _faults_of(error, root, guess=len(faults) < MOST_GUESSED):
+    for error in _validator(table.schema).iter_errors(_instance(root, "", table)):
+        for fault in _faults_of(error, root, table, guess=len(faults) < MOST_GUESSED):
             faults.setdefault((fault.rule, fault.path), fault)
     return tuple(faults.values())
 
@@ -49,23 +49,22 @@ _FORMS = {
 """The forms of scalar that plainly suit a field; anything else is left to the schema."""
 
 
-def plainly_fits(section: Section, path: str = "") -> bool:
+def plainly_fits(section: Section, table: FieldTable, path: str = "") -> bool:
     """Whether every key is known and every value of a form that suits it, by the field table.
 
     It spares a cold start the import of jsonschema. INVARIANT: what plainly fits is valid by the
     schema, choices apart (a test draws documents to see); what does not is the schema's to judge.
     """
-    keys = field_table().keys[path]
+    keys = table.keys[path]
     return all(
-        entry.key.text in keys and _fits(keys[entry.key.text], entry.value)
+        entry.key.text in keys and _fits(keys[entry.key.text], entry.value, table)
         for entry in section.entries
     )
 
 
-def _fits(path: str, node: Node) -> bool:
-    table = field_table()
+def _fits(path: str, node: Node, table: FieldTable) -> bool:
     if isinstance(node, Section):
-        return path in table.section_names and plainly_fits(node, path)
+        return path in table.section_names and plainly_fits(node, table, path)
     if is_empty(node):
         return True
     field = table.fields.get(path)
@@ -90,26 +89,26 @@ def is_empty(node: Node) -> bool:
 
 
 @functools.cache
-def _validator() -> Draft202012Validator:
+def _validator(schema: str) -> Draft202012Validator:
     from jsonschema import Draft202012Validator  # noqa: PLC0415 - slow to import
 
-    return Draft202012Validator(load_schema("order"))
+    return Draft202012Validator(load_schema(schema))
 
 
 _A_NUMBER = Fraction(1, 2)
 
 
-def _instance(node: Node, path: str) -> Any:
+def _instance(node: Node, path: str, table: FieldTable) -> Any:
     """The node as JSON data, without what is known and empty.
 
     Only shape is judged on it, so a number's value plays no part.
     """
     if isinstance(node, Section):
-        keys = field_table().keys.get(path, {})
+        keys = table.keys.get(path, {})
         full = (e for e in node.entries if e.key.text not in keys or not is_empty(e.value))
-        return {e.key.text: _instance(e.value, keys.get(e.key.text, "")) for e in full}
+        return {e.key.text: _instance(e.value, keys.get(e.key.text, ""), table) for e in full}
     if isinstance(node, Listing):
-        return [_instance(item, "") for item in node.items]
+        return [_instance(item, "", table) for item in node.items]
     if node.form == "nothing":
         return None
     if node.form == "truth":
@@ -119,7 +118,9 @@ def _instance(node: Node, path: str) -> Any:
     return node.text
 
 
-def _faults_of(error: ValidationError, root: Section, *, guess: bool) -> Iterator[Fault]:
+def _faults_of(
+    error: ValidationError, root: Section, table: FieldTable, *, guess: bool
+) -> Iterator[Fault]:
     keys = [str(key) for key in error.absolute_path]
     path = ".".join(keys)
     node = _at(root, keys)
@@ -127,21 +128,22 @@ def _faults_of(error: ValidationError, root: Section, *, guess: bool) -> Iterato
         known: Any = error.schema
         for entry in node.entries:
             if entry.key.text not in known["properties"]:
-                yield unknown_key(path, entry, root, guess=guess)
+                yield unknown_key(path, entry, root, table, guess=guess)
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
         if error.validator == "type" or not isinstance(node, Scalar):
-            yield wrong_kind(path, node)
+            yield wrong_kind(path, node, table)
     else:
-        raise AssertionError(f"the order schema uses {error.validator}, which has no finding")
+        raise AssertionError(f"the schema uses {error.validator}, which has no finding")
 
 
-def unknown_key(path: str, entry: Entry, root: Section, *, guess: bool = True) -> Fault:
-    """The fault of a key that the section at `path` of the order `root` cannot have.
+def unknown_key(
+    path: str, entry: Entry, root: Section, table: FieldTable, *, guess: bool = True
+) -> Fault:
+    """The fault of a key that the section at `path` of the document `root` cannot have.
 
     What it surely means is spoilt, unless that is written as well.
     """
-    table = field_table()
     key = entry.key.text
     likely = guess and len(key) <= LONGEST_KEY
     meant = table.meant_by(path, key) if likely else None
@@ -183,9 +185,8 @@ def _is_written(root: Section, path: str) -> bool:
     return node is not None and not is_empty(node)
 
 
-def wrong_kind(path: str, node: Node) -> Fault:
+def wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
     """The fault of a value of a kind that does not suit the field or section at `path`."""
-    table = field_table()
     field = table.fields.get(path)
     form = form_of(field) if field else _GROUP
     written = (node.text.strip() if isinstance(node, Scalar) else "") or _kind_of(node)
@@ -210,8 +211,7 @@ def form_of(field: Field) -> str:
 
 def choices_of(field: Field) -> str:
     """The choices of a field, with the settings that may stand there in their place."""
-    inner = [path for path in field_table().sections.get(field.path, ()) if path != field.path]
-    instead = ", ".join(path.rpartition(".")[2] for path in inner)
+    instead = ", ".join(field.instead)
     return ", ".join(field.choices) + (f", or its {instead}" if instead else "")
 
 

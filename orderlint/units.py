@@ -190,7 +190,8 @@ def read_constant(text: str) -> tuple[int, Unit]:
     unit = find_unit(split.unit)
     if unit is None or not unit.standard_spelling:
         standard = f"; write {unit.symbol}" if unit else f"; known are {', '.join(_DIMENSION)}"
-        raise ValueError(f"{text!r}: {split.unit or 'no unit'} is not a standard unit{standard}")
+        wrong = f": {split.unit} is not a standard unit" if split.unit else " has no unit"
+        raise ValueError(f"{text!r}{wrong}{standard}")
     ticks = to_ticks(split.number, unit)
     if ticks is None:
         raise ValueError(f"{text!r} has more decimals than can be kept exactly in {unit.symbol}")

@@ -105,6 +105,15 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     )
 
 
+def findings_of(
+    faults: Iterable[Fault], order: Order, at: int, rulebook: Rulebook
+) -> tuple[tuple[Finding, ...], tuple[Suppressed, ...]]:
+    """Faults that another room found beside an order, in words, and those the policy suppresses."""
+    broken, silenced = _without_suppressed([_of_fault(f, rulebook) for f in faults], rulebook, at)
+    suppressed = tuple(_suppressed(silenced, order, order.leaves))
+    return _in_words(_shown(broken), order, order.leaves), suppressed
+
+
 def worded(faults: Iterable[Fault], order: Order, rulebook: Rulebook) -> tuple[Finding, ...]:
     """The findings of faults that are not of one order, such as those of an order set.
 

@@ -77,10 +77,19 @@ def _leaf(field: Field, literals: Mapping[str, list[int]]) -> st.SearchStrategy[
     )
 
 
+def settings(paths: tuple[str, ...]) -> st.SearchStrategy[dict[str, Leaf]]:
+    """All the leaves of an order, of which only those at `paths` may be written."""
+    absent = {path: st.just(Leaf(path)) for path in field_table().fields}
+    return st.fixed_dictionaries({**absent, **_leaves(paths)})
+
+
+def _leaves(paths: tuple[str, ...]) -> dict[str, st.SearchStrategy[Leaf]]:
+    literals, fields = _literals(), field_table().fields
+    return {path: _leaf(fields[path], literals) for path in paths}
+
+
 def orders() -> st.SearchStrategy[dict[str, Leaf]]:
     """All the leaves of an order, and the time of checking."""
-    literals = _literals()
-    fields = field_table().fields
-    leaves = {path: _leaf(field, literals) for path, field in fields.items()}
+    leaves = _leaves(tuple(field_table().fields))
     now = st.just(Leaf(CHECKED_AT, State.KNOWN, NOW))
     return st.fixed_dictionaries({**leaves, CHECKED_AT: now})

@@ -32,10 +32,11 @@ class Ran:
         return " ".join(self.out.decode().split())
 
 
-def run(*arguments: str | Path, stdin: bytes = b"", encoding: str = "utf-8") -> Ran:
+def run(*arguments: str | Path, stdin: bytes | io.BytesIO = b"", encoding: str = "utf-8") -> Ran:
     """Run in this process; `encoding` is that of standard output."""
+    source = io.BytesIO(stdin) if isinstance(stdin, bytes) else stdin
     streams = {
-        "stdin": io.TextIOWrapper(io.BytesIO(stdin)),
+        "stdin": io.TextIOWrapper(source),
         "stdout": io.TextIOWrapper(io.BytesIO(), encoding),
         "stderr": io.TextIOWrapper(io.BytesIO(), "utf-8", "backslashreplace"),
     }

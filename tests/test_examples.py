@@ -18,14 +18,18 @@ EXPECTED = core_yaml.load_file(FOLDER / "expected.yaml")
 UNDER = core_yaml.load_file(FOLDER / "expected-under-policy.yaml")
 SETS = core_yaml.load_file(FOLDER / "expected-sets.yaml")
 CASES = [(policy, order) for policy, orders in UNDER.items() for order in orders]
-PAGES = {"expected.yaml", "expected-under-policy.yaml", "expected-sets.yaml", "rulebook.md"}
+SEEN = core_yaml.load_file(FOLDER / "expected-read-back.yaml")
+PAGES = {
+    *("expected.yaml", "expected-under-policy.yaml", "expected-sets.yaml"),
+    *("expected-read-back.yaml", "rulebook.md"),
+}
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 FAILING = {"do-not-start", "clarify"}
 
 
 def test_every_example_has_its_expected_findings():
     names = {path.name for path in FOLDER.iterdir()} - PAGES
-    assert names == {*EXPECTED, *UNDER, *SETS}
+    assert names == {*EXPECTED, *UNDER, *SETS, *SEEN}
     assert len(names) >= 10
 
 
@@ -54,12 +58,21 @@ def test_an_example_under_a_policy_gives_exactly_what_is_expected(policy, order)
     assert [item.finding.rule for item in found.suppressed] == expected.get("suppressed", [])
 
 
+@pytest.mark.parametrize("name", SEEN)
+def test_settings_seen_give_exactly_what_is_expected(name):
+    files = (FOLDER / SEEN[name]["order"], FOLDER / name)
+    ran = run("readback", "--format", "json", "--at", "2026-03-02T14:30:00-06:00", *files)
+    found = json.loads(ran.out)["findings"]
+    assert [finding["rule"] for finding in found] == SEEN[name]["findings"]
+    assert ran.status == bool(found)
+
+
 @pytest.mark.parametrize("policy", UNDER)
 def test_the_rules_of_an_example_policy_are_sound(policy):
     ran = run("rules", "--check", FOLDER / policy)
     assert (ran.status, ran.err) == (0, "")
 
 
-@pytest.mark.parametrize("name", [*EXPECTED, *UNDER, *SETS])
+@pytest.mark.parametrize("name", [*EXPECTED, *UNDER, *SETS, *SEEN])
 def test_an_example_says_that_it_is_invented(name):
     assert "invented" in (FOLDER / name).read_text(encoding="utf-8")

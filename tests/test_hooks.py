@@ -12,35 +12,50 @@ import pytest
 from running import AT, CLEAN, run
 
 ROOT = Path(__file__).resolve().parents[1]
-(HOOK,) = core_yaml.load_file(ROOT / ".pre-commit-hooks.yaml")
+HOOKS = {hook["id"]: hook for hook in core_yaml.load_file(ROOT / ".pre-commit-hooks.yaml")}
+FOLDERS = {"orderlint-verify": "orders", "orderlint-review": "order-sets"}
 
 
-def test_the_hook_has_what_the_framework_needs():
+def test_each_hook_has_what_the_framework_needs():
     # The framework's documentation, "Creating new hooks" (from memory): these four are required.
-    assert {"id", "name", "entry", "language"} <= HOOK.keys()
-    assert HOOK["language"] == "python"
-    assert shlex.split(HOOK["entry"])[0] == "orderlint"
+    assert set(HOOKS) == set(FOLDERS)
+    for hook in HOOKS.values():
+        assert {"id", "name", "entry", "language"} <= hook.keys()
+        assert hook["language"] == "python"
+        assert shlex.split(hook["entry"])[0] == "orderlint"
+
+
+@pytest.mark.parametrize("name", HOOKS)
+@pytest.mark.parametrize(
+    ("file", "is_for_it"),
+    [
+        ("{}/a.yaml", True),
+        ("ward/{}/b/a.json", True),
+        ("{}/a.yml", True),
+        ("{}/README.md", False),
+        ("{}.yaml", False),
+        ("pre{}/a.yaml", False),
+    ],
+)
+def test_it_is_for_the_files_of_its_folder_alone(name, file, is_for_it):
+    for hook, folder in FOLDERS.items():
+        found = bool(re.search(HOOKS[name]["files"], file.format(folder)))
+        assert found is (is_for_it and hook == name)
 
 
 @pytest.mark.parametrize(
-    ("file", "is_order"),
+    ("name", "example", "status"),
     [
-        ("orders/a.yaml", True),
-        ("ward/orders/b/a.json", True),
-        ("orders/a.yml", True),
-        ("orders/README.md", False),
-        ("orders.yaml", False),
-        ("preorders/a.yaml", False),
+        ("orderlint-verify", "clean", 0),
+        ("orderlint-verify", "pause-limits-reversed", 1),
+        ("orderlint-review", "set-irrigation-adult", 0),
+        ("orderlint-review", "set-irrigation-corners", 1),
     ],
 )
-def test_it_is_for_orders(file, is_order):
-    assert bool(re.search(HOOK["files"], file)) is is_order
-
-
-@pytest.mark.parametrize(("name", "status"), [("clean", 0), ("pause-limits-reversed", 1)])
-def test_it_passes_and_fails_as_it_should(name, status, tmp_path, monkeypatch):
+def test_it_passes_and_fails_as_it_should(name, example, status, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    Path("orders").mkdir()
-    shutil.copy(CLEAN.with_stem(name), f"orders/{name}.yaml")
-    _, *call = shlex.split(HOOK["entry"])
-    assert run(*call, *AT, f"orders/{name}.yaml").status == status
+    folder = FOLDERS[name]
+    Path(folder).mkdir()
+    shutil.copy(CLEAN.with_stem(example), f"{folder}/{example}.yaml")
+    _, *call = shlex.split(HOOKS[name]["entry"])
+    assert run(*call, *AT, f"{folder}/{example}.yaml").status == status

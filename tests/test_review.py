@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import core_yaml
 import pytest
 from policy_files import local
 
@@ -16,7 +17,9 @@ from orderlint.review import review
 from orderlint.verify import verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"
-SETS = sorted(path.name for path in FOLDER.glob("set-*.yaml"))
+SETS = core_yaml.load_file(FOLDER / "expected-sets.yaml")
+OF_AN_ORDER = {"preset-breaks-rule", "reachable-order-breaks-rule"}
+"""What is found by proof of one order of a set, and not of all."""
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
 
@@ -36,6 +39,15 @@ def test_the_sound_example_is_proved_for_every_rule_that_applies():
     left = {proof.result for proof in found.proofs}
     assert left == {Result.PROVED, Result.VACUOUS, Result.AT_SIGNING, Result.INACTIVE}
     assert found.count.orders > 100_000
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_some_order_from_an_example_breaks_exactly_the_rules_that_are_expected(name):
+    found = reviewed(name)
+    assert [item.rule.id for item in found.broken] == SETS[name]["orders"]
+    said = {finding.rule for finding in found.findings}
+    whole = {rule.id for rule in _book().rules.values() if rule.found_by == "proof"} - OF_AN_ORDER
+    assert said & whole == set(SETS[name]["whole"])
 
 
 def test_fine_presets_and_corners_that_are_not(cornered):
@@ -121,6 +133,16 @@ def test_a_set_of_which_no_order_is_sound_is_said_to_be_one():
     (none,) = [finding for finding in found.findings if finding.rule == "no-sound-order-exists"]
     assert "pause-limits-reversed" in none.says
     assert none.level is Level.DO_NOT_START
+
+
+def test_a_zone_may_be_left_out_when_an_order_is_signed():
+    rule = (
+        "rules: [{rule: demo, level: note, require: given(zone), says: Invented., why: Invented., "
+        "ask: What?, ask_whom: author, source: {kind: local-policy}}]\n"
+    )
+    found = review(SOUND.encode(), "set.yaml", AT, local(rule))
+    assert [item.rule.id for item in found.broken] == ["demo"]
+    assert "zone" not in found.to_fill
 
 
 def test_a_set_that_reads_badly_proves_nothing():

@@ -103,10 +103,26 @@ def test_steps_of_titration():
     assert titrated(60, 1, 1, 62, 2) == (Step(0, 60), Step(1, 61), Step(2, 62))
 
 
-@pytest.mark.parametrize(("step", "every"), [(0, 1), (1, 0), (-1, 1), (1, -1)])
-def test_a_titration_without_a_step_or_an_interval_is_none(step, every):
+def test_steps_of_a_titration_that_has_run_for_a_while():
+    # By hand: every 2 h from 60 by 10. After 3 h one step is taken, and the next is due in 1 h.
+    assert titrated(60, 10, 2 * HOUR, 90, DAY, 3 * HOUR) == (
+        Step(0, 70),
+        Step(HOUR, 80),
+        Step(3 * HOUR, 90),
+    )
+    # What is due at the start itself has been taken; and no more than there is room for.
+    assert titrated(60, 10, 2 * HOUR, 80, DAY, 2 * HOUR) == (Step(0, 70), Step(2 * HOUR, 80))
+    assert titrated(60, 10, 2 * HOUR, 90, DAY, DAY) == steady(90)
+    # A rate above the most it may be raised to stays as it is ordered.
+    assert titrated(100, 10, 2 * HOUR, 90, DAY, 3 * HOUR) == steady(100)
+
+
+@pytest.mark.parametrize(
+    ("step", "every", "running"), [(0, 1, 0), (1, 0, 0), (-1, 1, 0), (1, -1, 0), (1, 1, -1)]
+)
+def test_a_titration_without_a_step_or_an_interval_is_none(step, every, running):
     with pytest.raises(ValueError, match="above zero"):
-        titrated(60, step, every, 90, DAY)
+        titrated(60, step, every, 90, DAY, running)
 
 
 @pytest.mark.parametrize(("size", "every"), [(0, None), (-1, None), (1, 0), (1, -1)])
@@ -131,6 +147,18 @@ def test_a_bag_without_a_volume_or_an_interval_is_none(size, every):
 def test_nothing_runs_backwards_and_no_reckoning_is_without_end(call):
     with pytest.raises(ValueError, match="below zero"):
         call()
+
+
+def test_the_smallest_bag_and_the_shortest_interval_are_bags_all_the_same():
+    assert len(bags(steady(HOUR), 1, None, 1)) == 2
+    assert len(bags(steady(1), 1, 1, 1)) == 2
+
+
+def test_a_bag_that_is_never_empty_has_its_notice_all_the_same():
+    stopping = (Step(0, 90), Step(HOUR, 0))
+    assert bags(stopping, 100, None, DAY) == (
+        Bag(1, Fraction(0), Fraction(80, 90) * HOUR, None, empties=False),
+    )
 
 
 def test_an_absurd_rate_is_reckoned_exactly():

@@ -259,6 +259,7 @@ def test_number_words(value, words):
 def test_a_half_goes_to_the_even_side():
     assert number_words(Fraction("0.1250000"), 2) == "0.125"
     assert number_words(Fraction("2.500000"), 0) == "2.5"
+    assert number_words(Fraction("0.00000016")) == "about 0.0000002"
     assert number_words(Fraction("0.0000025"), 6) == "about 0.000002"
     assert number_words(Fraction("0.0000035"), 6) == "about 0.000004"
 
@@ -286,7 +287,7 @@ def test_read_constant():
         ("", "not a plain number"),
         ("mmHg", "not a plain number"),
         ("5e1 mmHg", "not a plain number"),
-        ("5", "no unit is not a standard unit"),
+        ("5", "has no unit; known are mmHg"),
         ("5.0 mmHg", "trailing zero"),
         ("5mmHg", "unit run together"),
         ("5 mmhg", "write mmHg"),

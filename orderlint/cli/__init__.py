@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import NoReturn
 
-_VERBS = ("ask", "plan", "review", "rules", "verify")
+_VERBS = ("ask", "plan", "readback", "review", "rules", "verify")
 
 
 class _Verbs(click.Group):

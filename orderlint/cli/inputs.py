@@ -57,15 +57,17 @@ def digest_of(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def rulebook_under(policy: str | None, *, of_sets: bool = False) -> Rulebook:
+def rulebook_under(policy: str | None, *, of_sets: bool = False, bedside: bool = False) -> Rulebook:
     """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
 
-    With `of_sets`, the rules on order sets are in it.
+    With `of_sets` it has the rules on order sets, with `bedside` those of the double check.
     """
     if policy is not None:
         return policy_rulebook(policy)
     from orderlint.rulebook import load  # noqa: PLC0415 - cold start
 
+    if bedside:
+        return load.at_the_bedside()
     return load.at_hand_for_sets() if of_sets else load.at_hand()
 
 

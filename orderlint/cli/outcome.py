@@ -12,18 +12,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.finding import Level
+    from orderlint.readback import ReadBack
     from orderlint.verify import Verified
 
 BELOW = 0
 FINDINGS = 1
 USAGE = 2
+STOPPED = 3
 INTERNAL_FAULT = 70
 INTERRUPTED = 130
 
 _HERE = Path(__file__).parents[1]
 
 
-def status_of(verified: Verified, fail_at: Level) -> int:
+def status_of(verified: Verified | ReadBack, fail_at: Level) -> int:
     """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
     levels = [finding.level for finding in verified.findings]
     levels += [rule.level for rule in verified.unchecked]

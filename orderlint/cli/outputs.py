@@ -54,12 +54,15 @@ def look(color: str, output: str | None) -> tuple[bool, int]:
     ) if terminal else _USUAL_WIDTH
 
 
-def write(text: str, output: str | None, encoding: str | None) -> None:
-    """Write to the file `output`, or to standard output in `encoding`. Raises CannotWrite."""
-    if output is not None:
-        write_file(text, output)
-    else:
-        write_stdout(text, encoding)
+def write(text: str, output: str | None, encoding: str | None) -> bool:
+    """Write to the file `output`, or to standard output in `encoding`. Raises CannotWrite.
+
+    False where the reader of standard output has gone before its end.
+    """
+    if output is None:
+        return write_stdout(text, encoding)
+    write_file(text, output)
+    return True
 
 
 def encoded(text: str, encoding: str) -> bytes:
@@ -90,8 +93,8 @@ def complain(*lines: str) -> None:
         echo("\n".join(map(safe, lines)), err=True)
 
 
-def write_stdout(text: str, encoding: str | None = None) -> None:
-    """Write to standard output; quietly nothing more where its reader has gone.
+def write_stdout(text: str, encoding: str | None = None) -> bool:
+    """Write to standard output; quietly nothing more, and False, where its reader has gone.
 
     `encoding` is that of standard output unless given. Raises CannotWrite, as on a full disk.
     """
@@ -104,8 +107,10 @@ def write_stdout(text: str, encoding: str | None = None) -> None:
     except BrokenPipeError:
         # Else the interpreter complains on its way out, when it flushes what could not be sent.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return False
     except OSError as error:
         raise CannotWrite(f"The results could not be written: {error.strerror}.") from None
+    return True
 
 
 def same_file(output: str, inputs: Iterable[str]) -> bool:
@@ -120,20 +125,24 @@ def same_file(output: str, inputs: Iterable[str]) -> bool:
     return False
 
 
-def write_file(text: str, output: str) -> None:
-    """Write UTF-8 to `output`, whole or not at all. Raises CannotWrite."""
+def write_file(text: str, output: str, *, private: bool = False) -> None:
+    """Write UTF-8 to `output`, whole or not at all. Raises CannotWrite.
+
+    A file that is `private` can be read by its owner alone, whatever it was before.
+    """
     try:
-        _replace(Path(output).resolve(), text.encode("utf-8", "backslashreplace"))
+        _replace(Path(output).resolve(), text.encode("utf-8", "backslashreplace"), private)
     except (OSError, ValueError, RuntimeError) as error:
         reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise CannotWrite(f"The results could not be written to {output}: {reason}.") from None
 
 
-def _replace(target: Path, data: bytes) -> None:
+def _replace(target: Path, data: bytes, private: bool) -> None:
     if target.exists() and not stat.S_ISREG(target.stat().st_mode):
         raise OSError(0, "It is not an ordinary file")
     # A report may be about a patient: a new file is its owner's alone, an old one keeps its mode.
-    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o600
+    keeps_mode = target.exists() and not private
+    mode = stat.S_IMODE(target.stat().st_mode) if keeps_mode else 0o600
     beside = target.with_name(f".orderlint-{os.getpid()}.part")
     try:
         with open(beside, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as stream:

@@ -229,7 +229,7 @@ def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | No
 def _judged(field: Field, value: Scalar) -> tuple[Leaf, Fault | None]:
     if not suits(field, value):
         leaf = Leaf(field.path, State.UNREADABLE, text=value.text, place=value.place)
-        return leaf, wrong_kind(field.path, value)
+        return leaf, wrong_kind(field.path, value, field_table())
     judged = read_leaf(field, value)
     return judged.leaf, judged.fault
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.order import SIGNED, Leaf, State
+from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State
 from orderlint.order_set.entry import (
     SHOWN_WHEN,
     blank_slot,
@@ -93,7 +93,7 @@ def _unspoken(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]
         if path in spoilt:
             found[path] = Slot(path, (Leaf(path, State.UNREADABLE),), 0)
         elif path in SIGNED:
-            found[path] = blank_slot(at, None)
+            found[path] = blank_slot(at, None, required=path not in SIGNED_OR_LEFT_OUT)
         else:
             found[path] = Slot(path, (Leaf(path),), 0)
     return found
@@ -161,4 +161,4 @@ def _unknown(draft: _Draft, path: str, entry: Entry) -> Fault:
     if meant:
         return not_understood(path, key, f"there is no {key.text}:; did you mean {meant}:?")
     guess = len(draft.unsettled) < MOST_GUESSED
-    return unknown_key(path, entry, draft.order, guess=guess)
+    return unknown_key(path, entry, draft.order, field_table(), guess=guess)

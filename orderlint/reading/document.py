@@ -23,6 +23,7 @@ KINDS = {
     "order-set": "an order set",
     "site-policy": "a site policy",
     "settings-seen": "settings seen at the bedside",
+    "read-back-kept": "a read-back that was stopped",
     "rules": "a file of rules",
 }
 

@@ -77,9 +77,13 @@ def _places(search: _Search, text: str) -> Iterator[tuple[int, int]]:
 
 
 def _word_before(text: str, offset: int) -> list[str]:
-    """The last word before a place, in small letters, if it is near and in the same sentence."""
+    """The last word before a place, in small letters, if it is near and in the same sentence.
+
+    A word that only joins is passed over, as in "pH of" and "MAP target".
+    """
     near = text[max(0, offset - _NEAR) : offset].casefold()
-    return re.findall(r"([a-z]+)[^a-z.;!?\n]*\Z", near)
+    joins = r"(?:\s(?:of|at|is|was|goal|target|between))?"
+    return re.findall(rf"([a-z]+){joins}[^a-z.;!?\n]*\Z", near)
 
 
 # INVARIANT: each pattern is tried at most once for each number, word or sign at which it can begin,
@@ -104,7 +108,7 @@ _COUNTS = r"[\s-]?(?!(?i:and|or|then|while|until|unless|if|but|as|with)(?!\w))[A
 _PLAIN_NUMBER = r"(?:0|[1-9][0-9]{0,2})(?:\.[0-9]{1,9})?"
 _TO = rf"(?:{_LEVEL_UNIT})?\s?[-{DASHES}]\s?-?{_PLAIN_NUMBER}(?![0-9]|[-–/:.,][0-9])"
 _ALONE = r"(?<![\w.,:/+#])(?<![0-9][-–])"  # no part of a date, a time or a telephone
-_TELEPHONE = r"(?:[ ().-]?[0-9]){7,15}(?![0-9])"
+_TELEPHONE = r"(?:[ ().-]{0,2}[0-9]){7,15}(?![0-9])"
 _HOURS = (
     r"(?i:(?<!\w)(?:q\s?|(?:every|each|for|next|x)\s)[0-9]{1,3}\s?([°º˚])(?!\s?[cf](?!\w))(?!\w))"
 )
@@ -119,7 +123,11 @@ _SEARCHES = (
         "trailing zero",
         (".",),
         r"(?<![\w.])(?:[0-9]+(?:,[0-9]+)*)?\.[0-9]*0(?![0-9]|\.[0-9])",
-        frozenset({"version", "edition", "section", "chapter", "table", "figure", "step"}),
+        # A laboratory's result may show how exact it is; so may no number of an order.
+        frozenset(
+            {"version", "edition", "section", "chapter", "table", "figure", "step"}
+            | {"ph", "inr", "lactate", "creatinine"}
+        ),
     ),
     _Search(
         "number without comma",
@@ -133,6 +141,7 @@ _SEARCHES = (
         "minus sign ambiguous",
         _DASH_HINTS,
         rf"{_ALONE}(?:-?{_PLAIN_NUMBER}{_TO}(?={_LEVEL_UNIT})|-{_PLAIN_NUMBER}{_TO})",
+        frozenset({"map", "bp", "sbp", "dbp", "abp"}),  # blood pressures, never below zero
     ),
     _Search(
         "minus sign ambiguous",
@@ -144,7 +153,8 @@ _SEARCHES = (
         _DASH_HINTS,
         rf"{_ALONE}0{_TO}(?!{_COUNTS})",
         frozenset(
-            {"scale", "score", "scores", "pain", "gcs", "rass", "grade", "nrs", "day", "days"}
+            {"scale", "score", "scores", "pain", "gcs", "rass", "nihss", "mrs", "grade", "nrs"}
+            | {"day", "days"}
         ),
     ),
     # Units, micrograms, millilitres; daily and every other day; drugs; discharge or discontinue.
@@ -157,7 +167,7 @@ _SEARCHES = (
     ),
     _Search("error-prone abbreviation", ("iu", "i.u"), r"(?<!\w)(?:IUs?|I\.U)(?!\w)"),
     _Search("error-prone abbreviation", ("u/",), r"(?<!\w)U(?=/(?:m?[Ll]|kg|hr?|min|day)(?!\w))"),
-    _Search("error-prone abbreviation", ("μ",), r"(?<![A-Za-z])[µμ]g(?![A-Za-z])"),
+    _Search("error-prone abbreviation", ("μ", "ug"), r"(?<![A-Za-z])[uµμ]g(?![A-Za-z])"),
     _Search(
         "error-prone abbreviation",
         ("cc/", "/cc", " cc"),

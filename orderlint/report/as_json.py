@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed
+    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed, Unchecked
     from orderlint.verify import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
@@ -81,10 +81,7 @@ def found_members(verified: Verified) -> dict[str, Member]:
     return {
         "findings": [finding_member(finding) for finding in verified.findings],
         "suppressed": [suppressed_member(item) for item in verified.suppressed],
-        "unchecked": [
-            {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
-            for rule in verified.unchecked
-        ],
+        "unchecked": [unchecked_member(rule) for rule in verified.unchecked],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
     }
 
@@ -92,7 +89,7 @@ def found_members(verified: Verified) -> dict[str, Member]:
 def behaviour_members(verified: Verified) -> dict[str, Member]:
     """What the controller does at each pressure, or what is lacking to say so."""
     return {
-        "behaviour": [_segment(segment) for segment in verified.behaviour.segments],
+        "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
         "behaviour_lacking": [*verified.behaviour.lacking],
     }
 
@@ -127,8 +124,13 @@ def finding_member(finding: Finding) -> Member:
     }
 
 
+def unchecked_member(rule: Unchecked) -> Member:
+    """A rule that could not be judged, as each report has it."""
+    return {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
+
+
 def suppressed_member(item: Suppressed) -> Member:
-    """A suppressed finding, as each report has it."""
+    """A finding that the policy suppresses, as each report has it."""
     return {
         "finding": finding_member(item.finding),
         "reason": item.reason,
@@ -153,7 +155,8 @@ def _place(place: Place | None) -> Member:
     return {"file": safe(place.file), "line": place.line, "column": place.column}
 
 
-def _segment(segment: Segment) -> Member:
+def segment_member(segment: Segment) -> Member:
+    """A segment of the behaviour table, as each report has it."""
     return {
         "from": _level(segment.start),
         "from_included": segment.start_included,

@@ -212,12 +212,12 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{_weaker(verified)}"
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)}"
     )
 
 
-def _weaker(verified: Verified) -> str:
-    """Where the policy lets more orders pass; what that is, its own check shows."""
+def weaker_words(verified: Verified) -> str:
+    """Where the policy lets more orders pass, after a blank; what that is, its own check shows."""
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."

@@ -12,7 +12,7 @@ from orderlint.report import review_words as words
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.order_words import details, heading, suppressed_weight
 from orderlint.report.table import not_had
-from orderlint.report.text import suppressed_section
+from orderlint.report.text import inactive_lines, suppressed_section
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS, instant_words
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def render(
         section("Left open", _open(reviewed, width), width),
         *suppressed_section(reviewed.suppressed, width),
         section("What became of each rule", _rules(reviewed, width), width),
-        section("Rules that were not asked", _inactive(reviewed, width), width),
+        section("Rules that were not asked", inactive_lines(reviewed.inactive, width), width),
         section(
             "What was checked",
             [paragraph(words.checked(reviewed, f", as of {instant_words(at)}"), width, 2)],
@@ -126,11 +126,3 @@ def _rules(reviewed: Reviewed, width: int) -> Iterator[str]:
     for result in _LISTED:
         rules = found.get(result, [])
         yield paragraph(f"{words.RESULTS[result]}: {', '.join(rules) or 'none'}.", width, 2, 2)
-
-
-def _inactive(reviewed: Reviewed, width: int) -> list[str]:
-    groups: dict[str, list[str]] = {}
-    for item in reviewed.inactive:
-        groups.setdefault(item.reason, []).append(item.rule)
-    lines = [paragraph(f"{why}: {', '.join(ids)}.", width, 2, 2) for why, ids in groups.items()]
-    return lines or [paragraph("None was left out by the policy.", width, 2)]

@@ -15,6 +15,7 @@ from orderlint.report.layout import paragraph, section
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.source import cited
+from orderlint.verify import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -44,7 +45,7 @@ _SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
 
 def as_text(rulebook: Rulebook, width: int) -> str:
     """Every rule with its level, words and source, by family; ends in a line feed."""
-    parts = [paragraph(_TITLE.format(rulebook.policy), width)]
+    parts = [paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}", width)]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
         parts.append(section(title, (_entry(rule, width) for rule in rules), width))
@@ -74,6 +75,9 @@ def rule_as_text(rule: Rule, rulebook: Rulebook, width: int) -> str:
 def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     """What there is to say of a rule, each with its label."""
     yield "Says", rule.says
+    said = _said(rule, rulebook)
+    if said:
+        yield "For example", said
     asked, kept = condition_words(rule, rulebook)
     if kept:
         if len(rule.over) > 1:
@@ -94,18 +98,35 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     yield "Place", str(rule.place)
 
 
+def _said(rule: Rule, rulebook: Rulebook) -> str | None:
+    """What is said of the first order among a rule's examples on which it is found."""
+    for example in examples_of(rule):
+        if example.outcome != "breaks" or example.order_set is not None:
+            continue
+        judging = example.rulebook() if example.site or example.policy else rulebook
+        for finding in verify_order(example.order, example.at, judging).findings:
+            if finding.rule == rule.id:
+                return finding.says
+    return None
+
+
 def _setting(path: str) -> str:
     return in_sentence(field_table().trade_name(path))
 
 
 def _example_words(example: Example) -> str:
-    settings = ", ".join(f"{path}: {text or '…'}" for path, text in example.written.items())
+    settings = _listed(example.written)
     if example.order_set is not None:
         return f"an order set with {settings}" if settings else "an order set"
     under = [f"{name} replaced" for name in example.site]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
-    return f"{settings or 'an order with nothing in it'}{beside}"
+    seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""
+    return f"{settings or 'an order with nothing in it'}{beside}{seen}"
+
+
+def _listed(written: Mapping[str, str]) -> str:
+    return ", ".join(f"{path}: {text or '…'}" for path, text in written.items())
 
 
 def as_markdown(rulebook: Rulebook) -> str:
@@ -118,8 +139,8 @@ def as_markdown(rulebook: Rulebook) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-_BY_THE_TOOL = """\
-Written by `orderlint rules --format markdown`. A name in braces stands for what an order writes."""
+_BRACES = "A name in braces stands for what an order writes."
+_BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
 _HEAD = "| rule | level | what it says | source |"
 
 
@@ -179,7 +200,12 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
         "sources": [{"kind": source.kind, "text": source.text} for source in rule.sources],
         "covers": [*sorted(rule.covers)],
         "inactive": [*rule.inactive],
-        "examples": [
-            {"outcome": item.outcome, "written": dict(item.written)} for item in examples_of(rule)
-        ],
+        "examples": [_example(item) for item in examples_of(rule)],
     }
+
+
+def _example(example: Example) -> Member:
+    member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
+    if example.seen:
+        member["seen"] = dict(example.written_seen)
+    return member

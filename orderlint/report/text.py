@@ -15,7 +15,7 @@ from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Level, Suppressed
+    from orderlint.finding import Finding, Inactive, Level, Suppressed
     from orderlint.verify import Verified
 
 
@@ -45,15 +45,11 @@ def closing(verified: Verified, width: int, at: int | None) -> Iterator[str]:
     `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
     """
     left = words.unchecked_words(verified.unchecked, verified.order.leaves)
-    yield _listed(words.UNCHECKED, left, width)
+    yield section(words.UNCHECKED, [paragraph(text, width, 2, 2) for text in left], width)
     yield from suppressed_section(verified.suppressed, width)
-    yield _listed(words.NOT_ASKED, words.not_asked_words(verified.inactive), width)
+    yield section(words.NOT_ASKED, inactive_lines(verified.inactive, width), width)
     yield section(words.CHECKED, [paragraph(words.checked_words(verified, at), width, 2)], width)
     yield paragraph(CAUTION, width)
-
-
-def _listed(heading: str, texts: Iterable[str], width: int) -> str:
-    return section(heading, (paragraph(text, width, 2, 2) for text in texts), width)
 
 
 def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
@@ -73,10 +69,11 @@ def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterato
         if group[0].family == words.MISSING_FAMILY:
             yield from missing_section(group, color, width)
         else:
-            yield _block(group[0], color, width)
+            yield block(group[0], color, width)
 
 
-def _block(finding: Finding, color: bool, width: int) -> str:
+def block(finding: Finding, color: bool, width: int) -> str:
+    """A finding with all that is said of it."""
     label = LEVELS[finding.level]
     first = paragraph(f"{label}: {words.heading(finding)}", width, 0, 2)
     lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
@@ -105,6 +102,11 @@ def suppressed_section(suppressed: Iterable[Suppressed], width: int) -> Iterator
         lines += [paragraph(text, width, 4, 2) for text in beneath]
     if lines:
         yield section(words.SUPPRESSED, lines, width)
+
+
+def inactive_lines(inactive: Iterable[Inactive], width: int) -> list[str]:
+    """The rules that were not asked, a paragraph for each reason, or that there is none."""
+    return [paragraph(text, width, 2, 2) for text in words.not_asked_words(inactive)]
 
 
 def render_unread(reason: str, width: int) -> str:

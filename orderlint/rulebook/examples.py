@@ -16,7 +16,7 @@ from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
 from orderlint.rulebook.local import under
-from orderlint.rulebook.record import refuse
+from orderlint.rulebook.record import near, refuse
 from orderlint.units import instant_ticks
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ OUTCOMES = ("breaks", "passes", "unknown")
 """What a rule may say of an example."""
 NOW = 1_772_480_000_000
 """When an example is judged that does not say, in milliseconds since 1970 UTC."""
+SETTINGS_SEEN = "settings-seen"
 SAMPLE = "sample"
 """What an example writes for a leaf whose value does not matter: the schema's own example."""
 _ADDITIVE = "irrigation.additive"
@@ -41,7 +42,9 @@ class Example:
     """One example of one rule: the order it describes, and what the rule must say of it.
 
     `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
-    `policy` is a whole site policy, `order_set` a whole order set, beside which the order is empty.
+    `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
+    part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
+    empty.
     """
 
     rule: str
@@ -54,6 +57,8 @@ class Example:
     policy: Document | None = None
     at: int = NOW
     order_set: Document | None = None
+    seen: Document | None = None
+    written_seen: Mapping[str, str] = field(default_factory=dict)
 
     def __str__(self) -> str:
         return f"{self.rule}-{self.outcome}-{self.number}"
@@ -86,18 +91,40 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     it = next((instance.it for instance in rule.instances), None)
     leaves: dict[str, Node] = {}
     for entry in item.entries:
-        if entry.key.text not in {"at", "site", "policy", "set"}:
-            leaves.update(_settings(entry, it))
+        if entry.key.text not in {"at", "site", "policy", "seen", "set"}:
+            leaves.update(_settings(entry, it, any_key=rule.found_by is not None))
     of_set = rule.found_by in {"set", "proof"}
     root = nested({**_head("order"), **({} if of_set else leaves)}, _TOP)
     order = read_order(Document("example", "order", root))
-    written = {path: node.text if isinstance(node, Scalar) else "" for path, node in leaves.items()}
+    written = {path: _as_text(node) for path, node in leaves.items()}
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
     order_set = _order_set(item, leaves) if of_set else None
-    judged = (written, replaced, policy, _instant(item), order_set)
+    judged = (written, replaced, policy, _instant(item), order_set, *_seen(item.get("seen")))
     return Example(rule.id, outcome, number, order, item.place, *judged)
+
+
+def _as_text(node: Node) -> str:
+    return node.text if isinstance(node, Scalar) else ""
+
+
+def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
+    """Settings seen, of which an example gives some by their paths, and these as written."""
+    if not isinstance(parts, Section):
+        return None, {}
+    leaves = {entry.key.text: entry.value for entry in parts.entries}
+    root = nested({**_head(SETTINGS_SEEN), **leaves}, _TOP)
+    written = {path: _as_text(node) for path, node in _flat(leaves)}
+    return Document("seen", SETTINGS_SEEN, root), written
+
+
+def _flat(leaves: Mapping[str, Node], above: str = "") -> Iterator[tuple[str, Node]]:
+    for key, node in leaves.items():
+        if isinstance(node, Section):
+            yield from _flat({e.key.text: e.value for e in node.entries}, f"{above}{key}.")
+        else:
+            yield f"{above}{key}", node
 
 
 def _instant(item: Section) -> int:
@@ -143,12 +170,13 @@ def _whole_order() -> Mapping[str, Node]:
     return {field.path: _text(field.example) for field in fields if field.path not in without}
 
 
-def _settings(entry: Entry, it: str | None) -> Mapping[str, Node]:
-    """What one line of an example writes, by path."""
+def _settings(entry: Entry, it: str | None, any_key: bool) -> Mapping[str, Node]:
+    """What one line of an example writes, by path; `any_key` where a rule is about keys."""
     key, value, table = entry.key.text, entry.value, field_table()
     path = it if key == "it" and it else key
-    if path not in table.fields and path not in table.sections and _is_sample(value):
-        refuse(entry.key, f"{path} is nothing that an order holds")
+    held = [*table.fields, *table.sections]
+    if path not in held and (_is_sample(value) or not any_key):
+        refuse(entry.key, f"{path} is nothing that an order holds{near(path, held)}")
     if not _is_sample(value):
         return {path: value}
     paths = [path] if path in table.fields else table.sections[path]

@@ -29,6 +29,7 @@ from orderlint.rulebook.rule import LOCAL, Rulebook
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from typing import TypeGuard
 
     from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 
 _OF_POLICIES = frozenset({"policy-use"})
 _OF_SETS = frozenset({"order-sets"})
+_OF_READBACK = frozenset({"double-check"})
 _FOLDER = Path(__file__).parent.parent / "rules"
 
 
@@ -70,9 +72,16 @@ def built_in() -> Rulebook:
 def at_hand() -> Rulebook:
     """The same rulebook without what no order needs where there is no policy file.
 
-    That is the examples, half of what is to be read, and the rules on policies and order sets
-    themselves.
+    That is the examples, half of what is to be read, and the rules on policies, on order sets and
+    on what is seen at the bedside.
     """
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS | _OF_READBACK)
+    return rulebook_of(files, {}, proofreading=False)
+
+
+@functools.cache
+def at_the_bedside() -> Rulebook:
+    """The rulebook at hand, with the rules on what is seen at the bedside."""
     files = shipped(examples=False, without=_OF_POLICIES | _OF_SETS)
     return rulebook_of(files, {}, proofreading=False)
 
@@ -80,7 +89,7 @@ def at_hand() -> Rulebook:
 @functools.cache
 def at_hand_for_sets() -> Rulebook:
     """The same rulebook with the rules on order sets themselves."""
-    files = shipped(examples=False, without=_OF_POLICIES)
+    files = shipped(examples=False, without=_OF_POLICIES | _OF_READBACK)
     return rulebook_of(files, {}, proofreading=False)
 
 
@@ -143,27 +152,16 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
     setting = _setting(files, site, catalogue)
     rules: dict[str, Rule] = {}
     covers: list[Cover] = []
-    for family, document in files.families.items():
-        for record in _records(document):
-            for rule in rules_of(record, family, setting, catalogue):
-                _check_new(rule, record, rules)
-                if proofreading:
-                    proofread(record, rule)
-                rules[rule.id] = rule
-                covers.extend(covers_of(record, rule.id))
-    if files.local is not None and files.local.root.get("rules") is not None:
-        from orderlint.rulebook.site import own_rules  # noqa: PLC0415 - cold start
-
-        for record, rule in own_rules(_records(files.local), setting, catalogue, rules):
-            _check_new(rule, record, rules)
+    for record, rule in _rules(files, setting, catalogue, rules):
+        _check_new(rule, record, rules)
+        if proofreading or rule.family == LOCAL:
             proofread(record, rule)
-            rules[rule.id] = rule
-            covers.extend(covers_of(record, rule.id))
+        rules[rule.id] = rule
+        covers.extend(covers_of(record, rule.id))
     covered = carried_through(covers, rules)
-    joined = {name: rule._replace(covers=covered[name]) for name, rule in rules.items()}
     policy = setting.policy
     built = Rulebook(
-        joined,
+        {name: rule._replace(covers=covered[name]) for name, rule in rules.items()},
         policy.title,
         policy.choice("outflow"),
         policy.values,
@@ -177,9 +175,27 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
     return laid_over(built, files.local, files, catalogue)
 
 
+def _rules(
+    files: Files, setting: Setting, catalogue: Mapping[str, str], before: Mapping[str, Rule]
+) -> Iterator[tuple[Section, Rule]]:
+    """Each rule with its record, the policy's own last; `before` has those that came already."""
+    for family, document in files.families.items():
+        for record in _records(document):
+            for rule in rules_of(record, family, setting, catalogue):
+                yield record, rule
+    if _has_own(files.local):
+        from orderlint.rulebook.site import own_rules  # noqa: PLC0415 - cold start
+
+        yield from own_rules(_records(files.local), setting, catalogue, before)
+
+
+def _has_own(policy: Document | None) -> TypeGuard[Document]:
+    return policy is not None and policy.root.get("rules") is not None
+
+
 def _titles(files: Files) -> Mapping[str, str]:
     titles = {name: words(document.root, "title") for name, document in files.families.items()}
-    if files.local is not None and files.local.root.get("rules") is not None:
+    if _has_own(files.local):
         titles[LOCAL] = words(files.local.root, "title")
     return titles
 

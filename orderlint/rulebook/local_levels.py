@@ -32,6 +32,8 @@ def must_stand(rule: Rule) -> str | None:
         return "it says something of the policy itself"
     if rule.level is not Level.DO_NOT_START:
         return None
+    if rule.found_by == "readback":
+        return "nobody looks again after the double check"
     if rule.found_by:
         return "what cannot be read cannot be accepted"
     if any(source.kind == "logic" for source in rule.sources):

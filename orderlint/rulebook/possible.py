@@ -113,38 +113,64 @@ def _ask(
     beside = others or {}
     every = [*trees, *(tree for found in beside.values() for tree in found)]
     fields = [_field(path) for path in _paths(every)]
-    for tidy in (True, False):
-        solver = z3.Solver()
-        solver.set("timeout", TIMEOUT)
-        solver.set("core.minimize", True)
-        solver.add(wanted, *(fact for field in fields for fact in _facts(field, tidy)))
-        for name, found in beside.items():
-            kept = z3.And([z3.Not(solve(tree).false) for tree in found])
-            solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
-        result = solver.check()
-        if result == z3.sat:
-            model = _settled(solver, [_field(path) for path in _paths(trees)])
-            leaves = _leaves(model, fields, _flags(every))
-            _try(trees, outcome, beside, leaves)
-            return Answer("yes", leaves)
+    solver = z3.Solver()
+    solver.set("timeout", TIMEOUT)
+    solver.set("core.minimize", True)
+    solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
+    for name, found in beside.items():
+        kept = z3.And([z3.Not(solve(tree).false) for tree in found])
+        solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
+    result = solver.check()
+    if result == z3.sat:
+        model = _settled(solver, [_field(path) for path in _paths(trees)])
+        leaves = _leaves(model, fields, _flags(every))
+        _try(trees, outcome, beside, leaves)
+        return Answer("yes", leaves)
     if result != z3.unsat:
         return Answer("open")
     core = [str(name).removeprefix("rule ") for name in solver.unsat_core()]
     return Answer("no", because=tuple(name for name in beside if name in core))
 
 
-def _settled(solver: z3.Solver, own: Iterable[Field]) -> z3.ModelRef:
+def _settled(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
     """A model in which the rule's own leaves are as like the schema's examples as can be.
 
     Such an order reads like one, and another version of the solver finds the same.
     """
     model = solver.model()
-    for field in own:
+    exampled, others = _exampled(solver, own)
+    model = exampled or model
+    for field in others:
         for choices in _preferences(field):
             model = _first(solver, choices) or model
         if field.kind in {"quantity", "instant", "count"}:
             model = _nearest(solver, field, model)
     return model
+
+
+def _exampled(
+    solver: z3.Solver, own: Sequence[Field]
+) -> tuple[z3.ModelRef | None, Sequence[Field]]:
+    """Add that leaves are the schema's examples, many at a time; and the fields that cannot be."""
+    model = _first(solver, [z3.And([_like_example(field) for field in own])])
+    if model is not None or len(own) == 1:
+        return model, own if model is None else ()
+    half = len(own) // 2
+    model, others = _exampled(solver, own[:half])
+    later, more = _exampled(solver, own[half:])
+    return later or model, (*others, *more)
+
+
+def _like_example(field: Field) -> z3.BoolRef:
+    example = example_of(field)
+    like = [known_of(field.path), given_of(field.path)]
+    if isinstance(example.value, int):
+        like.append(value_of(field.path) == example.value)
+    elif field.kind == "choice":
+        like.append(value_of(field.path) == code(str(example.value)))
+    if example.unit is not None:
+        like.append(unit_of(field.path) == code(example.unit))
+    return z3.And(like)
 
 
 def _preferences(field: Field) -> Iterator[list[z3.BoolRef]]:
@@ -153,6 +179,17 @@ def _preferences(field: Field) -> Iterator[list[z3.BoolRef]]:
         yield [value_of(field.path) == code(choice) for choice in field.choices]
     if field.kind == "quantity":
         yield [unit_of(field.path) == code(unit) for unit in field.decimals]
+    yield [_whole(field)]
+
+
+def _whole(field: Field) -> z3.BoolRef:
+    """A number of whole units, or of whole minutes."""
+    value = value_of(field.path)
+    if field.kind == "instant":
+        return value % 60_000 == 0
+    units = TICKS[field.dimension] if field.dimension else {}
+    unit = unit_of(field.path)
+    return z3.And([z3.Implies(unit == code(u), value % ticks == 0) for u, ticks in units.items()])
 
 
 def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
@@ -215,20 +252,6 @@ def _flags(trees: Iterable[Tree]) -> frozenset[tuple[str, str]]:
 
 def _field(path: str) -> Field:
     return Scope(field_table()).field(path, 0)[1]
-
-
-def _facts(field: Field, tidy: bool) -> Iterator[z3.BoolRef]:
-    """What holds of a leaf; for a tidy witness, that it is readable and in whole units too."""
-    yield from well_formed(field)
-    if not tidy:
-        return
-    value = value_of(field.path)
-    yield z3.Implies(given_of(field.path), known_of(field.path))
-    if field.kind == "quantity" and field.dimension:
-        for unit, ticks in TICKS[field.dimension].items():
-            yield z3.Implies(unit_of(field.path) == code(unit), value % ticks == 0)
-    elif field.kind == "instant":
-        yield value % 60_000 == 0
 
 
 def _leaves(

@@ -58,6 +58,7 @@ def test_a_condition_is_said_with_trade_names_and_local_values():
         "(window_min, local policy)" in ran.text
     )
     assert "Broken by" in ran.text
+    assert "For example: Irrigation has only 4.99 mmHg to work in" in ran.text
 
 
 def test_a_misspelt_rule_is_answered_with_the_nearest():
@@ -112,6 +113,17 @@ def test_an_example_that_is_not_what_it_claims_is_refused(policy):
     ran = run("rules", "--check", policy(RULE + example))
     assert (ran.status, ran.out) == (2, b"")
     assert "stands under passes: of demo, and breaks it" in ran.err
+
+
+@pytest.mark.parametrize("outcome", ["breaks", "passes", "unknown"])
+def test_an_example_with_a_misspelt_setting_is_refused(policy, outcome):
+    example = f"    examples:\n      {outcome}:\n        - {{pause.lowr: 2 mmHg}}\n"
+    file = policy(RULE + example)
+    ran = run("rules", "--check", file)
+    assert (ran.status, ran.out) == (2, b"")
+    line = file.read_text(encoding="utf-8").count("\n")
+    assert f"{file}:{line}:12: pause.lowr is nothing that an order holds" in ran.err
+    assert "did you mean pause.lower?" in ran.err
 
 
 def test_a_policy_without_rules_of_its_own_is_said_to_add_none(policy):

@@ -9,6 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.deciding import Prover
 
+# A square over a range is given up on below zero, or where another is taken from it.
+TURNS = "a comparison turns more than once within an unbounded blank"
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 
@@ -18,6 +20,9 @@ def check(drawn):
     prover = Prover(order_set, rulebook.rules.values())
     for proof in (prover.decide(rule) for rule in rulebook.rules.values()):
         rule = rulebook.rules[proof.rule]
+        if proof.reasons == (TURNS,):
+            assert proof.result.value == "not-proved"
+            continue
         assert proof.result.value == outcome(rule, orders)
         if proof.result.value == "broken":
             nearest(prover, rule, proof, orders)

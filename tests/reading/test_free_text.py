@@ -31,6 +31,7 @@ def found(text: str) -> list[tuple[str, str]]:
 ROWS = {
     "trailing zero (5.0)": [
         (ZERO, "run at 5.0 mL/h", "5.0"),
+        (ZERO, "in step 2 a rate of 5.0 mL/h", "5.0"),
         (ZERO, "not above 22.50", "22.50"),
         (ZERO, "rate of 5.00.", "5.00"),
         (ZERO, "10.0mL", "10.0"),
@@ -82,6 +83,7 @@ ROWS = {
     "ug written with the Greek letter": [
         (SHORT, "5 µg", "µg"),
         (SHORT, "5μg/mL", "μg"),
+        (SHORT, "5 ug", "ug"),  # how the sign is typed where there is none; from memory
     ],
     "> and < in text": [
         (SIGN, "call if ICP > 20", ">"),
@@ -210,6 +212,10 @@ In 2024 the same drain was in for 9 days.
 If quiet, quick look q2h; q.i.d. drops as before.
 Discharge or discontinue in full words only.
 Outflow 8 to 12 mL/h, i.e. about 200 mL a day.
+Arterial pH 7.30, INR of 2.0, no drug for either.
+MAP 65-80 mmHg, or MAP goal 70-90 mmHg as neurosurgery says.
+NIHSS 0-4 is what is hoped for.
+Call +1 (312) 555-0142 at night.
 """.strip().splitlines()
 
 

@@ -7,7 +7,7 @@ from rule_files import DERIVED, SOURCES, family, files, only, policy, record, re
 
 from orderlint.finding import Level, Refused
 from orderlint.rulebook import load
-from orderlint.rulebook.load import at_hand, at_hand_for_sets, built_in, rulebook_of
+from orderlint.rulebook.load import at_hand, at_hand_for_sets, at_the_bedside, built_in, rulebook_of
 
 NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source")
 
@@ -201,17 +201,25 @@ def test_a_derived_fact_may_rest_on_those_before_it():
 
 def test_the_rulebook_at_hand_is_the_built_in_one_without_what_no_order_needs():
     full, bare = built_in(), at_hand()
-    others = {"policy-use", "order-sets"}
+    others = {"policy-use", "order-sets", "double-check"}
     needed = [name for name, rule in full.rules.items() if rule.family not in others]
     assert needed == list(bare.rules)
     for name in needed:
         assert bare.rules[name] == full.rules[name]._replace(examples=None)
     left_out = [rule for rule in full.rules.values() if rule.family in others]
-    assert {rule.found_by for rule in left_out} == {"policy", "check", "set", "proof"}
+    assert {rule.found_by for rule in left_out} == {"policy", "check", "set", "proof", "readback"}
     assert [*at_hand_for_sets().rules] == [
-        name for name, rule in full.rules.items() if rule.family != "policy-use"
+        name
+        for name, rule in full.rules.items()
+        if rule.family not in {"policy-use", "double-check"}
     ]
     assert (full.policy, full.outflow) == (bare.policy, bare.outflow)
+
+
+def test_at_the_bedside_the_rules_of_the_double_check_are_there_as_well():
+    more = [name for name in at_the_bedside().rules if name not in at_hand().rules]
+    assert more == [n for n, rule in built_in().rules.items() if rule.family == "double-check"]
+    assert "seen-differs" in more
 
 
 def test_what_ships_is_one_family_after_another_by_rank():

@@ -96,8 +96,8 @@ def test_a_value_of_no_known_form_is_refused(case):
 
 
 NUMBERS = {
-    "a bare number": ("§5", "no unit is not a standard unit"),
-    "a decimal": ("§0.5", "no unit is not a standard unit"),
+    "a bare number": ("§5", "has no unit"),
+    "a decimal": ("§0.5", "has no unit"),
     "an unknown unit": ("§5 kPa", "kPa is not a standard unit"),
     "another spelling": ("§5 ml/hr", "write mL/h"),
     "a power of ten": ("§5e1 mmHg", "is not a plain number with a unit"),
@@ -158,7 +158,7 @@ TABLES = {
     "by a list": ("by: §[display_unit], mmHg: 1 mmHg", "by: is one text"),
     "by nothing": ("by: §~, mmHg: 1 mmHg", "by: is one text"),
     "a list for a key": ("by: display_unit, mmHg: §[1 mmHg]", "a value is a section"),
-    "a bare number": ("by: display_unit, mmHg: §1", "no unit is not a standard unit"),
+    "a bare number": ("by: display_unit, mmHg: §1", "has no unit"),
     "a pressure and a volume": (
         "by: display_unit, mmHg: 1 mmHg, cmH2O: §1 mL",
         "this is a volume, and the first value of the table is a pressure",

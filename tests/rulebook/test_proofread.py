@@ -141,7 +141,7 @@ def test_a_name_that_no_condition_could_hold_is_refused(name, value):
 
 
 LIMITS = {
-    "a bare number": ("§5", "no unit is not a standard unit"),
+    "a bare number": ("§5", "has no unit"),
     "an unknown unit": ("§5 kPa", "kPa is not a standard unit"),
     "another spelling": ("§5 mmhg", "write mmHg"),
     "a power of ten": ("§5e1 mmHg", "is not a plain number with a unit"),

@@ -12,6 +12,8 @@ from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.read import read_order_set
+from orderlint.readback import read_back
+from orderlint.readback.seen import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
@@ -19,6 +21,9 @@ from orderlint.verify import verify_order, worded
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
+
+if TYPE_CHECKING:
+    from orderlint.finding import Finding
 
 ALL = list(examples())
 MEANING = {"breaks": False, "passes": True, "unknown": None}
@@ -43,6 +48,12 @@ def of_policy(example: Example) -> list[str]:
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
+def at_the_bedside(example: Example) -> tuple[Finding, ...]:
+    """What is found in comparing the example's order with what it says is seen."""
+    seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
+    return read_back(example.order, seen, example.at, example.rulebook()).findings
+
+
 def of_set(example: Example) -> list[Fault]:
     """What is found of the example's order set as it is written."""
     rulebook = example.rulebook()
@@ -64,6 +75,9 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
         found = of_policy(example)
         assert (rule.id in found) == (example.outcome == "breaks")
         assert example.outcome == "passes" or found == [rule.id]
+    elif rule.found_by == "readback":
+        found = [finding.rule for finding in at_the_bedside(example)]
+        assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     elif rule.found_by:
         found = [fault.rule for fault in example.order.faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
@@ -90,6 +104,8 @@ def test_a_broken_rule_has_all_its_words(example: Example):
         if example.order_set
         else verify_order(example.order, example.at, rulebook).findings
     )
+    if rulebook.rules[example.rule].found_by == "readback":
+        findings = at_the_bedside(example)
     found = {finding.rule: finding for finding in findings}
     covering = [rule for rule in found if example.rule in rulebook.rules[rule].covers]
     assert example.rule in found or covering

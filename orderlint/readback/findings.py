@@ -1,0 +1,124 @@
+"""Rows of a comparison, and who looked and when, as faults with what their words name.
+
+One fault for one cause. Never a rule's own words, and never a verdict.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, folded, in_sentence
+from orderlint.finding import Fault, Inactive, Unchecked
+from orderlint.language.types import Quantity
+from orderlint.readback.comparing import Outcome
+from orderlint.units import TICKS, quantity_words
+from orderlint.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from orderlint.order import Leaf, Order
+    from orderlint.readback.comparing import Row
+    from orderlint.rulebook.rule import Rulebook
+
+RULES = {
+    Outcome.OTHER_UNIT: "seen-unit-differs",
+    Outcome.DIFFERS: "seen-differs",
+    Outcome.MISSING: "seen-missing",
+    Outcome.NOT_ORDERED: "seen-not-ordered",
+    Outcome.ROUNDED: "seen-rounded",
+}
+INDEPENDENT, AGE = "checker-not-independent", "seen-too-old"
+_LONGEST = "readback_age_max"
+_CALLED = {INDEPENDENT: ("keyed_by", "seen_by"), AGE: ("seen_at",)}
+
+
+def faults_of(
+    rows: Iterable[Row], order: Order, seen: Order, at: int, rulebook: Rulebook
+) -> Iterator[Fault]:
+    """What is found in comparing, as of the instant `at`."""
+    for row in rows:
+        if row.outcome in RULES:
+            yield _of_row(row, order)
+    yield from _of_checker(order, seen.leaves)
+    yield from _of_age(seen.leaves["seen_at"], at, rulebook)
+
+
+def _of_row(row: Row, order: Order) -> Fault:
+    details = {
+        "name": in_sentence(field_table().trade_name(row.path)),
+        "ordered": said(row.ordered, row.seen),
+        "seen": said(row.seen, row.ordered),
+        "step": row.step.text if row.step else "",
+    }
+    place = row.ordered.place or row.seen.place or order.place_of(row.path)
+    return Fault(RULES[row.outcome], row.path, row.ordered.text, place, details)
+
+
+def said(leaf: Leaf, other: Leaf) -> str:
+    """A setting as written and, where the other is in another unit, in that unit too."""
+    if not leaf.given:
+        return "none"
+    text = quoted(leaf.text)
+    if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
+        return text
+    return f"{text} ({quantity_words(leaf.value, str(other.unit))})"
+
+
+def _of_checker(order: Order, seen: Mapping[str, Leaf]) -> Iterator[Fault]:
+    checker = seen["seen_by"]
+    others = ((seen["keyed_by"], "keyed the settings in"), (order.leaves["prescriber"], _WROTE))
+    for other, role in others:
+        if _is_same(checker, other):
+            details = {"checker": quoted(checker.text), "role": role}
+            place = checker.place or order.place_of("")
+            yield Fault(INDEPENDENT, "seen_by", checker.text, place, details)
+            return
+
+
+_WROTE = "wrote the order"
+
+
+def _is_same(one: Leaf, other: Leaf) -> bool:
+    return one.known and other.known and folded(one.text) == folded(other.text)
+
+
+def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
+    longest = _longest(rulebook)
+    if longest is None or not isinstance(seen_at.value, int):
+        return
+    age = at - seen_at.value
+    if not 0 <= age <= longest.ticks:
+        unit = "min" if abs(age) < 2 * TICKS["duration"]["h"] else "h"
+        words = f"{quantity_words(age, unit)} before" if age > 0 else "later than"
+        details = {
+            "age": f"{words} they are compared",
+            "seen_at": quoted(seen_at.text),
+            "longest": longest.text,
+        }
+        assert seen_at.place is not None  # INVARIANT: a known leaf has its place
+        yield Fault(AGE, "seen_at", seen_at.text, seen_at.place, details)
+
+
+def _longest(rulebook: Rulebook) -> Quantity | None:
+    constant = rulebook.values[_LONGEST].parts.get("")
+    return constant if isinstance(constant, Quantity) else None
+
+
+def unchecked_of(
+    rows: Iterable[Row], seen: Mapping[str, Leaf], rulebook: Rulebook
+) -> Iterator[Unchecked]:
+    """The rules that could not be judged, with the settings for lack of which."""
+    lacking = {RULES[Outcome.DIFFERS]: [row.path for row in rows if row.outcome is Outcome.OPEN]}
+    for rule, paths in _CALLED.items():
+        asked = rule != AGE or _longest(rulebook) is not None
+        lacking[rule] = [path for path in paths if asked and not seen[path].known]
+    for rule, missing in lacking.items():
+        if missing:
+            yield Unchecked(rule, rulebook.rules[rule].level, tuple(missing))
+
+
+def inactive_of(rulebook: Rulebook) -> Iterator[Inactive]:
+    """The rule that is not asked where the policy leaves its value out."""
+    if _longest(rulebook) is None:
+        yield Inactive(AGE, f"the policy gives no {rulebook.values[_LONGEST].called}")

@@ -1,0 +1,136 @@
+"""A nurse at a terminal: a whole read-back on a pseudo-terminal, as it is played at the bedside."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import sys
+
+import pexpect
+import pytest
+from running import CLEAN
+
+RIGHT = {
+    "Who keyed the settings in": "bedside nurse",
+    "Who checks now": "second nurse",
+    "Irrigation fluid": "lactated Ringer's",
+    "Additive": "none",
+    "Irrigation bag": "1 L",
+    "Display unit": "mmHg",
+    "Therapy": "irrigation",
+    "Lower pause limit": "2 mmHg",
+    "Treat-above level": "8 mmHg",
+    "Upper pause limit": "22 mmHg",
+    "Irrigation rate": "60 mL/h",
+    "Alarms": "on",
+    "Drain scale unit": "mmHg",
+    "Drain height": "5 mmHg",
+    "Zero landmark": "tragus",
+    "Collection bag": "700 mL",
+    "Catheter site": "right ventricle",
+}
+KEPT = "clean.read-back-kept.json"
+
+
+@pytest.fixture
+def nurse(tmp_path):
+    """Starts the read-back of the clean order on a terminal of 80 columns."""
+    started = []
+
+    def at_terminal(*options: str) -> pexpect.spawn:
+        arguments = ["-P", "-m", "orderlint", "readback", str(CLEAN), *options]
+        environment = {**os.environ, "TERM": "dumb", "LC_ALL": "C.UTF-8"}
+        size = {"dimensions": (24, 80), "timeout": 30, "encoding": "utf-8"}
+        started.append(
+            pexpect.spawn(sys.executable, arguments, cwd=tmp_path, env=environment, **size)
+        )
+        return started[-1]
+
+    yield at_terminal
+    for terminal in started:
+        terminal.close(force=True)
+
+
+def play(terminal: pexpect.spawn, entries: dict[str, str]) -> None:
+    for question, answer in entries.items():
+        terminal.expect(f"{question}[^>]*> ")
+        terminal.sendline(answer)
+
+
+def after(question: str) -> dict[str, str]:
+    """The entries from a question on."""
+    questions = list(RIGHT)
+    return {name: RIGHT[name] for name in questions[questions.index(question) :]}
+
+
+def before(question: str) -> dict[str, str]:
+    questions = list(RIGHT)
+    return {name: RIGHT[name] for name in questions[: questions.index(question)]}
+
+
+def ended(terminal: pexpect.spawn) -> int:
+    terminal.expect(pexpect.EOF)
+    terminal.close()
+    return terminal.exitstatus
+
+
+def test_right_entries(nurse, tmp_path):
+    terminal = nurse()
+    play(terminal, RIGHT)
+    terminal.expect("All is entered, and it is compared with the order now.\r\n\r\n")
+    assert "once more" not in terminal.before
+    terminal.expect("What is ordered and what was seen")
+    terminal.expect("Check sheet, to keep")
+    ended(terminal)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_unit_slip_with_a_second_look(nurse):
+    terminal = nurse()
+    play(terminal, {**RIGHT, "Upper pause limit": "22 cmH2O"})
+    terminal.expect("Look once more, without the order")
+    assert "29.9" not in terminal.before
+    terminal.expect("Upper pause limit, number and unit:\r\n> ")
+    terminal.sendline("22 cmH2O")
+    terminal.expect("the same number in another")
+    assert ended(terminal) == 1
+
+
+def test_a_stop_and_a_resume(nurse, tmp_path):
+    terminal = nurse()
+    play(terminal, {**before("Treat-above level"), "Treat-above level": "stop"})
+    terminal.expect("Stopped; nothing was compared")
+    assert ended(terminal) == 3
+    assert stat.S_IMODE((tmp_path / KEPT).stat().st_mode) == 0o600
+    terminal = nurse("--resume", KEPT)
+    play(terminal, after("Treat-above level"))
+    terminal.expect("Verdict: ")
+    ended(terminal)
+    assert not (tmp_path / KEPT).exists()
+
+
+@pytest.mark.parametrize("question", ["Who keyed the settings in", "Treat-above level"])
+@pytest.mark.parametrize("how", ["Ctrl-C", "Ctrl-D", "Ctrl-D in a line", "hang-up"])
+def test_an_interrupt(nurse, tmp_path, question, how):
+    terminal = nurse()
+    entered = before(question)
+    play(terminal, entered)
+    terminal.expect(f"{question}[^>]*> ")
+    if how == "Ctrl-C":
+        terminal.sendintr()
+    elif how == "hang-up":
+        terminal.close()
+    else:
+        terminal.send("8 mmHg" if how == "Ctrl-D in a line" else "")
+        terminal.sendeof()
+        if how == "Ctrl-D in a line":
+            terminal.sendeof()
+    if how != "hang-up":
+        terminal.expect("Stopped; noth")
+        assert "Traceback" not in terminal.before
+        assert ended(terminal) == (130 if how == "Ctrl-C" else 3)
+    assert (tmp_path / KEPT).exists() == bool(entered)
+    if entered:
+        kept = json.loads((tmp_path / KEPT).read_text(encoding="utf-8"))
+        assert [*kept["first"].values()] == [*entered.values()]

@@ -1,0 +1,178 @@
+"""Each setting beside the one ordered, exactly; and what a difference would do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from orders import settings as settings_drawn
+
+from orderlint.behaviour import behaviour_of
+from orderlint.fields import field_table
+from orderlint.finding import Place
+from orderlint.order import Leaf, Order, State
+from orderlint.readback import read_back
+from orderlint.readback.changes import stretches_of
+from orderlint.readback.comparing import DIFFERENCES, Outcome, compare, is_nearest
+from orderlint.readback.seen import judge_entry, nothing_seen
+from orderlint.readback.stations import ADDITIVE, PATHS, UNIT_OF
+from orderlint.rulebook.load import at_the_bedside
+from orderlint.units import TICKS
+
+AT = 1_772_483_400_000
+PLACE = Place("order.yaml", 1, 1)
+QUIET = {Outcome.EQUAL, Outcome.NEITHER, Outcome.OPEN}
+SINGLE = [path for path in PATHS if not path.startswith(ADDITIVE)]
+
+
+def leaves_of(**texts: str) -> dict[str, Leaf]:
+    """Settings by the last part of their paths or whole, as texts."""
+    named = {path.replace(".", "_"): path for path in PATHS}
+    leaves = {path: Leaf(path) for path in field_table().fields}
+    for name, text in texts.items():
+        leaves[named[name]] = judge_entry(named[name], text, PLACE).leaf
+    return leaves
+
+
+def outcome(path: str, ordered: dict[str, Leaf], seen: dict[str, Leaf]) -> Outcome:
+    rows = {row.path: row for row in compare(ordered, seen, at_the_bedside())}
+    return rows[path].outcome
+
+
+@pytest.mark.parametrize(
+    ("display", "ordered", "seen", "expected"),
+    [
+        ("mmHg", "22 mmHg", "22 cmH2O", Outcome.OTHER_UNIT),
+        ("mmHg", "22 mmHg", "29.90922 cmH2O", Outcome.EQUAL),  # 22 × 1.35951, by definition
+        ("mmHg", "20 cmH2O", "15 mmHg", Outcome.ROUNDED),  # 14.71…
+        ("mmHg", "20 cmH2O", "16 mmHg", Outcome.DIFFERS),
+        ("mmHg", "20 cmH2O", "14 mmHg", Outcome.DIFFERS),
+        ("mmHg", "14.5 mmHg", "14 mmHg", Outcome.DIFFERS),  # an exact half
+        ("mmHg", "14.5 mmHg", "15 mmHg", Outcome.DIFFERS),
+        ("mmHg", "14.49 mmHg", "14 mmHg", Outcome.ROUNDED),
+        ("mmHg", "14.51 mmHg", "14 mmHg", Outcome.DIFFERS),
+        ("cmH2O", "20 cmH2O", "15 mmHg", Outcome.DIFFERS),  # no step of that display
+    ],
+)
+def test_a_level_beside_the_step_of_the_display(display, ordered, seen, expected):
+    seen = leaves_of(display_unit=display, pause_upper=seen)
+    assert outcome("pause.upper", leaves_of(pause_upper=ordered), seen) is expected
+
+
+def test_without_the_display_seen_no_step_is_known():
+    ordered, seen = leaves_of(pause_upper="20 cmH2O"), leaves_of(pause_upper="15 mmHg")
+    assert outcome("pause.upper", ordered, seen) is Outcome.DIFFERS
+
+
+@given(st.integers(-3000, 3000), st.integers(-30, 30), st.integers(1, 200))
+def test_the_nearest_step_is_the_one_that_no_other_is_as_near_as(ordered, number, step):
+    """By counting: every step within reach, and the distance to each."""
+    seen = number * step
+    steps = range(seen - 40 * step, seen + 41 * step, step)
+    nearest = min(abs(Fraction(ordered - other)) for other in steps)
+    alone = [other for other in steps if abs(ordered - other) == nearest] == [seen]
+    assert is_nearest(ordered, seen, step) == alone
+    assert not is_nearest(ordered, seen + step, 2 * step) or (seen + step) % (2 * step) == 0
+
+
+def in_other_unit(leaf: Leaf) -> Leaf:
+    """The same value, as if it had been written in another unit."""
+    dimension = field_table().fields[leaf.path].dimension
+    units = [unit for unit in TICKS[dimension or ""] if unit != leaf.unit]
+    return replace(leaf, unit=units[0]) if units else leaf
+
+
+@given(settings_drawn(PATHS), st.booleans())
+def test_an_order_with_its_own_settings_shows_no_difference(leaves, other):
+    seen = {path: leaves[path] for path in PATHS}
+    if other:
+        seen = {p: in_other_unit(x) if x.unit else x for p, x in seen.items()}
+    rows = compare(leaves, {**leaves, **seen}, at_the_bedside())
+    assert {row.outcome for row in rows} <= QUIET
+    assert all(row.outcome is not Outcome.OPEN or not row.ordered.known for row in rows)
+
+
+def changed(leaf: Leaf) -> Leaf:
+    """Another value of the same setting, by more than any step."""
+    field = field_table().fields[leaf.path]
+    if field.kind == "quantity":
+        assert isinstance(leaf.value, int)
+        return replace(leaf, value=leaf.value + 10 * TICKS[field.dimension or ""][leaf.unit or ""])
+    others = [choice for choice in field.choices if choice != leaf.value]
+    return replace(leaf, value=others[0] if others else "another text", text="another text")
+
+
+@given(settings_drawn(PATHS), st.sampled_from(SINGLE), st.booleans())
+def test_one_setting_changed_is_exactly_that_difference(leaves, path, removed):
+    if not leaves[path].known:
+        leaves[path] = leaves_of(**{path.replace(".", "_"): EXAMPLES[path]})[path]
+    other = Leaf(path) if removed else changed(leaves[path])
+    rows = compare(leaves, {**leaves, path: other}, at_the_bedside())
+    loud = {row.path: row.outcome for row in rows if row.outcome not in QUIET}
+    assert set(loud) == {path}
+    assert loud[path] in ({Outcome.MISSING} if removed else {Outcome.DIFFERS, Outcome.OTHER_UNIT})
+
+
+EXAMPLES = {path: field_table().fields[path].example for path in SINGLE}
+
+
+@pytest.mark.parametrize("unit", TICKS["pressure"])
+@pytest.mark.parametrize("path", UNIT_OF)
+def test_the_same_number_in_another_unit_is_called_so(unit, path):
+    per = TICKS["pressure"]
+    mine = Leaf(path, State.KNOWN, 7 * per[unit], unit, f"7 {unit}")
+    (other,) = (u for u in per if u != unit)
+    theirs = Leaf(path, State.KNOWN, 7 * per[other], other, f"7 {other}")
+    bare = leaves_of()
+    assert outcome(path, {**bare, path: mine}, {**bare, path: theirs}) is Outcome.OTHER_UNIT
+
+
+def settings(**levels: str) -> dict[str, Leaf]:
+    texts = {"therapy": "irrigation", "pause_lower": "2 mmHg", "treat_above": "8 mmHg"}
+    return leaves_of(**{**texts, "pause_upper": "22 mmHg", "drainage_height": "5 mmHg", **levels})
+
+
+PRESSURES = st.integers(-9, 9).map(lambda n: f"{n} mmHg")
+
+
+@given(st.tuples(*[PRESSURES] * 8), st.sampled_from(["irrigation", "drainage", "monitoring"]))
+def test_the_stretches_are_where_two_tables_differ_and_nowhere_else(levels, therapy):
+    """Against each table read at every whole and half mmHg."""
+    names = ("pause_lower", "treat_above", "pause_upper", "drainage_height")
+    one = behaviour_of(settings(**dict(zip(names, levels[:4], strict=True))), "gravity")
+    other = settings(therapy=therapy, **dict(zip(names, levels[4:], strict=True)))
+    two = behaviour_of(other, "gravity")
+    stretches = list(stretches_of(one, two))
+    for half in range(-21, 22):
+        at = half * TICKS["pressure"]["mmHg"] // 2
+        differs = acts(one.segments, at) != acts(two.segments, at)
+        assert differs == any(holds(stretch, at) for stretch in stretches)
+
+
+def holds(stretch, at: int) -> bool:
+    start, end = stretch.start, stretch.end
+    above = start is None or at > start or (at == start and stretch.start_included)
+    return above and (end is None or at < end or (at == end and stretch.end_included))
+
+
+def acts(segments, at: int):
+    (one,) = [segment for segment in segments if holds(segment, at)]
+    return one[4:]
+
+
+def test_the_nearest_step_clears_nothing_that_verify_finds():
+    leaves = settings(display_unit="mmHg", pause_upper="20 cmH2O")
+    order = Order("order.yaml", leaves, ())
+    seen = nothing_seen("entries")
+    shown = settings(display_unit="mmHg", pause_upper="15 mmHg")
+    seen = replace(seen, leaves={**seen.leaves, **{p: shown[p] for p in PATHS}})
+    result = read_back(order, seen, AT, at_the_bedside())
+    found = {finding.rule: finding for finding in result.findings}
+    assert "about 14.71 mmHg" in found["seen-rounded"].says
+    assert not DIFFERENCES & {row.outcome for row in result.rows}
+    rules = {finding.rule for finding in result.ordered.findings}
+    assert "likely-other-unit" in rules
+    assert result.verdict.value == "do-not-start"
