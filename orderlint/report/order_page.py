@@ -83,7 +83,6 @@ def order_values(verified: Verified, name: str, digest: str, at: int) -> dict[st
     scene = scene_of(verified.behaviour, leaves)
     return {
         **opening_values(verified),
-        "picture": picture_markup(scene, name),
         "findings": list(groups(verified.findings)),
         **behaviour_values(verified, name),
         **closing_values(verified, at),
@@ -127,7 +126,7 @@ def groups(findings: Iterable[Finding]) -> Iterator[Group]:
 
 
 def behaviour_values(verified: Verified, name: str) -> dict[str, Any]:
-    """The table of segments; its fields look as the segments do in the picture `name`."""
+    """The picture `name` and the table of segments, whose fields look as the segments do in it."""
     leaves = verified.order.leaves
     table = behaviour_words(verified.behaviour, leaves)
     acts = acts_in(verified.behaviour.segments)
@@ -135,7 +134,14 @@ def behaviour_values(verified: Verified, name: str) -> dict[str, Any]:
         Row(row.first, row.second, row.action, markup(swatch(kind_of(row.segment, acts), name)))
         for row in table.rows
     ]
-    return {"table": table, "rows": rows, "units": units_of(leaves), "headings": HEADINGS}
+    picture = picture_markup(scene_of(verified.behaviour, leaves), name)
+    return {
+        "picture": picture,
+        "table": table,
+        "rows": rows,
+        "units": units_of(leaves),
+        "headings": HEADINGS,
+    }
 
 
 def closing_values(verified: Verified, at: int) -> dict[str, Any]:
