@@ -18,7 +18,7 @@ from orderlint.report.table import acts_in, behaviour_words, units_of
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from typing import Any
 
     from markupsafe import Markup
@@ -113,8 +113,7 @@ def groups(findings: Iterable[Finding]) -> Iterator[Group]:
     for found in words.in_order(findings):
         first = found[0]
         if first.family == words.MISSING_FAMILY:
-            lines = (f"{LEVELS[level]}: {text}" for level, text in words.missing_words(found))
-            yield Group(first.level.value, "", words.missing_heading(found), lines=tuple(lines))
+            yield missing_group(found)
         else:
             yield Group(
                 first.level.value,
@@ -123,6 +122,13 @@ def groups(findings: Iterable[Finding]) -> Iterator[Group]:
                 (first.says,),
                 tuple(words.named_details(first)),
             )
+
+
+def missing_group(found: Sequence[Finding]) -> Group:
+    """The findings of missing parts, a line for each level and section."""
+    lines = (f"{LEVELS[level]}: {text}" for level, text in words.missing_words(found))
+    heading = words.missing_heading(found)
+    return Group(found[0].level.value, "", heading, lines=tuple(lines))
 
 
 def behaviour_values(verified: Verified, name: str) -> dict[str, Any]:

@@ -5,24 +5,29 @@ Shapes and their attributes; what stands where is the picture's. Every text is e
 
 from __future__ import annotations
 
-from html import escape
 from typing import TYPE_CHECKING
 
 from orderlint.report import picture as places
-from orderlint.report.labels import LINE, SIZE
+from orderlint.report.labels import LINE
 from orderlint.report.looks import LOOKS
-from orderlint.report.safe import safe
+from orderlint.report.shapes import (
+    QUIET,
+    TEXT,
+    drawing,
+    element,
+    path,
+    rectangle,
+    sides,
+    tag,
+    words,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator
 
     from orderlint.report.labels import Label
     from orderlint.report.picture import Band, Line, Picture
 
-TEXT, QUIET, PAPER = "#1b1b1b", "#595959", "#ffffff"
-"""The colours of words and lines, of the scales, and of what is behind them."""
-
-_FONT = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 _TITLE = "What the controller would do, by ICP"
 _WITHOUT = "Levels of the order"
 # A tile of 8 by 8 for each pattern, in its ink.
@@ -38,10 +43,10 @@ _TILES = {
     "rings": '<circle cx="4" cy="4" r="2.2" fill="none" {line}/>',
 }
 _STROKES = {
-    "pause.upper": {"stroke-width": "2.5"},
-    "pause.lower": {"stroke-width": "2.5"},
-    "treat_above": {"stroke-width": "1.5"},
-    "drainage.height": {"stroke-width": "1.5", "stroke-dasharray": "5 3"},
+    "pause.upper": {"stroke_width": "2.5"},
+    "pause.lower": {"stroke_width": "2.5"},
+    "treat_above": {"stroke_width": "1.5"},
+    "drainage.height": {"stroke_width": "1.5", "stroke_dasharray": "5 3"},
 }
 
 
@@ -60,25 +65,7 @@ def svg(picture: Picture, name: str) -> str:
         *_note(picture),
     )
     title = _TITLE if picture.bands else _WITHOUT
-    shape = f"0 0 {picture.width} {picture.height}"
-    head = (
-        _tag("title", {"id": f"{name}-title"}, safe(title)),
-        _tag("desc", {"id": f"{name}-words"}, " ".join(map(safe, picture.words))),
-    )
-    return _element(
-        "svg",
-        {
-            "xmlns": "http://www.w3.org/2000/svg",
-            "viewBox": shape,
-            "width": picture.width,
-            "height": picture.height,
-            "role": "img",
-            "aria-labelledby": f"{name}-title {name}-words",
-            "font-family": _FONT,
-            "fill": TEXT,
-        },
-        (*head, _rectangle(0, 0, picture.width, picture.height, PAPER), *body),
-    )
+    return drawing(name, title, picture.words, picture.width, picture.height, body)
 
 
 def swatch(kind: str, name: str) -> str:
@@ -90,8 +77,8 @@ def swatch(kind: str, name: str) -> str:
         "height": "16",
         "aria-hidden": "true",
     }
-    fill = _rectangle(0.5, 0.5, 23, 15, LOOKS[kind].fill)
-    return _element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
+    fill = rectangle(0.5, 0.5, 23, 15, LOOKS[kind].fill)
+    return element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
 
 
 def _patterns(picture: Picture, name: str) -> Iterator[str]:
@@ -111,13 +98,13 @@ def _patterns(picture: Picture, name: str) -> Iterator[str]:
             "height": "8",
             "patternUnits": "userSpaceOnUse",
         }
-        yield _element("pattern", attributes, (tile,))
+        yield element("pattern", attributes, (tile,))
 
 
 def _band(band: Band, name: str) -> str:
     left, right = places.BAND
     around = (left, band.top, right - left, band.bottom - band.top)
-    fill = _rectangle(*around, LOOKS[band.kind].fill)
+    fill = rectangle(*around, LOOKS[band.kind].fill)
     return fill + _patterned(*around, band.kind, name)
 
 
@@ -125,12 +112,12 @@ def _patterned(  # noqa: PLR0913, PLR0917 - a rectangle has four sides
     x: float, y: float, width: float, height: float, kind: str, name: str
 ) -> str:
     attributes = {
-        **_sides(x, y, width, height),
+        **sides(x, y, width, height),
         "fill": f"url(#{name}-{LOOKS[kind].pattern})",
         "stroke": TEXT,
         "stroke-width": "1",
     }
-    return _tag("rect", attributes)
+    return tag("rect", attributes)
 
 
 def _frame(picture: Picture) -> Iterator[str]:
@@ -138,12 +125,12 @@ def _frame(picture: Picture) -> Iterator[str]:
     left, right = places.BAND
     top, bottom = picture.axis
     if not picture.bands:
-        sides = _sides(left, top, right - left, bottom - top)
-        yield _tag("rect", {**sides, "fill": "none", "stroke": TEXT})
+        around = sides(left, top, right - left, bottom - top)
+        yield tag("rect", {**around, "fill": "none", "stroke": TEXT})
     if picture.to_scale:
         first, second = picture.units
-        yield _words(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
-        yield _words(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
+        yield words(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
+        yield words(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
 
 
 def _normal(picture: Picture) -> Iterator[str]:
@@ -151,22 +138,21 @@ def _normal(picture: Picture) -> Iterator[str]:
         top, bottom = picture.normal
         x = places.BRACKET
         shape = f"M{x + 3} {top}H{x}V{bottom}H{x + 3}"
-        yield _tag("path", {"d": shape, "fill": "none", "stroke": QUIET, "stroke-width": "2"})
+        yield path(shape, stroke=QUIET, stroke_width=2)
 
 
 def _line(line: Line) -> Iterator[str]:
     left, right = places.BAND
     shape = f"M{places.BRACKET} {line.y}H{right + 3}"
-    yield _tag("path", {"d": shape, "stroke": TEXT, "fill": "none", **_STROKES[line.path]})
+    yield path(shape, stroke=TEXT, **_STROKES[line.path])
     if line.path == "drainage.height":  # the mark of a level that is set by hand, on a pole
-        tip = f"M{left} {line.y}l-7 -4v8z"
-        yield _tag("path", {"d": tip, "fill": TEXT})
+        yield path(f"M{left} {line.y}l-7 -4v8z", fill=TEXT)
 
 
 def _leader(label: Label) -> str:
     start = places.LEFT[1] + 3
     shape = f"M{start} {label.middle}L{places.BRACKET} {label.at}"
-    return _tag("path", {"d": shape, "stroke": QUIET, "fill": "none"})
+    return path(shape, stroke=QUIET)
 
 
 def _braces(picture: Picture) -> Iterator[str]:
@@ -175,52 +161,26 @@ def _braces(picture: Picture) -> Iterator[str]:
     for band, label in zip(reversed(picture.bands), picture.segments, strict=True):
         ends = f"M{x - 3} {band.top + 2}H{x}V{band.bottom - 2}H{x - 3}"
         leader = f"M{x} {label.at}L{places.RIGHT[0] - 3} {label.middle}"
-        yield _tag("path", {"d": ends + leader, "stroke": QUIET, "fill": "none"})
+        yield path(ends + leader, stroke=QUIET)
 
 
 def _label(label: Label) -> Iterator[str]:
     x = label.x + label.width if label.end else label.x
     for index, line in enumerate(label.lines):
         baseline = label.y + LINE * index + LINE - 3
-        yield _words(x, baseline, line, TEXT, "end" if label.end else "start")
+        yield words(x, baseline, line, TEXT, "end" if label.end else "start")
 
 
 def _numbers(picture: Picture) -> Iterator[str]:
     for number in picture.numbers:
         x = places.NUMBERS[0 if number.left else 1]
         anchor = "end" if number.left else "start"
-        yield _words(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
+        yield words(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
         edge = places.BAND[0] - 4 if number.left else places.BAND[1]
-        yield _tag("path", {"d": f"M{edge} {number.y}h4", "stroke": QUIET})
+        yield path(f"M{edge} {number.y}h4", stroke=QUIET)
 
 
 def _note(picture: Picture) -> Iterator[str]:
     if not picture.to_scale:
         y = picture.height - 6
-        yield _words(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")
-
-
-def _words(  # noqa: PLR0913, PLR0917 - a text has a place and a look
-    x: float, y: float, text: str, color: str, anchor: str = "start", size: int = SIZE
-) -> str:
-    look = {"fill": color, "text-anchor": anchor, "font-size": size}
-    return _tag("text", {"x": x, "y": y, **look}, safe(text))
-
-
-def _rectangle(x: float, y: float, width: float, height: float, fill: str) -> str:
-    return _tag("rect", {**_sides(x, y, width, height), "fill": fill})
-
-
-def _sides(x: float, y: float, width: float, height: float) -> dict[str, float]:
-    return {"x": x, "y": y, "width": width, "height": height}
-
-
-def _tag(name: str, attributes: Mapping[str, object], text: str = "") -> str:
-    return _element(name, attributes, [escape(text)] if text else [])
-
-
-def _element(name: str, attributes: Mapping[str, object], inside: Iterable[str]) -> str:
-    """`inside` is markup already."""
-    said = "".join(f' {key}="{escape(str(value))}"' for key, value in attributes.items())
-    body = "".join(inside)
-    return f"<{name}{said}>{body}</{name}>" if body else f"<{name}{said}/>"
+        yield words(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")

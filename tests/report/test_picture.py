@@ -18,9 +18,10 @@ from orderlint.report import picture as places
 from orderlint.report.labels import LINE, SIZE, stacked, width_of, wrapped
 from orderlint.report.looks import LOOKS, kind_of
 from orderlint.report.picture import picture_of
-from orderlint.report.picture_svg import PAPER, QUIET, TEXT, svg
+from orderlint.report.picture_svg import svg
 from orderlint.report.picture_text import NARROWEST, picture_lines
 from orderlint.report.scene import scene_of
+from orderlint.report.shapes import PAPER, QUIET, TEXT
 from orderlint.report.table import action_words, acts_in
 
 GROUPS = ("adult", "child", "infant", None)
