@@ -28,13 +28,6 @@ if TYPE_CHECKING:
     from orderlint.verify import Verified
 
 SIGNATURES = ("Verified by", "Checked again by", "Asked, and answered by")
-HEADINGS = {
-    "behaviour": words.BEHAVIOUR,
-    "unchecked": words.UNCHECKED,
-    "suppressed": words.SUPPRESSED,
-    "not_asked": words.NOT_ASKED,
-    "checked": words.CHECKED,
-}
 
 
 class Group(NamedTuple):
@@ -146,7 +139,7 @@ def behaviour_values(verified: Verified, name: str) -> dict[str, Any]:
         "table": table,
         "rows": rows,
         "units": units_of(leaves),
-        "headings": HEADINGS,
+        "headings": words,
     }
 
 

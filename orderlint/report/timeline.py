@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 WIDTH = 380
 NAMES = (2, 112)
 """The names of lanes, between these and aligned to the right one."""
-CLOCK = (122, 366)
+CLOCK = (122, 364)
 """From the start of the plan to its end."""
 _TOP = 22
 _LANE = 22

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 
-from report.pages import taken_apart
+import pytest
+from report.pages import says_in_order, taken_apart
 from running import AT, CLEAN, run
 
 EXAMPLES = CLEAN.parent
@@ -44,3 +45,46 @@ def test_a_policy_that_is_refused_leaves_a_page_that_says_so(tmp_path):
     ran = run("verify", "--format", "html", "--policy", policy, CLEAN)
     assert ran.status == 2
     assert "NOT CHECKED." in taken_apart(ran.out.decode()).text
+
+
+FROM = ("--from", "2026-03-02T15:00:00-06:00")
+CALLS = {
+    "verify": ("verify", *AT, NARROW),
+    "ask": ("ask", *AT, NARROW),
+    "ask a running order": ("ask", *AT, EXAMPLES / "active-drain-over-upper-pause.yaml"),
+    "ask about nothing": ("ask", *AT, CLEAN),
+    "plan": ("plan", *FROM, *AT, CLEAN),
+    "plan with gaps": ("plan", *FROM, *AT, EXAMPLES / "rate-without-unit.yaml"),
+    "plan of what is missing": ("plan", *FROM, *AT, EXAMPLES / "minimal.yaml"),
+    "plan of monitoring": ("plan", *FROM, *AT, EXAMPLES / "monitoring-only.yaml"),
+    "review": ("review", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
+    "review of a broken set": ("review", *AT, EXAMPLES / "set-irrigation-corners.yaml"),
+    "review of blanks": ("review", *AT, EXAMPLES / "set-blanks-and-mixed-units.yaml"),
+}
+
+
+@pytest.mark.parametrize("call", CALLS)
+def test_each_page_says_what_the_text_says_in_its_order_and_ends_alike(call):
+    verb, *rest = CALLS[call]
+    text, page = run(verb, *rest), run(verb, "--format", "html", *rest)
+    assert page.status == text.status
+    says_in_order(taken_apart(page.out.decode()), text.out.decode())
+    assert page.out == run(verb, "--format", "html", *rest).out
+
+
+def test_an_order_that_breaks_a_rule_is_drawn_beside_the_presets():
+    ran = run("review", "--format", "html", *AT, EXAMPLES / "set-irrigation-corners.yaml")
+    page = taken_apart(ran.out.decode())
+    assert page.texts.count("The presets") == page.texts.count(
+        "The nearest order that breaks the rule"
+    )
+    assert page.texts.count("The presets") >= 2
+
+
+def test_known_findings_of_a_baseline_are_marked_on_the_page(tmp_path):
+    broken = EXAMPLES / "set-irrigation-corners.yaml"
+    baseline = tmp_path / "before.json"
+    run("review", "--format", "json", "--output", baseline, *AT, broken)
+    ran = run("review", "--format", "html", "--baseline", baseline, *AT, broken)
+    assert ran.status == 0
+    assert "Known from the baseline." in taken_apart(ran.out.decode()).text
