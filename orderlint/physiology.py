@@ -25,15 +25,6 @@ RESISTANCE_RANGE = (6.0, 10.0)
 SINUS_RANGE = (5.0, 8.0)
 """Normal pressure in the venous sinus, mmHg. Source: the same."""
 
-NORMAL_ICP = {
-    "adult": ("5 mmHg", "15 mmHg"),
-    "child": ("3 mmHg", "7 mmHg"),
-    "infant": ("1.5 mmHg", "6 mmHg"),
-}
-"""Lowest and highest normal ICP, lying, by patient group. Source: NORMAL_ICP_SOURCE."""
-
-NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
-
 
 def pressure_after(retained: float, start: float, index: float = MEAN_INDEX) -> float:
     """The pressure in mmHg after `retained` mL more at `start` mmHg: P = Pb · 10^(dV/PVI).

@@ -12,6 +12,7 @@ import click
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
 from orderlint.cli.inputs import digest_of, read_input, rulebook_under
 from orderlint.cli.options import (
+    ascii_option,
     at_option,
     color_option,
     fail_at_option,
@@ -21,7 +22,7 @@ from orderlint.cli.options import (
     policy_option,
 )
 from orderlint.cli.outcome import USAGE, heaviest, status_of
-from orderlint.cli.outputs import CannotWrite, complain, look, write
+from orderlint.cli.outputs import CannotWrite, complain, look, plain, write
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ Of several files the greatest status counts."""
 @at_option
 @policy_option
 @color_option
+@ascii_option
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
@@ -59,6 +61,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     at: int,
     policy: str | None,
     color: str,
+    in_ascii: bool,
     output: str | None,
 ) -> int:
     """Check each ORDER, a YAML or JSON file or - for standard input.
@@ -92,6 +95,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             text = _page(found, digests, at)
         else:
             text = _own_form(found, form, color, output, at)
+        if in_ascii and form == "text":
+            text = plain(text)
         write(text, output, None if form == "text" else "utf-8")
     except CannotWrite as error:
         complain(str(error))

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.physiology import NORMAL_ICP_SOURCE
 from orderlint.report import order_words as words
 from orderlint.report.looks import kind_of
 from orderlint.report.page import View, markup, page
 from orderlint.report.picture import picture_of
 from orderlint.report.picture_svg import svg, swatch
-from orderlint.report.scene import scene_of
+from orderlint.report.scene import NORMAL_ICP_SOURCE, scene_of
 from orderlint.report.table import acts_in, behaviour_words, units_of
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 MISSING_FAMILY = "complete"
 """The family of the findings that a setting is not written."""
 
+PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
 UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"

@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.physiology import NORMAL_ICP
 from orderlint.report.table import action_words, acts_in, range_words, units_of
 from orderlint.units import in_unit, number_words, quantity_words, read_constant
 
@@ -20,6 +19,15 @@ if TYPE_CHECKING:
 
 LEVELS = ("pause.lower", "treat_above", "drainage.height", "pause.upper")
 """The settings that are drawn as levels."""
+
+NORMAL_ICP = {
+    "adult": ("5 mmHg", "15 mmHg"),
+    "child": ("3 mmHg", "7 mmHg"),
+    "infant": ("1.5 mmHg", "6 mmHg"),
+}
+"""Lowest and highest normal ICP, lying, by patient group. Source: NORMAL_ICP_SOURCE."""
+
+NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
 
 
 class Mark(NamedTuple):

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.report import order_words as words
 from orderlint.report.layout import painted, paragraph, section
+from orderlint.report.picture_text import picture_lines
+from orderlint.report.scene import scene_of
 from orderlint.report.table import behaviour_lines
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS
 
@@ -28,6 +30,7 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
     """
     parts = [
         *opening(verified, color, width),
+        *_picture(verified, width),
         *_findings(verified.findings, color, width),
         section(
             words.BEHAVIOUR,
@@ -61,6 +64,14 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
     lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
     lines += [paragraph(text, width, 2) for text in words.verdict_notes(verified)]
     yield "\n".join(lines)
+
+
+def _picture(verified: Verified, width: int) -> Iterator[str]:
+    """The picture, where there is one; the table of segments says all of it in words."""
+    scene = scene_of(verified.behaviour, verified.order.leaves)
+    lines = picture_lines(scene, width) if scene else []
+    if lines:
+        yield section(words.PICTURE, lines, width)
 
 
 def _findings(findings: tuple[Finding, ...], color: bool, width: int) -> Iterator[str]:
