@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.report import order_words as words
-from orderlint.report.looks import kind_of
+from orderlint.report.kinds import kind_of
 from orderlint.report.page import View, markup, page
 from orderlint.report.picture import picture_of
 from orderlint.report.picture_svg import svg, swatch

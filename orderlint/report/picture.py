@@ -9,8 +9,8 @@ from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.report.kinds import kind_of
 from orderlint.report.labels import GAP, LINE, Label, stacked, wrapped
-from orderlint.report.looks import kind_of
 from orderlint.report.scene import ends_words, in_words
 from orderlint.report.table import acts_in, short_words
 from orderlint.units import TICKS, quantity_words

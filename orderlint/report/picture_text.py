@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import textwrap
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from orderlint.report.kinds import SIGNS, kind_of
 from orderlint.report.layout import paragraph
-from orderlint.report.looks import LOOKS, kind_of
 from orderlint.report.scene import normal_words
 from orderlint.report.table import acts_in, range_words, short_words
 from orderlint.units import in_unit, number_words
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.behaviour import Segment
-    from orderlint.report.scene import Mark, Scene
+    from orderlint.report.scene import Scene
 
 NARROWEST = 70
 """Columns without which there is no room for a picture."""
@@ -31,14 +31,6 @@ _MOST_ROWS = 5
 """That a stretch between two levels takes beyond the first, if it is all there is."""
 
 
-class _Stretch(NamedTuple):
-    """Rows between two levels, or at one where alone something happens, with what is said there."""
-
-    segment: Segment
-    rows: int
-    words: str
-
-
 def picture_lines(scene: Scene, width: int) -> list[str]:
     """The picture in lines of at most `width` columns.
 
@@ -46,68 +38,62 @@ def picture_lines(scene: Scene, width: int) -> list[str]:
     """
     if not scene.segments or width < NARROWEST:
         return []
-    numbers = {mark: _numbers(mark, scene.units) for mark in scene.marks}
-    names = max(len(mark.name) for mark in numbers)
-    most = max(len(scene.units[0]), *(len(first) for first, _ in numbers.values()))
+    numbers = [[number_words(in_unit(m.ticks, u)) for u in scene.units] for m in scene.marks]
+    names = max(len(mark.name) for mark in scene.marks)
+    most = max(len(scene.units[0]), *(len(first) for first, _ in numbers))
     start = 2 + names + 2 + most
-    acts = acts_in(scene.segments)
+    levels = [
+        f"  {mark.name:<{names}}  {first:>{most}} {_STROKES[mark.path] * _ACROSS} {second}"
+        for mark, (first, second) in zip(scene.marks, numbers, strict=True)
+    ]
     lines = [f"{scene.units[0]:>{start}} {'':{_ACROSS}} {scene.units[1]}"]
-    for part in _parts(scene):
-        if isinstance(part, _Stretch):
-            lines += _rows(part, kind_of(part.segment, acts), start + 1 + _STUB, width)
-        else:
-            first, second = numbers[part]
-            across = _STROKES[part.path] * _ACROSS
-            lines.append(f"  {part.name:<{names}}  {first:>{most}} {across} {second}")
-    return [*lines, *paragraph(_beneath(scene), width, 2).split("\n")]
+    for rows, sign, words, beneath in _stretches(scene):
+        lines += _rows(rows, sign, words, start + 1 + _STUB, width)
+        lines += (levels.pop() for _ in range(beneath))
+    return [*lines, *paragraph(_note(scene), width, 2).split("\n")]
 
 
-def _numbers(mark: Mark, units: tuple[str, str]) -> tuple[str, str]:
-    first, second = (number_words(in_unit(mark.ticks, unit)) for unit in units)
-    return first, second
-
-
-def _beneath(scene: Scene) -> str:
+def _note(scene: Scene) -> str:
     normal = f"{normal_words(scene.normal, scene.units[0])}. " if scene.normal else ""
     return f"{normal}Heights in this picture are not to scale."
 
 
-def _rows(stretch: _Stretch, kind: str, column: int, width: int) -> Iterator[str]:
-    """The words stand in the middle of the rows, of which there are as many as they need."""
-    start = column + _AXIS + _STUB + 1
-    words = textwrap.wrap(stretch.words, width - start)
-    count = max(stretch.rows, len(words))
-    words = [""] * ((count - len(words)) // 2) + words
-    bar = f"{'':{column}}│{LOOKS[kind].sign * (_AXIS - 2)}│{'':{_STUB}} "
-    yield from (f"{bar}{text}".rstrip() for text in words)
-    yield from (bar.rstrip() for _ in range(count - len(words)))
+def _rows(rows: int, sign: str, text: str, column: int, width: int) -> Iterator[str]:
+    """The text stands in the middle of the rows, of which there are as many as it needs."""
+    said = textwrap.wrap(text, width - column - _AXIS - _STUB - 1)
+    count = max(rows, len(said))
+    said = [""] * ((count - len(said)) // 2) + said
+    bar = f"{'':{column}}│{sign * (_AXIS - 2)}│{'':{_STUB}} "
+    yield from (f"{bar}{line}".rstrip() for line in said)
+    yield from (bar.rstrip() for _ in range(count - len(said)))
 
 
-def _parts(scene: Scene) -> Iterator[Mark | _Stretch]:
-    """Stretches and levels, from the highest ICP down."""
-    left = list(scene.marks)
-    for segment in reversed(scene.segments):
-        for stretch, below in _stretches(segment, scene):
-            yield stretch
-            while left and left[-1].ticks == below:  # at one level alone something may happen
-                yield left.pop()
+def _stretches(scene: Scene) -> Iterator[tuple[int, str, str, int]]:
+    """Each segment between the levels in it, from the highest ICP down.
 
-
-def _stretches(segment: Segment, scene: Scene) -> Iterator[tuple[_Stretch, int | None]]:
-    """A segment between the levels in it, each stretch with the level beneath.
-
-    What is said of the segment stands beside the longest.
+    Of each stretch its rows and character, what is said there, and how many levels stand beneath.
+    What is said of a segment stands beside its longest stretch.
     """
-    levels = sorted({mark.ticks for mark in scene.marks}, reverse=True)
-    within = [level for level in levels if _is_within(level, segment)]
-    ends = [*pairwise([segment.end, *within, segment.start])]
-    rows = [_rows_between(below, above, levels[0] - levels[-1]) for above, below in ends]
-    words = short_words(segment, acts_in(scene.segments))
-    if segment.start is not None and segment.start == segment.end:
-        words = f"{range_words(segment, scene.units[0])}: {words}"
-    longest = rows.index(max(rows))
-    for index, ((_, below), count) in enumerate(zip(ends, rows, strict=True)):
-        yield _Stretch(segment, count, words if index == longest else ""), below
+    acts = acts_in(scene.segments)
+    levels = [mark.ticks for mark in scene.marks]
+    for segment in reversed(scene.segments):
+        within = {level for level in levels if _is_within(level, segment)}
+        ends = [*pairwise([segment.end, *sorted(within, reverse=True), segment.start])]
+        rows = [_rows_between(below, above, scene) for above, below in ends]
+        said = [""] * len(rows)
+        said[rows.index(max(rows))] = _said(segment, scene, acts)
+        for (_, below), count, text in zip(ends, rows, said, strict=True):
+            beneath = levels.count(below) if below is not None else 0
+            levels = [level for level in levels if level != below]
+            yield count, SIGNS[kind_of(segment, acts)], text, beneath
+
+
+def _said(segment: Segment, scene: Scene, acts: bool) -> str:
+    """What happens, and where that is if it is at one level alone."""
+    words = short_words(segment, acts)
+    if segment.start is None or segment.start != segment.end:
+        return words
+    return f"{range_words(segment, scene.units[0])}: {words}"
 
 
 def _is_within(level: int, segment: Segment) -> bool:
@@ -115,7 +101,8 @@ def _is_within(level: int, segment: Segment) -> bool:
     return after and (segment.end is None or level < segment.end)
 
 
-def _rows_between(below: int | None, above: int | None, span: int) -> int:
+def _rows_between(below: int | None, above: int | None, scene: Scene) -> int:
+    span = scene.marks[-1].ticks - scene.marks[0].ticks
     if below is None or above is None or not span:
         return 1
     return 1 + (above - below) * _MOST_ROWS // span

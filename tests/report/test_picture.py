@@ -15,8 +15,9 @@ from levels import LEVELS, ORDERED, THERAPIES, leaves_of, order_of
 from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
 from orderlint.report import picture as places
+from orderlint.report.kinds import SIGNS, kind_of
 from orderlint.report.labels import LINE, SIZE, stacked, width_of, wrapped
-from orderlint.report.looks import LOOKS, kind_of
+from orderlint.report.looks import LOOKS
 from orderlint.report.picture import picture_of
 from orderlint.report.picture_svg import svg
 from orderlint.report.picture_text import NARROWEST, picture_lines
@@ -207,8 +208,9 @@ def test_words_and_patterns_have_the_contrast_that_they_need():
 
 def test_no_two_kinds_share_a_pattern_or_a_character():
     assert len({look.pattern for look in LOOKS.values()}) == len(LOOKS)
-    assert len({look.sign for look in LOOKS.values()}) == len(LOOKS)
-    assert all(len(look.sign) == 1 for look in LOOKS.values())
+    assert SIGNS.keys() == LOOKS.keys()
+    assert len(set(SIGNS.values())) == len(SIGNS)
+    assert all(len(sign) == 1 for sign in SIGNS.values())
 
 
 @given(
@@ -248,7 +250,7 @@ def test_the_text_picture_draws_the_same_segments(drawn):
     lines = picture_lines(drawn, 80)
     assert max(map(len, lines)) <= 80
     acts = acts_in(drawn.segments)
-    due = [LOOKS[kind_of(segment, acts)].sign for segment in reversed(drawn.segments)]
+    due = [SIGNS[kind_of(segment, acts)] for segment in reversed(drawn.segments)]
     signs = signs_of(lines)
     joined = [sign for index, sign in enumerate(signs) if index == 0 or sign != signs[index - 1]]
     same = [sign for index, sign in enumerate(due) if index == 0 or sign != due[index - 1]]
