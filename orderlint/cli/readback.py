@@ -85,7 +85,7 @@ def _settings(
     help="A setting as seen, in place of what SEEN has; may be given again.",
 )
 @click.option("--resume", metavar="FILE", help="Go on with a read-back that was stopped.")
-@format_option("text", "json")
+@format_option("text", "json", "html")
 @fail_at_option
 @at_option
 @policy_option
@@ -274,6 +274,10 @@ def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -
         from orderlint.report.readback_json import render  # noqa: PLC0415 - cold start
 
         return render(result, digest, at)
+    if form == "html":
+        from orderlint.report.readback_page import render as render_page  # noqa: PLC0415
+
+        return render_page(result, digest, at)
     from orderlint.report.readback_text import render as render_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)

@@ -89,6 +89,7 @@ def opening_values(verified: Verified) -> dict[str, Any]:
     return {
         "running": ALREADY_RUNNING if words.may_be_running(verified) else "",
         "document": words.document_words(verified),
+        "seen": "",
         "verdict": verified.verdict.value,
         "label": words.verdict_words(verified)[0],
         "notes": words.verdict_notes(verified),
@@ -98,6 +99,15 @@ def opening_values(verified: Verified) -> dict[str, Any]:
 def picture_markup(scene: Scene | None, name: str) -> Markup | None:
     """The picture, if there is anything to draw."""
     return markup(svg(picture_of(scene), name)) if scene else None
+
+
+def pair_of(
+    one: tuple[str, Scene | None], other: tuple[str, Scene | None], name: str
+) -> tuple[tuple[str, Markup], ...]:
+    """Two pictures beside one another, each with its caption; one alone where both are alike."""
+    shown = (one,) if one[1] == other[1] else (one, other)
+    drawn = ((text, picture_markup(scene, f"{name}{i}")) for i, (text, scene) in enumerate(shown))
+    return tuple((text, picture) for text, picture in drawn if picture)
 
 
 def groups(findings: Iterable[Finding]) -> Iterator[Group]:

@@ -11,7 +11,7 @@ from orderlint.behaviour import behaviour_of
 from orderlint.report import order_words
 from orderlint.report import review_sections as sections
 from orderlint.report import review_words as words
-from orderlint.report.order_page import digest_words, picture_markup
+from orderlint.report.order_page import digest_words, pair_of, picture_markup
 from orderlint.report.page import View, page
 from orderlint.report.scene import scene_of
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
@@ -75,6 +75,7 @@ def set_values(
     return {
         "running": "",
         "document": words.heading(reviewed),
+        "seen": "",
         "verdict": reviewed.verdict.value,
         "label": VERDICTS[reviewed.verdict][0],
         "notes": sections.notes(reviewed),
@@ -118,10 +119,4 @@ def _pictures(
     """The presets and the order, each with its caption, where one looks another than the other."""
     leaves = broken.nearest.leaves
     scene = scene_of(behaviour_of(leaves, reviewed.rulebook.outflow), leaves)
-    if scene == presets:
-        return ()
-    drawn = (
-        (PRESETS, picture_markup(presets, f"{name}presets")),
-        (NEAREST, picture_markup(scene, f"{name}nearest")),
-    )
-    return tuple((caption, picture) for caption, picture in drawn if picture)
+    return () if scene == presets else pair_of((PRESETS, presets), (NEAREST, scene), name)

@@ -14,7 +14,7 @@ from running import AT, run
 
 ORDER = hostile_order()
 FROM = ("--from", "2026-03-02T15:00:00-06:00")
-VERBS = {"verify": (), "ask": (), "plan": FROM}
+VERBS = {"verify": (), "ask": (), "plan": FROM, "readback": ("--set", "pause.upper=22 mmHg")}
 
 
 @pytest.mark.parametrize("verb", VERBS)

@@ -57,6 +57,12 @@ CALLS = {
     "plan with gaps": ("plan", *FROM, *AT, EXAMPLES / "rate-without-unit.yaml"),
     "plan of what is missing": ("plan", *FROM, *AT, EXAMPLES / "minimal.yaml"),
     "plan of monitoring": ("plan", *FROM, *AT, EXAMPLES / "monitoring-only.yaml"),
+    "readback": ("readback", *AT, CLEAN, EXAMPLES / "seen-as-ordered.yaml"),
+    "readback in the other unit": (
+        *("readback", *AT, CLEAN),
+        EXAMPLES / "seen-in-the-other-unit.yaml",
+    ),
+    "readback of little": ("readback", *AT, "--set", "pause.upper=22 mmHg", NARROW),
     "review": ("review", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
     "review of a broken set": ("review", *AT, EXAMPLES / "set-irrigation-corners.yaml"),
     "review of blanks": ("review", *AT, EXAMPLES / "set-blanks-and-mixed-units.yaml"),
