@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.report import order_words as words
 from orderlint.report.kinds import kind_of
 from orderlint.report.page import View, markup, page
-from orderlint.report.picture import picture_of
+from orderlint.report.picture import picture_of, pictures_of
 from orderlint.report.picture_svg import svg, swatch
 from orderlint.report.scene import NORMAL_ICP_SOURCE, scene_of
 from orderlint.report.table import acts_in, behaviour_words, units_of
@@ -104,10 +104,14 @@ def picture_markup(scene: Scene | None, name: str) -> Markup | None:
 def pair_of(
     one: tuple[str, Scene | None], other: tuple[str, Scene | None], name: str
 ) -> tuple[tuple[str, Markup], ...]:
-    """Two pictures beside one another, each with its caption; one alone where both are alike."""
+    """Two pictures side by side, each with its caption; one alone where both are alike."""
     shown = (one,) if one[1] == other[1] else (one, other)
-    drawn = ((text, picture_markup(scene, f"{name}{i}")) for i, (text, scene) in enumerate(shown))
-    return tuple((text, picture) for text, picture in drawn if picture)
+    drawn = [(caption, scene) for caption, scene in shown if scene]
+    pictures = pictures_of([scene for _, scene in drawn]) if drawn else ()
+    return tuple(
+        (caption, markup(svg(picture, f"{name}{index}")))
+        for index, ((caption, _), picture) in enumerate(zip(drawn, pictures, strict=True))
+    )
 
 
 def groups(findings: Iterable[Finding]) -> Iterator[Group]:

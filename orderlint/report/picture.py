@@ -5,10 +5,9 @@ Pure layout of a scene, y downwards. Never a format's words or signs, and never 
 
 from __future__ import annotations
 
-from itertools import pairwise
-from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.report.axis import Scale, middle_of, preferred_room, scale_of
 from orderlint.report.kinds import kind_of
 from orderlint.report.labels import GAP, LINE, Label, stacked, wrapped
 from orderlint.report.scene import ends_words, in_words
@@ -43,12 +42,6 @@ _TOP, _BOTTOM = 22, 20
 """Room for the names of the scales, and for what is said beneath."""
 _OPEN = 34
 """How far the axis goes on beyond the outermost levels."""
-_LEAST, _MOST = 210, 320
-"""Between the outermost levels; more than the least where that keeps the axis to scale."""
-_THINNEST = 9
-"""What lies between two levels is at least so high, so that its pattern can be seen."""
-_SHORTEST = 10
-"""In mmHg: what the room between the outermost levels shows, at least, if it is to scale."""
 _APART = 30
 """Between two numbers of one scale, at least."""
 _CLEAR = 9
@@ -102,30 +95,33 @@ class Picture(NamedTuple):
     words: tuple[str, ...]
 
 
-class _Scale(NamedTuple):
-    """Where pressures stand: of each knot its ticks and the y of its lower and upper side.
-
-    `per_tick` is how much higher a tick is, 0 where the axis is not to scale.
-    """
-
-    knots: dict[int, tuple[float, float]]
-    per_tick: float
-
-
 def picture_of(scene: Scene) -> Picture:
     """The picture of a scene, tall enough for its labels."""
-    texts = list(_level_texts(scene))
+    return pictures_of((scene,))[0]
+
+
+def pictures_of(scenes: Sequence[Scene]) -> tuple[Picture, ...]:
+    """Pictures to stand side by side: in all of them one pressure is at one height."""
+    needed = max(_needed(lines) for scene in scenes for lines in _columns(scene))
+    room = max(needed, preferred_room(scenes) + 2 * _OPEN)
+    scale = scale_of(scenes, _TOP + room - _OPEN, room - 2 * _OPEN)
+    return tuple(_picture(scene, scale, _TOP, _TOP + room) for scene in scenes)
+
+
+def _columns(scene: Scene) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
+    """The labels of levels and of segments, from the highest ICP down."""
     acts = acts_in(scene.segments)
     said = [tuple(_lines(short_words(s, acts), RIGHT)) for s in reversed(scene.segments)]
-    needed = max(_needed([lines for _, lines in texts]), _needed(said))
-    room = max(needed, _preferred(scene) + 2 * _OPEN)
-    top, bottom = _TOP, _TOP + room
-    scale = _scale(scene, bottom - _OPEN, room - 2 * _OPEN)
+    return [lines for _, lines in _level_texts(scene)], said
+
+
+def _picture(scene: Scene, scale: Scale, top: int, bottom: int) -> Picture:
+    acts = acts_in(scene.segments)
     bands = tuple(_band(s, kind_of(s, acts), scale, top, bottom) for s in scene.segments)
-    wanted = [(_middle(scale, ticks), lines) for ticks, lines in texts]
-    levels = _labels(wanted, LEFT, top, bottom, end=True)
+    wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(scene)]
     middles = [(band.top + band.bottom) // 2 for band in reversed(bands)]
-    lines = tuple(Line(mark.path, _middle(scale, mark.ticks)) for mark in scene.marks)
+    said = list(zip(middles, _columns(scene)[1], strict=True))
+    lines = tuple(Line(mark.path, middle_of(scale, mark.ticks)) for mark in scene.marks)
     return Picture(
         WIDTH,
         bottom + _BOTTOM,
@@ -133,8 +129,8 @@ def picture_of(scene: Scene) -> Picture:
         bands,
         lines,
         _normal(scene, scale),
-        levels,
-        _labels(list(zip(middles, said, strict=True)), RIGHT, top, bottom, end=False),
+        _labels(wanted, LEFT, top, bottom, end=True),
+        _labels(said, RIGHT, top, bottom, end=False),
         tuple(_numbers(scene, scale, (top, bottom), [line.y for line in lines])),
         scene.units,
         scale.per_tick > 0,
@@ -142,10 +138,10 @@ def picture_of(scene: Scene) -> Picture:
     )
 
 
-def _normal(scene: Scene, scale: _Scale) -> tuple[int, int] | None:
+def _normal(scene: Scene, scale: Scale) -> tuple[int, int] | None:
     if scene.normal is None:
         return None
-    return _middle(scale, scene.normal.highest), _middle(scale, scene.normal.lowest)
+    return middle_of(scale, scene.normal.highest), middle_of(scale, scene.normal.lowest)
 
 
 def _level_texts(scene: Scene) -> Iterator[tuple[int, tuple[str, ...]]]:
@@ -186,80 +182,7 @@ def _labels(
     )
 
 
-def _scale(scene: Scene, foot: int, room: int) -> _Scale:
-    """To scale where every stretch between two levels can be seen; else each has its share.
-
-    `foot` is where the lowest level stands, `room` what there is above it.
-    """
-    knots, points = _knots(scene), _points(scene)
-    gaps = [after - before for before, after in pairwise(knots)]
-    if not points and room >= _for_scale(scene):
-        span = _span(knots)
-        spare = (span - sum(gaps)) / 2
-        places = (foot - (knot - knots[0] + spare) * room / span for knot in knots)
-        return _Scale({k: (y, y) for k, y in zip(knots, places, strict=True)}, room / span)
-    return _Scale(_shared(knots, gaps, points, foot, room), 0)
-
-
-def _knots(scene: Scene) -> list[int]:
-    """The levels and the ends of the normal range, the lowest first, each once."""
-    normal = (scene.normal.lowest, scene.normal.highest) if scene.normal else ()
-    return sorted({*(mark.ticks for mark in scene.marks), *normal})
-
-
-def _points(scene: Scene) -> set[int]:
-    """The levels at which alone something happens."""
-    return {s.start for s in scene.segments if s.start is not None and s.start == s.end}
-
-
-def _span(knots: list[int]) -> int:
-    return max(knots[-1] - knots[0], _SHORTEST * TICKS["pressure"]["mmHg"])
-
-
-def _for_scale(scene: Scene) -> float:
-    """The room that it takes to see every stretch between two levels on an axis to scale."""
-    levels = sorted({mark.ticks for mark in scene.marks})
-    gaps = [after - before for before, after in pairwise(levels)]
-    return _THINNEST * _span(_knots(scene)) / min(gaps) if gaps else 0
-
-
-def _preferred(scene: Scene) -> int:
-    """The least room, or somewhat more where that is what it takes to draw to scale."""
-    needed = ceil(_for_scale(scene))
-    return needed if _LEAST < needed <= _MOST and not _points(scene) else _LEAST
-
-
-def _shared(
-    knots: list[int], gaps: list[int], points: set[int], foot: int, room: int
-) -> dict[int, tuple[float, float]]:
-    """Each stretch as high as must be, and of the rest by the root of its length.
-
-    A level at which alone something happens, one of `points`, is as high as it must be to be seen.
-    """
-    free = room - _THINNEST * (len(gaps) + len(points))
-    roots = [gap**0.5 for gap in gaps]
-    heights = [_THINNEST + free * root / sum(roots) for root in roots]
-    places: dict[int, tuple[float, float]] = {}
-    y = float(foot)
-    for knot, height in zip(knots, [*heights, 0.0], strict=True):
-        upper = y - _THINNEST if knot in points else y
-        places[knot] = (y, upper)
-        y = upper - height
-    return places
-
-
-def _middle(scale: _Scale, ticks: int) -> int:
-    """The y of a pressure: of a knot, or of the middle between the ends of the normal range."""
-    if ticks in scale.knots:
-        return round(sum(scale.knots[ticks]) / 2)
-    below = max(knot for knot in scale.knots if knot < ticks)
-    above = min(knot for knot in scale.knots if knot > ticks)
-    share = (ticks - below) / (above - below)
-    low, high = scale.knots[below][1], scale.knots[above][0]
-    return round(low + (high - low) * share)
-
-
-def _band(segment: Segment, kind: str, scale: _Scale, top: int, bottom: int) -> Band:
+def _band(segment: Segment, kind: str, scale: Scale, top: int, bottom: int) -> Band:
     """INVARIANT: each end of a segment is a level that is written, hence a knot of the scale."""
     point = segment.start == segment.end
     low, high = bottom, top
@@ -271,7 +194,7 @@ def _band(segment: Segment, kind: str, scale: _Scale, top: int, bottom: int) -> 
 
 
 def _numbers(
-    scene: Scene, scale: _Scale, axis: tuple[int, int], lines: list[int]
+    scene: Scene, scale: Scale, axis: tuple[int, int], lines: list[int]
 ) -> Iterator[Number]:
     """Round numbers of both scales, but for those that a level would strike through."""
     if not scale.per_tick:

@@ -18,7 +18,7 @@ from orderlint.report import picture as places
 from orderlint.report.kinds import SIGNS, kind_of
 from orderlint.report.labels import LINE, SIZE, stacked, width_of, wrapped
 from orderlint.report.looks import LOOKS
-from orderlint.report.picture import picture_of
+from orderlint.report.picture import picture_of, pictures_of
 from orderlint.report.picture_svg import svg
 from orderlint.report.picture_text import NARROWEST, picture_lines
 from orderlint.report.scene import scene_of
@@ -135,6 +135,23 @@ def test_heights_are_in_the_order_of_pressures_and_to_scale_unless_said(drawn):
         # Within the rounding of two places to whole units of the drawing.
         assert all(abs(rise - ticks * most[1] / most[0]) <= 2 for ticks, rise in rises)
     assert (places.NOT_TO_SCALE in svg(picture, "a")) is not picture.to_scale
+
+
+@given(SCENES, SCENES)
+def test_side_by_side_one_pressure_is_at_one_height(one, other):
+    pictures = pictures_of((one, other))
+    assert len({picture.height for picture in pictures}) == 1
+    y = {}
+    for scene_of_it, picture in zip((one, other), pictures, strict=True):
+        assert tuple(band.segment for band in picture.bands) == scene_of_it.segments
+        ticks = {mark.path: mark.ticks for mark in scene_of_it.marks}
+        for line in picture.lines:
+            assert y.setdefault(ticks[line.path], line.y) == line.y
+        for one_box, other_box in combinations(boxes(picture), 2):
+            beside = one_box[2] <= other_box[0] or other_box[2] <= one_box[0]
+            assert beside or one_box[3] <= other_box[1] or other_box[3] <= one_box[1]
+    heights = [y[level] for level in sorted(y)]
+    assert heights == sorted(set(heights), reverse=True)
 
 
 def test_the_scales_show_one_pressure_at_one_height():
