@@ -35,7 +35,7 @@ LOOKS = {
     "open to nothing": Look("#fdece3", _VERMILION, "lines"),
     "open, outflow not known": Look("#ddf0e9", _GREEN, "dashes"),
     "watching": Look("#ffffff", _GREY, "dots"),
-    "warned": Look("#f3f3f3", _GREY, "rings"),
-    "stopped": Look("#e4e4e4", _GREY, "falling"),
+    "warned": Look("#e4e4e4", _GREY, "rings"),
+    "stopped": Look("#f3f3f3", _GREY, "falling"),
 }
 """By kind, as `kind_of` names it."""

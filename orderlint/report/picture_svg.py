@@ -32,8 +32,8 @@ _TITLE = "What the controller would do, by ICP"
 _WITHOUT = "Levels of the order"
 # A tile of 8 by 8 for each pattern, in its ink.
 _TILES = {
-    "rising": '<path d="M-1 5L5 -1M-1 9L9 -1M3 9L9 3" {line}/>',
-    "falling": '<path d="M-1 3L5 9M-1 -1L9 9M3 -1L9 5" {line}/>',
+    "rising": '<path d="M-1 1L1 -1M-1 9L9 -1M7 9L9 7" {thick}/>',
+    "falling": '<path d="M-1 7L1 9M-1 -1L9 9M7 -1L9 1" {line}/>',
     "crossed": '<path d="M0 0L8 8M8 0L0 8" {thick}/>',
     "broken": '<path d="M1 7L4 4" {line}/>',
     "drops": '<path d="M2 1V5M6 5V8M6 0V1" {line}/>',
