@@ -16,7 +16,7 @@ from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
 from orderlint.report import picture as places
 from orderlint.report.kinds import SIGNS, kind_of
-from orderlint.report.labels import LINE, SIZE, stacked, width_of, wrapped
+from orderlint.report.labels import LINE, SIZE, width_of
 from orderlint.report.looks import LOOKS
 from orderlint.report.picture import picture_of, pictures_of
 from orderlint.report.picture_svg import svg
@@ -228,33 +228,6 @@ def test_no_two_kinds_share_a_pattern_or_a_character():
     assert SIGNS.keys() == LOOKS.keys()
     assert len(set(SIGNS.values())) == len(SIGNS)
     assert all(len(sign) == 1 for sign in SIGNS.values())
-
-
-@given(
-    st.lists(st.tuples(st.integers(5, 60), st.integers(0, 500)), min_size=1, max_size=9),
-)
-def test_stacked_boxes_stand_in_order_apart_and_between_the_edges(drawn):
-    heights = [height for height, _ in drawn]
-    wanted = sorted(middle for _, middle in drawn)
-    bottom = max(500, sum(heights) + 5 * len(heights))
-    edges = stacked(heights, wanted, 0, bottom)
-    assert edges[0] >= 0
-    assert edges[-1] + heights[-1] <= bottom
-    for (edge, height), after in zip(zip(edges, heights, strict=True), edges[1:], strict=False):
-        assert edge + height + 5 <= after
-
-
-def test_a_box_with_room_stands_where_it_wants_to():
-    assert stacked([10, 10], [20, 80], 0, 100) == [15, 75]
-    # Both want the middle of 50: together they stand around it.
-    assert stacked([10, 10], [50, 50], 0, 100) == [38, 53]
-
-
-@given(st.lists(st.text("abcmW1.", min_size=1), min_size=1).map(" ".join), st.integers(1, 200))
-def test_wrapped_lines_keep_every_word_in_order(text, width):
-    lines = list(wrapped(text, width))
-    assert " ".join(lines) == text
-    assert all(width_of(line) <= width or " " not in line for line in lines)
 
 
 def signs_of(lines):
