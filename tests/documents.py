@@ -1,7 +1,8 @@
 """The pages of the project and the commands that they show with their output.
 
 A block marked `console` shows commands after `$ ` and beneath each what it prints; some pages are
-such an output whole. Run as a script this file writes them anew: `python tests/documents.py`.
+such an output whole, and pictures are cut out of pages that a command writes. Run as a script this
+file writes them anew: `python tests/documents.py`.
 """
 
 from __future__ import annotations
@@ -17,6 +18,16 @@ ROOT = Path(__file__).resolve().parents[1]
 PAGES = ("README.md", "DEVELOPERS.md")
 WRITTEN = {"examples/rulebook.md": "orderlint rules --format markdown"}
 """The pages that the tool writes whole, each with the command that prints it."""
+DRAWN = {
+    "examples/clean.svg": "orderlint verify --format html examples/clean.yaml",
+    "examples/drain-above-treat-above.svg": (
+        "orderlint verify --format html examples/drain-above-treat-above.yaml"
+    ),
+    "examples/clean-plan.svg": (
+        "orderlint plan --format html --from 2026-03-02T15:00:00-06:00 examples/clean.yaml"
+    ),
+}
+"""The pictures that pages show, each with the command whose page has it first."""
 _BLOCK = re.compile(r"^```console\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -55,6 +66,12 @@ def run(command: str) -> str:
     return done.stdout + done.stderr
 
 
+def drawn(command: str) -> str:
+    """The first picture on the page that a command writes, as a file of its own."""
+    page = run(command)
+    return page[page.index("<svg") : page.index("</svg>")] + "</svg>\n"
+
+
 def write_anew(page: str) -> None:
     def block(match: re.Match[str]) -> str:
         commands = [command for command, _ in _commands(match[1])]
@@ -67,5 +84,7 @@ def write_anew(page: str) -> None:
 if __name__ == "__main__":
     for name, command in WRITTEN.items():
         (ROOT / name).write_text(run(command), encoding="utf-8")
+    for name, command in DRAWN.items():
+        (ROOT / name).write_text(drawn(command), encoding="utf-8")
     for name in PAGES:
         write_anew(name)

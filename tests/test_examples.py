@@ -29,7 +29,8 @@ FAILING = {"do-not-start", "clarify"}
 
 
 def test_every_example_has_its_expected_findings():
-    names = {path.name for path in FOLDER.iterdir()} - PAGES
+    files = (path for path in FOLDER.iterdir() if path.suffix != ".svg")
+    names = {path.name for path in files} - PAGES
     assert names == {*EXPECTED, *UNDER, *SETS, *SEEN}
     assert len(names) >= 10
 

@@ -18,7 +18,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 def test_every_package_is_shipped():
     folders = {path.parent for path in (ROOT / "orderlint").rglob("*.py")}
     there = {".".join(folder.relative_to(ROOT).parts) for folder in folders}
-    data = {"orderlint.rules", "orderlint.schemas"}
+    data = {"orderlint.report.pages", "orderlint.rules", "orderlint.schemas"}
     assert set(PROJECT["tool"]["setuptools"]["packages"]) == there | data
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -48,7 +48,7 @@ Exit status:
     show_default=True,
     help="Whom the message is for.",
 )
-@format_option("text", "json")
+@format_option("text", "json", "html")
 @fail_at_option
 @at_option
 @policy_option
@@ -69,27 +69,32 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """
     output = output_beside(output, (file, policy))
     try:
-        message = _message(file, whom, at, policy)
-        write(_as(form, message, output, at), output, None if form == "text" else "utf-8")
+        data = read_input(file)
+        message = _message(data, shown_name(file), whom, at, policy)
+        text = _as(form, message, data, output, at)
+        write(text, output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
         return USAGE
     return status_of(message.verified, Level(fail_at))
 
 
-def _message(file: str, whom: str, at: int, policy: str | None) -> Message:
+def _message(data: bytes, name: str, whom: str, at: int, policy: str | None) -> Message:
     from orderlint.ask import message_to  # noqa: PLC0415 - cold start
     from orderlint.verify import verify  # noqa: PLC0415 - cold start
 
-    rulebook = rulebook_under(policy)
-    return message_to(whom, verify(read_input(file), shown_name(file), at, rulebook))
+    return message_to(whom, verify(data, name, at, rulebook_under(policy)))
 
 
-def _as(form: str, message: Message, output: str | None, at: int) -> str:
+def _as(form: str, message: Message, data: bytes, output: str | None, at: int) -> str:
     if form == "json":
         from orderlint.report.ask_json import render  # noqa: PLC0415 - cold start
 
         return render(message, at)
+    if form == "html":
+        from orderlint.report.ask_page import render as render_page  # noqa: PLC0415 - cold start
+
+        return render_page(message, digest_of(data))
     from orderlint.report.ask_text import render as render_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.inputs import digest_of, read_input, shown_name
 from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
 from orderlint.cli.outputs import complain, write
 from orderlint.finding import Refused
@@ -22,13 +22,11 @@ LARGEST = 16 * 1024 * 1024
 
 def _digests(file: str, policy: str | None) -> dict[str, str]:
     """The SHA-256 of what the proofs rest on: set, policy and rulebook."""
-    import hashlib  # noqa: PLC0415 - cold start
-
     from orderlint.rulebook.load import digest  # noqa: PLC0415 - cold start
 
-    own = "built-in" if policy is None else hashlib.sha256(read_input(policy)).hexdigest()
+    own = "built-in" if policy is None else digest_of(read_input(policy))
     return {
-        "set": hashlib.sha256(read_input(file)).hexdigest(),
+        "set": digest_of(read_input(file)),
         "policy": own,
         "rulebook": digest(),
     }

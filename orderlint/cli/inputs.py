@@ -50,6 +50,13 @@ def read_input(file: str, largest: int | None = None) -> bytes:
         raise Refused(_reason(error), shown_name(file)) from None
 
 
+def digest_of(data: bytes) -> str:
+    """The SHA-256 of a file's bytes, in hexadecimal digits."""
+    import hashlib  # noqa: PLC0415 - cold start
+
+    return hashlib.sha256(data).hexdigest()
+
+
 def rulebook_under(
     policy: str | None,
     *,

@@ -101,6 +101,12 @@ color_option: Decorator = click.option(
     show_default=True,
     help="Colour in text; it only repeats what the words say.",
 )
+ascii_option: Decorator = click.option(
+    "--ascii",
+    "in_ascii",
+    is_flag=True,
+    help="Text and its picture in ASCII characters alone.",
+)
 output_option: Decorator = click.option(
     "--output",
     metavar="FILE",

@@ -16,10 +16,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from typing import TextIO
 
-# What our own words use beyond ASCII, for a terminal that cannot show it.
-_PLAIN = str.maketrans({"–": "-", "“": '"', "”": '"', "’": "'", "…": "..."})
+# What our own words and pictures use beyond ASCII, for a terminal that cannot show it.
+_PLAIN = str.maketrans(
+    {
+        "–": "-",
+        "“": '"',
+        "”": '"',
+        "’": "'",
+        "…": "...",
+        **dict(zip("│━─╌░▒█≡·×", "|=-.:/#=.x", strict=True)),
+    }
+)
 _USUAL_WIDTH = 80
 _WIDEST = 100
+_LONGEST_COLUMNS = 6
 
 
 class CannotWrite(Exception):  # noqa: N818 - a state of the target, said in plain words
@@ -47,11 +57,17 @@ def width_of(stream: TextIO) -> int:
 
 
 def look(color: str, output: str | None) -> tuple[bool, int]:
-    """Whether a report for `output`, standard output if None, is coloured, and how wide it is."""
+    """Whether a report for `output`, standard output if None, is coloured, and how wide it is.
+
+    The width is that of COLUMNS where it is set, at most 100, as of a terminal.
+    """
     terminal = output is None and sys.stdout is not None and sys.stdout.isatty()
-    return use_color(color, os.environ, terminal), width_of(
-        sys.stdout
-    ) if terminal else _USUAL_WIDTH
+    columns = os.environ.get("COLUMNS", "")
+    if columns.isdecimal() and len(columns) < _LONGEST_COLUMNS and int(columns):
+        width = min(int(columns), _WIDEST)
+    else:
+        width = width_of(sys.stdout) if terminal else _USUAL_WIDTH
+    return use_color(color, os.environ, terminal), width
 
 
 def write(text: str, output: str | None, encoding: str | None) -> bool:
@@ -72,6 +88,11 @@ def encoded(text: str, encoding: str) -> bytes:
     except (UnicodeEncodeError, LookupError):
         known = encoding if _is_known(encoding) else "ascii"
         return text.translate(_PLAIN).encode(known, "backslashreplace")
+
+
+def plain(text: str) -> str:
+    """`text` in ASCII alone; what that lacks is written plainly, or as an escape."""
+    return encoded(text, "ascii").decode("ascii")
 
 
 def _is_known(encoding: str) -> bool:

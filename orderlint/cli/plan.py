@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -72,7 +72,7 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> tuple[in
     show_default=True,
     help="How long it is, in hours.",
 )
-@format_option("text", "json", "ics")
+@format_option("text", "json", "html", "ics")
 @fail_at_option
 @at_option
 @policy_option
@@ -98,22 +98,35 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """
     output = output_beside(output, (file, policy))
     try:
-        plan = _plan(file, start, hours, at, policy)
-        write(_as(form, plan, color, output, at), output, None if form == "text" else "utf-8")
+        data = read_input(file)
+        plan = _plan(data, shown_name(file), start, hours, at, policy)
+        if form == "html":
+            text = _page(plan, digest_of(data), at)
+        else:
+            text = _as(form, plan, color, output, at)
+        write(text, output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
         return USAGE
     return status_of(plan.verified, Level(fail_at))
 
 
-def _plan(file: str, start: tuple[int, int], hours: int, at: int, policy: str | None) -> Plan:
+def _plan(  # noqa: PLR0913, PLR0917 - a file is its bytes and its name
+    data: bytes, name: str, start: tuple[int, int], hours: int, at: int, policy: str | None
+) -> Plan:
     from orderlint.plan import plan_of  # noqa: PLC0415 - cold start
     from orderlint.verify import verify  # noqa: PLC0415 - cold start
 
     rulebook = rulebook_under(policy)
-    verified = verify(read_input(file), shown_name(file), at, rulebook)
+    verified = verify(data, name, at, rulebook)
     instant, offset = start
     return plan_of(verified, instant, hours, offset, rulebook.values["csf_rate"])
+
+
+def _page(plan: Plan, digest: str, at: int) -> str:
+    from orderlint.report.plan_page import render  # noqa: PLC0415 - cold start
+
+    return render(plan, digest, at)
 
 
 def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -89,7 +89,7 @@ def _settings(
 @click.option(
     "--resume", metavar="FILE", type=FILE, help="Go on with a read-back that was stopped."
 )
-@format_option("text", "json")
+@format_option("text", "json", "html")
 @fail_at_option
 @at_option
 @policy_option
@@ -145,14 +145,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
 def _order(file: str) -> tuple[Order, str]:
     """The order, and the digest of its bytes, SHA-256 in hexadecimal."""
-    import hashlib  # noqa: PLC0415 - cold start
-
     from orderlint.order import read_order  # noqa: PLC0415 - cold start
     from orderlint.reading import read  # noqa: PLC0415 - cold start
 
     data = read_input(file)
     order = read_order(read(data, shown_name(file), "order"))
-    return order, hashlib.sha256(data).hexdigest()
+    return order, digest_of(data)
 
 
 def _given(
@@ -280,6 +278,10 @@ def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -
         from orderlint.report.readback_json import render  # noqa: PLC0415 - cold start
 
         return render(result, digest, at)
+    if form == "html":
+        from orderlint.report.readback_page import render as render_page  # noqa: PLC0415
+
+        return render_page(result, digest, at)
     from orderlint.report.readback_text import render as render_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)

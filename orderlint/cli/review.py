@@ -13,7 +13,7 @@ import click
 from orderlint.cli.certificates import certificate_of
 from orderlint.cli.certificates import recheck as check_again
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
-from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -29,8 +29,11 @@ from orderlint.cli.outputs import CannotWrite, complain, look, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from orderlint.baseline import Baseline
     from orderlint.cli.each import Each
+    from orderlint.finding import Finding
     from orderlint.report.results import Report
     from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rulebook
@@ -51,7 +54,7 @@ Exit status:
 
 @click.command("review", epilog=_EPILOG, short_help="Proof of order sets, or what breaks them.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=FILE)
-@format_option("text", "json", *FORMS_FOR_CI)
+@format_option("text", "json", "html", *FORMS_FOR_CI)
 @click.option(
     "--baseline",
     metavar="FILE",
@@ -105,10 +108,15 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         complain(str(reason))
         return USAGE
 
+    digests: dict[str, str] = {}
+
     def reviewed(file: str, name: str, rulebook: Rulebook) -> Reviewed:
         from orderlint.review import review  # noqa: PLC0415 - cold start
 
-        return review(read_input(file), name, at, rulebook)
+        data = read_input(file)
+        if form == "html":
+            digests[name] = digest_of(data)
+        return review(data, name, at, rulebook)
 
     found, _ = each(files, policy, partial(rulebook_under, of_sets=True), reviewed)
     from orderlint.report.results import counts  # noqa: PLC0415 - cold start
@@ -125,6 +133,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             write(certificate_of(found.made[0], files[0], policy), kept, "utf-8")
         if form in FORMS_FOR_CI:
             text = for_ci(form, report, Level(fail_at), output)
+        elif form == "html":
+            text = _page(found, report, digests, at)
         else:
             text = _own_form(found, report, form, color, output, at)
         write(text, output, None if form == "text" else "utf-8")
@@ -142,6 +152,17 @@ def _baseline(file: str | None) -> Baseline | None:
     return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
 
 
+def _page(found: Each[Reviewed], report: Report, digests: Mapping[str, str], at: int) -> str:
+    from orderlint.report.review_page import render  # noqa: PLC0415 - cold start
+
+    return render(zip(found.made, _known(report), strict=True), found.unread(), digests, at)
+
+
+def _known(report: Report) -> list[set[Finding]]:
+    """Of each set the findings that stood in the baseline."""
+    return [{result.finding for result in i.results if result.known} for i in report.checked]
+
+
 def _own_form(  # noqa: PLR0913, PLR0917 - one parameter an option
     found: Each[Reviewed], report: Report, form: str, color: str, output: str | None, at: int
 ) -> str:
@@ -153,7 +174,6 @@ def _own_form(  # noqa: PLR0913, PLR0917 - one parameter an option
 
     painted, width = look(color, output)
     reports = []
-    for item, checked in zip(found.made, report.checked, strict=True):
-        known = {result.finding for result in checked.results if result.known}
+    for item, known in zip(found.made, _known(report), strict=True):
         reports.append(render_text(item, known, color=painted, width=width, at=at))
     return joined(reports, found, output, width)

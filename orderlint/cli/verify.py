@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
-from orderlint.cli.inputs import read_input, rulebook_under
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under
 from orderlint.cli.options import (
     FILE,
+    ascii_option,
     at_option,
     color_option,
     fail_at_option,
@@ -22,7 +23,7 @@ from orderlint.cli.options import (
     policy_option,
 )
 from orderlint.cli.outcome import USAGE, heaviest, status_of
-from orderlint.cli.outputs import CannotWrite, complain, look, write
+from orderlint.cli.outputs import CannotWrite, complain, look, plain, write
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
@@ -48,11 +49,12 @@ Of several files the greatest status counts."""
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
-@format_option("text", "json", *FORMS_FOR_CI)
+@format_option("text", "json", "html", *FORMS_FOR_CI)
 @fail_at_option
 @at_option
 @policy_option
 @color_option
+@ascii_option
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
@@ -61,6 +63,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     at: int,
     policy: str | None,
     color: str,
+    in_ascii: bool,
     output: str | None,
 ) -> int:
     """Check each ORDER, a YAML or JSON file or - for standard input.
@@ -68,15 +71,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     The report has findings by level, what the controller would do at each pressure, what could
     not be checked and what was. It asks; it never changes an order.
 
+    As html it is a page with a picture, to be read in a browser or printed.
+
     For CI it can be SARIF 2.1.0, JUnit XML, or lines file:line:column: level: rule: words; these
     leave out what the controller would do.
     """
     output = output_beside(output, (*files, policy))
+    digests: dict[str, str] = {}
 
     def check(file: str, name: str, rulebook: Rulebook) -> Verified:
         from orderlint.verify import verify  # noqa: PLC0415 - cold start
 
-        return verify(read_input(file), name, at, rulebook)
+        data = read_input(file)
+        if form == "html":
+            digests[name] = digest_of(data)
+        return verify(data, name, at, rulebook)
 
     found, rules = each(files, policy, rulebook_under, check)
     statuses = [status_of(verified, Level(fail_at)) for verified in found.made]
@@ -84,8 +93,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     try:
         if form in FORMS_FOR_CI:
             text = _for_ci(found, rules, form, Level(fail_at), output, at)
+        elif form == "html":
+            text = _page(found, digests, at)
         else:
             text = _own_form(found, form, color, output, at)
+        if in_ascii and form == "text":
+            text = plain(text)
         write(text, output, None if form == "text" else "utf-8")
     except CannotWrite as error:
         complain(str(error))
@@ -103,6 +116,12 @@ def _own_form(found: Each[Verified], form: str, color: str, output: str | None, 
     painted, width = look(color, output)
     reports = [render_text(item, color=painted, width=width, at=at) for item in found.made]
     return joined(reports, found, output, width)
+
+
+def _page(found: Each[Verified], digests: Mapping[str, str], at: int) -> str:
+    from orderlint.report.order_page import render  # noqa: PLC0415 - cold start
+
+    return render(found.made, found.unread(), digests, at)
 
 
 def _for_ci(  # noqa: PLR0913, PLR0917 - one parameter an option

@@ -1,6 +1,6 @@
 """A message as lines to be read aloud.
 
-Joins the parts in order. Never a word of its own beside the four headings.
+Joins the parts in order. Never a word of its own.
 """
 
 from __future__ import annotations
@@ -19,29 +19,15 @@ if TYPE_CHECKING:
 
 def render(message: Message, *, width: int) -> str:
     """The message, ending in a line feed; `width` in columns."""
-    parts = [paragraph(f"{message.verified.file}: to the {message.whom}.", width)]
+    parts = [paragraph(words.addressed(message), width)]
     if message.running and message.points:
         parts.insert(0, paragraph(ALREADY_RUNNING, width))
-    if message.points:
-        parts += [
-            section("Situation", [paragraph(words.situation(message), width, 2)], width),
-            *_background(message, width),
-            section("Assessment", _lines(words.assessment(message), width), width),
-            section("Request", _lines(words.request(message), width), width),
-            paragraph(words.CLOSING, width),
-        ]
-    else:
-        parts.append(paragraph(words.NOBODY, width))
-    after = [words.left_words(message), *words.elsewhere_words(message)]
-    lines = [paragraph(text, width, 2, 2) for text in after if text]
+    parts += [section(name, _lines(texts, width), width) for name, texts in words.parts(message)]
+    parts.append(paragraph(words.CLOSING if message.points else words.NOBODY, width))
+    lines = [paragraph(text, width, 2, 2) for text in words.others(message)]
     if lines:
-        parts.append(section("Not in this message", lines, width))
+        parts.append(section(words.NOT_HERE, lines, width))
     return "\n\n".join([*parts, paragraph(CAUTION, width)]) + "\n"
-
-
-def _background(message: Message, width: int) -> list[str]:
-    said = words.background(message)
-    return [section("Background", [paragraph(said, width, 2)], width)] if said else []
 
 
 def _lines(texts: Sequence[str], width: int) -> list[str]:

@@ -12,6 +12,8 @@ from orderlint.finding import Level
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from orderlint.ask import Message
 
 BLANK = "____"
@@ -22,7 +24,28 @@ BACKGROUND = (
 CLOSING = f"Read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
 HOLD = "Is irrigation to be held until then?"
 NOBODY = "There is nothing to ask."
+NOT_HERE = "Not in this message"
 AGAIN = "Have the answers written into the order and check it again; then ask the rest."
+
+
+def addressed(message: Message) -> str:
+    """About which file the message is, and to whom."""
+    return f"{message.verified.file}: to the {message.whom}."
+
+
+def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
+    """The four parts that there are, each with its heading."""
+    if message.points:
+        yield "Situation", [situation(message)]
+        if said := background(message):
+            yield "Background", [said]
+        yield "Assessment", assessment(message)
+        yield "Request", request(message)
+
+
+def others(message: Message) -> list[str]:
+    """What is not in this message."""
+    return [text for text in (left_words(message), *elsewhere_words(message)) if text]
 
 
 def situation(message: Message) -> str:

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from orderlint.report import compare_set_words as words
 from orderlint.report.layout import painted, paragraph, section
+from orderlint.report.order_words import details, heading, suppressed_weight
 from orderlint.report.review_words import heading as set_heading
 from orderlint.report.table import not_had
-from orderlint.report.text import details, heading, suppressed_section, suppressed_weight
+from orderlint.report.text import suppressed_section
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS, instant_words
 
 if TYPE_CHECKING:

@@ -8,16 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report import compare_words as words
+from orderlint.report import order_words
 from orderlint.report.layout import painted, paragraph, section
-from orderlint.report.text import (
-    block,
-    document_words,
-    inactive_words,
-    may_be_running,
-    suppressed_section,
-    suppressed_weight,
-    unchecked_weight,
-)
+from orderlint.report.text import block, suppressed_section
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, instant_words
 
 if TYPE_CHECKING:
@@ -60,14 +53,19 @@ def _opening(found: ComparedOrders, color: bool, width: int) -> Iterator[str]:
     if _may_be_running(found):
         yield paragraph(ALREADY_RUNNING, width)
     yield "\n".join(
-        paragraph(f"{name}: {document_words(verified)}", width, 0, 2)
+        paragraph(f"{name}: {order_words.document_words(verified)}", width, 0, 2)
         for name, verified in (("Before", found.before), ("Now", found.after))
     )
     label, sentence = words.verdict_words(found)
     lines = [painted(f"Verdict: {label}", label, found.verdict, color)]
     left = (*found.unchecked, *found.after.unchecked)
     hidden = (*found.suppressed, *found.after.suppressed)
-    texts = (sentence, *words.own_words(found), *unchecked_weight(left), *suppressed_weight(hidden))
+    texts = (
+        sentence,
+        *words.own_words(found),
+        *order_words.unchecked_weight(left),
+        *order_words.suppressed_weight(hidden),
+    )
     lines += [paragraph(text, width, 2) for text in texts]
     yield "\n".join(lines)
 
@@ -75,7 +73,7 @@ def _opening(found: ComparedOrders, color: bool, width: int) -> Iterator[str]:
 def _may_be_running(found: ComparedOrders) -> bool:
     """Whether there is something to settle while staff may have either order running."""
     settle = found.findings or found.unchecked or found.after.findings or found.after.unchecked
-    return bool(settle) if words.is_active(found) else may_be_running(found.after)
+    return bool(settle) if words.is_active(found) else order_words.may_be_running(found.after)
 
 
 def _by_itself(found: ComparedOrders) -> Iterator[str]:
@@ -85,7 +83,7 @@ def _by_itself(found: ComparedOrders) -> Iterator[str]:
 
 def _inactive(found: ComparedOrders, width: int) -> Iterator[str]:
     """Only a policy that leaves out a value can keep a rule on changes from being asked."""
-    lines = [paragraph(text, width, 2, 2) for text in inactive_words(found.inactive)]
+    lines = [paragraph(text, width, 2, 2) for text in order_words.inactive_words(found.inactive)]
     if lines:
         yield section("Rules that were not asked", lines, width)
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
+from orderlint.report.order_words import details
 from orderlint.report.results import asking, counts, suppression_words, unread_words
 from orderlint.report.safe import safe
-from orderlint.report.text import details
 from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:

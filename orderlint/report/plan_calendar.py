@@ -16,8 +16,9 @@ from icalendar import Calendar, Event
 from orderlint.clock import wall_time
 from orderlint.finding import Level
 from orderlint.report import plan_words as words
+from orderlint.report.order_words import verdict_words
 from orderlint.report.safe import safe
-from orderlint.report.text import closing, verdict_words
+from orderlint.report.text import closing
 from orderlint.report.words import LEVELS
 from orderlint.wording import quoted
 

@@ -10,8 +10,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.baseline import finding_key, fingerprints, unchecked_key
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
+from orderlint.report.order_words import (
+    checked_words,
+    inactive_words,
+    may_be_running,
+    verdict_words,
+)
 from orderlint.report.table import not_had
-from orderlint.report.text import checked_words, inactive_words, may_be_running, verdict_words
 from orderlint.report.words import ALREADY_RUNNING
 from orderlint.rulebook.proofread import PLACEHOLDER
 from orderlint.rulebook.source import cited

@@ -5,7 +5,7 @@ Turns a table into lines. Never works one out.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.report.layout import NARROWEST, paragraph
@@ -14,7 +14,7 @@ from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
 from orderlint.units import in_unit, number_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from typing import Any
 
     from orderlint.behaviour import Behaviour, Segment
@@ -27,6 +27,11 @@ _OUTFLOWS = {
     "not known": "drain valve open, outflow not known",
     "valve closed": "drain valve closed",
 }
+_SHORT = {
+    "possible by gravity": "outflow possible by gravity",
+    "none by gravity": "no outflow by gravity",
+    "not known": "outflow not known",
+}
 _ALARMS = {
     "low limit": "; the low limit warns",
     "high limit": "; the high limit warns",
@@ -34,25 +39,61 @@ _ALARMS = {
 }
 
 
+class Row(NamedTuple):
+    """A segment in words: its ICP in the unit displayed and in the other, and what happens."""
+
+    segment: Segment
+    first: str
+    second: str
+    action: str
+
+
+class Table(NamedTuple):
+    """The table in words, or in `before` alone why there is none."""
+
+    before: str
+    rows: tuple[Row, ...]
+    after: tuple[str, ...]
+
+
+def behaviour_words(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Table:
+    """What the controller does, segment by segment, from the lowest ICP up."""
+    if behaviour.lacking:
+        return Table(_no_table(behaviour, leaves), (), ())
+    first, second = units_of(leaves)
+    acts = acts_in(behaviour.segments)
+    rows = (
+        Row(s, range_words(s, first), range_words(s, second), action_words(s, acts))
+        for s in behaviour.segments
+    )
+    return Table(_legend(leaves), tuple(rows), tuple(_provisos(behaviour, leaves)))
+
+
 def behaviour_lines(
     behaviour: Behaviour, leaves: Mapping[str, Leaf], width: int
 ) -> tuple[str, ...]:
     """A line with the ICP in the unit displayed and in the other, and one with what happens."""
-    if behaviour.lacking:
-        return (paragraph(_no_table(behaviour, leaves), width, 2),)
-    shown = leaves["display_unit"].value
-    units = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
-    ranges = [[range_words(segment, unit) for unit in units] for segment in behaviour.segments]
-    column = max(len(first) for first, _ in ranges)
-    acts = any(segment.valve == "open" for segment in behaviour.segments)
-    lines = [paragraph(_legend(leaves), width, 2)]
-    for segment, (first, second) in zip(behaviour.segments, ranges, strict=True):
-        beside = f"  {first:<{column}}   {second}"
+    table = behaviour_words(behaviour, leaves)
+    column = max((len(row.first) for row in table.rows), default=0)
+    lines = [paragraph(table.before, width, 2)]
+    for row in table.rows:
+        beside = f"  {row.first:<{column}}   {row.second}"
         fits = len(beside) <= max(width, NARROWEST)
-        lines.append(beside if fits else f"  {first}\n  {second}")
-        lines.append(paragraph(action_words(segment, acts), width, 6))
-    lines.extend(paragraph(text, width, 2) for text in _provisos(behaviour, leaves))
+        lines.append(beside if fits else f"  {row.first}\n  {row.second}")
+        lines.append(paragraph(row.action, width, 6))
+    lines.extend(paragraph(text, width, 2) for text in table.after)
     return tuple(lines)
+
+
+def units_of(leaves: Mapping[str, Leaf]) -> tuple[str, str]:
+    """Both units of pressure, first the one that the controller shows."""
+    shown = leaves["display_unit"].value
+    return ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
+
+
+def acts_in(segments: Iterable[Segment]) -> bool:
+    """Whether the controller opens the drain's valve at any pressure."""
+    return any(segment.valve == "open" for segment in segments)
 
 
 def range_words(segment: Segment, unit: str) -> str:
@@ -72,10 +113,21 @@ def action_words(segment: Segment, acts: bool) -> str:
     words = f"irrigation {segment.irrigation}, {_OUTFLOWS[segment.outflow]}"
     if segment.irrigation == "on" and segment.outflow == "none by gravity":
         words += ": what runs in stays in"
-    if segment.irrigation == "off" and segment.valve == "closed":
-        stopped = acts and segment.alarm == "low limit"
-        words = f"{'all stopped' if stopped else 'watching only'}: {words}"
+    if segment.valve == "closed":
+        words = f"{_closed(segment, acts)}: {words}"
     return words + _ALARMS[segment.alarm]
+
+
+def short_words(segment: Segment, acts: bool) -> str:
+    """The same, as short as the label of a picture must be."""
+    if segment.valve == "closed":
+        return _closed(segment, acts) + _ALARMS[segment.alarm]
+    return f"irrigation {segment.irrigation}, {_SHORT[segment.outflow]}"
+
+
+def _closed(segment: Segment, acts: bool) -> str:
+    # INVARIANT: where the valve is closed, irrigation is off.
+    return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
 def stretch_parts(stretch: Stretch, shown: object) -> tuple[str, str, str]:
@@ -120,5 +172,4 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
             f"lack of: {', '.join(lacking)}" if lacking else "how the drain empties at this site"
         )
         yield f"Outflow is not known because of {cause}."
-    acts = any(segment.valve == "open" for segment in behaviour.segments)
-    yield UNSEEN if acts else UNSEEN_CLOSED
+    yield UNSEEN if acts_in(behaviour.segments) else UNSEEN_CLOSED

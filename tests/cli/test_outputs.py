@@ -6,17 +6,21 @@ import stat
 import sys
 
 import pytest
+from running import AT, CLEAN, run
 
 from orderlint.cli.outputs import (
     CannotWrite,
     complain,
     encoded,
+    look,
+    plain,
     same_file,
     use_color,
     width_of,
     write_file,
     write_stdout,
 )
+from orderlint.report.kinds import SIGNS
 
 
 @pytest.mark.parametrize(
@@ -130,3 +134,29 @@ def test_closed_streams(monkeypatch):
     complain("nobody hears this")
     with pytest.raises(CannotWrite, match="standard output is closed"):
         write_stdout("x")
+
+
+@pytest.mark.parametrize(
+    ("columns", "width"),
+    [("40", 40), ("72", 72), ("500", 100), ("", 80), ("0", 80), ("-1", 80), ("wide", 80)],
+)
+def test_the_width_is_that_of_columns(columns, width, monkeypatch):
+    monkeypatch.setenv("COLUMNS", columns)
+    assert look("never", None)[1] == width
+    assert look("never", "file")[1] == width
+
+
+def test_what_is_plain_keeps_the_kinds_of_segments_apart():
+    signs = [*SIGNS.values()]
+    assert all(plain(sign).isascii() and len(plain(sign)) == 1 for sign in signs)
+    assert len({plain(sign) for sign in signs}) == len(signs)
+
+
+def test_ascii_on_request():
+    ran = run("verify", "--ascii", *AT, CLEAN)
+    assert ran.out.isascii()
+    report = run("verify", *AT, CLEAN).out.decode()
+    assert [len(line) for line in ran.out.decode().splitlines()] == [
+        len(line) for line in report.splitlines()
+    ]
+    assert "\\u" not in ran.text

@@ -116,7 +116,7 @@ def test_what_cannot_be_written_is_2(tmp_path):
         ((*FROM, "--hours", "0", "x"), "1<=x<=168"),
         ((*FROM, "--hours", "169", "x"), "1<=x<=168"),
         ((*FROM, "--hours", "1.5", "x"), "not a valid integer"),
-        ((*FROM, "--format", "xml", "x"), "'text', 'json', 'ics'"),
+        ((*FROM, "--format", "xml", "x"), "'text', 'json', 'html', 'ics'"),
         ((*FROM, "--output", "x", "./x"), "would be lost"),
         ((*FROM, "x", "y"), "unexpected extra argument"),
     ],

@@ -49,6 +49,23 @@ Verdict: DO NOT START – CALL
   first.
   3 rules could not be checked; the heaviest would be DO NOT START – CALL.
 
+The order in a picture
+                     mmHg            cmH2O
+                            │░░░░│   irrigation off, outflow possible by gravity
+  Upper pause limit    22 ━━━━━━━━━━ 29.90922
+                            │▒▒▒▒│
+                            │▒▒▒▒│   irrigation on, outflow possible by gravity
+                            │▒▒▒▒│
+  Drain height         14 ╌╌╌╌╌╌╌╌╌╌ 19.03314
+                            │████│   irrigation on, no outflow by gravity
+                            │████│
+  Treat-above level     8 ────────── 10.87608
+                            │····│   watching only
+                            │····│
+  Lower pause limit     2 ━━━━━━━━━━ 2.71902
+                            │××××│   all stopped; the low limit warns
+  Heights in this picture are not to scale.
+
 DO NOT START – CALL: Drain height (drainage.height)
   Irrigation starts above 8 mmHg; nothing drains by gravity until ICP is above
   14 mmHg.
