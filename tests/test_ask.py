@@ -12,7 +12,7 @@ from rule_examples import examples
 from orderlint.ask import MOST_POINTS, MOST_WORDS, Message, message_to, words_in
 from orderlint.finding import Level
 from orderlint.order import Order
-from orderlint.report import ask_words
+from orderlint.report.ask import words as ask_words
 from orderlint.rulebook.load import at_hand
 from orderlint.verify import Verified, verify, verify_order
 

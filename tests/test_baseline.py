@@ -17,8 +17,8 @@ from orderlint.baseline import (
     unchecked_key,
 )
 from orderlint.finding import Level, Place, Refused
-from orderlint.report.as_json import render
-from orderlint.report.results import beside, counts, of_order
+from orderlint.report.ci.results import beside, counts, of_order
+from orderlint.report.order.json import render
 from orderlint.rulebook.load import built_in
 from orderlint.verify import verify
 

@@ -17,7 +17,7 @@ from orderlint import physiology
 from orderlint.language.types import Quantity
 from orderlint.order import Order
 from orderlint.plan import plan_of
-from orderlint.report.plan_words import assumptions
+from orderlint.report.plan.words import assumptions
 from orderlint.rulebook.load import at_hand
 from orderlint.schedule import titrated, volume
 from orderlint.verify import verify_order

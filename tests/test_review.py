@@ -11,8 +11,8 @@ from policy_files import local
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Order
 from orderlint.proof import Result
-from orderlint.report.review_text import render
-from orderlint.report.review_words import picks
+from orderlint.report.review.text import render
+from orderlint.report.review.words import picks
 from orderlint.review import review
 from orderlint.verify import verify_order
 

@@ -88,14 +88,14 @@ def _message(data: bytes, name: str, whom: str, at: int, policy: str | None) -> 
 
 def _as(form: str, message: Message, data: bytes, output: str | None, at: int) -> str:
     if form == "json":
-        from orderlint.report.ask_json import render  # noqa: PLC0415 - cold start
+        from orderlint.report.ask.json import render  # noqa: PLC0415 - cold start
 
         return render(message, at)
     if form == "html":
-        from orderlint.report.ask_page import render as render_page  # noqa: PLC0415 - cold start
+        from orderlint.report.ask.page import render as render_page  # noqa: PLC0415 - cold start
 
         return render_page(message, digest_of(data))
-    from orderlint.report.ask_text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.ask.text import render as render_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)
     return render_text(message, width=width)

@@ -13,8 +13,8 @@ from orderlint.cli.outcome import INTERRUPTED, STOPPED
 from orderlint.cli.outputs import CannotWrite, encoded
 from orderlint.readback import asking
 from orderlint.reading.characters import first_refused
-from orderlint.report import readback_prompts as words
 from orderlint.report.layout import paragraph
+from orderlint.report.readback import prompts as words
 
 if TYPE_CHECKING:
     from collections.abc import Callable

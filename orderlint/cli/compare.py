@@ -119,10 +119,10 @@ def _orders(before: Document, after: Document, asked: _Asked) -> tuple[str, int]
     found = compare_orders(read_order(before), read_order(after), asked.at, rulebook)
     status = heaviest(status_of(each, asked.fail_at) for each in (found, found.after))
     if asked.form == "json":
-        from orderlint.report.compare_json import render_orders  # noqa: PLC0415 - cold start
+        from orderlint.report.compare.json import render_orders  # noqa: PLC0415 - cold start
 
         return render_orders(found, asked.at), status
-    from orderlint.report.compare_text import render  # noqa: PLC0415 - cold start
+    from orderlint.report.compare.text import render  # noqa: PLC0415 - cold start
 
     return render(found, color=asked.painted, width=asked.width, at=asked.at), status
 
@@ -136,9 +136,9 @@ def _sets(before: Document, after: Document, asked: _Asked) -> tuple[str, int]:
     found = compare_sets(first, second, asked.at, rulebook)
     status = status_of(found, asked.fail_at)
     if asked.form == "json":
-        from orderlint.report.compare_json import render_sets  # noqa: PLC0415 - cold start
+        from orderlint.report.compare.json import render_sets  # noqa: PLC0415 - cold start
 
         return render_sets(found, asked.at), status
-    from orderlint.report.compare_set_text import render  # noqa: PLC0415 - cold start
+    from orderlint.report.compare.set_text import render  # noqa: PLC0415 - cold start
 
     return render(found, color=asked.painted, width=asked.width, at=asked.at), status

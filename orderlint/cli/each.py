@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from orderlint.finding import Level
-    from orderlint.report.results import Report
+    from orderlint.report.ci.results import Report
     from orderlint.rulebook.rule import Rule, Rulebook
 
 T = TypeVar("T")
@@ -83,14 +83,14 @@ def each(
 def for_ci(form: str, report: Report, fail_at: Level, output: str | None) -> str:
     """A report in one of FORMS_FOR_CI; in a file it names what stood on standard error as well."""
     if form == "sarif":
-        from orderlint.report.sarif import render  # noqa: PLC0415 - cold start
+        from orderlint.report.ci.sarif import render  # noqa: PLC0415 - cold start
 
         return render(report, here())
     if form == "junit":
-        from orderlint.report.junit import render as render_junit  # noqa: PLC0415 - cold start
+        from orderlint.report.ci.junit import render as render_junit  # noqa: PLC0415 - cold start
 
         return render_junit(report, fail_at)
-    from orderlint.report.line import render as render_lines  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.line import render as render_lines  # noqa: PLC0415 - cold start
 
     return render_lines(report, unread=output is not None)
 
@@ -99,6 +99,6 @@ def joined(reports: Sequence[str], found: Each[T], output: str | None, width: in
     """Reports as one text; a file is read without what stood on standard error."""
     if output is None:
         return "\n\n".join(reports)
-    from orderlint.report.text import render_unread  # noqa: PLC0415 - cold start
+    from orderlint.report.order.text import render_unread  # noqa: PLC0415 - cold start
 
     return "\n\n".join([*reports, *(render_unread(words, width) for words in found.unread())])

@@ -124,21 +124,21 @@ def _plan(  # noqa: PLR0913, PLR0917 - a file is its bytes and its name
 
 
 def _page(plan: Plan, digest: str, at: int) -> str:
-    from orderlint.report.plan_page import render  # noqa: PLC0415 - cold start
+    from orderlint.report.plan.page import render  # noqa: PLC0415 - cold start
 
     return render(plan, digest, at)
 
 
 def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
     if form == "json":
-        from orderlint.report.plan_json import render  # noqa: PLC0415 - cold start
+        from orderlint.report.plan.json import render  # noqa: PLC0415 - cold start
 
         return render(plan, at)
     if form == "ics":
-        from orderlint.report.plan_calendar import render  # noqa: PLC0415 - cold start
+        from orderlint.report.plan.calendar import render  # noqa: PLC0415 - cold start
 
         return render(plan, at)
-    from orderlint.report.plan_text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.plan.text import render as render_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
     return render_text(plan, color=painted, width=width, at=at)

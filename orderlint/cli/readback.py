@@ -174,7 +174,7 @@ def _given(
     for path, text in settings.items():
         judged = judge_entry(path, text, Place("--set", 1, 1))
         if not is_nothing(text) and judged.fault is not None:
-            from orderlint.report.readback_prompts import objection_words  # noqa: PLC0415
+            from orderlint.report.readback.prompts import objection_words  # noqa: PLC0415
 
             raise Refused(objection_words(judged.fault, rulebook), f"--set {path}")
         seen = with_entry(seen, path, None if is_nothing(text) else judged.leaf)
@@ -226,7 +226,7 @@ def _keeping(kept: str, digest: str) -> Keep:
 
 def _stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | None) -> int:
     """Say where what was entered is kept or, where it cannot be, what it was."""
-    from orderlint.report import readback_prompts as words  # noqa: PLC0415 - cold start
+    from orderlint.report.readback import prompts as words  # noqa: PLC0415 - cold start
 
     entered = stopped.entered
     try:
@@ -242,7 +242,7 @@ def _stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | 
 
 def _begun_already(file: str, kept: str, policy: str | None) -> int:
     """Nothing is asked, rather than to write over what is kept."""
-    from orderlint.report.readback_prompts import begun_already  # noqa: PLC0415 - cold start
+    from orderlint.report.readback.prompts import begun_already  # noqa: PLC0415 - cold start
 
     _tell(begun_already(kept), _again(file, kept, policy))
     return USAGE
@@ -264,7 +264,7 @@ def _tell(*texts: str) -> None:
 
 def _done_with(kept: str, *, whole: bool) -> None:
     """What was entered stands in the report now, if somebody got the whole of it."""
-    from orderlint.report.readback_prompts import NOT_READ  # noqa: PLC0415 - cold start
+    from orderlint.report.readback.prompts import NOT_READ  # noqa: PLC0415 - cold start
 
     if whole:
         with contextlib.suppress(OSError):
@@ -275,14 +275,14 @@ def _done_with(kept: str, *, whole: bool) -> None:
 
 def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -> str:
     if form == "json":
-        from orderlint.report.readback_json import render  # noqa: PLC0415 - cold start
+        from orderlint.report.readback.json import render  # noqa: PLC0415 - cold start
 
         return render(result, digest, at)
     if form == "html":
-        from orderlint.report.readback_page import render as render_page  # noqa: PLC0415
+        from orderlint.report.readback.page import render as render_page  # noqa: PLC0415
 
         return render_page(result, digest, at)
-    from orderlint.report.readback_text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.readback.text import render as render_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)
     return render_text(result, digest, at, width=width)

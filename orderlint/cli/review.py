@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from orderlint.baseline import Baseline
     from orderlint.cli.each import Each
     from orderlint.finding import Finding
-    from orderlint.report.results import Report
+    from orderlint.report.ci.results import Report
     from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rulebook
 
@@ -119,8 +119,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return review(data, name, at, rulebook)
 
     found, _ = each(files, policy, partial(rulebook_under, of_sets=True), reviewed)
-    from orderlint.report.results import counts  # noqa: PLC0415 - cold start
-    from orderlint.report.review_results import of_sets  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
+    from orderlint.report.review.results import of_sets  # noqa: PLC0415 - cold start
 
     report = of_sets(*found, at, known)
     statuses = [
@@ -153,7 +153,7 @@ def _baseline(file: str | None) -> Baseline | None:
 
 
 def _page(found: Each[Reviewed], report: Report, digests: Mapping[str, str], at: int) -> str:
-    from orderlint.report.review_page import render  # noqa: PLC0415 - cold start
+    from orderlint.report.review.page import render  # noqa: PLC0415 - cold start
 
     return render(zip(found.made, _known(report), strict=True), found.unread(), digests, at)
 
@@ -167,10 +167,10 @@ def _own_form(  # noqa: PLR0913, PLR0917 - one parameter an option
     found: Each[Reviewed], report: Report, form: str, color: str, output: str | None, at: int
 ) -> str:
     if form == "json":
-        from orderlint.report.review_json import render  # noqa: PLC0415 - cold start
+        from orderlint.report.review.json import render  # noqa: PLC0415 - cold start
 
         return render(*found, at)
-    from orderlint.report.review_text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.review.text import render as render_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
     reports = []

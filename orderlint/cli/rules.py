@@ -79,7 +79,7 @@ def _rulebook(policy: str | None) -> Rulebook:
 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
-    from orderlint.report import rulebook as page  # noqa: PLC0415 - cold start
+    from orderlint.report.rules import page  # noqa: PLC0415 - cold start
     from orderlint.rulebook.record import near  # noqa: PLC0415 - cold start
 
     if rule is None:
@@ -107,7 +107,7 @@ def _width() -> int:
 def _check(file: str, at: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
     rulebook = policy_rulebook(file, examples=True)
-    from orderlint.report.rule_check import render  # noqa: PLC0415 - cold start
+    from orderlint.report.rules.check import render  # noqa: PLC0415 - cold start
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
     checked, said = check(rulebook), of_policy(rulebook, at)

@@ -108,10 +108,10 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
 def _own_form(found: Each[Verified], form: str, color: str, output: str | None, at: int) -> str:
     if form == "json":
-        from orderlint.report.as_json import render  # noqa: PLC0415 - cold start
+        from orderlint.report.order.json import render  # noqa: PLC0415 - cold start
 
         return render(*found, at)
-    from orderlint.report.text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.order.text import render as render_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
     reports = [render_text(item, color=painted, width=width, at=at) for item in found.made]
@@ -119,7 +119,7 @@ def _own_form(found: Each[Verified], form: str, color: str, output: str | None, 
 
 
 def _page(found: Each[Verified], digests: Mapping[str, str], at: int) -> str:
-    from orderlint.report.order_page import render  # noqa: PLC0415 - cold start
+    from orderlint.report.order.page import render  # noqa: PLC0415 - cold start
 
     return render(found.made, found.unread(), digests, at)
 
@@ -132,6 +132,6 @@ def _for_ci(  # noqa: PLR0913, PLR0917 - one parameter an option
     output: str | None,
     at: int,
 ) -> str:
-    from orderlint.report.results import of_orders  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.results import of_orders  # noqa: PLC0415 - cold start
 
     return for_ci(form, of_orders(*found, rules, at), fail_at, output)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from orderlint.report.order_words import not_checked_words
+from orderlint.report.order.words import not_checked_words
 from orderlint.report.safe import safe
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
-from orderlint.report.order_words import PICTURE
+from orderlint.report.order.words import PICTURE
 
 STRUCTURE = {"html", "head", "meta", "title", "style", "body", "main", "article", "section", "div"}
 TEXTS = {"h1", "h2", "h3", "p", "ul", "ol", "li", "dl", "dt", "dd", "span", "figure", "figcaption"}

@@ -7,7 +7,7 @@ import re
 from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
-from orderlint.report.results import Checked, Report, Result, Unread
+from orderlint.report.ci.results import Checked, Report, Result, Unread
 from orderlint.rulebook.rule import Rule, Source
 
 # Markup, placeholders and links of SARIF, what XML 1.0 forbids, what turns or hides text, and

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from rule_files import record, rulebook
 
-from orderlint.report.condition import condition_words
+from orderlint.report.rules.condition import condition_words
 
 
 def said(require: str, when: str | None = None, **keys: str) -> tuple[str, str]:

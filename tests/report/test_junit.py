@@ -12,8 +12,8 @@ from report.hand_made import CROSSED, SPELLING
 from report.said import LEVELS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
-from orderlint.report.junit import NOTHING, READING, render
-from orderlint.report.results import Checked, Report, Result, Unread, counts
+from orderlint.report.ci.junit import NOTHING, READING, render
+from orderlint.report.ci.results import Checked, Report, Result, Unread, counts
 from orderlint.report.safe import safe
 
 XSD = xmlschema.XMLSchema(str(Path(__file__).parents[1] / "schemas/published/junit-10.xsd"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.report.labels import stacked, width_of, wrapped
+from orderlint.report.picture.labels import stacked, width_of, wrapped
 
 
 @given(

@@ -10,8 +10,8 @@ from report.hand_made import CROSSED, SPELLING
 from report.said import HIDDEN, reports
 
 from orderlint.finding import Place, Suppressed, Verdict
-from orderlint.report.line import render
-from orderlint.report.results import Checked, Report, Result, Unread
+from orderlint.report.ci.line import render
+from orderlint.report.ci.results import Checked, Report, Result, Unread
 from orderlint.report.safe import safe
 
 FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")

@@ -17,8 +17,8 @@ from report.said import FILES, FINDINGS, HIDDEN, NASTY, TEXTS, places
 import orderlint.report.page
 from orderlint.finding import Inactive, Suppressed, Unchecked, Verdict
 from orderlint.order import Leaf, State
-from orderlint.report.order_page import render
-from orderlint.report.text import render as render_text
+from orderlint.report.order.page import render
+from orderlint.report.order.text import render as render_text
 from orderlint.verify import verify
 
 AT = 1_772_482_200_000

@@ -14,16 +14,16 @@ from levels import LEVELS, ORDERED, THERAPIES, leaves_of, order_of
 
 from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
-from orderlint.report import picture as places
-from orderlint.report.kinds import SIGNS, kind_of
-from orderlint.report.labels import LINE, SIZE, width_of
-from orderlint.report.looks import LOOKS
-from orderlint.report.picture import picture_of, pictures_of
-from orderlint.report.picture_svg import svg
-from orderlint.report.picture_text import NARROWEST, picture_lines
-from orderlint.report.scene import scene_of
-from orderlint.report.shapes import PAPER, QUIET, TEXT
-from orderlint.report.table import action_words, acts_in
+from orderlint.report.order.table import action_words, acts_in
+from orderlint.report.picture import drawing as places
+from orderlint.report.picture.drawing import picture_of, pictures_of
+from orderlint.report.picture.kinds import SIGNS, kind_of
+from orderlint.report.picture.labels import LINE, SIZE, width_of
+from orderlint.report.picture.looks import LOOKS
+from orderlint.report.picture.scene import scene_of
+from orderlint.report.picture.shapes import PAPER, QUIET, TEXT
+from orderlint.report.picture.svg import svg
+from orderlint.report.picture.text import NARROWEST, picture_lines
 
 GROUPS = ("adult", "child", "infant", None)
 MMHG = 13_595_100

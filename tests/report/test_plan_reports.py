@@ -17,9 +17,12 @@ from policy_files import LOCAL, local, suppression
 
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
-from orderlint.report import as_json, plan_calendar, plan_json, plan_text
-from orderlint.report import text as findings_text
-from orderlint.report.plan_words import rows
+from orderlint.report.order import json as as_json
+from orderlint.report.order import text as findings_text
+from orderlint.report.plan import calendar as plan_calendar
+from orderlint.report.plan import json as plan_json
+from orderlint.report.plan import text as plan_text
+from orderlint.report.plan.words import rows
 
 SCHEMA = load_schema("plan")
 PLANS = Draft202012Validator(SCHEMA)

@@ -18,8 +18,8 @@ from report.hand_made import CROSSED, FILE, SPELLING
 from report.said import FILES, HIDDEN, TEXTS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
-from orderlint.report.results import Checked, Report, Result, Unread
-from orderlint.report.sarif import FINGERPRINT, artifact_uri, render
+from orderlint.report.ci.results import Checked, Report, Result, Unread
+from orderlint.report.ci.sarif import FINGERPRINT, artifact_uri, render
 from orderlint.rulebook.load import built_in
 
 PUBLISHED = Path(__file__).parents[1] / "schemas/published/sarif-2.1.0-rtm.5.json"

@@ -17,7 +17,7 @@ from report.hand_made import (
 )
 
 from orderlint.finding import Level, Verdict
-from orderlint.report.text import render, render_unread
+from orderlint.report.order.text import render, render_unread
 
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
 CAUTION = (

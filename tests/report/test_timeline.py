@@ -9,10 +9,10 @@ import pytest
 from running import CLEAN
 
 from orderlint.plan import plan_of
-from orderlint.report import timeline as places
-from orderlint.report.labels import LINE, width_of
-from orderlint.report.timeline import timeline_of
-from orderlint.report.timeline_svg import timeline_svg
+from orderlint.report.picture import timeline as places
+from orderlint.report.picture.labels import LINE, width_of
+from orderlint.report.picture.timeline import timeline_of
+from orderlint.report.picture.timeline_svg import timeline_svg
 from orderlint.rulebook.load import at_hand
 from orderlint.verify import verify
 

@@ -1,0 +1,56 @@
+"""A report as lines `file:line:column: level: rule: words`, which editors and CI can follow.
+
+The form is that of error messages in the GNU coding standards. Never a line broken in two.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.ci.results import asking, suppression_words, unread_words
+from orderlint.report.safe import safe
+from orderlint.report.words import CAUTION, SEVERITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.report.ci.results import Checked, Report, Result, Unread
+
+TOOL = "orderlint"
+"""With this name begins each line that is of no place in a file."""
+
+
+def render(report: Report, *, unread: bool) -> str:
+    """A line for each result, then what was checked and by what; ends in a line feed.
+
+    With `unread` the files that were not checked have a line each, too.
+    """
+    lines = [line for checked in report.checked for line in _of_document(checked)]
+    lines += [_unread(item) for item in report.unread if unread]
+    lines += [
+        f"{TOOL}: {checked.file}: {text}" for checked in report.checked for text in checked.basis
+    ]
+    lines.append(f"{TOOL}: {CAUTION}")
+    return "".join(f"{safe(line)}\n" for line in lines)
+
+
+def _of_document(checked: Checked) -> Iterator[str]:
+    yield from (f"{TOOL}: {checked.file}: {text}" for text in checked.warnings)
+    yield from map(_result, checked.results)
+
+
+def _result(result: Result) -> str:
+    finding = result.finding
+    level, words = SEVERITIES[finding.level], asking(finding)
+    if result.suppressed:
+        level, words = "note", f"{suppression_words(result.suppressed)} {words}"
+    elif result.known:
+        words = f"Known from the baseline. {words}"
+    return f"{finding.place}: {level}: {finding.rule}: {words}"
+
+
+def _unread(item: Unread) -> str:
+    # The words for a fault of the tool name the tool and the file already.
+    return (
+        item.message if item.is_fault else f"{item.place or item.file}: error: {unread_words(item)}"
+    )

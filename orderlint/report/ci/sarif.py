@@ -1,0 +1,256 @@
+"""A report as SARIF 2.1.0, the OASIS standard for results of static analysis.
+
+Names and order of its members. Never a decision, and never wording of its own.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import PurePath
+from typing import TYPE_CHECKING, NamedTuple
+from urllib.parse import quote
+
+from orderlint import __version__
+from orderlint.reading import STDIN
+from orderlint.report.ci.results import asking, suppression_words, unfilled, unread_words
+from orderlint.report.order.json import escaped
+from orderlint.report.safe import safe
+from orderlint.report.words import CAUTION, SEVERITIES
+from orderlint.rulebook.source import cited
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import TypeAlias
+
+    from orderlint.finding import Finding, Mention, Place, Suppressed
+    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.rulebook.rule import Rule
+
+    Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
+
+SCHEMA = (
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+)
+FINGERPRINT = "ruleAndSettings/v1"
+"""The name (3.27.17) of what a result is known by; another way to make it gets another number."""
+_BRACES = str.maketrans({"{": "{{", "}": "}}"})
+
+
+def render(report: Report, here: str = "") -> str:
+    """One run with all results, ending in a line feed; the same input, the same text.
+
+    Names of files under the folder `here`, if it is given, are made relative to it.
+    """
+    run = _run(report, _files(report, here))
+    log: Member = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
+    return escaped(json.dumps(log, ensure_ascii=False, indent=2)) + "\n"
+
+
+def artifact_uri(file: str, here: str = "") -> str:
+    """A file's name as a URI reference (RFC 3986), relative where it can be.
+
+    Bytes that are not UTF-8 stand as they are in the file system.
+    """
+    path = PurePath(file)
+    if here and path.is_absolute() and path.is_relative_to(here):
+        path = path.relative_to(here)
+    name = path.as_posix()
+    if path.is_absolute():  # two slashes would be read as a host
+        name = f"/{name.lstrip('/')}"
+    # A surrogate that stands for no byte can come from no file system, and has bytes all the same.
+    errors = "surrogateescape" if _is_escaped(name) else "surrogatepass"
+    quoted = quote(name.encode("utf-8", errors), safe="/")
+    return f"file://{quoted}" if path.is_absolute() else quoted
+
+
+def _is_escaped(name: str) -> bool:
+    return all("\udc80" <= c <= "\udcff" for c in name if "\ud800" <= c <= "\udfff")
+
+
+class _Files(NamedTuple):
+    """The files that a run speaks of, each with its index among the artifacts."""
+
+    here: str
+    indices: Mapping[str, int]
+
+
+def _files(report: Report, here: str) -> _Files:
+    files = [item.file for item in report.checked]
+    files += [item.file for item in report.unread]
+    files += [place.file for place in _places(report)]
+    return _Files(here, {file: index for index, file in enumerate(dict.fromkeys(files))})
+
+
+def _places(report: Report) -> Iterator[Place]:
+    """Every place that the run names; some are in the policy's file."""
+    yield from (item.place for item in report.unread if item.place)
+    for result in (result for checked in report.checked for result in checked.results):
+        yield result.finding.place
+        yield from (mention.place for mention in result.finding.also if mention.place)
+        if result.suppressed:
+            yield result.suppressed.place
+
+
+def _location(file: str, files: _Files) -> dict[str, Member]:
+    return {"uri": artifact_uri(file, files.here), "index": files.indices[file]}
+
+
+def _artifacts(report: Report, files: _Files) -> Iterator[Member]:
+    checked = {item.file: item for item in report.checked}
+    for file in files.indices:
+        location: dict[str, Member] = {"uri": artifact_uri(file, files.here)}
+        if file == STDIN:
+            location["description"] = {"text": "Standard input"}
+        yield {"location": location, **(_artifact(checked[file]) if file in checked else {})}
+
+
+def _artifact(checked: Checked) -> dict[str, Member]:
+    basis = " ".join(_message_text(text) for text in (*checked.warnings, *checked.basis))
+    return {
+        "roles": ["analysisTarget"],
+        "description": {"text": basis},
+        "properties": {"document": checked.kind, "verdict": checked.verdict.value},
+    }
+
+
+def _run(report: Report, files: _Files) -> Member:
+    indices = {rule: index for index, rule in enumerate(report.rules)}
+    results = [item for checked in report.checked for item in checked.results]
+    # 3.27.23: either every result of a run has `suppressions`, or none has.
+    has_suppressions = any(item.suppressed for item in results)
+    told = [_result(item, indices, files, has_suppressions) for item in results]
+    invocation = _invocation(report, files)
+    return {
+        "tool": {"driver": _driver(report.rules)},
+        "invocations": [invocation],
+        "artifacts": [*_artifacts(report, files)],
+        "defaultEncoding": "UTF-8",
+        "columnKind": "unicodeCodePoints",
+        "results": told,
+    }
+
+
+def _driver(rules: Mapping[str, Rule]) -> Member:
+    return {
+        "name": "orderlint",
+        "semanticVersion": __version__,
+        "fullDescription": {"text": CAUTION},
+        "rules": [_rule(rule) for rule in rules.values()],
+    }
+
+
+def _rule(rule: Rule) -> Member:
+    """A rule (3.49); one that the policy leaves out whole is not enabled."""
+    is_asked = bool(rule.conditions or rule.found_by)
+    return {
+        "id": rule.id,
+        "shortDescription": {"text": _message_text(unfilled(rule.says))},
+        "fullDescription": {"text": _message_text(unfilled(rule.why))},
+        "help": {"text": _message_text(f"Ask the {rule.ask_whom}: {unfilled(rule.ask)}")},
+        "defaultConfiguration": {"level": SEVERITIES[rule.level], "enabled": is_asked},
+        "properties": {
+            "source": safe(cited(rule.sources)),
+            "family": safe(rule.family),
+            "notAsked": [safe(reason) for reason in rule.inactive],
+        },
+    }
+
+
+def _result(
+    result: Result, indices: Mapping[str, int], files: _Files, has_suppressions: bool
+) -> Member:
+    finding = result.finding
+    member: dict[str, Member] = {
+        "ruleId": finding.rule,
+        "ruleIndex": indices[finding.rule],
+        # 3.27.9: `open` is a rule for which there was too little to decide by; 3.27.10: the level
+        # of what is not `fail` is `none`.
+        "kind": "open" if result.is_open else "fail",
+        "level": "none" if result.is_open else SEVERITIES[finding.level],
+        "message": {"text": _message_text(asking(finding))},
+        "locations": [_finding_place(finding, files)],
+        "partialFingerprints": {FINGERPRINT: result.fingerprint},
+        "properties": _properties(finding),
+    }
+    if finding.also:
+        member["relatedLocations"] = [
+            _related(number, mention, finding, files)
+            for number, mention in enumerate(finding.also, 1)
+        ]
+    if has_suppressions:
+        told = result.suppressed
+        member["suppressions"] = [_suppression(told, files)] if told else []
+    if result.known is not None:
+        member["baselineState"] = "unchanged" if result.known else "new"
+    return member
+
+
+def _properties(finding: Finding) -> Member:
+    return {
+        "level": finding.level.value,
+        "path": safe(finding.path),
+        "written": safe(finding.written),
+        "expected": safe(finding.expected),
+        "why": safe(finding.why),
+        "source": safe(finding.source),
+    }
+
+
+def _finding_place(finding: Finding, files: _Files) -> Member:
+    member: dict[str, Member] = {"physicalLocation": _physical(finding.place, files)}
+    if finding.path:
+        member["logicalLocations"] = [{"fullyQualifiedName": safe(finding.path)}]
+    return member
+
+
+def _related(number: int, mention: Mention, finding: Finding, files: _Files) -> Member:
+    words = f"{mention.name}: {mention.written or 'nothing'}"
+    return {
+        "id": number,
+        "physicalLocation": _physical(mention.place or finding.place, files),
+        "logicalLocations": [{"fullyQualifiedName": safe(mention.path)}],
+        "message": {"text": _message_text(words)},
+    }
+
+
+def _physical(place: Place, files: _Files) -> Member:
+    return {
+        "artifactLocation": _location(place.file, files),
+        "region": {"startLine": place.line, "startColumn": place.column},
+    }
+
+
+def _suppression(told: Suppressed, files: _Files) -> Member:
+    return {
+        "kind": "external",
+        "status": "accepted",
+        "justification": safe(suppression_words(told)),
+        "location": {"physicalLocation": _physical(told.place, files)},
+    }
+
+
+def _invocation(report: Report, files: _Files) -> Member:
+    notifications = [_notification(item, files) for item in report.unread]
+    member: dict[str, Member] = {"executionSuccessful": not notifications}
+    if STDIN in files.indices:
+        member["stdin"] = _location(STDIN, files)
+    member["toolExecutionNotifications"] = [*notifications]
+    return member
+
+
+def _notification(item: Unread, files: _Files) -> Member:
+    """A file that was not checked (3.58)."""
+    whole: Member = {"artifactLocation": _location(item.file, files)}
+    physical = _physical(item.place, files) if item.place else whole
+    return {
+        "level": "error",
+        "message": {"text": _message_text(unread_words(item))},
+        "locations": [{"physicalLocation": physical}],
+    }
+
+
+def _message_text(text: str) -> str:
+    """A text as a message, without placeholders (3.11.5) and embedded links (3.11.6)."""
+    shown = safe(text).translate(_BRACES)
+    return re.sub(r"([\\\[\]])", r"\\\1", shown) if "](" in shown else shown

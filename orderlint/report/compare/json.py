@@ -1,0 +1,155 @@
+"""A comparison of two orders or two order sets as JSON, as schemas/comparison.schema.json has it.
+
+Names, order and form of the members. Never wording, never a float.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.report.compare import set_words, words
+from orderlint.report.order.json import (
+    finding_member,
+    report_text,
+    segment_member,
+    suppressed_member,
+    unchecked_member,
+)
+from orderlint.report.order.table import of_extent
+from orderlint.report.review.words import leaf_words
+from orderlint.report.safe import safe
+from orderlint.report.words import CAUTION, instant_words
+from orderlint.units import number_words
+
+if TYPE_CHECKING:
+    from orderlint.comparing.offers import Offer
+    from orderlint.comparing.orders import ComparedOrders
+    from orderlint.comparing.sets import ComparedSets, Newly
+    from orderlint.comparing.settings import Setting
+    from orderlint.order import Leaf
+    from orderlint.proof import Example
+    from orderlint.report.order.json import Member
+    from orderlint.stretches import Stretch
+    from orderlint.verify import Verified
+
+
+def render_orders(found: ComparedOrders, at: int) -> str:
+    """Two orders beside each other, ending in a line feed; `at` is in ms since 1970 UTC."""
+    document: Member = {
+        "before": safe(found.before.file),
+        "after": safe(found.after.file),
+        "document": "order",
+        "verdict": found.verdict.value,
+        "findings": [finding_member(finding) for finding in found.findings],
+        "suppressed": [suppressed_member(item) for item in found.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in found.unchecked],
+        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in found.inactive],
+        "settings": [_setting(row) for row in found.settings],
+        "signed": [_setting(row) for row in found.signed],
+        "behaviour": [_stretch(stretch) for stretch in found.stretches],
+        "behaviour_lacking": [*words.lacking_of(found)],
+        "before_by_itself": _verified(found.before),
+        "after_by_itself": _verified(found.after),
+        "checked": {
+            "policy": safe(found.after.policy),
+            "rules": found.rules,
+            "at": instant_words(at),
+        },
+    }
+    return report_text([document], (), (), {"covers": words.COVERS, "caution": CAUTION})
+
+
+def _setting(row: Setting) -> Member:
+    return {
+        "path": row.path,
+        "name": field_table().trade_name(row.path),
+        "how": row.how.value,
+        "before": _text(row.before),
+        "after": _text(row.after),
+        "factor": None if row.factor is None else number_words(row.factor),
+        "says": safe(words.setting_words(row)),
+    }
+
+
+def _text(leaf: Leaf) -> Member:
+    return safe(leaf.text) if leaf.given else None
+
+
+def _stretch(stretch: Stretch) -> Member:
+    before, after = of_extent(stretch)
+    return {"before": segment_member(before), "after": segment_member(after)}
+
+
+def _verified(verified: Verified) -> Member:
+    return {
+        "verdict": verified.verdict.value,
+        "findings": [
+            {"rule": finding.rule, "level": finding.level.value} for finding in verified.findings
+        ],
+        "unchecked": len(verified.unchecked),
+    }
+
+
+def render_sets(found: ComparedSets, at: int) -> str:
+    """Two order sets beside each other, ending in a line feed; `at` is in ms since 1970 UTC."""
+    compared = found.comparison
+    document: Member = {
+        "before": safe(found.before.file),
+        "after": safe(found.after.file),
+        "document": "order-set",
+        "verdict": found.verdict.value,
+        "relation": compared.relation,
+        "open": [safe(reason) for reason in compared.open],
+        "findings": [finding_member(finding) for finding in found.findings],
+        "suppressed": [suppressed_member(item) for item in found.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in found.unchecked],
+        "left_open": [*found.left_open],
+        "unsettled": [
+            {"rule": rule, "reason": safe(reason)} for rule, reason in compared.unsettled.items()
+        ],
+        "gone": _example(compared.gone),
+        "new": _example(compared.new),
+        "broken": [_newly(item) for item in found.newly],
+        "offers": [_offer(offer) for offer in found.offers],
+        "checked": {
+            "policy": safe(found.rulebook.policy),
+            "rules": found.rules,
+            "at": instant_words(at),
+        },
+    }
+    return report_text([document], (), (), {"covers": set_words.COVERS, "caution": CAUTION})
+
+
+def _example(example: Example | None) -> Member:
+    if example is None:
+        return None
+    return {
+        "picks": [safe(line) for line in set_words.picks_of(example)],
+        "differing": [*example.differing],
+        "order": {
+            path: safe(leaf_words(leaf)) for path, leaf in example.leaves.items() if leaf.given
+        },
+        "is_nearest": example.is_least,
+    }
+
+
+def _newly(item: Newly) -> Member:
+    found = item.found or (item.suppressed.finding if item.suppressed else None)
+    return {
+        "rule": item.broken.rule,
+        "before": item.broken.before.value,
+        "found": finding_member(found) if found else None,
+        "is_suppressed": item.suppressed is not None,
+        "example": _example(item.broken.example),
+    }
+
+
+def _offer(offer: Offer) -> Member:
+    return {
+        "path": offer.path,
+        "name": field_table().trade_name(offer.path),
+        "new": [_text(leaf) for leaf in offer.new],
+        "gone": [_text(leaf) for leaf in offer.gone],
+        "says": safe(set_words.offer_words(offer)),
+    }

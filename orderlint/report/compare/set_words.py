@@ -1,0 +1,172 @@
+"""The words of a comparison of two order sets that its text and JSON share.
+
+Fixed words around what was found. Never a proof, and never a layout.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.proof import Result
+from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from orderlint.comparing.offers import Offer
+    from orderlint.comparing.sets import ComparedSets, Newly
+    from orderlint.order import Leaf
+    from orderlint.proof import Example
+
+MOST_LISTED = 6
+"""Options of one setting that a line names."""
+
+RELATIONS = {
+    "equal": ("EQUAL", "The same orders can be signed from both sets."),
+    "stricter": ("STRICTER", "Some orders can no longer be signed, and no order is new."),
+    "looser": ("LOOSER", "Some orders can be signed that could not before, and none is gone."),
+    "both": (
+        "BOTH STRICTER AND LOOSER",
+        "Some orders can no longer be signed, and some can that could not before.",
+    ),
+    "open": ("NOT SETTLED", "Which orders are new or gone is not known."),
+}
+
+COVERS = (
+    "This covers every order that can be picked from the two sets as they stand in their files, "
+    "under this policy, with blanks filled in readably and without notation that can be misread. "
+    "It does not cover free text: two orders that differ only in the words of a text or a name "
+    "count as one. Nor does it cover facts of signing such as times, or any change made to an "
+    "order after it was picked: check each signed order with verify."
+)
+
+_BEFORE = {
+    Result.BROKEN: "The earlier set has orders that break it too.",
+    Result.NOT_PROVED: "Whether an order from the earlier set breaks it was not proved.",
+    Result.UNDETERMINED: "No order from the earlier set breaks it; some may leave it unchecked.",
+    Result.VACUOUS: "No order from the earlier set is one that this rule speaks of.",
+    Result.PROVED: "Every order from the earlier set keeps it.",
+}
+
+
+def relation_words(found: ComparedSets) -> tuple[str, str]:
+    """How the later set stands to the earlier, and what that means."""
+    label, sentence = RELATIONS[found.comparison.relation]
+    reasons = "; ".join(found.comparison.open)
+    return label, f"{sentence.rstrip('.')} ({reasons})." if reasons else sentence
+
+
+def apart_words(found: ComparedSets) -> Iterator[str]:
+    """The settings in which no order of the one set is like any of the other."""
+    names = [name_of(offer.path) for offer in found.offers if offer.apart]
+    if names:
+        yield (
+            f"No order can be signed from both sets: they have nothing in common for the "
+            f"{_listed(names)}."
+        )
+
+
+def newly_words(found: ComparedSets) -> str:
+    """What new orders break, in a sentence."""
+    if found.comparison.relation == "open":
+        return "So it is not known either which rules a new order breaks."
+    if found.comparison.new is None:
+        return "So no new order breaks a rule."
+    broken, unsettled = len(found.newly), len(found.comparison.unsettled)
+    left = len(found.unchecked) + len(found.left_open)
+    said = [f"new orders break {_count(broken)}" if broken else "no new order breaks a rule"]
+    said += [f"{_count(left)} may be left unchecked by one"] if left else []
+    said += [f"of {_count(unsettled)} it is not known"] if unsettled else []
+    text = "; ".join(said)
+    return (
+        f"Of {found.rules} rules: {text}."
+        if broken or left or unsettled
+        else f"{text[0].upper()}{text[1:]}."
+    )
+
+
+def _count(number: int) -> str:
+    return "1 rule" if number == 1 else f"{number} rules"
+
+
+def before_words(item: Newly) -> str:
+    """What the earlier set makes of a rule that a new order breaks."""
+    return _BEFORE[item.broken.before]
+
+
+def picks_of(example: Example) -> list[str]:
+    """What has to be picked for an order; empty where all stands at its preset."""
+    shown = (pick for pick in example.picks if pick.departs or _is_told(pick.path, example))
+    return [*taking_words(example.ticks), *map(pick_words, shown)]
+
+
+def _is_told(path: str, example: Example) -> bool:
+    return path in example.differing and example.leaves[path].given
+
+
+def differing_words(example: Example, other: str) -> list[str]:
+    """Where the other set cannot have the same as an order has."""
+    lines = []
+    for path in example.differing[:MOST_LISTED]:
+        leaf = example.leaves[path]
+        said = f"be {leaf_words(leaf)}" if leaf.given else "be left empty"
+        lines.append(f"In the {other} set the {name_of(path)} cannot {said}.")
+    more = len(example.differing) - MOST_LISTED
+    return [*lines, f"And so in {more} more settings."] if more > 0 else lines
+
+
+def offer_words(offer: Offer) -> str:
+    """What is offered otherwise at one setting."""
+    parts = []
+    if offer.new:
+        parts.append(f"new {_leaves(offer.new)}")
+    if offer.gone:
+        parts.append(f"gone {_leaves(offer.gone)}")
+    if offer.presets is not None:
+        before, after = (_preset(leaf) for leaf in offer.presets)
+        parts.append(f"preset {after} ({before} before)")
+    if offer.bounds:
+        parts.append("a blank without bounds is new, gone or of other bounds")
+    if offer.shown:
+        parts.append("shown or offered under other conditions")
+    if offer.reworded and not (offer.new or offer.gone):
+        parts.append("worded otherwise, which is not compared")
+    name = name_of(offer.path)
+    return f"{name[0].upper()}{name[1:]}: {'; '.join(parts)}."
+
+
+def _leaves(leaves: Sequence[Leaf]) -> str:
+    return _listed([leaf_words(leaf) if leaf.given else "nothing" for leaf in leaves])
+
+
+def _listed(texts: Sequence[str]) -> str:
+    if len(texts) <= MOST_LISTED:
+        return ", ".join(texts)
+    return f"{', '.join(texts[: MOST_LISTED - 1])} and {len(texts) - MOST_LISTED + 1} more"
+
+
+def _preset(leaf: Leaf | None) -> str:
+    if leaf is None:
+        return "none"
+    return leaf_words(leaf) if leaf.given else "empty"
+
+
+def offers_words(found: ComparedSets) -> Iterator[str]:
+    """Every setting that is not offered alike, a line each."""
+    yield from map(offer_words, found.offers)
+
+
+def covered_words(found: ComparedSets) -> Iterator[str]:
+    """The broken rules that are said under another, a line each."""
+    for item in found.newly:
+        if item.said is None and item.found is not None:
+            yield f"{item.broken.rule}, which {item.found.rule} covers on such an order."
+
+
+def checked_words(found: ComparedSets, when: str) -> str:
+    """What was compared, and by what."""
+    return (
+        f"{found.before.file} and {found.after.file} as order sets, and new orders by "
+        f"{found.rules} rules on orders, under “{found.rulebook.policy}”{when}. What each set is "
+        "by itself: orderlint review."
+    )

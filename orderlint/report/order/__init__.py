@@ -1,0 +1,4 @@
+"""One verified order: verdict, findings, behaviour. Other reports borrow these words.
+
+Never judges.
+"""

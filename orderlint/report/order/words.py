@@ -1,0 +1,228 @@
+"""The words of a report on one order that its text, its page and the forms for CI share.
+
+Whole sentences, not yet wrapped or made safe. Never a layout, and never a decision.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Level, Verdict
+from orderlint.report.order.table import not_had
+from orderlint.report.words import LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
+    from orderlint.order import Leaf
+    from orderlint.verify import Verified
+
+MISSING_FAMILY = "complete"
+"""The family of the findings that a setting is not written."""
+
+PICTURE = "The order in a picture"
+BEHAVIOUR = "What the controller would do with these settings, by ICP"
+UNCHECKED = "Could not be checked"
+SUPPRESSED = "Suppressed by the policy"
+NOT_ASKED = "Rules that were not asked"
+CHECKED = "What was checked"
+
+
+def may_be_running(verified: Verified) -> bool:
+    """Whether there is something to ask while staff may have the order running.
+
+    An order whose status cannot be had may be active; then only what is heaviest is worth a word.
+    """
+    status = verified.order.leaves["status"]
+    if status.value == "active":
+        return bool(verified.findings or verified.unchecked)
+    return not status.known and verified.verdict is Verdict.DO_NOT_START
+
+
+def document_words(verified: Verified) -> str:
+    """Which order it is, by its file, identifier, revision and status."""
+    leaves = verified.order.leaves
+    name = quoted(leaves["id"].text) if leaves["id"].given else "without an identifier"
+    said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
+    return f"{verified.file}: {', '.join(said)}."
+
+
+def _said(leaf: Leaf) -> str:
+    if leaf.given and not leaf.known:
+        return "cannot be read"
+    return quoted(leaf.text) if leaf.known else "not written"
+
+
+def verdict_words(verified: Verified) -> tuple[str, str]:
+    """The verdict, and what follows from it."""
+    label, sentence = VERDICTS[verified.verdict]
+    if verified.order.leaves["status"].value == "active":
+        sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
+    return label, sentence
+
+
+def verdict_notes(verified: Verified) -> list[str]:
+    """What stands beneath a verdict: what follows, what was left open, what is suppressed."""
+    _, sentence = verdict_words(verified)
+    beside = (*unchecked_weight(verified.unchecked), *suppressed_weight(verified.suppressed))
+    return [sentence, *beside]
+
+
+def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
+    """How many rules could not be checked and the heaviest of them, if there are any."""
+    if unchecked:
+        heaviest = LEVELS[_heaviest(unchecked)]
+        yield f"{_rules(len(unchecked))} could not be checked; the heaviest would be {heaviest}."
+
+
+def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
+    """How many findings the policy suppresses and the heaviest of them, if it does any."""
+    levels = [item.finding.level for item in suppressed]
+    if levels:
+        count = "1 finding is" if len(levels) == 1 else f"{len(levels)} findings are"
+        heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
+        yield f"{count} suppressed by the policy, named below; the heaviest is {heaviest}."
+
+
+def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
+    return max((rule.level for rule in unchecked), key=lambda level: level.weight)
+
+
+def _rules(count: int) -> str:
+    return "1 rule" if count == 1 else f"{count} rules"
+
+
+def in_order(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
+    """Each finding alone, heaviest first; missing parts together, at their heaviest level's end."""
+    found = list(findings)
+    missing = missing_in(found)
+    for level in Level:
+        for finding in found:
+            if finding.level is level and finding.family != MISSING_FAMILY:
+                yield [finding]
+        if missing and missing[0].level is level:
+            yield missing
+
+
+def missing_in(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings that a setting is not written."""
+    return [finding for finding in findings if finding.family == MISSING_FAMILY]
+
+
+def heading(finding: Finding) -> str:
+    """The setting that a finding leads with, by its trade name and path."""
+    if not finding.path:
+        return "The order as a whole"
+    return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
+
+
+def details(finding: Finding) -> list[str]:
+    """What stands beneath what a finding says, a line for each part of it."""
+    return [f"{name}: {text}" for name, text in named_details(finding)]
+
+
+def named_details(finding: Finding) -> Iterator[tuple[str, str]]:
+    """The same, each part as its name and its text."""
+    yield "Written", finding.written or "nothing"
+    for label, text in (
+        ("Consistent", finding.expected),
+        ("Why", finding.why),
+        (f"Ask the {finding.ask_whom}", finding.ask),
+        ("Source", finding.source),
+    ):
+        if text:
+            yield label, text
+    yield "Place", str(finding.place)
+    for mention in finding.also:
+        yield "With", _mention(mention)
+    yield "Rule", finding.rule
+
+
+def _mention(mention: Mention) -> str:
+    place = f" ({mention.place})" if mention.place else ""
+    return f"{mention.name}: {mention.written}{place}"
+
+
+def missing_heading(findings: Iterable[Finding]) -> str:
+    """Who is to be asked to have the missing settings written."""
+    whom = " and the ".join(dict.fromkeys(finding.ask_whom for finding in findings))
+    return f"Missing from the order. Ask the {whom} to have these written:"
+
+
+def missing_words(findings: Iterable[Finding]) -> Iterator[tuple[Level, str]]:
+    """The settings not written, a line for each level and section."""
+    lines: dict[tuple[Level, str], dict[str, None]] = {}
+    for finding in findings:
+        key = finding.level, _section_name(finding.path)
+        lines.setdefault(key, {})[in_sentence(finding.name)] = None
+    for (level, section), names in lines.items():
+        yield level, f"{section}: {', '.join(names)}"
+
+
+def _section_name(path: str) -> str:
+    top, dot, _ = path.partition(".")
+    return field_table().trade_name(top) if dot else "Order"
+
+
+def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> list[str]:
+    """The rules left open, grouped by the settings that they lack."""
+    groups: dict[tuple[str, ...], list[Unchecked]] = {}
+    for rule in unchecked:
+        groups.setdefault(rule.missing, []).append(rule)
+    lines = []
+    for paths, rules in groups.items():
+        lacking = ", ".join(not_had(path, leaves[path]) for path in paths)
+        ids = ", ".join(rule.rule for rule in rules)
+        heaviest = LEVELS[_heaviest(rules)]
+        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
+        lines.append(f"For lack of {lacking}: {_rules(len(rules))}, {heavy}: {ids}.")
+    return lines or ["Every rule that was asked could be checked."]
+
+
+def suppressed_words(item: Suppressed) -> list[str]:
+    """A finding that the policy suppresses, with until when, why and by whom."""
+    finding = item.finding
+    return [
+        f"{LEVELS[finding.level]}: {heading(finding)}",
+        finding.says,
+        f"Suppressed until {item.until}: {item.reason}",
+        f"Approved by: {item.approved_by} ({item.place})",
+        f"Rule: {finding.rule}",
+    ]
+
+
+def not_asked_words(inactive: Iterable[Inactive]) -> list[str]:
+    """The rules that were not asked, or that there are none."""
+    return inactive_words(inactive) or ["None was left out by the policy."]
+
+
+def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
+    """The rules that were not asked, a sentence for each reason."""
+    groups: dict[str, dict[str, None]] = {}
+    for rule in inactive:
+        groups.setdefault(rule.reason, {})[rule.rule] = None
+    return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
+
+
+def checked_words(verified: Verified, at: int | None) -> str:
+    """What was checked, and by what, in a sentence."""
+    when = f", as of {instant_words(at)}" if at is not None else ""
+    return (
+        f"{verified.file} as an order, by the schema of orders (order, format 1) and "
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)}"
+    )
+
+
+def weaker_words(verified: Verified) -> str:
+    """Where the policy lets more orders pass, after a blank; what that is, its own check shows."""
+    if not verified.weaker:
+        return ""
+    return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
+
+
+def not_checked_words(reason: str) -> str:
+    """That a file was not checked at all, and why."""
+    return f"NOT CHECKED. {reason}"

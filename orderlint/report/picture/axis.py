@@ -1,0 +1,112 @@
+"""The axis of a picture: which pressure stands at which height, to scale wherever that can be seen.
+
+Heights are y, downwards. Never a label, and never what happens at a pressure.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import ceil
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.units import TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from orderlint.report.picture.scene import Scene
+
+_LEAST, _MOST = 210, 320
+"""Between the outermost levels; more than the least where that keeps the axis to scale."""
+_THINNEST = 9
+"""What lies between two levels is at least so high, so that its pattern can be seen."""
+_SHORTEST = 10
+"""In mmHg: what the room between the outermost levels shows, at least, if it is to scale."""
+
+
+class Scale(NamedTuple):
+    """Where pressures stand: of each knot its ticks and the y of its lower and upper side.
+
+    `per_tick` is how much higher a tick is, 0 where the axis is not to scale.
+    """
+
+    knots: dict[int, tuple[float, float]]
+    per_tick: float
+
+
+def scale_of(scenes: Sequence[Scene], foot: int, room: int) -> Scale:
+    """To scale where every stretch between two levels can be seen; else each has its share.
+
+    `foot` is where the lowest level stands, `room` what there is above it.
+    """
+    knots, points = _knots(scenes), _points(scenes)
+    gaps = [after - before for before, after in pairwise(knots)]
+    if not points and room >= _for_scale(scenes):
+        span = _span(knots)
+        spare = (span - sum(gaps)) / 2
+        places = (foot - (knot - knots[0] + spare) * room / span for knot in knots)
+        return Scale({k: (y, y) for k, y in zip(knots, places, strict=True)}, room / span)
+    return Scale(_shared(knots, gaps, points, foot, room), 0)
+
+
+def _levels(scenes: Sequence[Scene]) -> list[int]:
+    """The levels, the lowest first, each once."""
+    return sorted({mark.ticks for scene in scenes for mark in scene.marks})
+
+
+def _knots(scenes: Sequence[Scene]) -> list[int]:
+    """The levels and the ends of normal ranges, the lowest first, each once."""
+    normal = (scene.normal for scene in scenes if scene.normal)
+    return sorted({*_levels(scenes), *(end for n in normal for end in (n.lowest, n.highest))})
+
+
+def _points(scenes: Sequence[Scene]) -> set[int]:
+    """The levels at which alone something happens."""
+    segments = (segment for scene in scenes for segment in scene.segments)
+    return {s.start for s in segments if s.start is not None and s.start == s.end}
+
+
+def _span(knots: list[int]) -> int:
+    return max(knots[-1] - knots[0], _SHORTEST * TICKS["pressure"]["mmHg"])
+
+
+def _for_scale(scenes: Sequence[Scene]) -> float:
+    """The room that it takes to see every stretch between two levels on an axis to scale."""
+    gaps = [after - before for before, after in pairwise(_levels(scenes))]
+    return _THINNEST * _span(_knots(scenes)) / min(gaps) if gaps else 0
+
+
+def preferred_room(scenes: Sequence[Scene]) -> int:
+    """The least room, or somewhat more where that is what it takes to draw to scale."""
+    needed = ceil(_for_scale(scenes))
+    return needed if _LEAST < needed <= _MOST and not _points(scenes) else _LEAST
+
+
+def _shared(
+    knots: list[int], gaps: list[int], points: set[int], foot: int, room: int
+) -> dict[int, tuple[float, float]]:
+    """Each stretch as high as must be, and of the rest by the root of its length.
+
+    A level at which alone something happens, one of `points`, is as high as it must be to be seen.
+    """
+    free = room - _THINNEST * (len(gaps) + len(points))
+    roots = [gap**0.5 for gap in gaps]
+    heights = [_THINNEST + free * root / sum(roots) for root in roots]
+    places: dict[int, tuple[float, float]] = {}
+    y = float(foot)
+    for knot, height in zip(knots, [*heights, 0.0], strict=True):
+        upper = y - _THINNEST if knot in points else y
+        places[knot] = (y, upper)
+        y = upper - height
+    return places
+
+
+def middle_of(scale: Scale, ticks: int) -> int:
+    """The y of a pressure: of a knot, or of the middle between the ends of the normal range."""
+    if ticks in scale.knots:
+        return round(sum(scale.knots[ticks]) / 2)
+    below = max(knot for knot in scale.knots if knot < ticks)
+    above = min(knot for knot in scale.knots if knot > ticks)
+    share = (ticks - below) / (above - below)
+    low, high = scale.knots[below][1], scale.knots[above][0]
+    return round(low + (high - low) * share)

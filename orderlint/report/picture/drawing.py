@@ -1,0 +1,213 @@
+"""Where everything in the picture of an order stands: an axis of pressure, levels, segments.
+
+Pure layout of a scene, y downwards. Never a format's words or signs, and never a judgement.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.report.order.table import acts_in, short_words
+from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
+from orderlint.report.picture.kinds import kind_of
+from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
+from orderlint.report.picture.scene import ends_words, in_words
+from orderlint.units import TICKS, quantity_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from orderlint.behaviour import Segment
+    from orderlint.report.picture.scene import Scene
+
+WIDTH = 380
+BAND = (158, 204)
+"""The left and the right edge of the axis."""
+BRACKET = 127
+"""Where the bracket of the normal range stands, at the end of the lines that lead from labels."""
+BRACE = 240
+"""Where the braces stand that lead from segments to their labels."""
+LEFT = (2, 116)
+"""Labels of levels, between these and aligned to the right one."""
+RIGHT = (254, 378)
+"""Labels of segments."""
+NUMBERS = (BAND[0] - 6, BAND[1] + 7)
+"""Where the numbers of the two scales end and begin."""
+NUMBER_SIZE = 10
+"""Of their letters, where others are of 11."""
+UNITS_LINE = 14
+"""The line on which the names of the scales stand."""
+
+_TOP, _BOTTOM = 22, 20
+"""Room for the names of the scales, and for what is said beneath."""
+_OPEN = 34
+"""How far the axis goes on beyond the outermost levels."""
+_APART = 30
+"""Between two numbers of one scale, at least."""
+_CLEAR = 9
+"""Between a number of a scale and a level, at least."""
+_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+
+NOT_TO_SCALE = "The pressure axis is not drawn to scale."
+
+
+class Band(NamedTuple):
+    """A segment as it is drawn."""
+
+    segment: Segment
+    kind: str
+    top: int
+    bottom: int
+
+
+class Line(NamedTuple):
+    """A level as it is drawn; `path` is its setting."""
+
+    path: str
+    y: int
+
+
+class Number(NamedTuple):
+    """A number of one of the scales: of the left, first unit, or of the right, second one."""
+
+    text: str
+    y: int
+    left: bool
+
+
+class Picture(NamedTuple):
+    """All that is to be drawn, in a frame that begins at 0, 0.
+
+    `normal` has the upper and the lower end of the normal range. `words` say all of it.
+    """
+
+    width: int
+    height: int
+    axis: tuple[int, int]
+    bands: tuple[Band, ...]
+    lines: tuple[Line, ...]
+    normal: tuple[int, int] | None
+    levels: tuple[Label, ...]
+    segments: tuple[Label, ...]
+    numbers: tuple[Number, ...]
+    units: tuple[str, str]
+    to_scale: bool
+    words: tuple[str, ...]
+
+
+def picture_of(scene: Scene) -> Picture:
+    """The picture of a scene, tall enough for its labels."""
+    return pictures_of((scene,))[0]
+
+
+def pictures_of(scenes: Sequence[Scene]) -> tuple[Picture, ...]:
+    """Pictures to stand side by side: in all of them one pressure is at one height."""
+    needed = max(_needed(lines) for scene in scenes for lines in _columns(scene))
+    room = max(needed, preferred_room(scenes) + 2 * _OPEN)
+    scale = scale_of(scenes, _TOP + room - _OPEN, room - 2 * _OPEN)
+    return tuple(_picture(scene, scale, _TOP, _TOP + room) for scene in scenes)
+
+
+def _columns(scene: Scene) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
+    """The labels of levels and of segments, from the highest ICP down."""
+    acts = acts_in(scene.segments)
+    said = [tuple(_lines(short_words(s, acts), RIGHT)) for s in reversed(scene.segments)]
+    return [lines for _, lines in _level_texts(scene)], said
+
+
+def _picture(scene: Scene, scale: Scale, top: int, bottom: int) -> Picture:
+    acts = acts_in(scene.segments)
+    bands = tuple(_band(s, kind_of(s, acts), scale, top, bottom) for s in scene.segments)
+    wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(scene)]
+    middles = [(band.top + band.bottom) // 2 for band in reversed(bands)]
+    said = list(zip(middles, _columns(scene)[1], strict=True))
+    lines = tuple(Line(mark.path, middle_of(scale, mark.ticks)) for mark in scene.marks)
+    return Picture(
+        WIDTH,
+        bottom + _BOTTOM,
+        (top, bottom),
+        bands,
+        lines,
+        _normal(scene, scale),
+        _labels(wanted, LEFT, top, bottom, end=True),
+        _labels(said, RIGHT, top, bottom, end=False),
+        tuple(_numbers(scene, scale, (top, bottom), [line.y for line in lines])),
+        scene.units,
+        scale.per_tick > 0,
+        tuple(in_words(scene)),
+    )
+
+
+def _normal(scene: Scene, scale: Scale) -> tuple[int, int] | None:
+    if scene.normal is None:
+        return None
+    return middle_of(scale, scene.normal.highest), middle_of(scale, scene.normal.lowest)
+
+
+def _level_texts(scene: Scene) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Pressure and label of each level and of the normal range, the highest first."""
+    texts = [
+        (mark.ticks, (mark.name, *(quantity_words(mark.ticks, unit) for unit in scene.units)))
+        for mark in reversed(scene.marks)
+    ]
+    if scene.normal:
+        middle = (scene.normal.lowest + scene.normal.highest) // 2
+        texts.append((middle, ("Normal ICP, lying", ends_words(scene.normal, scene.units[0]))))
+    for ticks, parts in sorted(texts, key=lambda text: -text[0]):
+        yield ticks, tuple(line for part in parts for line in _lines(part, LEFT))
+
+
+def _lines(text: str, column: tuple[int, int]) -> Iterator[str]:
+    return wrapped(text, column[1] - column[0])
+
+
+def _needed(labels: Sequence[tuple[str, ...]]) -> int:
+    return sum(LINE * len(lines) + GAP for lines in labels)
+
+
+def _labels(
+    texts: Sequence[tuple[int, tuple[str, ...]]],
+    column: tuple[int, int],
+    top: int,
+    bottom: int,
+    *,
+    end: bool,
+) -> tuple[Label, ...]:
+    heights = [LINE * len(lines) for _, lines in texts]
+    edges = stacked(heights, [at for at, _ in texts], top, bottom)
+    left, right = column
+    return tuple(
+        Label(left, y, right - left, lines, at, end)
+        for y, (at, lines) in zip(edges, texts, strict=True)
+    )
+
+
+def _band(segment: Segment, kind: str, scale: Scale, top: int, bottom: int) -> Band:
+    """INVARIANT: each end of a segment is a level that is written, hence a knot of the scale."""
+    point = segment.start == segment.end
+    low, high = bottom, top
+    if segment.start is not None:
+        low = round(scale.knots[segment.start][0 if point else 1])
+    if segment.end is not None:
+        high = round(scale.knots[segment.end][1 if point else 0])
+    return Band(segment, kind, high, low)
+
+
+def _numbers(
+    scene: Scene, scale: Scale, axis: tuple[int, int], lines: list[int]
+) -> Iterator[Number]:
+    """Round numbers of both scales, but for those that a level would strike through."""
+    if not scale.per_tick:
+        return
+    knot, (y, _) = next(iter(scale.knots.items()))
+    top, bottom = axis
+    for unit, left in zip(scene.units, (True, False), strict=True):
+        size = TICKS["pressure"][unit]
+        step = next(step for step in _STEPS if step * size * scale.per_tick >= _APART)
+        lowest = knot - int((bottom - LINE - y) / scale.per_tick)
+        for count in range(-(-lowest // (step * size)), 10**6):
+            at = round(y - (count * step * size - knot) * scale.per_tick)
+            if at < top + LINE // 2:
+                break
+            if not left or all(abs(at - line) >= _CLEAR for line in lines):
+                yield Number(str(count * step), at, left)

@@ -1,0 +1,112 @@
+"""What a picture of an order shows: levels, segments, the normal range, and the same in words.
+
+Taken from the one table of segments and the order's leaves. Never a coordinate or a colour.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table
+from orderlint.report.order.table import action_words, acts_in, range_words, units_of
+from orderlint.units import in_unit, number_words, quantity_words, read_constant
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.behaviour import Behaviour, Segment
+    from orderlint.order import Leaf
+
+LEVELS = ("pause.lower", "treat_above", "drainage.height", "pause.upper")
+"""The settings that are drawn as levels."""
+
+NORMAL_ICP = {
+    "adult": ("5 mmHg", "15 mmHg"),
+    "child": ("3 mmHg", "7 mmHg"),
+    "infant": ("1.5 mmHg", "6 mmHg"),
+}
+"""Lowest and highest normal ICP, lying, by patient group. Source: NORMAL_ICP_SOURCE."""
+
+NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
+
+
+class Mark(NamedTuple):
+    """A level that is written: its path and trade name, and where it is in ticks."""
+
+    path: str
+    name: str
+    ticks: int
+
+
+class Normal(NamedTuple):
+    """The normal range of ICP of a patient group, lying, both ends in ticks."""
+
+    group: str
+    lowest: int
+    highest: int
+
+
+class Scene(NamedTuple):
+    """What there is to draw. `marks` stand from the lowest to the highest, `units` as displayed.
+
+    `segments` is empty where the table of segments cannot be had.
+    """
+
+    segments: tuple[Segment, ...]
+    marks: tuple[Mark, ...]
+    normal: Normal | None
+    units: tuple[str, str]
+
+
+def scene_of(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Scene | None:
+    """What can be drawn of an order; None where no level of it is known."""
+    marks = tuple(sorted(_marks(leaves), key=lambda mark: mark.ticks))
+    if not marks:
+        return None
+    return Scene(behaviour.segments, marks, _normal(leaves), units_of(leaves))
+
+
+def _marks(leaves: Mapping[str, Leaf]) -> Iterator[Mark]:
+    for path in LEVELS:
+        value = leaves[path].value
+        if isinstance(value, int):
+            yield Mark(path, field_table().trade_name(path), value)
+
+
+def _normal(leaves: Mapping[str, Leaf]) -> Normal | None:
+    group = str(leaves["patient.group"].value)
+    if group not in NORMAL_ICP:
+        return None
+    lowest, highest = (read_constant(text)[0] for text in NORMAL_ICP[group])
+    return Normal(group, lowest, highest)
+
+
+def level_words(mark: Mark, units: tuple[str, str]) -> str:
+    """As in "Upper pause limit: 22 mmHg (29.90922 cmH2O)"."""
+    first, second = (quantity_words(mark.ticks, unit) for unit in units)
+    return f"{mark.name}: {first} ({second})"
+
+
+def normal_words(normal: Normal, unit: str) -> str:
+    """As in "Normal ICP of an adult, lying: 5 to 15 mmHg"."""
+    article = "an" if normal.group[0] in "ai" else "a"
+    return f"Normal ICP of {article} {normal.group}, lying: {ends_words(normal, unit)}"
+
+
+def ends_words(normal: Normal, unit: str) -> str:
+    """As in "5 to 15 mmHg"."""
+    ends = (number_words(in_unit(end, unit)) for end in (normal.lowest, normal.highest))
+    return f"{' to '.join(ends)} {unit}"
+
+
+def in_words(scene: Scene) -> list[str]:
+    """All that a picture shows, a sentence for each part of it, from the highest ICP down."""
+    acts = acts_in(scene.segments)
+    said = [level_words(mark, scene.units) for mark in reversed(scene.marks)]
+    if scene.normal:
+        said.append(normal_words(scene.normal, scene.units[0]))
+    said += [
+        f"ICP {range_words(segment, scene.units[0])}: {action_words(segment, acts)}"
+        for segment in reversed(scene.segments)
+    ]
+    return [f"{words}." for words in said]

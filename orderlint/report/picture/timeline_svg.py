@@ -1,0 +1,73 @@
+"""The picture of a plan as SVG: a clock across, a lane for each kind of event.
+
+Shapes and their attributes; what stands where is the timeline's.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.picture import timeline as places
+from orderlint.report.picture.labels import LINE, width_of
+from orderlint.report.picture.shapes import QUIET, TEXT, drawing, path, rectangle, words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.report.picture.timeline import Lane, Sign, Timeline
+
+_SHIFT, _RULE = "#f0f0f0", "#b9b9b9"
+_TITLE = "What is due when"
+# Each sign around 0, 0, told apart by its outline and not by colour.
+_SIGNS: dict[Sign, str] = {
+    "stroke": "v-5v10",
+    "notice": "m-4 4h8l-4 -8z",
+    "change": "m-4 -4h8v8h-8z",
+    "limit": "m-4 -4l8 8m0 -8l-8 8",
+    "review": "m0 -5l5 5l-5 5l-5 -5z",
+}
+_FILLED = {"change", "review"}
+
+
+def timeline_svg(timeline: Timeline, name: str) -> str:
+    """The picture as one element. `name`, letters and digits, tells its ids from others'."""
+    body = (
+        *_background(timeline),
+        *(part for lane in timeline.lanes for part in _lane(lane)),
+        *_key(timeline),
+    )
+    return drawing(name, _TITLE, timeline.words, timeline.width, timeline.height, body)
+
+
+def _background(timeline: Timeline) -> Iterator[str]:
+    top = timeline.lanes[0].top
+    for left, right in timeline.shifts:
+        yield rectangle(left, top, right - left, timeline.bottom - top, _SHIFT)
+    for hour in timeline.hours:
+        yield path(f"M{hour.x} {top - 4}V{timeline.bottom}", stroke=_RULE)
+        yield words(hour.x, top - 8, hour.text, QUIET, "middle", 10)
+    for x in timeline.changes:
+        yield path(f"M{x} {top - 4}V{timeline.bottom}", stroke=TEXT, stroke_dasharray="3 2")
+
+
+def _lane(lane: Lane) -> Iterator[str]:
+    middle = lane.top + lane.height // 2
+    left, right = places.CLOCK
+    yield path(f"M{left} {middle}H{right}", stroke=_RULE)
+    first = middle - LINE * len(lane.text) // 2 + LINE - 3
+    for index, line in enumerate(lane.text):
+        yield words(places.NAMES[1], first + LINE * index, line, TEXT, "end")
+    yield from (_sign(sign, x, middle) for x, sign in lane.marks)
+
+
+def _sign(sign: Sign, x: float, y: float) -> str:
+    fill = TEXT if sign in _FILLED else "#ffffff" if sign == "notice" else "none"
+    return path(f"M{x} {y}{_SIGNS[sign]}", stroke=TEXT, stroke_width="1.5", fill=fill)
+
+
+def _key(timeline: Timeline) -> Iterator[str]:
+    x = float(places.NAMES[0] + 8)
+    for sign, text in timeline.key:
+        yield _sign(sign, x, timeline.bottom + 14)
+        yield words(x + 9, timeline.bottom + 18, text, QUIET)
+        x += width_of(text) + 26

@@ -1,0 +1,116 @@
+"""A plan as one JSON text, as schemas/plan.schema.json describes it.
+
+Names, order and form of the members. Never wording, never a float.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from orderlint import __version__
+from orderlint.clock import wall_time
+from orderlint.report.order.json import behaviour_members, checked_member, escaped, found_members
+from orderlint.report.plan import words
+from orderlint.report.safe import safe
+from orderlint.report.words import CAUTION
+from orderlint.units import quantity_words
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from orderlint.plan import Plan
+    from orderlint.plan.estimates import Figure
+    from orderlint.plan.parts import Event, Gap, Span, Supply, Volumes
+    from orderlint.report.order.json import Member
+
+
+def render(plan: Plan, at: int) -> str:
+    """The plan, ending in a line feed; the same input, the same text.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC.
+    """
+    verified = plan.verified
+    report: Member = {
+        "format": 1,
+        "tool": {"name": "orderlint", "version": __version__},
+        "file": safe(verified.file),
+        "document": "order",
+        "verdict": verified.verdict.value,
+        **found_members(verified),
+        "from": _time(plan, plan.start),
+        "to": _time(plan, plan.end),
+        "zone": plan.clock.name,
+        "notes": [safe(note) for note in plan.notes],
+        "assumptions": [safe(text) for text in words.assumptions(plan)],
+        "gaps": [_gap(gap, plan) for gap in plan.gaps],
+        "events": [_event(event, plan) for event in plan.events],
+        "volumes": [_span(span, plan) for span in plan.spans],
+        "bags": [_supply(supply) for supply in plan.supplies],
+        **behaviour_members(verified),
+        "figures": [_figure(figure, plan) for figure in plan.estimates.figures],
+        "figures_blank": [safe(text) for text in words.estimate_gaps(plan)],
+        "figures_limits": [*words.FIGURE_LIMITS] if plan.estimates.figures else [],
+        "checked": checked_member(verified, at),
+        "caution": CAUTION,
+    }
+    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+
+
+def _time(plan: Plan, at: int) -> str:
+    """Wall time with its offset, rounded down to the second."""
+    return wall_time(plan.clock, at).isoformat(timespec="seconds")
+
+
+def _gap(gap: Gap, plan: Plan) -> Member:
+    return {"part": gap.part, "lacking": [*gap.lacking], "says": safe(words.gap_words(gap, plan))}
+
+
+def _event(event: Event, plan: Plan) -> Member:
+    return {
+        "at": _time(plan, event.at),
+        "event": event.kind,
+        "basis": event.basis,
+        "number": event.number,
+        "rate": None if event.rate is None else quantity_words(event.rate, "mL/h"),
+        "says": safe(words.event_words(event, plan)),
+    }
+
+
+def _span(span: Span, plan: Plan) -> Member:
+    return {
+        "span": span.kind,
+        "from": _time(plan, span.start),
+        "to": _time(plan, span.end),
+        "ordered_rate": _volumes(span.ordered),
+        "earliest": None if span.earliest is None else _volumes(span.earliest),
+    }
+
+
+def _volumes(volumes: Volumes) -> Member:
+    return {"irrigated": _amount(volumes.irrigated), "output": _amount(volumes.output)}
+
+
+def _amount(volume: Fraction | None) -> Member:
+    return None if volume is None else quantity_words(volume, "mL")
+
+
+def _supply(supply: Supply) -> Member:
+    return {
+        "bag": supply.kind,
+        "size": quantity_words(supply.size, "mL"),
+        "ordered_rate": supply.ordered,
+        "earliest": supply.earliest,
+    }
+
+
+def _figure(figure: Figure, plan: Plan) -> Member:
+    unit = plan.verified.order.leaves["display_unit"].value
+    return {
+        "figure": figure.kind,
+        "says": words.figure_name(figure),
+        "cases": [
+            {"case": case, "value": words.figure_value(figure, value, unit)}
+            for case, value in figure.cases
+        ],
+    }

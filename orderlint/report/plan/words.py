@@ -1,0 +1,271 @@
+"""The words of a plan that its text, JSON and calendar share: events, times, assumptions, figures.
+
+Fixed words and numbers in words. Never what is due, and never a layout.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from orderlint.clock import fixed_clock, wall_time
+from orderlint.fields import in_sentence
+from orderlint.plan.estimates import UNITS
+from orderlint.report.order.table import not_had
+from orderlint.schedule import HOUR
+from orderlint.units import TICKS, number_words, quantity_words
+from orderlint.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from datetime import datetime
+
+    from orderlint.clock import Clock
+    from orderlint.order import Leaf
+    from orderlint.plan import Plan
+    from orderlint.plan.estimates import Figure
+    from orderlint.plan.parts import Event, Formation, Gap
+
+BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
+_EVENTS = {
+    "icp check": "ICP check",
+    "neurological check": "neurological check",
+    "output check": "output check",
+    "level check": "drain level check",
+    "zeroing": "zeroing",
+    "bag notice": "80 % of irrigation bag {number} used",
+    "bag empty": "irrigation bag {number} empty: next bag",
+    "bag change": "irrigation bag {number} due to be changed, though not empty",
+    "collection bag full": "collection bag {number} full: next bag",
+    "daily limit": "daily irrigation limit reached on day {number}",
+    "review": "review of the order due",
+}
+# Not the calendar module's names: those follow the locale of the machine.
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+_FIRST_BAGS = {
+    "irrigation bag": "a full irrigation bag",
+    "collection bag": "an empty collection bag",
+}
+_MEASURED_OF_ADULTS = (
+    "Mean measured outflow of adult drains was 7.5 mL/h (pubmed.gov/19814755, abstract only)."
+)
+_MEASURED_OF_CHILDREN = (
+    "Mean CSF output of 100 infants and children was 8.1 mL/h (Yasuda, CSF output in 100 "
+    "children, abstract only)."
+)
+_FIGURES = {
+    "compliance at treat-above": "Compliance at the treat-above level",
+    "volume to upper pause": "Volume from the treat-above level to the upper pause limit",
+    "time to upper pause": (
+        "Time from the treat-above level to the upper pause limit with outflow blocked, at the "
+        "ordered rate and CSF formation"
+    ),
+    "time to upper pause at titration maximum": "The same at the titration maximum",
+    "pressure after net-in volume": (
+        "ICP that the net-in notify volume would make, retained from the treat-above level on"
+    ),
+    "rise with outflow blocked": (
+        "Rise of ICP with the drain blocked for good, the ordered rate being absorbed, if "
+        "irrigation did not pause"
+    ),
+    "steady state with outflow blocked": "ICP at which that would settle, if it did not pause",
+    "head lost in tubing": "Head lost in the drain's tubing, CSF formation included",
+}
+_BY_THE_INDEX = {"pressure after net-in volume"}
+"""The pressures that come from the pressure–volume relation; the others come from absorption."""
+_BEYOND = 100.0
+"""In mmHg: far above what the pressure–volume relation was measured at, and any that is borne."""
+
+FIGURE_LIMITS = (
+    "These are figures, no verdict on the order or the patient. Pressure and volume: for a closed "
+    "skull with the bone flap in place, by the pressure–volume index of seven adults, 25.9 mL "
+    "(Shapiro, Marmarou, Shulman 1980, doi 10.1002/ana.410070603) as the average brain, and two "
+    "standard deviations less, 18.5 mL, as the stiff one. A patient may lie outside both.",
+    "Drain blocked for good: for normal outflow resistance, 6 to 10 mmHg per mL/min, and sinus "
+    "pressure, 5 to 8 mmHg (AccessPediatrics, ICP chapter); neither is known for this patient. "
+    "Tubing: 0.77 cmH2O at 40 mL/h, linear, from a model (PMC8239198, abstract only).",
+)
+
+
+def event_words(event: Event, plan: Plan) -> str:
+    """What is due, and at which rate where that matters; one line, not made safe."""
+    if event.kind == "clock change":
+        return _change_words(event.at, plan.clock)
+    if event.kind == "titration step":
+        return f"earliest titration step: to {quantity_words(event.rate or 0, 'mL/h')}"
+    words = _EVENTS[event.kind].replace("{number}", str(event.number))
+    if event.kind == "review" and event.at < plan.end:
+        words += " (the plan runs on as if it were renewed unchanged)"
+    return f"{BASES[event.basis]}: {words}" if event.basis else words
+
+
+def _change_words(at: int, clock: Clock) -> str:
+    before, after = wall_time(clock, at - 1), wall_time(clock, at)
+    was = wall_time(fixed_clock(_offset(before)), at)
+    way = "forward" if _offset(after) > _offset(before) else "back"
+    hours = f"from {time_words(was)} to {time_words(after)}"
+    return f"the clock is put {way} {hours}; times from here on are {offset_words(after)}"
+
+
+def rows(plan: Plan) -> Iterator[tuple[int, list[Event]]]:
+    """The whole minutes at which something is due, each with its events; what is sure together.
+
+    A change of the clock comes before all that is shown with the same minute.
+    """
+    keyed = sorted(
+        ((_row(index, event), event) for index, event in enumerate(plan.events)),
+        key=lambda pair: pair[0],
+    )
+    for (at, *_), events in groupby(keyed, key=lambda pair: pair[0]):
+        yield at, [event for _, event in events]
+
+
+def _row(index: int, event: Event) -> tuple[int, bool, int]:
+    """Where an event stands in the list."""
+    alone = index + 1 if stands_alone(event) else 0
+    return to_minute(event.at), event.kind != "clock change", alone
+
+
+def stands_alone(event: Event) -> bool:
+    """Whether an event hangs on the rate, so that it is not sure and has a row of its own."""
+    return event.basis is not None or event.kind == "titration step"
+
+
+def to_minute(at: int) -> int:
+    """The nearest whole minute to an instant in milliseconds, the later of two."""
+    return (at + 30_000) // 60_000 * 60_000
+
+
+def time_words(moment: datetime) -> str:
+    """As in 04:20."""
+    return f"{moment.hour:02d}:{moment.minute:02d}"
+
+
+def date_words(moment: datetime) -> str:
+    """As in Tuesday 3 March 2026."""
+    day, month = _DAYS[moment.weekday()], _MONTHS[moment.month - 1]
+    return f"{day} {moment.day} {month} {moment.year}"
+
+
+def offset_words(moment: datetime) -> str:
+    """As in UTC-06:00."""
+    seconds = _offset(moment)
+    hours, rest = divmod(abs(seconds), 3600)
+    return f"UTC{'-' if seconds < 0 else '+'}{hours:02d}:{rest // 60:02d}"
+
+
+def _offset(moment: datetime) -> int:
+    offset = moment.utcoffset()
+    assert offset is not None  # INVARIANT: a clock's times know their offset
+    return int(offset.total_seconds())
+
+
+def period_words(plan: Plan) -> str:
+    """From when to when, how long, and on which clock."""
+    start, end = (wall_time(plan.clock, at) for at in (plan.start, plan.end))
+    offsets = dict.fromkeys(map(offset_words, (start, end)))
+    clock = f"the clock of {plan.clock.name}" if plan.clock.name else "a clock at a fixed offset"
+    return (
+        f"From {date_words(start)}, {time_words(start)}, to {date_words(end)}, {time_words(end)}: "
+        f"{(plan.end - plan.start) // HOUR} h, on {clock} ({', then '.join(offsets)})."
+    )
+
+
+def gap_words(gap: Gap, plan: Plan) -> str:
+    """The part left out and why, as a sentence."""
+    leaves = plan.verified.order.leaves
+    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.lacking)
+    return f"{gap.part}: {f'for lack of {lacking}' if lacking else gap.reason}."
+
+
+def assumptions(plan: Plan) -> Iterator[str]:
+    """What the times and volumes rest on, a sentence or two each."""
+    yield (
+        "Times are to the nearest minute. Checks, shifts of 8 h and days of 24 h are counted from "
+        "the start of the plan, and each check is first due then. A ward may count otherwise."
+    )
+    if plan.supplies:
+        bags = " and ".join(_FIRST_BAGS[supply.kind] for supply in plan.supplies)
+        yield (
+            f"Bag times begin with {bags} at the start, and hold while nothing pauses. Each pause "
+            "makes them later."
+        )
+    if plan.titrates:
+        yield (
+            "What depends on the rate is given twice: at the ordered rate throughout, and with "
+            f"the rate raised as early and as far as titration allows{_since(plan)}. Whether it is "
+            f"raised depends on the titration goal: {_goal(plan)}."
+        )
+    if any(event.kind == "daily limit" for event in plan.events):
+        yield (
+            "Times after a daily limit is reached are as if irrigation went on; what is to happen "
+            "at the limit is the prescriber's to say."
+        )
+    if plan.formation is not None:
+        yield _output_words(plan.formation, plan.verified.order.leaves)
+
+
+def _since(plan: Plan) -> str:
+    """That titration is counted from the plan's start where the order's is not known."""
+    starts = plan.verified.order.leaves["starts"]
+    lacking = f", counted from the start of the plan, for lack of {not_had(starts.path, starts)}"
+    return "" if starts.known else lacking
+
+
+def _goal(plan: Plan) -> str:
+    leaf = plan.verified.order.leaves["titration.goal"]
+    return quoted(leaf.text) if leaf.known else not_had(leaf.path, leaf)
+
+
+def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
+    formed, group = quantity_words(rate.ticks, "mL/h"), leaves["patient.group"].value
+    irrigated = "what is irrigated and " if leaves["therapy"].value == "irrigation" else ""
+    measured = _MEASURED_OF_ADULTS if group == "adult" else _MEASURED_OF_CHILDREN
+    return (
+        f"Expected output is {irrigated}{formed} of CSF formation ({group}; {rate.source}), where "
+        f"all of it leaves by the drain. {measured}"
+    )
+
+
+def figure_name(figure: Figure) -> str:
+    """What a figure is."""
+    return _FIGURES[figure.kind]
+
+
+def figure_value(figure: Figure, value: float, display_unit: object) -> str:
+    """A figure in its unit, and a pressure also in the unit displayed where that is cmH2O."""
+    unit = UNITS[figure.kind]
+    if unit == "mmHg" and value > _BEYOND:
+        beyond = ", beyond what the pressure–volume relation was made for"
+        return f"over 100 mmHg{beyond if figure.kind in _BY_THE_INDEX else ''}"
+    words = f"about {_rounded(value)} {unit}"
+    if unit == "mmHg" and display_unit == "cmH2O":
+        ratio = TICKS["pressure"]["mmHg"] / TICKS["pressure"]["cmH2O"]
+        words += f" ({_rounded(value * ratio)} cmH2O)"
+    return words
+
+
+def _rounded(value: float) -> str:
+    """Two or three digits that mean something, and never more than two decimals."""
+    places = 0 if value >= 100 else 1 if value >= 10 else 2
+    return number_words(Fraction(f"{value:.{places}f}"))
+
+
+def estimate_gaps(plan: Plan) -> Iterator[str]:
+    """Why figures are left blank, as sentences."""
+    leaves = plan.verified.order.leaves
+    if plan.estimates.lacking:
+        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.lacking)
+        yield f"Figures are left blank for lack of {lacking}."
+    if plan.estimates.reasons:
+        yield f"Figures are left blank: {'; '.join(plan.estimates.reasons)}."
+
+
+def supply_name(kind: str, size: int, unit: str | None) -> str:
+    """As in irrigation bags of 1000 mL."""
+    return f"{in_sentence(kind)}s of {quantity_words(size, unit or 'mL')}"

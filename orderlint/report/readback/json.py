@@ -1,0 +1,105 @@
+"""A comparison of settings seen with an order as JSON, as schemas/readback.schema.json has it.
+
+Names, order and form of the members. Never wording.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from orderlint import __version__
+from orderlint.readback.seen import seen_table
+from orderlint.report.order.json import (
+    escaped,
+    finding_member,
+    segment_member,
+    suppressed_member,
+    unchecked_member,
+)
+from orderlint.report.order.table import of_extent
+from orderlint.report.readback import words
+from orderlint.report.readback.sheet import VOID, sheet_of
+from orderlint.report.safe import safe
+from orderlint.report.words import CAUTION, instant_words
+
+if TYPE_CHECKING:
+    from orderlint.order import Leaf
+    from orderlint.readback import ReadBack
+    from orderlint.readback.changes import Change
+    from orderlint.readback.comparing import Row
+    from orderlint.report.order.json import Member
+    from orderlint.stretches import Stretch
+    from orderlint.verify import Verified
+
+
+def render(result: ReadBack, digest: str, at: int) -> str:
+    """The comparison, ending in a line feed.
+
+    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
+    """
+    sheet = sheet_of(result, digest, at)
+    report: Member = {
+        "format": 1,
+        "tool": {"name": "orderlint", "version": __version__},
+        "order": safe(result.ordered.file),
+        "order_sha256": digest,
+        "seen": safe(result.seen.file),
+        "compared_at": instant_words(at),
+        "verdict": result.verdict.value,
+        "findings": [finding_member(finding) for finding in result.findings],
+        "unchecked": [unchecked_member(rule) for rule in result.unchecked],
+        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in result.inactive],
+        "suppressed": [suppressed_member(item) for item in result.suppressed],
+        "settings": [_row(row, result) for row in result.rows],
+        "changes": [_change(change) for change in result.changes],
+        "as_ordered": _verified(result.ordered),
+        "as_seen": _verified(result.as_set),
+        "sheet": [
+            {"group": item.group, "label": item.label, "value": safe(item.value) or None}
+            for item in sheet
+        ],
+        "void": VOID,
+        "caution": CAUTION,
+    }
+    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+
+
+def _row(row: Row, result: ReadBack) -> Member:
+    return {
+        "path": row.path,
+        "name": seen_table().trade_name(row.path),
+        "outcome": row.outcome.value,
+        "ordered": _text(row.ordered),
+        "seen": _text(row.seen),
+        "first_look": safe(result.first[row.path]) if row.path in result.first else None,
+        "step": row.step.text if row.step else None,
+        "says": safe(words.row_words(row)),
+    }
+
+
+def _text(leaf: Leaf) -> Member:
+    return safe(leaf.text) if leaf.given else None
+
+
+def _change(change: Change) -> Member:
+    return {
+        "path": change.path,
+        "lacking": [*change.lacking],
+        "stretches": [_stretch(stretch) for stretch in change.stretches],
+    }
+
+
+def _stretch(stretch: Stretch) -> Member:
+    """What is ordered and what would be done on one stretch, each as a segment of that extent."""
+    ordered, seen = of_extent(stretch)
+    return {"ordered": segment_member(ordered), "seen": segment_member(seen)}
+
+
+def _verified(verified: Verified) -> Member:
+    return {
+        "verdict": verified.verdict.value,
+        "findings": [finding_member(finding) for finding in verified.findings],
+        "unchecked": [unchecked_member(rule) for rule in verified.unchecked],
+        "suppressed": [suppressed_member(item) for item in verified.suppressed],
+    }

@@ -1,0 +1,131 @@
+"""The words of a comparison of settings seen with an order, which its text and JSON share.
+
+Fixed words around what was found. Never a decision.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import in_sentence
+from orderlint.finding import Verdict
+from orderlint.readback.asking import ENTRIES
+from orderlint.readback.comparing import Outcome
+from orderlint.readback.seen import seen_table
+from orderlint.report.order.table import not_had, stretch_parts
+from orderlint.report.words import VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.wording import beside, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.readback import ReadBack
+    from orderlint.readback.changes import Change
+    from orderlint.readback.comparing import Row
+    from orderlint.stretches import Stretch
+
+_SENTENCES = {
+    Verdict.DO_NOT_START: "Do not start before the points below are settled.",
+    Verdict.CLARIFY: "Ask about the points below before this is started.",
+    Verdict.INCOMPLETE: (
+        "No difference to call about was found, but part could not be compared or checked. What "
+        "was not checked is not known to be sound."
+    ),
+    Verdict.NOTE: "No point to call or ask about was found. Read the notes below before starting.",
+    Verdict.CLEAR: (
+        "What was seen is what is ordered, and none of the rules asked found anything. That alone "
+        "does not make the order right for this patient."
+    ),
+}
+
+
+def verdict_words(result: ReadBack) -> tuple[str, str]:
+    """The verdict, and a sentence on what that means."""
+    sentence = _SENTENCES[result.verdict]
+    if result.ordered.order.leaves["status"].value == "active":
+        sentence = WHILE_ACTIVE.get(result.verdict, sentence)
+    return VERDICTS[result.verdict][0], sentence
+
+
+def source_words(result: ReadBack) -> str:
+    """Where the settings seen were read: the file, or that they were entered."""
+    return "what was entered" if result.seen.file == ENTRIES else result.seen.file
+
+
+def compared_words(result: ReadBack, at: int) -> str:
+    """The instant of comparing, in milliseconds since 1970 UTC, on the clock of `seen_at`.
+
+    A nurse holds the two beside each other; where the one is not known the other is in UTC.
+    """
+    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - cold start
+
+    seen_at = result.seen.leaves["seen_at"]
+    clock = datetime.fromisoformat(seen_at.text).tzinfo if seen_at.known else None
+    if clock is None or not clock.utcoffset(None):
+        return instant_words(at)
+    # INVARIANT: an order is checked in the years that it can name, so no calendar ends here.
+    moment = (datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=at)).astimezone(clock)
+    return moment.isoformat(timespec="seconds")
+
+
+def seen_words(result: ReadBack) -> str:
+    """Where the settings seen are from: who looked, when, and who keyed in."""
+    leaves = result.seen.leaves
+    keyed, by, when = (_or_not(leaves[key].text) for key in ("keyed_by", "seen_by", "seen_at"))
+    return (
+        f"Settings seen: {source_words(result)}. Keyed in by: {keyed}. Seen by: {by}, at: {when}."
+    )
+
+
+def _or_not(text: str) -> str:
+    return quoted(text) if text.strip() else "not given"
+
+
+def row_words(row: Row) -> str:
+    """One setting as ordered and as seen."""
+    name = seen_table().trade_name(row.path)
+    # “None” is a word that can be entered of an additive; where nothing is written it is “nothing”.
+    ordered = beside(row.ordered, row.seen) if row.ordered.given else "nothing"
+    seen = beside(row.seen, row.ordered) if row.seen.given else "nothing"
+    return f"{name}: ordered {ordered}, seen {seen}: {outcome_words(row)}"
+
+
+def outcome_words(row: Row) -> str:
+    """How one setting seen stands to the one ordered, the step with it where it matters."""
+    if row.outcome is Outcome.ROUNDED and row.step is not None:
+        return f"the nearest step of {row.step.text}"
+    if row.outcome is Outcome.OPEN:
+        return "could not be compared, as one of them cannot be read"
+    return "as ordered" if row.outcome is Outcome.EQUAL else row.outcome.value
+
+
+def compared_rows(result: ReadBack) -> list[Row]:
+    """The rows in which something is ordered or seen."""
+    return [row for row in result.rows if row.outcome is not Outcome.NEITHER]
+
+
+def change_words(change: Change, result: ReadBack) -> Iterator[str]:
+    """What one setting as seen would do, a line for each stretch of ICP."""
+    name = seen_table().trade_name(change.path)
+    leaves = result.ordered.order.leaves
+    if change.lacking:
+        lacking = ", ".join(not_had(path, leaves[path]) for path in change.lacking)
+        yield f"{name}: this cannot be said, for lack of {lacking}."
+    elif not change.stretches:
+        yield f"{name}: all else being as ordered, it would act as ordered at every ICP."
+    for stretch in change.stretches:
+        yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
+
+
+def stretch_words(stretch: Stretch, shown: object) -> str:
+    """A stretch of ICP in both units, with what is ordered there and what would be done."""
+    where, ordered, seen = stretch_parts(stretch, shown)
+    return f"{where}, ordered is: {ordered}. As seen: {seen}."
+
+
+def twice_words(result: ReadBack) -> Iterator[str]:
+    """What was entered at a first look where somebody looked twice."""
+    for path, text in result.first.items():
+        name = in_sentence(seen_table().trade_name(path))
+        first = quoted(text) if text else "not asked"
+        yield f"The {name} was looked at twice; at the first look: {first}."

@@ -1,0 +1,86 @@
+"""What was reviewed as one JSON text, as schemas/review.schema.json describes it.
+
+Names, order and form of the members. Never wording, never a float.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.order.json import finding_member, report_text, suppressed_member
+from orderlint.report.review import words
+from orderlint.report.safe import safe
+from orderlint.report.words import CAUTION, instant_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from orderlint.finding import Refused
+    from orderlint.proof import Proof
+    from orderlint.report.order.json import Member
+    from orderlint.review import Broken, Reviewed
+
+
+def render(
+    reviewed: Iterable[Reviewed],
+    refused: Iterable[tuple[str, Refused]],
+    faults: Iterable[tuple[str, str]],
+    at: int,
+) -> str:
+    """All sets in the order given, ending in a line feed; the same input, the same text.
+
+    `refused` are file names with why each was refused, `faults` file names with the words for the
+    tool's own failure there; `at` is the instant of checking in milliseconds since 1970 UTC.
+    """
+    documents = [_document(item, at) for item in reviewed]
+    beside: dict[str, Member] = {"covers": words.COVERS, "caution": CAUTION}
+    return report_text(documents, refused, faults, beside)
+
+
+def _document(reviewed: Reviewed, at: int) -> Member:
+    broken = {item.rule.id: item for item in reviewed.broken}
+    return {
+        "file": safe(reviewed.file),
+        "document": "order-set",
+        "verdict": reviewed.verdict.value,
+        "findings": [finding_member(finding) for finding in reviewed.findings],
+        "suppressed": [suppressed_member(item) for item in reviewed.suppressed],
+        "unchecked": [
+            {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
+            for rule in reviewed.unchecked
+        ],
+        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in reviewed.inactive],
+        "to_fill": [*reviewed.to_fill],
+        "orders": {
+            "count": str(reviewed.count.orders),
+            "is_exact": reviewed.count.is_exact,
+            "left_out": [*reviewed.count.left_out],
+        },
+        "proofs": [_proof(proof, broken.get(proof.rule), reviewed) for proof in reviewed.proofs],
+        "checked": {
+            "schema": "order-set, format 1",
+            "policy": safe(reviewed.rulebook.policy),
+            "rules": len(reviewed.proofs),
+            "at": instant_words(at),
+        },
+    }
+
+
+def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
+    member: dict[str, Member] = {
+        "rule": proof.rule,
+        "result": proof.result.value,
+        "missing": [*proof.missing],
+        "reasons": [safe(reason) for reason in proof.reasons],
+        "at_signing": [*proof.at_signing],
+    }
+    if broken is not None:
+        member["picks"] = [safe(line) for line in words.picks(broken)]
+        member["order"] = {
+            path: safe(words.leaf_words(leaf))
+            for path, leaf in broken.nearest.leaves.items()
+            if leaf.given
+        }
+        member["narrowing"] = safe(words.narrowing(broken, reviewed)) if broken.said else ""
+        member["is_nearest"] = broken.nearest.is_least
+    return member

@@ -1,0 +1,85 @@
+"""A reviewed order set in the one shape from which the formats for CI are written.
+
+Never a format's own words or signs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Finding
+from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled, unread
+from orderlint.report.review import words
+from orderlint.report.safe import safe
+from orderlint.report.words import VERDICTS, instant_words
+from orderlint.rulebook.source import cited
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from orderlint.baseline import Baseline
+    from orderlint.finding import Refused, Unchecked
+    from orderlint.review import Reviewed
+    from orderlint.rulebook.rule import Rule
+
+_ELSEWHERE = {"check", "readback", "compare"}
+"""How a rule is found of which a review never speaks."""
+
+
+def of_sets(
+    reviewed: Iterable[Reviewed],
+    refused: Iterable[tuple[str, Refused]],
+    faults: Iterable[tuple[str, str]],
+    at: int,
+    known: Baseline | None,
+) -> Report:
+    """What `review` says of some order sets, each result marked by the baseline if there is one.
+
+    `refused` and `faults` are as of_orders has them; `at` is in milliseconds since 1970 UTC.
+    """
+    checked, rules = [], {}
+    for item in reviewed:
+        made = of_set(item, at)
+        checked.append(beside(made, known, safe(item.file)) if known else made)
+        found = item.rulebook.rules.values()
+        rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
+    return Report(tuple(checked), unread(refused, faults), rules)
+
+
+def of_set(reviewed: Reviewed, at: int) -> Checked:
+    """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
+    rules = reviewed.rulebook.rules
+    left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.unchecked]
+    return Checked(
+        reviewed.file,
+        "order-set",
+        reviewed.verdict,
+        results_of(reviewed.findings, reviewed.unchecked, left_open, reviewed.suppressed),
+        (),
+        (
+            f"Verdict: {VERDICTS[reviewed.verdict][0]}.",
+            f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
+            words.COVERS,
+        ),
+    )
+
+
+def _open(unchecked: Unchecked, rule: Rule, reviewed: Reviewed) -> Finding:
+    """A rule that some order may leave unchecked, in the form of a finding."""
+    lead = unchecked.missing[0]
+    names = ", ".join(words.name_of(path) for path in unchecked.missing)
+    return Finding(
+        rule=rule.id,
+        family=rule.family,
+        level=unchecked.level,
+        path=lead,
+        name=words.name_of(lead),
+        says=f"An order from the set may leave it unchecked, for lack of {names}.",
+        written="",
+        expected="",
+        why=unfilled(rule.why),
+        ask="",
+        ask_whom="author",
+        source=cited(rule.sources),
+        place=reviewed.order_set.place_of(lead),
+    )

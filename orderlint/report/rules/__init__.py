@@ -1,0 +1,4 @@
+"""The rulebook as a table, one rule in words, and what a check of its rules found.
+
+Never a rule.
+"""

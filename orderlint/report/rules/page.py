@@ -1,0 +1,225 @@
+"""The rulebook for those who read it: every rule in a table, or one rule whole, in three forms.
+
+The words of the rules as they stand in their files. Never an order, and never a decision.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from orderlint import __version__
+from orderlint.fields import field_table, in_sentence
+from orderlint.report.layout import paragraph, section
+from orderlint.report.rules.condition import condition_words
+from orderlint.report.words import LEVELS
+from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.source import cited
+from orderlint.verify import verify_order
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+    from typing import TypeAlias
+
+    from orderlint.finding import Finding
+    from orderlint.rulebook.examples import Example
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+    Member: TypeAlias = "str | int | list[Member] | dict[str, Member]"
+
+FOUND_BY = {
+    "reading": "Found in reading the order.",
+    "schema": "Found by the schema of orders.",
+    "units": "Found in reading numbers and units.",
+    "set": "Found in an order set as it is written.",
+    "proof": "Found in looking at every order that an order set can yield.",
+    "readback": "Found in reading back what was keyed in.",
+    "compare": "Found in comparing two orders.",
+    "policy": "Found of the policy, when an order is checked under it.",
+    "check": "Found of the policy, by `orderlint rules --check`.",
+}
+"""How a rule without a condition is found."""
+_OUTCOMES = {"breaks": "Broken by", "passes": "Kept by", "unknown": "Could not be checked on"}
+_TITLE = "The rulebook, under “{}”"
+_SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
+
+
+def as_text(rulebook: Rulebook, width: int) -> str:
+    """Every rule with its level, words and source, by family; ends in a line feed."""
+    parts = [paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}", width)]
+    for family, title in rulebook.families.items():
+        rules = [rule for rule in rulebook.rules.values() if rule.family == family]
+        parts.append(section(title, (_entry(rule, width) for rule in rules), width))
+    return "\n\n".join(parts) + "\n"
+
+
+def _entry(rule: Rule, width: int) -> str:
+    lines = [paragraph(f"{rule.id}: {LEVELS[rule.level]}", width, 2, 2)]
+    lines += [paragraph(rule.says, width, 4)]
+    lines += [paragraph(f"Source: {cited(rule.sources)}", width, 4, 2)]
+    lines += [paragraph(f"Not asked: {reason}", width, 4, 2) for reason in rule.inactive]
+    return "\n".join(lines)
+
+
+def rule_as_text(rule: Rule, rulebook: Rulebook, width: int) -> str:
+    """One rule whole; ends in a line feed."""
+    lines = [paragraph(f"{rule.id}: {LEVELS[rule.level]}", width)]
+    lines += [paragraph(f"{label}: {text}", width, 2, 2) for label, text in _parts(rule, rulebook)]
+    parts = ["\n".join(lines)]
+    for outcome, heading in _OUTCOMES.items():
+        told = [_example_words(item) for item in examples_of(rule) if item.outcome == outcome]
+        if told:
+            parts.append(section(heading, (paragraph(text, width, 2, 2) for text in told), width))
+    return "\n\n".join(parts) + "\n"
+
+
+def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
+    """What there is to say of a rule, each with its label."""
+    yield "Says", rule.says
+    said = _said(rule, rulebook)
+    if said:
+        yield "For example", said
+    asked, kept = condition_words(rule, rulebook)
+    if kept:
+        if len(rule.over) > 1:
+            yield "For each of", ", ".join(map(_setting, rule.over))
+        yield "Asked where", asked or "the order is of any kind"
+        yield "Kept where", kept
+    elif rule.found_by:
+        yield "Found", FOUND_BY[rule.found_by]
+    if rule.expected:
+        yield "Consistent", rule.expected
+    yield "Why", rule.why
+    yield f"Ask the {rule.ask_whom}", rule.ask
+    yield "Source", cited(rule.sources)
+    if rule.covers:
+        yield "Silences beside it", ", ".join(sorted(rule.covers))
+    for reason in rule.inactive:
+        yield "Not asked", reason
+    yield "Place", str(rule.place)
+
+
+def _said(rule: Rule, rulebook: Rulebook) -> str | None:
+    """What is said of the first order, or change, among a rule's examples on which it is found."""
+    for example in examples_of(rule):
+        if example.outcome != "breaks" or example.order_set is not None:
+            continue
+        judging = example.rulebook() if example.site or example.policy else rulebook
+        for finding in _found(example, judging):
+            if finding.rule == rule.id:
+                return finding.says
+    return None
+
+
+def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
+    if example.before is None:
+        return verify_order(example.order, example.at, rulebook).findings
+    from orderlint.comparing.orders import compare_orders  # noqa: PLC0415 - for few rules
+
+    return compare_orders(example.before, example.order, example.at, rulebook).findings
+
+
+def _setting(path: str) -> str:
+    return in_sentence(field_table().trade_name(path))
+
+
+def _example_words(example: Example) -> str:
+    settings = _listed(example.written)
+    if example.order_set is not None:
+        return f"an order set with {settings}" if settings else "an order set"
+    under = [f"{name} replaced" for name in example.site]
+    under += ["a policy of its own"] if example.policy else []
+    beside = f" (with {' and '.join(under)})" if under else ""
+    seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""
+    before = ""
+    if example.before is not None:
+        before = f"; before: {_listed(example.written_before) or 'nothing'}"
+    return f"{settings or 'an order with nothing in it'}{beside}{seen}{before}"
+
+
+def _listed(written: Mapping[str, str]) -> str:
+    return ", ".join(f"{path}: {text or '…'}" for path, text in written.items())
+
+
+def as_markdown(rulebook: Rulebook) -> str:
+    """Every rule in a table for each family; ends in a line feed."""
+    parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
+    for family, title in rulebook.families.items():
+        rules = [rule for rule in rulebook.rules.values() if rule.family == family]
+        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|"]
+        parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
+    return "\n\n".join(parts) + "\n"
+
+
+_BRACES = "A name in braces stands for what an order writes."
+_BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
+_HEAD = "| rule | level | what it says | source |"
+
+
+def _row(rule: Rule) -> str:
+    inactive = "".join(f" *Not asked: {_marked(reason)}.*" for reason in rule.inactive)
+    cells = (
+        f"`{rule.id}`",
+        rule.level.value,
+        _marked(rule.says) + inactive,
+        _marked(cited(rule.sources)),
+    )
+    return f"| {' | '.join(cells)} |"
+
+
+def rule_as_markdown(rule: Rule, rulebook: Rulebook) -> str:
+    """One rule whole; ends in a line feed."""
+    parts = [f"# `{rule.id}`", f"Level: {rule.level.value}"]
+    parts += [f"**{label}:** {_marked(text)}" for label, text in _parts(rule, rulebook)]
+    for outcome, heading in _OUTCOMES.items():
+        told = [_example_words(item) for item in examples_of(rule) if item.outcome == outcome]
+        if told:
+            parts += [f"## {heading}", "\n".join(f"- {_marked(text)}" for text in told)]
+    return "\n\n".join(parts) + "\n"
+
+
+def _marked(text: str) -> str:
+    """A text on one line in which nothing is taken for markup."""
+    return " ".join(text.split()).translate(_SPECIAL)
+
+
+def as_json(rulebook: Rulebook, rules: Iterable[Rule]) -> str:
+    """Some rules of the rulebook as one JSON text, ending in a line feed."""
+    told: Mapping[str, Member] = {
+        "format": 1,
+        "tool": {"name": "orderlint", "version": __version__},
+        "policy": rulebook.policy,
+        "rules": [_rule(rule, rulebook) for rule in rules],
+    }
+    return json.dumps(told, ensure_ascii=False, indent=2) + "\n"
+
+
+def _rule(rule: Rule, rulebook: Rulebook) -> Member:
+    asked, kept = condition_words(rule, rulebook)
+    return {
+        "rule": rule.id,
+        "family": rule.family,
+        "level": rule.level.value,
+        "says": rule.says,
+        "over": [*rule.over],
+        "asked_where": asked,
+        "kept_where": kept,
+        "found_by": rule.found_by or "condition",
+        "expected": rule.expected,
+        "why": rule.why,
+        "ask": rule.ask,
+        "ask_whom": rule.ask_whom,
+        "sources": [{"kind": source.kind, "text": source.text} for source in rule.sources],
+        "covers": [*sorted(rule.covers)],
+        "inactive": [*rule.inactive],
+        "examples": [_example(item) for item in examples_of(rule)],
+    }
+
+
+def _example(example: Example) -> Member:
+    member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
+    if example.before is not None:
+        member["before"] = dict(example.written_before)
+    if example.seen:
+        member["seen"] = dict(example.written_seen)
+    return member
