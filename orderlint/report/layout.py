@@ -31,7 +31,12 @@ _COLORS = {
 }
 _KEPT = "\u00a0"
 _UNITS = "|".join(re.escape(symbol) for units in TICKS.values() for symbol in units)
-_QUANTITY = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w/]))")
+_QUANTITY = re.compile(rf"(?<![\w.,])([-−]?\d[\d.,]*) ({_UNITS})(?![\w/])")
+
+
+def kept(text: str, before: str, between: str, after: str) -> str:
+    """`text` with each number and its unit, which stand on one line, set in these marks."""
+    return _QUANTITY.sub(rf"{before}\1{between}\2{after}", text)
 
 
 def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
@@ -40,7 +45,7 @@ def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
     A number and its unit stay on one line. A word longer than the line is left whole.
     """
     lines = textwrap.wrap(
-        _QUANTITY.sub(_KEPT, safe(text)),
+        kept(safe(text), "", _KEPT, ""),
         max(width, NARROWEST),
         initial_indent=" " * indent,
         subsequent_indent=" " * (indent + hang),

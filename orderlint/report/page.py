@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
+from orderlint.report.layout import kept
 from orderlint.report.order.words import not_checked_words
 from orderlint.report.safe import safe
 
@@ -43,7 +44,8 @@ def page(title: str, views: Iterable[View], unread: Iterable[str] = ()) -> str:
         _environment()
         .get_template("page.html")
         .render(
-            title=title,
+            # A title holds text alone: no element would be one there.
+            title=escape(safe(title)),
             policy=policy,
             style=markup(style),
             views=shown,
@@ -70,6 +72,9 @@ def _environment() -> Environment:
     )
 
 
-def _shown(value: object) -> object:
-    """Markup as it is; all else made safe, to be escaped."""
-    return value if isinstance(value, Markup) else safe(str(value))
+def _shown(value: object) -> Markup:
+    """Markup as it is; all else made safe and escaped, each number kept with its unit."""
+    if isinstance(value, Markup):
+        return value
+    # Elements, not no-break spaces: what is copied from a page must be fit to be typed.
+    return markup(kept(str(escape(safe(str(value)))), '<span class="kept">', " ", "</span>"))

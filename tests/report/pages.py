@@ -31,6 +31,7 @@ class Page(HTMLParser):
         super().__init__()
 
     def handle_starttag(self, tag, attrs):
+        self._part(tag)
         self.tags.append((tag, dict(attrs)))
         if tag not in VOID:
             self._open.append(tag)
@@ -39,6 +40,7 @@ class Page(HTMLParser):
         self.tags.append((tag, dict(attrs)))
 
     def handle_endtag(self, tag):
+        self._part(tag)
         assert self._open.pop() == tag
 
     def handle_data(self, data):
@@ -47,9 +49,13 @@ class Page(HTMLParser):
     def handle_comment(self, data):
         raise AssertionError(f"a comment: {data}")
 
+    def _part(self, tag):
+        if tag != "span":
+            self.texts.append(" ")
+
     @property
     def text(self) -> str:
-        return " ".join(" ".join(self.texts).split())
+        return " ".join("".join(self.texts).split())
 
 
 def taken_apart(text: str) -> Page:

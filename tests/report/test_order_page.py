@@ -73,6 +73,18 @@ def test_two_orders_on_one_page_keep_their_pictures_apart():
     assert named == ["order1-title order1-words", "order2-title order2-words"]
 
 
+def test_a_number_stands_on_one_line_with_its_unit_and_can_be_copied():
+    text = page_of(FULL)
+    assert '<span class="kept">22 mmHg</span>' in text
+    assert "\u00a0" not in text
+    assert ".kept { white-space: nowrap; }" in text
+
+
+def test_a_title_is_text_alone():
+    text = orderlint.report.page.page("bag of 700 mL <b>", [])
+    assert "<title>bag of 700 mL &lt;b&gt;</title>" in text
+
+
 def test_a_file_that_was_not_checked_stands_on_the_page():
     page = taken_apart(page_of(unread=["a<b>.yaml: There is no such file."]))
     assert "NOT CHECKED. a<b>.yaml: There is no such file." in page.text
