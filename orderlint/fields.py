@@ -67,6 +67,15 @@ class Field:
         """Closed choices by their folded spelling: `Irrigation` is no other therapy."""
         return {folded(spelling): choice for spelling, choice in self.spellings.items()}
 
+    @property
+    def aside(self) -> bool:
+        """Whether a finding on it can wait for those on what is set, hung or given.
+
+        So of what names and dates the order as a paper, of its texts, and of the weight.
+        """
+        record = self.kind not in ("quantity", "choice") and "." not in self.path
+        return record or self.dimension == "mass"
+
     def nearest_choice(self, text: str) -> str | None:
         """The choice whose spelling is most like `text`, if any is like it."""
         nearest = _nearest(folded(text), {folded(key): key for key in self.spellings})

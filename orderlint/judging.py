@@ -115,12 +115,21 @@ def suppressed_of(
 def in_words(
     broken: Iterable[Break], order: Order, leaves: Mapping[str, Leaf]
 ) -> tuple[Finding, ...]:
-    """One finding a rule, with every place at which it is broken; heaviest first."""
+    """One finding a rule, with every place at which it is broken; heaviest first.
+
+    At one level, what is about settings stands before what is about the paper they stand on.
+    """
     by_rule: dict[str, list[Break]] = {}
-    for item in broken:
+    for item in sorted(broken, key=_aside):
         by_rule.setdefault(item.rule.id, []).append(item)
     findings = [_finding(items, order, leaves) for items in by_rule.values()]
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
+
+
+def _aside(item: Break) -> bool:
+    """Whether nothing that is set, hung or given is broken."""
+    fields = field_table().fields
+    return all(path in fields and fields[path].aside for path in item.paths)
 
 
 def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:

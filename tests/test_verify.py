@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from orderlint.finding import Refused, Verdict
+from orderlint.finding import Level, Refused, Verdict
 from orderlint.rulebook.load import built_in
 from orderlint.verify import verify
 
@@ -251,3 +251,15 @@ def test_another_kind_of_document_is_refused(kind):
     with pytest.raises(Refused) as refused:
         check(("document: order", f"document: {kind}"))
     assert str(refused.value.place) == "order.yaml:2:11"
+
+
+def test_what_is_set_leads_before_the_paper_it_stands_on():
+    """A pharmacist reads from the top: a revision number is no reason to miss a drain."""
+    wrong = [("revision: 1", "revision: 1.0"), ("70 kg", "70.0 kg")]
+    found = check(*wrong, ("height: 5 mmHg", "height: 9.0 mmHg")).findings
+    assert [item.path for item in found if item.level is Level.DO_NOT_START] == [
+        "drainage.height",
+        "revision",
+    ]
+    zero = next(item for item in found if item.rule == "trailing-zero")
+    assert [zero.path, *(item.path for item in zero.also)] == ["drainage.height", "patient.weight"]
