@@ -20,6 +20,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNED, Leaf, Order, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_changes, built_in
+from orderlint.stretches import stretches_of
 
 AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
@@ -200,38 +201,14 @@ def test_backwards_it_is_the_contrary(first, second):
             assert row.factor * back[path].factor == 1
 
 
-@settings(max_examples=60, **QUIET)
+@settings(max_examples=30, **QUIET)
 @given(orders(), orders())
-def test_the_stretches_are_where_the_two_tables_part(first, second):
-    """By trying each end of either table, and a tick on either side of it."""
-    orders_ = [
-        Order("o", {p: f for p, f in o.items() if p != CHECKED_AT}, ()) for o in (first, second)
-    ]
-    found = compare_orders(*orders_, AT, at_hand_for_changes())
-    tables = [behaviour_of(each.leaves, "gravity") for each in orders_]
-    if any(table.lacking for table in tables):
-        assert found.stretches == ()
-        return
-    ends = {s.end for table in tables for s in table.segments if s.end is not None}
-    for at in {end + by for end in ends for by in (-1, 0, 1)}:
-        one, other = (acts(table.segments, at) for table in tables)
-        inside = [s for s in found.stretches if holds(s, at)]
-        assert bool(inside) == (one != other)
-
-
-def holds(stretch, at):
-    above = (
-        stretch.start is None
-        or at > stretch.start
-        or (at == stretch.start and stretch.start_included)
-    )
-    below = stretch.end is None or at < stretch.end or (at == stretch.end and stretch.end_included)
-    return above and below
-
-
-def acts(segments, at):
-    (here,) = [s for s in segments if holds(s, at)]
-    return here.irrigation, here.valve, here.outflow, here.alarm
+def test_what_the_controller_does_is_held_side_by_side(first, second):
+    leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
+    found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
+    tables = [behaviour_of(o, "gravity") for o in leaves]
+    lacking = any(table.lacking for table in tables)
+    assert found.stretches == (() if lacking else tuple(stretches_of(*tables)))
 
 
 def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):

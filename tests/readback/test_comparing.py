@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from orders import settings as settings_drawn
 
-from orderlint.behaviour import behaviour_of
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import Leaf, Order, State
@@ -19,7 +18,6 @@ from orderlint.readback.comparing import DIFFERENCES, Outcome, compare, is_neare
 from orderlint.readback.seen import judge_entry, nothing_seen
 from orderlint.readback.stations import ADDITIVE, PATHS, UNIT_OF
 from orderlint.rulebook.load import at_the_bedside
-from orderlint.stretches import stretches_of
 from orderlint.units import TICKS
 
 AT = 1_772_483_400_000
@@ -133,34 +131,6 @@ def test_the_same_number_in_another_unit_is_called_so(unit, path):
 def settings(**levels: str) -> dict[str, Leaf]:
     texts = {"therapy": "irrigation", "pause_lower": "2 mmHg", "treat_above": "8 mmHg"}
     return leaves_of(**{**texts, "pause_upper": "22 mmHg", "drainage_height": "5 mmHg", **levels})
-
-
-PRESSURES = st.integers(-9, 9).map(lambda n: f"{n} mmHg")
-
-
-@given(st.tuples(*[PRESSURES] * 8), st.sampled_from(["irrigation", "drainage", "monitoring"]))
-def test_the_stretches_are_where_two_tables_differ_and_nowhere_else(levels, therapy):
-    """Against each table read at every whole and half mmHg."""
-    names = ("pause_lower", "treat_above", "pause_upper", "drainage_height")
-    one = behaviour_of(settings(**dict(zip(names, levels[:4], strict=True))), "gravity")
-    other = settings(therapy=therapy, **dict(zip(names, levels[4:], strict=True)))
-    two = behaviour_of(other, "gravity")
-    stretches = list(stretches_of(one, two))
-    for half in range(-21, 22):
-        at = half * TICKS["pressure"]["mmHg"] // 2
-        differs = acts(one.segments, at) != acts(two.segments, at)
-        assert differs == any(holds(stretch, at) for stretch in stretches)
-
-
-def holds(stretch, at: int) -> bool:
-    start, end = stretch.start, stretch.end
-    above = start is None or at > start or (at == start and stretch.start_included)
-    return above and (end is None or at < end or (at == end and stretch.end_included))
-
-
-def acts(segments, at: int):
-    (one,) = [segment for segment in segments if holds(segment, at)]
-    return one[4:]
 
 
 def test_the_nearest_step_clears_nothing_that_verify_finds():
