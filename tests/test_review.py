@@ -71,6 +71,7 @@ def test_a_finding_of_a_set_has_the_level_and_words_of_the_broken_rule(cornered)
         assert item.said.level is item.rule.level
         assert item.found.says in item.said.says
         assert (item.said.why, item.said.source) == (item.found.why, item.found.source)
+        assert item.said.also == item.found.also
         assert item.said.ask_whom == "author"
 
 

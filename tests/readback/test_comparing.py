@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -12,14 +13,16 @@ from orders import settings as settings_drawn
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
-from orderlint.order import Leaf, Order, State
+from orderlint.order import Leaf, Order, State, read_order
 from orderlint.readback import read_back
 from orderlint.readback.comparing import DIFFERENCES, Outcome, compare, is_nearest
-from orderlint.readback.seen import judge_entry, nothing_seen
+from orderlint.readback.seen import judge_entry, nothing_seen, read_seen
 from orderlint.readback.stations import ADDITIVE, PATHS, UNIT_OF
+from orderlint.reading import read
 from orderlint.rulebook.load import at_the_bedside
 from orderlint.units import TICKS
 
+FOLDER = Path(__file__).parents[2] / "examples"
 AT = 1_772_483_400_000
 PLACE = Place("order.yaml", 1, 1)
 QUIET = {Outcome.EQUAL, Outcome.NEITHER, Outcome.OPEN}
@@ -146,3 +149,34 @@ def test_the_nearest_step_clears_nothing_that_verify_finds():
     rules = {finding.rule for finding in result.ordered.findings}
     assert "likely-other-unit" in rules
     assert result.verdict.value == "do-not-start"
+
+
+def test_what_a_rounded_setting_does_is_said_too():
+    """A rounding is small, and which way it goes is still worth a look."""
+    leaves = settings(display_unit="mmHg", pause_upper="20 cmH2O")
+    seen = {**nothing_seen("entries").leaves, **settings(display_unit="mmHg")}
+    seen |= {"pause.upper": settings(pause_upper="15 mmHg")["pause.upper"]}
+    order, shown = (Order("order.yaml", each, ()) for each in (leaves, seen))
+    changes = {c.path: c for c in read_back(order, shown, AT, at_the_bedside()).changes}
+    (stretch,) = changes["pause.upper"].stretches
+    assert (stretch.one.irrigation, stretch.other.irrigation) == ("off", "on")
+
+
+SEEN = (FOLDER / "seen-as-ordered.yaml").read_text(encoding="utf-8")
+
+
+def beside_the_clean_order(text: str):
+    order = read_order(read((FOLDER / "clean.yaml").read_bytes(), "order.yaml", "order"))
+    seen = read_seen(read(text.encode(), "seen.yaml", "settings-seen"))
+    return read_back(order, seen, AT, at_the_bedside())
+
+
+def test_how_an_entry_is_written_is_no_notation_of_an_order():
+    found = beside_the_clean_order(SEEN.replace("22 mmHg", "22.0 mmHg"))
+    assert found.as_set.findings == ()
+
+
+def test_what_is_not_seen_is_missing_where_it_was_looked_for():
+    found = beside_the_clean_order(SEEN.replace("treat_above: 8 mmHg\n", ""))
+    places = {item.rule: item.place.file for item in found.as_set.findings}
+    assert places["missing-treat-above"] == "seen.yaml"
