@@ -13,6 +13,7 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.order import SIGNED
 from orderlint.order_set.entry import SHOWN_WHEN, not_understood
 from orderlint.order_set.model import Gate, within
 from orderlint.reading.node import Scalar
@@ -68,8 +69,10 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
         for name in names_in(surface, {}):
             if name.path.startswith("site."):
                 raise LanguageError("a set is the same everywhere: it reads no policy", name.at)
-            if name.path == CHECKED_AT:
-                raise LanguageError("a set is the same at any time: it reads no clock", name.at)
+            # INVARIANT: so that what is shown is the same on every order that a proof looks at.
+            if name.path == CHECKED_AT or name.path in SIGNED:
+                said = "a set is the same whoever signs and when: it reads no fact of signing"
+                raise LanguageError(said, name.at)
         return lower(surface, Scope(field_table(), derived=derived))
     except LanguageError as error:
         raise pinpoint(text, error) from None

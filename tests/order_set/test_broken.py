@@ -156,8 +156,12 @@ ENTRIES = {
         "a set is the same everywhere: it reads no policy",
     ),
     "a condition on the time": (
-        "titration: {shown_when: written < §checked_at, goal: x}",
-        "a set is the same at any time: it reads no clock",
+        "titration: {shown_when: §checked_at > written, goal: x}",
+        "a set is the same whoever signs and when: it reads no fact of signing",
+    ),
+    "a condition on a fact of signing": (
+        "titration: {shown_when: drains and given(§zone), goal: x}",
+        "a set is the same whoever signs and when: it reads no fact of signing",
     ),
     "a condition on a choice that is none": (
         "titration: {shown_when: therapy == §'ventilation', goal: x}",
