@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Mention, Suppressed, Unchecked
+from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.tree import Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
@@ -55,6 +55,14 @@ def judge(
         if lacking:
             unchecked.append(Unchecked(rule.id, rule.level, tuple(lacking)))
     return broken, tuple(unchecked)
+
+
+def not_asked(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
+    """The rules that are not asked of an order, with the reasons; not those of other patients."""
+    for rule in rules:
+        for item in dict.fromkeys(rule.unasked):
+            if item.bears is None or evaluate(item.bears, leaves) is not False:
+                yield Inactive(rule.id, item.reason)
 
 
 def _subjects(paths: tuple[str, ...]) -> frozenset[str]:

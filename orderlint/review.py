@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked, verdict_of
+from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.model import within
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.language.tree import Member
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -115,7 +117,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         verdict_of(findings, unchecked, suppressed),
         findings,
         unchecked,
-        tuple(Inactive(p.rule, why) for p in proofs for why in _not_asked(p)),
+        tuple(_not_asked(rules, order_set)),
         suppressed,
         of_presets,
         signed.to_fill,
@@ -147,8 +149,19 @@ def _left_open(proofs: tuple[Proof, ...], book: Rulebook) -> Iterator[Unchecked]
             yield Unchecked(proof.rule, book.rules[proof.rule].level, proof.missing)
 
 
-def _not_asked(proof: Proof) -> tuple[str, ...]:
-    return proof.reasons if proof.result is Result.INACTIVE else ()
+def _not_asked(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
+    """The rules that are not asked of some order from the set, with the reasons."""
+    for rule in rules:
+        for item in dict.fromkeys(rule.unasked):
+            if item.bears is None or _bears(item.bears, order_set):
+                yield Inactive(rule.id, item.reason)
+
+
+def _bears(choice: Member, order_set: OrderSet) -> bool:
+    """Whether a choice may be so on some order from the set, whatever stands beside it."""
+    path = choice.subject.path
+    options = order_set.slots[path].options
+    return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
 
 
 def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppressed, ...]:

@@ -11,13 +11,20 @@ from typing import TYPE_CHECKING
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.finding import (
     Finding,
-    Inactive,
     Suppressed,
     Unchecked,
     Verdict,
     verdict_of,
 )
-from orderlint.judging import in_words, judge, of_fault, shown, suppressed_of, without_suppressed
+from orderlint.judging import (
+    in_words,
+    judge,
+    not_asked,
+    of_fault,
+    shown,
+    suppressed_of,
+    without_suppressed,
+)
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
@@ -27,7 +34,7 @@ from orderlint.rulebook.load import at_hand
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Fault
+    from orderlint.finding import Fault, Inactive
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -74,7 +81,6 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     broken.sort(key=lambda item: ranks[item.rule.id])
     findings = in_words(shown(broken), order, leaves)
     suppressed = tuple(suppressed_of(silenced, order, leaves))
-    inactive = [Inactive(r.id, reason) for r in rulebook.rules.values() for reason in r.inactive]
     asked = sum(1 for rule in rulebook.rules.values() if rule.instances or _on_reading(rule))
     return Verified(
         order.file,
@@ -82,7 +88,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         verdict_of(findings, unchecked, suppressed),
         findings,
         unchecked,
-        tuple(inactive),
+        tuple(not_asked(rulebook.rules.values(), leaves)),
         behaviour_of(leaves, rulebook.outflow),
         asked,
         rulebook.policy,

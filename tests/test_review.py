@@ -181,3 +181,13 @@ def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked(
     text = render(found, color=False, width=80, at=AT)
     assert "Suppressed by the policy" in text
     assert "Approved by: a committee" in text
+
+
+@pytest.mark.parametrize(("group", "named"), [("adult", set()), ("child", {"child"})])
+def test_of_a_set_for_one_group_what_is_not_asked_of_others_is_not_listed(group, named):
+    """And of a rule that is asked of others, what is not asked of this one is."""
+    text = SOUND.replace("  group: adult", f"  group: {group}")
+    assert text.count(f"  group: {group}") == 1
+    found = review(text.encode(), "set.yaml", AT)
+    said = {word for item in found.inactive for word in ("child", "infant") if word in item.reason}
+    assert said == named

@@ -263,3 +263,19 @@ def test_what_is_set_leads_before_the_paper_it_stands_on():
     ]
     zero = next(item for item in found if item.rule == "trailing-zero")
     assert [zero.path, *(item.path for item in zero.also)] == ["drainage.height", "patient.weight"]
+
+
+@pytest.mark.parametrize(
+    ("group", "named"), [("adult", set()), ("child", {"child"}), ("infant", {"infant"})]
+)
+def test_what_is_not_asked_of_other_patients_is_not_listed(group, named):
+    found = check(("group: adult", f"group: {group}"))
+    said = {word for item in found.inactive for word in ("child", "infant") if word in item.reason}
+    assert said == named
+
+
+def test_of_a_patient_whose_group_is_not_known_all_is_listed_that_may_not_be_asked():
+    found = check(("  group: adult\n", ""))
+    reasons = " ".join(item.reason for item in found.inactive)
+    assert "for child" in reasons
+    assert "for infant" in reasons

@@ -10,8 +10,16 @@ from typing import TYPE_CHECKING
 
 from orderlint.comparing.findings import faults_of, unchecked_of
 from orderlint.comparing.settings import settings_of
-from orderlint.finding import Inactive, verdict_of
-from orderlint.judging import in_words, judge, of_fault, shown, suppressed_of, without_suppressed
+from orderlint.finding import verdict_of
+from orderlint.judging import (
+    in_words,
+    judge,
+    not_asked,
+    of_fault,
+    shown,
+    suppressed_of,
+    without_suppressed,
+)
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNED, Leaf, State, with_earlier
 from orderlint.stretches import stretches_of
@@ -21,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.comparing.settings import Setting
-    from orderlint.finding import Finding, Suppressed, Unchecked, Verdict
+    from orderlint.finding import Finding, Inactive, Suppressed, Unchecked, Verdict
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.stretches import Stretch
@@ -82,7 +90,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         () if any(table.lacking for table in tables) else tuple(stretches_of(*tables)),
         findings,
         unchecked,
-        tuple(Inactive(rule.id, reason) for rule in rules for reason in rule.inactive),
+        tuple(not_asked(rules, leaves)),
         suppressed,
         verdict_of(
             (*findings, *second.findings),

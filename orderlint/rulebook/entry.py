@@ -27,7 +27,7 @@ from orderlint.rulebook.record import (
     section,
     words,
 )
-from orderlint.rulebook.rule import Rule
+from orderlint.rulebook.rule import Rule, Unasked
 from orderlint.rulebook.source import sources_of
 
 if TYPE_CHECKING:
@@ -155,7 +155,7 @@ def _with_instances(
     limits = _limits(record, setting)
     named = any("{it}" in text.text for text in (when, require) if text)
     made: list[Instance] = []
-    reasons: list[str] = []
+    reasons: list[Unasked] = []
     condition = None
     cases: tuple[Case, ...] = ()
     for it in over:
@@ -175,7 +175,7 @@ def _with_instances(
         limits=limits,
         instances=() if on_change else asked,
         changes=asked if on_change else (),
-        inactive=(unmet,) if unmet else tuple(dict.fromkeys(reasons)),
+        unasked=(Unasked(unmet),) if unmet else tuple(dict.fromkeys(reasons)),
     )
 
 

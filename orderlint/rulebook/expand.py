@@ -25,7 +25,7 @@ from orderlint.language.surface import (
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.rulebook.clause import pinpoint
-from orderlint.rulebook.rule import Instance
+from orderlint.rulebook.rule import Instance, Unasked
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -74,7 +74,9 @@ class Case:
     keyed: Member | None
 
 
-def cases_of(condition: Condition, setting: Setting) -> tuple[tuple[Case, ...], tuple[str, ...]]:
+def cases_of(
+    condition: Condition, setting: Setting
+) -> tuple[tuple[Case, ...], tuple[Unasked, ...]]:
     """The cases in which a condition is asked, and the reasons for those in which it cannot be.
 
     They are the same for each path of an `over:` whose condition is written with `it`.
@@ -84,12 +86,13 @@ def cases_of(condition: Condition, setting: Setting) -> tuple[tuple[Case, ...], 
     keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
     cases, reasons = [], []
     for key in keys:
+        keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
         lacking = _lacking(names, key, setting.policy)
-        if lacking:
-            reasons.append(f"the policy gives no {lacking}")
-        else:
-            keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
+        if lacking is None:
             cases.append(Case(setting.constants[key], keyed))
+        else:
+            called, of = lacking
+            reasons.append(Unasked(f"the policy gives no {called}", of or keyed))
     return tuple(cases), tuple(reasons)
 
 
@@ -171,16 +174,18 @@ def _key_named(path: str, value: SiteValue) -> str | None:
     return part[0] if part and part[0] in value.keyed else None
 
 
-def _lacking(names: Iterable[tuple[Name, Clause]], key: str | None, policy: Policy) -> str | None:
-    """The first value that the policy knows of and does not give, in words."""
+def _lacking(
+    names: Iterable[tuple[Name, Clause]], key: str | None, policy: Policy
+) -> tuple[str, Member | None] | None:
+    """The first value that the policy does not give, in words, and of which choice it would be."""
     for name, _ in names:
         value = _value(name.path, policy)
         if value is not None and not value.by and not value.parts:
-            return value.called
+            return value.called, None
         if value is not None and value.by:
             asked = _key_named(name.path, value) or key or ""
             if not value.keyed[asked]:
-                return f"{value.called} for {asked}"
+                return f"{value.called} for {asked}", Member(Subject(value.by), (asked,))
     return None
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault, Level, Place
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Tree
+    from orderlint.language.tree import Member, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy import SiteValue
@@ -50,10 +50,17 @@ class Instance(NamedTuple):
     scope: Scope
 
 
+class Unasked(NamedTuple):
+    """Why a rule, or some key of it, is not asked; of those orders alone on which `bears` holds."""
+
+    reason: str
+    bears: Member | None = None
+
+
 class Rule(NamedTuple):
     """One entry of the rulebook.
 
-    `found_by` names the room that finds it where it has no condition. `inactive` holds reasons why
+    `found_by` names the room that finds it where it has no condition. `unasked` holds reasons why
     the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
     straight or through others. `examples` is the record's own section, read by tests and pages.
     A rule on a change between two orders has its conditions in `changes` and no `instances`.
@@ -76,7 +83,7 @@ class Rule(NamedTuple):
     covers: frozenset[str] = frozenset()
     figures: Mapping[str, Surface] | None = None
     instances: tuple[Instance, ...] = ()
-    inactive: tuple[str, ...] = ()
+    unasked: tuple[Unasked, ...] = ()
     examples: Section | None = None
     over: tuple[str, ...] = ()
     when: Surface | None = None
@@ -88,6 +95,11 @@ class Rule(NamedTuple):
     def conditions(self) -> tuple[Instance, ...]:
         """The rule's conditions, whether on one order or on a change between two."""
         return self.instances or self.changes
+
+    @property
+    def inactive(self) -> tuple[str, ...]:
+        """Why the rule, or some key of it, is not asked, in words."""
+        return tuple(dict.fromkeys(item.reason for item in self.unasked))
 
 
 class Suppression(NamedTuple):

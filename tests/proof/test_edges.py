@@ -21,6 +21,7 @@ from orderlint.proof import (
     decide,
     narrowings_of,
 )
+from orderlint.rulebook.rule import Unasked
 
 
 def number(path, *values, preset=0, signed=False):
@@ -63,7 +64,7 @@ def test_a_rule_partly_on_facts_of_signing_is_proved_of_the_rest():
 
 
 def test_an_inactive_rule_stays_inactive():
-    rule = rule_of("idle")._replace(inactive=("the policy gives no limit",))
+    rule = rule_of("idle")._replace(unasked=(Unasked("the policy gives no limit"),))
     proof = decide(set_of([RATE]), rulebook_of(rule))[0]
     assert (proof.result.value, proof.reasons) == ("inactive", ("the policy gives no limit",))
 
