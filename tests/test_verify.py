@@ -275,7 +275,7 @@ def test_what_is_not_asked_of_other_patients_is_not_listed(group, named):
 
 
 def test_of_a_patient_whose_group_is_not_known_all_is_listed_that_may_not_be_asked():
-    found = check(("  group: adult\n", ""))
+    found = check(("group: adult ", "group:       "))
     reasons = " ".join(item.reason for item in found.inactive)
     assert "for child" in reasons
     assert "for infant" in reasons
