@@ -62,7 +62,7 @@ def test_points_stand_by_level_and_what_is_not_written_is_one_of_them():
     levels = [point.level.weight for point in (*message.points, *message.left)]
     assert levels == sorted(levels, reverse=True)
     clarify = message.points[0]
-    assert clarify.says.startswith("Not written: prescriber, indication, ")
+    assert clarify.says.startswith("Not written: patient group, person to call, ")
     assert clarify.says.endswith(" more.")
     assert "missing-transport-drain" in clarify.rules
 
