@@ -22,6 +22,7 @@ from orderlint.proof import (
     choices_of,
     count,
     counterexample_of,
+    meet,
     narrowings_of,
 )
 from orderlint.reading import read
@@ -65,7 +66,9 @@ class Reviewed:
     `findings` are all that is to be asked of the author; `unchecked` the rules that some order may
     leave unchecked, with the settings for lack of which. `presets` is what `verify` says of the
     presets signed as they stand, `to_fill` the settings in it that somebody must fill in first.
-    `proofs` has every rule with a condition. `choices` says which options no sound order has, None
+    `together` is, where several rules are broken, the first narrowing of each joined to one change
+    with which all of them are proved; empty where there is none. `proofs` has every rule with a
+    condition. `choices` says which options no sound order has, None
     where the set does not say what it can yield; `count` is how many different orders that is.
     """
 
@@ -80,6 +83,7 @@ class Reviewed:
     to_fill: tuple[str, ...]
     proofs: tuple[Proof, ...]
     broken: tuple[Broken, ...]
+    together: tuple[Narrowing, ...]
     choices: Choices | None
     count: Count
     rulebook: Rulebook
@@ -123,6 +127,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         signed.to_fill,
         proofs,
         broken,
+        _together(prover, broken),
         choices,
         count(order_set),
         book,
@@ -190,6 +195,14 @@ def _broken(proof: Proof, replay: _Replay) -> Broken:
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
     return Broken(rule, nearest, found, None if found else hidden[rule.id], said, narrowings)
+
+
+def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
+    """The narrowings that are named, as one change, where they are more than one."""
+    named = [(item.rule, item.narrowings[0]) for item in broken if item.narrowings]
+    if len({(made.path, made.kept, made.span) for _, made in named}) < 2:
+        return ()
+    return meet(prover, [rule for rule, _ in named], [made for _, made in named])
 
 
 def _as_written(faults: Iterable[Fault], order: Order, book: Rulebook) -> Iterator[Finding]:

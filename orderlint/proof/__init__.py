@@ -10,7 +10,7 @@ from orderlint.proof.counterexample import Counterexample, Pick, Taking, counter
 from orderlint.proof.counting import Count, count
 from orderlint.proof.deciding import Proof, Prover, Result, decide
 from orderlint.proof.membership import TEXTS, offers, same
-from orderlint.proof.narrowing import Narrowing, apply, narrowings_of
+from orderlint.proof.narrowing import Narrowing, apply, meet, narrowings_of
 from orderlint.proof.space import Disagreement, Limits, Picks
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "count",
     "counterexample_of",
     "decide",
+    "meet",
     "narrowings_of",
     "offers",
     "recheck",

@@ -16,7 +16,7 @@ from orderlint.proof.deciding import Prover, Result
 from orderlint.proof.space import can_vary, closure, leaves_of, paths_in
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
@@ -52,6 +52,44 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
             ways = _narrowed(prover, tree, own, slot, witness)
             found.extend([made for made in ways if _is_proved(prover, rule, made)][:1])
     return tuple(sorted(found, key=lambda made: -made.share))
+
+
+def meet(
+    prover: Prover, rules: Sequence[Rule], narrowings: Iterable[Narrowing]
+) -> tuple[Narrowing, ...]:
+    """The narrowings taken together: at each slot what all of them keep there.
+
+    Nothing where all these rules are not then kept by every order, or where nothing is kept.
+    """
+    slots = prover.space.order_set.slots
+    joined: dict[str, Narrowing] = {}
+    for made in narrowings:
+        other = joined.get(made.path, made)
+        joined[made.path] = _both(slots[made.path], other, made)
+    if any(made.share < 0 or not (made.kept or made.span) for made in joined.values()):
+        return ()
+    changed = prover.space.order_set
+    for made in joined.values():
+        changed = apply(changed, made)
+    again = Prover(changed, rules, prover.limits)
+    are_kept = all(again.decide(rule).result in _KEPT for rule in rules)
+    return tuple(joined.values()) if are_kept else ()
+
+
+_KEPT = {Result.PROVED, Result.VACUOUS}
+
+
+def _both(slot: Slot, one: Narrowing, other: Narrowing) -> Narrowing:
+    """What two narrowings of one slot both keep."""
+    if slot.span is None:
+        kept = tuple(index for index in one.kept if index in other.kept)
+        return Narrowing(slot.path, kept, None, Fraction(len(kept), len(slot.options)))
+    # INVARIANT: of an unbounded blank a narrowing keeps every option and a part of the span.
+    assert one.span is not None
+    assert other.span is not None
+    lowest = max(one.span.lowest, other.span.lowest)
+    span = replace(slot.span, lowest=lowest, highest=min(one.span.highest, other.span.highest))
+    return Narrowing(slot.path, one.kept, span, Fraction(_width(span), _width(slot.span)))
 
 
 def apply(order_set: OrderSet, narrowing: Narrowing) -> OrderSet:

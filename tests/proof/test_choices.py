@@ -14,7 +14,7 @@ from orderlint.order_set.model import within
 from orderlint.proof.choices import choices_of
 from orderlint.proof.counting import count
 from orderlint.proof.deciding import Prover
-from orderlint.proof.narrowing import apply, narrowings_of
+from orderlint.proof.narrowing import apply, meet, narrowings_of
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
@@ -159,6 +159,7 @@ def narrowings_are_right(drawn):
     order_set, rulebook = drawn
     orders = list(every_order(order_set))
     prover = Prover(order_set, rulebook.rules.values())
+    first = {}
     for rule in rulebook.rules.values():
         proof = prover.decide(rule)
         if proof.result.value != "broken":
@@ -176,6 +177,34 @@ def narrowings_are_right(drawn):
             assert (len(found[path].kept) if path in found else 0) == best
         for each in found.values():
             assert outcome(rule, list(every_order(apply(order_set, each)))) == "proved"
+        if found:
+            first[rule.id] = next(iter(found.values()))
+    together_is_right(prover, rulebook, first)
+
+
+def together_is_right(prover, rulebook, narrowings):
+    """Taken together they keep every rule that one of them keeps; or they leave nothing."""
+    rules = [rulebook.rules[name] for name in narrowings]
+    found = meet(prover, rules, narrowings.values())
+    changed = prover.space.order_set
+    for each in found:
+        changed = apply(changed, each)
+    if found:
+        orders = list(every_order(changed))
+        assert all(outcome(rule, orders) in {"proved", "vacuous"} for rule in rules)
+        assert {each.path for each in found} == {each.path for each in narrowings.values()}
+        return
+    by_path = {}
+    for each in narrowings.values():
+        by_path.setdefault(each.path, []).append(each)
+    assert not narrowings or any(leaves_nothing(made) for made in by_path.values())
+
+
+def leaves_nothing(narrowings):
+    if narrowings[0].span is None:
+        return not set.intersection(*(set(each.kept) for each in narrowings))
+    spans = [each.span for each in narrowings]
+    return max(span.lowest for span in spans) > min(span.highest for span in spans)
 
 
 @settings(max_examples=40, **QUIET)
