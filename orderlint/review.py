@@ -200,7 +200,7 @@ def _broken(proof: Proof, replay: _Replay) -> Broken:
 def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
     """The narrowings that are named, as one change, where they are more than one."""
     named = [(item.rule, item.narrowings[0]) for item in broken if item.narrowings]
-    if len({(made.path, made.kept, made.span) for _, made in named}) < 2:
+    if not named or all(made == named[0][1] for _, made in named):
         return ()
     return meet(prover, [rule for rule, _ in named], [made for _, made in named])
 

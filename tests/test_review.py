@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import core_yaml
@@ -9,10 +11,11 @@ import pytest
 from policy_files import local
 
 from orderlint.finding import Level, Refused, Verdict
-from orderlint.order import Order
-from orderlint.proof import Result
+from orderlint.order import Leaf, Order, State
+from orderlint.order_set.model import Span
+from orderlint.proof import Narrowing, Result
 from orderlint.report.review.text import render
-from orderlint.report.review.words import picks
+from orderlint.report.review.words import offer_words, picks
 from orderlint.review import review
 from orderlint.verify import verify_order
 
@@ -191,3 +194,37 @@ def test_of_a_set_for_one_group_what_is_not_asked_of_others_is_not_listed(group,
     found = review(text.encode(), "set.yaml", AT)
     said = {word for item in found.inactive for word in ("child", "infant") if word in item.reason}
     assert said == named
+
+
+def test_rules_that_are_judged_in_part_at_signing_are_said_to_be():
+    """A proof that speaks of everything but the prescriber's name is not a whole one."""
+    found = reviewed("set-irrigation-adult.yaml")
+    text = " ".join(render(found, color=False, width=80, at=AT).split())
+    assert "Of those named above, in part left to signing: trailing-zero" in text
+    assert "Of those decided, 6 are left to signing in part." in text
+
+
+def test_of_many_texts_what_is_to_go_is_named():
+    """They have no order, so that no first and last can stand for the rest."""
+    slot = replace(
+        review(SOUND.encode(), "set.yaml", AT).order_set.slots["irrigation.fluid"],
+        options=tuple(
+            Leaf("irrigation.fluid", State.KNOWN, text, None, text) for text in "abcdefghij"
+        ),
+    )
+    made = replace(review(SOUND.encode(), "set.yaml", AT).order_set, slots={slot.path: slot})
+    few, many = (
+        Narrowing(slot.path, kept, None, Fraction(1)) for kept in [(0, 2), tuple(range(9))]
+    )
+    assert offer_words(few, made) == "offer only a or c as the irrigation fluid"
+    assert offer_words(many, made) == "no longer offer j as the irrigation fluid"
+
+
+def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
+    """Else a question would offer a number just beside what was proved."""
+    order_set = review(SOUND.encode(), "set.yaml", AT).order_set
+    span = Span(-13_595_100 * 2 - 1, 13_595_100 * 8 + 1, {"mmHg": 135_951, "cmH2O": 1})
+    made = Narrowing("drainage.height", (), span, Fraction(1, 2))
+    assert offer_words(made, order_set) == (
+        "let only -2 mmHg to 8 mmHg be written in the blank for the drain height"
+    )

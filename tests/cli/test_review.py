@@ -35,7 +35,17 @@ def test_a_broken_rule_is_shown_with_its_order_and_a_question():
     ran = run("review", *AT, CORNERED)
     assert ran.status == 1
     assert "upper pause limit: 14 mmHg (preset: 22 mmHg)" in ran.text
-    assert "would it do to offer only" in ran.text
+    assert (
+        "Of that order verify says: DO NOT START – CALL, by the rule "
+        "treat-above-over-upper-pause. Ask the prescriber: Which of the two levels was meant?"
+    ) in ran.text
+    assert (
+        "Ask the author: Would it do to offer only 8 mmHg, 10 mmHg or 12 mmHg as the treat-above "
+        "level? It is proved that no order from the set would then break "
+        "treat-above-over-upper-pause."
+    ) in ran.text
+    assert "The narrowings named above, taken together Would it do to offer only" in ran.text
+    assert "Signed as they stand, verify finds nothing in them." in ran.text
     assert run("review", *AT, "--fail-at", "do-not-start", CORNERED).status == 1
 
 

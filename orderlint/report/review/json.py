@@ -57,6 +57,7 @@ def _document(reviewed: Reviewed, at: int) -> Member:
             "left_out": [*reviewed.count.left_out],
         },
         "proofs": [_proof(proof, broken.get(proof.rule), reviewed) for proof in reviewed.proofs],
+        "together": safe(words.together(reviewed)),
         "checked": {
             "schema": "order-set, format 1",
             "policy": safe(reviewed.rulebook.policy),
@@ -81,6 +82,7 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
             for path, leaf in broken.nearest.leaves.items()
             if leaf.given
         }
-        member["narrowing"] = safe(words.narrowing(broken, reviewed)) if broken.said else ""
+        asked = words.narrowing(broken, reviewed.order_set) if broken.said else ""
+        member["narrowing"] = safe(asked)
         member["is_nearest"] = broken.nearest.is_least
     return member

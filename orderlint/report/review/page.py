@@ -37,7 +37,7 @@ class Block(NamedTuple):
     says: str
     known: str
     picks: tuple[str, ...]
-    narrowing: str
+    verify_says: str
     pictures: tuple[tuple[str, Markup], ...]
     details: tuple[tuple[str, str], ...]
 
@@ -68,8 +68,10 @@ def set_values(
     """All that the template says of one set. `name` tells its pictures' ids from others'."""
     presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     blocks = [
-        _block(finding, reviewed, presets, f"{name}n{number}", is_known=finding in known)
-        for number, finding in enumerate(reviewed.findings, 1)
+        _block(found, asked, reviewed, presets, f"{name}n{number}", asked in known)
+        for number, (found, asked) in enumerate(
+            zip(reviewed.findings, words.asked(reviewed), strict=True), 1
+        )
     ]
     return {
         "running": "",
@@ -82,6 +84,8 @@ def set_values(
         # Beside each order that breaks a rule the presets are drawn; else they are drawn once.
         "picture": None if any(b.pictures for b in blocks) else picture_markup(presets, name),
         "blocks": blocks,
+        "together": words.together(reviewed),
+        "as_they_stand": sections.presets(reviewed),
         "to_fill": sections.to_fill(reviewed),
         "left_open": sections.left_open(reviewed),
         "suppressed": [order_words.suppressed_words(item) for item in reviewed.suppressed],
@@ -95,8 +99,13 @@ def set_values(
     }
 
 
-def _block(
-    finding: Finding, reviewed: Reviewed, presets: Scene | None, name: str, *, is_known: bool
+def _block(  # noqa: PLR0913, PLR0917 - one block, its finding with and without what is asked
+    finding: Finding,
+    asked: Finding,
+    reviewed: Reviewed,
+    presets: Scene | None,
+    name: str,
+    is_known: bool,
 ) -> Block:
     broken = sections.broken_by(finding, reviewed)
     return Block(
@@ -106,9 +115,9 @@ def _block(
         finding.says,
         sections.KNOWN if is_known else "",
         tuple(words.picks(broken)) if broken else (),
-        words.narrowing(broken, reviewed) if broken else "",
+        words.verify_says(broken) if broken else "",
         _pictures(broken, reviewed, presets, name) if broken else (),
-        tuple(order_words.named_details(finding)),
+        tuple(order_words.named_details(asked)),
     )
 
 

@@ -54,7 +54,7 @@ def of_set(reviewed: Reviewed, at: int) -> Checked:
         reviewed.file,
         "order-set",
         reviewed.verdict,
-        results_of(reviewed.findings, reviewed.unchecked, left_open, reviewed.suppressed),
+        results_of(words.asked(reviewed), reviewed.unchecked, left_open, reviewed.suppressed),
         (),
         (
             f"Verdict: {VERDICTS[reviewed.verdict][0]}.",

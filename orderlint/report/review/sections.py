@@ -11,7 +11,7 @@ from orderlint.proof import Result
 from orderlint.report.order.table import not_had
 from orderlint.report.order.words import heading, suppressed_weight
 from orderlint.report.review import words
-from orderlint.report.words import instant_words
+from orderlint.report.words import LEVELS, instant_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,6 +24,8 @@ OPEN = "Left open"
 RULES = "What became of each rule"
 KNOWN = "Known from the baseline."
 NEAREST = "The nearest order to the presets that does so:"
+PRESETS = "The presets as they stand"
+TOGETHER = "The narrowings named above, taken together"
 
 _SENTENCES = {
     "do-not-start": "Some order from this set must not be started, or the set cannot be used.",
@@ -54,6 +56,15 @@ def broken_by(finding: Finding, reviewed: Reviewed) -> Broken | None:
     return next((item for item in reviewed.broken if item.said is finding), None)
 
 
+def presets(reviewed: Reviewed) -> list[str]:
+    """What `verify` finds in the presets, signed as they stand."""
+    found = reviewed.presets.findings
+    if not found:
+        return ["Signed as they stand, verify finds nothing in them."]
+    said = [f"{LEVELS[f.level]}: {title(f)}, by the rule {f.rule}." for f in found]
+    return ["Signed as they stand, verify finds in them:", *said]
+
+
 def to_fill(reviewed: Reviewed) -> list[str]:
     """The settings that somebody must fill in before the presets are an order."""
     names = [words.name_of(path) for path in reviewed.to_fill]
@@ -82,6 +93,9 @@ def rules(reviewed: Reviewed) -> Iterator[tuple[str, str]]:
     found = words.proved(reviewed)
     for result in _LISTED:
         yield words.RESULTS[result], f"{', '.join(found.get(result, [])) or 'none'}."
+    partly = words.in_part(reviewed)
+    if partly:
+        yield words.IN_PART, f"{', '.join(partly)}."
 
 
 def checked(reviewed: Reviewed, at: int) -> str:

@@ -14,7 +14,7 @@ from orderlint.report.review import sections, words
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Iterable
+    from collections.abc import Container, Iterable, Iterator
 
     from orderlint.finding import Finding
     from orderlint.review import Reviewed
@@ -31,7 +31,12 @@ def render(
     parts = [
         paragraph(words.heading(reviewed.order_set), width),
         _verdict(reviewed, color, width),
-        *(_block(f, reviewed, color, width, f in known) for f in reviewed.findings),
+        *(
+            _block(found, asked, reviewed, color, width, asked in known)
+            for found, asked in zip(reviewed.findings, words.asked(reviewed), strict=True)
+        ),
+        *_together(reviewed, width),
+        _listed(sections.PRESETS, sections.presets(reviewed), width),
         _listed(sections.TO_FILL, sections.to_fill(reviewed), width),
         _listed(sections.OPEN, sections.left_open(reviewed), width),
         *suppressed_section(reviewed.suppressed, width),
@@ -55,7 +60,14 @@ def _verdict(reviewed: Reviewed, color: bool, width: int) -> str:
     return "\n".join(lines)
 
 
-def _block(finding: Finding, reviewed: Reviewed, color: bool, width: int, is_known: bool) -> str:
+def _together(reviewed: Reviewed, width: int) -> Iterator[str]:
+    if said := words.together(reviewed):
+        yield _listed(sections.TOGETHER, [said], width)
+
+
+def _block(  # noqa: PLR0913, PLR0917 - one block, its finding with and without what is asked
+    finding: Finding, asked: Finding, reviewed: Reviewed, color: bool, width: int, is_known: bool
+) -> str:
     label = LEVELS[finding.level]
     first = paragraph(f"{label}: {sections.title(finding)}", width, 0, 2)
     lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
@@ -65,6 +77,6 @@ def _block(finding: Finding, reviewed: Reviewed, color: bool, width: int, is_kno
     if broken is not None:
         lines.append(paragraph(sections.NEAREST, width, 2))
         lines += [paragraph(line, width, 4, 2) for line in words.picks(broken)]
-        lines.append(paragraph(words.narrowing(broken, reviewed), width, 2))
-    lines += [paragraph(line, width, 2, 2) for line in details(finding)]
+        lines.append(paragraph(words.verify_says(broken), width, 2))
+    lines += [paragraph(line, width, 2, 2) for line in details(asked)]
     return "\n".join(lines)

@@ -9,30 +9,35 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.proof import Result
+from orderlint.report.words import LEVELS, instant_words
 from orderlint.units import quantity_words
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from orderlint.finding import Finding
     from orderlint.order import Leaf
-    from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Pick, Taking
+    from orderlint.order_set.model import OrderSet, Span
+    from orderlint.proof import Narrowing, Pick, Taking
     from orderlint.review import Broken, Reviewed
 
 MOST_LISTED = 6
 """Options that a question names one by one."""
 
 RESULTS = {
-    Result.BROKEN: "Broken by an order from the set",
-    Result.NOT_PROVED: "Not proved",
-    Result.UNDETERMINED: "Left open by what may stay empty or unreadable",
-    Result.VACUOUS: "Of no order from the set (its condition never holds)",
-    Result.PROVED: "Proved of every order from the set",
-    Result.AT_SIGNING: "Judged when an order is signed, not here",
+    Result.BROKEN: "Broken: some order from the set breaks it",
+    Result.NOT_PROVED: "Not proved: it is not known whether an order from the set breaks it",
+    Result.UNDETERMINED: "Left open: what may stay empty or unreadable can leave it unchecked",
+    Result.PROVED: "Proved: every order from the set keeps it",
+    Result.VACUOUS: "Proved, as it speaks of no order from the set",
+    Result.AT_SIGNING: "Left to signing: it rests on what is written when an order is signed",
     Result.INACTIVE: "Not asked",
 }
 """What became of a rule, heaviest first."""
+
+IN_PART = "Of those named above, in part left to signing"
+"""Rules of which something was decided, and not all."""
 
 COVERS = (
     "A proof covers every order that can be picked from this set as it stands in the file, under "
@@ -79,32 +84,77 @@ def leaf_words(leaf: Leaf) -> str:
     return str(leaf.value) if leaf.known else "cannot be read"
 
 
-def narrowing(item: Broken, reviewed: Reviewed) -> str:
-    """The widest change to one setting that would do, as a question; or that there is none."""
-    if not item.narrowings:
-        return "No change to one setting alone would do."
-    made = item.narrowings[0]
-    name = name_of(made.path)
-    if made.span is not None:
-        unit = next(iter(made.span.grids))
-        ends = " to ".join(
-            quantity_words(end, unit) for end in (made.span.lowest, made.span.highest)
-        )
-        offered = f"{ends} in the blank for the {name}"
-    else:
-        slot = reviewed.order_set.slots[made.path]
-        kept = [leaf_words(slot.options[index]) for index in made.kept]
-        offered = f"{_listed(kept)} as the {name}"
+def verify_says(item: Broken) -> str:
+    """What `verify` finds on the nearest order that breaks a rule; '' where the policy hides it."""
+    found = item.found
+    if found is None:
+        return ""
     return (
-        f"For those who keep the set: would it do to offer only {offered}? With that change alone "
-        "this rule is proved of every order."
+        f"Of that order verify says: {LEVELS[found.level]}, by the rule {found.rule}. "
+        f"Ask the {found.ask_whom}: {found.ask}"
     )
 
 
-def _listed(kept: list[str]) -> str:
+def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
+    """The findings, those of broken rules with the narrowing as what is asked."""
+    asks = {item.said: narrowing(item, reviewed.order_set) for item in reviewed.broken if item.said}
+    return tuple(f._replace(ask=asks.get(f, f.ask)) for f in reviewed.findings)
+
+
+def narrowing(item: Broken, order_set: OrderSet) -> str:
+    """The widest change to one setting that would do, as a question; or that there is none."""
+    if not item.narrowings:
+        ask = item.said.ask if item.said else ""
+        return f"No change to one setting alone would do. {ask}"
+    offered = offer_words(item.narrowings[0], order_set)
+    return (
+        f"Would it do to {offered}? It is proved that no order from the set would then break "
+        f"{item.rule.id}."
+    )
+
+
+def together(reviewed: Reviewed) -> str:
+    """The narrowings as one change, as a question; '' where there is none."""
+    if not reviewed.together:
+        return ""
+    offers = "; and to ".join(offer_words(m, reviewed.order_set) for m in reviewed.together)
+    rules = _or(item.rule.id for item in reviewed.broken if item.narrowings)
+    others = [item.rule.id for item in reviewed.broken if item.said and not item.narrowings]
+    left = f" It leaves open: {', '.join(others)}." if others else ""
+    return (
+        f"Would it do to {offers}? It is proved that no order from the set would then break "
+        f"{rules}.{left}"
+    )
+
+
+def offer_words(made: Narrowing, order_set: OrderSet) -> str:
+    """What a form would offer after a change, or, of many options in no order, no longer offer."""
+    slot, name = order_set.slots[made.path], name_of(made.path)
+    if made.span is not None:
+        return f"let only {_within(made.path, made.span)} be written in the blank for the {name}"
+    said = [leaf_words(leaf) if leaf.given else "an empty field" for leaf in slot.options]
+    kept = [said[index] for index in made.kept]
+    gone = [text for index, text in enumerate(said) if index not in made.kept]
     if len(kept) <= MOST_LISTED:
-        return ", ".join(kept)
-    return f"{kept[0]}, {kept[1]} and so on up to {kept[-1]} ({len(kept)} options)"
+        return f"offer only {_or(kept)} as the {name}"
+    if any(isinstance(leaf.value, str) for leaf in slot.options):
+        return f"no longer offer {_or(gone)} as the {name}"
+    return f"offer only {kept[0]}, {kept[1]} and so on up to {kept[-1]} as the {name}"
+
+
+def _within(path: str, span: Span) -> str:
+    """The ends of a span, cut inwards to what can be written in its first unit."""
+    unit, grid = next(iter(span.grids.items()))
+    ends = (-(-span.lowest // grid) * grid, span.highest // grid * grid)
+    if unit:
+        return " to ".join(quantity_words(end, unit) for end in ends)
+    is_time = field_table().fields[path].kind == "instant"
+    return " to ".join(map(instant_words if is_time else str, ends))
+
+
+def _or(words: Iterable[str]) -> str:
+    *others, last = words
+    return f"{', '.join(others)} or {last}" if others else last
 
 
 def count(reviewed: Reviewed) -> str:
@@ -119,8 +169,8 @@ def count(reviewed: Reviewed) -> str:
 def heading(order_set: OrderSet) -> str:
     """The set, by its own facts."""
     head = order_set.head
-    title = f"order set {quoted(head['title'])}" if "title" in head else "order set without a title"
-    said = [title, f"version {quoted(head.get('version', 'not written'))}"]
+    title = f"“{quoted(head['title'])}”" if "title" in head else "without a title"
+    said = [f"order set {title}", f"version {quoted(head.get('version', 'not written'))}"]
     if "population" in head:
         said.append(f"for: {quoted(head['population'])}")
     return f"{order_set.file}: {', '.join(said)}."
@@ -134,6 +184,12 @@ def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
     return {result: rules for result, rules in found.items() if rules}
 
 
+def in_part(reviewed: Reviewed) -> list[str]:
+    """The rules of which something was decided, and the rest is judged at signing."""
+    unasked = (Result.AT_SIGNING, Result.INACTIVE)
+    return [p.rule for p in reviewed.proofs if p.at_signing and p.result not in unasked]
+
+
 def summary(reviewed: Reviewed) -> str:
     """How many rules came out how, in one sentence."""
     counts = {result: len(rules) for result, rules in proved(reviewed).items()}
@@ -141,13 +197,15 @@ def summary(reviewed: Reviewed) -> str:
         Result.BROKEN: "broken by some order",
         Result.NOT_PROVED: "not proved",
         Result.UNDETERMINED: "left open",
-        Result.VACUOUS: "of no order",
+        Result.VACUOUS: "proved as they speak of no order",
         Result.PROVED: "proved",
-        Result.AT_SIGNING: "judged at signing",
+        Result.AT_SIGNING: "left to signing",
         Result.INACTIVE: "not asked",
     }
     said = [f"{count} {words[result]}" for result, count in counts.items()]
-    return f"Of {len(reviewed.proofs)} rules: {', '.join(said)}."
+    partly = len(in_part(reviewed))
+    beside = f" Of those decided, {partly} are left to signing in part." if partly else ""
+    return f"Of {len(reviewed.proofs)} rules: {', '.join(said)}.{beside}"
 
 
 def checked(reviewed: Reviewed, when: str) -> str:
