@@ -97,6 +97,34 @@ def shown(broken: list[Break]) -> list[Break]:
     return [item for item in broken if is_shown(item)]
 
 
+def apart(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
+    """A rule as two: with the conditions that no suppression silences, and with the others.
+
+    Else an order that breaks it where the policy accepts that would hide one that breaks it
+    elsewhere.
+    """
+    running = [item for item in rulebook.suppressions if at < item.until]
+    hidden = tuple(
+        each
+        for each in rule.instances
+        if any(item.matches(rule.id, each.paths) for item in running)
+    )
+    if not hidden:
+        return rule, rule._replace(instances=())
+    asked = tuple(each for each in rule.instances if each not in hidden)
+    return rule._replace(instances=asked), rule._replace(instances=hidden)
+
+
+def speaking_for(
+    rule: str, paths: Iterable[str], found: Iterable[Finding], rulebook: Rulebook
+) -> Finding | None:
+    """The finding of a rule that is broken at some settings, or one that covers it there."""
+    by_rule = {finding.rule: finding for finding in found}
+    covering = [f for f in by_rule.values() if rule in rulebook.rules[f.rule].covers]
+    beside = [f for f in covering if {f.path, *(item.path for item in f.also)} & {*paths}]
+    return by_rule.get(rule) or next(iter([*beside, *covering]), None)
+
+
 def without_suppressed(
     broken: list[Break], rulebook: Rulebook, at: int
 ) -> tuple[list[Break], dict[Suppression, list[Break]]]:

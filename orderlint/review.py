@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked, verdict_of
+from orderlint.judging import apart, speaking_for
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.hygiene import hygiene
@@ -102,18 +103,23 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
+    shown = tuple(_where_asked(proof, prover, at, book) for proof in proofs)
     replay = _Replay(prover, signed.order, frozenset(f.rule for f in of_presets.findings), at, book)
-    broken = tuple(_broken(proof, replay) for proof in proofs if proof.result is Result.BROKEN)
-    choices = None if order_set.unsettled else choices_of(prover, rules)
+    broken = tuple(_all_broken(shown, replay))
+    choices = (
+        None
+        if order_set.unsettled
+        else choices_of(prover, [apart(rule, book, at)[0] for rule in rules])
+    )
     found = [
         *_as_written((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.said for item in broken if item.said),
-        *_not_proved(proofs, signed.order, book),
+        *_not_proved(shown, signed.order, book),
         *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
     ]
     findings = tuple(sorted(found, key=_weight))
-    unchecked = tuple(_left_open(proofs, book))
+    unchecked = tuple(_left_open(shown, book))
     suppressed = _suppressed(of_presets, broken)
     return Reviewed(
         file,
@@ -171,26 +177,43 @@ def _bears(choice: Member, order_set: OrderSet) -> bool:
 
 def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppressed, ...]:
     """What the policy suppresses in the presets or in the nearest order that breaks a rule."""
-    known = {item.finding.rule for item in of_presets.suppressed}
-    reachable = (item.suppressed for item in broken if item.rule.id not in known)
-    return (*of_presets.suppressed, *(item for item in reachable if item is not None))
+    known = {(item.finding.rule, item.finding.path) for item in of_presets.suppressed}
+    reachable = (item.suppressed for item in broken if item.suppressed)
+    new = (item for item in reachable if (item.finding.rule, item.finding.path) not in known)
+    return (*of_presets.suppressed, *new)
 
 
-def _broken(proof: Proof, replay: _Replay) -> Broken:
+def _where_asked(proof: Proof, prover: Prover, at: int, book: Rulebook) -> Proof:
+    """What became of a rule where no suppression silences it."""
+    rule = book.rules[proof.rule]
+    asked, _ = apart(rule, book, at)
+    return proof if asked is rule else prover.decide(asked)
+
+
+def _all_broken(shown: Iterable[Proof], replay: _Replay) -> Iterator[Broken]:
+    """Each rule that is broken where a suppression silences it, and where none does."""
+    prover, _, _, at, book = replay
+    for proof in shown:
+        asked, hidden = apart(book.rules[proof.rule], book, at)
+        silenced = prover.decide(hidden) if hidden.instances else None
+        if silenced and silenced.result is Result.BROKEN:
+            yield _broken(hidden, silenced, replay)
+        if proof.result is Result.BROKEN:
+            yield _broken(asked, proof, replay)
+
+
+def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
     """The counterexample replayed as an order, with what `verify` says of it."""
     prover, presets, in_presets, at, book = replay
-    rule = book.rules[proof.rule]
     nearest = counterexample_of(prover, rule, proof)
     verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
-    shown = {finding.rule: finding for finding in verified.findings}
     hidden = {item.finding.rule: item for item in verified.suppressed}
-    own = shown.get(rule.id)
-    covering = (found for found in shown.values() if rule.id in book.rules[found.rule].covers)
-    found = own or next(covering, None)
+    paths = [path for each in nearest.broken for path in each.paths]
+    found = speaking_for(rule.id, paths, verified.findings, book)
     if found is None and rule.id not in hidden:
         raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
-    is_new = own is not None and rule.id not in in_presets
-    said = about(own, "reachable-order-breaks-rule", presets, book) if own and is_new else None
+    is_new = found is not None and found.rule == rule.id and rule.id not in in_presets
+    said = about(found, "reachable-order-breaks-rule", presets, book) if found and is_new else None
     narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))

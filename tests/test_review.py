@@ -186,6 +186,25 @@ def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked(
     assert "Approved by: a committee" in text
 
 
+def test_what_is_suppressed_at_one_setting_is_still_found_at_another():
+    """A suppression hides what was accepted, and nothing beside it."""
+    text = SOUND.replace("lower: {choose: [1 mmHg, ", "lower: {choose: [1.5 mmHg, ")
+    assert text != SOUND
+    book = local(
+        "suppressions:\n  - {rule: level-not-settable, path: pause.lower, reason: invented, "
+        'approved_by: a committee, until: "2030-01-01T00:00:00Z"}\n'
+    )
+    alone = review(text.encode(), "set.yaml", AT, book)
+    assert [item.finding.path for item in alone.suppressed] == ["pause.lower"]
+    assert not any("level-not-settable" in f.says for f in alone.findings)
+    upper = text.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20.5 mmHg, ")
+    assert upper != text
+    both = review(upper.encode(), "set.yaml", AT, book)
+    assert [item.finding.path for item in both.suppressed] == ["pause.lower"]
+    found = [f for f in both.findings if "level-not-settable" in f.says]
+    assert [f.path for f in found] == ["pause.upper"]
+
+
 @pytest.mark.parametrize(("group", "named"), [("adult", set()), ("child", {"child"})])
 def test_of_a_set_for_one_group_what_is_not_asked_of_others_is_not_listed(group, named):
     """And of a rule that is asked of others, what is not asked of this one is."""
@@ -213,9 +232,8 @@ def test_of_many_texts_what_is_to_go_is_named():
         ),
     )
     made = replace(review(SOUND.encode(), "set.yaml", AT).order_set, slots={slot.path: slot})
-    few, many = (
-        Narrowing(slot.path, kept, None, Fraction(1)) for kept in [(0, 2), tuple(range(9))]
-    )
+    kept = (0, 2), tuple(range(9))
+    few, many = (Narrowing(slot.path, each, None, Fraction(1)) for each in kept)
     assert offer_words(few, made) == "offer only a or c as the irrigation fluid"
     assert offer_words(many, made) == "no longer offer j as the irrigation fluid"
 

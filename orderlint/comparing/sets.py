@@ -5,11 +5,13 @@ Joins options, proof and the verdict on an order. Never prints.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.comparing.offers import offers_of
 from orderlint.finding import Unchecked, verdict_of
+from orderlint.judging import apart, speaking_for
+from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.presets import presets
 from orderlint.proof import Result, compare
@@ -25,7 +27,8 @@ if TYPE_CHECKING:
     from orderlint.proof import Comparison, NewlyBroken
     from orderlint.rulebook.rule import Rulebook
 
-_OPEN = frozenset({Result.UNDETERMINED, Result.BROKEN, Result.NOT_PROVED})
+# INVARIANT: a rule that was broken, or of which nothing was known, is not one that was left open.
+_OPEN = frozenset({Result.UNDETERMINED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
 
     `rulebook` has the rules on order sets, as `rulebook.load.at_hand_for_sets` gives it.
     """
-    found = compare(before, after, rulebook)
+    found = _compared(before, after, at, rulebook)
     newly = tuple(_newly(item, after, at, rulebook) for item in found.broken if not item.missing)
     left = [item for item in found.broken if item.missing]
     unchecked = tuple(
@@ -105,19 +108,33 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
 
 
+def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> Comparison:
+    """How the orders differ; of a rule that is suppressed at some settings, at the others first."""
+    found = compare(before, after, book)
+    asked = {name: apart(rule, book, at)[0] for name, rule in book.rules.items()}
+    partly = {n: rule for n, rule in asked.items() if rule.instances and rule is not book.rules[n]}
+    if not partly or not found.broken:
+        return found
+    again = compare(before, after, book._replace(rules=partly))
+    shown = {item.rule for item in again.broken}
+    kept = [item for item in found.broken if item.rule not in shown]
+    ranks = {name: rank for rank, name in enumerate(book.rules)}
+    broken = sorted([*kept, *again.broken], key=lambda item: ranks[item.rule])
+    return replace(found, broken=tuple(broken), unsettled={**found.unsettled, **again.unsettled})
+
+
 def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
     """A new order that breaks a rule, with what `verify` says of it."""
     rule, signed = book.rules[item.rule], presets(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
     verified = verify_order(order, at, book)
-    shown = {finding.rule: finding for finding in verified.findings}
     hidden = {each.finding.rule: each for each in verified.suppressed}
-    own = shown.get(rule.id)
-    covering = (found for found in shown.values() if rule.id in book.rules[found.rule].covers)
-    found = own or next(covering, None)
+    paths = [p for i in rule.instances if evaluate(i.sound, order.leaves) is False for p in i.paths]
+    found = speaking_for(rule.id, paths, verified.findings, book)
     if found is None and rule.id not in hidden:
         raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
-    said = about(own, "reachable-order-breaks-rule", signed, book) if own else None
+    is_own = found is not None and found.rule == rule.id
+    said = about(found, "reachable-order-breaks-rule", signed, book) if found and is_own else None
     return Newly(item, found, None if found else hidden[rule.id], said)
 
 

@@ -82,7 +82,7 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
             for path, leaf in broken.nearest.leaves.items()
             if leaf.given
         }
-        asked = words.narrowing(broken, reviewed.order_set) if broken.said else ""
+        asked = words.narrowing(broken, reviewed) if broken.said else ""
         member["narrowing"] = safe(asked)
         member["is_nearest"] = broken.nearest.is_least
     return member

@@ -97,19 +97,21 @@ def verify_says(item: Broken) -> str:
 
 def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
     """The findings, those of broken rules with the narrowing as what is asked."""
-    asks = {item.said: narrowing(item, reviewed.order_set) for item in reviewed.broken if item.said}
+    asks = {item.said: narrowing(item, reviewed) for item in reviewed.broken if item.said}
     return tuple(f._replace(ask=asks.get(f, f.ask)) for f in reviewed.findings)
 
 
-def narrowing(item: Broken, order_set: OrderSet) -> str:
+def narrowing(item: Broken, reviewed: Reviewed) -> str:
     """The widest change to one setting that would do, as a question; or that there is none."""
     if not item.narrowings:
         ask = item.said.ask if item.said else ""
         return f"No change to one setting alone would do. {ask}"
-    offered = offer_words(item.narrowings[0], order_set)
+    offered = offer_words(item.narrowings[0], reviewed.order_set)
+    whole = reviewed.rulebook.rules[item.rule.id].instances
+    where = "" if item.rule.instances == whole else " where the policy does not suppress it"
     return (
         f"Would it do to {offered}? It is proved that no order from the set would then break "
-        f"{item.rule.id}."
+        f"{item.rule.id}{where}."
     )
 
 
