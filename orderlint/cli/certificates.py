@@ -5,79 +5,104 @@ Files and exit status. Never a proof itself.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections import Counter
+from typing import TYPE_CHECKING, Any
 
-from orderlint.cli.inputs import digest_of, read_input, shown_name
-from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
-from orderlint.cli.outputs import complain, write
+from orderlint.cli.inputs import digest_of, policy_from, read_input, rulebook_under, shown_name
+from orderlint.cli.outcome import BELOW, FINDINGS
+from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rulebook
 
 LARGEST = 16 * 1024 * 1024
 """Bytes of a certificate that is read."""
+BUILT_IN = "built-in"
+"""What stands for the digest of the policy where there is no file of one."""
 
 
-def _digests(file: str, policy: str | None) -> dict[str, str]:
-    """The SHA-256 of what the proofs rest on: set, policy and rulebook."""
+def rulebook_with_digest(policy: str | None) -> tuple[Rulebook, str]:
+    """The rulebook for order sets, and the SHA-256 of the policy's bytes as they were read.
+
+    Raises Refused where the policy does not read.
+    """
+    if policy is None:
+        return rulebook_under(None, of_sets=True), BUILT_IN
+    data = read_input(policy)
+    return policy_from(data, policy), digest_of(data)
+
+
+def _digests(of_set: str, of_policy: str) -> dict[str, str]:
+    """The digests of what proofs rest on: set, policy and rulebook."""
     from orderlint.rulebook.load import digest  # noqa: PLC0415 - cold start
 
-    own = "built-in" if policy is None else digest_of(read_input(policy))
-    return {
-        "set": digest_of(read_input(file)),
-        "policy": own,
-        "rulebook": digest(),
-    }
+    return {"set": of_set, "policy": of_policy, "rulebook": digest()}
 
 
-def certificate_of(reviewed: Reviewed, file: str, policy: str | None) -> str:
-    """The certificate of a reviewed set, ending in a line feed."""
+def certificate_of(reviewed: Reviewed, of_set: str, of_policy: str) -> str:
+    """The certificate of a reviewed set, ending in a line feed.
+
+    It is bound to the SHA-256 of the bytes that were reviewed, never of a file read again.
+    """
     import json  # noqa: PLC0415 - cold start
 
     from orderlint.proof import certificate  # noqa: PLC0415 - cold start
 
-    digests = _digests(file, policy)
+    digests = _digests(of_set, of_policy)
     made = certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
 
-def recheck(certificate: str, file: str, policy: str | None, rulebook: Rulebook) -> int:
-    """The exit status: whether the proofs of a set hold, by the evaluator alone."""
-    name = shown_name(certificate)
-    try:
-        results = _results(certificate, file, policy, rulebook)
-    except Refused as reason:
-        complain(str(reason))
-        return USAGE
-    proved = sum(result in {"proved", "vacuous"} for result in results)
-    asked = sum(result not in {"at-signing", "inactive"} for result in results)
+def recheck(certificate: str, file: str, policy: str | None) -> int:
+    """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
+    results = Counter(_results(certificate, file, policy))
+    unasked = results["at-signing"] + results["inactive"]
+    proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
     said = f"{proved} of {asked} rules are proved of every order from {shown_name(file)}."
-    write(f"{name}: the certificate holds: {said}\n", None, None)
+    others = [f"{results[r]} {r}" for r in ("broken", "undetermined", "not-proved") if results[r]]
+    if others:
+        said += f" Of the rest the certificate vouches for nothing: {', '.join(others)}."
+    write(f"{shown_name(certificate)}: the certificate holds: {said}\n", None, None)
     return BELOW if proved == asked else FINDINGS
 
 
-def _results(
-    certificate: str, file: str, policy: str | None, rulebook: Rulebook
-) -> tuple[str, ...]:
+def _results(certificate: str, file: str, policy: str | None) -> Iterable[str]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
-    import json  # noqa: PLC0415 - cold start
-
     from orderlint import proof  # noqa: PLC0415 - cold start
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
     from orderlint.reading import read  # noqa: PLC0415 - cold start
 
-    data = read_input(certificate, LARGEST)
-    document = read(read_input(file), shown_name(file), "order-set")
-    order_set = read_order_set(document, rulebook.derived)
+    rulebook, of_policy = rulebook_with_digest(policy)
+    given = _given(certificate)
+    data = read_input(file)
+    order_set = read_order_set(read(data, shown_name(file), "order-set"), rulebook.derived)
+    digests = _digests(digest_of(data), of_policy)
     try:
-        given = json.loads(data)
-        if not isinstance(given, dict):
-            raise proof.CertificateRefused("it is no certificate")
-        digests = _digests(file, policy)
-        return tuple(proof.recheck(given, order_set, rulebook, digests).values())
+        return proof.recheck(given, order_set, rulebook, digests).values()
     except proof.CertificateRefused as reason:
         raise Refused(f"The certificate is refused: {reason}.", shown_name(certificate)) from None
+
+
+def _given(certificate: str) -> dict[str, Any]:
+    """What a file says as a certificate. Raises Refused where it is none."""
+    import json  # noqa: PLC0415 - cold start
+
+    try:
+        given = json.loads(read_input(certificate, LARGEST), object_pairs_hook=_once)
     except (ValueError, RecursionError):
-        raise Refused("This is no certificate.", shown_name(certificate)) from None
+        given = None
+    if not isinstance(given, dict):
+        raise Refused("This is no certificate.", shown_name(certificate))
+    return given
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object of which no key is there twice, as only one of the two would be checked."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        raise ValueError("a key is there twice")
+    return found

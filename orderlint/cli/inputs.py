@@ -82,10 +82,15 @@ def rulebook_under(
 
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
     """The rulebook under the site policy in a file. Raises Refused where that does not read."""
+    return policy_from(read_input(file), file, examples=examples)
+
+
+def policy_from(data: bytes, file: str, *, examples: bool = False) -> Rulebook:
+    """The rulebook under the site policy in these bytes of a file. Raises Refused."""
     from orderlint.reading import read  # noqa: PLC0415 - cold start
     from orderlint.rulebook.local import under  # noqa: PLC0415 - cold start
 
-    return under(read(read_input(file), shown_name(file), "site-policy"), examples=examples)
+    return under(read(data, shown_name(file), "site-policy"), examples=examples)
 
 
 def _reason(error: OSError | ValueError) -> str:

@@ -5,15 +5,14 @@ Arguments in, report out. Imports the rooms behind it only when it runs.
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.certificates import certificate_of
+from orderlint.cli.certificates import certificate_of, rulebook_with_digest
 from orderlint.cli.certificates import recheck as check_again
 from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
-from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import digest_of, read_input, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -102,23 +101,28 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("A certificate is of one order set, in a file.")
     try:
         if recheck is not None:
-            return check_again(recheck, files[0], policy, rulebook_under(policy, of_sets=True))
+            return check_again(recheck, files[0], policy)
         known = _baseline(baseline)
-    except Refused as reason:
+    except (Refused, CannotWrite) as reason:
         complain(str(reason))
         return USAGE
 
     digests: dict[str, str] = {}
+    of_policy = ""
+
+    def rulebook_of(policy: str | None) -> Rulebook:
+        nonlocal of_policy
+        rulebook, of_policy = rulebook_with_digest(policy)
+        return rulebook
 
     def reviewed(file: str, name: str, rulebook: Rulebook) -> Reviewed:
         from orderlint.review import review  # noqa: PLC0415 - cold start
 
         data = read_input(file)
-        if form == "html":
-            digests[name] = digest_of(data)
+        digests[name] = digest_of(data)
         return review(data, name, at, rulebook)
 
-    found, _ = each(files, policy, partial(rulebook_under, of_sets=True), reviewed)
+    found, _ = each(files, policy, rulebook_of, reviewed)
     from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
     from orderlint.report.review.results import of_sets  # noqa: PLC0415 - cold start
 
@@ -130,7 +134,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     statuses += found.statuses()
     try:
         if kept is not None and found.made:
-            write(certificate_of(found.made[0], files[0], policy), kept, "utf-8")
+            made = found.made[0]
+            write(certificate_of(made, digests[made.file], of_policy), kept, "utf-8")
         if form in FORMS_FOR_CI:
             text = for_ci(form, report, Level(fail_at), output)
         elif form == "html":

@@ -6,6 +6,7 @@ certificate; so one that says anything else is refused. Never a solver.
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
 from orderlint.language.tree import Not
@@ -67,6 +68,7 @@ def recheck(
     Raises CertificateRefused where the certificate is for other files, leaves out a rule or adds
     one, or says of any clause, part, end or count what the rules and the set do not.
     """
+    _same("its parts", sorted(given), ["certificate", "digests", "rules"])
     _same("the format", given.get("certificate"), FORMAT)
     _same("the digests of set, policy and rulebook", given.get("digests"), dict(digests))
     asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
@@ -86,6 +88,8 @@ def recheck(
             raise CertificateRefused(f"{rule.id}: {UNSETTLED}")
         if result in CLAIMED:
             _recheck(prover, rule, said)
+        else:
+            _same(f"{rule.id}: its parts", list(said), ["result"])
         results[rule.id] = result
     return results
 
@@ -107,8 +111,8 @@ def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
 
 
 def _same(what: str, said: object, found: object) -> None:
-    """Raise unless both are the same, types and all."""
-    if said != found or type(said) is not type(found):
+    """Raise unless both are the same as JSON, so that true is not 1, nor 1.0, however deep."""
+    if json.dumps(said, sort_keys=True) != json.dumps(found, sort_keys=True):
         raise CertificateRefused(f"{what}: the certificate says otherwise than the rules and files")
 
 

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+import hashlib
 import json
 
 import pytest
 from jsonschema import Draft202012Validator
 from running import AT, CLEAN, run
 
+from orderlint.cli.inputs import read_input
+from orderlint.cli.outputs import CannotWrite
 from orderlint.fields import load_schema
 
 FOLDER = CLEAN.parent
@@ -100,6 +103,53 @@ def test_a_certificate_holds_for_its_set_alone(tmp_path):
     file.write_text(json.dumps(made), encoding="utf-8")
     ran = run("review", "--recheck", file, SOUND)
     assert (ran.status, name in ran.err) == (2, True)
+
+
+def test_a_certificate_is_of_the_bytes_that_were_reviewed(tmp_path, monkeypatch):
+    """A file that changes while it is reviewed is not the one that was proved."""
+    kept, file = tmp_path / "set.yaml", tmp_path / "proofs.json"
+    kept.write_bytes(SOUND.read_bytes())
+
+    def read_and_change(name, largest=None):
+        data = read_input(name, largest)
+        kept.write_bytes(data.replace(b"22 mmHg", b"25 mmHg"))
+        return data
+
+    with monkeypatch.context() as patched:
+        patched.setattr("orderlint.cli.review.read_input", read_and_change)
+        assert run("review", *AT, "--certificate", file, kept).status == 0
+    digests = json.loads(file.read_text(encoding="utf-8"))["digests"]
+    assert digests["set"] == hashlib.sha256(SOUND.read_bytes()).hexdigest()
+    assert "digests" in run("review", "--recheck", file, kept).err
+
+
+def test_an_answer_that_cannot_be_written_is_no_fault_of_the_tool(tmp_path, monkeypatch):
+    file = tmp_path / "proofs.json"
+    run("review", *AT, "--certificate", file, SOUND)
+
+    def full(*_):
+        raise CannotWrite("The results could not be written: no space is left.")
+
+    monkeypatch.setattr("orderlint.cli.certificates.write", full)
+    ran = run("review", "--recheck", file, SOUND)
+    assert (ran.status, ran.err) == (2, "The results could not be written: no space is left.\n")
+
+
+def test_what_a_certificate_does_not_vouch_for_is_counted_apart(tmp_path):
+    file = tmp_path / "proofs.json"
+    run("review", *AT, "--certificate", file, CORNERED)
+    ran = run("review", "--recheck", file, CORNERED)
+    assert (ran.status, ran.err) == (1, "")
+    assert "Of the rest the certificate vouches for nothing: 6 broken." in ran.text
+
+
+def test_a_certificate_with_a_key_twice_is_refused(tmp_path):
+    file = tmp_path / "proofs.json"
+    run("review", *AT, "--certificate", file, SOUND)
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("{", '{"rules": {},', 1), encoding="utf-8")
+    ran = run("review", "--recheck", file, SOUND)
+    assert (ran.status, "This is no certificate." in ran.err) == (2, True)
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", "[" * 100_000, '{"rules": {}}', "\x00"])

@@ -156,6 +156,33 @@ def test_what_the_policy_suppresses_is_said(tmp_path):
     assert hidden[0].suppressed.finding.level is Level.CLARIFY
 
 
+def test_what_is_suppressed_at_one_setting_is_still_found_at_another(tmp_path):
+    """Though the nearest new order breaks the rule where the policy accepts it."""
+    file = tmp_path / "policy.yaml"
+    file.write_text(
+        "document: site-policy\nformat: 1\ntitle: an invented policy\nsuppressions:\n"
+        "  - {rule: level-not-settable, path: pause.lower, reason: invented, approved_by: a "
+        'committee, until: "2030-01-01T00:00:00Z"}\n'
+    )
+    after = revised(
+        ("lower: {choose: [1 mmHg, 2 mmHg]", "lower: {choose: [1 mmHg, 1.5 mmHg, 2 mmHg]"),
+        ("upper: {choose: [20 mmHg, 21 mmHg", "upper: {choose: [20.5 mmHg, 20 mmHg, 21 mmHg"),
+    )
+    found = compare_sets(example(SOUND), after, AT, policy_rulebook(str(file)))
+    said = [f.path for f in found.findings if "level-not-settable" in f.says]
+    assert said == ["pause.upper"]
+
+
+def test_a_rule_that_was_broken_before_was_not_left_open_before():
+    """So that a new order which nobody can check is not passed over."""
+    before = whole(text_of(SOUND, (UPPER, UPPER.replace("[20 mmHg", "[25 mmHg"))), "before.yaml")
+    found = compared(before, revised((UPPER, UPPER.replace("[20 mmHg", "[20"))))
+    rule = "upper-pause-over-adult-threshold"
+    (left,) = [item for item in found.comparison.broken if item.rule == rule]
+    assert (left.before, left.missing) == (Result.BROKEN, ("pause.upper",))
+    assert rule in {item.rule for item in found.unchecked}
+
+
 def test_a_set_of_little_beside_another():
     first = whole(HEAD + "  therapy: drainage\n", "first.yaml")
     second = whole(HEAD + "  therapy: {choose: [drainage, monitoring], preset: drainage}\n")

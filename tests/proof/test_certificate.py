@@ -44,6 +44,40 @@ def made():
     return json.loads(json.dumps(certificate(SET, BOOK, decide(SET, BOOK), DIGESTS)))
 
 
+@pytest.mark.parametrize(("was", "is_now"), [(1, True), (1, 1.0), (1, "1"), (False, 0), (True, 1)])
+def test_a_value_of_another_type_is_another_value(was, is_now):
+    """Wherever it stands: in Python 1 equals true, and in a certificate it must not."""
+    same = [path for path, value in leaves_in(made()) if type(value) is type(was) and value == was]
+    assert same
+    for path in same:
+        changed = made()
+        *above, last = path
+        inner = changed
+        for key in above:
+            inner = inner[key]
+        inner[last] = is_now
+        refused(changed)
+
+
+def leaves_in(item, path=()):
+    inside = item.items() if isinstance(item, dict) else enumerate(item)
+    for key, value in inside:
+        if isinstance(value, (dict, list)):
+            yield from leaves_in(value, (*path, key))
+        else:
+            yield (*path, key), value
+
+
+def test_what_is_not_looked_at_may_not_be_there():
+    for at in ((), ("rules", "rate-is-one"), ("rules", "rate-is-small"), ("digests",)):
+        changed = made()
+        inner = changed
+        for key in at:
+            inner = inner[key]
+        inner["note"] = "all is proved"
+        refused(changed)
+
+
 def test_the_proofs_hold_when_checked_again():
     assert recheck(made(), SET, BOOK, DIGESTS) == {
         "rate-under-maximum": "proved",
