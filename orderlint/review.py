@@ -5,6 +5,7 @@ Joins reading, hygiene, proof and the verdict on an order. Never a word beside t
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,6 +19,7 @@ from orderlint.order_set.model import within
 from orderlint.order_set.presets import presets
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import (
+    NO_ANSWER,
     Prover,
     Result,
     choices_of,
@@ -28,7 +30,7 @@ from orderlint.proof import (
 )
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
-from orderlint.set_findings import about, not_proved
+from orderlint.set_findings import about, not_proved, unproved
 from orderlint.verify import verify_order, worded
 
 if TYPE_CHECKING:
@@ -117,6 +119,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         *(item.said for item in broken if item.said),
         *_not_proved(shown, signed.order, book),
         *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
+        *(_unsettled(choices, signed.order, book) if choices else ()),
     ]
     findings = tuple(sorted(found, key=_weight))
     unchecked = tuple(_left_open(shown, book))
@@ -257,6 +260,8 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
         details = {"because": _because(choices.rules_against)}
         yield Fault("no-sound-order-exists", "", "", order_set.place_of(""), details)
     for item in choices.never_sound:
+        if not item.is_confirmed:  # then it is only said that it was not settled
+            continue
         place = item.leaf.place or order_set.place_of(item.path)
         details = {
             "name": in_sentence(field_table().trade_name(item.path)),
@@ -267,6 +272,23 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
     for path in choices.never_shown:
         details = {"name": in_sentence(field_table().trade_name(path))}
         yield Fault("section-never-shown", path, "", order_set.place_of(path), details)
+
+
+def _unsettled(choices: Choices, order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What the search for sound orders left open: unknown is no pass."""
+    if choices.sound_is_open:
+        yield unproved("That some order from the set is sound", NO_ANSWER, order, book)
+    one_way = [(item.path, item.index) for item in choices.never_sound if not item.is_confirmed]
+    left = Counter(path for path, _ in (*choices.open, *one_way))
+    if left:
+        names = (
+            f"{count} of the {in_sentence(field_table().trade_name(path))}"
+            for path, count in left.items()
+        )
+        said = f"the search ended before these were settled: {', '.join(names)}"
+        yield unproved("That each option stands in some sound order", said, order, book)
+    if choices.shown_is_open:
+        yield unproved("That each section can be shown", NO_ANSWER, order, book)
 
 
 def _because(rules: tuple[str, ...]) -> str:

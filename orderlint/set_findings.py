@@ -46,6 +46,12 @@ def not_proved(reasons: Mapping[str, str], order: Order, book: Rulebook) -> Iter
         rules.setdefault(reason, []).append(rule)
     for reason, names in rules.items():
         named = " or ".join(names) if len(names) <= MOST_NAMED else f"any of {len(names)} rules"
-        details = {"rule": named, "reason": reason}
-        fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
-        yield from worded((fault,), order, book)
+        yield unproved(f"That no order from the set breaks {named}", reason, order, book)
+
+
+def unproved(what: str, reason: str, order: Order, book: Rulebook) -> Finding:
+    """The finding that something could not be proved of a set, and why."""
+    details = {"what": what, "reason": reason}
+    fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
+    (made,) = worded((fault,), order, book)
+    return made

@@ -13,7 +13,7 @@ from policy_files import local
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
 from orderlint.order_set.model import Span
-from orderlint.proof import Narrowing, Result
+from orderlint.proof import Narrowing, NeverSound, Result, choices_of
 from orderlint.report.review.text import render
 from orderlint.report.review.words import offer_words, picks
 from orderlint.review import review
@@ -246,3 +246,31 @@ def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
     assert offer_words(made, order_set) == (
         "let only -2 mmHg to 8 mmHg be written in the blank for the drain height"
     )
+
+
+def settled_but_for(monkeypatch, **left):
+    """The sound set, of which the search for sound orders left something open."""
+    from orderlint import review as room  # noqa: PLC0415
+
+    monkeypatch.setattr(room, "choices_of", lambda *of: replace(choices_of(*of), **left))
+    return review(SOUND.encode(), "set.yaml", AT)
+
+
+ONE_WAY = NeverSound("treat_above", 1, Leaf("treat_above", State.KNOWN, 1), (), False)
+
+
+@pytest.mark.parametrize(
+    ("left", "said"),
+    [
+        ({"open": (("treat_above", 1), ("treat_above", 2))}, "2 of the treat-above level"),
+        ({"never_sound": (ONE_WAY,)}, "1 of the treat-above level"),
+        ({"sound": None, "sound_is_open": True}, "some order from the set is sound could not"),
+        ({"shown_is_open": ("titration",)}, "each section can be shown could not be proved"),
+    ],
+)
+def test_what_a_search_leaves_open_is_no_pass(monkeypatch, left, said):
+    found = settled_but_for(monkeypatch, **left)
+    (finding,) = found.findings
+    assert finding.rule == "could-not-be-proved"
+    assert said in finding.says
+    assert found.verdict is Verdict.CLARIFY

@@ -7,7 +7,6 @@ signing are left out. Never a verdict on a rule.
 from __future__ import annotations
 
 import functools
-import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -121,8 +120,7 @@ class Soundness:
 
 
 def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
-    """What becomes of every option, tick and gate, within `limits.choices_seconds`."""
-    until = time.monotonic() + prover.limits.choices_seconds
+    """What becomes of every option, tick and gate, within `limits.choices_effort`."""
     soundness = Soundness(prover, rules)
     never_shown, shown_is_open = _sections(prover)
     base = prover.space.base
@@ -135,9 +133,10 @@ def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
             raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")
         if not known:
             against = standing.because([]) if found == "no" else ()
-            _confirm_none(prover, soundness, against)
-            return Choices(None, found == "open", against, (), (), never_shown, shown_is_open)
-        never, open_ = _options(prover, soundness, standing, known, until)
+            is_open = found == "open" or not _confirm_none(prover, soundness, against)
+            return Choices(None, is_open, against, (), (), never_shown, shown_is_open)
+        most = prover.search.spent + prover.limits.choices_effort
+        never, open_ = _options(prover, soundness, standing, known, most)
     return Choices(known[0], False, (), never, open_, never_shown, shown_is_open)
 
 
@@ -146,14 +145,14 @@ def _options(
     soundness: Soundness,
     standing: Standing,
     known: list[Picks],
-    until: float,
+    most: int,
 ) -> tuple[tuple[NeverSound, ...], tuple[tuple[str, int], ...]]:
     never: list[NeverSound] = []
     open_: list[tuple[str, int]] = []
     for path, slot in prover.space.order_set.slots.items():
         if slot.signed or not can_vary(slot) or path in prover.fold.hidden:
             continue
-        reached = standing.options(slot, functools.partial(soundness.uses, path), known, until)
+        reached = standing.options(slot, functools.partial(soundness.uses, path), known, most)
         open_.extend((path, index) for index in sorted(reached.open))
         groups: dict[tuple[str, ...], list[int]] = {}
         for index in sorted(reached.never):
@@ -168,10 +167,13 @@ def _options(
     return tuple(never), tuple(open_)
 
 
-def _confirm_none(prover: Prover, soundness: Soundness, against: Sequence[str]) -> None:
+def _confirm_none(prover: Prover, soundness: Soundness, against: Sequence[str]) -> bool:
+    """Whether the corners say too that no order keeps these rules. Raises Disagreement."""
     tree = And(tuple(tree for rule in against for tree in soundness.trees[rule]))
-    if against and _can_be(prover.space.order_set, tree, prover.limits):
+    can_be = _can_be(prover.space.order_set, tree, prover.limits)
+    if can_be:
         raise Disagreement("a sound order", "that there is none", "the corners that there is")
+    return can_be is False
 
 
 def _confirm(

@@ -15,7 +15,7 @@ from orderlint.language.tree import And, Or
 from orderlint.proof.corners import corners
 from orderlint.proof.cost import cost
 from orderlint.proof.counterexample import nearest_to_presets, taken_of
-from orderlint.proof.deciding import LIMITS, UNSETTLED, Prover, Result
+from orderlint.proof.deciding import LIMITS, NO_ANSWER, UNSETTLED, Prover, Result
 from orderlint.proof.membership import membership, surely, yields
 from orderlint.proof.space import Disagreement, TooLarge, leaves_of
 
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule, Rulebook
 
 Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
-
-NO_ANSWER = "the solver gave no answer in time"
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
 LIMITS = Limits()
+NO_ANSWER = "the solver gave no answer within its limits"
 UNSETTLED = "faults in the set leave open what it can yield"
 
 
@@ -141,7 +142,7 @@ class Prover:
             raise Disagreement(rule.id, "it can be broken or unknown", f"the corners {said}")
         if asked or reason:
             reasons = [reason] if reason else []
-            reasons += ["the solver gave no answer in time"] if asked else []
+            reasons += [NO_ANSWER] if asked else []
             return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(reasons), at_signing=facts)
         if lowest is None and witness:
             lacking = self._missing(left, witness)
@@ -192,7 +193,7 @@ class Prover:
         if asked and asked.picks:
             return Proof(rule.id, Result.PROVED, at_signing=facts)
         if asked or reason:
-            reasons = (reason or "the solver gave no answer in time",)
+            reasons = (reason or NO_ANSWER,)
             return Proof(rule.id, Result.NOT_PROVED, reasons=reasons, at_signing=facts)
         return Proof(rule.id, Result.VACUOUS, at_signing=facts)
 

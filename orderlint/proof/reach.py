@@ -5,7 +5,6 @@ Orders that are known are changed at that slot first; the solver is asked for th
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -39,7 +38,7 @@ class Reach:
     """A search at one slot for the orders on which a condition holds.
 
     The caller has told the solver the condition; `holds` is its meaning. `known` are orders on
-    which it holds, and grows; `until` is the instant, by time.monotonic, at which to give up.
+    which it holds, and grows; `most` is the effort, as the search counts it, at which to give up.
     """
 
     def __init__(
@@ -48,10 +47,10 @@ class Reach:
         slot: Slot,
         holds: Callable[[Picks], bool],
         known: list[Picks],
-        until: float | None = None,
+        most: int | None = None,
     ) -> None:
         self.search, self.slot, self.holds, self.known = search, slot, holds, known
-        self.until = until
+        self.most = most
         self.used: set[int] = set()
         self.never: set[int] = set()
         self.open: set[int] = set()
@@ -77,7 +76,7 @@ class Reach:
         left = [index for index in indices if index not in self.used]
         if not left:
             return
-        if self.until is not None and time.monotonic() > self.until:
+        if self.most is not None and self.search.spent > self.most:
             self.open.update(left)
             return
         solver = self.search.solver

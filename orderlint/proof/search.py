@@ -28,7 +28,7 @@ Outcome = Literal["false", "not true", "true"]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Whether there is such an order; `open` where z3 gave no answer in time. `picks` make one."""
+    """Whether there is such an order, which `picks` make; `open` where z3 gave no answer."""
 
     found: Literal["yes", "no", "open"]
     picks: Picks | None = None
@@ -44,6 +44,11 @@ class Search:
         self.solver = z3.SimpleSolver()
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
+
+    @property
+    def spent(self) -> int:
+        """z3's count of steps so far, of whatever was asked of it in this process."""
+        return int(self.solver.statistics().get_key_value("rlimit count"))
 
     def find(self, tree: Tree, outcome: Outcome) -> Asked:
         """An order on which a condition comes out so."""

@@ -31,16 +31,17 @@ Choice: TypeAlias = "int | Leaf"
 class Limits:
     """How much is tried before a proof is given up: never a proof on less.
 
-    `effort` is z3's own count of steps for one question, the same on every machine;
-    `milliseconds` is behind it. `corners` bounds what is evaluated for one condition, `clauses` how
-    many its clauses may be. `choices_seconds` is for all the options of a set together.
+    `effort` is z3's own count of steps for one question, the same on every machine, and
+    `choices_effort` that for all the options of a set together; `milliseconds` stands behind them,
+    for a question that takes a machine too long all the same. `corners` bounds what is evaluated
+    for one condition, `clauses` how many its clauses may be.
     """
 
-    effort: int = 20_000_000
-    milliseconds: int = 10_000
+    effort: int = 4_000_000
+    choices_effort: int = 4_000_000
+    milliseconds: int = 60_000
     corners: int = 50_000
     clauses: int = 2_000
-    choices_seconds: float = 5.0
 
 
 @dataclass(frozen=True, slots=True)

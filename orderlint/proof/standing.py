@@ -59,13 +59,13 @@ class Standing:
         return asked.found
 
     def options(
-        self, slot: Slot, uses: Callable[[Picks], bool], known: list[Picks], until: float
+        self, slot: Slot, uses: Callable[[Picks], bool], known: list[Picks], most: int
     ) -> Reached:
         """Which options of a slot an order uses that keeps every rule."""
         solver = self.search.solver
         solver.push()
         self._show(slot)
-        reached = Reach(self.search, slot, uses, known, until).options(list(self.names.values()))
+        reached = Reach(self.search, slot, uses, known, most).options(list(self.names.values()))
         solver.pop()
         return reached
 

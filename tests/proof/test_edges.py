@@ -139,7 +139,7 @@ def test_options_of_which_nobody_knows_are_said_to_be_open():
     top = number("titration.max", 2, 3)
     less = Compare((Term(1, ("irrigation.rate",)), Term(-1, ("titration.max",))), "<", 0)
     rule = rule_of("less", less)
-    found = choices_of(Prover(set_of([RATE, top]), [rule], Limits(choices_seconds=-1)), [rule])
+    found = choices_of(Prover(set_of([RATE, top]), [rule], Limits(choices_effort=-1)), [rule])
     assert found.open == (("irrigation.rate", 1), ("irrigation.rate", 2))
     assert found.never_sound == ()
 
@@ -218,7 +218,7 @@ def test_whether_a_rule_ever_speaks_takes_two_ways_too():
     rule = rule_of("when", Given(("irrigation.rate",)), when=Compare(pair, "==", 9))
     assert proof_of(varied, rule).result.value == "vacuous"
     assert proof_of(varied, rule, Limits(effort=1)).reasons == (
-        "the solver gave no answer in time",
+        "the solver gave no answer within its limits",
     )
     # the rule has one corner where it is kept for one leaf's sake; its `when` has six
     proof = proof_of(varied, rule, Limits(corners=5))
