@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -75,6 +76,14 @@ class Field:
         """
         record = self.kind not in ("quantity", "choice") and "." not in self.path
         return record or self.dimension == "mass"
+
+    def compared(self, value: int | str | None, text: str) -> int | str:
+        """What is compared of a leaf: its value; of a text, or where there is none, the words.
+
+        A choice that stands for all other text is its text.
+        """
+        is_text = self.kind == "text" or (self.otherwise is not None and value == self.otherwise)
+        return likened(text) if value is None or is_text else value
 
     def nearest_choice(self, text: str) -> str | None:
         """The choice whose spelling is most like `text`, if any is like it."""
@@ -151,6 +160,17 @@ class FieldTable:
 def folded(text: str) -> str:
     """Lower case with single spaces: how spellings of an open choice are compared."""
     return " ".join(text.split()).casefold()
+
+
+_LONGER_WORD = re.compile(r"[^\W\d_]{4,}")
+
+
+def likened(text: str) -> str:
+    """`text` with single spaces, its longer words folded: how two texts are compared.
+
+    In short ones case can tell units apart: MU is a million units, mU a thousandth of one.
+    """
+    return _LONGER_WORD.sub(lambda word: word[0].casefold(), " ".join(text.split()))
 
 
 def in_sentence(name: str) -> str:

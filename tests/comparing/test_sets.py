@@ -198,6 +198,18 @@ def test_a_rule_that_was_broken_before_was_not_left_open_before():
     assert rule in {item.rule for item in found.unchecked}
 
 
+def test_a_blank_for_the_fluid_takes_any_text():
+    """So that to name one fluid instead is to narrow the set, whichever it is."""
+    fluid = "fluid: {choose: [lactated Ringer's, sodium chloride 0.9 %], preset: lactated Ringer's}"
+    blank = whole(text_of(SOUND, (fluid, "fluid: {blank: required, label: Fluid}")), "before.yaml")
+    for named in ("glycine", "lactated Ringer's", "sterile water"):
+        after = revised((fluid, f"fluid: {named}"))
+        assert compared(blank, after).comparison.relation == "stricter"
+        assert compared(after, blank).comparison.relation == "looser"
+    one, other = (revised((fluid, f"fluid: {named}")) for named in ("glycine", "mannitol"))
+    assert compared(one, other).comparison.relation == "both"
+
+
 def test_a_set_of_little_beside_another():
     first = whole(HEAD + "  therapy: drainage\n", "first.yaml")
     second = whole(HEAD + "  therapy: {choose: [drainage, monitoring], preset: drainage}\n")
