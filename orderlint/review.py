@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.finding import Fault, Inactive, Unchecked, verdict_of
+from orderlint.finding import Fault, Inactive, Suppressed, Unchecked, verdict_of
 from orderlint.judging import apart, speaking_for
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
@@ -36,7 +36,7 @@ from orderlint.verify import verify_order, worded
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.finding import Finding, Verdict
     from orderlint.language.tree import Member
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
@@ -210,17 +210,15 @@ def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
     prover, presets, in_presets, at, book = replay
     nearest = counterexample_of(prover, rule, proof)
     verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
-    hidden = {item.finding.rule: item for item in verified.suppressed}
     paths = [path for each in nearest.broken for path in each.paths]
-    found = speaking_for(rule.id, paths, verified.findings, book)
-    if found is None and rule.id not in hidden:
-        raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
+    heard = speaking_for(rule.id, paths, verified.findings, verified.suppressed, book)
+    found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_new = found is not None and found.rule == rule.id and rule.id not in in_presets
     said = about(found, "reachable-order-breaks-rule", presets, book) if found and is_new else None
     narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
-    return Broken(rule, nearest, found, None if found else hidden[rule.id], said, narrowings)
+    return Broken(rule, nearest, found, hidden, said, narrowings)
 
 
 def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:

@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.comparing.offers import offers_of
-from orderlint.finding import Unchecked, verdict_of
+from orderlint.finding import Suppressed, Unchecked, verdict_of
 from orderlint.judging import apart, speaking_for
-from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.presets import presets
 from orderlint.proof import Result, compare
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparing.offers import Offer
-    from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.finding import Finding, Verdict
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Comparison, NewlyBroken
     from orderlint.rulebook.rule import Rulebook
@@ -128,14 +127,11 @@ def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly
     rule, signed = book.rules[item.rule], presets(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
     verified = verify_order(order, at, book)
-    hidden = {each.finding.rule: each for each in verified.suppressed}
-    paths = [p for i in rule.instances if evaluate(i.sound, order.leaves) is False for p in i.paths]
-    found = speaking_for(rule.id, paths, verified.findings, book)
-    if found is None and rule.id not in hidden:
-        raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
+    heard = speaking_for(rule.id, item.paths, verified.findings, verified.suppressed, book)
+    found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_own = found is not None and found.rule == rule.id
     said = about(found, "reachable-order-breaks-rule", signed, book) if found and is_own else None
-    return Newly(item, found, None if found else hidden[rule.id], said)
+    return Newly(item, found, hidden, said)
 
 
 def _unsettled(

@@ -55,12 +55,14 @@ class Example:
 class NewlyBroken:
     """A rule that an order breaks, or may leave unchecked, which only the later set yields.
 
-    `missing` are the leaves for lack of which it cannot be checked; empty where it is broken.
-    `before` is what the earlier set makes of the rule by itself.
+    `paths` are the leaves of the conditions that it breaks, `missing` those for lack of which the
+    rule cannot be checked; one of the two is empty. `before` is what the earlier set makes of the
+    rule by itself. What is judged at signing is in none of them.
     """
 
     rule: str
     example: Example
+    paths: tuple[str, ...]
     missing: tuple[str, ...]
     before: Result
 
@@ -110,7 +112,8 @@ def compare(
                 unsettled[rule.id] = answer.reason
             elif answer.example:
                 known = earlier.decide(rule).result
-                broken.append(NewlyBroken(rule.id, answer.example, missing, known))
+                paths = () if missing else _broken_at(rule, added.prover, answer.example)
+                broken.append(NewlyBroken(rule.id, answer.example, paths, missing, known))
     reasons = tuple(
         f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
     )
@@ -141,6 +144,13 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
     left = added.find(sound, "not true")
     if left.example or left.reason:
         yield left, lacking_in(sound, left.example.leaves) if left.example else ()
+
+
+def _broken_at(rule: Rule, prover: Prover, example: Example) -> tuple[str, ...]:
+    """The leaves of the conditions that an order breaks, but for those judged at signing."""
+    asked = (each for each in rule.instances if not prover.at_signing(each))
+    broken = (each for each in asked if evaluate(each.sound, example.leaves) is False)
+    return tuple(dict.fromkeys(path for each in broken for path in each.paths))
 
 
 class _Outside:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from order_sets import AT, HEAD, example, order_set, whole
+from policy_files import local
 
 from orderlint.cli.inputs import policy_rulebook
 from orderlint.comparing.offers import offers_of
@@ -171,6 +172,20 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another(tmp_path):
     found = compare_sets(example(SOUND), after, AT, policy_rulebook(str(file)))
     said = [f.path for f in found.findings if "level-not-settable" in f.says]
     assert said == ["pause.upper"]
+
+
+def test_what_is_judged_at_signing_is_not_said_of_a_new_order():
+    """Though the same rule is broken by what the set itself fixes."""
+    rule = (
+        "rules:\n  - rule: demo\n    over: [starts, review_by]\n    level: clarify\n"
+        "    require: it > written\n    says: It is {it}.\n    why: Invented.\n    ask: When?\n"
+        "    ask_whom: prescriber\n    source: {kind: local-policy}\n"
+    )
+    times = "therapy: irrigation\n  written: 2030-03-02T15:00:00Z\n  starts: 20{}-03-02T15:00:00Z"
+    first, second = (revised(("therapy: irrigation", times.format(year))) for year in (31, 29))
+    found = compare_sets(first, second, AT, local(rule))
+    (item,) = [item for item in found.newly if item.broken.rule == "demo"]
+    assert item.broken.paths == ("starts", "written")
 
 
 def test_a_rule_that_was_broken_before_was_not_left_open_before():
