@@ -120,6 +120,10 @@ ENTRIES = {
         "access: {from: §lumbar, to: other, step: 1}",
         "only a number with a unit",
     ),
+    "an additive to be written in one word": (
+        "irrigation: {additive: {blank: §required, label: Additive}}",
+        "only the word none can be written here; blanks are for its name, concentration, class",
+    ),
     "an instant in steps": (
         "starts: {blank: required, label: x, to: §2026-03-02T15:00:00Z}",
         "only a number with a unit",
