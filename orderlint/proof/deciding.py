@@ -114,15 +114,17 @@ class Prover:
         slots = closure(self.space, paths_in(instance.sound)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
+    def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
+        """The facts of signing for whose sake some or all of a rule is judged later."""
+        found = (path for instance in rule.instances for path in self.at_signing(instance))
+        return tuple(dict.fromkeys(found))
+
     def decide(self, rule: Rule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
-        signing = [self.at_signing(instance) for instance in rule.instances]
-        facts = tuple(dict.fromkeys(path for paths in signing for path in paths))
-        left = [
-            instance for instance, paths in zip(rule.instances, signing, strict=True) if not paths
-        ]
+        facts = self.facts_at_signing(rule)
+        left = [instance for instance in rule.instances if not self.at_signing(instance)]
         if not left:
             return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
         if self.space.order_set.unsettled:
