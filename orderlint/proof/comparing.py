@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.cost import Key
     from orderlint.proof.counterexample import Pick, Taking
+    from orderlint.proof.deciding import Proof
     from orderlint.proof.membership import Membership
     from orderlint.proof.search import Outcome
     from orderlint.proof.space import Limits, Picks
@@ -57,14 +58,14 @@ class NewlyBroken:
 
     `paths` are the leaves of the conditions that it breaks, `missing` those for lack of which the
     rule cannot be checked; one of the two is empty. `before` is what the earlier set makes of the
-    rule by itself. What is judged at signing is in none of them.
+    rule by itself. What is judged at signing is in neither.
     """
 
     rule: str
     example: Example
     paths: tuple[str, ...]
     missing: tuple[str, ...]
-    before: Result
+    before: Proof
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def compare(
             if answer.reason:
                 unsettled[rule.id] = answer.reason
             elif answer.example:
-                known = earlier.decide(rule).result
+                known = earlier.decide(rule)
                 paths = () if missing else _broken_at(rule, added.prover, answer.example)
                 broken.append(NewlyBroken(rule.id, answer.example, paths, missing, known))
     reasons = tuple(

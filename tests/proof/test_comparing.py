@@ -114,7 +114,7 @@ def check_rules(before, after, added, found, rulebook):
             assert bool(item.missing) == (not breaking)
             assert far(after, item.example) == nearest(after, breaking or unknown)
             was = any(is_broken(rule, order) for order in every_order(before))
-            assert (item.before is Result.BROKEN) == was
+            assert (item.before.result is Result.BROKEN) == was
 
 
 def truth(instance, order):
