@@ -167,6 +167,10 @@ ENTRIES = {
         "titration: {shown_when: drains and given(§zone), goal: x}",
         "a set is the same whoever signs and when: it reads no fact of signing",
     ),
+    "a condition on a spelling": (
+        "titration: {shown_when: \"§written(stop_when, 'trailing zero')\", goal: x}",
+        "what is shown cannot hang on how a setting is spelt",
+    ),
     "a condition on a choice that is none": (
         "titration: {shown_when: therapy == §'ventilation', goal: x}",
         "'ventilation' is not one of",
