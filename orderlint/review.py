@@ -19,7 +19,6 @@ from orderlint.order_set.model import within
 from orderlint.order_set.presets import presets
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import (
-    NO_ANSWER,
     Prover,
     Result,
     choices_of,
@@ -119,7 +118,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         *(item.said for item in broken if item.said),
         *_not_proved(shown, signed.order, book),
         *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
-        *(_unsettled(choices, signed.order, book) if choices else ()),
+        *(_unsettled(choices, prover.no_answer, signed.order, book) if choices else ()),
     ]
     findings = tuple(sorted(found, key=_weight))
     unchecked = tuple(_left_open(shown, book))
@@ -272,10 +271,10 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
         yield Fault("section-never-shown", path, "", order_set.place_of(path), details)
 
 
-def _unsettled(choices: Choices, order: Order, book: Rulebook) -> Iterator[Finding]:
-    """What the search for sound orders left open: unknown is no pass."""
+def _unsettled(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What the search for sound orders left open, and why: unknown is no pass."""
     if choices.sound_is_open:
-        yield unproved("That some order from the set is sound", NO_ANSWER, order, book)
+        yield unproved("That some order from the set is sound", why, order, book)
     one_way = [(item.path, item.index) for item in choices.never_sound if not item.is_confirmed]
     left = Counter(path for path, _ in (*choices.open, *one_way))
     if left:
@@ -286,7 +285,7 @@ def _unsettled(choices: Choices, order: Order, book: Rulebook) -> Iterator[Findi
         said = f"the search ended before these were settled: {', '.join(names)}"
         yield unproved("That each option stands in some sound order", said, order, book)
     if choices.shown_is_open:
-        yield unproved("That each section can be shown", NO_ANSWER, order, book)
+        yield unproved("That each section can be shown", why, order, book)
 
 
 def _because(rules: tuple[str, ...]) -> str:

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from orderlint.proof import Comparison, NewlyBroken
     from orderlint.rulebook.rule import Rulebook
 
-# INVARIANT: a rule that was broken, or of which nothing was known, is not one that was left open.
-_OPEN = frozenset({Result.UNDETERMINED})
-
 
 @dataclass(frozen=True, slots=True)
 class Newly:
@@ -50,8 +47,8 @@ class ComparedSets:
     """All that is said of two order sets beside each other, under one rulebook.
 
     `offers` are the settings not offered alike. `newly` has the rules that new orders break;
-    `unchecked` those that new orders may leave unchecked and no earlier order did, `left_open`
-    those that earlier orders did as well. `rules` counts the rules asked.
+    `unchecked` those that new orders may leave unchecked, but for `left_open`, those that earlier
+    orders left so for the same lack. `rules` counts the rules asked.
     """
 
     before: OrderSet
@@ -79,7 +76,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     unchecked = tuple(
         Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
         for item in left
-        if item.before not in _OPEN
+        if not _was_open(item)
     )
     findings = tuple(
         sorted(
@@ -99,7 +96,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         newly,
         findings,
         unchecked,
-        tuple(item.rule for item in left if item.before in _OPEN),
+        tuple(item.rule for item in left if _was_open(item)),
         suppressed,
         verdict_of(findings, unchecked, suppressed),
         sum(1 for rule in rulebook.rules.values() if rule.instances),
@@ -120,6 +117,15 @@ def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> Com
     ranks = {name: rank for rank, name in enumerate(book.rules)}
     broken = sorted([*kept, *again.broken], key=lambda item: ranks[item.rule])
     return replace(found, broken=tuple(broken), unsettled={**found.unsettled, **again.unsettled})
+
+
+def _was_open(item: NewlyBroken) -> bool:
+    """Whether an earlier order left a rule unchecked for lack of the same settings.
+
+    INVARIANT: a rule that was broken, or of which nothing was known, was not left open.
+    """
+    was = item.before
+    return was.result is Result.UNDETERMINED and {*item.missing} <= {*was.missing}
 
 
 def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
