@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from orderlint.cli.inputs import read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -45,7 +45,7 @@ Exit status:
 @click.command("compare", epilog=_EPILOG, short_help="What changes from one to another.")
 @click.argument("before", metavar="BEFORE", type=FILE)
 @click.argument("after", metavar="AFTER", type=FILE)
-@format_option("text", "json")
+@format_option("text", "json", "html")
 @fail_at_option
 @at_option
 @policy_option
@@ -72,7 +72,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     asked = _Asked(form, Level(fail_at), at, policy, *look(color, output))
     try:
-        documents = _read(before), _read(after)
+        (first, one), (second, other) = _read(before), _read(after)
+        documents, digests = (first, second), (one, other)
         kinds = tuple(_KINDS[document.kind] for document in documents)
         if kinds[0] != kinds[1]:
             raise click.UsageError(
@@ -80,7 +81,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
                 "two of one kind can be compared."
             )
         compared = _orders if documents[0].kind == "order" else _sets
-        text, status = compared(*documents, asked)
+        text, status = compared(*documents, digests, asked)
         write(text, output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
         complain(str(reason))
@@ -99,19 +100,23 @@ class _Asked(NamedTuple):
     width: int
 
 
-def _read(file: str) -> Document:
+def _read(file: str) -> tuple[Document, str]:
+    """An order or an order set, and the SHA-256 of its bytes."""
     from orderlint.reading import KINDS, read  # noqa: PLC0415 - cold start
 
-    document = read(read_input(file), shown_name(file))
+    data = read_input(file)
+    document = read(data, shown_name(file))
     if document.kind not in _KINDS:
         wanted = " or ".join(_KINDS.values())
         message = f"This is {KINDS[document.kind]}; {wanted} is wanted here."
         head = document.root.get("document")
         raise Refused(message, head.place if head else document.root.place)
-    return document
+    return document, digest_of(data)
 
 
-def _orders(before: Document, after: Document, asked: _Asked) -> tuple[str, int]:
+def _orders(
+    before: Document, after: Document, digests: tuple[str, str], asked: _Asked
+) -> tuple[str, int]:
     from orderlint.comparing.orders import compare_orders  # noqa: PLC0415 - cold start
     from orderlint.order import read_order  # noqa: PLC0415 - cold start
 
@@ -122,12 +127,18 @@ def _orders(before: Document, after: Document, asked: _Asked) -> tuple[str, int]
         from orderlint.report.compare.json import render_orders  # noqa: PLC0415 - cold start
 
         return render_orders(found, asked.at), status
+    if asked.form == "html":
+        from orderlint.report.compare import page  # noqa: PLC0415 - cold start
+
+        return page.render_orders(found, digests, asked.at), status
     from orderlint.report.compare.text import render  # noqa: PLC0415 - cold start
 
     return render(found, color=asked.painted, width=asked.width, at=asked.at), status
 
 
-def _sets(before: Document, after: Document, asked: _Asked) -> tuple[str, int]:
+def _sets(
+    before: Document, after: Document, digests: tuple[str, str], asked: _Asked
+) -> tuple[str, int]:
     from orderlint.comparing.sets import compare_sets  # noqa: PLC0415 - cold start
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
 
@@ -139,6 +150,10 @@ def _sets(before: Document, after: Document, asked: _Asked) -> tuple[str, int]:
         from orderlint.report.compare.json import render_sets  # noqa: PLC0415 - cold start
 
         return render_sets(found, asked.at), status
+    if asked.form == "html":
+        from orderlint.report.compare import page  # noqa: PLC0415 - cold start
+
+        return page.render_sets(found, digests, asked.at), status
     from orderlint.report.compare.set_text import render  # noqa: PLC0415 - cold start
 
     return render(found, color=asked.painted, width=asked.width, at=asked.at), status

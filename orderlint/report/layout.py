@@ -16,6 +16,8 @@ from orderlint.units import TICKS
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from orderlint.report.part import Part
+
 NARROWEST = 40
 
 # Priority colours of IEC 60601-1-8: high red, medium yellow, low cyan. Colour only repeats what
@@ -58,6 +60,11 @@ def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
 def section(heading: str, paragraphs: Iterable[str], width: int) -> str:
     """A heading with what stands under it, wrapped already."""
     return "\n".join([paragraph(heading, width), *paragraphs])
+
+
+def listed(part: Part, width: int) -> str:
+    """A part of a report, wrapped."""
+    return section(part.heading, [paragraph(text, width, 2, 2) for text in part.lines], width)
 
 
 def painted(text: str, label: str, weight: Level | Verdict, color: bool) -> str:

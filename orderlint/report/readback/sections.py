@@ -5,10 +5,11 @@ Sentences not yet wrapped or made safe. Never a decision, and never a layout.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from orderlint.finding import Verdict
 from orderlint.report.order import words as order_words
+from orderlint.report.part import Part, part_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import sheet_of
 from orderlint.report.words import ALREADY_RUNNING, LEVELS, VERDICTS
@@ -18,13 +19,6 @@ if TYPE_CHECKING:
     from orderlint.readback import ReadBack
 
 SHEET = "Check sheet, to keep. A blank is for whoever looks."
-
-
-class Section(NamedTuple):
-    """A heading, and the lines under it."""
-
-    heading: str
-    lines: tuple[str, ...]
 
 
 def running(result: ReadBack) -> str:
@@ -43,27 +37,27 @@ def notes(result: ReadBack) -> list[str]:
     return [sentence, *order_words.suppressed_weight(every_suppressed(result))]
 
 
-def before(result: ReadBack) -> tuple[Section, ...]:
+def before(result: ReadBack) -> tuple[Part, ...]:
     """The comparison, what the differences would do, and what is said of order and settings."""
     rows = [words.row_words(row) for row in words.compared_rows(result)]
     return (
-        _section(
+        part_of(
             "What is ordered and what was seen",
             [*rows, *words.twice_words(result)],
             "Nothing is ordered, and nothing was seen.",
         ),
-        _section(
+        part_of(
             "What the differences would do",
             [text for change in result.changes for text in words.change_words(change, result)],
             "There is no difference.",
         ),
-        _section("The order itself", _order(result), ""),
-        _section(
+        part_of("The order itself", _order(result), ""),
+        part_of(
             "The settings seen, if they were ordered",
             [_short(finding) for finding in result.only_as_set],
             "They would draw no finding that the order does not draw.",
         ),
-        _section(
+        part_of(
             order_words.UNCHECKED, _unchecked(result), "Every rule that was asked could be checked."
         ),
     )
@@ -92,17 +86,13 @@ def checked(result: ReadBack, at: int) -> str:
     )
 
 
-def sheet(result: ReadBack, digest: str, at: int) -> tuple[Section, ...]:
+def sheet(result: ReadBack, digest: str, at: int) -> tuple[Part, ...]:
     """The check sheet, group by group; `digest` is that of the order's bytes."""
     items = sheet_of(result, digest, at)
     return tuple(
-        Section(group, tuple(item.words for item in items if item.group == group))
+        Part(group, tuple(item.words for item in items if item.group == group))
         for group in dict.fromkeys(item.group for item in items)
     )
-
-
-def _section(heading: str, lines: list[str], without: str) -> Section:
-    return Section(heading, tuple(lines or [without]))
 
 
 def _order(result: ReadBack) -> list[str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.layout import paragraph, section
+from orderlint.report.layout import listed, paragraph, section
 from orderlint.report.order.text import block, inactive_lines, suppressed_section
 from orderlint.report.order.words import CHECKED, NOT_ASKED, document_words
 from orderlint.report.readback import sections, words
@@ -28,20 +28,16 @@ def render(result: ReadBack, digest: str, at: int, *, width: int) -> str:
     parts = [
         *_opening(result, width),
         *(block(finding, False, width) for finding in result.findings),
-        *(_listed(part, width) for part in sections.before(result)),
+        *(listed(part, width) for part in sections.before(result)),
         *suppressed_section(sections.every_suppressed(result), width),
         section(NOT_ASKED, inactive_lines(sections.every_inactive(result), width), width),
         section(CHECKED, [paragraph(sections.checked(result, at), width, 2)], width),
         paragraph(sections.SHEET, width),
-        *(_listed(part, width) for part in sections.sheet(result, digest, at)),
+        *(listed(part, width) for part in sections.sheet(result, digest, at)),
         paragraph(VOID, width),
         paragraph(CAUTION, width),
     ]
     return "\n\n".join(parts) + "\n"
-
-
-def _listed(part: sections.Section, width: int) -> str:
-    return section(part.heading, [paragraph(text, width, 2, 2) for text in part.lines], width)
 
 
 def _opening(result: ReadBack, width: int) -> Iterator[str]:
