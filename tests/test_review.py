@@ -17,7 +17,7 @@ from orderlint.proof import Narrowing, NeverSound, Result, choices_of
 from orderlint.report.review import sections
 from orderlint.report.review.narrowings import offer_words, together, together_words
 from orderlint.report.review.text import render
-from orderlint.report.review.words import covered, picks, verify_says
+from orderlint.report.review.words import covered, leads, picks, verify_says
 from orderlint.review import review
 from orderlint.verify import verify_order
 
@@ -160,7 +160,7 @@ def test_a_set_that_reads_badly_proves_nothing():
     assert {finding.ask_whom for finding in found.findings} == {"author"}
     said = " ".join(render(found, color=False, width=80, at=AT).split())
     assert "No order from the set leaves a rule unchecked." not in said
-    assert "rules that were not proved it is not known." in said
+    assert "rules that were not proved it is not known whether some order" in said
     assert "did you mean preset?." not in said
 
 
@@ -266,7 +266,9 @@ def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yiel
     text = said_of(cornered)
     first, _ = text.split("DO NOT START – CALL: ", 1)
     assert "They are sound as far as they are filled in: verify finds nothing in them." in first
-    assert "For lack of what is not filled in, 4 rules could not be checked." in first
+    assert (
+        "For lack of what is not there, or cannot be read, 4 rules could not be checked." in first
+    )
     assert "above 8 up to 22 mmHg" in first
     assert "irrigation on, drain valve open" in first
 
@@ -331,6 +333,40 @@ def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do(
     assert (
         "Ask the author: Beside what the patient is like, no change to one setting alone would do."
     ) in said
+
+
+def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks():
+    """It changes no preset, and is what makes the order bad all the same."""
+    blank = "treat_above: {blank: optional, label: Treat above}"
+    line = next(row for row in SOUND.splitlines() if row.strip().startswith("treat_above:"))
+    found = review(SOUND.replace(line.strip(), blank).encode(), "set.yaml", AT)
+    (item,) = [i for i in found.broken if i.rule.id == "treat-above-over-upper-pause"]
+    assert picks(item) == ["treat-above level: 22 mmHg (preset: left empty)"]
+
+
+def test_an_order_of_which_it_is_not_known_that_none_is_nearer_is_not_called_the_nearest(cornered):
+    (item, *_) = cornered.broken
+    open_ = replace(item, nearest=replace(item.nearest, is_least=False))
+    assert leads(item).endswith(". The nearest one, all else as preset:")
+    assert leads(open_).endswith(". One, perhaps not the nearest, all else as preset:")
+
+
+def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known_marked():
+    found = reviewed("set-blanks-and-mixed-units.yaml")
+    gone = sections.missing(found)
+    said = said_of(found)
+    assert len(gone) > 10
+    assert "DO NOT START – CALL: Notification: net-in notify limit" in said
+    assert "break missing-" not in said
+    known = render(found, {gone[-1]}, color=False, width=80, at=AT)
+    assert "NOTE: Monitoring: re-levelling on movement. Known from the baseline." in known
+
+
+def test_presets_with_faults_that_leave_open_what_they_are_are_not_called_sound():
+    text = SOUND.replace("2 mmHg], preset:", "2 mmHg], prest:")
+    said = said_of(review(text.encode(), "set.yaml", AT))
+    assert "They are sound" not in said
+    assert "Whether they are sound is not known" in said
 
 
 def settled_but_for(monkeypatch, **left):
