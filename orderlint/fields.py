@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -75,6 +76,14 @@ class Field:
         """
         record = self.kind not in ("quantity", "choice") and "." not in self.path
         return record or self.dimension == "mass"
+
+    def compared(self, value: int | str | None, text: str) -> int | str:
+        """What is compared of a leaf: its value; of a text, or where there is none, the words.
+
+        A choice that stands for all other text is its text.
+        """
+        is_text = self.kind == "text" or (self.otherwise is not None and value == self.otherwise)
+        return likened(text) if value is None or is_text else value
 
     def nearest_choice(self, text: str) -> str | None:
         """The choice whose spelling is most like `text`, if any is like it."""
@@ -151,6 +160,18 @@ class FieldTable:
 def folded(text: str) -> str:
     """Lower case with single spaces: how spellings of an open choice are compared."""
     return " ".join(text.split()).casefold()
+
+
+_UNIT_LIKE = re.compile(r"((?:(?<=\d)|(?<=\d )|(?<=/))[^\W\d_]{1,3}(?![^\W\d_]))")
+
+
+def likened(text: str) -> str:
+    """`text` with single spaces and in lower case, but for units: how two texts are compared.
+
+    Behind a number or a slash case tells apart: MU is a million units, mU a thousandth of one.
+    """
+    parts = _UNIT_LIKE.split(" ".join(text.split()))
+    return "".join(part if at % 2 else part.casefold() for at, part in enumerate(parts))
 
 
 def in_sentence(name: str) -> str:

@@ -116,13 +116,39 @@ def apart(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
 
 
 def speaking_for(
-    rule: str, paths: Iterable[str], found: Iterable[Finding], rulebook: Rulebook
-) -> Finding | None:
-    """The finding of a rule that is broken at some settings, or one that covers it there."""
-    by_rule = {finding.rule: finding for finding in found}
-    covering = [f for f in by_rule.values() if rule in rulebook.rules[f.rule].covers]
-    beside = [f for f in covering if {f.path, *(item.path for item in f.also)} & {*paths}]
-    return by_rule.get(rule) or next(iter([*beside, *covering]), None)
+    rule: str,
+    paths: Iterable[str],
+    found: Iterable[Finding],
+    suppressed: Iterable[Suppressed],
+    rulebook: Rulebook,
+) -> Finding | Suppressed:
+    """What is said of a rule that is broken at some settings.
+
+    First its own finding there, then one that covers it there, then one that the policy suppresses
+    there. RuntimeError where nothing is said of it, which is a fault of ours.
+    """
+    told = _subjects(tuple(paths))
+    own: list[Finding | Suppressed] = []
+    covering: list[Finding | Suppressed] = []
+    for finding in found:
+        if finding.rule == rule:
+            own.append(finding)
+        elif rule in rulebook.rules[finding.rule].covers:
+            covering.append(finding)
+    hidden = [item for item in suppressed if item.finding.rule == rule]
+    every = [*own, *covering, *hidden]
+    # A finding names what is written, so that one at a setting left out may not name it.
+    said = next(iter([*(each for each in every if _is_at(each, told)), *every]), None)
+    if said is None:
+        raise RuntimeError(f"verify says nothing of an order that breaks {rule}")
+    return said
+
+
+def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
+    """Whether a finding names one of some settings, or a section with one of them in it."""
+    finding = said.finding if isinstance(said, Suppressed) else said
+    named = (finding.path, *(item.path for item in finding.also))
+    return any(f"{path}.".startswith(f"{each}.") for each in named for path in paths)
 
 
 def without_suppressed(

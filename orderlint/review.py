@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.finding import Fault, Inactive, Unchecked, verdict_of
+from orderlint.finding import Fault, Inactive, Suppressed, Unchecked, verdict_of
 from orderlint.judging import apart, speaking_for
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
@@ -19,7 +19,6 @@ from orderlint.order_set.model import within
 from orderlint.order_set.presets import presets
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import (
-    NO_ANSWER,
     Prover,
     Result,
     choices_of,
@@ -36,7 +35,7 @@ from orderlint.verify import verify_order, worded
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.finding import Finding, Verdict
     from orderlint.language.tree import Member
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
@@ -119,7 +118,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         *(item.said for item in broken if item.said),
         *_not_proved(shown, signed.order, book),
         *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
-        *(_unsettled(choices, signed.order, book) if choices else ()),
+        *(_unsettled(choices, prover.no_answer, signed.order, book) if choices else ()),
     ]
     findings = tuple(sorted(found, key=_weight))
     unchecked = tuple(_left_open(shown, book))
@@ -210,17 +209,15 @@ def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
     prover, presets, in_presets, at, book = replay
     nearest = counterexample_of(prover, rule, proof)
     verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
-    hidden = {item.finding.rule: item for item in verified.suppressed}
     paths = [path for each in nearest.broken for path in each.paths]
-    found = speaking_for(rule.id, paths, verified.findings, book)
-    if found is None and rule.id not in hidden:
-        raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
+    heard = speaking_for(rule.id, paths, verified.findings, verified.suppressed, book)
+    found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_new = found is not None and found.rule == rule.id and rule.id not in in_presets
     said = about(found, "reachable-order-breaks-rule", presets, book) if found and is_new else None
     narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
-    return Broken(rule, nearest, found, None if found else hidden[rule.id], said, narrowings)
+    return Broken(rule, nearest, found, hidden, said, narrowings)
 
 
 def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
@@ -274,10 +271,10 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
         yield Fault("section-never-shown", path, "", order_set.place_of(path), details)
 
 
-def _unsettled(choices: Choices, order: Order, book: Rulebook) -> Iterator[Finding]:
-    """What the search for sound orders left open: unknown is no pass."""
+def _unsettled(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What the search for sound orders left open, and why: unknown is no pass."""
     if choices.sound_is_open:
-        yield unproved("That some order from the set is sound", NO_ANSWER, order, book)
+        yield unproved("That some order from the set is sound", why, order, book)
     one_way = [(item.path, item.index) for item in choices.never_sound if not item.is_confirmed]
     left = Counter(path for path, _ in (*choices.open, *one_way))
     if left:
@@ -288,7 +285,7 @@ def _unsettled(choices: Choices, order: Order, book: Rulebook) -> Iterator[Findi
         said = f"the search ended before these were settled: {', '.join(names)}"
         yield unproved("That each option stands in some sound order", said, order, book)
     if choices.shown_is_open:
-        yield unproved("That each section can be shown", NO_ANSWER, order, book)
+        yield unproved("That each section can be shown", why, order, book)
 
 
 def _because(rules: tuple[str, ...]) -> str:

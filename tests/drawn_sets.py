@@ -70,7 +70,8 @@ def spans():
 
 def pressure_spans():
     ends = st.tuples(st.integers(-3, 1), st.integers(2, 6))
-    return ends.map(lambda pair: Span(pair[0], pair[1], {"mmHg": 1, "cmH2O": 2}))
+    grids = st.sampled_from([{"mmHg": 1, "cmH2O": 2}, {"mmHg": 3, "cmH2O": 2}])
+    return st.builds(lambda pair, grid: Span(pair[0], pair[1], grid), ends, grids)
 
 
 @st.composite

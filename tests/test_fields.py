@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from walking import order_leaves, schema_leaves, schema_nodes
 
-from orderlint.fields import field_table, folded, in_sentence, load_schema
+from orderlint.fields import field_table, folded, in_sentence, likened, load_schema
 from orderlint.units import TICKS, read_constant
 
 CLEAN = core_yaml.load_file(Path(__file__).parent.parent / "examples/clean.yaml")
@@ -239,3 +239,20 @@ def test_trade_names():
 def test_an_unknown_schema_is_an_error():
     with pytest.raises(FileNotFoundError):
         load_schema("prescription")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "are_one"),
+    [
+        ("Vancomycin", "vancomycin", True),
+        ("A fluid  of the ward", "a fluid of the Ward", True),
+        ("10  mg/mL", "10 mg/mL", True),
+        # SI prefixes: M is a million, m a thousandth (BIPM, The International System of Units).
+        ("5 MU", "5 mU", False),
+        ("50MU/mL", "50mU/mL", False),
+        ("10 mg", "10 Mg", False),
+        ("alteplase 1 mg", "alteplase 2 mg", False),
+    ],
+)
+def test_texts_are_likened_but_for_the_case_that_tells_units_apart(one, other, are_one):
+    assert (likened(one) == likened(other)) is are_one

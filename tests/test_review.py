@@ -7,7 +7,7 @@ from pathlib import Path
 
 import core_yaml
 import pytest
-from policy_files import local
+from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
@@ -201,6 +201,22 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another():
     assert [item.finding.path for item in both.suppressed] == ["pause.lower"]
     found = [f for f in both.findings if f.rule == "reachable-order-breaks-rule"]
     assert [f.path for f in found] == ["pause.upper"]
+
+
+def test_what_is_broken_on_every_order_does_not_speak_for_what_is_suppressed_elsewhere():
+    """A replay is heard at the settings at which the rule is broken, and at no other."""
+    text = SOUND.replace("lower: {choose: [1 mmHg, ", "lower: {choose: [1.5 mmHg, ")
+    text = text.replace("upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}", FINE)
+    assert "20.5" in text
+    book = local(suppression("level-not-settable", path="pause.lower"))
+    found = review(text.encode(), "set.yaml", AT, book)
+    assert [item.finding.path for item in found.suppressed] == ["pause.lower"]
+    said = [f for f in found.findings if f.rule == "preset-breaks-rule"]
+    assert [f.path for f in said if "level-not-settable" in f.says] == ["pause.upper"]
+
+
+FINE = "upper: 20.5 mmHg"
+"""A level too fine for the controller."""
 
 
 @pytest.mark.parametrize(("group", "named"), [("adult", set()), ("child", {"child"})])

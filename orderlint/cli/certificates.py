@@ -14,8 +14,7 @@ from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
+    from orderlint.proof import Proof
     from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rulebook
 
@@ -59,10 +58,14 @@ def certificate_of(reviewed: Reviewed, of_set: str, of_policy: str) -> str:
 
 def recheck(certificate: str, file: str, policy: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
-    results = Counter(_results(certificate, file, policy))
+    held = _held(certificate, file, policy)
+    results = Counter(proof.result.value for proof in held)
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
-    said = f"{proved} of {asked} rules are proved of every order from {shown_name(file)}."
+    partly = sum(1 for p in held if p.at_signing and p.result.value in {"proved", "vacuous"})
+    said = f"{proved} of {asked} rules are proved of every order from {shown_name(file)}"
+    rest = f", {partly} of them in part: the rest of those is judged at signing" if partly else ""
+    said = f"{said}{rest}."
     others = [f"{results[r]} {r}" for r in ("broken", "undetermined", "not-proved") if results[r]]
     if others:
         said += f" Of the rest the certificate vouches for nothing: {', '.join(others)}."
@@ -70,7 +73,7 @@ def recheck(certificate: str, file: str, policy: str | None) -> int:
     return BELOW if proved == asked else FINDINGS
 
 
-def _results(certificate: str, file: str, policy: str | None) -> Iterable[str]:
+def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
     from orderlint import proof  # noqa: PLC0415 - cold start
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
@@ -82,7 +85,7 @@ def _results(certificate: str, file: str, policy: str | None) -> Iterable[str]:
     order_set = read_order_set(read(data, shown_name(file), "order-set"), rulebook.derived)
     digests = _digests(digest_of(data), of_policy)
     try:
-        return proof.recheck(given, order_set, rulebook, digests).values()
+        return proof.recheck(given, order_set, rulebook, digests)
     except proof.CertificateRefused as reason:
         raise Refused(f"The certificate is refused: {reason}.", shown_name(certificate)) from None
 

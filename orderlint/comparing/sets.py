@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.comparing.offers import offers_of
-from orderlint.finding import Unchecked, verdict_of
+from orderlint.finding import Suppressed, Unchecked, verdict_of
 from orderlint.judging import apart, speaking_for
-from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.presets import presets
 from orderlint.proof import Result, compare
@@ -22,13 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparing.offers import Offer
-    from orderlint.finding import Finding, Suppressed, Verdict
+    from orderlint.finding import Finding, Verdict
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Comparison, NewlyBroken
     from orderlint.rulebook.rule import Rulebook
-
-# INVARIANT: a rule that was broken, or of which nothing was known, is not one that was left open.
-_OPEN = frozenset({Result.UNDETERMINED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +47,8 @@ class ComparedSets:
     """All that is said of two order sets beside each other, under one rulebook.
 
     `offers` are the settings not offered alike. `newly` has the rules that new orders break;
-    `unchecked` those that new orders may leave unchecked and no earlier order did, `left_open`
-    those that earlier orders did as well. `rules` counts the rules asked.
+    `unchecked` those that new orders may leave unchecked, but for `left_open`, those that earlier
+    orders left so for the same lack. `rules` counts the rules asked.
     """
 
     before: OrderSet
@@ -80,7 +76,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     unchecked = tuple(
         Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
         for item in left
-        if item.before not in _OPEN
+        if not _was_open(item)
     )
     findings = tuple(
         sorted(
@@ -100,7 +96,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         newly,
         findings,
         unchecked,
-        tuple(item.rule for item in left if item.before in _OPEN),
+        tuple(item.rule for item in left if _was_open(item)),
         suppressed,
         verdict_of(findings, unchecked, suppressed),
         sum(1 for rule in rulebook.rules.values() if rule.instances),
@@ -123,19 +119,25 @@ def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> Com
     return replace(found, broken=tuple(broken), unsettled={**found.unsettled, **again.unsettled})
 
 
+def _was_open(item: NewlyBroken) -> bool:
+    """Whether an earlier order left a rule unchecked for lack of the same settings.
+
+    INVARIANT: a rule that was broken, or of which nothing was known, was not left open.
+    """
+    was = item.before
+    return was.result is Result.UNDETERMINED and {*item.missing} <= {*was.missing}
+
+
 def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
     """A new order that breaks a rule, with what `verify` says of it."""
     rule, signed = book.rules[item.rule], presets(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
     verified = verify_order(order, at, book)
-    hidden = {each.finding.rule: each for each in verified.suppressed}
-    paths = [p for i in rule.instances if evaluate(i.sound, order.leaves) is False for p in i.paths]
-    found = speaking_for(rule.id, paths, verified.findings, book)
-    if found is None and rule.id not in hidden:
-        raise RuntimeError(f"verify says nothing of an order that breaks {rule.id}")
+    heard = speaking_for(rule.id, item.paths, verified.findings, verified.suppressed, book)
+    found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_own = found is not None and found.rule == rule.id
     said = about(found, "reachable-order-breaks-rule", signed, book) if found and is_own else None
-    return Newly(item, found, None if found else hidden[rule.id], said)
+    return Newly(item, found, hidden, said)
 
 
 def _unsettled(

@@ -9,7 +9,7 @@ import enum
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, folded
+from orderlint.fields import field_table
 from orderlint.order import State
 
 if TYPE_CHECKING:
@@ -62,16 +62,10 @@ def _how(old: Leaf, new: Leaf) -> How | None:
         return How.ADDED
     if not new.given:
         return How.LEFT_OUT
-    if _meant(old) != _meant(new):
+    field = field_table().fields[old.path]
+    if field.compared(old.value, old.text) != field.compared(new.value, new.text):
         return How.CHANGED
     return None if old.unit == new.unit else How.UNIT_ALONE
-
-
-def _meant(leaf: Leaf) -> int | str | None:
-    """What is compared; a choice that stands for many texts is its text."""
-    field = field_table().fields[leaf.path]
-    is_text = field.kind == "text" or (field.kind == "choice" and leaf.value == field.otherwise)
-    return folded(leaf.text) if is_text else leaf.value
 
 
 def _is_word_for_parts(

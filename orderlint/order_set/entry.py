@@ -39,6 +39,8 @@ SHOWN_WHEN = "shown_when"
 BLANK = ("required", "optional")
 TO_BE_WRITTEN = "to be written"
 """What stands for the text that somebody will write in a blank."""
+ANY_OTHER = "any other"
+"""What stands there for a text that is none of the choices."""
 
 _NAMED_FORMS = "fixed, choose, from or blank"
 _KEYS = frozenset(key for keys in FORMS.values() for key in keys)
@@ -81,7 +83,7 @@ def blank_slot(
     options: tuple[Leaf, ...] = ()
     span = None
     if field.kind == "choice":
-        options = _written(field, field.choices, place)
+        options = _choices_of(field, place)
     elif field.kind in {"text", "label"}:
         options = _written(field, (TO_BE_WRITTEN,), place)
     elif field.kind == "zone":  # a name is read against a list, so one of it stands for all
@@ -200,6 +202,10 @@ def _blank(field: Field, section: Section) -> Entry:
     wanted = _value(section, "blank")
     if wanted.text not in BLANK:
         raise NotUnderstood(wanted, f"blank: is required or optional, and not {wanted.text}")
+    if field.instead:  # whoever writes in it writes what no one word can say, and no proof sees it
+        parts = ", ".join(field.instead)
+        reason = f"only the word {field.choices[0]} can be written here; blanks are for its {parts}"
+        raise NotUnderstood(wanted, reason)
     required, label = wanted.text == "required", _label(section)
     if not any(section.get(key) for key in ("from", "to", "step")):
         return Entry(blank_slot(field, section.place, required=required, label=label))
@@ -245,6 +251,14 @@ def _written(field: Field, texts: Iterable[str], place: Place | None) -> tuple[L
     """The leaves of values that the tool itself spells, at the place of their blank."""
     return tuple(
         Leaf(field.path, State.KNOWN, text, None, text, frozenset(), place) for text in texts
+    )
+
+
+def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:
+    """All that can be written where a choice is made; any other text is no text that is listed."""
+    leaves = _written(field, field.choices, place)
+    return tuple(
+        replace(leaf, text=ANY_OTHER) if leaf.value == field.otherwise else leaf for leaf in leaves
     )
 
 

@@ -11,7 +11,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Refused
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
-from orderlint.language.tree import atoms, paths_of
+from orderlint.language.tree import Written, atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import SIGNED
 from orderlint.order_set.entry import SHOWN_WHEN, not_understood
@@ -73,7 +73,11 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
             if name.path == CHECKED_AT or name.path in SIGNED:
                 said = "a set is the same whoever signs and when: it reads no fact of signing"
                 raise LanguageError(said, name.at)
-        return lower(surface, Scope(field_table(), derived=derived))
+        tree = lower(surface, Scope(field_table(), derived=derived))
+        # A blank may be filled in in any spelling, and a proof takes it as plainly written.
+        if any(isinstance(atom, Written) for atom in atoms(tree)):
+            raise LanguageError("what is shown cannot hang on how a setting is spelt", surface.at)
+        return tree
     except LanguageError as error:
         raise pinpoint(text, error) from None
 

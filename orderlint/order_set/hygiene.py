@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, folded, in_sentence
+from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
@@ -193,8 +193,7 @@ def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
     field = field_table().fields[slot.path]
     seen: dict[int | str, Leaf] = {}
     for leaf in options:
-        is_text = leaf.value in {None, field.otherwise} or field.kind in {"text", "label", "zone"}
-        first = seen.setdefault(folded(leaf.text) if is_text else leaf.value or 0, leaf)
+        first = seen.setdefault(field.compared(leaf.value, leaf.text), leaf)
         if first is not leaf and leaf.place is not None:
             yield _fault("options-duplicated", slot.path, leaf.text, leaf.place, first=first.text)
 

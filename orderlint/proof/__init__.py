@@ -8,13 +8,12 @@ from orderlint.proof.choices import Choices, NeverSound, choices_of
 from orderlint.proof.comparing import Comparison, Example, NewlyBroken, compare
 from orderlint.proof.counterexample import Counterexample, Pick, Taking, counterexample_of
 from orderlint.proof.counting import Count, count
-from orderlint.proof.deciding import NO_ANSWER, Proof, Prover, Result, decide
+from orderlint.proof.deciding import Proof, Prover, Result, decide
 from orderlint.proof.membership import TEXTS, offers, same
 from orderlint.proof.narrowing import Narrowing, apply, meet, narrowings_of
 from orderlint.proof.space import Disagreement, Limits, Picks
 
 __all__ = [
-    "NO_ANSWER",
     "TEXTS",
     "CertificateRefused",
     "Choices",

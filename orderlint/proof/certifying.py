@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from orderlint.language.tree import Not
 from orderlint.proof.corners import corners
-from orderlint.proof.deciding import LIMITS, UNSETTLED, Prover, Result, context_of
+from orderlint.proof.deciding import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
 from orderlint.proof.space import TooLarge, leaf_at
 
 if TYPE_CHECKING:
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.corners import Corners, Side, Tried
-    from orderlint.proof.deciding import Proof
     from orderlint.proof.space import Choice, Limits
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -42,9 +41,9 @@ def certificate(
     """The certificate of some proofs, ready for JSON.
 
     `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex. For
-    each rule it holds the result and, where that is a proof, the clauses of each of its
-    conditions, the parts of each slot on which they depend, the ends that were taken, and how many
-    corners were evaluated.
+    each rule it holds the result and, where that is a proof, the facts of signing for whose sake
+    some of it is judged later, the clauses of each other condition, the parts of each slot on which
+    they depend, the ends that were taken, and how many corners were evaluated.
     """
     rules = [rulebook.rules[proof.rule] for proof in proofs]
     prover = Prover(order_set, rules, limits)
@@ -62,8 +61,10 @@ def recheck(
     rulebook: Rulebook,
     digests: Mapping[str, str],
     limits: Limits = LIMITS,
-) -> dict[str, str]:
-    """The results that hold, by rule, each proof evaluated anew at all its corners.
+) -> tuple[Proof, ...]:
+    """The results that hold, each proof evaluated anew at all its corners.
+
+    `at_signing` is derived anew; witness, reasons and what is missing are not looked for.
 
     Raises CertificateRefused where the certificate is for other files, leaves out a rule or adds
     one, or says of any clause, part, end or count what the rules and the set do not.
@@ -77,28 +78,35 @@ def recheck(
         raise CertificateRefused("it has no rules")
     _same("the rules", list(stated), [rule.id for rule in asked])
     prover = Prover(order_set, asked, limits)
-    results = {}
-    for rule in asked:
-        said = stated[rule.id]
-        result = said.get("result") if isinstance(said, dict) else None
-        if not isinstance(result, str) or result not in {each.value for each in Result}:
-            raise CertificateRefused(f"{rule.id} has no result")
-        _same(f"whether {rule.id} is asked", result in _UNASKED, _unasked(prover, rule))
-        if result in CLAIMED and order_set.unsettled:
-            raise CertificateRefused(f"{rule.id}: {UNSETTLED}")
-        if result in CLAIMED:
-            _recheck(prover, rule, said)
-        else:
-            _same(f"{rule.id}: its parts", list(said), ["result"])
-        results[rule.id] = result
-    return results
+    return tuple(_held(prover, rule, stated[rule.id]) for rule in asked)
 
 
-_UNASKED = {Result.INACTIVE.value, Result.AT_SIGNING.value}
+def _held(prover: Prover, rule: Rule, said: object) -> Proof:
+    """What a certificate says of a rule, where that holds."""
+    result = said.get("result") if isinstance(said, dict) else None
+    if not isinstance(said, dict) or result not in [each.value for each in Result]:
+        raise CertificateRefused(f"{rule.id} has no result")
+    found = Result(result)
+    unasked = _unasked(prover, rule)
+    _same(f"whether {rule.id} is asked", result if found in _UNASKED else None, unasked)
+    if result not in CLAIMED:
+        _same(f"{rule.id}: its parts", list(said), ["result"])
+    elif prover.space.order_set.unsettled:
+        raise CertificateRefused(f"{rule.id}: {UNSETTLED}")
+    else:
+        _recheck(prover, rule, said)
+    return Proof(rule.id, found, at_signing=prover.facts_at_signing(rule))
 
 
-def _unasked(prover: Prover, rule: Rule) -> bool:
-    return all(prover.at_signing(instance) for instance in rule.instances)
+_UNASKED = {Result.INACTIVE, Result.AT_SIGNING}
+
+
+def _unasked(prover: Prover, rule: Rule) -> str | None:
+    """As what a rule is not asked; None where some of it is."""
+    if not rule.instances:
+        return Result.INACTIVE.value
+    is_later = all(prover.at_signing(instance) for instance in rule.instances)
+    return Result.AT_SIGNING.value if is_later else None
 
 
 def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
@@ -106,8 +114,9 @@ def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
         derived = _rule(prover, rule, said["result"])
     except TooLarge as given_up:
         raise CertificateRefused(f"{rule.id}: {given_up}") from None
-    for key in dict.fromkeys((*derived, *said)):
-        _same(f"{rule.id}: its {key}", said.get(key), derived.get(key))
+    _same(f"{rule.id}: its parts", sorted(said), sorted(derived))
+    for key, found in derived.items():
+        _same(f"{rule.id}: its {key}", said[key], found)
 
 
 def _same(what: str, said: object, found: object) -> None:
@@ -126,7 +135,11 @@ def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
     speaks = any(when is None or _corners(prover, Not(when)).lowest is False for when in contexts)
     if speaks != (result == Result.PROVED.value):
         raise CertificateRefused(f"{rule.id}: whether it ever speaks is not as said")
-    return {"result": result, "conditions": [_condition(prover, each) for each in met]}
+    return {
+        "result": result,
+        "at_signing": list(prover.facts_at_signing(rule)),
+        "conditions": [_condition(prover, each) for each in met],
+    }
 
 
 def _corners(prover: Prover, tree: Any) -> Corners:

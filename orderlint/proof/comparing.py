@@ -15,7 +15,7 @@ from orderlint.language.tree import And, Or
 from orderlint.proof.corners import corners
 from orderlint.proof.cost import cost
 from orderlint.proof.counterexample import nearest_to_presets, taken_of
-from orderlint.proof.deciding import LIMITS, NO_ANSWER, UNSETTLED, Prover, Result
+from orderlint.proof.deciding import LIMITS, UNSETTLED, Prover, Result
 from orderlint.proof.membership import membership, surely, yields
 from orderlint.proof.space import Disagreement, TooLarge, leaves_of
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.cost import Key
     from orderlint.proof.counterexample import Pick, Taking
+    from orderlint.proof.deciding import Proof
     from orderlint.proof.membership import Membership
     from orderlint.proof.search import Outcome
     from orderlint.proof.space import Limits, Picks
@@ -55,14 +56,16 @@ class Example:
 class NewlyBroken:
     """A rule that an order breaks, or may leave unchecked, which only the later set yields.
 
-    `missing` are the leaves for lack of which it cannot be checked; empty where it is broken.
-    `before` is what the earlier set makes of the rule by itself.
+    `paths` are the leaves of the conditions that it breaks, `missing` those for lack of which the
+    rule cannot be checked; one of the two is empty. `before` is what the earlier set makes of the
+    rule by itself. What is judged at signing is in neither.
     """
 
     rule: str
     example: Example
+    paths: tuple[str, ...]
     missing: tuple[str, ...]
-    before: Result
+    before: Proof
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +112,9 @@ def compare(
             if answer.reason:
                 unsettled[rule.id] = answer.reason
             elif answer.example:
-                known = earlier.decide(rule).result
-                broken.append(NewlyBroken(rule.id, answer.example, missing, known))
+                known = earlier.decide(rule)
+                paths = () if missing else _broken_at(rule, added.prover, answer.example)
+                broken.append(NewlyBroken(rule.id, answer.example, paths, missing, known))
     reasons = tuple(
         f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
     )
@@ -141,6 +145,13 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
     left = added.find(sound, "not true")
     if left.example or left.reason:
         yield left, lacking_in(sound, left.example.leaves) if left.example else ()
+
+
+def _broken_at(rule: Rule, prover: Prover, example: Example) -> tuple[str, ...]:
+    """The leaves of the conditions that an order breaks, but for those judged at signing."""
+    asked = (each for each in rule.instances if not prover.at_signing(each))
+    broken = (each for each in asked if evaluate(each.sound, example.leaves) is False)
+    return tuple(dict.fromkeys(path for each in broken for path in each.paths))
 
 
 class _Outside:
@@ -185,7 +196,7 @@ class _Outside:
         if kept is not None and outcome == "not true":
             tree = Or((agrees, surely(kept)))  # false wherever that is not true
         picks, is_least = nearest_to_presets(self.prover, tree, witness)
-        return picks, None if is_least else NO_ANSWER
+        return picks, None if is_least else self.prover.no_answer
 
     def _by_corners(
         self, tree: Tree, outcome: Outcome, *, is_open: bool
@@ -195,9 +206,9 @@ class _Outside:
         try:
             met = corners(prover.space, tree, prover.domains, self.limits)
         except TooLarge as given_up:
-            return None, "; ".join([NO_ANSWER] * is_open + [str(given_up)])
+            return None, "; ".join([prover.no_answer] * is_open + [str(given_up)])
         if met.lowest is True or (met.lowest is None and outcome == "false"):
-            return None, NO_ANSWER if is_open else None
+            return None, prover.no_answer if is_open else None
         if not is_open:
             raise Disagreement("an order of one set alone", "there is none", "the corners have one")
         return met.witness, None

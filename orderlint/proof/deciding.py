@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
+TIMED = f"{NO_ANSWER}; as a clock stopped it, another run may find one"
 UNSETTLED = "faults in the set leave open what it can yield"
 
 
@@ -98,6 +99,11 @@ class Prover:
             self._search = Search(self.fold, self.limits)
         return self._search
 
+    @property
+    def no_answer(self) -> str:
+        """Why the solver gave no answer, in words."""
+        return TIMED if self._search is not None and self._search.is_timed else NO_ANSWER
+
     def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
         """An order on which a condition comes out so, by the solver; None where it never does."""
         folded = self.fold.fold(tree)
@@ -114,15 +120,17 @@ class Prover:
         slots = closure(self.space, paths_in(instance.sound)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
+    def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
+        """The facts of signing for whose sake some or all of a rule is judged later."""
+        found = (path for instance in rule.instances for path in self.at_signing(instance))
+        return tuple(dict.fromkeys(found))
+
     def decide(self, rule: Rule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
-        signing = [self.at_signing(instance) for instance in rule.instances]
-        facts = tuple(dict.fromkeys(path for paths in signing for path in paths))
-        left = [
-            instance for instance, paths in zip(rule.instances, signing, strict=True) if not paths
-        ]
+        facts = self.facts_at_signing(rule)
+        left = [instance for instance in rule.instances if not self.at_signing(instance)]
         if not left:
             return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
         if self.space.order_set.unsettled:
@@ -142,7 +150,7 @@ class Prover:
             raise Disagreement(rule.id, "it can be broken or unknown", f"the corners {said}")
         if asked or reason:
             reasons = [reason] if reason else []
-            reasons += [NO_ANSWER] if asked else []
+            reasons += [self.no_answer] if asked else []
             return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(reasons), at_signing=facts)
         if lowest is None and witness:
             lacking = self._missing(left, witness)
@@ -193,7 +201,7 @@ class Prover:
         if asked and asked.picks:
             return Proof(rule.id, Result.PROVED, at_signing=facts)
         if asked or reason:
-            reasons = (reason or NO_ANSWER,)
+            reasons = (reason or self.no_answer,)
             return Proof(rule.id, Result.NOT_PROVED, reasons=reasons, at_signing=facts)
         return Proof(rule.id, Result.VACUOUS, at_signing=facts)
 

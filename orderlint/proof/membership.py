@@ -100,7 +100,16 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
 def offers(slot: Slot, leaf: Leaf) -> bool:
     """Whether a leaf may stand at a slot that is shown."""
     listed = {same(option) for option in slot.options}
-    return same(leaf) in listed or (slot.span is not None and _spans(slot.span, leaf))
+    return same(leaf) in listed or _writes(slot, leaf)
+
+
+def _writes(slot: Slot, leaf: Leaf) -> bool:
+    """Whether a leaf can be written in a blank: a value of its span, or any other text."""
+    if slot.span is not None:
+        return _spans(slot.span, leaf)
+    otherwise = field_table().fields[slot.path].otherwise
+    is_free = slot.blank and any(option.value == otherwise for option in slot.options)
+    return otherwise is not None and is_free and leaf.value == otherwise and not leaf.flags
 
 
 def same(leaf: Leaf) -> Hashable:

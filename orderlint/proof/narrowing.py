@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 class Narrowing:
     """A smaller choice at one slot, with which a rule is proved.
 
-    `kept` are the indices of the options that stay. `span` is what stays of an unbounded blank.
+    `kept` are the indices of the options that stay. `span` is what stays of an unbounded blank,
+    between ends that can be written in the first of its units.
     `share` is how much of what could stand there is kept.
     """
 
@@ -154,16 +155,24 @@ def _runs(indices: Collection[int]) -> Iterator[tuple[int, ...]]:
 
 
 def _bounded(slot: Slot, span: Span, bad: tuple[int, int]) -> list[Narrowing]:
-    """The span below the least value that is bad, and above the greatest; the wider first."""
-    below = max((bad[0] - 1) // grid * grid for grid in span.grids.values())
-    above = min(-(-(bad[1] + 1) // grid) * grid for grid in span.grids.values())
-    ways = [replace(span, highest=below), replace(span, lowest=above)]
+    """The span below the least value that is bad, and above the greatest; the wider first.
+
+    Its ends can be written in the first of its units, so that what is proved is what is said.
+    """
+    grid = next(iter(span.grids.values()))
+    lowest, above = (_upwards(end, grid) for end in (span.lowest, bad[1] + 1))
+    below, highest = (end // grid * grid for end in (bad[0] - 1, span.highest))
+    ways = [replace(span, lowest=a, highest=b) for a, b in ((lowest, below), (above, highest))]
     every = tuple(range(len(slot.options)))
     return [
         Narrowing(slot.path, every, way, Fraction(_width(way), _width(span)))
         for way in sorted(ways, key=lambda way: -_width(way))
         if _width(way) >= 0
     ]
+
+
+def _upwards(end: int, grid: int) -> int:
+    return -(-end // grid) * grid
 
 
 def _width(span: Span) -> int:

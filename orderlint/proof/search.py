@@ -35,7 +35,10 @@ class Asked:
 
 
 class Search:
-    """A solver for one order set. Facts are made once and lent to each question."""
+    """A solver for one order set. Facts are made once and lent to each question.
+
+    `is_timed` is whether the clock stopped any, rather than the effort that is the same anywhere.
+    """
 
     def __init__(self, fold: Fold, limits: Limits) -> None:
         self.fold = fold
@@ -44,6 +47,8 @@ class Search:
         self.solver = z3.SimpleSolver()
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
+        self.effort = limits.effort
+        self.is_timed = False
 
     @property
     def spent(self) -> int:
@@ -66,10 +71,13 @@ class Search:
 
     def check(self, paths: Iterable[str], assumed: Sequence[z3.BoolRef] = ()) -> Asked:
         """What z3 says of all that was added; the picks at what these leaves depend on."""
+        before = self.spent
         result = self.solver.check(*assumed)
         if result == z3.unsat:
             return Asked("no")
         if result != z3.sat:
+            is_cut = self.solver.reason_unknown() in {"canceled", "timeout"}
+            self.is_timed |= is_cut and self.spent - before < self.effort
             return Asked("open")
         depended = closure(self.space, paths).slots
         return Asked("yes", picked_in(self.encoding, self.solver.model(), depended))

@@ -77,8 +77,9 @@ class Standing:
             self._show(slot)
             solver.add(among(slot, indices))
         names = {str(name): rule for rule, name in self.names.items()}
-        solver.check(*self.names.values())
-        kept = [names[str(name)] for name in solver.unsat_core()]
+        # Asked a second time, the solver may give no answer: then it is all of them together.
+        is_none = solver.check(*self.names.values()) == z3.unsat
+        kept = [names[str(name)] for name in solver.unsat_core()] if is_none else [*self.names]
         for rule in sorted(kept, key=list(self.names).index, reverse=True):
             fewer = [other for other in kept if other != rule]
             if solver.check(*(self.names[other] for other in fewer)) == z3.unsat:

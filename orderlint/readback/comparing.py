@@ -9,7 +9,7 @@ import enum
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, folded
+from orderlint.fields import field_table
 from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
 from orderlint.readback.stations import ADDITIVE, ALWAYS_THERE, STATIONS, UNIT_OF
@@ -117,14 +117,9 @@ def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Out
         return Outcome.UNSAID if path in ALWAYS_THERE else Outcome.NOT_ORDERED
     if isinstance(ordered.value, int) and isinstance(seen.value, int):
         return _of_numbers(ordered, seen, step)
-    return Outcome.EQUAL if _words_of(ordered) == _words_of(seen) else Outcome.DIFFERS
-
-
-def _words_of(leaf: Leaf) -> str:
-    """What is compared of a choice or a text: a choice that stands for many texts is its text."""
-    field = field_table().fields[leaf.path]
-    is_text = field.kind != "choice" or leaf.value == field.otherwise
-    return folded(leaf.text) if is_text else str(leaf.value)
+    field = field_table().fields[path]
+    compared = (field.compared(leaf.value, leaf.text) for leaf in (ordered, seen))
+    return Outcome.EQUAL if len({*compared}) == 1 else Outcome.DIFFERS
 
 
 def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:

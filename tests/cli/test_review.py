@@ -143,6 +143,13 @@ def test_what_a_certificate_does_not_vouch_for_is_counted_apart(tmp_path):
     assert "Of the rest the certificate vouches for nothing: 6 broken." in ran.text
 
 
+def test_what_is_proved_in_part_is_not_counted_as_whole(tmp_path):
+    file = tmp_path / "proofs.json"
+    run("review", *AT, "--certificate", file, SOUND)
+    ran = run("review", "--recheck", file, SOUND)
+    assert "7 of them in part: the rest of those is judged at signing." in ran.text
+
+
 def test_a_certificate_with_a_key_twice_is_refused(tmp_path):
     file = tmp_path / "proofs.json"
     run("review", *AT, "--certificate", file, SOUND)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from order_sets import AT, HEAD, example, order_set, whole
+from policy_files import local
 
 from orderlint.cli.inputs import policy_rulebook
 from orderlint.comparing.offers import offers_of
@@ -11,6 +12,8 @@ from orderlint.comparing.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
 from orderlint.proof import Result
+from orderlint.report.compare.set_text import render
+from orderlint.report.compare.set_words import BEFORE
 from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.verify import verify_order
 
@@ -59,7 +62,7 @@ def test_a_set_and_its_revision(change, relation, broken):
     assert [rule for rule in rules if rule in broken] == broken
     assert bool(rules) == bool(broken)
     for item in found.newly:
-        assert item.broken.before is Result.PROVED
+        assert item.broken.before.result is Result.PROVED
     again = compared(revised((UPPER, change)), example(SOUND))
     turned = {"stricter": "looser", "looser": "stricter"}
     assert again.comparison.relation == turned.get(relation, relation)
@@ -173,14 +176,87 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another(tmp_path):
     assert said == ["pause.upper"]
 
 
+def test_what_is_judged_at_signing_is_not_said_of_a_new_order():
+    """Though the same rule is broken by what the set itself fixes."""
+    rule = (
+        "rules:\n  - rule: demo\n    over: [starts, review_by]\n    level: clarify\n"
+        "    require: it > written\n    says: It is {it}.\n    why: Invented.\n    ask: When?\n"
+        "    ask_whom: prescriber\n    source: {kind: local-policy}\n"
+    )
+    times = "therapy: irrigation\n  written: 2030-03-02T15:00:00Z\n  starts: 20{}-03-02T15:00:00Z"
+    first, second = (revised(("therapy: irrigation", times.format(year))) for year in (31, 29))
+    found = compare_sets(first, second, AT, local(rule))
+    (item,) = [item for item in found.newly if item.broken.rule == "demo"]
+    assert item.broken.paths == ("starts", "written")
+    assert (item.broken.before.result, item.broken.before.at_signing) == (PROVED, ("review_by",))
+    left = "Every order from the earlier set keeps it. Of it, what rests on the review time"
+    assert f"{left} was left to signing." in said(found)
+
+
+PROVED = Result.PROVED
+
+
+def said(found):
+    return " ".join(render(found, color=False, width=80, at=AT).split())
+
+
+def test_a_rule_that_was_left_to_signing_and_is_broken_now():
+    """The earlier set left the times to be written; the later fixes them wrongly in new orders."""
+    times = "therapy: irrigation\n  starts: 2026-03-03T15:00:00Z\n  review_by: 2026-03-02T15:00:00Z"
+    after = revised(("therapy: irrigation", times), ("to: 12 mmHg", "to: 13 mmHg"))
+    found = compared(example(SOUND), after)
+    (item,) = [item for item in found.newly if item.broken.rule == "review-before-start"]
+    assert item.broken.before.result is Result.AT_SIGNING
+    assert "In orders from the earlier set it was left to signing." in said(found)
+
+
+def test_each_result_of_an_earlier_set_has_its_words():
+    """But for a rule that is not asked, which is not asked of the later set either."""
+    assert {*BEFORE} == {*Result} - {Result.INACTIVE}
+
+
+def test_what_was_left_open_for_another_lack_is_unchecked_anew():
+    """A new order that nobody can check is passed over only where the old ones lacked the same."""
+    rule = (
+        "rules:\n  - rule: demo\n    level: clarify\n"
+        "    require: targets.map > pause.upper\n    says: It is so.\n    why: Invented.\n"
+        "    ask: Which?\n    ask_whom: prescriber\n    source: {kind: local-policy}\n"
+    )
+    whole_map = "map: {choose: [85 mmHg, 90 mmHg], preset: 90 mmHg}"
+    empty = "{blank: optional, label: x, from: 85 mmHg, to: 90 mmHg, step: 5 mmHg}"
+    bad = UPPER.replace("[20 mmHg", "[20")
+    lacks_map, lacks_upper = (whole_map, f"map: {empty}"), (UPPER, bad)
+    for before, after, left in (
+        ([lacks_map], [lacks_map, lacks_upper], False),
+        ([lacks_upper], [lacks_upper, ("[1 mmHg, 2 mmHg]", "[1 mmHg, 2 mmHg, 3 mmHg]")], True),
+    ):
+        found = compare_sets(revised(*before), revised(*after), AT, local(rule))
+        assert ("demo" in found.left_open) == left
+        assert ("demo" in {item.rule for item in found.unchecked}) != left
+
+
 def test_a_rule_that_was_broken_before_was_not_left_open_before():
     """So that a new order which nobody can check is not passed over."""
     before = whole(text_of(SOUND, (UPPER, UPPER.replace("[20 mmHg", "[25 mmHg"))), "before.yaml")
     found = compared(before, revised((UPPER, UPPER.replace("[20 mmHg", "[20"))))
     rule = "upper-pause-over-adult-threshold"
     (left,) = [item for item in found.comparison.broken if item.rule == rule]
-    assert (left.before, left.missing) == (Result.BROKEN, ("pause.upper",))
+    assert (left.before.result, left.missing) == (Result.BROKEN, ("pause.upper",))
     assert rule in {item.rule for item in found.unchecked}
+    lacking = f"{rule}, for lack of upper pause limit (cannot be read)."
+    assert f"{lacking} The earlier set has orders that break it too." in said(found)
+
+
+def test_a_blank_for_the_fluid_takes_any_text():
+    """So that to name one fluid instead is to narrow the set, whichever it is."""
+    fluid = "fluid: {choose: [lactated Ringer's, sodium chloride 0.9 %], preset: lactated Ringer's}"
+    blank = whole(text_of(SOUND, (fluid, "fluid: {blank: required, label: Fluid}")), "before.yaml")
+    for named in ("glycine", "lactated Ringer's", "sterile water"):
+        after = revised((fluid, f"fluid: {named}"))
+        assert compared(blank, after).comparison.relation == "stricter"
+        assert compared(after, blank).comparison.relation == "looser"
+    one, other = (revised((fluid, f"fluid: {named}")) for named in ("glycine", "mannitol"))
+    assert compared(one, other).comparison.relation == "both"
 
 
 def test_a_set_of_little_beside_another():

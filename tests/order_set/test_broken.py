@@ -120,6 +120,10 @@ ENTRIES = {
         "access: {from: §lumbar, to: other, step: 1}",
         "only a number with a unit",
     ),
+    "an additive to be written in one word": (
+        "irrigation: {additive: {blank: §required, label: Additive}}",
+        "only the word none can be written here; blanks are for its name, concentration, class",
+    ),
     "an instant in steps": (
         "starts: {blank: required, label: x, to: §2026-03-02T15:00:00Z}",
         "only a number with a unit",
@@ -162,6 +166,10 @@ ENTRIES = {
     "a condition on a fact of signing": (
         "titration: {shown_when: drains and given(§zone), goal: x}",
         "a set is the same whoever signs and when: it reads no fact of signing",
+    ),
+    "a condition on a spelling": (
+        "titration: {shown_when: \"§written(stop_when, 'trailing zero')\", goal: x}",
+        "what is shown cannot hang on how a setting is spelt",
     ),
     "a condition on a choice that is none": (
         "titration: {shown_when: therapy == §'ventilation', goal: x}",

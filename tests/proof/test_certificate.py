@@ -13,10 +13,11 @@ from hypothesis import HealthCheck, given, settings
 from orderlint.finding import Fault
 from orderlint.language.tree import And, Compare, Given, Not, Or, Term
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Slot, Tick
+from orderlint.order_set.model import Slot, Span, Tick
 from orderlint.proof import certifying
 from orderlint.proof.certifying import CertificateRefused, certificate, recheck
 from orderlint.proof.deciding import UNSETTLED, decide
+from orderlint.rulebook.rule import Unasked
 
 DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
 
@@ -28,8 +29,13 @@ def number(path, *values):
 
 LESS = Compare((Term(1, ("irrigation.rate",)), Term(-1, ("titration.max",))), "<", 0)
 BOTH = And((Given(("irrigation.rate",)), Given(("titration.max",))))
+SIGNED = Slot("starts", (), None, Span(0, 9, {"": 1}), signed=True)
+LATE = Compare((Term(1, ("starts",)),), "<", 5)
 SET = set_of(
-    [number("irrigation.rate", 1, 2, 3), number("titration.max", 4, 5, 6), number("revision", 1)],
+    [
+        *(number("irrigation.rate", 1, 2, 3), number("titration.max", 4, 5, 6)),
+        *(number("revision", 1), SIGNED),
+    ],
     [Tick("titration", True, HERE)],
 )
 BOOK = rulebook_of(
@@ -37,6 +43,9 @@ BOOK = rulebook_of(
     rule_of("rate-is-small", Or((Not(Given(("titration.max",))), LESS))),
     rule_of("never-speaks", LESS, when=Not(Given(("revision",)))),
     rule_of("rate-is-one", Compare((Term(1, ("irrigation.rate",)),), "==", 1)),
+    rule_of("in-part", Or((Not(Given(("titration.max",))), LESS)), LATE),
+    rule_of("later", LATE),
+    rule_of("not-asked")._replace(unasked=(Unasked("it has no value"),)),
 )
 
 
@@ -70,21 +79,34 @@ def leaves_in(item, path=()):
 
 def test_what_is_not_looked_at_may_not_be_there():
     for at in ((), ("rules", "rate-is-one"), ("rules", "rate-is-small"), ("digests",)):
-        changed = made()
-        inner = changed
-        for key in at:
-            inner = inner[key]
-        inner["note"] = "all is proved"
-        refused(changed)
+        for note in ("all is proved", None):
+            changed = made()
+            inner = changed
+            for key in at:
+                inner = inner[key]
+            inner["note"] = note
+            refused(changed)
 
 
 def test_the_proofs_hold_when_checked_again():
-    assert recheck(made(), SET, BOOK, DIGESTS) == {
+    held = recheck(made(), SET, BOOK, DIGESTS)
+    assert {proof.rule: proof.result.value for proof in held} == {
         "rate-under-maximum": "proved",
         "rate-is-small": "proved",
         "never-speaks": "vacuous",
         "rate-is-one": "broken",
+        "in-part": "proved",
+        "later": "at-signing",
+        "not-asked": "inactive",
     }
+    assert {proof.rule for proof in held if proof.at_signing} == {"in-part", "later"}
+
+
+def test_what_is_left_to_signing_is_part_of_what_is_claimed():
+    changed = made()
+    assert changed["rules"]["in-part"]["at_signing"] == ["starts"]
+    changed["rules"]["in-part"]["at_signing"] = []
+    assert "at_signing" in refused(changed)
 
 
 def refused(changed, order_set=SET, book=BOOK, digests=DIGESTS):
@@ -165,6 +187,8 @@ def test_a_broken_rule_is_not_proved_by_saying_so():
         ("rate-is-small", "inactive"),
         ("rate-is-one", "at-signing"),
         ("rate-is-one", "sound"),
+        ("later", "inactive"),
+        ("not-asked", "at-signing"),
     ],
 )
 def test_another_result_than_the_true_one_is_refused(rule, result):
@@ -202,4 +226,5 @@ def test_any_certificate_holds_when_checked_again(drawn):
     proofs = decide(order_set, rulebook)
     issued = json.loads(json.dumps(certificate(order_set, rulebook, proofs, DIGESTS)))
     found = recheck(issued, order_set, rulebook, DIGESTS)
-    assert found == {proof.rule: proof.result.value for proof in proofs}
+    said = [(proof.rule, proof.result, proof.at_signing) for proof in proofs]
+    assert [(proof.rule, proof.result, proof.at_signing) for proof in found] == said

@@ -5,12 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from drawn_sets import choices, every_order, outcome, sets, sets_and_rules, squares_a_range
+from drawn_sets import (
+    every_order,
+    outcome,
+    rule_of,
+    set_of,
+    sets,
+    sets_and_rules,
+    squares_a_range,
+)
 from hypothesis import HealthCheck, assume, given, settings
 
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
-from orderlint.order_set.model import within
+from orderlint.language.tree import Compare, Term
+from orderlint.order_set.model import Slot, Span, within
 from orderlint.proof.choices import choices_of
 from orderlint.proof.counting import count
 from orderlint.proof.deciding import Prover
@@ -139,9 +148,14 @@ def width(narrowing):
 
 
 def widest_span(rule, slot, orders):
-    """The widest of what can be kept of a span below or above some value; None where nothing."""
-    values = [choice.value for choice in choices(slot) if not isinstance(choice, int)]
-    ends = [(slot.span.lowest, v) for v in values] + [(v, slot.span.highest) for v in values]
+    """The widest of what can be kept of a span below or above some value; None where nothing.
+
+    Between ends that can be written in the first of its units, as that is how they are said.
+    """
+    first = next(iter(slot.span.grids.values()))
+    every = range(slot.span.lowest, slot.span.highest + 1)
+    values = [value for value in every if value % first == 0]
+    ends = [(values[0], v) for v in values] + [(v, values[-1]) for v in values]
     widths = []
     for low, high in ends:
         left = [
@@ -176,6 +190,8 @@ def narrowings_are_right(drawn):
                     best = len(way)
             assert (len(found[path].kept) if path in found else 0) == best
         for each in found.values():
+            ends = (each.span.lowest, each.span.highest) if each.span else ()
+            assert not any(end % next(iter(each.span.grids.values())) for end in ends)
             assert outcome(rule, list(every_order(apply(order_set, each)))) == "proved"
         if found:
             first[rule.id] = next(iter(found.values()))
@@ -211,6 +227,26 @@ def leaves_nothing(narrowings):
 @given(sets_and_rules())
 def test_narrowings_are_the_widest_there_are(drawn):
     narrowings_are_right(drawn)
+
+
+@pytest.mark.parametrize(
+    ("limit", "ends"),
+    [(6, (0, 3)), (4, (0, 3)), (3, (0, 0))],
+)
+def test_what_is_kept_of_a_blank_ends_at_what_can_be_written_in_its_first_unit(limit, ends):
+    """As that is how a narrowing is said; the ends themselves are then proved."""
+    slot = Slot("pause.lower", (), None, Span(-1, 7, {"mmHg": 3, "cmH2O": 2}))
+    rule = rule_of("low", Compare((Term(1, (slot.path,)),), "<", limit))
+    prover = Prover(set_of([slot]), [rule])
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)
+    assert (found.span.lowest, found.span.highest) == ends
+
+
+def test_of_a_blank_nothing_is_kept_where_its_first_unit_has_no_value_left():
+    slot = Slot("pause.lower", (), None, Span(1, 7, {"mmHg": 3, "cmH2O": 2}))
+    rule = rule_of("low", Compare((Term(1, (slot.path,)),), "<", 3))
+    prover = Prover(set_of([slot]), [rule])
+    assert narrowings_of(prover, rule, prover.decide(rule).witness) == ()
 
 
 @pytest.mark.deep

@@ -6,6 +6,7 @@ import subprocess
 import sys
 
 import pytest
+import z3
 from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 
 from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Subject, Term
@@ -21,6 +22,8 @@ from orderlint.proof import (
     decide,
     narrowings_of,
 )
+from orderlint.proof.deciding import NO_ANSWER, TIMED
+from orderlint.proof.standing import Standing
 from orderlint.rulebook.rule import Unasked
 
 
@@ -223,6 +226,28 @@ def test_whether_a_rule_ever_speaks_takes_two_ways_too():
     # the rule has one corner where it is kept for one leaf's sake; its `when` has six
     proof = proof_of(varied, rule, Limits(corners=5))
     assert proof.reasons == ("too many corners would have to be tried",)
+
+
+@pytest.mark.parametrize(("reason", "words"), [("canceled", TIMED), ("incomplete", NO_ANSWER)])
+def test_that_a_clock_stopped_the_solver_is_said(reason, words):
+    """As then another run, or another machine, may say otherwise."""
+    varied = set_of([RATE, number("titration.max", 1, 2)])
+    pair = (Term(1, ("irrigation.rate",)), Term(1, ("titration.max",)))
+    rule = rule_of("sum", Compare(pair, "<", 9))
+    prover = Prover(varied, [rule])
+    prover.search.solver.check = lambda *_: z3.unknown
+    prover.search.solver.reason_unknown = lambda: reason
+    proof = prover.decide(rule)
+    assert (proof.result.value, proof.reasons) == ("not-proved", (words,))
+
+
+def test_rules_that_are_against_a_choice_are_all_named_where_the_solver_tires():
+    rule, odd = rule_of("sum", NEVER), rule_of("odd", Given(("irrigation.rate",)))
+    prover = Prover(set_of([RATE]), [rule, odd])
+    with Standing(prover, {each.id: [each.instances[0].sound] for each in (rule, odd)}) as held:
+        assert held.because([]) == ("sum",)
+        held.search.solver.check = lambda *_: z3.unknown
+        assert held.because([]) == ("sum", "odd")
 
 
 def test_a_rule_that_speaks_by_the_solver_alone_is_proved():

@@ -138,7 +138,8 @@ def _newly(item: Newly) -> Member:
     found = item.found or (item.suppressed.finding if item.suppressed else None)
     return {
         "rule": item.broken.rule,
-        "before": item.broken.before.value,
+        "before": item.broken.before.result.value,
+        "before_at_signing": [*item.broken.before.at_signing],
         "found": finding_member(found) if found else None,
         "is_suppressed": item.suppressed is not None,
         "example": _example(item.broken.example),

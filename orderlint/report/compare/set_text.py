@@ -80,7 +80,7 @@ def _block(finding: Finding, found: ComparedSets, color: bool, width: int) -> st
     lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
     item = next((item for item in found.newly if item.said is finding), None)
     if item is not None:
-        lines.append(paragraph(words.before_words(item), width, 2))
+        lines.append(paragraph(words.before_words(item.broken), width, 2))
         lines += _order(item.broken.example, "earlier", width)
     lines += [paragraph(line, width, 2, 2) for line in details(finding)]
     return "\n".join(lines)
@@ -99,8 +99,9 @@ def _order(example: Example | None, other: str, width: int, none: str = "") -> l
 
 def _left(found: ComparedSets) -> Iterator[str]:
     for item in found.unchecked:
-        example = next(b.example for b in found.comparison.broken if b.rule == item.rule)
-        lacking = ", ".join(not_had(path, example.leaves[path]) for path in item.missing)
-        yield f"{LEVELS[item.level]}: {item.rule}, for lack of {lacking}; by no earlier order."
+        left = next(each for each in found.comparison.broken if each.rule == item.rule)
+        leaves, before = left.example.leaves, words.before_words(left)
+        lacking = ", ".join(not_had(path, leaves[path]) for path in item.missing)
+        yield f"{LEVELS[item.level]}: {item.rule}, for lack of {lacking}. {before}"
     if found.left_open:
-        yield f"By earlier orders as well: {', '.join(found.left_open)}."
+        yield f"By earlier orders as well, for the same lack: {', '.join(found.left_open)}."

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.comparing.offers import Offer
-    from orderlint.comparing.sets import ComparedSets, Newly
+    from orderlint.comparing.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof import Example
+    from orderlint.proof import Example, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""
@@ -40,13 +40,15 @@ COVERS = (
     "order after it was picked: check each signed order with verify."
 )
 
-_BEFORE = {
+BEFORE = {
     Result.BROKEN: "The earlier set has orders that break it too.",
     Result.NOT_PROVED: "Whether an order from the earlier set breaks it was not proved.",
     Result.UNDETERMINED: "No order from the earlier set breaks it; some may leave it unchecked.",
     Result.VACUOUS: "No order from the earlier set is one that this rule speaks of.",
     Result.PROVED: "Every order from the earlier set keeps it.",
+    Result.AT_SIGNING: "In orders from the earlier set it was left to signing.",
 }
+"""What the earlier set makes of a rule, by itself."""
 
 
 def relation_words(found: ComparedSets) -> tuple[str, str]:
@@ -89,9 +91,13 @@ def _count(number: int) -> str:
     return "1 rule" if number == 1 else f"{number} rules"
 
 
-def before_words(item: Newly) -> str:
-    """What the earlier set makes of a rule that a new order breaks."""
-    return _BEFORE[item.broken.before]
+def before_words(item: NewlyBroken) -> str:
+    """What the earlier set makes of a rule that a new order breaks, or may leave unchecked."""
+    was = item.before
+    names = _listed([name_of(path) for path in was.at_signing])
+    partly = names and was.result is not Result.AT_SIGNING
+    rest = f" Of it, what rests on the {names} was left to signing." if partly else ""
+    return BEFORE[was.result] + rest
 
 
 def picks_of(example: Example) -> list[str]:
