@@ -95,11 +95,12 @@ def block(finding: Finding, color: bool, width: int) -> str:
 def missing_section(findings: list[Finding], color: bool, width: int) -> Iterator[str]:
     """Settings not written, one line for each level and section; no part where none is missing."""
     if findings:
-        lines = (_missing_line(*line, color, width) for line in words.missing_words(findings))
+        lines = (missing_line(*line, color, width) for line in words.missing_words(findings))
         yield section(words.missing_heading(findings), lines, width)
 
 
-def _missing_line(level: Level, text: str, color: bool, width: int) -> str:
+def missing_line(level: Level, text: str, color: bool, width: int) -> str:
+    """A level and the settings of one section that are not written."""
     label = LEVELS[level]
     return painted(paragraph(f"{label}: {text}", width, 2, 2), label, level, color)
 

@@ -67,11 +67,13 @@ def set_values(
 ) -> dict[str, Any]:
     """All that the template says of one set. `name` tells its pictures' ids from others'."""
     presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
+    gone = sections.missing(reviewed)
     blocks = [
         _block(found, asked, reviewed, presets, f"{name}n{number}", asked in known)
         for number, (found, asked) in enumerate(
             zip(reviewed.findings, narrowings.asked(reviewed), strict=True), 1
         )
+        if found not in gone
     ]
     return {
         "running": "",
@@ -82,6 +84,10 @@ def set_values(
         "notes": sections.notes(reviewed),
         **behaviour_values(reviewed.presets, name),
         "as_they_stand": sections.presets(reviewed),
+        "missing": [
+            f"{LEVELS[level]}: {text}" for level, text in sections.missing_lines(reviewed, known)
+        ],
+        "missing_level": gone[0].level.value if gone else "",
         "blocks": blocks,
         "covered": words.covered(reviewed),
         "together": narrowings.together(reviewed),

@@ -10,19 +10,22 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Level
 from orderlint.proof import Result
 from orderlint.report.order.table import not_had
-from orderlint.report.order.words import heading, suppressed_weight
+from orderlint.report.order.words import heading, missing_in, missing_words, suppressed_weight
 from orderlint.report.review import words
 from orderlint.report.words import LEVELS, instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Container, Iterator
 
     from orderlint.finding import Finding
     from orderlint.review import Broken, Reviewed
-    from orderlint.verify import Verified
 
 PRESETS = "The presets as they stand"
 TO_FILL = "Still to be filled in by whoever signs:"
+MISSING = (
+    "Missing from the presets. Ask the author to have these written, or asked for by a blank that "
+    "must be filled in:"
+)
 COVERED = "Broken as well, and spoken for by a heavier rule"
 TOGETHER = "The narrowings named above, taken together"
 OPEN = "Left open"
@@ -67,11 +70,12 @@ def broken_by(finding: Finding, reviewed: Reviewed) -> Broken | None:
 def presets(reviewed: Reviewed) -> list[str]:
     """Whether the presets are sound, and what must be filled in before they are an order."""
     names = ", ".join(words.name_of(path) for path in reviewed.to_fill)
-    return [" ".join(_presets(reviewed.presets)), f"{TO_FILL} {names or 'nothing'}."]
+    return [" ".join(_presets(reviewed)), f"{TO_FILL} {names or 'nothing'}."]
 
 
-def _presets(found: Verified) -> Iterator[str]:
-    levels = [finding.level for finding in found.findings]
+def _presets(reviewed: Reviewed) -> Iterator[str]:
+    signed = reviewed.presets
+    levels = [finding.level for finding in signed.findings]
     if levels:
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
         points = "1 point" if len(levels) == 1 else f"{len(levels)} points"
@@ -79,12 +83,29 @@ def _presets(found: Verified) -> Iterator[str]:
             yield "They are not sound."
         yield f"Signed as they stand, verify finds {points} in them, named below; the heaviest is"
         yield f"{heaviest}."
+    elif reviewed.order_set.unsettled:
+        yield "Whether they are sound is not known: faults in the set leave open what they are."
     else:
         yield "They are sound as far as they are filled in: verify finds nothing in them."
-    yield from suppressed_weight(found.suppressed)
-    if found.unchecked:
-        rules = "1 rule" if len(found.unchecked) == 1 else f"{len(found.unchecked)} rules"
-        yield f"For lack of what is not filled in, {rules} could not be checked."
+    yield from suppressed_weight(signed.suppressed)
+    if signed.unchecked:
+        rules = "1 rule" if len(signed.unchecked) == 1 else f"{len(signed.unchecked)} rules"
+        yield f"For lack of what is not there, or cannot be read, {rules} could not be checked."
+
+
+def missing(reviewed: Reviewed) -> list[Finding]:
+    """The findings that a setting is not written in the presets."""
+    paths = {finding.path for finding in missing_in(reviewed.presets.findings)}
+    found = (f for f in reviewed.findings if f.rule == "preset-breaks-rule")
+    return [finding for finding in found if finding.path in paths]
+
+
+def missing_lines(reviewed: Reviewed, known: Container[Finding]) -> Iterator[tuple[Level, str]]:
+    """The settings not written in the presets, a line for each level and section."""
+    gone = missing(reviewed)
+    yield from missing_words(finding for finding in gone if finding not in known)
+    for level, text in missing_words(finding for finding in gone if finding in known):
+        yield level, f"{text}. {KNOWN}"
 
 
 def left_open(reviewed: Reviewed) -> list[str]:
@@ -100,7 +121,10 @@ def left_open(reviewed: Reviewed) -> list[str]:
     ]
     not_proved = len(words.proved(reviewed).get(Result.NOT_PROVED, ()))
     if not_proved:
-        lines.append(f"Of the {not_proved} rules that were not proved it is not known.")
+        lines.append(
+            f"Of the {not_proved} rules that were not proved it is not known whether some order "
+            "leaves them unchecked."
+        )
     return lines or ["No order from the set leaves a rule unchecked."]
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.order.table import behaviour_lines
-from orderlint.report.order.text import inactive_lines, suppressed_section
+from orderlint.report.order.text import inactive_lines, missing_line, suppressed_section
 from orderlint.report.order.words import BEHAVIOUR, CHECKED, NOT_ASKED, details
 from orderlint.report.review import narrowings, sections, words
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
@@ -28,14 +28,17 @@ def render(
 
     `known` are the findings that stood in the baseline.
     """
-    asked = narrowings.asked(reviewed)
+    asked = zip(reviewed.findings, narrowings.asked(reviewed), strict=True)
+    gone = sections.missing(reviewed)
     parts = [
         paragraph(words.heading(reviewed.order_set), width),
         _verdict(reviewed, color, width),
         *_presets(reviewed, width),
+        *_missing(reviewed, known, color, width),
         *(
             _block(found, asks, reviewed, color, width, asks in known)
-            for found, asks in zip(reviewed.findings, asked, strict=True)
+            for found, asks in asked
+            if found not in gone
         ),
         *_covered(reviewed, width),
         *_together(reviewed, width),
@@ -68,6 +71,14 @@ def _presets(reviewed: Reviewed, width: int) -> Iterator[str]:
     signed = reviewed.presets
     table = behaviour_lines(signed.behaviour, signed.order.leaves, width)
     yield section(BEHAVIOUR, table, width)
+
+
+def _missing(
+    reviewed: Reviewed, known: Container[Finding], color: bool, width: int
+) -> Iterator[str]:
+    lines = [missing_line(*line, color, width) for line in sections.missing_lines(reviewed, known)]
+    if lines:
+        yield section(sections.MISSING, lines, width)
 
 
 def _covered(reviewed: Reviewed, width: int) -> Iterator[str]:

@@ -59,7 +59,7 @@ def picks(item: Broken) -> list[str]:
     for pick in item.nearest.picks:
         if pick.preset is None:
             said.append(f"{pick_words(pick)} (no preset)")
-        elif pick.departs:
+        elif pick.leaf != pick.preset:
             said.append(pick_words(pick))
     return said
 
@@ -75,7 +75,8 @@ def taking_words(ticks: Iterable[Taking]) -> list[str]:
 
 def pick_words(pick: Pick) -> str:
     """What is picked at a setting, and what is preset there if that is something else."""
-    instead = f" (preset: {leaf_words(pick.preset)})" if pick.preset and pick.departs else ""
+    preset = None if pick.preset == pick.leaf else pick.preset
+    instead = f" (preset: {leaf_words(preset)})" if preset else ""
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
 
 
@@ -174,7 +175,7 @@ _COUNTED = {
     Result.NOT_PROVED: "not proved",
     Result.UNDETERMINED: "left open",
     Result.PROVED: "proved of every order",
-    Result.VACUOUS: "do not arise",
+    Result.VACUOUS: "not arising",
     Result.AT_SIGNING: "left to signing",
     Result.INACTIVE: "not asked",
 }

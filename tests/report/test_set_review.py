@@ -1,0 +1,186 @@
+"""What the report on an order set says: presets, picks, what verify says, narrowings, results."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from orderlint.order import Leaf, State
+from orderlint.order_set.model import Span
+from orderlint.proof import Narrowing
+from orderlint.report.review import sections
+from orderlint.report.review.narrowings import offer_words, together, together_words
+from orderlint.report.review.text import render
+from orderlint.report.review.words import covered, in_part, leads, picks, verify_says
+from orderlint.review import review
+
+FOLDER = Path(__file__).parents[2] / "examples"
+AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
+SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
+
+
+def reviewed(name):
+    return review((FOLDER / name).read_bytes(), name, AT)
+
+
+@pytest.fixture(scope="module")
+def cornered():
+    return reviewed("set-irrigation-corners.yaml")
+
+
+@pytest.fixture(scope="module")
+def blanks():
+    return reviewed("set-blanks-and-mixed-units.yaml")
+
+
+def said_of(found):
+    return " ".join(render(found, color=False, width=80, at=AT).split())
+
+
+def test_rules_that_are_judged_in_part_at_signing_are_said_to_be():
+    """A proof that speaks of everything but the prescriber's name is not a whole one."""
+    found = reviewed("set-irrigation-adult.yaml")
+    text = " ".join(render(found, color=False, width=80, at=AT).split())
+    count = len(in_part(found))
+    assert count > 1
+    assert f"In part left to signing ({count}): Of those above it rests in part on" in text
+    assert f"{count} of those decided are left to signing in part." in text
+
+
+def test_of_many_texts_what_is_to_go_is_named():
+    """They have no order, so that no first and last can stand for the rest."""
+    slot = replace(
+        review(SOUND.encode(), "set.yaml", AT).order_set.slots["irrigation.fluid"],
+        options=tuple(
+            Leaf("irrigation.fluid", State.KNOWN, text, None, text) for text in "abcdefghij"
+        ),
+    )
+    made = replace(review(SOUND.encode(), "set.yaml", AT).order_set, slots={slot.path: slot})
+    kept = (0, 2), tuple(range(9))
+    few, many = (Narrowing(slot.path, each, None, Fraction(1)) for each in kept)
+    assert offer_words(few, made) == "offer only “a” or “c” as the irrigation fluid"
+    assert offer_words(many, made) == "no longer offer “j” as the irrigation fluid"
+
+
+def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
+    """Else a question would offer a number just beside what was proved."""
+    order_set = review(SOUND.encode(), "set.yaml", AT).order_set
+    grids = {"mmHg": 135_951, "cmH2O": 1}
+    lowest, low, high, highest = (13_595_100 * mmhg for mmhg in (-200, -2, 8, 200))
+    slot = replace(order_set.slots["drainage.height"], span=Span(lowest, highest, grids))
+    order_set = replace(order_set, slots={**order_set.slots, slot.path: slot})
+    for ends, said in (
+        ((low - 1, high + 1), "-2 mmHg to 8 mmHg"),
+        ((lowest, high + 1), "8 mmHg or less"),
+        ((low - 1, highest), "-2 mmHg or more"),
+    ):
+        made = Narrowing(slot.path, (), Span(*ends, grids), Fraction(1, 2))
+        assert offer_words(made, order_set) == (
+            f"let only {said} be written in the blank for the drain height"
+        )
+
+
+def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yield(cornered):
+    text = said_of(cornered)
+    first, _ = text.split("DO NOT START – CALL: ", 1)
+    assert "They are sound as far as they are filled in: verify finds nothing in them." in first
+    count = len(cornered.presets.unchecked)
+    assert f"not there, or cannot be read, {count} rules could not be checked." in first
+    assert "above 8 up to 22 mmHg" in first
+    assert "irrigation on, drain valve open" in first
+
+
+@pytest.mark.parametrize(
+    ("changed", "is_unsound", "weight"),
+    [("lower: 80 mmHg", True, "DO NOT START – CALL"), ("lower: -1 mmHg", False, "CLARIFY")],
+)
+def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_unsound, weight):
+    text = SOUND.replace("lower: {choose: [1 mmHg, 2 mmHg], preset: 2 mmHg}", changed)
+    assert text != SOUND
+    said = said_of(review(text.encode(), "set.yaml", AT))
+    assert ("They are not sound." in said) == is_unsound
+    assert "They are sound" not in said
+    assert f"in them, named below; the heaviest is {weight}." in said
+
+
+def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(blanks):
+    """Else nobody would hear of it before the heavier one is mended."""
+    silent = [i for i in blanks.broken if i.found and i.found.rule != i.rule.id]
+    assert [item.rule.id for item in silent] == [line.split(":")[0] for line in covered(blanks)]
+    assert len(silent) == 4
+    for item in silent:
+        assert item.said is None
+        assert f"by the rule {item.found.rule}, which covers it: {item.found.says}" in (
+            verify_says(item)
+        )
+        assert " ".join(verify_says(item).split()) in said_of(blanks)
+
+
+def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing(blanks):
+    offers, said = together(blanks)
+    proved, rest = said.split(" Of the other broken rules it proves nothing: ")
+    assert len(offers) == len(blanks.together) > 1
+    for item in blanks.broken:
+        assert item.rule.id in (proved if item.narrowings else rest)
+
+
+def test_narrowings_that_are_not_proved_together_are_said_not_to_be(cornered):
+    apart = replace(cornered, together=())
+    assert together_words(apart) == "It is not proved that together they would do."
+    alone = replace(apart, broken=apart.broken[:1])
+    assert together_words(alone) == ""
+
+
+def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_lists(cornered):
+    rows = list(sections.rules(cornered))
+    named = 0
+    for name, means, ids in rows:
+        assert means.endswith(".")
+        count = 0 if ids == "none." else len(ids.split(", "))
+        assert f"({count})" in name
+        named += count if "In part" not in name else 0
+    assert named == len(cornered.proofs)
+    assert "Not asked (1)" in [name for name, _, _ in rows]
+
+
+def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do():
+    said = said_of(reviewed("set-drainage-with-sections.yaml"))
+    assert (
+        "Ask the author: Beside what the patient is like, no change to one setting alone would do."
+    ) in said
+
+
+def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks():
+    """It changes no preset, and is what makes the order bad all the same."""
+    blank = "treat_above: {blank: optional, label: Treat above}"
+    line = next(row for row in SOUND.splitlines() if row.strip().startswith("treat_above:"))
+    found = review(SOUND.replace(line.strip(), blank).encode(), "set.yaml", AT)
+    (item,) = [i for i in found.broken if i.rule.id == "treat-above-over-upper-pause"]
+    assert picks(item) == ["treat-above level: 22 mmHg (preset: left empty)"]
+
+
+def test_an_order_of_which_it_is_not_known_that_none_is_nearer_is_not_called_the_nearest(cornered):
+    (item, *_) = cornered.broken
+    open_ = replace(item, nearest=replace(item.nearest, is_least=False))
+    assert leads(item).endswith(". The nearest one, all else as preset:")
+    assert leads(open_).endswith(". One, perhaps not the nearest, all else as preset:")
+
+
+def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known_marked(blanks):
+    gone = sections.missing(blanks)
+    said = said_of(blanks)
+    assert len(gone) > 10
+    assert "DO NOT START – CALL: Notification: net-in notify limit" in said
+    assert "break missing-" not in said
+    known = render(blanks, {gone[-1]}, color=False, width=80, at=AT)
+    assert "NOTE: Monitoring: re-levelling on movement. Known from the baseline." in known
+
+
+def test_presets_with_faults_that_leave_open_what_they_are_are_not_called_sound():
+    text = SOUND.replace("2 mmHg], preset:", "2 mmHg], prest:")
+    said = said_of(review(text.encode(), "set.yaml", AT))
+    assert "They are sound" not in said
+    assert "Whether they are sound is not known" in said
