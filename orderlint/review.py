@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Suppressed, Unchecked, verdict_of
-from orderlint.judging import apart, speaking_for
+from orderlint.judging import apart, known, speaking_for
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.hygiene import hygiene
@@ -200,7 +200,10 @@ def _parts(
         rule = book.rules[proof.rule]
         asked, hidden = apart(rule, book, at)
         if hidden.instances:
-            yield hidden, prover.decide(hidden)
+            silenced = prover.decide(hidden)
+            yield hidden, silenced
+            if silenced.result is Result.BROKEN:
+                yield hidden, prover.decide(known(hidden))
         yield asked, proof if asked is rule else prover.decide(asked)
 
 

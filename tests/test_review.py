@@ -229,6 +229,16 @@ def test_what_nobody_knows_is_not_suppressed(path):
         assert {item.rule for item in found.unchecked} == open_
 
 
+def test_what_is_suppressed_does_not_speak_for_what_nobody_knows():
+    """Of a rule that one order breaks and another leaves unchecked, the policy accepts the one."""
+    text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, 20.5 mmHg, ")
+    book = local(suppression("level-not-settable", path="pause.upper"))
+    found = review(text.encode(), "set.yaml", AT, book)
+    assert [item.finding.path for item in found.suppressed] == ["pause.upper"]
+    (left,) = [item for item in found.unchecked if item.rule == "level-not-settable"]
+    assert left.missing == ("pause.upper",)
+
+
 FINE = "upper: 20.5 mmHg"
 """A level too fine for the controller."""
 
