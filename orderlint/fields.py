@@ -162,15 +162,16 @@ def folded(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-_LONGER_WORD = re.compile(r"[^\W\d_]{4,}")
+_UNIT_LIKE = re.compile(r"((?:(?<=\d)|(?<=\d )|(?<=/))[^\W\d_]{1,3}(?![^\W\d_]))")
 
 
 def likened(text: str) -> str:
-    """`text` with single spaces, its longer words folded: how two texts are compared.
+    """`text` with single spaces and in lower case, but for units: how two texts are compared.
 
-    In short ones case can tell units apart: MU is a million units, mU a thousandth of one.
+    Behind a number or a slash case tells apart: MU is a million units, mU a thousandth of one.
     """
-    return _LONGER_WORD.sub(lambda word: word[0].casefold(), " ".join(text.split()))
+    parts = _UNIT_LIKE.split(" ".join(text.split()))
+    return "".join(part if at % 2 else part.casefold() for at, part in enumerate(parts))
 
 
 def in_sentence(name: str) -> str:

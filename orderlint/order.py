@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
 from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import marks_in
+from orderlint.reading.free_text import NOTHING_SAID, marks_in, says_nothing
 from orderlint.reading.node import Entry, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.within import places_within
@@ -39,7 +39,9 @@ if TYPE_CHECKING:
     from orderlint.units import Unit
 
 
-FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, "unit spelling", "abbreviated"})
+FLAGS = frozenset(
+    {*quantity_text.FLAGS, *free_text.FLAGS, NOTHING_SAID, "unit spelling", "abbreviated"}
+)
 """The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
 
 SIGNED = frozenset(
@@ -270,7 +272,9 @@ def _read_choice(field: Field, node: Scalar) -> Judged:
 
 def _read_text(field: Field, node: Scalar) -> Judged:
     marks = marks_in(node.text)
-    judged = _known(field, node, node.text, None, frozenset(mark.flag for mark in marks))
+    flags = frozenset(mark.flag for mark in marks)
+    flags |= {NOTHING_SAID} if says_nothing(node.text) else frozenset()
+    judged = _known(field, node, node.text, None, flags)
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(Marked(mark, place) for mark, place in zip(marks, places, strict=True))
     return Judged(replace(judged.leaf, marks=marked)) if marked else judged

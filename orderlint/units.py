@@ -63,6 +63,17 @@ _ZERO = (
 )
 _DAY = "24 h is a time and no unit; write mL/h for a rate, mL for a volume"
 
+PLAIN = frozenset(
+    {
+        *("mL/hr", "mL/hour", "mL per hour", "mL/minute", "mL per minute"),
+        *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
+        *("millilitre", "millilitres", "milliliter", "milliliters"),
+        *("litre", "litres", "liter", "liters", "gram", "grams", "kilogram", "kilograms"),
+        *("degree", "degrees"),
+    }
+)
+"""Of these the ones that are written out or in plain use, which nobody reads as something else."""
+
 HINTS: Mapping[str, str] = MappingProxyType(
     {
         "cm": f"cm alone is a length; {_WATER}",
@@ -105,7 +116,7 @@ HINTS: Mapping[str, str] = MappingProxyType(
 @dataclass(frozen=True, slots=True)
 class Unit:
     """A unit that the tool knows: its standard symbol, what it measures, and whether it was
-    written by that symbol."""
+    written by that symbol or plainly written out."""
 
     symbol: str
     dimension: str
@@ -125,7 +136,7 @@ def find_unit(text: str) -> Unit | None:
     if text in _DIMENSION:
         return Unit(text, _DIMENSION[text])
     symbol = SPELLINGS.get(_fold(text))
-    return Unit(symbol, _DIMENSION[symbol], standard_spelling=False) if symbol else None
+    return Unit(symbol, _DIMENSION[symbol], standard_spelling=text in PLAIN) if symbol else None
 
 
 def to_ticks(number: NumberText, unit: Unit) -> int | None:
@@ -188,7 +199,7 @@ def read_constant(text: str) -> tuple[int, Unit]:
     if split.flags:
         raise ValueError(f"{text!r} is not written plainly: {', '.join(sorted(split.flags))}")
     unit = find_unit(split.unit)
-    if unit is None or not unit.standard_spelling:
+    if unit is None or unit.symbol != split.unit:
         standard = f"; write {unit.symbol}" if unit else f"; known are {', '.join(_DIMENSION)}"
         wrong = f": {split.unit} is not a standard unit" if split.unit else " has no unit"
         raise ValueError(f"{text!r}{wrong}{standard}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from orders import orders
 from rule_examples import examples
 
-from orderlint.ask import MOST_POINTS, MOST_WORDS, Message, message_to, words_in
+from orderlint.ask import IN_FULL, MOST_QUESTIONS, MOST_WORDS, Message, message_to, words_in
 from orderlint.finding import Level
 from orderlint.order import Order
 from orderlint.report.ask import words as ask_words
@@ -95,11 +96,12 @@ def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
     asked = []
     for whom in ("prescriber", "pharmacy", "second nurse", "author"):
         message = message_to(whom, verified)
-        assert len(message.points) <= MOST_POINTS
+        assert not message.points or len(ask_words.request(message)) <= MOST_QUESTIONS
+        assert not message.points or spoken(message) < LONGEST
         assert bool(message.points) == any(f.ask_whom == whom for f in verified.findings)
         assert not message.left or message.points
         said = [(point.says, point.ask) for point in message.points]
-        assert len(said) == 1 or sum(words_in(*texts) for texts in said) <= MOST_WORDS
+        assert sum(words_in(*texts) for texts in said) <= MOST_WORDS
         asked += [rule for point in (*message.points, *message.left) for rule in point.rules]
     assert sorted(asked) == sorted(finding.rule for finding in verified.findings)
 
@@ -122,3 +124,40 @@ def test_how_much_it_weighs(level, words):
     message = message_to("prescriber", example_order("pause-limits-reversed.yaml"))
     point = message.points[0]._replace(level=level)
     assert words in ask_words.situation(message._replace(points=(point,)))
+
+
+def test_a_running_order_has_no_more_questions_than_another():
+    """Whether irrigation is to be held is one of them."""
+    text = (FOLDER / "clean.yaml").read_text(encoding="utf-8")
+    for old, new in (
+        ("status: draft", "status: active"),
+        ("treat_above: 8 mmHg\n", "treat_above: 8\n"),
+        ("rate: 60 mL/h", "rate: 60"),
+        ("height: 5 mmHg", "height: 5"),
+    ):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    message = message_to("prescriber", verify(text.encode(), "order.yaml", AT))
+    asked = ask_words.request(message)
+    assert asked[0] == ask_words.HOLD
+    assert len(asked) <= MOST_QUESTIONS
+
+
+def test_of_what_stands_in_many_places_the_first_are_said_and_that_there_is_more():
+    text = (FOLDER / "clean.yaml").read_text(encoding="utf-8")
+    message = message_to(
+        "prescriber", verify(re.sub(r"(\d) mmHg", r"\1.0 mmHg", text).encode(), "order.yaml", AT)
+    )
+    (point,) = [p for p in message.points if p.rules == ("trailing-zero",)]
+    assert point.says.startswith("In the lower pause limit a number ends in a zero")
+    assert point.says.endswith(IN_FULL)
+    assert spoken(message) < LONGEST
+
+
+def test_a_long_name_is_not_read_aloud():
+    data = (FOLDER / "pause-limits-reversed.yaml").read_bytes()
+    name = b"id: " + b"one two three four five six " * 9
+    changed = b"\n".join(name if line.startswith(b"id:") else line for line in data.split(b"\n"))
+    message = message_to("prescriber", verify(changed, "order.yaml", AT))
+    assert "an order must not be started" in ask_words.situation(message)
+    assert spoken(message) < LONGEST

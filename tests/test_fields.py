@@ -245,6 +245,7 @@ def test_an_unknown_schema_is_an_error():
     ("one", "other", "are_one"),
     [
         ("Vancomycin", "vancomycin", True),
+        ("A fluid  of the ward", "a fluid of the Ward", True),
         ("10  mg/mL", "10 mg/mL", True),
         # SI prefixes: M is a million, m a thousandth (BIPM, The International System of Units).
         ("5 MU", "5 mU", False),

@@ -14,8 +14,10 @@ from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
 from orderlint.order_set.model import Span
 from orderlint.proof import Narrowing, NeverSound, Result, choices_of
+from orderlint.report.review import sections
+from orderlint.report.review.narrowings import offer_words, together, together_words
 from orderlint.report.review.text import render
-from orderlint.report.review.words import offer_words, picks
+from orderlint.report.review.words import covered, picks, verify_says
 from orderlint.review import review
 from orderlint.verify import verify_order
 
@@ -257,8 +259,8 @@ def test_rules_that_are_judged_in_part_at_signing_are_said_to_be():
     """A proof that speaks of everything but the prescriber's name is not a whole one."""
     found = reviewed("set-irrigation-adult.yaml")
     text = " ".join(render(found, color=False, width=80, at=AT).split())
-    assert "Of those named above, in part left to signing: trailing-zero" in text
-    assert "Of those decided, 6 are left to signing in part." in text
+    assert "In part left to signing (7): Of those above it rests in part on" in text
+    assert "7 of those decided are left to signing in part." in text
 
 
 def test_of_many_texts_what_is_to_go_is_named():
@@ -272,8 +274,8 @@ def test_of_many_texts_what_is_to_go_is_named():
     made = replace(review(SOUND.encode(), "set.yaml", AT).order_set, slots={slot.path: slot})
     kept = (0, 2), tuple(range(9))
     few, many = (Narrowing(slot.path, each, None, Fraction(1)) for each in kept)
-    assert offer_words(few, made) == "offer only a or c as the irrigation fluid"
-    assert offer_words(many, made) == "no longer offer j as the irrigation fluid"
+    assert offer_words(few, made) == "offer only “a” or “c” as the irrigation fluid"
+    assert offer_words(many, made) == "no longer offer “j” as the irrigation fluid"
 
 
 @pytest.mark.parametrize(
@@ -298,11 +300,94 @@ def test_numbers_that_keep_no_step_are_not_said_by_their_ends(values, says):
 def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
     """Else a question would offer a number just beside what was proved."""
     order_set = review(SOUND.encode(), "set.yaml", AT).order_set
-    span = Span(-13_595_100 * 2 - 1, 13_595_100 * 8 + 1, {"mmHg": 135_951, "cmH2O": 1})
-    made = Narrowing("drainage.height", (), span, Fraction(1, 2))
-    assert offer_words(made, order_set) == (
-        "let only -2 mmHg to 8 mmHg be written in the blank for the drain height"
-    )
+    grids = {"mmHg": 135_951, "cmH2O": 1}
+    lowest, low, high, highest = (13_595_100 * mmhg for mmhg in (-200, -2, 8, 200))
+    slot = replace(order_set.slots["drainage.height"], span=Span(lowest, highest, grids))
+    order_set = replace(order_set, slots={**order_set.slots, slot.path: slot})
+    for ends, said in (
+        ((low - 1, high + 1), "-2 mmHg to 8 mmHg"),
+        ((lowest, high + 1), "8 mmHg or less"),
+        ((low - 1, highest), "-2 mmHg or more"),
+    ):
+        made = Narrowing(slot.path, (), Span(*ends, grids), Fraction(1, 2))
+        assert offer_words(made, order_set) == (
+            f"let only {said} be written in the blank for the drain height"
+        )
+
+
+def said_of(found):
+    return " ".join(render(found, color=False, width=80, at=AT).split())
+
+
+def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yield(cornered):
+    text = said_of(cornered)
+    first, _ = text.split("DO NOT START – CALL: ", 1)
+    assert "They are sound as far as they are filled in: verify finds nothing in them." in first
+    assert "For lack of what is not filled in, 5 rules could not be checked." in first
+    assert "above 8 up to 22 mmHg" in first
+    assert "irrigation on, drain valve open" in first
+
+
+@pytest.mark.parametrize(
+    ("changed", "is_unsound", "weight"),
+    [("lower: 80 mmHg", True, "DO NOT START – CALL"), ("lower: -1 mmHg", False, "CLARIFY")],
+)
+def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_unsound, weight):
+    text = SOUND.replace("lower: {choose: [1 mmHg, 2 mmHg], preset: 2 mmHg}", changed)
+    assert text != SOUND
+    said = said_of(review(text.encode(), "set.yaml", AT))
+    assert ("They are not sound." in said) == is_unsound
+    assert "They are sound" not in said
+    assert f"in them, named below; the heaviest is {weight}." in said
+
+
+def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too():
+    """Else nobody would hear of it before the heavier one is mended."""
+    found = reviewed("set-blanks-and-mixed-units.yaml")
+    silent = [i for i in found.broken if i.found and i.found.rule != i.rule.id]
+    assert [item.rule.id for item in silent] == [line.split(":")[0] for line in covered(found)]
+    assert len(silent) == 4
+    for item in silent:
+        assert item.said is None
+        assert f"by the rule {item.found.rule}, which covers it: {item.found.says}" in (
+            verify_says(item)
+        )
+        assert " ".join(verify_says(item).split()) in said_of(found)
+
+
+def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing():
+    found = reviewed("set-blanks-and-mixed-units.yaml")
+    offers, said = together(found)
+    proved, rest = said.split(" Of the other broken rules it proves nothing: ")
+    assert len(offers) == len(found.together) > 1
+    for item in found.broken:
+        assert item.rule.id in (proved if item.narrowings else rest)
+
+
+def test_narrowings_that_are_not_proved_together_are_said_not_to_be(cornered):
+    apart = replace(cornered, together=())
+    assert together_words(apart) == "It is not proved that together they would do."
+    alone = replace(apart, broken=apart.broken[:1])
+    assert together_words(alone) == ""
+
+
+def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_lists(cornered):
+    rows = list(sections.rules(cornered))
+    named = 0
+    for name, means, ids in rows:
+        assert means.endswith(".")
+        count = 0 if ids == "none." else len(ids.split(", "))
+        assert f"({count})" in name
+        named += count if "In part" not in name else 0
+    assert named == len(cornered.proofs)
+    assert "Not asked (1)" in [name for name, _, _ in rows]
+
+
+def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do():
+    said = said_of(reviewed("set-drainage-with-sections.yaml"))
+    assert (
+        "Ask the author: Beside what the patient is like, no change to one setting alone would do."
+    ) in said
 
 
 def settled_but_for(monkeypatch, **left):

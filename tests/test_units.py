@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from orderlint.reading.quantity_text import NumberText
 from orderlint.units import (
     HINTS,
+    PLAIN,
     SPELLINGS,
     TICKS,
     Unit,
@@ -146,7 +147,7 @@ def test_a_symbol_is_standard(dimension, symbol):
 def test_a_spelling_is_understood_in_any_case(spelling):
     for text in (spelling, spelling.upper(), spelling.replace("/", " / ")):
         assert find_unit(text).symbol == SPELLINGS[spelling]
-        assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS)
+        assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS | PLAIN)
         assert find_unit(text).dimension == find_unit(SPELLINGS[spelling]).dimension
 
 

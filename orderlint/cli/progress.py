@@ -1,4 +1,4 @@
-"""How far a run over many files has come, on standard error.
+"""How far a run over many files, or rules, has come, on standard error.
 
 Only where somebody watches a terminal, and only after a second. Never anything in a report.
 """
@@ -9,31 +9,33 @@ import contextlib
 import os
 import sys
 import time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+T = TypeVar("T")
+
 PATIENCE = 1.0
 """Seconds without a word."""
 
 
-def watched(files: Sequence[str]) -> Iterator[str]:
-    """The files one by one; a bar shows how many are done once that takes longer than PATIENCE."""
-    if len(files) < 2 or not _is_watched():
-        yield from files
+def watched(items: Sequence[T]) -> Iterator[T]:
+    """Each in turn; a bar shows how many are done once that takes longer than PATIENCE."""
+    if len(items) < 2 or not _is_watched():
+        yield from items
         return
     start, bar = time.monotonic(), None
     with contextlib.ExitStack() as shown:
-        for done, file in enumerate(files):
+        for done, item in enumerate(items):
             if bar is None and time.monotonic() - start > PATIENCE:
                 bar = shown.enter_context(
-                    click.progressbar(length=len(files), label="Checking", file=sys.stderr)
+                    click.progressbar(length=len(items), label="Checking", file=sys.stderr)
                 )
                 bar.update(done)
-            yield file
+            yield item
             if bar is not None:
                 bar.update(1)
 

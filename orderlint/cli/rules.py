@@ -14,6 +14,7 @@ from orderlint.cli.inputs import policy_rulebook
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
 from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
 from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
+from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ def _check(file: str, at: int) -> int:
     from orderlint.report.rules.check import render  # noqa: PLC0415 - cold start
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
-    checked, said = check(rulebook), of_policy(rulebook, at)
+    checked, said = check(rulebook, watched), of_policy(rulebook, at)
     write_stdout(render(checked, said, rulebook, _width()))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)
     return FINDINGS if wrong or any(item.faults for item in checked) else BELOW

@@ -29,6 +29,7 @@ RULES = {
     Outcome.ROUNDED: "seen-rounded",
 }
 INDEPENDENT, AGE = "checker-not-independent", "seen-too-old"
+PAST_REVIEW = "read-back-past-review"
 _LONGEST = "readback_age_max"
 _CALLED = {INDEPENDENT: ("keyed_by", "seen_by"), AGE: ("seen_at",)}
 
@@ -42,6 +43,7 @@ def faults_of(
             yield _of_row(row, order)
     yield from _of_checker(order, seen.leaves)
     yield from _of_age(seen.leaves["seen_at"], at, rulebook)
+    yield from _of_review(order.leaves, at)
 
 
 def _of_row(row: Row, order: Order) -> Fault:
@@ -88,6 +90,16 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
         }
         assert seen_at.place is not None  # INVARIANT: a known leaf has its place
         yield Fault(AGE, "seen_at", seen_at.text, seen_at.place, details)
+
+
+def _of_review(order: Mapping[str, Leaf], at: int) -> Iterator[Fault]:
+    """A draft is not judged by the clock, until somebody keys it in; else verify has found it."""
+    review_by = order["review_by"]
+    is_found = order["status"].value in {"active", "ended"}
+    if isinstance(review_by.value, int) and at > review_by.value and not is_found:
+        details = {"review_by": quoted(review_by.text)}
+        assert review_by.place is not None  # INVARIANT: a known leaf has its place
+        yield Fault(PAST_REVIEW, "review_by", review_by.text, review_by.place, details)
 
 
 def _longest(rulebook: Rulebook) -> Quantity | None:

@@ -95,7 +95,8 @@ def read_back(
 
 def _named(finding: Finding) -> Finding:
     """A finding on who looked, or when, has its name from the settings seen, not from the order."""
-    return finding._replace(name=seen_table().trade_name(finding.path))
+    is_seen = finding.path in seen_table().fields
+    return finding._replace(name=seen_table().trade_name(finding.path)) if is_seen else finding
 
 
 def _as_ordered(order: Order, seen: Order) -> Order:

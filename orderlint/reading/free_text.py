@@ -26,6 +26,16 @@ FLAGS = frozenset(
 )
 """Every flag that a place in a free text can have."""
 
+NOTHING_SAID = "says nothing"
+"""The flag of a whole text that only fills its place."""
+_FILLERS = frozenset(
+    {
+        *("none", "no", "nil", "nothing", "unknown", "not known", "pending", "to follow"),
+        *("n/a", "na", "not applicable", "tbd", "tba", "to be determined", "to be decided"),
+        *("x", "xx", "xxx", "see above", "see notes", "as above"),
+    }
+)
+
 MOST_MARKS = 20
 """Places marked with one flag in one text, the first ones; nobody reads on."""
 _LONGEST_MARK = 40
@@ -51,6 +61,12 @@ class _Search(NamedTuple):
     hints: tuple[str, ...]
     pattern: str
     never_after: frozenset[str] = frozenset()
+
+
+def says_nothing(text: str) -> bool:
+    """Whether a text has no letter or digit, or is one of the words that stand for none."""
+    said = " ".join(text.split()).strip(".!").casefold()
+    return said in _FILLERS or not any(map(str.isalnum, said))
 
 
 def marks_in(text: str) -> tuple[Mark, ...]:

@@ -16,6 +16,8 @@ from orderlint.rulebook.rule import LOCAL
 from orderlint.rulebook.suppress import fault
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
     from orderlint.rulebook.possible import Possible
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -38,12 +40,17 @@ def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
     return (*rulebook.faults, *expired, *(item.fault for item in rulebook.weaker))
 
 
-def check(rulebook: Rulebook) -> tuple[Checked, ...]:
-    """Every rule that the policy adds. Raises Refused at an example that is not what it claims."""
+def check(
+    rulebook: Rulebook, watched: Callable[[Sequence[Rule]], Iterable[Rule]] = iter
+) -> tuple[Checked, ...]:
+    """Every rule that the policy adds. Raises Refused at an example that is not what it claims.
+
+    `watched` hands the rules on in turn, for whoever shows how many are done.
+    """
     own = [rule for rule in rulebook.rules.values() if rule.family == LOCAL]
     for rule in own:
         _try_examples(rule)
-    return tuple(_checked(rule, rulebook) for rule in own)
+    return tuple(_checked(rule, rulebook) for rule in watched(own))
 
 
 def _try_examples(rule: Rule) -> None:

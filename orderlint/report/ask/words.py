@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.ask import words_in
 from orderlint.finding import Level
 from orderlint.wording import quoted
 
@@ -24,6 +25,8 @@ BACKGROUND = (
 CLOSING = f"Read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
 HOLD = "Is irrigation to be held until then?"
 NOBODY = "There is nothing to ask."
+MOST_OF_NAME = 2
+"""Words that an order's name may have in a message."""
 NOT_HERE = "Not in this message"
 AGAIN = "Have the answers written into the order and check it again; then ask the rest."
 
@@ -52,6 +55,8 @@ def situation(message: Message) -> str:
     """Who calls, about which order, and how much it weighs."""
     leaf = message.verified.order.leaves["id"]
     order = f"order {quoted(leaf.text)}" if leaf.given else "an order without an identifier"
+    if words_in(order) > MOST_OF_NAME:
+        order = "an order"  # as the report names it: a longer name is not read aloud
     heaviest = message.points[0].level
     if message.running:
         state = "is running, and something in it needs an answer now"
@@ -87,8 +92,7 @@ def request(message: Message) -> list[str]:
         asked.setdefault(point.ask, []).append(str(number))
     several = len(message.points) > 1
     lines = [f"{', '.join(of)}. {ask}" if several else ask for ask, of in asked.items()]
-    is_held = message.running and message.points[0].level is Level.DO_NOT_START
-    return [*([HOLD] if is_held else []), *lines]
+    return [*([HOLD] if message.held else []), *lines]
 
 
 def left_words(message: Message) -> str:

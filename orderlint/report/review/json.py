@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.order.json import finding_member, report_text, suppressed_member
-from orderlint.report.review import words
+from orderlint.report.review import narrowings, words
 from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, instant_words
 
@@ -57,7 +57,7 @@ def _document(reviewed: Reviewed, at: int) -> Member:
             "left_out": [*reviewed.count.left_out],
         },
         "proofs": [_proof(proof, broken.get(proof.rule), reviewed) for proof in reviewed.proofs],
-        "together": safe(words.together(reviewed)),
+        "together": safe(narrowings.together_words(reviewed)),
         "checked": {
             "schema": "order-set, format 1",
             "policy": safe(reviewed.rulebook.policy),
@@ -82,7 +82,7 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
             for path, leaf in broken.nearest.leaves.items()
             if leaf.given
         }
-        asked = words.narrowing(broken, reviewed) if broken.said else ""
+        asked = narrowings.narrowing(broken, reviewed) if broken.said else ""
         member["narrowing"] = safe(asked)
         member["is_nearest"] = broken.nearest.is_least
     return member

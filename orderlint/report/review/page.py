@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.behaviour import behaviour_of
 from orderlint.report.order import words as order_words
-from orderlint.report.order.page import digest_words, pair_of, picture_markup
+from orderlint.report.order.page import behaviour_values, digest_words, pair_of
 from orderlint.report.page import View, page
 from orderlint.report.picture.scene import scene_of
-from orderlint.report.review import sections, words
+from orderlint.report.review import narrowings, sections, words
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def set_values(
     blocks = [
         _block(found, asked, reviewed, presets, f"{name}n{number}", asked in known)
         for number, (found, asked) in enumerate(
-            zip(reviewed.findings, words.asked(reviewed), strict=True), 1
+            zip(reviewed.findings, narrowings.asked(reviewed), strict=True), 1
         )
     ]
     return {
@@ -80,13 +80,12 @@ def set_values(
         "verdict": reviewed.verdict.value,
         "label": VERDICTS[reviewed.verdict][0],
         "notes": sections.notes(reviewed),
-        "presets": PRESETS,
-        # Beside each order that breaks a rule the presets are drawn; else they are drawn once.
-        "picture": None if any(b.pictures for b in blocks) else picture_markup(presets, name),
-        "blocks": blocks,
-        "together": words.together(reviewed),
+        **behaviour_values(reviewed.presets, name),
         "as_they_stand": sections.presets(reviewed),
-        "to_fill": sections.to_fill(reviewed),
+        "blocks": blocks,
+        "covered": words.covered(reviewed),
+        "together": narrowings.together(reviewed),
+        "made_together": narrowings.MADE_TOGETHER,
         "left_open": sections.left_open(reviewed),
         "suppressed": [order_words.suppressed_words(item) for item in reviewed.suppressed],
         "rules": list(sections.rules(reviewed)),
@@ -95,7 +94,6 @@ def set_values(
         "covers": words.COVERS,
         "caution": CAUTION,
         "sections": sections,
-        "headings": order_words,
     }
 
 
@@ -112,7 +110,7 @@ def _block(  # noqa: PLR0913, PLR0917 - one block, its finding with and without 
         finding.level.value,
         LEVELS[finding.level],
         sections.title(finding),
-        finding.says,
+        words.leads(broken) if broken else finding.says,
         sections.KNOWN if is_known else "",
         tuple(words.picks(broken)) if broken else (),
         words.verify_says(broken) if broken else "",

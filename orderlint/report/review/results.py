@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Finding
 from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled, unread
 from orderlint.report.review import words
+from orderlint.report.review.narrowings import asked
 from orderlint.report.safe import safe
 from orderlint.report.words import VERDICTS, instant_words
 from orderlint.rulebook.source import cited
@@ -54,11 +55,13 @@ def of_set(reviewed: Reviewed, at: int) -> Checked:
         reviewed.file,
         "order-set",
         reviewed.verdict,
-        results_of(words.asked(reviewed), reviewed.unchecked, left_open, reviewed.suppressed),
+        results_of(asked(reviewed), reviewed.unchecked, left_open, reviewed.suppressed),
         (),
         (
             f"Verdict: {VERDICTS[reviewed.verdict][0]}.",
             f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
+            words.summary(reviewed),
+            words.count(reviewed),
             words.COVERS,
         ),
     )

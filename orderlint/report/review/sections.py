@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.finding import Level
 from orderlint.proof import Result
 from orderlint.report.order.table import not_had
 from orderlint.report.order.words import heading, suppressed_weight
@@ -18,29 +19,36 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.review import Broken, Reviewed
+    from orderlint.verify import Verified
 
-TO_FILL = "Still to be filled in by whoever signs"
+PRESETS = "The presets as they stand"
+TO_FILL = "Still to be filled in by whoever signs:"
+COVERED = "Broken as well, and spoken for by a heavier rule"
+TOGETHER = "The narrowings named above, taken together"
 OPEN = "Left open"
 RULES = "What became of each rule"
 KNOWN = "Known from the baseline."
-NEAREST = "The nearest order to the presets that does so:"
-PRESETS = "The presets as they stand"
-TOGETHER = "The narrowings named above, taken together"
 
 _SENTENCES = {
-    "do-not-start": "Some order from this set must not be started, or the set cannot be used.",
+    "do-not-start": "Make no order from this set before the points below are settled.",
     "clarify": "Look at the points below before orders are made from this set.",
     "incomplete": "Nothing was found that is broken, but some order may leave a rule unchecked.",
     "note": "No order from the set breaks a rule that has to be asked about. Read the notes below.",
-    "clear": "Every rule that was asked is proved of every order from this set.",
+    "clear": "Every rule that can be asked before signing is proved of every order from this set.",
 }
-_LISTED = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED, Result.VACUOUS, Result.AT_SIGNING)
+_ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
+_ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
+"""What is said even where it became of no rule."""
 
 
 def notes(reviewed: Reviewed) -> list[str]:
     """What stands beneath the verdict."""
+    heavy = (f for f in reviewed.findings if f.level is Level.DO_NOT_START)
+    is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
+    reached = "Some order from this set must not be started. " if is_reached else ""
     return [
-        _SENTENCES[reviewed.verdict.value],
+        reached + _SENTENCES[reviewed.verdict.value],
+        words.count(reviewed),
         words.summary(reviewed),
         *suppressed_weight(reviewed.suppressed),
     ]
@@ -57,18 +65,26 @@ def broken_by(finding: Finding, reviewed: Reviewed) -> Broken | None:
 
 
 def presets(reviewed: Reviewed) -> list[str]:
-    """What `verify` finds in the presets, signed as they stand."""
-    found = reviewed.presets.findings
-    if not found:
-        return ["Signed as they stand, verify finds nothing in them."]
-    said = [f"{LEVELS[f.level]}: {title(f)}, by the rule {f.rule}." for f in found]
-    return ["Signed as they stand, verify finds in them:", *said]
+    """Whether the presets are sound, and what must be filled in before they are an order."""
+    names = ", ".join(words.name_of(path) for path in reviewed.to_fill)
+    return [" ".join(_presets(reviewed.presets)), f"{TO_FILL} {names or 'nothing'}."]
 
 
-def to_fill(reviewed: Reviewed) -> list[str]:
-    """The settings that somebody must fill in before the presets are an order."""
-    names = [words.name_of(path) for path in reviewed.to_fill]
-    return [f"{', '.join(names)}." if names else "Nothing."]
+def _presets(found: Verified) -> Iterator[str]:
+    levels = [finding.level for finding in found.findings]
+    if levels:
+        heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
+        points = "1 point" if len(levels) == 1 else f"{len(levels)} points"
+        if Level.DO_NOT_START in levels:
+            yield "They are not sound."
+        yield f"Signed as they stand, verify finds {points} in them, named below; the heaviest is"
+        yield f"{heaviest}."
+    else:
+        yield "They are sound as far as they are filled in: verify finds nothing in them."
+    yield from suppressed_weight(found.suppressed)
+    if found.unchecked:
+        rules = "1 rule" if len(found.unchecked) == 1 else f"{len(found.unchecked)} rules"
+        yield f"For lack of what is not filled in, {rules} could not be checked."
 
 
 def left_open(reviewed: Reviewed) -> list[str]:
@@ -88,14 +104,16 @@ def left_open(reviewed: Reviewed) -> list[str]:
     return lines or ["No order from the set leaves a rule unchecked."]
 
 
-def rules(reviewed: Reviewed) -> Iterator[tuple[str, str]]:
-    """What can become of a rule, and the rules of which it did."""
+def rules(reviewed: Reviewed) -> Iterator[tuple[str, str, str]]:
+    """What can become of a rule, what that means, and the rules of which it did."""
     found = words.proved(reviewed)
-    for result in _LISTED:
-        yield words.RESULTS[result], f"{', '.join(found.get(result, [])) or 'none'}."
+    for result, name in words.NAMES.items():
+        ids = found.get(result, [])
+        if ids or result in _ALWAYS:
+            yield f"{name} ({len(ids)})", words.MEANINGS[result], f"{', '.join(ids) or 'none'}."
     partly = words.in_part(reviewed)
     if partly:
-        yield words.IN_PART, f"{', '.join(partly)}."
+        yield f"{words.IN_PART} ({len(partly)})", words.IN_PART_MEANS, f"{', '.join(partly)}."
 
 
 def checked(reviewed: Reviewed, at: int) -> str:

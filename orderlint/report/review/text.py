@@ -8,9 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.layout import painted, paragraph, section
+from orderlint.report.order.table import behaviour_lines
 from orderlint.report.order.text import inactive_lines, suppressed_section
-from orderlint.report.order.words import CHECKED, NOT_ASKED, details
-from orderlint.report.review import sections, words
+from orderlint.report.order.words import BEHAVIOUR, CHECKED, NOT_ASKED, details
+from orderlint.report.review import narrowings, sections, words
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
 
 if TYPE_CHECKING:
@@ -27,20 +28,20 @@ def render(
 
     `known` are the findings that stood in the baseline.
     """
-    rules = (f"{result}: {ids}" for result, ids in sections.rules(reviewed))
+    asked = narrowings.asked(reviewed)
     parts = [
         paragraph(words.heading(reviewed.order_set), width),
         _verdict(reviewed, color, width),
+        *_presets(reviewed, width),
         *(
-            _block(found, asked, reviewed, color, width, asked in known)
-            for found, asked in zip(reviewed.findings, words.asked(reviewed), strict=True)
+            _block(found, asks, reviewed, color, width, asks in known)
+            for found, asks in zip(reviewed.findings, asked, strict=True)
         ),
+        *_covered(reviewed, width),
         *_together(reviewed, width),
-        _listed(sections.PRESETS, sections.presets(reviewed), width),
-        _listed(sections.TO_FILL, sections.to_fill(reviewed), width),
         _listed(sections.OPEN, sections.left_open(reviewed), width),
         *suppressed_section(reviewed.suppressed, width),
-        _listed(sections.RULES, rules, width),
+        section(sections.RULES, _rules(reviewed, width), width),
         section(NOT_ASKED, inactive_lines(reviewed.inactive, width), width),
         section(CHECKED, [paragraph(sections.checked(reviewed, at), width, 2)], width),
         paragraph(words.COVERS, width),
@@ -60,9 +61,32 @@ def _verdict(reviewed: Reviewed, color: bool, width: int) -> str:
     return "\n".join(lines)
 
 
+def _presets(reviewed: Reviewed, width: int) -> Iterator[str]:
+    """Whether they are sound, and what the controller would do with them."""
+    said = (paragraph(text, width, 2) for text in sections.presets(reviewed))
+    yield section(sections.PRESETS, said, width)
+    signed = reviewed.presets
+    table = behaviour_lines(signed.behaviour, signed.order.leaves, width)
+    yield section(BEHAVIOUR, table, width)
+
+
+def _covered(reviewed: Reviewed, width: int) -> Iterator[str]:
+    if said := words.covered(reviewed):
+        yield _listed(sections.COVERED, said, width)
+
+
 def _together(reviewed: Reviewed, width: int) -> Iterator[str]:
-    if said := words.together(reviewed):
-        yield _listed(sections.TOGETHER, [said], width)
+    offers, proved = narrowings.together(reviewed)
+    lines = [paragraph(narrowings.MADE_TOGETHER, width, 2)] if offers else []
+    lines += [paragraph(offer, width, 4, 2) for offer in offers]
+    if proved:
+        yield section(sections.TOGETHER, [*lines, paragraph(proved, width, 2)], width)
+
+
+def _rules(reviewed: Reviewed, width: int) -> Iterator[str]:
+    for name, means, ids in sections.rules(reviewed):
+        yield paragraph(f"{name}: {means}", width, 2, 2)
+        yield paragraph(ids, width, 4)
 
 
 def _block(  # noqa: PLR0913, PLR0917 - one block, its finding with and without what is asked
@@ -70,13 +94,13 @@ def _block(  # noqa: PLR0913, PLR0917 - one block, its finding with and without 
 ) -> str:
     label = LEVELS[finding.level]
     first = paragraph(f"{label}: {sections.title(finding)}", width, 0, 2)
-    lines = [painted(first, label, finding.level, color), paragraph(finding.says, width, 2)]
-    if is_known:
-        lines.append(paragraph(sections.KNOWN, width, 2))
     broken = sections.broken_by(finding, reviewed)
+    says = words.leads(broken) if broken else finding.says
+    lines = [painted(first, label, finding.level, color), paragraph(says, width, 2)]
     if broken is not None:
-        lines.append(paragraph(sections.NEAREST, width, 2))
         lines += [paragraph(line, width, 4, 2) for line in words.picks(broken)]
         lines.append(paragraph(words.verify_says(broken), width, 2))
+    if is_known:
+        lines.append(paragraph(sections.KNOWN, width, 2))
     lines += [paragraph(line, width, 2, 2) for line in details(asked)]
     return "\n".join(lines)
