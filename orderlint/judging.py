@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
 from orderlint.language.evaluate import evaluate, missing
-from orderlint.language.tree import Written, atoms
+from orderlint.language.tree import And, Not, Or, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.wording import Words, around, marked, quoted
 
@@ -113,6 +113,15 @@ def apart(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
         return rule, rule._replace(instances=())
     asked = tuple(each for each in rule.instances if each not in hidden)
     return rule._replace(instances=asked), rule._replace(instances=hidden)
+
+
+def known(rule: Rule) -> Rule:
+    """The rule that each condition of another is known to be kept or broken."""
+    # In an `and`, so that no part of it is taken for the rule's `when`.
+    asked = (
+        each._replace(sound=And((Or((each.sound, Not(each.sound))),))) for each in rule.instances
+    )
+    return rule._replace(instances=tuple(asked))
 
 
 def speaking_for(

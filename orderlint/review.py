@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Suppressed, Unchecked, verdict_of
-from orderlint.judging import apart, speaking_for
+from orderlint.judging import apart, known, speaking_for
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Order
 from orderlint.order_set.hygiene import hygiene
@@ -104,9 +104,9 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
-    shown = tuple(_where_asked(proof, prover, at, book) for proof in proofs)
+    parts = tuple(_parts(proofs, prover, at, book))
     replay = _Replay(prover, signed.order, frozenset(f.rule for f in of_presets.findings), at, book)
-    broken = tuple(_all_broken(shown, replay))
+    broken = tuple(_broken(*part, replay) for part in parts if part[1].result is Result.BROKEN)
     choices = (
         None
         if order_set.unsettled
@@ -116,12 +116,12 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         *_as_written((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.said for item in broken if item.said),
-        *_not_proved(shown, signed.order, book),
+        *_not_proved([proof for _, proof in parts], signed.order, book),
         *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
         *(_unsettled(choices, prover.no_answer, signed.order, book) if choices else ()),
     ]
     findings = tuple(sorted(found, key=_weight))
-    unchecked = tuple(_left_open(shown, book))
+    unchecked = tuple(_left_open([proof for _, proof in parts], book))
     suppressed = _suppressed(of_presets, broken)
     return Reviewed(
         file,
@@ -156,10 +156,14 @@ def _weight(finding: Finding) -> int:
     return -finding.level.weight
 
 
-def _left_open(proofs: tuple[Proof, ...], book: Rulebook) -> Iterator[Unchecked]:
+def _left_open(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
+    """The rules that some order may leave unchecked, suppressed or not, with the settings."""
+    missing: dict[str, dict[str, None]] = {}
     for proof in proofs:
         if proof.result is Result.UNDETERMINED:
-            yield Unchecked(proof.rule, book.rules[proof.rule].level, proof.missing)
+            missing.setdefault(proof.rule, {}).update(dict.fromkeys(proof.missing))
+    for rule, paths in missing.items():
+        yield Unchecked(rule, book.rules[rule].level, tuple(paths))
 
 
 def _not_asked(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
@@ -185,23 +189,22 @@ def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppr
     return (*of_presets.suppressed, *new)
 
 
-def _where_asked(proof: Proof, prover: Prover, at: int, book: Rulebook) -> Proof:
-    """What became of a rule where no suppression silences it."""
-    rule = book.rules[proof.rule]
-    asked, _ = apart(rule, book, at)
-    return proof if asked is rule else prover.decide(asked)
+def _parts(
+    proofs: Iterable[Proof], prover: Prover, at: int, book: Rulebook
+) -> Iterator[tuple[Rule, Proof]]:
+    """What became of each rule where a suppression silences it, and where none does.
 
-
-def _all_broken(shown: Iterable[Proof], replay: _Replay) -> Iterator[Broken]:
-    """Each rule that is broken where a suppression silences it, and where none does."""
-    prover, _, _, at, book = replay
-    for proof in shown:
-        asked, hidden = apart(book.rules[proof.rule], book, at)
-        silenced = prover.decide(hidden) if hidden.instances else None
-        if silenced and silenced.result is Result.BROKEN:
-            yield _broken(hidden, silenced, replay)
-        if proof.result is Result.BROKEN:
-            yield _broken(asked, proof, replay)
+    A policy accepts what is found; it cannot accept what nobody knows.
+    """
+    for proof in proofs:
+        rule = book.rules[proof.rule]
+        asked, hidden = apart(rule, book, at)
+        if hidden.instances:
+            silenced = prover.decide(hidden)
+            yield hidden, silenced
+            if silenced.result is Result.BROKEN:
+                yield hidden, prover.decide(known(hidden))
+        yield asked, proof if asked is rule else prover.decide(asked)
 
 
 def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
@@ -246,7 +249,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
             yield finding
 
 
-def _not_proved(proofs: tuple[Proof, ...], order: Order, book: Rulebook) -> Iterator[Finding]:
+def _not_proved(proofs: Iterable[Proof], order: Order, book: Rulebook) -> Iterator[Finding]:
     reasons = {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Result.NOT_PROVED}
     return not_proved(reasons, order, book)
 

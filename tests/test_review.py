@@ -215,6 +215,28 @@ def test_what_is_broken_on_every_order_does_not_speak_for_what_is_suppressed_els
     assert [f.path for f in said if "level-not-settable" in f.says] == ["pause.upper"]
 
 
+@pytest.mark.parametrize("path", [None, "pause.upper"])
+def test_what_nobody_knows_is_not_suppressed(path):
+    """A policy accepts a finding; what could not be checked is none, in a review as in an order."""
+    text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, ")
+    assert text != SOUND
+    open_ = {item.rule for item in review(text.encode(), "set.yaml", AT).unchecked}
+    assert {"treating-window-narrow", "level-not-settable"} <= open_
+    for rule in ("treating-window-narrow", "level-not-settable"):
+        found = review(text.encode(), "set.yaml", AT, local(suppression(rule, path=path)))
+        assert {item.rule for item in found.unchecked} == open_
+
+
+def test_what_is_suppressed_does_not_speak_for_what_nobody_knows():
+    """Of a rule that one order breaks and another leaves unchecked, the policy accepts the one."""
+    text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, 20.5 mmHg, ")
+    book = local(suppression("level-not-settable", path="pause.upper"))
+    found = review(text.encode(), "set.yaml", AT, book)
+    assert [item.finding.path for item in found.suppressed] == ["pause.upper"]
+    (left,) = [item for item in found.unchecked if item.rule == "level-not-settable"]
+    assert left.missing == ("pause.upper",)
+
+
 FINE = "upper: 20.5 mmHg"
 """A level too fine for the controller."""
 

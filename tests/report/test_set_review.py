@@ -65,6 +65,25 @@ def test_of_many_texts_what_is_to_go_is_named():
     assert offer_words(many, made) == "no longer offer “j” as the irrigation fluid"
 
 
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ((10, 20, 30, 40, 50, 60, 70, 80), "offer only 20, 30 and so on up to 80"),
+        ((80, 70, 60, 50, 40, 30, 20, 10), "offer only 70, 60 and so on down to 10"),
+        ((10, 20, 30, 40, 50, 60, 70, 5), "no longer offer 10"),
+        ((10, 20, 21, 24, 25, 30, 70, 80), "no longer offer 10"),
+    ],
+)
+def test_numbers_that_keep_no_step_are_not_said_by_their_ends(values, says):
+    """From first to last says which stand between only where each is a step from the one before."""
+    whole_set = review(SOUND.encode(), "set.yaml", AT).order_set
+    options = tuple(Leaf("treat_above", State.KNOWN, value, None, str(value)) for value in values)
+    slot = replace(whole_set.slots["treat_above"], options=options, preset=None)
+    made = Narrowing("treat_above", tuple(range(1, 8)), None, Fraction(1))
+    said = offer_words(made, replace(whole_set, slots={slot.path: slot}))
+    assert said == f"{says} as the treat-above level"
+
+
 def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
     """Else a question would offer a number just beside what was proved."""
     order_set = review(SOUND.encode(), "set.yaml", AT).order_set

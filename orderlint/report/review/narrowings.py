@@ -5,6 +5,7 @@ Questions made from narrowings. Never a narrowing of its own, and never a layout
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
@@ -14,7 +15,7 @@ from orderlint.report.words import instant_words
 from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from orderlint.finding import Finding
     from orderlint.order import Leaf
@@ -87,9 +88,19 @@ def offer_words(made: Narrowing, order_set: OrderSet) -> str:
     gone = [text for index, text in enumerate(said) if index not in made.kept]
     if len(kept) <= MOST_LISTED:
         return f"offer only {_or(kept)} as the {name}"
-    if any(isinstance(leaf.value, str) for leaf in slot.options):
+    direction = _direction([slot.options[index] for index in made.kept])
+    if direction is None:
         return f"no longer offer {_or(gone)} as the {name}"
-    return f"offer only {kept[0]}, {kept[1]} and so on up to {kept[-1]} as the {name}"
+    return f"offer only {kept[0]}, {kept[1]} and so on {direction} to {kept[-1]} as the {name}"
+
+
+def _direction(kept: Sequence[Leaf]) -> str | None:
+    """Which way numbers go that each are the same step from the one before; None of all else."""
+    values = [leaf.value for leaf in kept if isinstance(leaf.value, int)]
+    steps = {after - before for before, after in pairwise(values)}
+    if len(steps) != 1 or 0 in steps or len(values) < len(kept):
+        return None
+    return "up" if steps.pop() > 0 else "down"
 
 
 def _option(leaf: Leaf) -> str:
