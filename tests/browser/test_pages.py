@@ -37,6 +37,12 @@ CALLS = {
     "plan hostile": ("plan", *FROM, "-"),
     "readback": ("readback", CLEAN, EXAMPLES / "seen-in-the-other-unit.yaml"),
     "readback hostile": ("readback", "-", EXAMPLES / "seen-as-ordered.yaml"),
+    "compare": ("compare", CLEAN, EXAMPLES / "next-revision.yaml"),
+    "compare hostile": ("compare", CLEAN, "-"),
+    "compare sets": (
+        *("compare", EXAMPLES / "set-irrigation-adult.yaml"),
+        EXAMPLES / "set-irrigation-adult-revised.yaml",
+    ),
     "review": ("review", EXAMPLES / "set-irrigation-adult.yaml"),
     "review of a broken set": ("review", EXAMPLES / "set-irrigation-corners.yaml"),
 }
@@ -166,7 +172,10 @@ def test_the_clean_order_is_on_one_sheet(paper, opened, tmp_path):
     assert "Date and time" in text
 
 
-@pytest.mark.parametrize("name", ["hostile", "ask hostile", "plan hostile", "readback hostile"])
+HOSTILE = [name for name in CALLS if name.endswith("hostile")]
+
+
+@pytest.mark.parametrize("name", HOSTILE)
 def test_markup_in_an_order_is_text_in_the_browser(name, opened):
     page, _ = opened(name, 1280, java_script_enabled=True)
     kinds = page.evaluate("[...new Set([...document.querySelectorAll('*')].map(e => e.localName))]")

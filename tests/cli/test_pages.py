@@ -63,6 +63,19 @@ CALLS = {
         EXAMPLES / "seen-in-the-other-unit.yaml",
     ),
     "readback of little": ("readback", *AT, "--set", "pause.upper=22 mmHg", NARROW),
+    "compare": ("compare", *AT, CLEAN, EXAMPLES / "next-revision.yaml"),
+    "compare orders that cannot be drawn": (
+        *("compare", *AT, EXAMPLES / "rate-without-unit.yaml"),
+        EXAMPLES / "pressures-in-the-other-unit.yaml",
+    ),
+    "compare sets": (
+        *("compare", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
+        EXAMPLES / "set-irrigation-adult-revised.yaml",
+    ),
+    "compare sets of one's own": (
+        *("compare", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
+        EXAMPLES / "set-irrigation-corners.yaml",
+    ),
     "review": ("review", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
     "review of a broken set": ("review", *AT, EXAMPLES / "set-irrigation-corners.yaml"),
     "review of blanks": ("review", *AT, EXAMPLES / "set-blanks-and-mixed-units.yaml"),
@@ -85,6 +98,16 @@ def test_an_order_that_breaks_a_rule_is_drawn_beside_the_presets():
         "The nearest order that breaks the rule"
     )
     assert page.texts.count("The presets") >= 2
+
+
+def test_two_orders_stand_side_by_side_with_the_digest_of_each():
+    after = EXAMPLES / "next-revision.yaml"
+    page = taken_apart(run("compare", "--format", "html", *AT, CLEAN, after).out.decode())
+    assert page.texts.count("Before") == page.texts.count("Now") == 1
+    for file in (CLEAN, after):
+        digest = hashlib.sha256(file.read_bytes()).hexdigest()
+        assert f"{file}: SHA-256 of the file: {digest}" in page.text
+    assert "Verified by" in page.text
 
 
 def test_known_findings_of_a_baseline_are_marked_on_the_page(tmp_path):
