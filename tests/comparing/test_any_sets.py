@@ -64,7 +64,7 @@ def set_texts(draw):
     return HEAD + settings_ + signed
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
 @given(set_texts(), set_texts())
 def test_facts_of_signing_in_any_form(first, second):
     found = review(first.encode(), "before.yaml", AT, BOOK)
