@@ -6,6 +6,7 @@ Refuses all that is not in the grammar. Never knows what a name means.
 from __future__ import annotations
 
 import ast
+import functools
 import re
 import warnings
 from fractions import Fraction
@@ -82,9 +83,16 @@ def parse(
     """
     if len(text) > LONGEST:
         raise LanguageError(f"a condition may have {LONGEST} characters, this has {len(text)}", 0)
+    return _parsed(text, tuple(functions.items()), division)
+
+
+# The rules that ship are read again under each policy. INVARIANT: a surface tree is frozen, so that
+# it can be lent; a mistake is raised anew each time, as what is raised is not kept.
+@functools.lru_cache(maxsize=2_048)
+def _parsed(text: str, functions: tuple[tuple[str, int], ...], division: bool) -> Surface:
     flat = "".join(_pieces(text))
     whole = _python(flat)
-    return _Parser(flat, functions, division).read(whole, 0)
+    return _Parser(flat, dict(functions), division).read(whole, 0)
 
 
 def _pieces(text: str) -> Iterator[str]:
