@@ -70,18 +70,27 @@ def titrated(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long 
     """The rate raised by `step` each `every` milliseconds, as early as that allows, up to `most`.
 
     `running` is how long it has run at the start; steps due in that time, and at the start itself,
-    have been taken. The last step is as large as `most` leaves room for; none is later than
-    `until`. Raises ValueError unless `step` and `every` are above 0 and `running` is not below.
+    have been taken. Each step is a whole one, and none is later than `until`. Raises ValueError
+    unless `step` and `every` are above 0 and `running` is not below.
     """
     if step <= 0 or every <= 0 or running < 0:
         raise ValueError("a titration has a step and an interval above zero")
     taken, into = divmod(running, every)
-    steps = [Step(0, min(rate + taken * step, max(rate, most)))]
+    top = highest(rate, step, most)
+    steps = [Step(0, min(rate + taken * step, top))]
     due = every - into
-    while steps[-1].rate < most and due <= until:
-        steps.append(Step(due, min(steps[-1].rate + step, most)))
+    while steps[-1].rate < top and due <= until:
+        steps.append(Step(due, steps[-1].rate + step))
         due += every
     return tuple(steps)
+
+
+def highest(rate: int, step: int, most: int) -> int:
+    """The highest rate up to `most` that whole steps lead to; `rate` where there is no room.
+
+    A smaller step at the end is not ordered, so that nobody may take it. `step` is above 0.
+    """
+    return rate + max(most - rate, 0) // step * step
 
 
 def with_added(course: Course, flow: int) -> Course:

@@ -14,6 +14,8 @@ from orderlint.verify import verify
 if TYPE_CHECKING:
     from orderlint.plan import Plan
 
+STARTS = ("starts: 2026-03-02T15:00:00-06:00", "starts: 2026-01-01T00:00:00Z")
+"""A start of the order before any plan's."""
 START = "2026-03-02T15:00:00-06:00"
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 

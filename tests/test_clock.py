@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.clock import changes, fixed_clock, wall_time, zone_clock
+from orderlint.clock import changes, fixed_clock, shows, wall_time, zone_clock
 
 HOUR = 3_600_000
 # Zone, instant of the change in UTC, offsets in hours before and after. From the published rules:
@@ -56,6 +56,19 @@ def test_a_fixed_clock_never_changes(at, offset):
     shown = wall_time(clock, at).replace(tzinfo=UTC)
     assert shown == datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=at, seconds=offset)
     assert changes(clock, at, at + 24 * HOUR) == ()
+
+
+@pytest.mark.parametrize(("name", "text"), [known[:2] for known in KNOWN])
+def test_what_a_clock_is_put_forward_past_it_never_shows(name, text):
+    """By looking at the clock in each minute of the three hours around a change."""
+    clock, at = zone_clock(name), instant(text)
+    minutes = range(at - 3 * HOUR, at + 3 * HOUR, 60_000)
+    shown = {wall_time(clock, minute).replace(tzinfo=None) for minute in minutes}
+    first, last = min(shown), max(shown)
+    walls = [first + timedelta(minutes=m) for m in range((last - first) // timedelta(minutes=1))]
+    assert [wall for wall in walls if not shows(clock, wall)] == [
+        wall for wall in walls if wall not in shown
+    ]
 
 
 @pytest.mark.parametrize("name", ["UTC", "Etc/GMT+5", "America/Argentina/Ushuaia", "EST5EDT"])

@@ -11,7 +11,7 @@ from facts import fact
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from orders import orders
-from planned import START, instant, planned
+from planned import START, STARTS, instant, planned
 
 from orderlint import physiology
 from orderlint.language.types import Quantity
@@ -191,26 +191,26 @@ def test_bag_times_across_the_night_when_clocks_go_back():
 def test_wall_times_are_utc_arithmetic_seen_in_the_zone(hours, zone):
     begun = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(hours=hours)
     plan = planned(
-        NO_TITRATION, ("zone: America/Chicago", f"zone: {zone}"), start=begun.isoformat()
+        STARTS, NO_TITRATION, ("zone: America/Chicago", f"zone: {zone}"), start=begun.isoformat()
     )
     empty = (begun + timedelta(minutes=1000)).astimezone(ZoneInfo(zone))
     assert times(plan, "bag empty") == [empty.strftime("%H:%M")]
 
 
 def test_without_a_zone_times_have_the_offset_of_the_start():
-    plan = planned(("zone: America/Chicago\n", ""), start="2026-03-02T15:00:00-03:30")
+    plan = planned(STARTS, ("zone: America/Chicago\n", ""), start="2026-03-02T15:00:00-03:30")
     assert plan.clock.name is None
     assert times(plan, "icp check")[0] == "15:00"
-    with_zone = planned(start="2026-03-02T15:00:00-03:30")
+    with_zone = planned(STARTS, start="2026-03-02T15:00:00-03:30")
     assert times(with_zone, "icp check")[0] == "12:30"
 
 
 def test_an_unknown_zone_is_said_and_not_guessed():
     plan = planned(
-        ("zone: America/Chicago", "zone: America/Chcago"), start="2026-03-02T15:00:00+02:00"
+        STARTS, ("zone: America/Chicago", "zone: America/Chcago"), start="2026-03-02T15:00:00+02:00"
     )
-    (finding,) = plan.verified.findings
-    assert (finding.rule, finding.path) == ("zone-not-known", "zone")
+    (finding,) = (f for f in plan.verified.findings if f.rule == "zone-not-known")
+    assert finding.path == "zone"
     assert "the nearest is America/Chicago" in finding.says
     assert (plan.clock.name, times(plan, "icp check")[0]) == (None, "15:00")
     assert parts(plan) == {"Times in the order's zone": ("zone",)}
@@ -258,6 +258,7 @@ def test_what_is_lacking_leaves_a_gap_and_nothing_else(changes, lacking):
         (("every: 2 h", "every: 59 s"), "Titration steps", "59 s, is shorter than 1 min"),
         (("step: 10 mL/h", "step: 0 mL/h"), "Titration steps", "the titration step is zero"),
         (("max: 90 mL/h", "max: 60 mL/h"), "Titration steps", "maximum is not above the rate"),
+        (("step: 10 mL/h", "step: 31 mL/h"), "Titration steps", "one step would pass"),
         (("group: adult", "group: child"), "Expected output", "no rate of CSF formation is held"),
         (("group: adult", "group: infant"), "Collection bag times", "patient group infant"),
     ],
@@ -304,7 +305,8 @@ def test_what_the_order_says_of_its_own_times():
     plan = planned(("status: draft", "status: ended"), start="2026-03-01T15:00:00-06:00")
     assert plan.notes[:2] == (
         "The order is marked as ended.",
-        "The plan begins before the order does: its start time is 2026-03-02T15:00:00-06:00.",
+        "The order starts only at 2026-03-02T15:00:00-06:00, after this plan begins. Nothing is "
+        "due before then; checks, bags, shifts and days are counted from there.",
     )
     assert "comes after this plan ends" in plan.notes[2]
     late = planned(start="2026-03-04T15:00:00-06:00").notes[0]
@@ -333,9 +335,6 @@ def test_a_plan_that_starts_between_two_steps():
     steps = [(shown(plan, e.at), e.rate) for e in plan.events if e.kind == "titration step"]
     assert steps == [("19:00", 80 * ML), ("21:00", 90 * ML)]
     assert "by now, 70 mL/h" in plan.notes[0]
-    # Before the order starts nothing can have been raised.
-    early = planned(start="2026-03-02T14:00:00-06:00")
-    assert times(early, "titration step") == ["16:00", "18:00", "20:00"]
     # A start that cannot be had is no ground to suppose any rate.
     unknown = planned(("starts: 2026-03-02T15:00:00-06:00", "starts: today"), start=NIGHT)
     assert times(unknown, "titration step")[0] == "01:00"
@@ -345,6 +344,38 @@ def test_a_plan_that_starts_between_two_steps():
     )
     assert "for lack of start time" not in " ".join(assumptions(planned()))
     assert unknown.notes == ()
+
+
+def due(plan):
+    """What the schedule gives, without what stands on the calendar."""
+    calendar = {"review", "clock change"}
+    return [event for event in plan.events if event.kind not in calendar]
+
+
+@given(st.integers(0, 30 * 60), st.integers(1, 24))
+@settings(max_examples=25, deadline=None)
+def test_before_the_order_starts_nothing_is_due(minutes, hours):
+    """A plan that begins sooner is the one from the order's start on, cut where it ends."""
+    begun = datetime.fromisoformat(START)
+    early = planned(start=(begun - timedelta(minutes=minutes)).isoformat(), hours=hours)
+    whole = planned(hours=24)
+    assert due(early) == [event for event in due(whole) if event.at <= early.end]
+    assert all(span.start >= whole.start for span in early.spans)
+    assert bool(early.supplies) == (early.end >= whole.start)
+    said = [text for text in early.notes if text.startswith("The order starts only at")]
+    assert len(said) == (minutes > 0)
+    since = "the order's start time, and" if minutes else "the start of the plan, and"
+    assert since in next(assumptions(early))
+
+
+def test_only_whole_steps_of_titration_are_reckoned_with_and_that_is_said():
+    # By hand: 60 and 25 are 85; to 90 it would be a step of 5, which nobody ordered.
+    plan = planned(("step: 10 mL/h", "step: 25 mL/h"))
+    steps = [(shown(plan, e.at), e.rate) for e in plan.events if e.kind == "titration step"]
+    assert steps == [("17:00", 85 * ML)]
+    (note,) = plan.notes
+    assert note.startswith("Whole titration steps of 25 mL/h lead to 85 mL/h. Nothing in the order")
+    assert "the maximum, 90 mL/h, by a smaller step, so the plan stays at 85 mL/h." in note
 
 
 def test_what_ran_before_is_named_without_titration_too():
@@ -372,6 +403,7 @@ def test_the_earliest_rate_is_the_same_from_wherever_the_plan_begins(quarters, h
         # Chicago is at -05:00 in summer, by the published rules (see tests/test_clock.py).
         ("2026-07-01T15:00:00-06:00", "15:00 UTC-06:00", "16:00"),
         ("2026-03-03T03:00:00+00:00", "03:00 UTC", "21:00, 2026-03-02"),
+        ("2026-07-01T15:00:30-06:00", "15:00:30 UTC-06:00", "16:00:30"),
     ],
 )  # fmt: skip
 def test_a_start_on_another_clock_than_the_ward_s_is_said(start, written, ward):
@@ -380,6 +412,14 @@ def test_a_start_on_another_clock_than_the_ward_s_is_said(start, written, ward):
     due = f"is written {written}; on the ward's clock (America/Chicago) that is {ward}."
     assert said == ([] if written is None else [f"The start of the plan {due}"])
     assert "ward's clock" not in str(planned(("zone: America/Chicago\n", ""), start=start).notes)
+
+
+def test_a_time_that_the_clock_is_put_forward_past_is_said_to_be_none():
+    # In Chicago 02:00 becomes 03:00 on that day, by the published rules (see tests/test_clock.py).
+    for offset, there in (("-06:00", "03:30"), ("-05:00", "01:30")):
+        plan = planned(start=f"2026-03-08T02:30:00{offset}")
+        (note,) = (text for text in plan.notes if "on the ward's clock" in text)
+        assert note.endswith(f"that is {there}. It is put forward past 02:30 on that day.")
 
 
 def test_what_is_known_of_saline_in_large_volumes():

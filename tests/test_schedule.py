@@ -94,8 +94,9 @@ def test_steps_of_titration():
         tuple(Step(2 * index * HOUR, rate * ML) for index, rate in enumerate((60, 70, 80, 90)))
         == RISING
     )
-    # The last step is what the maximum leaves room for.
-    assert titrated(60, 25, HOUR, 90, DAY)[-2:] == (Step(HOUR, 85), Step(2 * HOUR, 90))
+    # Only whole steps are ordered: 60, 85, and none of 5 to 90.
+    assert titrated(60, 25, HOUR, 90, DAY) == (Step(0, 60), Step(HOUR, 85))
+    assert titrated(60, 31, HOUR, 90, DAY) == steady(60)
     # A step at the very end still counts; none does after it.
     assert len(titrated(60, 1, HOUR, 90, 3 * HOUR)) == 4
     assert len(titrated(60, 1, HOUR, 90, 3 * HOUR - 1)) == 3

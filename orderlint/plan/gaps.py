@@ -84,8 +84,10 @@ def _titration(leaves: Mapping[str, Leaf], settings: Settings) -> Iterator[Gap]:
         yield Gap("Titration steps", reason=_too_often(every.path, every, SHORTEST_INTERVAL))
     elif not number(leaves["titration.step"]):
         yield Gap("Titration steps", reason="the titration step is zero")
-    else:
+    elif (number(leaves["titration.max"]) or 0) <= (number(leaves["irrigation.rate"]) or 0):
         yield Gap("Titration steps", reason="the titration maximum is not above the rate")
+    else:
+        yield Gap("Titration steps", reason="one step would pass the titration maximum")
 
 
 def _output(leaves: Mapping[str, Leaf], settings: Settings, formation: int | None) -> Iterator[Gap]:

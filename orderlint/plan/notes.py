@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, wall_time
+from orderlint.clock import fixed_clock, hands, shows, wall_time
 from orderlint.plan.settings import number
 from orderlint.units import quantity_words
 from orderlint.wording import quoted
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from orderlint.clock import Clock
     from orderlint.order import Leaf
+    from orderlint.plan.settings import Settings
     from orderlint.plan.timetable import Run
 
 _SALINE = (
@@ -26,14 +27,30 @@ _SALINE = (
 )
 
 
+def short_of_maximum(settings: Settings) -> Iterator[str]:
+    """That whole steps do not lead to the titration maximum, and the order has no smaller one."""
+    titration = settings.titration
+    if titration is not None and titration.highest < titration.most:
+        step, top, most = (
+            quantity_words(ticks, "mL/h")
+            for ticks in (titration.step, titration.highest, titration.most)
+        )
+        yield (
+            f"Whole titration steps of {step} lead to {top}. Nothing in the order says that the "
+            f"rate goes on to the maximum, {most}, by a smaller step, so the plan stays at {top}."
+        )
+
+
 def given_on_another_clock(clock: Clock, start: int, offset: int) -> Iterator[str]:
     """That the start was given with an offset, in seconds, which the zone does not have then."""
     written, ward = wall_time(fixed_clock(offset), start), wall_time(clock, start)
     if written.utcoffset() != ward.utcoffset():
         day = "" if written.date() == ward.date() else f", {ward:%Y-%m-%d}"
+        time = hands(written)
+        skipped = "" if shows(clock, written) else f" It is put forward past {time} on that day."
         yield (
-            f"The start of the plan is written {written:%H:%M} {written.tzname()}; on the ward's "
-            f"clock ({clock.name}) that is {ward:%H:%M}{day}."
+            f"The start of the plan is written {time} {written.tzname()}; on the ward's clock "
+            f"({clock.name}) that is {hands(ward)}{day}.{skipped}"
         )
 
 
@@ -44,7 +61,10 @@ def notes_of(leaves: Mapping[str, Leaf], start: int, end: int) -> Iterator[str]:
         yield "The order is marked as ended."
     begun = number(starts)
     if begun is not None and begun > start:
-        yield f"The plan begins before the order does: its start time is {quoted(starts.text)}."
+        yield (
+            f"The order starts only at {quoted(starts.text)}, after this plan begins. Nothing is "
+            "due before then; checks, bags, shifts and days are counted from there."
+        )
     due = number(review)
     if due is not None and due < start:
         yield (

@@ -100,6 +100,9 @@ class Formation(NamedTuple):
 class Plan:
     """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events stand in time order.
 
+    `begins` is the order's start where that is later, else `start`: nothing is due before, and all
+    is counted from there.
+
     `formation` is the formation of CSF in the expected output, None if there is no such output;
     `titrates` says whether the plan reckons with a rate that rises. `notes` are in words.
     """
@@ -107,6 +110,7 @@ class Plan:
     verified: Verified
     clock: Clock
     start: int
+    begins: int
     end: int
     events: tuple[Event, ...]
     spans: tuple[Span, ...]

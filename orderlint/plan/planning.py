@@ -12,7 +12,7 @@ from orderlint.clock import changes, fixed_clock, zone_clock
 from orderlint.language.types import Quantity
 from orderlint.plan.estimates import estimates_of
 from orderlint.plan.gaps import gaps_of
-from orderlint.plan.notes import begun_before, given_on_another_clock, notes_of
+from orderlint.plan.notes import begun_before, given_on_another_clock, notes_of, short_of_maximum
 from orderlint.plan.parts import Event, Formation, Gap, Plan
 from orderlint.plan.settings import CHECKS, number, settings_of
 from orderlint.plan.timetable import events_of, runs_of, spans_of, supplies_of
@@ -49,36 +49,40 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: S
     ahead of UTC. `csf_rate` is the policy's CSF formation, by patient group or for all.
     """
     leaves = verified.order.leaves
-    until = hours * HOUR
+    end = start + hours * HOUR
     clock, no_zone = _clock(leaves["zone"], offset)
     formation = _ticks(csf_rate, leaves["patient.group"])
     settings = settings_of(leaves, formation)
+    begins = max(start, number(leaves["starts"]) or start)
+    until = end - begins
     runs = runs_of(settings, until, _running(leaves["starts"], start))
     timed = events_of(settings, runs, until)
-    events = [replace(event, at=start + event.at) for event in timed]
-    events += _of_calendar(clock, leaves["review_by"], start, start + until)
+    events = [replace(event, at=begins + event.at) for event in timed]
+    events += _of_calendar(clock, leaves["review_by"], start, end)
     return Plan(
         verified=verified,
         clock=clock,
         start=start,
-        end=start + until,
+        begins=begins,
+        end=end,
         events=tuple(sorted(events, key=_rank)),
-        spans=tuple(_moved(span, start) for span in spans_of(runs, until)),
+        spans=tuple(_moved(span, begins) for span in spans_of(runs, until)),
         supplies=tuple(supplies_of(settings, runs)),
         estimates=estimates_of(leaves, formation),
         formation=_formation(formation, csf_rate) if settings.output_known else None,
         titrates=settings.titration is not None,
         notes=(
             *given_on_another_clock(clock, start, offset),
-            *notes_of(leaves, start, start + until),
+            *notes_of(leaves, start, end),
             *begun_before(leaves, runs, start),
+            *short_of_maximum(settings),
         ),
         gaps=(*no_zone, *gaps_of(leaves, settings, formation)),
     )
 
 
 def _moved(span: Span, start: int) -> Span:
-    """A span counted from the plan's start, at its instants."""
+    """A span counted from `start`, at its instants."""
     return replace(span, start=start + span.start, end=start + span.end)
 
 

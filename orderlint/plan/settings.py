@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.schedule import HOUR, MINUTE
+from orderlint.schedule import HOUR, MINUTE, highest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -34,11 +34,15 @@ SHORTEST_BAG = 10 * MINUTE
 
 @dataclass(frozen=True, slots=True)
 class Titration:
-    """Step and maximum in ticks of flow, interval in milliseconds; the maximum is over the rate."""
+    """Step, maximum and the highest rate that whole steps reach, in ticks of flow.
+
+    The interval is in milliseconds. One step at least is within the maximum.
+    """
 
     step: int
     every: int
     most: int
+    highest: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ def settings_of(leaves: Mapping[str, Leaf], formation: int | None) -> Settings:
     irrigates, drains = therapy == "irrigation", therapy in {"irrigation", "drainage"}
     rate = number(leaves["irrigation.rate"]) if irrigates else None
     titration = _titration(leaves, rate) if irrigates else None
-    fastest = titration.most if titration else rate
+    fastest = titration.highest if titration else rate
     running_out = (fastest or 0) + (formation or 0)
     intervals = {kind: interval(leaves[path]) for path, kind in CHECKS.items()}
     return Settings(
@@ -111,6 +115,7 @@ def bag(leaf: Leaf, rate: int | None) -> int | None:
 def _titration(leaves: Mapping[str, Leaf], rate: int | None) -> Titration | None:
     step, most = number(leaves["titration.step"]), number(leaves["titration.max"])
     every = interval(leaves["titration.every"])
-    if not step or every is None or most is None or rate is None or most <= rate:
+    if not step or every is None or most is None or rate is None:
         return None
-    return Titration(step, every, most)
+    top = highest(rate, step, most)
+    return Titration(step, every, most, top) if top > rate else None

@@ -68,7 +68,7 @@ def _run(settings: Settings, irrigation: Course | None, until: int) -> Run:
 
 
 def events_of(settings: Settings, runs: tuple[Run, Run | None], until: int) -> Iterator[Event]:
-    """All that is due up to and including `until`, in no order."""
+    """All that is due up to and including `until`, in no order; nothing where that is below 0."""
     for kind, every in settings.checks.items():
         yield from (Event(at, kind) for at in range(0, until + 1, every))
     ordered, earliest = runs
@@ -131,10 +131,10 @@ def _volumes(run: Run, start: int, end: int) -> Volumes:
 def supplies_of(settings: Settings, runs: tuple[Run, Run | None]) -> Iterator[Supply]:
     """The bags of each kind that must be at hand, one that is hung just at the end included."""
     ordered, earliest = runs
-    if ordered.bags is not None and settings.bag is not None:
+    if ordered.bags and settings.bag is not None:
         rising = None if earliest is None or earliest.bags is None else len(earliest.bags)
         yield Supply("irrigation bag", settings.bag, len(ordered.bags), rising)
-    if ordered.collection_bags is not None and settings.collection_bag is not None:
+    if ordered.collection_bags and settings.collection_bag is not None:
         fuller = earliest.collection_bags if earliest else None
         rising = None if fuller is None else len(fuller)
         yield Supply(

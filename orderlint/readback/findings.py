@@ -29,7 +29,7 @@ RULES = {
     Outcome.ROUNDED: "seen-rounded",
 }
 INDEPENDENT, AGE = "checker-not-independent", "seen-too-old"
-PAST_REVIEW = "read-back-past-review"
+ENDED, PAST_REVIEW = "read-back-of-ended-order", "read-back-past-review"
 _LONGEST = "readback_age_max"
 _CALLED = {INDEPENDENT: ("keyed_by", "seen_by"), AGE: ("seen_at",)}
 
@@ -43,7 +43,7 @@ def faults_of(
             yield _of_row(row, order)
     yield from _of_checker(order, seen.leaves)
     yield from _of_age(seen.leaves["seen_at"], at, rulebook)
-    yield from _of_review(order.leaves, at)
+    yield from _of_order(order.leaves["status"], order.leaves["review_by"], seen.leaves["seen_at"])
 
 
 def _of_row(row: Row, order: Order) -> Fault:
@@ -92,14 +92,16 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
         yield Fault(AGE, "seen_at", seen_at.text, seen_at.place, details)
 
 
-def _of_review(order: Mapping[str, Leaf], at: int) -> Iterator[Fault]:
-    """A draft is not judged by the clock, until somebody keys it in; else verify has found it."""
-    review_by = order["review_by"]
-    is_found = order["status"].value in {"active", "ended"}
-    if isinstance(review_by.value, int) and at > review_by.value and not is_found:
-        details = {"review_by": quoted(review_by.text)}
+def _of_order(status: Leaf, review_by: Leaf, seen_at: Leaf) -> Iterator[Fault]:
+    """That the order was over when the settings were seen, by its status or its review time."""
+    if status.value == "ended":
+        assert status.place is not None  # INVARIANT: a known leaf has its place
+        yield Fault(ENDED, status.path, status.text, status.place)
+    due, seen = review_by.value, seen_at.value
+    if isinstance(due, int) and isinstance(seen, int) and due < seen:
+        details = {"seen_at": quoted(seen_at.text), "review_by": quoted(review_by.text)}
         assert review_by.place is not None  # INVARIANT: a known leaf has its place
-        yield Fault(PAST_REVIEW, "review_by", review_by.text, review_by.place, details)
+        yield Fault(PAST_REVIEW, review_by.path, review_by.text, review_by.place, details)
 
 
 def _longest(rulebook: Rulebook) -> Quantity | None:
@@ -108,13 +110,17 @@ def _longest(rulebook: Rulebook) -> Quantity | None:
 
 
 def unchecked_of(
-    rows: Iterable[Row], seen: Mapping[str, Leaf], rulebook: Rulebook
+    rows: Iterable[Row], order: Order, seen: Mapping[str, Leaf], rulebook: Rulebook
 ) -> Iterator[Unchecked]:
     """The rules that could not be judged, with the settings for lack of which."""
     lacking = {RULES[Outcome.DIFFERS]: [row.path for row in rows if row.outcome is Outcome.OPEN]}
     for rule, paths in _CALLED.items():
         asked = rule != AGE or _longest(rulebook) is not None
         lacking[rule] = [path for path in paths if asked and not seen[path].known]
+    status, review_by = order.leaves["status"], order.leaves["review_by"]
+    lacking[ENDED] = [status.path] if status.given and not status.known else []
+    times = (review_by, seen["seen_at"]) if review_by.given else ()
+    lacking[PAST_REVIEW] = [leaf.path for leaf in times if not leaf.known]
     for rule, missing in lacking.items():
         if missing:
             yield Unchecked(rule, rulebook.rules[rule].level, tuple(missing))

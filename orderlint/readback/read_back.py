@@ -73,15 +73,15 @@ def read_back(
     rows = compare(order.leaves, seen.leaves, rulebook)
     faults = faults_of(rows, order, seen, at, rulebook)
     findings, suppressed = findings_of(faults, order, at, rulebook)
-    unchecked = tuple(unchecked_of(rows, seen.leaves, rulebook))
+    unchecked = tuple(unchecked_of(rows, order, seen.leaves, rulebook))
     parts = (ordered, as_set)
     every = (*findings, *(one for part in parts for one in part.findings))
     left_open = (*unchecked, *(one for part in parts for one in part.unchecked))
     hidden = (*suppressed, *(one for part in parts for one in part.suppressed))
     return ReadBack(
-        ordered,
+        _beside(findings, ordered, rulebook),
         seen,
-        as_set,
+        _beside(findings, as_set, rulebook),
         rows,
         changes_of(rows, order.leaves, rulebook.outflow),
         tuple(map(_named, findings)),
@@ -95,8 +95,18 @@ def read_back(
 
 def _named(finding: Finding) -> Finding:
     """A finding on who looked, or when, has its name from the settings seen, not from the order."""
-    is_seen = finding.path in seen_table().fields
-    return finding._replace(name=seen_table().trade_name(finding.path)) if is_seen else finding
+    fields = seen_table().fields
+    return finding._replace(name=fields[finding.path].name) if finding.path in fields else finding
+
+
+def _beside(findings: tuple[Finding, ...], verified: Verified, rulebook: Rulebook) -> Verified:
+    """What verifying found, without what is said of the same cause in comparing.
+
+    Its verdict stands: the order is no better for being said to be over elsewhere.
+    """
+    said = {(rule, f.path) for f in findings for rule in rulebook.rules[f.rule].covers}
+    left = tuple(f for f in verified.findings if (f.rule, f.path) not in said)
+    return replace(verified, findings=left)
 
 
 def _as_ordered(order: Order, seen: Order) -> Order:

@@ -48,6 +48,9 @@ WHILE_ACTIVE = {
 }
 """What is said in place of a verdict's sentence when there is no start to hold back."""
 
+ENDED = "This order is marked as ended."
+"""What is said before a verdict's sentence of an order that is over."""
+
 ALREADY_RUNNING = (
     "Already running? Do not clamp, open or move the drain because of this report; call now and "
     "ask whether irrigation is to be held."

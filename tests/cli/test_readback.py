@@ -357,7 +357,7 @@ def test_what_nobody_gave_was_not_seen():
     assert outcomes.pop("pause.upper") == "equal"
     assert set(outcomes.values()) == {"ordered and not seen"}
     lacking = {rule["rule"] for rule in made["unchecked"]}
-    assert lacking == {"checker-not-independent", "seen-too-old"}
+    assert lacking == {"checker-not-independent", "seen-too-old", "read-back-past-review"}
 
 
 def test_no_additive_may_be_set():

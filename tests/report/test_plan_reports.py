@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 from jsonschema import Draft202012Validator
-from planned import AT, planned
+from planned import AT, STARTS, planned
 from policy_files import LOCAL, local, suppression
 
 from orderlint.fields import load_schema
@@ -483,6 +483,6 @@ def test_any_text_of_the_order_stays_a_text(goal):
 @settings(deadline=None, max_examples=50)
 def test_times_are_to_the_nearest_minute(second, minute, hour):
     start = f"2026-03-02T{hour:02d}:{minute:02d}:{second:02d}-06:00"
-    first = under(text(planned(start=start, hours=1)), "Timetable")[1]
+    first = under(text(planned(STARTS, start=start, hours=1)), "Timetable")[1]
     late = hour * 60 + minute + (second >= 30)
     assert first.startswith(f"    {late // 60 % 24:02d}:{late % 60:02d}  ICP check")

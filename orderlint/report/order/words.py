@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had
-from orderlint.report.words import LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.report.words import ENDED, LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
@@ -59,9 +59,18 @@ def _said(leaf: Leaf) -> str:
 def verdict_words(verified: Verified) -> tuple[str, str]:
     """The verdict, and what follows from it."""
     label, sentence = VERDICTS[verified.verdict]
-    if verified.order.leaves["status"].value == "active":
-        sentence = WHILE_ACTIVE.get(verified.verdict, sentence)
-    return label, sentence
+    return label, by_status(sentence, verified)
+
+
+def by_status(sentence: str, verified: Verified, verdict: Verdict | None = None) -> str:
+    """A verdict's sentence as fits an order that is active or has ended.
+
+    With the `verdict` of a comparison, that in place of the order's own.
+    """
+    status = verified.order.leaves["status"].value
+    if status == "active":
+        return WHILE_ACTIVE.get(verdict or verified.verdict, sentence)
+    return f"{ENDED} {sentence}" if status == "ended" else sentence
 
 
 def verdict_notes(verified: Verified) -> list[str]:

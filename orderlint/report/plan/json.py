@@ -58,8 +58,9 @@ def render(plan: Plan, at: int) -> str:
 
 
 def _time(plan: Plan, at: int) -> str:
-    """Wall time with its offset, rounded down to the second."""
-    return wall_time(plan.clock, at).isoformat(timespec="seconds")
+    """Wall time with its offset, to the millisecond where the second is not whole."""
+    part = "milliseconds" if at % 1000 else "seconds"
+    return wall_time(plan.clock, at).isoformat(timespec=part)
 
 
 def _gap(gap: Gap, plan: Plan) -> Member:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, wall_time
+from orderlint.clock import fixed_clock, hands, wall_time
 from orderlint.fields import in_sentence
 from orderlint.plan.estimates import UNITS
 from orderlint.report.order.table import not_had
@@ -171,7 +171,7 @@ def period_words(plan: Plan) -> str:
     offsets = dict.fromkeys(map(offset_words, (start, end)))
     clock = f"the clock of {plan.clock.name}" if plan.clock.name else "a clock at a fixed offset"
     return (
-        f"From {date_words(start)}, {time_words(start)}, to {date_words(end)}, {time_words(end)}: "
+        f"From {date_words(start)}, {hands(start)}, to {date_words(end)}, {hands(end)}: "
         f"{(plan.end - plan.start) // HOUR} h, on {clock} ({', then '.join(offsets)})."
     )
 
@@ -185,9 +185,10 @@ def gap_words(gap: Gap, plan: Plan) -> str:
 
 def assumptions(plan: Plan) -> Iterator[str]:
     """What the times and volumes rest on, a sentence or two each."""
+    since = "the order's start time" if plan.begins > plan.start else "the start of the plan"
     yield (
         "Times are to the nearest minute. Checks, shifts of 8 h and days of 24 h are counted from "
-        "the start of the plan, and each check is first due then. A ward may count otherwise."
+        f"{since}, and each check is first due then. A ward may count otherwise."
     )
     if plan.supplies:
         bags = " and ".join(_FIRST_BAGS[supply.kind] for supply in plan.supplies)

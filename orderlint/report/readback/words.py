@@ -13,7 +13,8 @@ from orderlint.readback.asking import ENTRIES
 from orderlint.readback.comparing import Outcome
 from orderlint.readback.seen import seen_table
 from orderlint.report.order.table import not_had, stretch_parts
-from orderlint.report.words import VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.report.order.words import by_status
+from orderlint.report.words import VERDICTS, instant_words
 from orderlint.wording import beside, quoted
 
 if TYPE_CHECKING:
@@ -41,9 +42,7 @@ _SENTENCES = {
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:
     """The verdict, and a sentence on what that means."""
-    sentence = _SENTENCES[result.verdict]
-    if result.ordered.order.leaves["status"].value == "active":
-        sentence = WHILE_ACTIVE.get(result.verdict, sentence)
+    sentence = by_status(_SENTENCES[result.verdict], result.ordered, result.verdict)
     return VERDICTS[result.verdict][0], sentence
 
 
