@@ -5,6 +5,7 @@ Values are drawn at and beside the literals of the rules, where mistakes in a co
 
 from __future__ import annotations
 
+import functools
 from collections import defaultdict
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -31,6 +32,7 @@ EVERYDAY = {
 }
 
 
+@functools.cache
 def _literals() -> Mapping[str, list[int]]:
     """By dimension, the ticks at which some comparison of some rule turns."""
     fields = field_table().fields
@@ -84,11 +86,17 @@ def settings(paths: tuple[str, ...]) -> st.SearchStrategy[dict[str, Leaf]]:
     return st.fixed_dictionaries({**absent, **_leaves(paths)})
 
 
+# A strategy is made once: to make one takes longer than to draw from it.
+@functools.cache
+def _leaf_at(path: str) -> st.SearchStrategy[Leaf]:
+    return _leaf(field_table().fields[path], _literals())
+
+
 def _leaves(paths: tuple[str, ...]) -> dict[str, st.SearchStrategy[Leaf]]:
-    literals, fields = _literals(), field_table().fields
-    return {path: _leaf(fields[path], literals) for path in paths}
+    return {path: _leaf_at(path) for path in paths}
 
 
+@functools.cache
 def orders() -> st.SearchStrategy[dict[str, Leaf]]:
     """All the leaves of an order, and the time of checking."""
     leaves = _leaves(tuple(field_table().fields))
@@ -96,12 +104,20 @@ def orders() -> st.SearchStrategy[dict[str, Leaf]]:
     return st.fixed_dictionaries({**leaves, CHECKED_AT: now})
 
 
+_FACTORS = st.lists(
+    st.sampled_from([None, 1, 1, 2, 10, 100]),
+    min_size=len(field_table().fields),
+    max_size=len(field_table().fields),
+)
+"""How many times as much each setting is in the later order; None where it is another."""
+
+
 @st.composite
 def changed_orders(draw) -> dict[str, Leaf]:
     """Two orders, the earlier under `before.`: many leaves the same, or some times as much."""
     later, earlier = draw(orders()), draw(orders())
-    for path, leaf in later.items():
-        factor = draw(st.sampled_from([None, 1, 1, 2, 10, 100]))
+    factors = draw(_FACTORS)
+    for (path, leaf), factor in zip(later.items(), factors, strict=False):
         if factor is None or path == CHECKED_AT:
             continue
         field = field_table().fields[path]

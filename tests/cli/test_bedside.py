@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import stat
 import sys
 
@@ -33,6 +34,11 @@ RIGHT = {
 KEPT = "clean.read-back-kept.json"
 
 
+def _as_in_a_terminal() -> None:
+    """What runs in the background may ignore interrupts, and so would all that it starts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture
 def nurse(tmp_path):
     """Starts the read-back of the clean order on a terminal of 80 columns."""
@@ -42,9 +48,8 @@ def nurse(tmp_path):
         arguments = ["-P", "-m", "orderlint", "readback", str(CLEAN), *options]
         environment = {**os.environ, "TERM": "dumb", "LC_ALL": "C.UTF-8"}
         size = {"dimensions": (24, 80), "timeout": 30, "encoding": "utf-8"}
-        started.append(
-            pexpect.spawn(sys.executable, arguments, cwd=tmp_path, env=environment, **size)
-        )
+        where = {"cwd": tmp_path, "env": environment, "preexec_fn": _as_in_a_terminal}
+        started.append(pexpect.spawn(sys.executable, arguments, **where, **size))
         return started[-1]
 
     yield at_terminal
