@@ -5,12 +5,13 @@ Only the calendar. Never what is to happen at a time.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from orderlint.zones import zone_names
+from orderlint.zones import zone_file, zone_names
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -30,10 +31,16 @@ class Clock:
 
 def zone_clock(name: str) -> Clock | None:
     """The clock of a zone of the IANA database, such as America/Chicago; None if it has none."""
-    from zoneinfo import ZoneInfo  # noqa: PLC0415 - not every plan has a zone
+    return Clock(name, _zone(name)) if name in zone_names() else None
 
-    # INVARIANT: each listed name can be loaded, if not from the machine then from tzdata.
-    return Clock(name, ZoneInfo(name)) if name in zone_names() else None
+
+@functools.cache
+def _zone(name: str) -> tzinfo:
+    from zoneinfo import ZoneInfo  # noqa: PLC0415 - not every order has a zone
+
+    # INVARIANT: read from tzdata, as the names are, so that a time is the same on every machine.
+    with zone_file(name).open("rb") as file:
+        return ZoneInfo.from_file(file, name)
 
 
 def fixed_clock(seconds: int) -> Clock:

@@ -27,6 +27,7 @@ from orderlint.judging import (
 )
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
+from orderlint.offsets import faults_of as off_zone
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand
@@ -73,7 +74,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read."""
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     broken, unchecked = judge(((r, r.instances) for r in rulebook.rules.values()), leaves)
-    broken.extend(of_fault(fault, rulebook) for fault in order.faults)
+    broken.extend(of_fault(fault, rulebook) for fault in (*order.faults, *off_zone(order)))
     broken, silenced = without_suppressed(broken, rulebook, at)
     faults = [*rulebook.faults, *_expired(rulebook, at)]
     broken.extend(of_fault(fault, rulebook) for fault in faults)

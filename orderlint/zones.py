@@ -10,7 +10,7 @@ from pathlib import Path
 
 # INVARIANT: one list on every machine, so that an order has the same findings on each. What a
 # machine's own zone files add (localtime, another case) is no name. To read the list takes a
-# millisecond, to import zoneinfo and load a zone several, and only a plan needs the zone itself.
+# millisecond, to import zoneinfo and load a zone several.
 _NO_PLACE = "Factory"
 """A name in the list that says only that no zone was set."""
 
@@ -23,6 +23,13 @@ def zone_names() -> frozenset[str]:
     # INVARIANT: the package is installed as files, as zoneinfo's own fallback to it is tested.
     listed = Path(tzdata.__file__).with_name("zones").read_text(encoding="ascii")
     return frozenset(listed.split()) - {_NO_PLACE}
+
+
+def zone_file(name: str) -> Path:
+    """The file with the rules of a zone. INVARIANT: `name` is a listed name, and no other path."""
+    import tzdata  # noqa: PLC0415 - not every order has a zone
+
+    return Path(tzdata.__file__).with_name("zoneinfo").joinpath(*name.split("/"))
 
 
 def nearest_zone(text: str) -> str | None:

@@ -152,15 +152,20 @@ def test_help_fits_and_shows_lines_to_try():
     assert max(map(len, lines)) <= 80
 
 
-def test_a_check_imports_nothing_of_a_plan():
+@pytest.mark.parametrize("zone", [True, False])
+def test_a_check_imports_nothing_of_a_plan_but_the_clock_where_a_zone_is(zone, tmp_path):
     """A cold check is as quick as before there were plans."""
+    lines = CLEAN.read_text(encoding="utf-8").splitlines(keepends=True)
+    order = tmp_path / "order.yaml"
+    order.write_text("".join(line for line in lines if zone or not line.startswith("zone:")))
     code = (
         "import sys, orderlint.cli as c\n"
-        f"try: c.main(['verify', {str(CLEAN)!r}])\n"
+        f"try: c.main(['verify', {str(order)!r}])\n"
         "except SystemExit: pass\n"
         "new = ('plan', 'clock', 'schedule', 'physiology', 'cli.plan', 'report.plan_text')\n"
         "new = {f'orderlint.{name}' for name in new} | {'icalendar', 'zoneinfo', 'math'}\n"
         "sys.stderr.write(' '.join(sorted(new & set(sys.modules))))"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
-    assert set(ran.stderr.decode().split()) <= {"math"}
+    needed = {"orderlint.clock", "zoneinfo"} if zone else set()
+    assert set(ran.stderr.decode().split()) - {"math"} == needed

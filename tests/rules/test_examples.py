@@ -11,6 +11,7 @@ from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.comparing.orders import compare_orders
+from orderlint.offsets import faults_of as off_zone
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
@@ -88,7 +89,7 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
         found = [finding.rule for finding in of_change(example)]
         assert (rule.id in found) == (example.outcome == "breaks")
     elif rule.found_by:
-        found = [fault.rule for fault in example.order.faults]
+        found = [fault.rule for fault in (*example.order.faults, *off_zone(example.order))]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     else:
         assert outcome(example) is MEANING[example.outcome]

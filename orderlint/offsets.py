@@ -1,0 +1,62 @@
+"""The times of an order beside its zone: written offsets that the zone does not have then.
+
+The only place that compares a time with a zone. Never a timetable, and nothing where no zone is.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault
+from orderlint.units import looks_like_instant
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.order import Leaf, Order
+
+RULE = "offset-not-of-zone"
+
+
+def faults_of(order: Order) -> Iterator[Fault]:
+    """A fault for each time of the order whose offset its zone does not have at that instant."""
+    zone = order.leaves["zone"]
+    times = [order.leaves[path] for path in _instants() if _has_offset(order.leaves[path])]
+    if zone.known and times:
+        yield from (fault for leaf in times for fault in _beside(str(zone.value), leaf))
+
+
+def _instants() -> list[str]:
+    return [path for path, field in field_table().fields.items() if field.kind == "instant"]
+
+
+def _has_offset(leaf: Leaf) -> bool:
+    """Whether a time is written with the offset of some place.
+
+    Z names none: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
+    """
+    text = leaf.text.strip()
+    return leaf.known and looks_like_instant(text) and not text.endswith("Z")
+
+
+def _beside(zone: str, leaf: Leaf) -> Iterator[Fault]:
+    from datetime import datetime  # noqa: PLC0415 - cold start
+
+    from orderlint.clock import hands, shows, wall_time, zone_clock  # noqa: PLC0415 - cold start
+
+    clock = zone_clock(zone)
+    assert clock is not None  # INVARIANT: a zone that is known has a clock
+    assert isinstance(leaf.value, int)  # INVARIANT: a known time has its milliseconds
+    assert leaf.place is not None
+    written, ward = datetime.fromisoformat(leaf.text.strip()), wall_time(clock, leaf.value)
+    if written.utcoffset() == ward.utcoffset():
+        return
+    past = "" if shows(clock, written) else f"; that clock is put forward past {hands(written)}"
+    details = {
+        "name": in_sentence(field_table().trade_name(leaf.path)),
+        "zone": zone,
+        "ward": ward.isoformat(timespec="milliseconds" if ward.microsecond else "seconds"),
+        "past": past,
+    }
+    yield Fault(RULE, leaf.path, leaf.text, leaf.place, details)
