@@ -64,6 +64,14 @@ UNSEEN = (
 UNSEEN_CLOSED = "This tool cannot see whether the drain is closed."
 """What is said in its place where the valve is to be closed at every pressure."""
 
+NOT_IN_TABLE = (
+    "The table of what the controller does by ICP does not show how fast it irrigates, with what "
+    "and from which bag, how far below the ICP the drain hangs, or any limit of volume or time."
+)
+"""What two orders may differ in although their tables are the same."""
+
+FREE_TEXT = "Of a free text only the notation is checked, never what it means."
+
 CAUTION = (
     "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "
     "manufacturer's instructions or local policy. It compares only what is written. A clear "

@@ -11,7 +11,7 @@ from orderlint.comparing.settings import How
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had, stretch_parts
-from orderlint.report.words import LEVELS, VERDICTS
+from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS
 from orderlint.units import number_words, quantity_words
 from orderlint.wording import LONGEST_QUOTE, beside
 
@@ -154,7 +154,8 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
         where, before, after = stretch_parts(stretch, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
     if not found.stretches:
-        yield "By either order it would do the same at every ICP."
+        yield "By either order the controller does the same at each pressure."
+    yield NOT_IN_TABLE
 
 
 def lacking_of(found: ComparedOrders) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had
-from orderlint.report.words import ENDED, LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.report.words import ENDED, FREE_TEXT, LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
 from orderlint.wording import quoted
 
 if TYPE_CHECKING:
@@ -221,7 +221,8 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)}"
+        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)} "
+        f"{FREE_TEXT}"
     )
 
 

@@ -12,7 +12,7 @@ from orderlint.report.order import words as order_words
 from orderlint.report.part import Part, part_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import sheet_of
-from orderlint.report.words import ALREADY_RUNNING, LEVELS, VERDICTS
+from orderlint.report.words import ALREADY_RUNNING, FREE_TEXT, LEVELS, NOT_IN_TABLE, VERDICTS
 
 if TYPE_CHECKING:
     from orderlint.finding import Finding, Inactive, Suppressed
@@ -48,8 +48,8 @@ def before(result: ReadBack) -> tuple[Part, ...]:
         ),
         part_of(
             "What the differences would do",
-            [text for change in result.changes for text in words.change_words(change, result)],
-            "There is no difference.",
+            _changes(result),
+            "No difference was found.",
         ),
         part_of("The order itself", _order(result), ""),
         part_of(
@@ -61,6 +61,12 @@ def before(result: ReadBack) -> tuple[Part, ...]:
             order_words.UNCHECKED, _unchecked(result), "Every rule that was asked could be checked."
         ),
     )
+
+
+def _changes(result: ReadBack) -> list[str]:
+    """What each difference would do by the table, and what the table does not show."""
+    said = [text for change in result.changes for text in words.change_words(change, result)]
+    return [*said, NOT_IN_TABLE] if said else []
 
 
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
@@ -82,7 +88,7 @@ def checked(result: ReadBack, at: int) -> str:
         f"{verified.file} as an order and {words.source_words(result)} as settings seen, setting "
         f"by setting and each by {verified.rules} rules, under “{verified.policy}”, as of "
         f"{words.compared_words(result, at)}."
-        f"{order_words.weaker_words(verified)}"
+        f"{order_words.weaker_words(verified)} {FREE_TEXT}"
     )
 
 

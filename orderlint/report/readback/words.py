@@ -34,8 +34,8 @@ _SENTENCES = {
     ),
     Verdict.NOTE: "No point to call or ask about was found. Read the notes below before starting.",
     Verdict.CLEAR: (
-        "What was seen is what is ordered, and none of the rules asked found anything. That alone "
-        "does not make the order right for this patient."
+        "Each setting seen is as it is ordered, and none of the rules asked found anything. That "
+        "alone does not make the order right for this patient."
     ),
 }
 
@@ -111,7 +111,7 @@ def change_words(change: Change, result: ReadBack) -> Iterator[str]:
         lacking = ", ".join(not_had(path, leaves[path]) for path in change.lacking)
         yield f"{name}: this cannot be said, for lack of {lacking}."
     elif not change.stretches:
-        yield f"{name}: all else being as ordered, it would act as ordered at every ICP."
+        yield f"{name}: the controller does the same at each pressure, all else being as ordered."
     for stretch in change.stretches:
         yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.proof import Result
-from orderlint.report.words import LEVELS
+from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.units import quantity_words
 from orderlint.wording import quoted
 
@@ -185,5 +185,6 @@ def checked(reviewed: Reviewed, when: str) -> str:
     """What was reviewed, and by what."""
     return (
         f"{reviewed.file} as an order set, by the schema of order sets (order-set, format 1) and "
-        f"{len(reviewed.proofs)} rules on orders, under “{reviewed.rulebook.policy}”{when}."
+        f"{len(reviewed.proofs)} rules on orders, under “{reviewed.rulebook.policy}”{when}. "
+        f"{FREE_TEXT}"
     )
