@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from orderlint.reading.quantity_text import split_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from fractions import Fraction
     from typing import Any
 
@@ -156,17 +156,26 @@ def in_unit(ticks: int | Fraction, symbol: str) -> Fraction:
     return Fraction(ticks) / TICKS[_DIMENSION[symbol]][symbol]
 
 
-def number_words(value: int | Fraction, places: int = 2) -> str:
+def number_words(
+    value: int | Fraction, places: int = 2, beside: Iterable[int | Fraction] = ()
+) -> str:
     """`value` in decimals: exact if five places hold it, else to `places` and with "about".
 
-    Halves go to the even side; a value too small for `places` gets as many as show a digit.
+    Halves go to the even side. There are more places where the last would be a zero, so that
+    22.0006 is not taken for 22, or where it could not be told from a value that stands `beside` it.
     """
     scaled = value * 10**5
     if scaled.denominator == 1:
         return decimal_text(int(scaled), 5)
-    while not (rounded := round(value * 10**places)):
+    others = [other for other in beside if other != value]
+    while not _tells(rounded := round(value * 10**places), places, others):
         places += 1
     return f"about {decimal_text(rounded, places)}"
+
+
+def _tells(rounded: int, places: int, others: list[int | Fraction]) -> bool:
+    """Whether a number rounded to `places` is rounded to the eye, and none of the others is it."""
+    return rounded % 10 != 0 and all(round(other * 10**places) != rounded for other in others)
 
 
 def decimal_text(count: int, places: int) -> str:
@@ -182,9 +191,15 @@ def written_number(number: NumberText) -> str:
     return decimal_text(-count if number.negative else count, number.decimals)
 
 
-def quantity_words(ticks: int | Fraction, symbol: str) -> str:
-    """Number and unit, as in "29.90922 cmH2O" or "about 14.71 mmHg"."""
-    return f"{number_words(in_unit(ticks, symbol))} {symbol}"
+def quantity_words(
+    ticks: int | Fraction, symbol: str, beside: Iterable[int | Fraction] = ()
+) -> str:
+    """Number and unit, as in "29.90922 cmH2O" or "about 14.71 mmHg".
+
+    `beside` are other quantities, in ticks, from which it is to be told apart.
+    """
+    others = (in_unit(other, symbol) for other in beside)
+    return f"{number_words(in_unit(ticks, symbol), beside=others)} {symbol}"
 
 
 def read_constant(text: str) -> tuple[int, Unit]:

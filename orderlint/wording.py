@@ -53,7 +53,8 @@ class Words:
             return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
             found = figure(self.figures[name], self.scope, self.leaves)
-            return figure_words(found, self._display_unit()) if found else "not to be had"
+            beside = self._beside(found.dimension) if found else []
+            return figure_words(found, self._display_unit(), beside) if found else "not to be had"
         constant = self.scope.constant(name, 0)
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)
@@ -93,7 +94,14 @@ class Words:
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return quantity_words(ticks, str(shown))
+        return quantity_words(ticks, str(shown), self._beside(dimension))
+
+    def _beside(self, dimension: str) -> list[int]:
+        """The quantities of the order of one dimension, from which a rounded one is told apart."""
+        table = self.scope.table.fields
+        known = (leaf for leaf in self.leaves.values() if leaf.path in table)
+        values = [x.value for x in known if table[x.path].dimension == dimension]
+        return [value for value in values if isinstance(value, int)]
 
 
 def _number(text: str) -> str:
@@ -140,4 +148,5 @@ def beside(leaf: Leaf, other: Leaf) -> str:
     text = quoted(leaf.text)
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
-    return f"{text} ({quantity_words(leaf.value, str(other.unit))})"
+    near = (other.value,) if isinstance(other.value, int) else ()
+    return f"{text} ({quantity_words(leaf.value, str(other.unit), near)})"

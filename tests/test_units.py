@@ -198,7 +198,7 @@ def test_no_unit_is_guessed(text):
     ("number", "text", "said"),
     [
         # 1 kPa = 7.50062 mmHg = 10.1972 cmH2O: NIST SP 811, Appendix B (from memory).
-        ("2", "kPa", "pressure: 2 kPa would be about 15 mmHg or about 20.39 cmH2O"),
+        ("2", "kPa", "pressure: 2 kPa would be about 15.001 mmHg or about 20.39 cmH2O"),
         ("2.4", "L/day", "flow: 2.4 L/day would be 100 mL/h"),
         ("2400", "ML/day", "flow: 2400 ML/day would be 100 mL/h"),
         ("2", "d", "duration: 2 d would be 2880 min or 48 h"),
@@ -237,6 +237,17 @@ def test_number_words_say_the_value(value, places):
     assert (Fraction(digits) != value) == about
     assert abs(Fraction(digits) - value) <= Fraction(1, 2 * 10**places)
     assert digits != "-0"
+    # What is rounded ends in no zero, so that it is not taken for a rounder number.
+    assert not about or len(digits.partition(".")[2]) >= places
+
+
+@given(st.fractions(0, 100), st.lists(st.fractions(0, 100), max_size=3), st.integers(1, 3))
+def test_rounded_numbers_beside_one_another_are_told_apart(value, others, exponent):
+    """Others are drawn far off, and so near that two places do not tell."""
+    near = [value + Fraction(1, 7 * 10**exponent), *others]
+    words = number_words(value, beside=near)
+    for other in near:
+        assert other == value or number_words(other, beside=[value]) != words
 
 
 @pytest.mark.parametrize(
@@ -275,6 +286,10 @@ def test_a_written_number_is_said_exactly_and_plainly(number):
 def test_quantity_words():
     assert quantity_words(22 * TICKS["pressure"]["mmHg"], "cmH2O") == "29.90922 cmH2O"
     assert quantity_words(20 * TICKS["pressure"]["cmH2O"], "mmHg") == "about 14.71 mmHg"
+    # 29.91 / 1.35951 is 22.000573…, by the definition of conventional mercury.
+    assert quantity_words(299_100_000, "mmHg") == "about 22.001 mmHg"
+    beside = (22 * TICKS["pressure"]["mmHg"] + 7_300,)
+    assert quantity_words(299_100_000, "mmHg", beside) == "about 22.0006 mmHg"
 
 
 def test_read_constant():

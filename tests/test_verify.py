@@ -279,3 +279,11 @@ def test_of_a_patient_whose_group_is_not_known_all_is_listed_that_may_not_be_ask
     reasons = " ".join(item.reason for item in found.inactive)
     assert "for child" in reasons
     assert "for infant" in reasons
+
+
+def test_a_level_just_over_a_limit_is_not_rounded_to_the_limit():
+    # 29.91 cmH2O is 22.00057 mmHg, and the limit is 22 mmHg.
+    found = {f.rule: f for f in check(("upper: 22 mmHg", "upper: 29.91 cmH2O")).findings}
+    over = found["upper-pause-over-adult-threshold"]
+    assert "29.91 cmH2O (about 22.001 mmHg)" in over.says
+    assert "about 22 mmHg" not in " ".join(f"{f.says} {f.ask}" for f in found.values())

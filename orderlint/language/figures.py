@@ -16,10 +16,10 @@ from orderlint.language.amounts import dimension_of, product_of, sum_of
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import Leaf, State
-from orderlint.units import TICKS, in_unit, number_words
+from orderlint.units import TICKS, number_words, quantity_words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from orderlint.fields import Field
     from orderlint.language.surface import Surface
@@ -154,12 +154,15 @@ def _reread(
     return Figure(value / ticks[leaf.unit] * ticks[unit], field.dimension, leaf.unit)
 
 
-def figure_words(figure: Figure, display_unit: str | None) -> str:
-    """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `37 h`."""
+def figure_words(figure: Figure, display_unit: str | None, beside: Iterable[int] = ()) -> str:
+    """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `37 h`.
+
+    `beside` are quantities of its dimension, in ticks, from which it is to be told apart.
+    """
     if figure.dimension == "number":
         return number_words(figure.value)
     unit = figure.unit or _usual_unit(figure, display_unit)
-    return f"{number_words(in_unit(figure.value, unit))} {unit}"
+    return quantity_words(figure.value, unit, beside)
 
 
 def _usual_unit(figure: Figure, display_unit: str | None) -> str:

@@ -98,8 +98,9 @@ def acts_in(segments: Iterable[Segment]) -> bool:
 
 def range_words(segment: Segment, unit: str) -> str:
     """The ICP of a segment in `unit`, as in "above 8 up to 22 mmHg"."""
-    start = None if segment.start is None else number_words(in_unit(segment.start, unit))
-    end = None if segment.end is None else number_words(in_unit(segment.end, unit))
+    ends = [None if end is None else in_unit(end, unit) for end in (segment.start, segment.end)]
+    both = [end for end in ends if end is not None]
+    start, end = (None if end is None else number_words(end, beside=both) for end in ends)
     if segment.start == segment.end and start is not None:
         return f"exactly {start} {unit}"
     # INVARIANT: every segment has a start or an end; below the lower pause limit all differs.
