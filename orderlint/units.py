@@ -202,6 +202,17 @@ def quantity_words(
     return f"{number_words(in_unit(ticks, symbol), beside=others)} {symbol}"
 
 
+def span_words(ticks: int) -> str:
+    """A span of time, exactly, in the units that clocks have, as in "24 h 1 s" or "0 min"."""
+    parts = []
+    left = abs(ticks)
+    for symbol in ("h", "min"):
+        count, left = divmod(left, TICKS["duration"][symbol])
+        parts += [f"{count} {symbol}"] if count else []
+    parts += [quantity_words(left, "s")] if left else []
+    return f"{'-' if ticks < 0 else ''}{' '.join(parts) or '0 min'}"
+
+
 def read_constant(text: str) -> tuple[int, Unit]:
     """A quantity in the project's or a site's own files, in ticks and with its unit.
 

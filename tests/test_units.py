@@ -28,6 +28,7 @@ from orderlint.units import (
     number_words,
     quantity_words,
     read_constant,
+    span_words,
     to_ticks,
     written_number,
 )
@@ -389,3 +390,29 @@ def test_a_text_of_another_form_is_no_instant(text):
 def test_what_is_on_no_calendar_has_the_form_and_no_ticks(text):
     assert looks_like_instant(text)
     assert instant_ticks(text) is None
+
+
+@given(st.integers(-(10**10), 10**10))
+def test_a_span_in_words_is_that_span_and_no_other(ticks):
+    words = span_words(ticks)
+    sign = -1 if words.startswith("-") else 1
+    parts = words.removeprefix("-").split(" ")
+    pairs = zip(parts[::2], parts[1::2], strict=True)
+    counted = sum(Fraction(number) * TICKS["duration"][unit] for number, unit in pairs)
+    assert sign * counted == ticks
+    assert "about" not in words
+
+
+@pytest.mark.parametrize(
+    ("ticks", "words"),
+    [
+        (0, "0 min"),
+        (86_370_000, "23 h 59 min 30 s"),
+        (86_401_000, "24 h 1 s"),
+        (1_820_000, "30 min 20 s"),
+        (1_800_001, "30 min 0.001 s"),
+        (132_000_000, "36 h 40 min"),
+    ],
+)
+def test_span_words(ticks, words):
+    assert span_words(ticks) == words

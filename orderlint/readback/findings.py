@@ -11,7 +11,7 @@ from orderlint.fields import field_table, folded, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
 from orderlint.readback.comparing import Outcome
-from orderlint.units import TICKS, quantity_words
+from orderlint.units import span_words
 from orderlint.wording import beside, quoted
 
 if TYPE_CHECKING:
@@ -81,8 +81,7 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
         return
     age = at - seen_at.value
     if not 0 <= age <= longest.ticks:
-        unit = "min" if abs(age) < 2 * TICKS["duration"]["h"] else "h"
-        words = f"{quantity_words(age, unit)} before" if age > 0 else "later than"
+        words = f"{span_words(age)} before" if age > 0 else "later than"
         details = {
             "age": f"{words} they are compared",
             "seen_at": quoted(seen_at.text),

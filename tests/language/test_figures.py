@@ -64,8 +64,8 @@ FIGURES = {
     "settable_below(treat_above, site.step)": "14 mmHg",  # 20 cmH2O = 14.711 mmHg
     "settable_above(treat_above, site.step)": "15 mmHg",
     "settable_above(it, site.step)": "22 mmHg",
-    "irrigation.bag / irrigation.rate": "about 16.67 h",
-    "irrigation.daily_max / irrigation.rate": "about 36.67 h",
+    "irrigation.bag / irrigation.rate": "16 h 40 min",
+    "irrigation.daily_max / irrigation.rate": "36 h 40 min",
     "irrigation.daily_max / day": "about 91.67 mL/h",
     "day * irrigation.rate": "1440 mL",  # 24 h at 60 mL/h
     "product(irrigation.rate, monitoring.output_every)": "60 mL",

@@ -153,10 +153,11 @@ def date_words(moment: datetime) -> str:
 
 
 def offset_words(moment: datetime) -> str:
-    """As in UTC-06:00."""
+    """As in UTC-06:00; with its seconds, where an offset of long ago has any."""
     seconds = _offset(moment)
     hours, rest = divmod(abs(seconds), 3600)
-    return f"UTC{'-' if seconds < 0 else '+'}{hours:02d}:{rest // 60:02d}"
+    part = f":{rest % 60:02d}" if rest % 60 else ""
+    return f"UTC{'-' if seconds < 0 else '+'}{hours:02d}:{rest // 60:02d}{part}"
 
 
 def _offset(moment: datetime) -> int:

@@ -64,7 +64,7 @@ def compared_words(result: ReadBack, at: int) -> str:
         return instant_words(at)
     # INVARIANT: an order is checked in the years that it can name, so no calendar ends here.
     moment = (datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=at)).astimezone(clock)
-    return moment.isoformat(timespec="seconds")
+    return moment.isoformat(timespec="milliseconds" if at % 1000 else "seconds")
 
 
 def seen_words(result: ReadBack) -> str:
