@@ -204,4 +204,4 @@ FILLED.pop("order")
 _OF_STEPS = ("the steps do not reach", "to: is below", "this is in", "these are", "step: is more")
 # A schema's `format: date-time` only describes; reading judges.
 _INSTANTS = {path for path, field in field_table().fields.items() if field.kind == "instant"}
-_ODD = {"text: with # marks", "<b>&amp;</b>", "yes", "none"}  # no number, where one belongs
+_ODD = {"text: with # marks", "<b>&amp;</b>", "yes", "none", "NS"}  # no number, where one belongs
