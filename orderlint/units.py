@@ -159,7 +159,7 @@ def in_unit(ticks: int | Fraction, symbol: str) -> Fraction:
 def number_words(
     value: int | Fraction, places: int = 2, beside: Iterable[int | Fraction] = ()
 ) -> str:
-    """`value` in decimals: exact if five places hold it, else to `places` and with "about".
+    """`value` in decimals: exact if five places hold it, else to `places`; with "about" if rounded.
 
     Halves go to the even side. There are more places where the last would be a zero, so that
     22.0006 is not taken for 22, or where it could not be told from a value that stands `beside` it.
@@ -170,7 +170,8 @@ def number_words(
     others = [other for other in beside if other != value]
     while not _tells(rounded := round(value * 10**places), places, others):
         places += 1
-    return f"about {decimal_text(rounded, places)}"
+    about = "" if rounded == value * 10**places else "about "
+    return f"{about}{decimal_text(rounded, places)}"
 
 
 def _tells(rounded: int, places: int, others: list[int | Fraction]) -> bool:
