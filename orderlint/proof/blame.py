@@ -55,7 +55,10 @@ class Blame:
     def ends(
         self, slot: Slot, span: Span, is_bad: Callable[[Picks], bool]
     ) -> tuple[int, int] | None:
-        """The least and the greatest value of its span with which it can go wrong."""
+        """The least and the greatest value of a part of its span with which it can go wrong.
+
+        Just outside that part where none in it can; None where the solver does not know.
+        """
         least = self._end(slot, span, is_bad, 1)
         greatest = self._end(slot, span, is_bad, -1)
         return None if least is None or greatest is None else (least, greatest)
@@ -67,15 +70,18 @@ class Blame:
         edge = span.lowest if sign > 0 else span.highest
         far = sign * (value_of(slot.path) - edge)
         near, found, bound = -1, None, span.highest - span.lowest
+        most = bound
         while bound > near:
             self.search.solver.push()
-            self.search.solver.add(pick_of(slot.path) == len(slot.options), far <= bound)
+            self.search.solver.add(pick_of(slot.path) == len(slot.options), far >= 0, far <= bound)
             asked = self.search.check(self.own)
             self.search.solver.pop()
             if asked.picks is not None:
                 found = sign * (_bad_value(slot, asked.picks, is_bad) - edge)
-            elif asked.found == "open" or found is None:
+            elif asked.found == "open":
                 return None
+            elif found is None:
+                return edge + sign * (most + 1)
             else:
                 near = bound
             bound = (near + found) // 2

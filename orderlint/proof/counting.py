@@ -11,8 +11,10 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
 from orderlint.language.tree import Compare, atoms, paths_of
 from orderlint.order_set.model import order_of
+from orderlint.proof.membership import TEXTS
 from orderlint.proof.parts import Domains, is_unary
 from orderlint.proof.space import Picks, TooLarge, is_shown, leaf_at, presets, space_of
 
@@ -34,7 +36,7 @@ OVERLAPPING = 12
 class Count:
     """How many orders. Where it is not exact there are no more than that.
 
-    `left_out` are the unbounded blanks, which are not counted.
+    `left_out` are the unbounded blanks and those for words, whose contents are not counted.
     """
 
     orders: int
@@ -53,7 +55,7 @@ class _Class:
 def count(order_set: OrderSet) -> Count:
     """How many different orders the set can yield."""
     space = space_of(order_set)
-    left_out = tuple(path for path, slot in space.order_set.slots.items() if slot.span)
+    left_out = tuple(path for path, slot in space.order_set.slots.items() if _is_open(slot))
     total, is_exact = 1, True
     for group in _groups(space):
         try:
@@ -61,6 +63,12 @@ def count(order_set: OrderSet) -> Count:
         except TooLarge:
             total, is_exact = total * _bound(group), False
     return Count(total, is_exact, left_out)
+
+
+def _is_open(slot: Slot) -> bool:
+    """Whether anything can be written in a blank, so that what is written is not counted."""
+    field = field_table().fields.get(slot.path)
+    return bool(slot.span or (slot.blank and field is not None and field.kind in TEXTS))
 
 
 def _groups(space: Space) -> Iterator[OrderSet]:

@@ -44,9 +44,7 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
 
     Of two that keep the same share, the earlier in the document comes first.
     """
-    trees = [i.sound for i in rule.instances if not prover.at_signing(i)]
-    tree = And(tuple(trees))
-    own = closure(prover.space, paths_in(tree))
+    tree, own = _asked(prover, rule)
     found = []
     for slot in own.slots.values():
         if can_vary(slot):
@@ -55,12 +53,20 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
     return tuple(sorted(found, key=lambda made: -made.share))
 
 
+def _asked(prover: Prover, rule: Rule) -> tuple[Tree, OrderSet]:
+    """What a rule asks before signing, and the part of the set on which that depends."""
+    tree = And(tuple(i.sound for i in rule.instances if not prover.at_signing(i)))
+    return tree, closure(prover.space, paths_in(tree))
+
+
 def meet(
     prover: Prover, rules: Sequence[Rule], narrowings: Iterable[Narrowing]
 ) -> tuple[Narrowing, ...]:
     """The narrowings taken together: at each slot what all of them keep there.
 
-    Nothing where all these rules are not then kept by every order, or where nothing is kept.
+    Without those that the rest make needless, as a change to one slot may do for the rules of
+    another; the one that takes away the most is left out first. Nothing where all these rules are
+    not then kept by every order, or where nothing is kept.
     """
     slots = prover.space.order_set.slots
     joined: dict[str, Narrowing] = {}
@@ -69,12 +75,23 @@ def meet(
         joined[made.path] = _both(slots[made.path], other, made)
     if any(made.share < 0 or not (made.kept or made.span) for made in joined.values()):
         return ()
+    if not _are_kept(prover, rules, joined.values()):
+        return ()
+    for path in sorted(joined, key=lambda path: joined[path].share):
+        rest = [made for made in joined.values() if made.path != path]
+        resting = [rule for rule in rules if path in _asked(prover, rule)[1].slots]
+        if rest and _are_kept(prover, resting, rest):
+            del joined[path]
+    return tuple(joined.values())
+
+
+def _are_kept(prover: Prover, rules: Sequence[Rule], narrowings: Iterable[Narrowing]) -> bool:
+    """Whether no order breaks the rules, or leaves them unchecked, with these changes made."""
     changed = prover.space.order_set
-    for made in joined.values():
+    for made in narrowings:
         changed = apply(changed, made)
     again = Prover(changed, rules, prover.limits)
-    are_kept = all(again.decide(rule).result in _KEPT for rule in rules)
-    return tuple(joined.values()) if are_kept else ()
+    return all(again.decide(rule).result in _KEPT for rule in rules)
 
 
 _KEPT = {Result.PROVED, Result.VACUOUS}
@@ -127,7 +144,8 @@ def _narrowed(
         if bad is None:
             return []
         if slot.span is not None:
-            ends = None if bad else blame.ends(slot, slot.span, is_bad)
+            writable = _writable(slot.span)
+            ends = None if bad or _width(writable) < 0 else blame.ends(slot, writable, is_bad)
             return _bounded(slot, slot.span, ends) if ends else []
     size = len(slot.options)
     runs = _kept(slot, [index for index in range(size) if index not in bad])
@@ -155,14 +173,9 @@ def _runs(indices: Collection[int]) -> Iterator[tuple[int, ...]]:
 
 
 def _bounded(slot: Slot, span: Span, bad: tuple[int, int]) -> list[Narrowing]:
-    """The span below the least value that is bad, and above the greatest; the wider first.
-
-    Its ends can be written in the first of its units, so that what is proved is what is said.
-    """
-    grid = next(iter(span.grids.values()))
-    lowest, above = (_upwards(end, grid) for end in (span.lowest, bad[1] + 1))
-    below, highest = (end // grid * grid for end in (bad[0] - 1, span.highest))
-    ways = [replace(span, lowest=a, highest=b) for a, b in ((lowest, below), (above, highest))]
+    """The span below the least value that is bad, and above the greatest; the wider first."""
+    sides = replace(span, highest=bad[0] - 1), replace(span, lowest=bad[1] + 1)
+    ways = [_writable(side) for side in sides]
     every = tuple(range(len(slot.options)))
     return [
         Narrowing(slot.path, every, way, Fraction(_width(way), _width(span)))
@@ -171,8 +184,14 @@ def _bounded(slot: Slot, span: Span, bad: tuple[int, int]) -> list[Narrowing]:
     ]
 
 
-def _upwards(end: int, grid: int) -> int:
-    return -(-end // grid) * grid
+def _writable(span: Span) -> Span:
+    """The span between ends that can be written in the first of its units.
+
+    As they are said in that unit, so that what is proved is what is said.
+    """
+    grid = next(iter(span.grids.values()))
+    lowest, highest = -(-span.lowest // grid) * grid, span.highest // grid * grid
+    return replace(span, lowest=lowest, highest=highest)
 
 
 def _width(span: Span) -> int:

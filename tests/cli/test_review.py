@@ -41,14 +41,15 @@ def test_a_broken_rule_is_shown_with_its_order_and_a_question():
     assert (
         "Of that order verify says: DO NOT START – CALL, by the rule "
         "treat-above-over-upper-pause: Irrigation would never run. It starts only above 14 mmHg, "
-        "and it pauses above 14 mmHg. Ask the prescriber: Which of the two levels was meant?"
+        "and it pauses above 14 mmHg. Whoever checks it is to ask the prescriber: "
+        "Which of the two levels was meant?"
     ) in ran.text
     assert (
-        "Ask the author: Would it do to offer only 8 mmHg, 10 mmHg or 12 mmHg as the treat-above "
-        "level? It is proved that no order from the set would then break "
+        "Ask the author: Would it do to offer only 8 mmHg, 10 mmHg or 12 mmHg, and no longer "
+        "14 mmHg, as the treat-above level? It is proved that no order from the set would then break "
         "treat-above-over-upper-pause."
     ) in ran.text
-    assert "Would it do to make all of these changes? offer only 8 mmHg, 10 mmHg" in ran.text
+    assert "Would it do to make all of these changes? offer only 22 mmHg, and no longer" in ran.text
     assert run("review", *AT, "--fail-at", "do-not-start", CORNERED).status == 1
 
 

@@ -18,7 +18,8 @@ from hypothesis import HealthCheck, assume, given, settings
 
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import Compare, Term
+from orderlint.language.tree import Compare, Same, Subject, Term
+from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, Span, within
 from orderlint.proof.choices import choices_of
 from orderlint.proof.counting import count
@@ -199,21 +200,30 @@ def narrowings_are_right(drawn):
 
 
 def together_is_right(prover, rulebook, narrowings):
-    """Taken together they keep every rule that one of them keeps; or they leave nothing."""
+    """Together they keep each rule that one of them keeps, and all are needed; or none is left."""
     rules = [rulebook.rules[name] for name in narrowings]
     found = meet(prover, rules, narrowings.values())
     changed = prover.space.order_set
     for each in found:
         changed = apply(changed, each)
     if found:
-        orders = list(every_order(changed))
-        assert all(outcome(rule, orders) in {"proved", "vacuous"} for rule in rules)
-        assert {each.path for each in found} == {each.path for each in narrowings.values()}
+        assert are_kept(rules, changed)
+        assert {each.path for each in found} <= {each.path for each in narrowings.values()}
+        for needed in found if len(found) > 1 else ():
+            changed = prover.space.order_set
+            for each in found:
+                changed = changed if each is needed else apply(changed, each)
+            assert not are_kept(rules, changed)
         return
     by_path = {}
     for each in narrowings.values():
         by_path.setdefault(each.path, []).append(each)
     assert not narrowings or any(leaves_nothing(made) for made in by_path.values())
+
+
+def are_kept(rules, order_set):
+    orders = list(every_order(order_set))
+    return all(outcome(rule, orders) in {"proved", "vacuous"} for rule in rules)
 
 
 def leaves_nothing(narrowings):
@@ -240,6 +250,16 @@ def test_what_is_kept_of_a_blank_ends_at_what_can_be_written_in_its_first_unit(l
     prover = Prover(set_of([slot]), [rule])
     (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)
     assert (found.span.lowest, found.span.highest) == ends
+
+
+@pytest.mark.parametrize("highest", [4, 5])
+def test_a_bad_value_beyond_what_can_be_written_in_the_first_unit_takes_nothing_away(highest):
+    slot = Slot("pause.lower", (), None, Span(0, highest, {"mmHg": 3, "cmH2O": 2}))
+    unit = Slot("display_unit", (Leaf("display_unit", State.KNOWN, "mmHg"),), None)
+    rule = rule_of("one-unit", Same(Subject("display_unit", False), Subject(slot.path, True)))
+    prover = Prover(set_of([slot, unit]), [rule])
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)
+    assert (found.span.lowest, found.span.highest) == (3, 3)
 
 
 def test_of_a_blank_nothing_is_kept_where_its_first_unit_has_no_value_left():

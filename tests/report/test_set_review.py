@@ -107,7 +107,9 @@ def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yiel
     first, _ = text.split("DO NOT START – CALL: ", 1)
     assert "They are sound as far as they are filled in: verify finds nothing in them." in first
     count = len(cornered.presets.unchecked)
-    assert f"not there, or cannot be read, {count} rules could not be checked." in first
+    assert f"Until the blanks below are filled in, {count} rules cannot be checked." in first
+    unfilled = said_of(replace(cornered, to_fill=()))
+    assert f"not there, or cannot be read, {count} rules could not be checked." in unfilled
     assert "above 8 up to 22 mmHg" in first
     assert "irrigation on, drain valve open" in first
 
@@ -144,6 +146,18 @@ def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing(blanks
     assert len(offers) == len(blanks.together) > 1
     for item in blanks.broken:
         assert item.rule.id in (proved if item.narrowings else rest)
+
+
+def test_a_narrowing_that_another_makes_needless_is_not_asked_for_beside_it(cornered):
+    """Without an upper pause limit of 14 mmHg, each treat-above level that is offered will do."""
+    named = {item.narrowings[0].path for item in cornered.broken}
+    assert named == {"treat_above", "pause.upper", "drainage.height"}
+    assert [made.path for made in cornered.together] == ["pause.upper", "drainage.height"]
+    text = said_of(cornered)
+    assert "Would it do to make all of these changes?" in text
+    assert "The others named above would then not be needed." in text
+    alone = said_of(replace(cornered, together=cornered.together[:1]))
+    assert "Would it do to make this one change alone?" in alone
 
 
 def test_narrowings_that_are_not_proved_together_are_said_not_to_be(cornered):
@@ -184,8 +198,9 @@ def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks(
 def test_an_order_of_which_it_is_not_known_that_none_is_nearer_is_not_called_the_nearest(cornered):
     (item, *_) = cornered.broken
     open_ = replace(item, nearest=replace(item.nearest, is_least=False))
-    assert leads(item).endswith(". The nearest one, all else as preset:")
-    assert leads(open_).endswith(". One, perhaps not the nearest, all else as preset:")
+    departs = ". This one departs{} the least from the presets; all else is as preset:"
+    assert leads(item).endswith(departs.format(""))
+    assert leads(open_).endswith(departs.format(", perhaps not"))
 
 
 def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known_marked(blanks):

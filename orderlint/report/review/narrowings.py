@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 MOST_LISTED = 6
 """Options that a question names one by one."""
 
-MADE_TOGETHER = "Would it do to make all of these changes?"
-
 
 def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
     """The findings, those of broken rules with the narrowing as what is asked."""
@@ -68,8 +66,16 @@ def together(reviewed: Reviewed) -> tuple[list[str], str]:
     rules = [item.rule.id for item in named]
     others = [item.rule.id for item in reviewed.broken if item.found and not item.narrowings]
     left = f" Of the other broken rules it proves nothing: {', '.join(others)}." if others else ""
-    said = f"It is proved that no order from the set would then break {_or(rules)}.{left}"
+    fewer = len(reviewed.together) < len({item.narrowings[0].path for item in named})
+    rest = " The others named above would then not be needed." if fewer else ""
+    said = f"It is proved that no order from the set would then break {_or(rules)}.{rest}{left}"
     return [offer_words(made, reviewed.order_set) for made in reviewed.together], said
+
+
+def made_together(offers: Sequence[str]) -> str:
+    """What is asked of the narrowings that are needed together."""
+    which = "this one change alone" if len(offers) == 1 else "all of these changes"
+    return f"Would it do to make {which}?"
 
 
 def together_words(reviewed: Reviewed) -> str:
@@ -87,7 +93,8 @@ def offer_words(made: Narrowing, order_set: OrderSet) -> str:
     kept = [said[index] for index in made.kept]
     gone = [text for index, text in enumerate(said) if index not in made.kept]
     if len(kept) <= MOST_LISTED:
-        return f"offer only {_or(kept)} as the {name}"
+        without = f", and no longer {_or(gone)}," if len(gone) <= MOST_LISTED else ""
+        return f"offer only {_or(kept)}{without} as the {name}"
     direction = _direction([slot.options[index] for index in made.kept])
     if direction is None:
         return f"no longer offer {_or(gone)} as the {name}"

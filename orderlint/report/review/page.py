@@ -91,7 +91,7 @@ def set_values(
         "blocks": blocks,
         "covered": words.covered(reviewed),
         "together": narrowings.together(reviewed),
-        "made_together": narrowings.MADE_TOGETHER,
+        "made_together": narrowings.made_together(narrowings.together(reviewed)[0]),
         "left_open": sections.left_open(reviewed),
         "suppressed": [order_words.suppressed_words(item) for item in reviewed.suppressed],
         "rules": list(sections.rules(reviewed)),

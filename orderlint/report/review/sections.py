@@ -33,7 +33,8 @@ RULES = "What became of each rule"
 KNOWN = "Known from the baseline."
 
 _SENTENCES = {
-    "do-not-start": "Make no order from this set before the points below are settled.",
+    "do-not-start": "Make no order from this set, not even from its presets, before the points "
+    "below are settled.",
     "clarify": "Look at the points below before orders are made from this set.",
     "incomplete": "Nothing was found that is broken, but some order may leave a rule unchecked.",
     "note": "No order from the set breaks a rule that has to be asked about. Read the notes below.",
@@ -88,9 +89,16 @@ def _presets(reviewed: Reviewed) -> Iterator[str]:
     else:
         yield "They are sound as far as they are filled in: verify finds nothing in them."
     yield from suppressed_weight(signed.suppressed)
-    if signed.unchecked:
-        rules = "1 rule" if len(signed.unchecked) == 1 else f"{len(signed.unchecked)} rules"
-        yield f"For lack of what is not there, or cannot be read, {rules} could not be checked."
+    waiting = [rule for rule in signed.unchecked if {*rule.missing} <= {*reviewed.to_fill}]
+    if waiting:
+        yield f"Until the blanks below are filled in, {_rules(len(waiting))} cannot be checked."
+    if left := len(signed.unchecked) - len(waiting):
+        yield f"For lack of what is not there, or cannot be read, {_rules(left)} could not be"
+        yield "checked."
+
+
+def _rules(number: int) -> str:
+    return "1 rule" if number == 1 else f"{number} rules"
 
 
 def missing(reviewed: Reviewed) -> list[Finding]:
@@ -125,7 +133,8 @@ def left_open(reviewed: Reviewed) -> list[str]:
             f"Of the {not_proved} rules that were not proved it is not known whether some order "
             "leaves them unchecked."
         )
-    return lines or ["No order from the set leaves a rule unchecked."]
+    waits = ", but for those left to signing" if Result.AT_SIGNING in words.proved(reviewed) else ""
+    return lines or [f"No order from the set leaves a rule unchecked{waits}."]
 
 
 def rules(reviewed: Reviewed) -> Iterator[tuple[str, str, str]]:

@@ -88,7 +88,7 @@ def _covered(reviewed: Reviewed, width: int) -> Iterator[str]:
 
 def _together(reviewed: Reviewed, width: int) -> Iterator[str]:
     offers, proved = narrowings.together(reviewed)
-    lines = [paragraph(narrowings.MADE_TOGETHER, width, 2)] if offers else []
+    lines = [paragraph(narrowings.made_together(offers), width, 2)] if offers else []
     lines += [paragraph(offer, width, 4, 2) for offer in offers]
     if proved:
         yield section(sections.TOGETHER, [*lines, paragraph(proved, width, 2)], width)

@@ -100,8 +100,8 @@ def leads(item: Broken) -> str:
     """What stands before the picks: that such an order can be signed, and how near it is."""
     found = item.found.says if item.found else ""
     said = item.said.says.removesuffix(f": {found}") if item.said else ""
-    near = "The nearest one" if item.nearest.is_least else "One, perhaps not the nearest"
-    return f"{said}. {near}, all else as preset:"
+    least = "" if item.nearest.is_least else ", perhaps not"
+    return f"{said}. This one departs{least} the least from the presets; all else is as preset:"
 
 
 def verify_says(item: Broken) -> str:
@@ -112,7 +112,7 @@ def verify_says(item: Broken) -> str:
     covers = "" if found.rule == item.rule.id else ", which covers it"
     return (
         f"Of that order verify says: {LEVELS[found.level]}, by the rule {found.rule}{covers}: "
-        f"{found.says} Ask the {found.ask_whom}: {found.ask}"
+        f"{found.says} Whoever checks it is to ask the {found.ask_whom}: {found.ask}"
     )
 
 
@@ -130,7 +130,7 @@ def count(reviewed: Reviewed) -> str:
     found = reviewed.count
     most = "" if found.is_exact else "at most "
     left = ", ".join(name_of(path) for path in found.left_out)
-    beside = f", blanks without bounds left out ({left})" if left else ""
+    beside = f", whatever is written in the blanks without bounds ({left})" if left else ""
     return f"The set can yield {most}{found.orders:,} different orders{beside}."
 
 
