@@ -21,6 +21,7 @@ from orderlint.schedule import (
     Bag,
     Step,
     bags,
+    highest,
     limit_reached,
     reached,
     spans,
@@ -219,6 +220,14 @@ COURSES = st.lists(st.tuples(st.integers(1, 5), st.integers(0, 7)), min_size=1, 
 
 def rate_at(course, time):
     return [step.rate for step in course if step.at <= time][-1]
+
+
+@pytest.mark.parametrize(
+    ("rate", "step", "most", "top"),
+    [(60, 10, 90, 90), (60, 20, 90, 80), (60, 10, 60, 60), (60, 1, 60, 60), (60, 1, 50, 60)],
+)
+def test_the_highest_rate_is_reached_by_whole_steps(rate, step, most, top):
+    assert highest(rate, step, most) == top
 
 
 @given(COURSES, st.integers(0, 30), st.integers(0, 30))

@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from orderlint.reading.quantity_text import NumberText
 from orderlint.units import (
     HINTS,
-    PLAIN,
     SPELLINGS,
     TICKS,
     Unit,
@@ -139,6 +138,21 @@ def test_any_count_of_ticks_comes_back(ticks, unit):
     assert in_unit(ticks, unit.symbol) * TICKS[unit.dimension][unit.symbol] == ticks
 
 
+# Names of units, and hr, which nobody reads as another: common practice, no published source.
+WRITTEN_OUT = {
+    *("mL/hr", "mL/hour", "mL/minute", "mL per hour", "mL per minute"),
+    *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
+    *("millilitre", "millilitres", "milliliter", "milliliters"),
+    *("litre", "litres", "liter", "liters"),
+    *("gram", "grams", "kilogram", "kilograms", "degree", "degrees"),
+}
+
+
+@pytest.mark.parametrize("text", sorted(WRITTEN_OUT))
+def test_a_name_that_is_written_out_is_no_fault_of_spelling(text):
+    assert find_unit(text).standard_spelling
+
+
 @pytest.mark.parametrize(("dimension", "symbol"), SYMBOLS)
 def test_a_symbol_is_standard(dimension, symbol):
     assert find_unit(symbol) == Unit(symbol, dimension, standard_spelling=True)
@@ -148,7 +162,7 @@ def test_a_symbol_is_standard(dimension, symbol):
 def test_a_spelling_is_understood_in_any_case(spelling):
     for text in (spelling, spelling.upper(), spelling.replace("/", " / ")):
         assert find_unit(text).symbol == SPELLINGS[spelling]
-        assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS | PLAIN)
+        assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS | WRITTEN_OUT)
         assert find_unit(text).dimension == find_unit(SPELLINGS[spelling]).dimension
 
 

@@ -46,8 +46,8 @@ def test_a_broken_rule_is_shown_with_its_order_and_a_question():
     ) in ran.text
     assert (
         "Ask the author: Would it do to offer only 8 mmHg, 10 mmHg or 12 mmHg, and no longer "
-        "14 mmHg, as the treat-above level? It is proved that no order from the set would then break "
-        "treat-above-over-upper-pause."
+        "14 mmHg, as the treat-above level? It is proved that no order from the set would then "
+        "break treat-above-over-upper-pause."
     ) in ran.text
     assert "Would it do to make all of these changes? offer only 22 mmHg, and no longer" in ran.text
     assert run("review", *AT, "--fail-at", "do-not-start", CORNERED).status == 1

@@ -6,11 +6,12 @@ Pressure equivalents: conventional mercury, 13.5951 g/mL, and water (NIST SP 811
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 import pytest
 
 from orderlint.fields import field_table
-from orderlint.language.figures import FUNCTIONS, check_figure, figure, figure_words
+from orderlint.language.figures import FUNCTIONS, Figure, check_figure, figure, figure_words
 from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
 from orderlint.language.types import Choice, Quantity, Scope
@@ -66,6 +67,9 @@ FIGURES = {
     "settable_above(it, site.step)": "22 mmHg",
     "irrigation.bag / irrigation.rate": "16 h 40 min",
     "irrigation.daily_max / irrigation.rate": "36 h 40 min",
+    "irrigation.bag / irrigation.rate / 7": "about 2.38 h",  # 16.6667 h / 7
+    "-(irrigation.bag / irrigation.rate) / 7": "about -2.38 h",
+    "notify.icp_for / 7": "about 0.71 min",
     "irrigation.daily_max / day": "about 91.67 mL/h",
     "day * irrigation.rate": "1440 mL",  # 24 h at 60 mL/h
     "product(irrigation.rate, monitoring.output_every)": "60 mL",
@@ -101,6 +105,20 @@ def test_a_figure_on_a_change_reads_the_order_before():
     }.items():
         check_figure(parsed(text), scope)
         assert figure_words(figure(parsed(text), scope, LEAVES), "mmHg") == words
+
+
+def test_the_path_before_is_told_by_the_word_before_it():
+    scope = Scope(field_table(), it="pause.upper", change=True)
+    assert [scope.full(path) for path in ("it", "before.it", "starts")] == [
+        *("pause.upper", "before.pause.upper", "starts")
+    ]
+
+
+def test_a_figure_is_told_apart_from_what_stands_beside_it():
+    # 29.91 / 1.35951 is 22.000573…, by the definition of conventional mercury.
+    found = Figure(Fraction(299_100_000), "pressure")
+    assert figure_words(found, "mmHg") == "about 22.001 mmHg"
+    assert figure_words(found, "mmHg", [22 * MMHG + 7_300]) == "about 22.0006 mmHg"
 
 
 def test_a_converted_number_is_in_the_unit_chosen_whatever_the_display():
