@@ -48,7 +48,7 @@ class ComparedSets:
 
     `offers` are the settings not offered alike. `newly` has the rules that new orders break;
     `unchecked` those that new orders may leave unchecked, but for `left_open`, those that earlier
-    orders left so for the same lack. `rules` counts the rules asked.
+    orders left so for the same lack. `rules` counts the rules asked; those left to signing are not.
     """
 
     before: OrderSet
@@ -99,7 +99,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         tuple(item.rule for item in left if _was_open(item)),
         suppressed,
         verdict_of(findings, unchecked, suppressed),
-        sum(1 for rule in rulebook.rules.values() if rule.instances),
+        sum(1 for rule in rulebook.rules.values() if rule.instances) - len(found.at_signing),
         rulebook,
     )
 

@@ -75,7 +75,8 @@ class Comparison:
     `stricter`: some orders are gone and none is new; `looser`: the other way about; `both`: some of
     each. `gone` and `new` are such orders; `open` says what of the two was not settled, and why.
     `broken` has the rules that new orders break or may leave unchecked, `unsettled` those of which
-    that is not known, with why. What is judged at signing is in neither.
+    that is not known, with why. What is judged at signing is in neither; `at_signing` has the rules
+    of which nothing can be asked before.
     """
 
     relation: Relation
@@ -84,6 +85,7 @@ class Comparison:
     broken: tuple[NewlyBroken, ...]
     open: tuple[str, ...]
     unsettled: Mapping[str, str]
+    at_signing: tuple[str, ...] = ()
 
 
 class _Answer(NamedTuple):
@@ -119,7 +121,8 @@ def compare(
         f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
     )
     relation = _relation(gone, new)
-    return Comparison(relation, gone.example, new.example, tuple(broken), reasons, unsettled)
+    later = tuple(r.id for r in rules if all(map(added.prover.at_signing, r.instances)))
+    return Comparison(relation, gone.example, new.example, tuple(broken), reasons, unsettled, later)
 
 
 def _relation(gone: _Answer, new: _Answer) -> Relation:

@@ -14,6 +14,7 @@ from orderlint.order import Order
 from orderlint.proof import Result
 from orderlint.report.compare.set_text import render
 from orderlint.report.compare.set_words import BEFORE
+from orderlint.review import review
 from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.verify import verify_order
 
@@ -198,6 +199,20 @@ PROVED = Result.PROVED
 
 def said(found):
     return " ".join(render(found, color=False, width=80, at=AT).split())
+
+
+def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
+    """By each rule's result in a review of the later set."""
+    later = review(text_of().encode(), "after.yaml", AT)
+    left = [proof.rule for proof in later.proofs if proof.result is Result.AT_SIGNING]
+    change = UPPER.replace("20 mmHg", "25 mmHg", 1)
+    found = compared(example(SOUND), revised((UPPER, change)))
+    assert found.comparison.at_signing == tuple(left)
+    assert len(left) > 5
+    asked = [rule for rule in found.rulebook.rules.values() if rule.instances]
+    assert found.rules == len(asked) - len(left)
+    said = " ".join(render(found, color=False, width=80, at=AT).split())
+    assert f"Left to signing, and so not asked: {len(left)} rules." in said
 
 
 def test_a_rule_that_was_left_to_signing_and_is_broken_now():

@@ -169,10 +169,16 @@ def covered_words(found: ComparedSets) -> Iterator[str]:
             yield f"{item.broken.rule}, which {item.found.rule} covers on such an order."
 
 
+def _later(found: ComparedSets) -> str:
+    """How many rules were not asked, as they rest on what is written at signing."""
+    later = len(found.comparison.at_signing)
+    return f" Left to signing, and so not asked: {_count(later)}." if later else ""
+
+
 def checked_words(found: ComparedSets, when: str) -> str:
     """What was compared, and by what."""
     return (
         f"{found.before.file} and {found.after.file} as order sets, and new orders by "
-        f"{found.rules} rules on orders, under “{found.rulebook.policy}”{when}. What each set is "
-        "by itself: orderlint review."
+        f"{found.rules} rules on orders, under “{found.rulebook.policy}”{when}."
+        f"{_later(found)} What each set is by itself: orderlint review."
     )
