@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from drawn_sets import TURNS, distance, every_order, is_broken, sets_and_rules
-from hypothesis import HealthCheck, given, settings
+from drawn_sets import TURNS, distance, every_order, is_broken, sets_and_rules, squares_a_range
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from order_sets import example, order_set
 
@@ -83,6 +83,8 @@ def far(order_set, found):
 
 def check(drawn):
     before, after, rulebook = drawn
+    # On some of those a proof is given up, by design.
+    assume(not any(squares_a_range(each, rulebook) for each in (before, after)))
     old, new = by_key(before), by_key(after)
     gone = [order for key in old.keys() - new.keys() for order in old[key]]
     added = [order for key in new.keys() - old.keys() for order in new[key]]
