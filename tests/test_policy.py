@@ -127,6 +127,17 @@ def test_one_that_this_order_does_not_need_is_silent():
     assert (rules(found), found.verdict) == ([], Verdict.CLEAR)
 
 
+def test_one_of_a_rule_that_is_found_in_reading_waits_for_an_order_that_needs_it():
+    kept = suppression("offset-not-of-zone")
+    assert rules(under(kept)) == []
+    shifted = CLEAN.replace(
+        b"written: 2026-03-02T14:10:00-06:00", b"written: 2026-03-02T14:10:00-05:00"
+    )
+    assert shifted != CLEAN
+    assert "offset-not-of-zone" in rules(under("", shifted))
+    assert "offset-not-of-zone" not in rules(under(kept, shifted))
+
+
 def test_one_of_a_rule_that_is_not_asked_says_why():
     (found,) = under(suppression("drain-height-outside-scale")).findings
     assert "it is not asked, as the policy gives no range of the drain's scale" in found.says

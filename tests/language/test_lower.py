@@ -176,6 +176,8 @@ REFUSED = {
     "therapy == irrigation": (11, "there is no field irrigation"),
     "therapy in therapy": (11, "after `in` stands"),
     "it in site.step": (6, "after `in` stands"),
+    "it in 5": (6, "after `in` stands"),
+    "therapy in 'irrigation'": (11, "after `in` stands"),
     "it in {'x'}": (7, "a number, a quantity or an instant"),
     "stop_when == 'x'": (0, "a field with a list of choices"),
     "stop_when < ceiling": (12, "compares quantities"),
