@@ -77,10 +77,11 @@ def meet(
         return ()
     if not _are_kept(prover, rules, joined.values()):
         return ()
+    reads = [(rule, _asked(prover, rule)[1].slots) for rule in rules]
     for path in sorted(joined, key=lambda path: joined[path].share):
         rest = [made for made in joined.values() if made.path != path]
-        resting = [rule for rule in rules if path in _asked(prover, rule)[1].slots]
-        if rest and _are_kept(prover, resting, rest):
+        bearing = [rule for rule, slots in reads if path in slots]
+        if rest and _are_kept(prover, bearing, rest):
             del joined[path]
     return tuple(joined.values())
 

@@ -60,3 +60,4 @@ def test_what_a_volume_kept_in_does_is_as_published():
     assert row.startswith(" / ".join(f"{pressure:.3f}" for pressure in worked.values()))
     why = built_in().rules["net-in-limit-large"].why
     assert f"10 mL kept in can take a pressure of 10 mmHg to {worked[10]:.0f} mmHg" in why
+    assert f"20 mL to {worked[20]:.0f} mmHg" in why
