@@ -1,7 +1,7 @@
 """orderlint checks a written order for ventricular irrigation and drainage before it is keyed in.
 
 The short public list; each name is imported when it is first asked for. The check itself is
-`orderlint.verify.verify`. No logic stands here.
+`orderlint.verification.verify`. No logic stands here.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import NOTHING_SAID, marks_in, says_nothing
 from orderlint.reading.node import Entry, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.reading.within import places_within
+from orderlint.reading.source_positions import places_within
 from orderlint.shape import choices_of, either, form_of, is_empty, judge_shape
 from orderlint.units import (
     describe_unlisted,

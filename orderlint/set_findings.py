@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault
-from orderlint.verify import worded
+from orderlint.verification import worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

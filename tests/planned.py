@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from running import CLEAN
 
-from orderlint.plan import plan_of
 from orderlint.rulebook.load import at_hand
-from orderlint.verify import verify
+from orderlint.shift_plan import plan_of
+from orderlint.verification import verify
 
 if TYPE_CHECKING:
-    from orderlint.plan import Plan
+    from orderlint.shift_plan import Plan
 
 STARTS = ("starts: 2026-03-02T15:00:00-06:00", "starts: 2026-01-01T00:00:00Z")
 """A start of the order before any plan's."""

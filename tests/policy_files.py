@@ -9,7 +9,7 @@ from rule_files import MARK, place_of_mark
 
 from orderlint.finding import Refused
 from orderlint.reading import read
-from orderlint.rulebook.local import under
+from orderlint.rulebook.policy.overlay import under
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from orderlint.fields import load_schema
-from orderlint.readback.stations import PATHS
+from orderlint.readback.checklist import PATHS
 
 FILE = Path(__file__).parents[1] / "schemas/settings-seen.schema.json"
 

@@ -10,12 +10,12 @@ from hypothesis import HealthCheck, given, settings
 from orders import orders
 from rule_examples import examples
 
-from orderlint.ask import IN_FULL, MOST_QUESTIONS, MOST_WORDS, Message, message_to, words_in
 from orderlint.finding import Level
+from orderlint.message import IN_FULL, MOST_QUESTIONS, MOST_WORDS, Message, message_to, words_in
 from orderlint.order import Order
 from orderlint.report.ask import words as ask_words
 from orderlint.rulebook.load import at_hand
-from orderlint.verify import Verified, verify, verify_order
+from orderlint.verification import Verified, verify, verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"
 ORDERS = sorted(

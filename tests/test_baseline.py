@@ -9,18 +9,18 @@ from hypothesis import strategies as st
 from report.hand_made import CROSSED, MISSING, SPELLING, UNCHECKED, made
 from running import AT, run
 
-from orderlint.baseline import (
+from orderlint.finding import Level, Place, Refused
+from orderlint.report.ci.baseline import (
     LARGEST_REPORT,
     finding_key,
     fingerprints,
     read_baseline,
     unchecked_key,
 )
-from orderlint.finding import Level, Place, Refused
 from orderlint.report.ci.results import beside, counts, of_order
 from orderlint.report.order.json import render
 from orderlint.rulebook.load import built_in
-from orderlint.verify import verify
+from orderlint.verification import verify
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 NOW = 1_772_482_200_000

@@ -10,8 +10,8 @@ import pytest
 from running import run
 
 from orderlint.reading import read
-from orderlint.rulebook.local import under
-from orderlint.verify import verify
+from orderlint.rulebook.policy.overlay import under
+from orderlint.verification import verify
 
 FOLDER = Path(__file__).resolve().parents[1] / "examples"
 EXPECTED = core_yaml.load_file(FOLDER / "expected.yaml")

@@ -14,8 +14,8 @@ from orderlint.order import FLAGS
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import Mark, marks_in
 from orderlint.rulebook.load import built_in
-from orderlint.verify import verify
-from orderlint.wording import AROUND, MOST_QUOTED, around
+from orderlint.templates import AROUND, MOST_QUOTED, around
+from orderlint.verification import verify
 
 HEAD = "document: order\nformat: 1\n"
 FIELDS = field_table().fields

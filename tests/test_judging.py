@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from drawn_sets import rule_of, rulebook_of
 
+from orderlint.assessment import known, speaking_for
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed
-from orderlint.judging import known, speaking_for
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Not, Term
 from orderlint.order import Leaf, State

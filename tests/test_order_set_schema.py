@@ -16,9 +16,9 @@ from set_texts import ODD_CONDITIONS, sets
 from texts import as_yaml
 
 from orderlint.fields import field_table, load_schema
-from orderlint.order_set.entry import BLANK, FORMS, SHOWN_WHEN
 from orderlint.order_set.head import FACTS, KEYS
 from orderlint.order_set.read import OF_SECTIONS, PRESETS
+from orderlint.order_set.slot_reader import BLANK, FORMS, SHOWN_WHEN
 from orderlint.order_set.steps import MOST_OPTIONS
 
 SCHEMA = load_schema("order-set")

@@ -16,11 +16,11 @@ from planned import START, STARTS, instant, planned
 from orderlint import physiology
 from orderlint.language.types import Quantity
 from orderlint.order import Order
-from orderlint.plan import plan_of
 from orderlint.report.plan.words import assumptions
 from orderlint.rulebook.load import at_hand
 from orderlint.schedule import titrated, volume
-from orderlint.verify import verify_order
+from orderlint.shift_plan import plan_of
+from orderlint.verification import verify_order
 
 HOUR = 3_600_000
 ML = 1_000

@@ -9,7 +9,7 @@ from policy_files import LOCAL, RULE, local, refused, suppression
 
 from orderlint.finding import Level, Verdict
 from orderlint.rulebook.check import of_policy
-from orderlint.verify import Verified, verify
+from orderlint.verification import Verified, verify
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 CLEAN = (EXAMPLES / "clean.yaml").read_bytes()

@@ -21,7 +21,7 @@ from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand, built_in
 from orderlint.shape import plainly_fits
-from orderlint.verify import verify
+from orderlint.verification import verify
 
 if TYPE_CHECKING:
     import random

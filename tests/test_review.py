@@ -14,8 +14,8 @@ from orderlint.order import Leaf, Order, State
 from orderlint.proof import NeverSound, Result, choices_of
 from orderlint.report.review.text import render
 from orderlint.report.review.words import picks
-from orderlint.review import review
-from orderlint.verify import verify_order
+from orderlint.set_review import review
+from orderlint.verification import verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"
 SETS = core_yaml.load_file(FOLDER / "expected-sets.yaml")

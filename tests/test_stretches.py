@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from levels import ORDERED, THERAPIES, order_of
 
 from orderlint.behaviour import behaviour_of
-from orderlint.stretches import stretches_of
+from orderlint.behaviour_diff import stretches_of
 
 ORDERS = st.builds(order_of, st.sampled_from(THERAPIES), ORDERED)
 

@@ -12,7 +12,7 @@ import pytest
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.rulebook.load import built_in
-from orderlint.verify import verify
+from orderlint.verification import verify
 
 CLEAN = (Path(__file__).resolve().parents[1] / "examples" / "clean.yaml").read_text("utf-8")
 AT = 1_772_483_400_000

@@ -7,7 +7,7 @@ import pytest
 from orderlint.fields import field_table
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.order import Leaf, State
-from orderlint.wording import LONGEST_QUOTE, Words, quoted
+from orderlint.templates import LONGEST_QUOTE, Words, quoted
 
 WATER = 10_000_000
 SITE = {

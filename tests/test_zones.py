@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint.clock import zone_clock
-from orderlint.verify import verify
+from orderlint.verification import verify
 from orderlint.zones import nearest_zone, zone_names
 
 HEAD = "document: order\nformat: 1\n"
@@ -63,7 +63,7 @@ def test_a_zone_or_none_is_no_finding(written):
 def test_only_an_order_with_a_zone_reads_the_list(zone, lists):
     code = (
         "import sys\n"
-        "from orderlint.verify import verify\n"
+        "from orderlint.verification import verify\n"
         f"verify({(HEAD + zone).encode()!r}, 'order.yaml', 0)\n"
         "print(sorted({'orderlint.zones', 'tzdata', 'zoneinfo'} & set(sys.modules)))"
     )

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint import __version__
-from orderlint.cli.outcome import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
+from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
 from orderlint.cli.outputs import complain
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli.exit_status import USAGE, status_of
 from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
@@ -19,12 +20,11 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import USAGE, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
-    from orderlint.ask import Message
+    from orderlint.message import Message
 
 _EPILOG = """\b
 For example:
@@ -80,8 +80,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
 
 def _message(data: bytes, name: str, whom: str, at: int, policy: str | None) -> Message:
-    from orderlint.ask import message_to  # noqa: PLC0415 - cold start
-    from orderlint.verify import verify  # noqa: PLC0415 - cold start
+    from orderlint.message import message_to  # noqa: PLC0415 - cold start
+    from orderlint.verification import verify  # noqa: PLC0415 - cold start
 
     return message_to(whom, verify(data, name, at, rulebook_under(policy)))
 

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import digest_of, policy_from, read_input, rulebook_under, shown_name
-from orderlint.cli.outcome import BELOW, FINDINGS
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from orderlint.proof import Proof
-    from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.set_review import Reviewed
 
 LARGEST = 16 * 1024 * 1024
 """Bytes of a certificate that is read."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
@@ -20,7 +21,6 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import USAGE, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
 from orderlint.finding import Level, Refused
 
@@ -117,7 +117,7 @@ def _read(file: str) -> tuple[Document, str]:
 def _orders(
     before: Document, after: Document, digests: tuple[str, str], asked: _Asked
 ) -> tuple[str, int]:
-    from orderlint.comparing.orders import compare_orders  # noqa: PLC0415 - cold start
+    from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - cold start
     from orderlint.order import read_order  # noqa: PLC0415 - cold start
 
     rulebook = rulebook_under(asked.policy, of_changes=True)
@@ -139,7 +139,7 @@ def _orders(
 def _sets(
     before: Document, after: Document, digests: tuple[str, str], asked: _Asked
 ) -> tuple[str, int]:
-    from orderlint.comparing.sets import compare_sets  # noqa: PLC0415 - cold start
+    from orderlint.comparison.sets import compare_sets  # noqa: PLC0415 - cold start
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
 
     rulebook = rulebook_under(asked.policy, of_sets=True)

@@ -36,7 +36,7 @@ def read_input(file: str, largest: int | None = None) -> bytes:
 
     Raises Refused where it cannot be read.
     """
-    from orderlint.reading.characters import LARGEST_FILE  # noqa: PLC0415 - cold start
+    from orderlint.reading.unicode_checks import LARGEST_FILE  # noqa: PLC0415 - cold start
 
     most = 1 + (LARGEST_FILE if largest is None else largest)
     if file == "-" and sys.stdin is None:
@@ -88,7 +88,7 @@ def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
 def policy_from(data: bytes, file: str, *, examples: bool = False) -> Rulebook:
     """The rulebook under the site policy in these bytes of a file. Raises Refused."""
     from orderlint.reading import read  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.local import under  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.overlay import under  # noqa: PLC0415 - cold start
 
     return under(read(data, shown_name(file), "site-policy"), examples=examples)
 

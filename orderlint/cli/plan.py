@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli.exit_status import USAGE, status_of
 from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
@@ -21,12 +22,11 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import USAGE, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
-    from orderlint.plan import Plan
+    from orderlint.shift_plan import Plan
 
 _EPILOG = """\b
 For example:
@@ -114,8 +114,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 def _plan(  # noqa: PLR0913, PLR0917 - a file is its bytes and its name
     data: bytes, name: str, start: tuple[int, int], hours: int, at: int, policy: str | None
 ) -> Plan:
-    from orderlint.plan import plan_of  # noqa: PLC0415 - cold start
-    from orderlint.verify import verify  # noqa: PLC0415 - cold start
+    from orderlint.shift_plan import plan_of  # noqa: PLC0415 - cold start
+    from orderlint.verification import verify  # noqa: PLC0415 - cold start
 
     rulebook = rulebook_under(policy)
     verified = verify(data, name, at, rulebook)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
 from orderlint.cli.options import (
     FILE,
@@ -22,15 +23,14 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import USAGE, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, write, write_file
 from orderlint.finding import Level, Place, Refused
 
 if TYPE_CHECKING:
-    from orderlint.cli.bedside import Keep, Stopped
+    from orderlint.cli.readback_prompts import Keep, Stopped
     from orderlint.order import Order
     from orderlint.readback import ReadBack
-    from orderlint.readback.asking import Entered
+    from orderlint.readback.dialogue import Entered
     from orderlint.rulebook.rule import Rulebook
 
 _EPILOG = """\b
@@ -56,7 +56,7 @@ def _settings(
     _ctx: click.Context, _option: click.Parameter, given: tuple[str, ...]
 ) -> dict[str, str]:
     """Settings by their paths, each once and with something after the equals sign."""
-    from orderlint.readback.seen import seen_table  # noqa: PLC0415 - cold start
+    from orderlint.readback.observed import seen_table  # noqa: PLC0415 - cold start
 
     known = [path for path in seen_table().fields if path not in {"document", "format"}]
     settings: dict[str, str] = {}
@@ -121,7 +121,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     if kept is not None and resume is None and Path(kept).exists():
         return _begun_already(file, kept, policy)
-    from orderlint.cli.bedside import Stopped  # noqa: PLC0415 - cold start
+    from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
 
     try:
         rulebook = rulebook_under(policy, bedside=True)
@@ -158,7 +158,7 @@ def _given(
 ) -> ReadBack:
     """The comparison with what a file and --set give."""
     from orderlint.readback import read_back  # noqa: PLC0415 - cold start
-    from orderlint.readback.seen import (  # noqa: PLC0415 - cold start
+    from orderlint.readback.observed import (  # noqa: PLC0415 - cold start
         is_nothing,
         judge_entry,
         nothing_seen,
@@ -185,9 +185,9 @@ def _asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
     order: Order, digest: str, rulebook: Rulebook, at: int, kept: str, *, new: bool
 ) -> tuple[ReadBack, int]:
     """The comparison with what is entered now, and the instant as of which it is made."""
-    from orderlint.cli.bedside import ask_all  # noqa: PLC0415 - cold start
+    from orderlint.cli.readback_prompts import ask_all  # noqa: PLC0415 - cold start
     from orderlint.readback import read_back  # noqa: PLC0415 - cold start
-    from orderlint.readback.asking import seen_of, twice_entered  # noqa: PLC0415 - cold start
+    from orderlint.readback.dialogue import seen_of, twice_entered  # noqa: PLC0415 - cold start
 
     source = click.get_current_context().get_parameter_source("at")
     fixed = source is not click.core.ParameterSource.DEFAULT
@@ -204,7 +204,7 @@ def _begun(at: int, *, fixed: bool) -> Entered:
     """Nothing entered yet, as of now or, with --at, as of then."""
     from datetime import datetime  # noqa: PLC0415 - cold start
 
-    from orderlint.readback.asking import Entered  # noqa: PLC0415 - cold start
+    from orderlint.readback.dialogue import Entered  # noqa: PLC0415 - cold start
     from orderlint.report.words import instant_words  # noqa: PLC0415 - cold start
 
     now = instant_words(at) if fixed else datetime.now().astimezone().isoformat(timespec="seconds")
@@ -212,14 +212,14 @@ def _begun(at: int, *, fixed: bool) -> Entered:
 
 
 def _resumed(kept: str, digest: str) -> Entered:
-    from orderlint.readback.kept import KEPT, entered_in  # noqa: PLC0415 - cold start
+    from orderlint.readback.saved_answers import KEPT, entered_in  # noqa: PLC0415 - cold start
     from orderlint.reading import read  # noqa: PLC0415 - cold start
 
     return entered_in(read(read_input(kept), kept, KEPT), digest)
 
 
 def _keeping(kept: str, digest: str) -> Keep:
-    from orderlint.readback.kept import kept_text  # noqa: PLC0415 - cold start
+    from orderlint.readback.saved_answers import kept_text  # noqa: PLC0415 - cold start
 
     return lambda entered: write_file(kept_text(entered, digest), kept, private=True)
 

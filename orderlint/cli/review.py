@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli.batch import FORMS_FOR_CI, each, for_ci, joined
 from orderlint.cli.certificates import certificate_of, rulebook_with_digest
 from orderlint.cli.certificates import recheck as check_again
-from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
+from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE, heaviest
 from orderlint.cli.inputs import digest_of, read_input, shown_name
 from orderlint.cli.options import (
     FILE,
@@ -23,19 +24,18 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import BELOW, FINDINGS, USAGE, heaviest
 from orderlint.cli.outputs import CannotWrite, complain, look, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.baseline import Baseline
-    from orderlint.cli.each import Each
+    from orderlint.cli.batch import Each
     from orderlint.finding import Finding
+    from orderlint.report.ci.baseline import Baseline
     from orderlint.report.ci.results import Report
-    from orderlint.review import Reviewed
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.set_review import Reviewed
 
 _EPILOG = """\b
 For example:
@@ -116,7 +116,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return rulebook
 
     def reviewed(file: str, name: str, rulebook: Rulebook) -> Reviewed:
-        from orderlint.review import review  # noqa: PLC0415 - cold start
+        from orderlint.set_review import review  # noqa: PLC0415 - cold start
 
         data = read_input(file)
         digests[name] = digest_of(data)
@@ -152,7 +152,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 def _baseline(file: str | None) -> Baseline | None:
     if file is None:
         return None
-    from orderlint.baseline import LARGEST_REPORT, read_baseline  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.baseline import LARGEST_REPORT, read_baseline  # noqa: PLC0415 - cold start
 
     return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
 

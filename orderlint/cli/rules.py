@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import policy_rulebook
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
-from orderlint.cli.outcome import BELOW, FINDINGS, USAGE
 from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
@@ -81,7 +81,7 @@ def _rulebook(policy: str | None) -> Rulebook:
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
     from orderlint.report.rules import page  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.record import near  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.yaml_fields import near  # noqa: PLC0415 - cold start
 
     if rule is None:
         if form == "json":

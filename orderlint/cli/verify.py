@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.each import FORMS_FOR_CI, each, for_ci, joined
+from orderlint.cli.batch import FORMS_FOR_CI, each, for_ci, joined
+from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.inputs import digest_of, read_input, rulebook_under
 from orderlint.cli.options import (
     FILE,
@@ -22,16 +23,15 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outcome import USAGE, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, complain, look, plain, write
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.cli.each import Each
+    from orderlint.cli.batch import Each
     from orderlint.rulebook.rule import Rule, Rulebook
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 _EPILOG = """\b
 For example:
@@ -80,7 +80,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     digests: dict[str, str] = {}
 
     def check(file: str, name: str, rulebook: Rulebook) -> Verified:
-        from orderlint.verify import verify  # noqa: PLC0415 - cold start
+        from orderlint.verification import verify  # noqa: PLC0415 - cold start
 
         data = read_input(file)
         if form == "html":

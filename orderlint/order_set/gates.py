@@ -14,11 +14,11 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.tree import Written, atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import SIGNED
-from orderlint.order_set.entry import SHOWN_WHEN, not_understood
 from orderlint.order_set.model import Gate, within
+from orderlint.order_set.slot_reader import SHOWN_WHEN, not_understood
 from orderlint.reading.node import Scalar
-from orderlint.rulebook.clause import clause, pinpoint
-from orderlint.rulebook.expand import names_in
+from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.parsed_text import clause, pinpoint
 from orderlint.shape import is_empty
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
 from orderlint.order import read_leaf
 from orderlint.reading.node import Listing, Scalar
-from orderlint.rulebook.record import nearest
+from orderlint.rulebook.yaml_fields import nearest
 from orderlint.shape import is_empty
 from orderlint.units import instant_ticks
 

@@ -11,18 +11,18 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State
-from orderlint.order_set.entry import (
+from orderlint.order_set.gates import read_gates
+from orderlint.order_set.head import read_head
+from orderlint.order_set.model import OrderSet, Slot, Tick
+from orderlint.order_set.slot_reader import (
     SHOWN_WHEN,
     blank_slot,
     is_entry,
     not_understood,
     read_entry,
 )
-from orderlint.order_set.gates import read_gates
-from orderlint.order_set.head import read_head
-from orderlint.order_set.model import OrderSet, Slot, Tick
 from orderlint.reading.node import Scalar, Section
-from orderlint.rulebook.record import near, nearest
+from orderlint.rulebook.yaml_fields import near, nearest
 from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key
 
 if TYPE_CHECKING:

@@ -14,9 +14,9 @@ from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Not
 from orderlint.order_set.model import within
-from orderlint.proof.corners import corners
-from orderlint.proof.deciding import Prover
-from orderlint.proof.parts import Domains
+from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.enumeration.partition import Domains
+from orderlint.proof.prover import Prover
 from orderlint.proof.space import (
     Disagreement,
     Limits,
@@ -35,8 +35,8 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
+    from orderlint.proof.solver.sound_orders import Standing
     from orderlint.proof.space import Picks
-    from orderlint.proof.standing import Standing
     from orderlint.rulebook.rule import Rule
 
 
@@ -125,7 +125,7 @@ def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
     never_shown, shown_is_open = _sections(prover)
     base = prover.space.base
     known = [base] if soundness.is_sound(base) else []
-    from orderlint.proof import standing as room  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.solver import sound_orders as room  # noqa: PLC0415 - z3 is slow to import
 
     with room.Standing(prover, soundness.trees) as standing:
         found = "yes" if known else standing.sound(known)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.deciding import Proof, Prover
+    from orderlint.proof.prover import Proof, Prover
     from orderlint.proof.space import Picks
     from orderlint.rulebook.rule import Instance, Rule
 
@@ -97,7 +97,7 @@ def nearest_to_presets(prover: Prover, tree: Tree, witness: Picks) -> tuple[Pick
     base = prover.space.base
     if evaluate(tree, leaves_of(prover.space.order_set, base)) is False:
         return base, True  # nothing is nearer to the presets than they are
-    from orderlint.proof.nearest import Walk  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.minimal_counterexample import Walk  # noqa: PLC0415 - z3 is slow to import
 
     walk = Walk(prover.search, tree, witness)
     return walk.nearest(), walk.is_least

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import Compare, atoms, paths_of
 from orderlint.order_set.model import order_of
-from orderlint.proof.membership import TEXTS
-from orderlint.proof.parts import Domains, is_unary
+from orderlint.proof.enumeration.partition import Domains, is_unary
+from orderlint.proof.set_membership import TEXTS
 from orderlint.proof.space import Picks, TooLarge, is_shown, leaf_at, presets, space_of
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And
-from orderlint.proof.deciding import Prover, Result
+from orderlint.proof.prover import Prover, Result
 from orderlint.proof.space import can_vary, closure, leaves_of, paths_in
 
 if TYPE_CHECKING:
@@ -133,7 +133,7 @@ def _narrowed(
 
     There may be several where there is no preset: one of them may leave nothing to prove.
     """
-    from orderlint.proof.blame import Blame  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.solver.failing_options import Blame  # noqa: PLC0415 - z3 is slow to import
 
     def is_bad(picks: Picks) -> bool:
         return evaluate(tree, leaves_of(own, picks)) is not True

@@ -3,5 +3,5 @@
 Data in, data out: never prints or writes anything, and never changes what is ordered or seen.
 """
 
-from orderlint.readback.read_back import ReadBack as ReadBack
-from orderlint.readback.read_back import read_back as read_back
+from orderlint.readback.result import ReadBack as ReadBack
+from orderlint.readback.result import read_back as read_back

@@ -8,15 +8,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.behaviour import behaviour_of
-from orderlint.readback.comparing import DIFFERENCES, Outcome
-from orderlint.stretches import stretches_of
+from orderlint.behaviour_diff import stretches_of
+from orderlint.readback.differences import DIFFERENCES, Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from orderlint.behaviour_diff import Stretch
     from orderlint.order import Leaf
-    from orderlint.readback.comparing import Row
-    from orderlint.stretches import Stretch
+    from orderlint.readback.differences import Row
 
 
 class Change(NamedTuple):

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, folded, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
-from orderlint.readback.comparing import Outcome
+from orderlint.readback.differences import Outcome
+from orderlint.templates import beside, quoted
 from orderlint.units import span_words
-from orderlint.wording import beside, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.order import Leaf, Order
-    from orderlint.readback.comparing import Row
+    from orderlint.readback.differences import Row
     from orderlint.rulebook.rule import Rulebook
 
 RULES = {

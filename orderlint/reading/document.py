@@ -43,7 +43,7 @@ def read(data: bytes, file: str, expect: str | None = None) -> Document:
     `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
     document that is wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
     """
-    from orderlint.reading.characters import text_of  # noqa: PLC0415 - cold start
+    from orderlint.reading.unicode_checks import text_of  # noqa: PLC0415 - cold start
 
     text = text_of(data, file)
     if not text.strip():

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
-from orderlint.reading.building import (
+from orderlint.reading.limits import (
     DEEPEST,
     MOST_NODES,
     check_count,
@@ -20,8 +20,8 @@ from orderlint.reading.building import (
     scalar,
     too_deep,
 )
-from orderlint.reading.characters import met, place_of
 from orderlint.reading.node import Entry, Listing, Section
+from orderlint.reading.unicode_checks import met, place_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

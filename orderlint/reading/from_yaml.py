@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 import yaml
 
 from orderlint.finding import Place, Refused
-from orderlint.reading.building import DEEPEST, check_count, check_new, scalar, too_deep
-from orderlint.reading.characters import met, place_of
+from orderlint.reading.limits import DEEPEST, check_count, check_new, scalar, too_deep
 from orderlint.reading.node import Entry, Listing, Section
+from orderlint.reading.unicode_checks import met, place_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

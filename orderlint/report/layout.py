@@ -10,7 +10,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level, Verdict
-from orderlint.report.safe import safe
+from orderlint.report.escape import safe
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from orderlint.report.escape import safe
 from orderlint.report.layout import kept
 from orderlint.report.order.words import not_checked_words
-from orderlint.report.safe import safe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Fault, Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.possible import possible
+from orderlint.rulebook.policy.suppressions import fault
 from orderlint.rulebook.rule import LOCAL
-from orderlint.rulebook.suppress import fault
+from orderlint.rulebook.satisfiability import possible
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from orderlint.rulebook.possible import Possible
     from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.satisfiability import Possible
 
 _MEANING = {"breaks": False, "passes": True, "unknown": None}
 _OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.rulebook.record import listed, near, refuse
+from orderlint.rulebook.yaml_fields import listed, near, refuse
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

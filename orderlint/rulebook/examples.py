@@ -15,8 +15,8 @@ from orderlint.order import SIGNED, Leaf, State, nested, read_order, with_earlie
 from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
-from orderlint.rulebook.local import under
-from orderlint.rulebook.record import near, refuse
+from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import instant_ticks
 
 if TYPE_CHECKING:

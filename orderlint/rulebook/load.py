@@ -18,14 +18,14 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.types import Scope
 from orderlint.reading import read
 from orderlint.reading.node import Listing
-from orderlint.rulebook.clause import clause, pinpoint
 from orderlint.rulebook.covers import carried_through, covers_of
-from orderlint.rulebook.entry import rules_of, taken_names
-from orderlint.rulebook.expand import Setting, names_in
-from orderlint.rulebook.policy import read_policy
+from orderlint.rulebook.instantiate import Setting, names_in
+from orderlint.rulebook.parsed_text import clause, pinpoint
+from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.proofread import proofread
-from orderlint.rulebook.record import pairs, plain_name, refuse, scalar, section, words
 from orderlint.rulebook.rule import LOCAL, Rulebook
+from orderlint.rulebook.rule_reader import rules_of, taken_names
+from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -152,7 +152,7 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
         key.text: text.text for key, text in pairs(files.sources.root, "sources")
     }
     if files.local is not None:
-        from orderlint.rulebook.site import checked  # noqa: PLC0415 - cold start
+        from orderlint.rulebook.policy.document import checked  # noqa: PLC0415 - cold start
 
         catalogue = checked(files.local, catalogue)
     setting = _setting(files, site, catalogue)
@@ -176,7 +176,7 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
     )
     if files.local is None:
         return built
-    from orderlint.rulebook.local import laid_over  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.overlay import laid_over  # noqa: PLC0415 - cold start
 
     return laid_over(built, files.local, files, catalogue)
 
@@ -190,7 +190,7 @@ def _rules(
             for rule in rules_of(record, family, setting, catalogue):
                 yield record, rule
     if _has_own(files.local):
-        from orderlint.rulebook.site import own_rules  # noqa: PLC0415 - cold start
+        from orderlint.rulebook.policy.document import own_rules  # noqa: PLC0415 - cold start
 
         yield from own_rules(_records(files.local), setting, catalogue, before)
 
@@ -210,7 +210,7 @@ def _setting(files: Files, site: Mapping[str, Node], catalogue: Mapping[str, str
     table = field_table()
     policy = read_policy(files.policy, catalogue, table).with_values(site)
     if files.local is not None:
-        from orderlint.rulebook.local import with_local_values  # noqa: PLC0415 - cold start
+        from orderlint.rulebook.policy.overlay import with_local_values  # noqa: PLC0415 - cold start
 
         policy = with_local_values(files.local, policy, catalogue)
     constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import BEFORE
 from orderlint.language.figures import check_figure
 from orderlint.language.surface import LanguageError
-from orderlint.rulebook.clause import pinpoint
-from orderlint.rulebook.record import optional, pairs
+from orderlint.rulebook.parsed_text import pinpoint
+from orderlint.rulebook.yaml_fields import optional, pairs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

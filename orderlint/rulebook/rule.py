@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
-    from orderlint.rulebook.policy import SiteValue
+    from orderlint.rulebook.policy.builtin import SiteValue
 
 
 LOCAL = "local"

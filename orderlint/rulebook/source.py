@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.record import known_keys, optional, refuse, scalar, section
 from orderlint.rulebook.rule import Source
+from orderlint.rulebook.yaml_fields import known_keys, optional, refuse, scalar, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

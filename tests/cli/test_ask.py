@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 from running import AT, CLEAN, run
 
 from orderlint.fields import load_schema
-from orderlint.reading.characters import first_refused
+from orderlint.reading.unicode_checks import first_refused
 
 FOLDER = CLEAN.parent
 BROKEN = FOLDER / "drain-above-treat-above.yaml"

@@ -8,7 +8,7 @@ from order_sets import HEAD
 from running import AT, CLEAN, run
 
 from orderlint.fields import load_schema
-from orderlint.proof import comparing
+from orderlint.proof import set_difference
 from orderlint.proof.space import Limits
 
 FOLDER = CLEAN.parent
@@ -237,8 +237,8 @@ def test_long_texts_are_shown_where_they_first_differ(tmp_path):
 
 
 def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
-    monkeypatch.setattr(comparing, "LIMITS", Limits(effort=1, corners=1))
-    monkeypatch.setattr(comparing.compare, "__defaults__", (comparing.LIMITS,))
+    monkeypatch.setattr(set_difference, "LIMITS", Limits(effort=1, corners=1))
+    monkeypatch.setattr(set_difference.compare, "__defaults__", (set_difference.LIMITS,))
     same = tmp_path / "same.yaml"
     same.write_bytes(SET.read_bytes())
     ran = run("compare", *AT, SET, same)

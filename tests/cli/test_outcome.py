@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from report.hand_made import CROSSED, SPELLING, UNCHECKED, made, missing
 
-from orderlint.cli.outcome import fault_words, heaviest, status_of
+from orderlint.cli.exit_status import fault_words, heaviest, status_of
 from orderlint.finding import Level
 
 LEVELS = tuple(Level)

@@ -20,7 +20,7 @@ from orderlint.cli.outputs import (
     write_file,
     write_stdout,
 )
-from orderlint.report.picture.kinds import SIGNS
+from orderlint.report.picture.segment_kinds import SIGNS
 
 
 @pytest.mark.parametrize(

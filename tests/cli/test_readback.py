@@ -15,9 +15,9 @@ from jsonschema import Draft202012Validator
 from policy_files import LOCAL, site_policy, suppression
 from running import CLEAN, run, started
 
-from orderlint.cli.bedside import LONGEST
+from orderlint.cli.readback_prompts import LONGEST
 from orderlint.fields import load_schema
-from orderlint.readback.asking import SETTINGS
+from orderlint.readback.dialogue import SETTINGS
 
 FOLDER = CLEAN.parent
 AT = ("--at", "2026-03-02T14:30:00-06:00")

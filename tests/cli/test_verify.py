@@ -145,7 +145,7 @@ def test_json_holds_all_of_them(broken, crossed):
 @pytest.fixture
 def faulty(monkeypatch: pytest.MonkeyPatch) -> None:
     """The tool fails on standard input, and on nothing else."""
-    room = importlib.import_module("orderlint.verify")
+    room = importlib.import_module("orderlint.verification")
     honest = room.verify_order
 
     def fail(order, at, rulebook):
@@ -163,7 +163,7 @@ def test_an_internal_fault_is_70_and_the_others_are_reported(crossed, broken):
     assert ran.text.count("Verdict:") == 1
     fault = ran.err.splitlines()[1]
     assert fault.startswith("orderlint: <stdin> was not checked: the tool itself failed")
-    assert "not a finding about the order (ZeroDivisionError at orderlint/verify.py:" in fault
+    assert "not a finding about the order (ZeroDivisionError at orderlint/verification.py:" in fault
     assert "secret" not in ran.err
     assert "Traceback" not in ran.err
 

@@ -10,8 +10,8 @@ from texts import good
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import read_leaf
-from orderlint.order_set.entry import blank_slot
-from orderlint.proof.membership import offers
+from orderlint.order_set.slot_reader import blank_slot
+from orderlint.proof.set_membership import offers
 from orderlint.reading.node import Scalar
 
 HERE = Place("set.yaml", 1, 1)

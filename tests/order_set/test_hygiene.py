@@ -16,8 +16,8 @@ from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.presets import presets
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets, built_in
-from orderlint.rulebook.local import under
-from orderlint.verify import verify_order, worded
+from orderlint.rulebook.policy.overlay import under
+from orderlint.verification import verify_order, worded
 
 EXPECTED = core_yaml.load_file(EXAMPLES / "expected-sets.yaml")
 NOTIFY = "notify: {call: x, no_output_after: 10 mL, net_in: {above: 10 mL, within: 1 h}}\n"

@@ -9,7 +9,7 @@ from orderlint.finding import Verdict
 from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, State
 from orderlint.order_set.presets import presets
 from orderlint.rulebook.load import at_hand
-from orderlint.verify import verify, verify_order
+from orderlint.verification import verify, verify_order
 
 SET = "set-irrigation-adult.yaml"
 

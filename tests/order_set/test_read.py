@@ -13,10 +13,10 @@ from orderlint.finding import Place
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State, read_leaf, read_order
-from orderlint.order_set.entry import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
 from orderlint.order_set.read import OF_SECTIONS
+from orderlint.order_set.slot_reader import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.reading import read
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.load import built_in
@@ -251,7 +251,7 @@ def test_no_setting_has_a_key_of_an_entry_or_a_section():
 
 
 def test_no_fact_of_the_rulebook_reads_the_clock_or_a_fact_of_signing():
-    from orderlint.rulebook.expand import names_in  # noqa: PLC0415
+    from orderlint.rulebook.instantiate import names_in  # noqa: PLC0415
 
     derived = built_in().derived
     read = {name.path for fact in derived.values() for name in names_in(fact, {})}

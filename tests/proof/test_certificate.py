@@ -14,9 +14,9 @@ from orderlint.finding import Fault
 from orderlint.language.tree import And, Compare, Given, Not, Or, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, Span, Tick
-from orderlint.proof import certifying
-from orderlint.proof.certifying import CertificateRefused, certificate, recheck
-from orderlint.proof.deciding import UNSETTLED, decide
+from orderlint.proof import certificates
+from orderlint.proof.certificates import CertificateRefused, certificate, recheck
+from orderlint.proof.prover import UNSETTLED, decide
 from orderlint.rulebook.rule import Unasked
 
 DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
@@ -212,7 +212,7 @@ def test_what_is_no_certificate_is_refused(wrong):
 
 def test_a_checker_that_skips_is_found_out(monkeypatch):
     """The tests above fail with a checker that takes the certificate's word."""
-    monkeypatch.setattr(certifying, "_recheck", lambda *_: None)
+    monkeypatch.setattr(certificates, "_recheck", lambda *_: None)
     changed = made()
     del changed["rules"]["rate-under-maximum"]["conditions"][0][0]
     with pytest.raises(pytest.fail.Exception):

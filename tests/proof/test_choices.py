@@ -23,8 +23,8 @@ from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, Span, within
 from orderlint.proof.choices import choices_of
 from orderlint.proof.counting import count
-from orderlint.proof.deciding import Prover
 from orderlint.proof.narrowing import apply, meet, narrowings_of
+from orderlint.proof.prover import Prover
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 

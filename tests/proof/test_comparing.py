@@ -13,9 +13,9 @@ from order_sets import example, order_set
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
-from orderlint.proof import Disagreement, Limits, Result, comparing
-from orderlint.proof.comparing import compare
-from orderlint.proof.membership import yields
+from orderlint.proof import Disagreement, Limits, Result, set_difference
+from orderlint.proof.set_difference import compare
+from orderlint.proof.set_membership import yields
 from orderlint.rulebook.load import at_hand_for_sets
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
@@ -200,7 +200,7 @@ def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second)
 
 
 def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypatch):
-    monkeypatch.setattr(comparing.Prover, "find", lambda *_: None)
+    monkeypatch.setattr(set_difference.Prover, "find", lambda *_: None)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="the corners have one"):
@@ -208,7 +208,7 @@ def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypa
 
 
 def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
-    monkeypatch.setattr(comparing, "yields", lambda *_: True)
+    monkeypatch.setattr(set_difference, "yields", lambda *_: True)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="one set alone yields it"):

@@ -7,7 +7,7 @@ from drawn_sets import TURNS, Signed, distance, every_order, is_broken, outcome,
 from hypothesis import HealthCheck, given, settings
 
 from orderlint.proof.counterexample import counterexample_of
-from orderlint.proof.deciding import Prover
+from orderlint.proof.prover import Prover
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 

@@ -22,8 +22,8 @@ from orderlint.proof import (
     decide,
     narrowings_of,
 )
-from orderlint.proof.deciding import NO_ANSWER, TIMED
-from orderlint.proof.standing import Standing
+from orderlint.proof.prover import NO_ANSWER, TIMED
+from orderlint.proof.solver.sound_orders import Standing
 from orderlint.rulebook.rule import Unasked
 
 
@@ -286,6 +286,6 @@ def test_that_no_sound_order_uses_an_option_may_go_unconfirmed():
 def test_checking_a_certificate_again_imports_no_solver():
     code = (
         "import sys; from orderlint.proof import count, recheck; "
-        "from orderlint.proof.corners import corners; assert 'z3' not in sys.modules"
+        "from orderlint.proof.enumeration.monotone import corners; assert 'z3' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

@@ -22,10 +22,10 @@ from orderlint.proof import (
     search,
     standing,
 )
-from orderlint.proof import corners as corner_room
-from orderlint.proof.encode import Encoding
-from orderlint.proof.nearest import Walk
-from orderlint.proof.reach import Reach
+from orderlint.proof.enumeration import monotone as corner_room
+from orderlint.proof.minimal_counterexample import Walk
+from orderlint.proof.reachable_options import Reach
+from orderlint.proof.solver.encode import Encoding
 
 
 def number(path, *values, preset=0):

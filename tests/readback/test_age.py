@@ -9,7 +9,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import Leaf, Order
 from orderlint.readback import read_back
-from orderlint.readback.seen import judge_entry, nothing_seen
+from orderlint.readback.observed import judge_entry, nothing_seen
 from orderlint.report.words import instant_words
 from orderlint.rulebook.load import at_the_bedside
 from orderlint.units import span_words

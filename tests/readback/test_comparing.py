@@ -15,9 +15,9 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import Leaf, Order, State, read_order
 from orderlint.readback import read_back
-from orderlint.readback.comparing import DIFFERENCES, Outcome, compare, is_nearest
-from orderlint.readback.seen import judge_entry, nothing_seen, read_seen
-from orderlint.readback.stations import ADDITIVE, PATHS, UNIT_OF
+from orderlint.readback.checklist import ADDITIVE, PATHS, UNIT_OF
+from orderlint.readback.differences import DIFFERENCES, Outcome, compare, is_nearest
+from orderlint.readback.observed import judge_entry, nothing_seen, read_seen
 from orderlint.reading import read
 from orderlint.rulebook.load import at_the_bedside
 from orderlint.units import TICKS

@@ -11,13 +11,13 @@ import pytest
 
 from orderlint.order import read_order
 from orderlint.readback import read_back
-from orderlint.readback.seen import read_seen
+from orderlint.readback.observed import read_seen
 from orderlint.reading import read
 from orderlint.report.order.words import verdict_words
 from orderlint.report.readback.words import verdict_words as beside_words
 from orderlint.rulebook.load import at_the_bedside
 from orderlint.units import instant_ticks
-from orderlint.verify import verify
+from orderlint.verification import verify
 
 FOLDER = Path(__file__).parents[2] / "examples"
 ORDER = (FOLDER / "clean.yaml").read_text(encoding="utf-8")

@@ -7,7 +7,7 @@ import regress
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.reading.characters import first_refused
+from orderlint.reading.unicode_checks import first_refused
 
 # The planes in use, and the ends of all of them; the rest is unassigned or private throughout.
 EVERY_CHARACTER = [

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from orderlint.reading import read
 from orderlint.reading.node import Scalar, Section
-from orderlint.reading.within import places_within
+from orderlint.reading.source_positions import places_within
 
 HEAD = "document: order\nformat: 1\n"
 TEXTS = st.text(

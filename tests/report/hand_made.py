@@ -6,7 +6,7 @@ from orderlint.behaviour import behaviour_of
 from orderlint.finding import Finding, Inactive, Level, Mention, Place, Unchecked, verdict_of
 from orderlint.order import read_order
 from orderlint.reading import read
-from orderlint.verify import Verified
+from orderlint.verification import Verified
 
 FILE = "order.yaml"
 SETTINGS = """document: order

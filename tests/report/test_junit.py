@@ -14,7 +14,7 @@ from report.said import LEVELS, reports
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.junit import NOTHING, READING, render
 from orderlint.report.ci.results import Checked, Report, Result, Unread, counts
-from orderlint.report.safe import safe
+from orderlint.report.escape import safe
 
 XSD = xmlschema.XMLSchema(str(Path(__file__).parents[1] / "schemas/published/junit-10.xsd"))
 FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")

@@ -12,7 +12,7 @@ from report.said import HIDDEN, reports
 from orderlint.finding import Place, Suppressed, Verdict
 from orderlint.report.ci.line import render
 from orderlint.report.ci.results import Checked, Report, Result, Unread
-from orderlint.report.safe import safe
+from orderlint.report.escape import safe
 
 FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")
 # GNU coding standards, "Formatting Error Messages": line and column count from 1, and a message

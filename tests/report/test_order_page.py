@@ -19,7 +19,7 @@ from orderlint.finding import Inactive, Suppressed, Unchecked, Verdict
 from orderlint.order import Leaf, State
 from orderlint.report.order.page import render
 from orderlint.report.order.text import render as render_text
-from orderlint.verify import verify
+from orderlint.verification import verify
 
 AT = 1_772_482_200_000
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))

@@ -16,11 +16,11 @@ from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
 from orderlint.report.order.table import action_words, acts_in
 from orderlint.report.picture import drawing as places
+from orderlint.report.picture.diagram import scene_of
 from orderlint.report.picture.drawing import picture_of, pictures_of
-from orderlint.report.picture.kinds import SIGNS, kind_of
 from orderlint.report.picture.labels import LINE, SIZE, width_of
-from orderlint.report.picture.looks import LOOKS
-from orderlint.report.picture.scene import scene_of
+from orderlint.report.picture.patterns import LOOKS
+from orderlint.report.picture.segment_kinds import SIGNS, kind_of
 from orderlint.report.picture.shapes import PAPER, QUIET, TEXT
 from orderlint.report.picture.svg import svg
 from orderlint.report.picture.text import NARROWEST, picture_lines

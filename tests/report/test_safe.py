@@ -5,7 +5,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.report.safe import safe
+from orderlint.report.escape import safe
 
 
 @given(st.text(st.characters(categories=["L", "N", "P", "S"]) | st.just(" ")))

@@ -15,7 +15,7 @@ from orderlint.report.review import sections
 from orderlint.report.review.narrowings import offer_words, together, together_words
 from orderlint.report.review.text import render
 from orderlint.report.review.words import covered, in_part, leads, picks, verify_says
-from orderlint.review import review
+from orderlint.set_review import review
 
 FOLDER = Path(__file__).parents[2] / "examples"
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00

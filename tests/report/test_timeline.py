@@ -8,13 +8,13 @@ from xml.etree import ElementTree
 import pytest
 from running import CLEAN
 
-from orderlint.plan import plan_of
 from orderlint.report.picture import timeline as places
 from orderlint.report.picture.labels import LINE, width_of
 from orderlint.report.picture.timeline import timeline_of
 from orderlint.report.picture.timeline_svg import timeline_svg
 from orderlint.rulebook.load import at_hand
-from orderlint.verify import verify
+from orderlint.shift_plan import plan_of
+from orderlint.verification import verify
 
 START = 1_772_485_200_000  # 2026-03-02T15:00:00-06:00
 EXAMPLES = sorted(

@@ -11,7 +11,7 @@ from rule_files import MARK, family, record, refused
 
 from orderlint.language.surface import LanguageError
 from orderlint.reading import read
-from orderlint.rulebook.clause import pinpoint
+from orderlint.rulebook.parsed_text import pinpoint
 
 # Each with what the message must hold.
 MISTAKES = {

@@ -14,7 +14,7 @@ from orderlint.language.solve import known_of, solve
 from orderlint.language.tree import Given
 from orderlint.order import State
 from orderlint.rulebook.load import built_in
-from orderlint.rulebook.possible import _ask, possible
+from orderlint.rulebook.satisfiability import _ask, possible
 from orderlint.units import TICKS, quantity_words
 
 ASKED = [rule for rule in built_in().rules.values() if rule.instances]

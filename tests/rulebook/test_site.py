@@ -11,9 +11,9 @@ from orderlint.reading import read
 from orderlint.rulebook.check import check
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import built_in
-from orderlint.rulebook.policy import WEAKER
+from orderlint.rulebook.policy.builtin import WEAKER
+from orderlint.rulebook.policy.document import blamed
 from orderlint.rulebook.rule import LOCAL as LOCAL_FAMILY
-from orderlint.rulebook.site import blamed
 
 NEAR = "; did you mean "
 

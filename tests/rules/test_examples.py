@@ -10,16 +10,16 @@ import yields
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
-from orderlint.comparing.orders import compare_orders
-from orderlint.offsets import faults_of as off_zone
+from orderlint.comparison.orders import compare_orders
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
-from orderlint.readback.seen import nothing_seen, read_seen
+from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
-from orderlint.verify import verify_order, worded
+from orderlint.verification import verify_order, worded
+from orderlint.zone_check import faults_of as off_zone
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault

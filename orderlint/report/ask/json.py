@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 from orderlint import __version__
 from orderlint.report.ask import words
+from orderlint.report.escape import safe
 from orderlint.report.order.json import escaped
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from orderlint.ask import Message, Point
+    from orderlint.message import Message, Point
     from orderlint.report.order.json import Member
 
 

@@ -13,7 +13,7 @@ from orderlint.report.page import View, page
 from orderlint.report.words import ALREADY_RUNNING, CAUTION
 
 if TYPE_CHECKING:
-    from orderlint.ask import Message
+    from orderlint.message import Message
 
 
 def render(message: Message, digest: str) -> str:

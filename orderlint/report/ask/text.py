@@ -14,7 +14,7 @@ from orderlint.report.words import ALREADY_RUNNING, CAUTION
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from orderlint.ask import Message
+    from orderlint.message import Message
 
 
 def render(message: Message, *, width: int) -> str:

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.ask import words_in
 from orderlint.finding import Level
-from orderlint.wording import quoted
+from orderlint.message import words_in
+from orderlint.templates import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.ask import Message
+    from orderlint.message import Message
 
 BLANK = "____"
 BACKGROUND = (

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
 from orderlint.report.ci.results import asking, counts, suppression_words, unread_words
+from orderlint.report.escape import safe
 from orderlint.report.order.words import details
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:

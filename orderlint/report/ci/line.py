@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.ci.results import asking, suppression_words, unread_words
-from orderlint.report.safe import safe
+from orderlint.report.escape import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 
 if TYPE_CHECKING:

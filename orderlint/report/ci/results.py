@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.baseline import finding_key, fingerprints, unchecked_key
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
+from orderlint.report.ci.baseline import finding_key, fingerprints, unchecked_key
 from orderlint.report.order.table import not_had
 from orderlint.report.order.words import (
     checked_words,
@@ -20,15 +20,15 @@ from orderlint.report.order.words import (
 from orderlint.report.words import ALREADY_RUNNING
 from orderlint.rulebook.proofread import PLACEHOLDER
 from orderlint.rulebook.source import cited
-from orderlint.wording import quoted
+from orderlint.templates import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.baseline import Baseline
     from orderlint.finding import Level, Place, Refused, Suppressed, Unchecked, Verdict
+    from orderlint.report.ci.baseline import Baseline
     from orderlint.rulebook.rule import Rule
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 
 class Result(NamedTuple):

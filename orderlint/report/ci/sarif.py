@@ -14,8 +14,8 @@ from urllib.parse import quote
 from orderlint import __version__
 from orderlint.reading import STDIN
 from orderlint.report.ci.results import asking, suppression_words, unfilled, unread_words
+from orderlint.report.escape import safe
 from orderlint.report.order.json import escaped
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 from orderlint.rulebook.source import cited
 

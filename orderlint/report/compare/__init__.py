@@ -1,4 +1,4 @@
 """Two orders or two order sets beside each other.
 
-Never finds a difference: that is `orderlint.comparing`.
+Never finds a difference: that is `orderlint.comparison`.
 """

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.report.compare import set_words, words
+from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     finding_member,
     report_text,
@@ -18,20 +19,19 @@ from orderlint.report.order.json import (
 )
 from orderlint.report.order.table import of_extent
 from orderlint.report.review.words import leaf_words
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.units import number_words
 
 if TYPE_CHECKING:
-    from orderlint.comparing.offers import Offer
-    from orderlint.comparing.orders import ComparedOrders
-    from orderlint.comparing.sets import ComparedSets, Newly
-    from orderlint.comparing.settings import Setting
+    from orderlint.behaviour_diff import Stretch
+    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.orders import ComparedOrders
+    from orderlint.comparison.sets import ComparedSets, Newly
+    from orderlint.comparison.setting_changes import Setting
     from orderlint.order import Leaf
     from orderlint.proof import Example
     from orderlint.report.order.json import Member
-    from orderlint.stretches import Stretch
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 
 def render_orders(found: ComparedOrders, at: int) -> str:

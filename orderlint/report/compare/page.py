@@ -14,7 +14,7 @@ from orderlint.report.compare.set_words import COVERS
 from orderlint.report.order import words as order_words
 from orderlint.report.order.page import SIGNATURES, digest_words, groups, pair_of
 from orderlint.report.page import View, page
-from orderlint.report.picture.scene import scene_of
+from orderlint.report.picture.diagram import scene_of
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
 
 if TYPE_CHECKING:
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 
     from markupsafe import Markup
 
-    from orderlint.comparing.orders import ComparedOrders
-    from orderlint.comparing.sets import ComparedSets
+    from orderlint.comparison.orders import ComparedOrders
+    from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Example
     from orderlint.report.compare.set_sections import OneSided
-    from orderlint.report.picture.scene import Scene
+    from orderlint.report.picture.diagram import Scene
 
 BEFORE, NOW = "Before", "Now"
 PRESETS = "The presets"

@@ -15,7 +15,7 @@ from orderlint.report.words import ALREADY_RUNNING, instant_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparing.orders import ComparedOrders
+    from orderlint.comparison.orders import ComparedOrders
 
 
 def running(found: ComparedOrders) -> str:

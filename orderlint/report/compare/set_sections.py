@@ -17,7 +17,7 @@ from orderlint.report.words import LEVELS, instant_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparing.sets import ComparedSets
+    from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
     from orderlint.proof import Example
 

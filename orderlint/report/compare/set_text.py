@@ -17,7 +17,7 @@ from orderlint.report.words import CAUTION, LEVELS, VERDICTS
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparing.sets import ComparedSets
+    from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
     from orderlint.report.compare.set_sections import OneSided
 

@@ -13,8 +13,8 @@ from orderlint.report.review.words import leaf_words, name_of, pick_words, takin
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.comparing.offers import Offer
-    from orderlint.comparing.sets import ComparedSets
+    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
     from orderlint.proof import Example, NewlyBroken
 

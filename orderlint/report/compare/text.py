@@ -15,7 +15,7 @@ from orderlint.report.words import CAUTION
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparing.orders import ComparedOrders
+    from orderlint.comparison.orders import ComparedOrders
 
 
 def render(found: ComparedOrders, *, color: bool, width: int, at: int) -> str:

@@ -7,22 +7,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.comparing.settings import How
+from orderlint.comparison.setting_changes import How
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had, stretch_parts
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS
+from orderlint.templates import LONGEST_QUOTE, beside
 from orderlint.units import number_words, quantity_words
-from orderlint.wording import LONGEST_QUOTE, beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.comparing.orders import ComparedOrders
-    from orderlint.comparing.settings import Setting
+    from orderlint.comparison.orders import ComparedOrders
+    from orderlint.comparison.setting_changes import Setting
     from orderlint.finding import Unchecked
     from orderlint.order import Leaf
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 _SENTENCES = {
     Verdict.DO_NOT_START: "Do not key in or start the second order before this is settled.",

@@ -9,8 +9,8 @@ import json
 from typing import TYPE_CHECKING
 
 from orderlint import __version__
-from orderlint.reading.characters import first_refused
-from orderlint.report.safe import safe
+from orderlint.reading.unicode_checks import first_refused
+from orderlint.report.escape import safe
 from orderlint.report.words import instant_words
 from orderlint.units import decimal_text, in_unit, number_words
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour import Segment
     from orderlint.finding import Finding, Mention, Place, Refused, Suppressed, Unchecked
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.report.order import words
 from orderlint.report.order.table import acts_in, behaviour_words, units_of
 from orderlint.report.page import View, markup, page
+from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, scene_of
 from orderlint.report.picture.drawing import picture_of, pictures_of
-from orderlint.report.picture.kinds import kind_of
-from orderlint.report.picture.scene import NORMAL_ICP_SOURCE, scene_of
+from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.picture.svg import svg, swatch
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS
 
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
     from orderlint.finding import Finding
-    from orderlint.report.picture.scene import Scene
-    from orderlint.verify import Verified
+    from orderlint.report.picture.diagram import Scene
+    from orderlint.verification import Verified
 
 SIGNATURES = ("Verified by", "Checked again by", "Asked, and answered by")
 

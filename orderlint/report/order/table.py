@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
+from orderlint.report.escape import safe
 from orderlint.report.layout import NARROWEST, paragraph
-from orderlint.report.safe import safe
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
 from orderlint.units import in_unit, number_words
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint.behaviour import Behaviour, Segment
+    from orderlint.behaviour_diff import Stretch
     from orderlint.order import Leaf
-    from orderlint.stretches import Stretch
 
 _OUTFLOWS = {
     "possible by gravity": "drain valve open, outflow possible by gravity",

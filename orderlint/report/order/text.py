@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.report.layout import painted, paragraph, section
 from orderlint.report.order import words
 from orderlint.report.order.table import behaviour_lines
-from orderlint.report.picture.scene import scene_of
+from orderlint.report.picture.diagram import scene_of
 from orderlint.report.picture.text import picture_lines
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, LEVELS
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Finding, Inactive, Level, Suppressed
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 
 def render(verified: Verified, *, color: bool, width: int, at: int | None = None) -> str:

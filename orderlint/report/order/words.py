@@ -11,14 +11,14 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had
 from orderlint.report.words import ENDED, FREE_TEXT, LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
-from orderlint.wording import quoted
+from orderlint.templates import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
     from orderlint.order import Leaf
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 MISSING_FAMILY = "complete"
 """The family of the findings that a setting is not written."""

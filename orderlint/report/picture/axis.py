@@ -14,7 +14,7 @@ from orderlint.units import TICKS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from orderlint.report.picture.scene import Scene
+    from orderlint.report.picture.diagram import Scene
 
 _LEAST, _MOST = 210, 320
 """Between the outermost levels; more than the least where that keeps the axis to scale."""

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.report.order.table import acts_in, short_words
 from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
-from orderlint.report.picture.kinds import kind_of
+from orderlint.report.picture.diagram import ends_words, in_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
-from orderlint.report.picture.scene import ends_words, in_words
+from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.units import TICKS, quantity_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.behaviour import Segment
-    from orderlint.report.picture.scene import Scene
+    from orderlint.report.picture.diagram import Scene
 
 WIDTH = 380
 BAND = (158, 204)

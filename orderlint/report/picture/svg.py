@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.picture import drawing as places
 from orderlint.report.picture.labels import LINE
-from orderlint.report.picture.looks import LOOKS
+from orderlint.report.picture.patterns import LOOKS
 from orderlint.report.picture.shapes import (
     QUIET,
     TEXT,

@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.layout import paragraph
 from orderlint.report.order.table import acts_in, range_words, short_words
-from orderlint.report.picture.kinds import SIGNS, kind_of
-from orderlint.report.picture.scene import normal_words
+from orderlint.report.picture.diagram import normal_words
+from orderlint.report.picture.segment_kinds import SIGNS, kind_of
 from orderlint.units import in_unit, number_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.behaviour import Segment
-    from orderlint.report.picture.scene import Scene
+    from orderlint.report.picture.diagram import Scene
 
 NARROWEST = 70
 """Columns without which there is no room for a picture."""

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from typing import Literal, TypeAlias
 
-    from orderlint.plan import Plan
-    from orderlint.plan.parts import Event, EventKind
+    from orderlint.shift_plan import Plan
+    from orderlint.shift_plan.model import Event, EventKind
 
     Sign: TypeAlias = Literal["stroke", "notice", "change", "limit", "review"]
 

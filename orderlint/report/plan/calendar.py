@@ -15,18 +15,18 @@ from icalendar import Calendar, Event
 
 from orderlint.clock import wall_time
 from orderlint.finding import Level
+from orderlint.report.escape import safe
 from orderlint.report.order.text import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
-from orderlint.report.safe import safe
 from orderlint.report.words import LEVELS
-from orderlint.wording import quoted
+from orderlint.templates import quoted
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from orderlint.plan import Plan
-    from orderlint.plan.parts import Event as Due
+    from orderlint.shift_plan import Plan
+    from orderlint.shift_plan.model import Event as Due
 
 _UNWRAPPED = 10_000
 """In columns: a calendar wraps a text itself."""

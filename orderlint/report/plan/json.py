@@ -10,19 +10,19 @@ from typing import TYPE_CHECKING
 
 from orderlint import __version__
 from orderlint.clock import wall_time
+from orderlint.report.escape import safe
 from orderlint.report.order.json import behaviour_members, checked_member, escaped, found_members
 from orderlint.report.plan import words
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION
 from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from orderlint.plan import Plan
-    from orderlint.plan.estimates import Figure
-    from orderlint.plan.parts import Event, Gap, Span, Supply, Volumes
     from orderlint.report.order.json import Member
+    from orderlint.shift_plan import Plan
+    from orderlint.shift_plan.estimates import Figure
+    from orderlint.shift_plan.model import Event, Gap, Span, Supply, Volumes
 
 
 def render(plan: Plan, at: int) -> str:

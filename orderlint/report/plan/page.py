@@ -21,7 +21,7 @@ from orderlint.report.picture.timeline_svg import timeline_svg
 from orderlint.report.plan import sections
 
 if TYPE_CHECKING:
-    from orderlint.plan import Plan
+    from orderlint.shift_plan import Plan
 
 
 def render(plan: Plan, digest: str, at: int) -> str:

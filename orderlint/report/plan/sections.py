@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.finding import Finding
-    from orderlint.plan import Plan
-    from orderlint.plan.parts import Span, Volumes
+    from orderlint.shift_plan import Plan
+    from orderlint.shift_plan.model import Span, Volumes
 
 FOUND = "Found in the order (orderlint verify shows all of each):"
 ABOUT = "The plan"

@@ -17,7 +17,7 @@ from orderlint.report.words import LEVELS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.plan import Plan
+    from orderlint.shift_plan import Plan
 
 
 def render(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str:

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 from orderlint.clock import fixed_clock, hands, wall_time
 from orderlint.fields import in_sentence
-from orderlint.plan.estimates import UNITS
 from orderlint.report.order.table import not_had
 from orderlint.schedule import HOUR
+from orderlint.shift_plan.estimates import UNITS
+from orderlint.templates import quoted
 from orderlint.units import TICKS, number_words, quantity_words
-from orderlint.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 
     from orderlint.clock import Clock
     from orderlint.order import Leaf
-    from orderlint.plan import Plan
-    from orderlint.plan.estimates import Figure
-    from orderlint.plan.parts import Event, Formation, Gap
+    from orderlint.shift_plan import Plan
+    from orderlint.shift_plan.estimates import Figure
+    from orderlint.shift_plan.model import Event, Formation, Gap
 
 BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
 _EVENTS = {

@@ -9,7 +9,8 @@ import json
 from typing import TYPE_CHECKING
 
 from orderlint import __version__
-from orderlint.readback.seen import seen_table
+from orderlint.readback.observed import seen_table
+from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     escaped,
     finding_member,
@@ -20,17 +21,16 @@ from orderlint.report.order.json import (
 from orderlint.report.order.table import of_extent
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
+    from orderlint.behaviour_diff import Stretch
     from orderlint.order import Leaf
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import Change
-    from orderlint.readback.comparing import Row
+    from orderlint.readback.differences import Row
     from orderlint.report.order.json import Member
-    from orderlint.stretches import Stretch
-    from orderlint.verify import Verified
+    from orderlint.verification import Verified
 
 
 def render(result: ReadBack, digest: str, at: int) -> str:

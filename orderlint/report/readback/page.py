@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from orderlint.report.order import words as order_words
 from orderlint.report.order.page import groups, pair_of
 from orderlint.report.page import View, page
-from orderlint.report.picture.scene import scene_of
+from orderlint.report.picture.diagram import scene_of
 from orderlint.report.readback import sections, words
 from orderlint.report.readback.sheet import VOID
 from orderlint.report.words import CAUTION

@@ -8,16 +8,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import in_sentence
-from orderlint.readback.asking import NOBODY, PEOPLE
+from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
+from orderlint.readback.dialogue import NOBODY, PEOPLE
 from orderlint.readback.findings import INDEPENDENT
-from orderlint.readback.seen import nothing_seen, seen_table
-from orderlint.readback.stations import ADDITIVE_NAME, STATIONS
+from orderlint.readback.observed import nothing_seen, seen_table
 from orderlint.shape import either
-from orderlint.verify import findings_of
+from orderlint.verification import findings_of
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
-    from orderlint.readback.asking import Entered, Question
+    from orderlint.readback.dialogue import Entered, Question
     from orderlint.rulebook.rule import Rulebook
 
 OPENING = (

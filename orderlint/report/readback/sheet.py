@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.readback.stations import ADDITIVE
+from orderlint.readback.checklist import ADDITIVE
 from orderlint.report.ask.words import BLANK
 from orderlint.report.readback.words import compared_words
-from orderlint.wording import quoted
+from orderlint.templates import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

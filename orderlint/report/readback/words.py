@@ -9,21 +9,21 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import in_sentence
 from orderlint.finding import Verdict
-from orderlint.readback.asking import ENTRIES
-from orderlint.readback.comparing import Outcome
-from orderlint.readback.seen import seen_table
+from orderlint.readback.dialogue import ENTRIES
+from orderlint.readback.differences import Outcome
+from orderlint.readback.observed import seen_table
 from orderlint.report.order.table import not_had, stretch_parts
 from orderlint.report.order.words import by_status
 from orderlint.report.words import VERDICTS, instant_words
-from orderlint.wording import beside, quoted
+from orderlint.templates import beside, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from orderlint.behaviour_diff import Stretch
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import Change
-    from orderlint.readback.comparing import Row
-    from orderlint.stretches import Stretch
+    from orderlint.readback.differences import Row
 
 _SENTENCES = {
     Verdict.DO_NOT_START: "Do not start before the points below are settled.",

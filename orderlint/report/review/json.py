@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.report.escape import safe
 from orderlint.report.order.json import finding_member, report_text, suppressed_member
 from orderlint.report.review import narrowings, words
-from orderlint.report.safe import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Refused
     from orderlint.proof import Proof
     from orderlint.report.order.json import Member
-    from orderlint.review import Broken, Reviewed
+    from orderlint.set_review import Broken, Reviewed
 
 
 def render(

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Span
     from orderlint.proof import Narrowing
-    from orderlint.review import Broken, Reviewed
+    from orderlint.set_review import Broken, Reviewed
 
 MOST_LISTED = 6
 """Options that a question names one by one."""

@@ -11,7 +11,7 @@ from orderlint.behaviour import behaviour_of
 from orderlint.report.order import words as order_words
 from orderlint.report.order.page import behaviour_values, digest_words, pair_of
 from orderlint.report.page import View, page
-from orderlint.report.picture.scene import scene_of
+from orderlint.report.picture.diagram import scene_of
 from orderlint.report.review import narrowings, sections, words
 from orderlint.report.words import CAUTION, LEVELS, VERDICTS
 
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
     from orderlint.finding import Finding
-    from orderlint.report.picture.scene import Scene
-    from orderlint.review import Broken, Reviewed
+    from orderlint.report.picture.diagram import Scene
+    from orderlint.set_review import Broken, Reviewed
 
 PRESETS = "The presets"
 NEAREST = "The nearest order that breaks the rule"

@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Finding
 from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled, unread
+from orderlint.report.escape import safe
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
-from orderlint.report.safe import safe
 from orderlint.report.words import VERDICTS, instant_words
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from orderlint.baseline import Baseline
     from orderlint.finding import Refused, Unchecked
-    from orderlint.review import Reviewed
+    from orderlint.report.ci.baseline import Baseline
     from orderlint.rulebook.rule import Rule
+    from orderlint.set_review import Reviewed
 
 _ELSEWHERE = {"check", "readback", "compare"}
 """How a rule is found of which a review never speaks."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Container, Iterator
 
     from orderlint.finding import Finding
-    from orderlint.review import Broken, Reviewed
+    from orderlint.set_review import Broken, Reviewed
 
 PRESETS = "The presets as they stand"
 TO_FILL = "Still to be filled in by whoever signs:"

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator
 
     from orderlint.finding import Finding
-    from orderlint.review import Reviewed
+    from orderlint.set_review import Reviewed
 
 
 def render(

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.proof import Result
 from orderlint.report.words import FREE_TEXT, LEVELS
+from orderlint.templates import quoted
 from orderlint.units import quantity_words
-from orderlint.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Pick, Taking
-    from orderlint.review import Broken, Reviewed
+    from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
     Result.BROKEN: "Broken",

@@ -12,8 +12,8 @@ from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.report.layout import paragraph, section
 from orderlint.report.words import LEVELS, instant_words
+from orderlint.templates import Words
 from orderlint.units import quantity_words
-from orderlint.wording import Words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.order import Leaf
     from orderlint.rulebook.check import Checked
-    from orderlint.rulebook.possible import Answer
     from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.satisfiability import Answer
 
 
 def render(

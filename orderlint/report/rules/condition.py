@@ -22,8 +22,8 @@ from orderlint.language.surface import (
     Text,
 )
 from orderlint.language.types import CHECKED_AT
-from orderlint.rulebook.expand import names_in
-from orderlint.rulebook.local_values import constants_words
+from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.policy.values import constants_words
 from orderlint.rulebook.source import cited
 from orderlint.units import number_words
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from orderlint.language.surface import Sign, Surface
     from orderlint.language.types import Constant
-    from orderlint.rulebook.policy import SiteValue
+    from orderlint.rulebook.policy.builtin import SiteValue
     from orderlint.rulebook.rule import Rule, Rulebook
 
 _SIGNS: Mapping[Sign, str] = {

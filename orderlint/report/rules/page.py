@@ -15,7 +15,7 @@ from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.source import cited
-from orderlint.verify import verify_order
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -114,7 +114,7 @@ def _said(rule: Rule, rulebook: Rulebook) -> str | None:
 def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
     if example.before is None:
         return verify_order(example.order, example.at, rulebook).findings
-    from orderlint.comparing.orders import compare_orders  # noqa: PLC0415 - for few rules
+    from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - for few rules
 
     return compare_orders(example.before, example.order, example.at, rulebook).findings
 

@@ -1,0 +1,60 @@
+"""From what was verified to an exit status, and the words for a fault of the tool itself.
+
+Small pure decisions. Never any reading or writing.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from orderlint.comparison.orders import ComparedOrders
+    from orderlint.comparison.sets import ComparedSets
+    from orderlint.finding import Level
+    from orderlint.readback import ReadBack
+    from orderlint.verification import Verified
+
+BELOW = 0
+FINDINGS = 1
+USAGE = 2
+STOPPED = 3
+INTERNAL_FAULT = 70
+INTERRUPTED = 130
+
+_HERE = Path(__file__).parents[1]
+
+
+def status_of(found: Verified | ReadBack | ComparedOrders | ComparedSets, fail_at: Level) -> int:
+    """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
+    levels = [finding.level for finding in found.findings]
+    levels += [rule.level for rule in found.unchecked]
+    return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
+
+
+def heaviest(statuses: Iterable[int]) -> int:
+    """The status for several files. INVARIANT: a heavier outcome has a greater number."""
+    return max(statuses, default=BELOW)
+
+
+def fault_words(error: Exception, file: str | None = None) -> str:
+    """One line that says what failed, and that it is no finding. It quotes nothing of the input."""
+    of = f" {file} was not checked:" if file else ""
+    return (
+        f"orderlint:{of} the tool itself failed, which is a fault of the tool and not a finding "
+        f"about the order ({type(error).__name__} at {_where(error)})."
+    )
+
+
+def _where(error: Exception) -> str:
+    """File and line of the innermost of our own frames."""
+    where = "an unknown line"
+    trace = error.__traceback__
+    while trace is not None:
+        path = Path(trace.tb_frame.f_code.co_filename)
+        if path.is_relative_to(_HERE):
+            where = f"{path.relative_to(_HERE.parent).as_posix()}:{trace.tb_lineno}"
+        trace = trace.tb_next
+    return where

@@ -1,0 +1,165 @@
+"""Questions and answers at the bedside: lines out, lines in, each answer kept as it is given.
+
+Prompts go to standard error, so that a report can be piped. Never decides what is asked.
+"""
+
+from __future__ import annotations
+
+import itertools
+import sys
+from typing import TYPE_CHECKING
+
+from orderlint.cli.exit_status import INTERRUPTED, STOPPED
+from orderlint.cli.outputs import CannotWrite, encoded
+from orderlint.readback import dialogue
+from orderlint.reading.unicode_checks import first_refused
+from orderlint.report.layout import paragraph
+from orderlint.report.readback import prompts as words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import TypeAlias
+
+    from orderlint.order import Order
+    from orderlint.readback.dialogue import Entered, Question
+    from orderlint.rulebook.rule import Rulebook
+
+    Keep: TypeAlias = Callable[[Entered], None]
+
+LONGEST = 200
+"""Characters in one answer."""
+_MOST = 4 * LONGEST + 2
+"""Bytes of one answer with its line feed: a character has four at most."""
+MOST_TRIES = 20
+"""Answers to one question that are not taken, after which a pipe has no more; a nurse may go on."""
+_LONGEST_LINE = 1024 * 1024  # bytes that are read to find the end of what is too long
+_WIDTH = 79
+_COMMANDS = {"back", "stop", "help", "?"}
+
+
+class Stopped(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
+    """Asking that ended before all was entered: what was entered, and the exit status."""
+
+    def __init__(self, entered: Entered, status: int) -> None:
+        super().__init__()
+        self.entered = entered
+        self.status = status
+
+
+class _NoMore(Exception):  # noqa: N818 - the same, before it is known what was entered
+    """No more answers: `stop`, the end of input, or nobody left to read the questions."""
+
+
+def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> Entered:
+    """Ask until everything is entered. Raises Stopped.
+
+    `keep` is called with what is entered after each answer; it may raise CannotWrite, which is
+    told once, and asking goes on.
+    """
+    stood, told = "", False
+    try:
+        say(words.OPENING)
+        if entered.first:
+            say("", words.resumed(entered))
+        while (asked := dialogue.question(entered, order, rulebook)) is not None:
+            where = words.AGAIN if asked.again else words.heading(asked)
+            if where != stood:
+                say("", where)
+            stood = where
+            entered = _answer(entered, asked, rulebook)
+            try:
+                keep(entered)
+            except CannotWrite as reason:
+                if not told:
+                    say(words.not_kept(str(reason)))
+                told = True
+        say("", words.DONE, "")
+    except KeyboardInterrupt:
+        raise Stopped(entered, INTERRUPTED) from None
+    except _NoMore:
+        raise Stopped(entered, STOPPED) from None
+    return entered
+
+
+def _answer(entered: Entered, asked: Question, rulebook: Rulebook) -> Entered:
+    """What is entered after one answer that was taken, `back` among them."""
+    say(words.prompt(asked))
+    for tries in itertools.count(1):
+        if tries > MOST_TRIES and not sys.stdin.isatty():
+            break
+        text, trouble = _line()
+        if trouble is None and not text:
+            trouble = words.nothing_entered(asked)
+        if trouble is None and text.casefold() in _COMMANDS:
+            back = _command(text.casefold(), entered, asked)
+            if back is not None:
+                return back
+            continue
+        if trouble is None:
+            fault = dialogue.objection(entered, asked, text)
+            if fault is None:
+                return dialogue.with_answer(entered, asked, text)
+            trouble = words.objection_words(fault, rulebook)
+        say(trouble)
+    raise _NoMore
+
+
+def _command(command: str, entered: Entered, asked: Question) -> Entered | None:
+    """What is entered after `back`; None where the same question is still to be answered."""
+    if command == "stop":
+        raise _NoMore
+    if command == "back":
+        back = dialogue.gone_back(entered, asked)
+        if back is not None:
+            return back
+        say(words.NOT_BACK)
+    else:
+        say(words.OPENING, words.prompt(asked))
+    return None
+
+
+def _line() -> tuple[str, str | None]:
+    """One line from standard input, with blanks at its ends taken off, or why it is none."""
+    _write("> ")
+    if sys.stdin is None:
+        raise _NoMore
+    try:
+        line = part = sys.stdin.buffer.readline(_MOST)
+        read = len(part)
+        # What is too long is read to its end, and not kept. A shorter part is where input ends.
+        while len(part) == _MOST and not part.endswith(b"\n"):
+            if read > _LONGEST_LINE:
+                raise _NoMore
+            part = sys.stdin.buffer.readline(_MOST)
+            line, read = line[:_MOST] + part, read + len(part)
+    except OSError:
+        raise _NoMore from None
+    if not sys.stdin.isatty():
+        _write("\n")  # where nobody types, no line feed is echoed
+    # What was typed before the end of input, and not entered, is no entry; a pipe has no Enter.
+    if not line or (not line.endswith(b"\n") and sys.stdin.isatty()):
+        raise _NoMore
+    try:
+        text = line.decode(sys.stdin.encoding).strip()
+    except UnicodeDecodeError:
+        return "", words.HIDDEN
+    if len(text) > LONGEST:
+        return "", words.TOO_LONG
+    hidden = first_refused(text) is not None or not text.isprintable()
+    return ("", words.HIDDEN) if hidden else (text, None)
+
+
+def say(*texts: str) -> None:
+    """Paragraphs on standard error. Raises _NoMore where nobody can read them."""
+    _write("".join(f"{paragraph(text, _WIDTH)}\n" for text in texts))
+
+
+def _write(text: str) -> None:
+    if sys.stderr is None:
+        raise _NoMore
+    try:
+        sys.stderr.flush()
+        sys.stderr.buffer.write(encoded(text, sys.stderr.encoding))
+        sys.stderr.buffer.flush()
+    except OSError:
+        raise _NoMore from None

@@ -1,0 +1,271 @@
+"""One entry of an order set → what may stand at that leaf: fixed, chosen, in steps, or blank.
+
+Judges one leaf at a time. Never a condition, never another leaf, never what is good practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault
+from orderlint.order import SIGNED, Leaf, State, read_leaf
+from orderlint.order_set.model import Slot, Span
+from orderlint.order_set.steps import MOST_OPTIONS, NotUnderstood, in_steps
+from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.rulebook.yaml_fields import near
+from orderlint.shape import is_empty, suits, wrong_kind
+from orderlint.units import TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from orderlint.fields import Field
+    from orderlint.finding import Place
+    from orderlint.reading.node import Node
+
+FORMS = {
+    "fixed": ("fixed",),
+    "choose": ("choose", "preset"),
+    "blank": ("blank", "label", "from", "to", "step"),
+    "from": ("from", "to", "step", "preset"),
+}
+"""The forms of an entry, each by the key that it must have, with the keys that it may have.
+
+Any of them may have `shown_when` as well.
+"""
+SHOWN_WHEN = "shown_when"
+BLANK = ("required", "optional")
+TO_BE_WRITTEN = "to be written"
+"""What stands for the text that somebody will write in a blank."""
+ANY_OTHER = "any other"
+"""What stands there for a text that is none of the choices."""
+
+_NAMED_FORMS = "fixed, choose, from or blank"
+_KEYS = frozenset(key for keys in FORMS.values() for key in keys)
+
+
+class Entry(NamedTuple):
+    """A slot, the faults of options that do not read, and those that leave the options open."""
+
+    slot: Slot
+    faults: tuple[Fault, ...] = ()
+    unsettled: tuple[Fault, ...] = ()
+
+
+def read_entry(field: Field, node: Node) -> Entry:
+    """The slot that an entry of a set makes of a field. `node` is not empty."""
+    if isinstance(node, Scalar):
+        return _slot(field, node.place, [node], 0)
+    if isinstance(node, Listing):
+        reason = "a list stands here, and the options of a choice stand in a list under choose:"
+        return _not_understood(field, node, reason)
+    wrong = [not_understood(field.path, key, reason) for key, reason in _wrong_keys(node)]
+    try:
+        entry = _of_form(field, node, _form(node))
+    except NotUnderstood as error:
+        entry = _not_understood(field, error.node, error.reason, error.fault)
+    return entry._replace(unsettled=(*wrong, *entry.unsettled))
+
+
+def is_entry(section: Section) -> bool:
+    """Whether a section is an entry, by its keys, where it could be a group of settings as well."""
+    return any(entry.key.text in _KEYS for entry in section.entries)
+
+
+def blank_slot(
+    field: Field, place: Place | None, *, required: bool = True, label: str = ""
+) -> Slot:
+    """The slot of a blank that nothing bounds."""
+    signed = required and field.path in SIGNED
+    absent = () if required else (Leaf(field.path, place=place),)
+    options: tuple[Leaf, ...] = ()
+    span = None
+    if field.kind == "choice":
+        options = _choices_of(field, place)
+    elif field.kind in {"text", "label"}:
+        options = _written(field, (TO_BE_WRITTEN,), place)
+    elif field.kind == "zone":  # a name is read against a list, so one of it stands for all
+        options = _written(field, (field.example,), place)
+    else:
+        span = Span(field.lowest, field.highest, _grids(field))
+    preset = None if required else 0
+    return Slot(field.path, (*absent, *options), preset, span, label, signed, place, blank=True)
+
+
+def not_understood(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()) -> Fault:
+    """The fault of an entry or section of a set that is not written as one is."""
+    name = in_sentence(field_table().trade_name(path))
+    written = node.text.strip() if isinstance(node, Scalar) else ""
+    # A reason that names what is near ends as a question.
+    details = {"name": name, "reason": reason if reason.endswith("?") else f"{reason}."}
+    return Fault("set-entry-not-understood", path, written, node.place, details, spoils)
+
+
+def _spoilt(path: str) -> tuple[str, ...]:
+    return field_table().sections.get(path, (path,))
+
+
+def _form(section: Section) -> str | None:
+    keys = {entry.key.text for entry in section.entries}
+    found = next((form for form in FORMS if form in keys), None)
+    return "from" if found is None and keys & {"to", "step"} else found
+
+
+def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
+    """Each key that does not belong, with the reason."""
+    form = _form(section)
+    allowed = {*(FORMS[form] if form else _KEYS), SHOWN_WHEN}
+    for entry in section.entries:
+        key = entry.key
+        if key.text in allowed:
+            continue
+        if key.text in _KEYS:
+            yield key, f"{form}: and {key.text}: do not stand in one entry"
+        else:
+            yield key, f"an entry has no key {key.text}{near(key.text, (*_KEYS, SHOWN_WHEN))}"
+
+
+def _of_form(field: Field, section: Section, form: str | None) -> Entry:
+    if form is None:
+        raise NotUnderstood(section, f"it has none of {_NAMED_FORMS}")
+    if form == "fixed":
+        return _slot(field, section.place, [_value(section, "fixed")], 0)
+    if form == "choose":
+        return _with_preset(field, section, _choices(section))
+    if form == "from":
+        steps = in_steps(field, section)
+        entry = _with_preset(field, section, steps.values)
+        return entry._replace(slot=replace(entry.slot, step=steps.step))
+    return _blank(field, section)
+
+
+def _choices(section: Section) -> Sequence[Scalar]:
+    node = section.get("choose")
+    if not isinstance(node, Listing) or not node.items:
+        raise NotUnderstood(node or section, "choose: is a list of one option or more")
+    if len(node.items) > MOST_OPTIONS:
+        reason = f"choose: has {len(node.items):,} options, and {MOST_OPTIONS:,} are the most"
+        raise NotUnderstood(node, reason)
+    return [_one(item, "an option of choose:") for item in node.items]
+
+
+def _value(section: Section, key: str) -> Scalar:
+    return _one(section.get(key) or section, f"{key}:")
+
+
+def _one(node: Node, what: str) -> Scalar:
+    if not isinstance(node, Scalar) or is_empty(node):
+        raise NotUnderstood(node, f"{what} is one value, and not empty")
+    return node
+
+
+def _with_preset(field: Field, section: Section, options: Sequence[Scalar]) -> Entry:
+    """Options with the one that stands where nobody picks.
+
+    One that is not among them is what the form says all the same: it is added to them, so that a
+    proof looks at it as well.
+    """
+    if section.get("preset") is None:
+        return _slot(field, section.place, options, None)
+    preset = _value(section, "preset")
+    entry = _slot(field, section.place, options, None)
+    index = _index_of(field, preset, entry.slot.options)
+    if index is not None:
+        return entry._replace(slot=replace(entry.slot, preset=index))
+    entry = _slot(field, section.place, [*options, preset], len(options))
+    details = {"name": in_sentence(field.name)}
+    outside = Fault(
+        "preset-outside-options", field.path, preset.text.strip(), preset.place, details
+    )
+    # That the preset cannot be read need not be said beside that it is none of the options.
+    read = tuple(fault for fault in entry.faults if fault.place != preset.place)
+    return entry._replace(faults=(*read, outside))
+
+
+def _index_of(field: Field, preset: Scalar, options: Sequence[Leaf]) -> int | None:
+    """The option that a preset means: of the same text, or else of the same value and unit."""
+    texts = [option.text.strip() for option in options]
+    if preset.text.strip() in texts:
+        return texts.index(preset.text.strip())
+    leaf = read_leaf(field, preset).leaf
+    if not leaf.known or leaf.value == field.otherwise:
+        return None
+    meant = (leaf.value, leaf.unit)
+    return next(
+        (i for i, option in enumerate(options) if (option.value, option.unit) == meant), None
+    )
+
+
+def _blank(field: Field, section: Section) -> Entry:
+    wanted = _value(section, "blank")
+    if wanted.text not in BLANK:
+        raise NotUnderstood(wanted, f"blank: is required or optional, and not {wanted.text}")
+    if field.instead:  # whoever writes in it writes what no one word can say, and no proof sees it
+        parts = ", ".join(field.instead)
+        reason = f"only the word {field.choices[0]} can be written here; blanks are for its {parts}"
+        raise NotUnderstood(wanted, reason)
+    required, label = wanted.text == "required", _label(section)
+    if not any(section.get(key) for key in ("from", "to", "step")):
+        return Entry(blank_slot(field, section.place, required=required, label=label))
+    steps = in_steps(field, section)
+    entry = _slot(field, section.place, steps.values, None if required else 0)
+    absent = () if required else (Leaf(field.path, place=section.place),)
+    options = (*absent, *entry.slot.options)
+    return entry._replace(
+        slot=replace(entry.slot, options=options, label=label, blank=True, step=steps.step)
+    )
+
+
+def _label(section: Section) -> str:
+    node = section.get("label")
+    if node is None or is_empty(node):
+        return ""
+    return _one(node, "label:").text.strip()
+
+
+def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> Entry:
+    """The slot of some written values, with the faults of those that do not read."""
+    judged = [_judged(field, value) for value in values]
+    spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for _, fault in judged if fault)
+    return Entry(Slot(field.path, tuple(leaf for leaf, _ in judged), preset, place=place), spoilt)
+
+
+def _judged(field: Field, value: Scalar) -> tuple[Leaf, Fault | None]:
+    if not suits(field, value):
+        leaf = Leaf(field.path, State.UNREADABLE, text=value.text, place=value.place)
+        return leaf, wrong_kind(field.path, value, field_table())
+    judged = read_leaf(field, value)
+    return judged.leaf, judged.fault
+
+
+def _not_understood(field: Field, node: Node, reason: str, fault: Fault | None = None) -> Entry:
+    """The slot of an entry of which no more is known than that something is written."""
+    leaf = Leaf(field.path, State.UNREADABLE, place=node.place)
+    found = fault or not_understood(field.path, node, reason)
+    return Entry(Slot(field.path, (leaf,), 0, place=node.place), (), (found,))
+
+
+def _written(field: Field, texts: Iterable[str], place: Place | None) -> tuple[Leaf, ...]:
+    """The leaves of values that the tool itself spells, at the place of their blank."""
+    return tuple(
+        Leaf(field.path, State.KNOWN, text, None, text, frozenset(), place) for text in texts
+    )
+
+
+def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:
+    """All that can be written where a choice is made; any other text is no text that is listed."""
+    leaves = _written(field, field.choices, place)
+    return tuple(
+        replace(leaf, text=ANY_OTHER) if leaf.value == field.otherwise else leaf for leaf in leaves
+    )
+
+
+def _grids(field: Field) -> dict[str, int]:
+    """For each unit the ticks of the finest number that may be written in it."""
+    if field.dimension is None:
+        return {"": 1}
+    # INVARIANT: a field never has more decimals in a unit than ticks can hold, so nothing is left.
+    ticks = TICKS[field.dimension]
+    return {unit: ticks[unit] // 10**decimals for unit, decimals in field.decimals.items()}

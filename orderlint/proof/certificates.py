@@ -1,0 +1,191 @@
+"""What is needed to check proofs again with the evaluator alone, as plain data, and that check.
+
+The check takes clauses, parts and directions from the rules themselves, never from the
+certificate; so one that says anything else is refused. Never a solver.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from orderlint.language.tree import Not
+from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
+from orderlint.proof.space import TooLarge, leaf_at
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.proof.enumeration.monotone import Corners, Side, Tried
+    from orderlint.proof.space import Choice, Limits
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+FORMAT = 1
+CLAIMED = {Result.PROVED.value, Result.VACUOUS.value}
+"""The results that a certificate vouches for; of all others it only says that it does not."""
+
+
+class CertificateRefused(Exception):  # noqa: N818 - as a file is refused
+    """A certificate that does not vouch for these rules over this set, and why, in words."""
+
+
+def certificate(
+    order_set: OrderSet,
+    rulebook: Rulebook,
+    proofs: Sequence[Proof],
+    digests: Mapping[str, str],
+    limits: Limits = LIMITS,
+) -> dict[str, Any]:
+    """The certificate of some proofs, ready for JSON.
+
+    `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex. For
+    each rule it holds the result and, where that is a proof, the facts of signing for whose sake
+    some of it is judged later, the clauses of each other condition, the parts of each slot on which
+    they depend, the ends that were taken, and how many corners were evaluated.
+    """
+    rules = [rulebook.rules[proof.rule] for proof in proofs]
+    prover = Prover(order_set, rules, limits)
+    made = {}
+    for rule, proof in zip(rules, proofs, strict=True):
+        made[rule.id] = {"result": proof.result.value}
+        if proof.result.value in CLAIMED:
+            made[rule.id] = _rule(prover, rule, proof.result.value)
+    return {"certificate": FORMAT, "digests": dict(digests), "rules": made}
+
+
+def recheck(
+    given: Mapping[str, Any],
+    order_set: OrderSet,
+    rulebook: Rulebook,
+    digests: Mapping[str, str],
+    limits: Limits = LIMITS,
+) -> tuple[Proof, ...]:
+    """The results that hold, each proof evaluated anew at all its corners.
+
+    `at_signing` is derived anew; witness, reasons and what is missing are not looked for.
+
+    Raises CertificateRefused where the certificate is for other files, leaves out a rule or adds
+    one, or says of any clause, part, end or count what the rules and the set do not.
+    """
+    _same("its parts", sorted(given), ["certificate", "digests", "rules"])
+    _same("the format", given.get("certificate"), FORMAT)
+    _same("the digests of set, policy and rulebook", given.get("digests"), dict(digests))
+    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    stated = given.get("rules")
+    if not isinstance(stated, dict):
+        raise CertificateRefused("it has no rules")
+    _same("the rules", list(stated), [rule.id for rule in asked])
+    prover = Prover(order_set, asked, limits)
+    return tuple(_held(prover, rule, stated[rule.id]) for rule in asked)
+
+
+def _held(prover: Prover, rule: Rule, said: object) -> Proof:
+    """What a certificate says of a rule, where that holds."""
+    result = said.get("result") if isinstance(said, dict) else None
+    if not isinstance(said, dict) or result not in [each.value for each in Result]:
+        raise CertificateRefused(f"{rule.id} has no result")
+    found = Result(result)
+    unasked = _unasked(prover, rule)
+    _same(f"whether {rule.id} is asked", result if found in _UNASKED else None, unasked)
+    if result not in CLAIMED:
+        _same(f"{rule.id}: its parts", list(said), ["result"])
+    elif prover.space.order_set.unsettled:
+        raise CertificateRefused(f"{rule.id}: {UNSETTLED}")
+    else:
+        _recheck(prover, rule, said)
+    return Proof(rule.id, found, at_signing=prover.facts_at_signing(rule))
+
+
+_UNASKED = {Result.INACTIVE, Result.AT_SIGNING}
+
+
+def _unasked(prover: Prover, rule: Rule) -> str | None:
+    """As what a rule is not asked; None where some of it is."""
+    if not rule.instances:
+        return Result.INACTIVE.value
+    is_later = all(prover.at_signing(instance) for instance in rule.instances)
+    return Result.AT_SIGNING.value if is_later else None
+
+
+def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
+    try:
+        derived = _rule(prover, rule, said["result"])
+    except TooLarge as given_up:
+        raise CertificateRefused(f"{rule.id}: {given_up}") from None
+    _same(f"{rule.id}: its parts", sorted(said), sorted(derived))
+    for key, found in derived.items():
+        _same(f"{rule.id}: its {key}", said[key], found)
+
+
+def _same(what: str, said: object, found: object) -> None:
+    """Raise unless both are the same as JSON, so that true is not 1, nor 1.0, however deep."""
+    if json.dumps(said, sort_keys=True) != json.dumps(found, sort_keys=True):
+        raise CertificateRefused(f"{what}: the certificate says otherwise than the rules and files")
+
+
+def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
+    """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
+    asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
+    met = [_corners(prover, instance.sound) for instance in asked]
+    if any(each.lowest is not True for each in met):
+        raise CertificateRefused(f"{rule.id} is not kept at every corner")
+    contexts = [context_of(rule, instance) for instance in asked]
+    speaks = any(when is None or _corners(prover, Not(when)).lowest is False for when in contexts)
+    if speaks != (result == Result.PROVED.value):
+        raise CertificateRefused(f"{rule.id}: whether it ever speaks is not as said")
+    return {
+        "result": result,
+        "at_signing": list(prover.facts_at_signing(rule)),
+        "conditions": [_condition(prover, each) for each in met],
+    }
+
+
+def _corners(prover: Prover, tree: Any) -> Corners:
+    return corners(prover.space, tree, prover.domains, prover.limits)
+
+
+def _condition(prover: Prover, met: Corners) -> list[dict[str, Any]]:
+    return [_clause(prover, tried) for tried in met.tried]
+
+
+def _clause(prover: Prover, tried: Tried) -> dict[str, Any]:
+    return {
+        "clause": [
+            {"atom": plain(literal.atom), "negated": not literal.positive}
+            for literal in tried.clause
+        ],
+        "slots": [_side(prover.space.order_set.slots[side.path], side) for side in tried.sides],
+        "ticks": list(tried.ticks),
+        "corners": tried.corners,
+    }
+
+
+def _side(slot: Slot, side: Side) -> dict[str, Any]:
+    parts = [
+        {
+            "of": "span" if part.every is None else [_name(slot, each) for each in part.every],
+            "low": _name(slot, part.low),
+            "high": _name(slot, part.high),
+        }
+        for part in side.parts
+    ]
+    return {"path": side.path, "take": side.direction, "parts": parts}
+
+
+def _name(slot: Slot, choice: Choice) -> str:
+    """A choice with its value, so that an option that was edited is another."""
+    leaf = leaf_at(slot, choice)
+    index = choice if isinstance(choice, int) else "span"
+    flags = "".join(f", {flag}" for flag in sorted(leaf.flags))
+    return f"{index}: {leaf.state.value} {leaf.value} {leaf.unit}{flags}, {leaf.text}"
+
+
+def plain(node: object) -> object:
+    """A node of a tree as lists, each headed by the name of its kind."""
+    if isinstance(node, tuple):
+        items: Iterable[object] = (plain(item) for item in node)
+        named = type(node).__name__
+        return [*items] if named == "tuple" else [named, *items]
+    return node

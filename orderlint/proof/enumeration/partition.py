@@ -1,0 +1,113 @@
+"""What may stand at a slot, split so that no atom which reads this slot alone tells a part apart.
+
+By evaluation and whole numbers. Never a solver.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, paths_of
+from orderlint.proof.enumeration.spans import span_parts
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable, Sequence
+
+    from orderlint.language.tree import Atom, Subject
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import Slot
+    from orderlint.proof.space import Choice
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Some of what may stand at a slot: the ends by value, and every one.
+
+    `every` is None where there are too many to list. The ends of what has no value are any.
+    """
+
+    low: Choice
+    high: Choice
+    every: tuple[Choice, ...] | None
+
+
+def is_unary(atom: Atom) -> bool:
+    """Whether an atom reads no more than one leaf."""
+    return len(set(paths_of(atom))) <= 1
+
+
+class Domains:
+    """The parts of each slot, kept for the next condition that splits it the same way."""
+
+    def __init__(self) -> None:
+        self._truths: dict[tuple[str, Atom], tuple[bool | None, ...]] = {}
+        self._parts: dict[tuple[Hashable, ...], tuple[Part, ...]] = {}
+
+    def parts(self, slot: Slot, found: Iterable[Atom]) -> tuple[Part, ...]:
+        """The slot split by the atoms among these that read it."""
+        own = tuple(dict.fromkeys(atom for atom in found if slot.path in paths_of(atom)))
+        unary = tuple(atom for atom in own if is_unary(atom))
+        subjects = tuple(
+            side
+            for atom in own
+            if isinstance(atom, Same)
+            for side in (atom.left, atom.right)
+            if side.path == slot.path
+        )
+        key = (slot.path, unary, subjects)
+        if key not in self._parts:
+            self._parts[key] = (*self._listed(slot, unary, subjects), *_spanned(slot, unary))
+        return self._parts[key]
+
+    def truths(self, slot: Slot, atom: Atom) -> tuple[bool | None, ...]:
+        """What an atom that reads this slot alone is at each of its options."""
+        key = (slot.path, atom)
+        if key not in self._truths:
+            met: dict[Hashable, bool | None] = {}
+            for leaf in slot.options:
+                seen = seen_by(atom, leaf)
+                if seen not in met:
+                    met[seen] = evaluate(atom, {slot.path: leaf})
+            self._truths[key] = tuple(met[seen_by(atom, leaf)] for leaf in slot.options)
+        return self._truths[key]
+
+    def _listed(self, slot: Slot, unary: Sequence[Atom], subjects: Sequence[Subject]) -> list[Part]:
+        columns = [self.truths(slot, atom) for atom in unary]
+        groups: dict[Hashable, list[int]] = {}
+        for index, leaf in enumerate(slot.options):
+            chosen = tuple(leaf.unit if side.is_unit else leaf.value for side in subjects)
+            truths = tuple(column[index] for column in columns)
+            state = (leaf.state, type(leaf.value))
+            groups.setdefault((state, truths, chosen), []).append(index)
+        return [_part(slot, group) for group in groups.values()]
+
+
+def _part(slot: Slot, group: list[int]) -> Part:
+    def value(index: int) -> int:
+        found = slot.options[index].value
+        return found if isinstance(found, int) else 0
+
+    return Part(min(group, key=value), max(group, key=value), tuple(group))
+
+
+def _spanned(slot: Slot, unary: Sequence[Atom]) -> list[Part]:
+    if slot.span is None:
+        return []
+    return [Part(*ends) for ends in span_parts(slot.path, slot.span, unary)]
+
+
+def seen_by(atom: Atom, leaf: Leaf) -> Hashable:
+    """All that an atom can tell of a leaf: two leaves that look the same to it are one to it."""
+    match atom:
+        case Given():
+            return leaf.state
+        case Written():
+            return leaf.state, leaf.flags
+        case Compare() | Multiple():
+            return leaf.value
+        case Member(subject):
+            return leaf.state, leaf.unit if subject.is_unit else leaf.value
+        case Same():
+            return leaf.state, leaf.value, leaf.unit

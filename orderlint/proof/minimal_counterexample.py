@@ -1,0 +1,209 @@
+"""The order nearest to a set's presets on which a condition comes out false.
+
+Found by walking back from any such order; that none is nearer is then asked of z3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import z3
+
+from orderlint.language.evaluate import evaluate
+from orderlint.language.solve import code, unit_of, value_of
+from orderlint.proof.cost import cost, departs, origin, places, rank, steps
+from orderlint.proof.solver.encode import pick_of, taken_of
+from orderlint.proof.solver.search import wanted
+from orderlint.proof.space import (
+    Disagreement,
+    Picks,
+    can_vary,
+    closure,
+    example_of,
+    is_blank,
+    leaves_of,
+    paths_in,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from orderlint.language.tree import Tree
+    from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.proof.solver.search import Search
+    from orderlint.proof.space import Choice
+
+
+class Walk:
+    """From one order that makes a condition false towards the nearest.
+
+    `is_least` is whether z3 has answered, each time, that there is no nearer one.
+    """
+
+    def __init__(self, search: Search, tree: Tree, start: Picks) -> None:
+        self.search = search
+        self.tree = tree
+        self.own = closure(search.space, paths_in(tree))
+        self.at = _among(self.own, start)
+        self.is_least = True
+
+    def nearest(self) -> Picks:
+        """The nearest order, with presets at all that the condition does not depend on."""
+        self._walk_back()
+        solver = self.search.solver
+        solver.push()
+        folded = self.search.fold.fold(self.tree)
+        solver.add(*self.search.encoding.facts([folded], self.own.slots), wanted(folded, "false"))
+        if solver.check() == z3.unsat:
+            raise Disagreement("a witness", "that there is none", "and there is one")
+        self._settle_number(self._departures(), lambda picks: cost(self.own, picks)[0])
+        self._settle_number(self._steps(), lambda picks: cost(self.own, picks)[1])
+        for place in places(self.own):
+            self._settle_departing(place)
+        for place in places(self.own):
+            self._settle_rank(place)
+        solver.pop()
+        base = self.search.space.base
+        return Picks({**base.chosen, **self.at.chosen}, {**base.ticked, **self.at.ticked})
+
+    def _walk_back(self) -> None:
+        """Every single change that brings the order nearer, until there is none."""
+        while True:
+            before = cost(self.own, self.at)
+            for place in places(self.own):
+                for picks in self._nearer(place):
+                    if self._is_false(picks):
+                        self.at = picks
+                        break
+            if cost(self.own, self.at) == before:
+                return
+
+    def _nearer(self, place: str) -> Iterator[Picks]:
+        """The order with another choice at one place, the nearest first, while it gets nearer."""
+        if place.startswith("*"):
+            tick = place[1:]
+            back = {**self.at.ticked, tick: self.own.ticks[tick].preset}
+            if back != self.at.ticked:
+                yield replace(self.at, ticked=back)
+            return
+        slot, choice = self.own.slots[place], self.at.chosen[place]
+        if not isinstance(choice, int):
+            return
+        here = _toll(slot, choice)
+        near = range(origin(slot), origin(slot) + steps(slot, choice) + 1)
+        for far in (index - origin(slot) for index in near):
+            for other in (origin(slot) - far, origin(slot) + far):
+                if 0 <= other < len(slot.options) and _toll(slot, other) < here:
+                    yield replace(self.at, chosen={**self.at.chosen, place: other})
+
+    def _is_false(self, picks: Picks) -> bool:
+        return evaluate(self.tree, leaves_of(self.own, picks)) is False
+
+    def _better(self, fact: z3.BoolRef) -> bool:
+        """Whether there is an order of which a fact holds too; if so, stand there."""
+        solver = self.search.solver
+        solver.push()
+        solver.add(fact)
+        asked = self.search.check(self.own.slots)
+        solver.pop()
+        if asked.picks is not None:
+            self.search.replay(self.tree, "false", asked.picks)
+            self.at = _among(self.own, asked.picks)
+        self.is_least = self.is_least and asked.found != "open"
+        return asked.picks is not None
+
+    def _settle_number(self, number: z3.ArithRef, of: Callable[[Picks], int]) -> None:
+        """Go to the least number; then let it be no more than that.
+
+        Mostly one stands there already, so the next lower is asked for first; then by halving.
+        """
+        low, bound = -1, of(self.at) - 1
+        while bound > low:
+            if self._better(number <= bound):
+                bound = (low + of(self.at)) // 2
+            else:
+                low = bound
+                bound = (low + of(self.at)) // 2
+        self.search.solver.add(number <= of(self.at))
+
+    def _settle_departing(self, place: str) -> None:
+        departing = self._departing(place)
+        if departing is not None:
+            here = bool(self._departs_at(place)) or self._better(departing)
+            self.search.solver.add(departing if here else z3.Not(departing))
+
+    def _settle_rank(self, place: str) -> None:
+        """The first choice at one place, of all that are left; then keep it there."""
+        solver = self.search.solver
+        if place.startswith("*"):
+            taken = taken_of(place[1:])
+            if self.at.ticked[place[1:]]:
+                self._better(z3.Not(taken))
+            solver.add(taken == self.at.ticked[place[1:]])
+            return
+        slot = self.own.slots[place]
+        if not can_vary(slot):
+            return
+        self._settle_number(pick_of(place), lambda picks: _index(slot, picks.chosen[place]))
+        if not isinstance(self.at.chosen[place], int):
+            self._settle_value(slot)
+
+    def _settle_value(self, slot: Slot) -> None:
+        """In a span: the nearest to the example, of two the smaller, in the first of its units."""
+        assert slot.span is not None
+        value, example = value_of(slot.path), example_of(slot.path)
+        distance = z3.If(value >= example, value - example, example - value)
+        self._settle_number(distance, lambda picks: rank(slot, picks.chosen[slot.path])[1])
+        far = rank(slot, self.at.chosen[slot.path])[1]
+        self._better(value == example - far)
+        leaf = self.at.chosen[slot.path]
+        assert not isinstance(leaf, int)
+        self.search.solver.add(value == leaf.value)
+        for unit in slot.span.grids:
+            if unit == (leaf.unit or "") or self._better(unit_of(slot.path) == code(unit)):
+                break
+        leaf = self.at.chosen[slot.path]
+        assert not isinstance(leaf, int)
+        self.search.solver.add(unit_of(slot.path) == code(leaf.unit or ""))
+
+    def _departing(self, place: str) -> z3.BoolRef | None:
+        if place.startswith("*"):
+            return taken_of(place[1:]) != self.own.ticks[place[1:]].preset
+        slot = self.own.slots[place]
+        if is_blank(slot) or not can_vary(slot):
+            return None
+        return pick_of(place) != slot.preset
+
+    def _departs_at(self, place: str) -> bool:
+        if place.startswith("*"):
+            return self.at.ticked[place[1:]] != self.own.ticks[place[1:]].preset
+        return departs(self.own.slots[place], self.at.chosen[place])
+
+    def _departures(self) -> z3.ArithRef:
+        found = [self._departing(place) for place in places(self.own)]
+        return z3.Sum([z3.If(each, 1, 0) for each in found if each is not None] or [z3.IntVal(0)])
+
+    def _steps(self) -> z3.ArithRef:
+        terms = [z3.IntVal(0)]
+        for path, slot in self.own.slots.items():
+            if can_vary(slot):
+                pick, start = pick_of(path), origin(slot)
+                walked = z3.If(pick >= start, pick - start, start - pick) if start else pick
+                spanned_ = slot.span is not None
+                terms.append(z3.If(pick == len(slot.options), 0, walked) if spanned_ else walked)
+        return z3.Sum(terms)
+
+
+def _index(slot: Slot, choice: Choice) -> int:
+    return choice if isinstance(choice, int) else len(slot.options)
+
+
+def _toll(slot: Slot, choice: Choice) -> tuple[bool, int, tuple[int, ...]]:
+    return departs(slot, choice), steps(slot, choice), rank(slot, choice)
+
+
+def _among(own: OrderSet, picks: Picks) -> Picks:
+    """The picks at what a condition depends on."""
+    chosen = {path: picks.chosen[path] for path in own.slots}
+    return Picks(chosen, {path: picks.ticked[path] for path in own.ticks})

@@ -1,0 +1,225 @@
+"""Each rule over every order that a set can yield: proved, broken, or why neither.
+
+Corners and solver must both finish, and agree. Never a word of a report.
+"""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.language.evaluate import missing
+from orderlint.language.tree import And, Not, Or
+from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.enumeration.partition import Domains
+from orderlint.proof.solver.partial_eval import Fold, is_constant, truth_of
+from orderlint.proof.space import (
+    Disagreement,
+    Limits,
+    TooLarge,
+    closure,
+    leaves_of,
+    paths_in,
+    space_of,
+    with_paths,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from orderlint.language.tree import Tree
+    from orderlint.order_set.model import OrderSet
+    from orderlint.proof.solver.search import Asked, Outcome, Search
+    from orderlint.proof.space import Picks
+    from orderlint.rulebook.rule import Instance, Rule, Rulebook
+
+LIMITS = Limits()
+NO_ANSWER = "the solver gave no answer within its limits"
+TIMED = f"{NO_ANSWER}; as a clock stopped it, another run may find one"
+UNSETTLED = "faults in the set leave open what it can yield"
+
+
+class Result(enum.Enum):
+    """What became of one rule, heaviest first; the last two are no proof at all."""
+
+    BROKEN = "broken"
+    NOT_PROVED = "not-proved"
+    UNDETERMINED = "undetermined"
+    VACUOUS = "vacuous"
+    PROVED = "proved"
+    AT_SIGNING = "at-signing"
+    INACTIVE = "inactive"
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """One rule over every order of a set.
+
+    `witness` picks an order on which the rule is broken or cannot be checked, `missing` are then
+    the leaves for lack of which it cannot. `reasons` say why a rule was not proved or not asked;
+    `at_signing` are the facts of signing for whose sake some or all of it is judged later.
+    """
+
+    rule: str
+    result: Result
+    witness: Picks | None = None
+    missing: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+    at_signing: tuple[str, ...] = ()
+
+
+class Prover:
+    """What the questions about one set share: look-ups, parts of domains, and z3 once it is needed.
+
+    `beside` are conditions that are asked about besides the rules. `domains` serve the corners
+    alone and `fold` the solver alone, so that no slip can reach both.
+    """
+
+    def __init__(
+        self,
+        order_set: OrderSet,
+        rules: Iterable[Rule],
+        limits: Limits = LIMITS,
+        beside: Iterable[Tree] = (),
+    ) -> None:
+        trees = [instance.sound for rule in rules for instance in rule.instances]
+        self.space = with_paths(space_of(order_set), [*trees, *beside])
+        self.limits = limits
+        self.domains = Domains()
+        self.fold = Fold(self.space)
+        self._search: Search | None = None
+
+    @property
+    def search(self) -> Search:
+        """The solver, imported when the first question needs it."""
+        if self._search is None:
+            from orderlint.proof.solver.search import Search  # noqa: PLC0415 - z3 is slow to import
+
+            self._search = Search(self.fold, self.limits)
+        return self._search
+
+    @property
+    def no_answer(self) -> str:
+        """Why the solver gave no answer, in words."""
+        return TIMED if self._search is not None and self._search.is_timed else NO_ANSWER
+
+    def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
+        """An order on which a condition comes out so, by the solver; None where it never does."""
+        folded = self.fold.fold(tree)
+        if is_constant(folded):
+            truth = truth_of(folded)
+            never = {"false": truth is not False, "true": truth is not True}
+            if never.get(outcome, truth is True):
+                return None
+        asked = self.search.find(tree, outcome)
+        return None if asked.found == "no" else asked
+
+    def at_signing(self, instance: Instance) -> tuple[str, ...]:
+        """The facts of signing on which a condition depends."""
+        slots = closure(self.space, paths_in(instance.sound)).slots
+        return tuple(path for path, slot in slots.items() if slot.signed)
+
+    def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
+        """The facts of signing for whose sake some or all of a rule is judged later."""
+        found = (path for instance in rule.instances for path in self.at_signing(instance))
+        return tuple(dict.fromkeys(found))
+
+    def decide(self, rule: Rule) -> Proof:
+        """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
+        if not rule.instances:
+            return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
+        facts = self.facts_at_signing(rule)
+        left = [instance for instance in rule.instances if not self.at_signing(instance)]
+        if not left:
+            return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
+        if self.space.order_set.unsettled:
+            return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,), at_signing=facts)
+        return self._decide(rule, left, facts)
+
+    def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+        whole = And(tuple(instance.sound for instance in left))
+        lowest, witness, reason = self._by_corners(left)
+        if lowest is False:
+            return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
+        asked = self.find(whole, "not true" if lowest and not reason else "false")
+        if asked and asked.picks and reason:
+            return Proof(rule.id, Result.BROKEN, asked.picks, at_signing=facts)
+        if asked and asked.picks:
+            said = "never broken" if lowest is None else "always kept"
+            raise Disagreement(rule.id, "it can be broken or unknown", f"the corners {said}")
+        if asked or reason:
+            reasons = [reason] if reason else []
+            reasons += [self.no_answer] if asked else []
+            return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(reasons), at_signing=facts)
+        if lowest is None and witness:
+            lacking = self._missing(left, witness)
+            return Proof(rule.id, Result.UNDETERMINED, witness, lacking, at_signing=facts)
+        return self._proved(rule, left, facts)
+
+    def _by_corners(
+        self, instances: Sequence[Instance]
+    ) -> tuple[bool | None, Picks | None, str | None]:
+        """The least that the rule can be, a witness, and why some of it was given up."""
+        lowest: bool | None = True
+        witness, reason = None, None
+        for instance in instances:
+            try:
+                met = corners(self.space, instance.sound, self.domains, self.limits)
+            except TooLarge as given_up:
+                reason = str(given_up)
+                continue
+            if met.lowest is False:
+                return False, met.witness, None
+            if met.lowest is None and lowest:
+                lowest, witness = None, met.witness
+        return lowest, witness, reason
+
+    def _missing(self, instances: Sequence[Instance], witness: Picks) -> tuple[str, ...]:
+        leaves = leaves_of(self.space.order_set, witness)
+        found = [path for instance in instances for path in missing(instance.sound, leaves)]
+        return tuple(dict.fromkeys(found))
+
+    def _proved(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+        """Proved; or vacuous, where no order of the set is one that the rule speaks of."""
+        whens = [context_of(rule, instance) for instance in left]
+        contexts = [when for when in whens if when is not None]
+        if len(contexts) < len(whens):
+            return Proof(rule.id, Result.PROVED, at_signing=facts)
+        reason = None
+        for when in contexts:
+            try:
+                met = corners(self.space, Not(when), self.domains, self.limits)
+            except TooLarge as given_up:
+                reason = str(given_up)
+                continue
+            if met.lowest is False:
+                return Proof(rule.id, Result.PROVED, at_signing=facts)
+        asked = self.find(Or(tuple(contexts)), "true")
+        if asked and asked.picks and not reason:
+            raise Disagreement(rule.id, "its `when` can hold", "the corners that it never does")
+        if asked and asked.picks:
+            return Proof(rule.id, Result.PROVED, at_signing=facts)
+        if asked or reason:
+            reasons = (reason or self.no_answer,)
+            return Proof(rule.id, Result.NOT_PROVED, reasons=reasons, at_signing=facts)
+        return Proof(rule.id, Result.VACUOUS, at_signing=facts)
+
+
+def context_of(rule: Rule, instance: Instance) -> Tree | None:
+    """Where a rule speaks at all; None where it always does."""
+    match instance.sound:
+        # A condition is made of one part only where it is the key of a policy's table.
+        case Or((Not(And(parts) as context), _)) if rule.when is not None or len(parts) == 1:
+            return context
+        case Or((Not(context), _)) if rule.when is not None:
+            return context
+        case _:
+            return None
+
+
+def decide(order_set: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS) -> tuple[Proof, ...]:
+    """Every rule that has a condition, in the order of the rulebook."""
+    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    prover = Prover(order_set, asked, limits)
+    return tuple(prover.decide(rule) for rule in asked)

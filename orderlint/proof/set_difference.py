@@ -1,0 +1,230 @@
+"""Two order sets: whether the later yields more orders, fewer, or others, and what new ones break.
+
+Every order that is given is held against the meaning of both sets, and where there is none, both
+ways to a proof must say so. Never a judgement of either set.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
+
+from orderlint.language.evaluate import evaluate
+from orderlint.language.evaluate import missing as lacking_in
+from orderlint.language.tree import And, Or
+from orderlint.proof.cost import cost
+from orderlint.proof.counterexample import nearest_to_presets, taken_of
+from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
+from orderlint.proof.set_membership import membership, surely, yields
+from orderlint.proof.space import Disagreement, TooLarge, leaves_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import OrderSet
+    from orderlint.proof.cost import Key
+    from orderlint.proof.counterexample import Pick, Taking
+    from orderlint.proof.prover import Proof
+    from orderlint.proof.set_membership import Membership
+    from orderlint.proof.solver.search import Outcome
+    from orderlint.proof.space import Limits, Picks
+    from orderlint.rulebook.rule import Rule, Rulebook
+
+Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """The order nearest to a set's presets that it yields and the other set does not.
+
+    `picks` and `ticks` make it in the set that yields it, `leaves` are the order's. At `differing`
+    the other set cannot have the same. `is_least` is false where the solver gave no answer to
+    whether any is nearer.
+    """
+
+    picks: tuple[Pick, ...]
+    ticks: tuple[Taking, ...]
+    leaves: Mapping[str, Leaf]
+    differing: tuple[str, ...]
+    is_least: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NewlyBroken:
+    """A rule that an order breaks, or may leave unchecked, which only the later set yields.
+
+    `paths` are the leaves of the conditions that it breaks, `missing` those for lack of which the
+    rule cannot be checked; one of the two is empty. `before` is what the earlier set makes of the
+    rule by itself. What is judged at signing is in neither.
+    """
+
+    rule: str
+    example: Example
+    paths: tuple[str, ...]
+    missing: tuple[str, ...]
+    before: Proof
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What a later set changes.
+
+    `stricter`: some orders are gone and none is new; `looser`: the other way about; `both`: some of
+    each. `gone` and `new` are such orders; `open` says what of the two was not settled, and why.
+    `broken` has the rules that new orders break or may leave unchecked, `unsettled` those of which
+    that is not known, with why. What is judged at signing is in neither; `at_signing` has the rules
+    of which nothing can be asked before.
+    """
+
+    relation: Relation
+    gone: Example | None
+    new: Example | None
+    broken: tuple[NewlyBroken, ...]
+    open: tuple[str, ...]
+    unsettled: Mapping[str, str]
+    at_signing: tuple[str, ...] = ()
+
+
+class _Answer(NamedTuple):
+    """An order that was asked for, None where there is none; or why that is not known."""
+
+    example: Example | None = None
+    reason: str | None = None
+
+
+def compare(
+    before: OrderSet, after: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS
+) -> Comparison:
+    """How the orders of two sets differ. Of a set with `unsettled` faults nothing is said."""
+    if before.unsettled or after.unsettled:
+        named = [item.file for item in (before, after) if item.unsettled]
+        return Comparison("open", None, None, (), tuple(f"{n}: {UNSETTLED}" for n in named), {})
+    rules = [rule for rule in rulebook.rules.values() if rule.instances]
+    gone = _Outside(before, after, [], limits).find()
+    added = _Outside(after, before, rules, limits)
+    new = added.find()
+    broken: list[NewlyBroken] = []
+    unsettled: dict[str, str] = {}
+    earlier = Prover(before, rules, limits)
+    for rule in rules if new.example or new.reason else ():
+        for answer, missing in _asked_of(rule, added):
+            if answer.reason:
+                unsettled[rule.id] = answer.reason
+            elif answer.example:
+                known = earlier.decide(rule)
+                paths = () if missing else _broken_at(rule, added.prover, answer.example)
+                broken.append(NewlyBroken(rule.id, answer.example, paths, missing, known))
+    reasons = tuple(
+        f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
+    )
+    relation = _relation(gone, new)
+    later = tuple(r.id for r in rules if all(map(added.prover.at_signing, r.instances)))
+    return Comparison(relation, gone.example, new.example, tuple(broken), reasons, unsettled, later)
+
+
+def _relation(gone: _Answer, new: _Answer) -> Relation:
+    if gone.reason or new.reason:
+        return "open"
+    if gone.example is None:
+        return "equal" if new.example is None else "looser"
+    return "stricter" if new.example is None else "both"
+
+
+def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
+    """What a new order does to one rule at worst, with what is then missing."""
+    prover = added.prover
+    asked = tuple(each.sound for each in rule.instances if not prover.at_signing(each))
+    # What the whole later set keeps, by both ways, none of its orders breaks.
+    if not asked or prover.decide(rule).result in {Result.PROVED, Result.VACUOUS}:
+        return
+    sound = And(asked)
+    broken = added.find(sound)
+    if broken.example or broken.reason:
+        yield broken, ()
+        return
+    left = added.find(sound, "not true")
+    if left.example or left.reason:
+        yield left, lacking_in(sound, left.example.leaves) if left.example else ()
+
+
+def _broken_at(rule: Rule, prover: Prover, example: Example) -> tuple[str, ...]:
+    """The leaves of the conditions that an order breaks, but for those judged at signing."""
+    asked = (each for each in rule.instances if not prover.at_signing(each))
+    broken = (each for each in asked if evaluate(each.sound, example.leaves) is False)
+    return tuple(dict.fromkeys(path for each in broken for path in each.paths))
+
+
+class _Outside:
+    """The orders that one set yields and the other does not.
+
+    Asked leaf by leaf where the other set has something else: the nearest of all is the nearest of
+    those, and each depends on few settings.
+    """
+
+    def __init__(self, first: OrderSet, other: OrderSet, rules: list[Rule], limits: Limits) -> None:
+        self.member: Membership = membership(first, other)
+        self.theirs = other
+        self.prover = Prover(self.member.marked, rules, limits, self.member.agrees.values())
+        self.limits = limits
+
+    def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> _Answer:
+        """The nearest such order; where `kept` is named, the nearest on which it comes out so."""
+        order_set = self.prover.space.order_set
+        best: tuple[Key, Picks] | None = None
+        reasons: list[str] = []
+        for agrees in self.member.agrees.values():
+            picks, note = self._at(agrees, kept, outcome)
+            if note:
+                reasons.append(note)
+            if picks is not None and (best is None or cost(order_set, picks) < best[0]):
+                best = cost(order_set, picks), picks
+        if best is None:
+            return _Answer(reason="; ".join(dict.fromkeys(reasons)) or None)
+        return _Answer(self._example(best[1], kept, outcome, is_least=not reasons))
+
+    def _at(
+        self, agrees: Tree, kept: Tree | None, outcome: Outcome
+    ) -> tuple[Picks | None, str | None]:
+        """The nearest that differs at one leaf, if any, and what about it was not settled."""
+        tree = agrees if kept is None else Or((agrees, kept))
+        asked = self.prover.find(tree, outcome)
+        witness = asked.picks if asked else None
+        if witness is None:
+            witness, reason = self._by_corners(tree, outcome, is_open=asked is not None)
+            if witness is None:
+                return None, reason
+        if kept is not None and outcome == "not true":
+            tree = Or((agrees, surely(kept)))  # false wherever that is not true
+        picks, is_least = nearest_to_presets(self.prover, tree, witness)
+        return picks, None if is_least else self.prover.no_answer
+
+    def _by_corners(
+        self, tree: Tree, outcome: Outcome, *, is_open: bool
+    ) -> tuple[Picks | None, str | None]:
+        """The second way: an order after all where the solver gave no answer, or that none is."""
+        prover = self.prover
+        try:
+            met = corners(prover.space, tree, prover.domains, self.limits)
+        except TooLarge as given_up:
+            return None, "; ".join([prover.no_answer] * is_open + [str(given_up)])
+        if met.lowest is True or (met.lowest is None and outcome == "false"):
+            return None, prover.no_answer if is_open else None
+        if not is_open:
+            raise Disagreement("an order of one set alone", "there is none", "the corners have one")
+        return met.witness, None
+
+    def _example(
+        self, picks: Picks, kept: Tree | None, outcome: Outcome, *, is_least: bool
+    ) -> Example:
+        marked = leaves_of(self.member.marked, picks)
+        leaves = leaves_of(self.member.order_set, picks)
+        if yields(self.theirs, leaves) or not yields(self.member.order_set, leaves):
+            raise Disagreement("an order", "one set alone yields it", "by its meaning it does not")
+        truth = None if kept is None else evaluate(kept, marked)
+        if kept is not None and (truth is True or (truth is None and outcome == "false")):
+            raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
+        shown, ticks = taken_of(self.member.order_set, picks)
+        return Example(shown, ticks, leaves, self.member.differing(marked), is_least)

@@ -1,0 +1,291 @@
+"""An order set as facts for z3: what may be picked at each slot, and what that puts on the order.
+
+The variables are those of language.solve, on the final leaves. With search the only z3 of a proof.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+import z3
+
+from orderlint.language.solve import (
+    code,
+    flag_of,
+    given_of,
+    known_of,
+    solve,
+    unit_of,
+    value_of,
+)
+from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, atoms
+from orderlint.proof.solver.partial_eval import NOWHERE
+from orderlint.proof.space import Picks, can_vary, nearest, spanned
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator, Sequence
+
+    from orderlint.language.tree import Atom, Tree
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import Slot
+    from orderlint.proof.solver.partial_eval import Fold
+    from orderlint.proof.space import Choice
+
+Need: TypeAlias = "tuple[str, str]"
+"""A leaf and what is read of it: given, known, value, unit, or a notation flag."""
+_OWN = ("given", "known", "value", "unit")
+
+
+class Run(NamedTuple):
+    """Options in a row, from first to last, of which the value grows by the same step."""
+
+    first: int
+    last: int
+    value: int
+    step: int
+
+
+def pick_of(path: str) -> z3.ArithRef:
+    """Which option was picked; the count of options stands for a value of the span."""
+    return z3.Int(f"{path} pick")
+
+
+def taken_of(path: str) -> z3.BoolRef:
+    """Whether an offered section was taken."""
+    return z3.Bool(f"{path} taken")
+
+
+class Encoding:
+    """The facts of one order set, each made when it is first needed and then kept."""
+
+    def __init__(self, fold: Fold) -> None:
+        self.fold = fold
+        self.space = fold.space
+        self._facts: dict[Need | str, tuple[z3.BoolRef, ...]] = {}
+
+    def facts(self, trees: Iterable[Tree], picked: Collection[str] = ()) -> list[z3.BoolRef]:
+        """All that holds of what these folded trees read, and of what is picked at more slots."""
+        slots = self.space.order_set.slots
+        found: dict[Need | str, None] = dict.fromkeys(picked)
+        spans = [path for path in picked if slots[path].span is not None]
+        return self._all(
+            found,
+            [*(n for tree in trees for n in needs(tree)), *((path, "value") for path in spans)],
+        )
+
+    def facts_of(self, need: Need) -> list[z3.BoolRef]:
+        """All that holds of one leaf, as far as it is read."""
+        return self._all({}, [need])
+
+    def _all(self, found: dict[Need | str, None], waiting: list[Need]) -> list[z3.BoolRef]:
+        while waiting:
+            need = waiting.pop()
+            if need not in found:
+                found[need] = None
+                found[need[0]] = None
+                waiting.extend(self._behind(need))
+        return [fact for need in found for fact in self._made(need)]
+
+    def shown(self, path: str) -> list[z3.BoolRef]:
+        """The conditions under which a leaf is on the order; none where it always is."""
+        ticks = [taken_of(tick) for tick in self.space.ticks_over[path]]
+        return ticks + [_gate(number) for number, _ in self.fold.over[path]]
+
+    def _behind(self, need: Need) -> Iterator[Need]:
+        """What is needed for the sake of something that is."""
+        path, what = need
+        if path == NOWHERE:
+            return
+        if what in {"given", "known"}:
+            for _, tree in self.fold.over[path]:
+                yield from needs(tree)
+
+    def _made(self, need: Need | str) -> tuple[z3.BoolRef, ...]:
+        if need not in self._facts:
+            made = self._range(need) if isinstance(need, str) else self._fact(*need)
+            self._facts[need] = tuple(made)
+        return self._facts[need]
+
+    def _range(self, path: str) -> Iterator[z3.BoolRef]:
+        """What can be picked at all."""
+        if path == NOWHERE:
+            return
+        slot = self.space.order_set.slots[path]
+        last = len(slot.options) - (slot.span is None)
+        if can_vary(slot):
+            yield pick_of(path) >= 0
+            yield pick_of(path) <= last
+
+    def _fact(self, path: str, what: str) -> Iterator[z3.BoolRef]:
+        if path == NOWHERE:
+            yield z3.Not(known_of(path))
+            return
+        slot = self.space.order_set.slots[path]
+        if path in self.fold.hidden and what in {"given", "known"}:
+            yield z3.Not(given_of(path) if what == "given" else known_of(path))
+        elif what in {"given", "known"}:
+            yield from self._state(slot, what)
+        elif what == "value":
+            yield from _values(slot)
+        elif what == "unit":
+            yield from _units(slot)
+        else:
+            raised = [index for index, leaf in enumerate(slot.options) if what in leaf.flags]
+            yield flag_of(path, what) == among(slot, raised)
+
+    def _state(self, slot: Slot, what: str) -> Iterator[z3.BoolRef]:
+        has = [
+            n
+            for n, leaf in enumerate(slot.options)
+            if leaf.given and (leaf.known or what == "given")
+        ]
+        if slot.span is not None:
+            has.append(len(slot.options))
+        variable = given_of(slot.path) if what == "given" else known_of(slot.path)
+        for number, tree in self.fold.over[slot.path]:
+            yield from self._gate_fact(number, tree)
+        yield variable == z3.And([*self.shown(slot.path), among(slot, has)])
+
+    def _gate_fact(self, number: int, tree: Tree) -> tuple[z3.BoolRef, ...]:
+        key = ("", f"gate {number}")
+        if key not in self._facts:
+            self._facts[key] = (_gate(number) == solve(tree).true,)
+        return self._facts[key]
+
+
+def _gate(number: int) -> z3.BoolRef:
+    return z3.Bool(f"gate {number}")
+
+
+def needs(tree: Tree) -> Iterator[Need]:
+    """What a tree reads of each leaf, as language.solve translates it."""
+    for atom in atoms(tree):
+        yield from _needs(atom)
+
+
+def _needs(atom: Atom) -> Iterator[Need]:
+    match atom:
+        case Given(paths):
+            yield from ((path, "given") for path in paths)
+        case Written(path, flag):
+            yield from ((path, "given"), (path, flag))
+        case Compare(terms):
+            for path in (path for term in terms for path in term.paths):
+                yield from ((path, "known"), (path, "value"))
+        case Multiple(path):
+            yield from ((path, "known"), (path, "value"))
+        case Member(subject):
+            yield from ((subject.path, "known"), (subject.path, _read(subject.is_unit)))
+        case Same(left, right):
+            for side in (left, right):
+                yield from ((side.path, "known"), (side.path, _read(side.is_unit)))
+
+
+def _read(is_unit: bool) -> str:
+    return "unit" if is_unit else "value"
+
+
+def _values(slot: Slot) -> Iterator[z3.BoolRef]:
+    """The value that each option has. What is not known has any: no condition looks at it."""
+    listed = [
+        (index, leaf.value if isinstance(leaf.value, int) else code(leaf.value).as_long())
+        for index, leaf in enumerate(slot.options)
+        if leaf.value is not None
+    ]
+    value = value_of(slot.path)
+    found = runs(listed)
+    for run in found:
+        along = z3.IntVal(run.value)
+        if run.step:
+            along = along + run.step * (pick_of(slot.path) - run.first)
+        yield _where(slot, run, value == along)
+    if slot.span is not None:
+        yield _spanned(slot)
+    elif len(found) > 1:  # implied by the rest, and a short way to what can never be
+        yield value >= min(number for _, number in listed)
+        yield value <= max(number for _, number in listed)
+
+
+def _units(slot: Slot) -> Iterator[z3.BoolRef]:
+    words = [(n, leaf.unit or "") for n, leaf in enumerate(slot.options) if leaf.known]
+    for word in dict.fromkeys(word for _, word in words):
+        for run in runs([(index, 0) for index, other in words if other == word]):
+            yield _where(slot, run, unit_of(slot.path) == code(word))
+    if slot.span is not None:
+        yield _spanned(slot)
+
+
+def _spanned(slot: Slot) -> z3.BoolRef:
+    """Where a value of the span was picked: a whole multiple of the grid of the unit it is in."""
+    assert slot.span is not None
+    value, unit = value_of(slot.path), unit_of(slot.path)
+    on_grid = z3.Or(
+        [z3.And(unit == code(name), value % grid == 0) for name, grid in slot.span.grids.items()]
+    )
+    held = z3.And(value >= slot.span.lowest, value <= slot.span.highest, on_grid)
+    return z3.Implies(pick_of(slot.path) == len(slot.options), held)
+
+
+def _where(slot: Slot, run: Run, fact: z3.BoolRef) -> z3.BoolRef:
+    """The fact, for the options of a run."""
+    if run.first == 0 and run.last + 1 == len(slot.options) + (slot.span is not None):
+        return fact
+    return z3.Implies(_within(slot, run.first, run.last), fact)
+
+
+def among(slot: Slot, indices: Sequence[int]) -> z3.BoolRef:
+    """Whether one of these options was picked, by index; their count stands for the span."""
+    if len(indices) == len(slot.options) + (slot.span is not None):
+        return z3.BoolVal(True)
+    found = runs([(index, 0) for index in indices])
+    return z3.Or([_within(slot, run.first, run.last) for run in found])
+
+
+def _within(slot: Slot, first: int, last: int) -> z3.BoolRef:
+    pick = pick_of(slot.path)
+    if first == last:
+        return pick == first
+    return z3.And(pick >= first, pick <= last)
+
+
+def runs(listed: Sequence[tuple[int, int]]) -> list[Run]:
+    """Numbers by the index of their option, as runs of options in a row with one step."""
+    found: list[Run] = []
+    for index, number in listed:
+        run = found[-1] if found else None
+        step = number - (run.value + run.step * (run.last - run.first)) if run else 0
+        if run and index == run.last + 1 and (run.first == run.last or step == run.step):
+            found[-1] = Run(run.first, index, run.value, step)
+        else:
+            found.append(Run(index, index, number, 0))
+    return found
+
+
+def picked_in(encoding: Encoding, model: z3.ModelRef, paths: Iterable[str]) -> Picks:
+    """The picks of a model at some slots; presets elsewhere, and where the model leaves it open."""
+    space = encoding.space
+    chosen: dict[str, Choice] = dict(space.base.chosen)
+    ticked = dict(space.base.ticked)
+    for path in paths:
+        slot = space.order_set.slots[path]
+        number = model.eval(pick_of(path))
+        if can_vary(slot) and z3.is_int_value(number):
+            index = number.as_long()
+            chosen[path] = index if index < len(slot.options) else _value(slot, model)
+        for tick in space.ticks_over[path]:
+            taken = model.eval(taken_of(tick))
+            if z3.is_true(taken) or z3.is_false(taken):
+                ticked[tick] = z3.is_true(taken)
+    return Picks(chosen, ticked)
+
+
+def _value(slot: Slot, model: z3.ModelRef) -> Leaf:
+    assert slot.span is not None
+    found = model.eval(value_of(slot.path))
+    if not z3.is_int_value(found):  # nothing looked at the value
+        return nearest(slot, slot.span)
+    value = found.as_long()
+    unit = model.eval(unit_of(slot.path), model_completion=True).as_long()
+    names = [name for name in slot.span.grids if code(name).as_long() == unit]
+    fitting = [name for name, grid in slot.span.grids.items() if value % grid == 0]
+    return spanned(slot.path, value, (names or fitting or [""])[0])

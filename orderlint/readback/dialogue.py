@@ -1,0 +1,149 @@
+"""Which setting is asked for next at the bedside, and what has been entered so far.
+
+INVARIANT: until every setting has been entered once, nothing here looks at the order. Never shows
+anything, and has no words.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import folded
+from orderlint.finding import Fault, Place
+from orderlint.order import State
+from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS
+from orderlint.readback.differences import DIFFERENCES, compare
+from orderlint.readback.findings import INDEPENDENT
+from orderlint.readback.observed import is_nothing, judge_entry, nothing_seen, with_entry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.order import Order
+    from orderlint.rulebook.rule import Rulebook
+
+ENTRIES = "entries"
+"""The name that places of what is entered carry; the line is the number of the question."""
+NOBODY = "nobody"
+"""Why an entry is not taken that names no person; no rule, as it is not written anywhere."""
+PEOPLE = ("keyed_by", "seen_by")
+SETTINGS = tuple(path for station in STATIONS for path in station.paths)
+_QUESTIONS = (*PEOPLE, *SETTINGS)
+_FLUID, _CONCENTRATION = "irrigation.fluid", f"{ADDITIVE}.concentration"
+_IN_BAG = frozenset({ADDITIVE_NAME, _CONCENTRATION, "irrigation.bag"})
+
+
+class Entered(NamedTuple):
+    """What was entered, by path and in the order of entering, at the first look and at a second.
+
+    `seen_at` is when looking began, as it is written.
+    """
+
+    seen_at: str
+    first: Mapping[str, str]
+    again: Mapping[str, str]
+
+    @property
+    def last(self) -> Mapping[str, str]:
+        """What holds: what was entered last."""
+        return {**self.first, **self.again}
+
+
+class Question(NamedTuple):
+    """A setting, or a person, to be entered; `again` at a second look."""
+
+    path: str
+    again: bool
+
+
+def first_question(entered: Entered) -> Question | None:
+    """What is to be entered next for the first time, whatever is ordered; None if all is."""
+    waiting = _not_entered(entered.first, _QUESTIONS)
+    return next((Question(path, again=False) for path in waiting), None)
+
+
+def question(entered: Entered, order: Order, rulebook: Rulebook) -> Question | None:
+    """What is to be entered next; None once all is, with a second look at what differs."""
+    first = first_question(entered)
+    if first is not None:
+        return first
+    # A second look may find a bag where none was seen: then what is in it is asked for as well.
+    looks = {*_doubtful(entered, order, rulebook), *_not_entered(entered.last, SETTINGS)}
+    waiting = (p for p in SETTINGS if p in looks and not _is_left_out(p, entered.last))
+    return next((Question(p, again=True) for p in waiting if p not in entered.again), None)
+
+
+def _not_entered(entries: Mapping[str, str], paths: tuple[str, ...]) -> Iterator[str]:
+    return (path for path in paths if path not in entries and not _is_left_out(path, entries))
+
+
+def _is_left_out(path: str, entries: Mapping[str, str]) -> bool:
+    """Whether an entry says already that there is nothing: no bag has an additive or a volume."""
+    if path in _IN_BAG and is_nothing(entries.get(_FLUID, "")):
+        return True
+    return path == _CONCENTRATION and is_nothing(entries.get(ADDITIVE_NAME, ""))
+
+
+def _doubtful(entered: Entered, order: Order, rulebook: Rulebook) -> Iterator[str]:
+    """The settings that differ from the order as first entered."""
+    seen = seen_of(entered._replace(again={}))
+    for row in compare(order.leaves, seen.leaves, rulebook):
+        if row.outcome in DIFFERENCES:
+            yield from (ADDITIVE_NAME, _CONCENTRATION) if row.path == ADDITIVE else (row.path,)
+
+
+def objection(entered: Entered, asked: Question, text: str) -> Fault | None:
+    """Why an entry, not an empty one, cannot be taken, whatever is ordered; None if it can."""
+    place = Place(ENTRIES, _QUESTIONS.index(asked.path) + 1, 1)
+    if is_nothing(text):
+        return Fault(NOBODY, asked.path, text, place) if asked.path in PEOPLE else None
+    fault = judge_entry(asked.path, text, place).fault
+    keyed_by = entered.first.get("keyed_by", "")
+    if asked.path == "seen_by" and folded(text) == folded(keyed_by):
+        return Fault(INDEPENDENT, asked.path, text, place)
+    return fault
+
+
+def with_answer(entered: Entered, asked: Question, text: str) -> Entered:
+    """The same with one more entry. INVARIANT: there is no objection to it."""
+    if asked.again:
+        return entered._replace(again={**entered.again, asked.path: text})
+    return entered._replace(first={**entered.first, asked.path: text})
+
+
+def gone_back(entered: Entered, asked: Question) -> Entered | None:
+    """The same without the entry before `asked`; None where there is none to go back to.
+
+    From a second look nobody goes back to a first: that one was made without knowing of a
+    difference, and stands.
+    """
+    entries = entered.again if asked.again else entered.first
+    if not entries:
+        return None
+    kept = dict(list(entries.items())[:-1])
+    return entered._replace(again=kept) if asked.again else entered._replace(first=kept)
+
+
+def seen_of(entered: Entered) -> Order:
+    """What was entered, as settings seen."""
+    seen = nothing_seen(ENTRIES)
+    entries = {"seen_at": entered.seen_at, **entered.last}
+    if is_nothing(entries.get(_FLUID, "")):
+        entries |= dict.fromkeys(_IN_BAG, "none")
+    for path in ("seen_at", *_QUESTIONS):
+        if path in entries:
+            seen = _with(seen, path, entries[path])
+    return seen
+
+
+def _with(seen: Order, path: str, text: str) -> Order:
+    place = Place(ENTRIES, _QUESTIONS.index(path) + 1 if path in _QUESTIONS else 1, 1)
+    nothing = path in SETTINGS and is_nothing(text)
+    leaf = None if nothing else judge_entry(path, text, place).leaf
+    assert leaf is None or leaf.state is State.KNOWN  # INVARIANT: an entry was taken
+    return with_entry(seen, path, leaf)
+
+
+def twice_entered(entered: Entered) -> Mapping[str, str]:
+    """What was first entered where somebody looked twice."""
+    return {path: entered.first.get(path, "") for path in entered.again}

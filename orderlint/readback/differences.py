@@ -1,0 +1,166 @@
+"""Each setting seen beside the one ordered: equal, the nearest step, or how they differ.
+
+Whole ticks throughout, never rounded. Never a level, a word or a verdict.
+"""
+
+from __future__ import annotations
+
+import enum
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table
+from orderlint.language.types import Quantity
+from orderlint.order import Leaf, State
+from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, STATIONS, UNIT_OF
+from orderlint.units import TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.rulebook.rule import Rulebook
+
+
+class Outcome(enum.Enum):
+    """How a setting seen stands to the one ordered."""
+
+    EQUAL = "equal"
+    ROUNDED = "nearest step"
+    OTHER_UNIT = "same number in another unit"
+    DIFFERS = "different"
+    MISSING = "ordered and not seen"
+    NOT_ORDERED = "seen and not ordered"
+    UNSAID = "the order does not say"
+    NEITHER = "neither ordered nor seen"
+    OPEN = "could not be compared"
+
+
+DIFFERENCES = frozenset({Outcome.OTHER_UNIT, Outcome.DIFFERS, Outcome.MISSING, Outcome.NOT_ORDERED})
+"""The outcomes after which somebody has to look once more."""
+
+
+class Row(NamedTuple):
+    """One setting as ordered and as seen.
+
+    `step` is the size of the steps in which it is set, where they are known.
+    """
+
+    path: str
+    outcome: Outcome
+    ordered: Leaf
+    seen: Leaf
+    step: Quantity | None = None
+
+
+def compare(
+    ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf], rulebook: Rulebook
+) -> tuple[Row, ...]:
+    """Every setting that is seen at the bedside, in the order in which a nurse comes to it."""
+    paths = [path for station in STATIONS for path in station.paths]
+    inside = [path for path in paths if path.startswith(f"{ADDITIVE}.")]
+    apart = _is_one_answer(ordered) or _is_one_answer(seen)
+    rows: list[Row] = []
+    for path in paths:
+        if not (apart and path in inside):
+            step = _step(path, seen, rulebook)
+            rows.append(_row(path, ordered[path], seen[path], step))
+        elif path == inside[0]:
+            rows.append(_additive(ordered, seen))
+    return tuple(rows)
+
+
+def _is_one_answer(leaves: Mapping[str, Leaf]) -> bool:
+    """Whether no more is said of an additive than one word, or nothing at all."""
+    below = (leaf for path, leaf in leaves.items() if path.startswith(f"{ADDITIVE}."))
+    return not any(leaf.given for leaf in below)
+
+
+def _additive(ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf]) -> Row:
+    """The additive as one setting, where on one side there is no name or concentration of it."""
+    mine, theirs = _as_one(ordered), _as_one(seen)
+    if State.UNREADABLE in {mine.state, theirs.state}:
+        return Row(ADDITIVE, Outcome.OPEN, mine, theirs)
+    if mine.value == theirs.value:
+        outcome = Outcome.EQUAL if mine.known else Outcome.NEITHER
+    elif not theirs.known or (theirs.value == "none" and mine.known):
+        outcome = Outcome.MISSING
+    elif theirs.value == "none":
+        outcome = Outcome.UNSAID
+    else:
+        outcome = Outcome.NOT_ORDERED
+    return Row(ADDITIVE, outcome, mine, theirs)
+
+
+def _as_one(leaves: Mapping[str, Leaf]) -> Leaf:
+    """The word `none`, or all that is said of a drug as one text; unreadable if a part of it is."""
+    parts = [leaf for path, leaf in leaves.items() if path.startswith(f"{ADDITIVE}.")]
+    parts = [part for part in parts if part.given]
+    if not parts:
+        return leaves[ADDITIVE]
+    text = ", ".join(part.text for part in parts)
+    state = State.KNOWN if all(part.known for part in parts) else State.UNREADABLE
+    return Leaf(ADDITIVE, state, text, None, text, place=parts[0].place)
+
+
+def _row(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Row:
+    return Row(path, _outcome(path, ordered, seen, step), ordered, seen, step)
+
+
+def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
+    if State.UNREADABLE in {ordered.state, seen.state}:
+        return Outcome.OPEN
+    if not ordered.known and not seen.known:
+        return Outcome.NEITHER
+    if not seen.known:
+        return Outcome.MISSING
+    if not ordered.known:
+        return Outcome.UNSAID if path in ALWAYS_THERE else Outcome.NOT_ORDERED
+    if isinstance(ordered.value, int) and isinstance(seen.value, int):
+        return _of_numbers(ordered, seen, step)
+    field = field_table().fields[path]
+    compared = (field.compared(leaf.value, leaf.text) for leaf in (ordered, seen))
+    return Outcome.EQUAL if len({*compared}) == 1 else Outcome.DIFFERS
+
+
+def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
+    if ordered.value == seen.value:
+        return Outcome.EQUAL
+    if step is not None and is_nearest(_ticks(ordered), _ticks(seen), step.ticks):
+        # Said before the other unit: 1 mmHg is 1.36 cmH2O, which cannot be held but as 1 cmH2O.
+        return Outcome.ROUNDED
+    same = _number(ordered) == _number(seen)
+    return Outcome.OTHER_UNIT if same else Outcome.DIFFERS
+
+
+def is_nearest(ordered: int, seen: int, step: int) -> bool:
+    """Whether `seen` is the one multiple of `step` that is nearest to `ordered`; no half is."""
+    return seen % step == 0 and 2 * abs(ordered - seen) < step
+
+
+def _ticks(leaf: Leaf) -> int:
+    assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
+    return leaf.value
+
+
+def _number(leaf: Leaf) -> Fraction:
+    """The number that is written before the unit, exactly."""
+    dimension = field_table().fields[leaf.path].dimension
+    return Fraction(_ticks(leaf), TICKS[dimension or ""][leaf.unit or ""])
+
+
+def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity | None:
+    """The step in which a setting can be set here, by the unit that is seen to be shown."""
+    if path == "irrigation.rate":
+        return _value("rate_step", "", rulebook)
+    unit = UNIT_OF.get(path)
+    if unit is None or not seen[unit].known:
+        return None
+    name = "level_step" if unit == "display_unit" else "drain_scale_step"
+    return _value(name, str(seen[unit].value), rulebook)
+
+
+def _value(name: str, key: str, rulebook: Rulebook) -> Quantity | None:
+    """A quantity of the policy; None where the policy leaves it out."""
+    value = rulebook.values.get(name)
+    constant = value.parts_for(key).get("") if value else None
+    return constant if isinstance(constant, Quantity) else None

@@ -1,0 +1,60 @@
+"""Nodes built under the limits that hold for YAML and JSON alike.
+
+Only limits and refusals that both share. Never anything of the notation of one of them.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Refused
+from orderlint.reading.node import Scalar
+from orderlint.reading.quantity_text import MOST_DIGITS
+from orderlint.reading.unicode_checks import first_refused, refusal
+
+if TYPE_CHECKING:
+    from orderlint.finding import Place
+    from orderlint.reading.node import Form
+
+DEEPEST = 32  # sections and lists inside one another, the outermost included
+MOST_KEYS = 200  # keys of one section
+MOST_NODES = 20_000  # sections, lists, keys and values
+
+# Tried once for each run of digits, so that the search stays linear.
+_LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1}}}")
+
+
+def scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
+    """A Scalar whose resolved text is safe to show and to count with; otherwise Refused.
+
+    INVARIANT: no run of digits in a tree is longer than MOST_DIGITS, so int() of it never fails.
+    """
+    offset = first_refused(text)
+    if offset is not None:
+        raise Refused(refusal(text[offset]), place)
+    if len(text) > MOST_DIGITS and _LONG_DIGITS.search(text):
+        raise Refused(f"More than {MOST_DIGITS} digits stand in a row here.", place)
+    return Scalar(text, raw, form, place)
+
+
+def check_new(key: Scalar, seen: dict[str, Place]) -> None:
+    """Refuse an empty key, one too many, or one in `seen` already; else add it there."""
+    if not key.text.strip():
+        raise Refused("A key is empty.", key.place)
+    if len(seen) >= MOST_KEYS:
+        raise Refused(f"A section has more than {MOST_KEYS} keys.", key.place)
+    first = seen.setdefault(key.text, key.place)
+    if first is not key.place:
+        raise Refused("The same key stands twice in one section.", key.place, also=first)
+
+
+def too_deep(place: Place) -> Refused:
+    """The refusal of a section or list at `place`, inside DEEPEST others."""
+    return Refused(f"More than {DEEPEST} sections and lists stand inside one another.", place)
+
+
+def check_count(nodes: int, place: Place, most: int = MOST_NODES) -> None:
+    """Refuse the node that is one too many."""
+    if nodes > most:
+        raise Refused(f"The file has more than {most:,} keys and values.", place)

@@ -1,0 +1,23 @@
+"""Text from an input made safe to show: what does not show as what it is becomes visible.
+
+The last gate before terminal and page; reading refuses such text already. Never any layout.
+"""
+
+from __future__ import annotations
+
+from orderlint.reading.unicode_checks import first_refused
+
+
+def safe(text: str) -> str:
+    r"""`text` on one line, with control, direction-changing and zero-width characters as \u{202E}.
+
+    Half characters, as in a file name that is not UTF-8, are shown so too.
+    """
+    if text.isprintable() and first_refused(text) is None:
+        return text
+    return "".join(map(_visible, text))
+
+
+def _visible(character: str) -> str:
+    hidden = character in "\n\t" or first_refused(character) is not None
+    return f"\\u{{{ord(character):04X}}}" if hidden else character

@@ -1,0 +1,230 @@
+"""One record's condition → its instances: for each path of `over:` and each key of a table.
+
+Where the policy gives no value, a reason instead of an instance. Never the words of a rule.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.fields import BEFORE
+from orderlint.language.lower import lower
+from orderlint.language.surface import (
+    Arithmetic,
+    Call,
+    Comparison,
+    Group,
+    Junction,
+    LanguageError,
+    Minus,
+    Name,
+    Negation,
+    Text,
+)
+from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
+from orderlint.language.types import Scope
+from orderlint.rulebook.parsed_text import pinpoint
+from orderlint.rulebook.rule import Instance, Unasked
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from orderlint.fields import FieldTable
+    from orderlint.language.surface import Surface
+    from orderlint.language.tree import Tree
+    from orderlint.language.types import Constant, Quantity
+    from orderlint.rulebook.parsed_text import Clause
+    from orderlint.rulebook.policy.builtin import Policy, SiteValue
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What every condition of a rulebook may refer to.
+
+    `constants` are the policy's, by key of its tables and then by name; None is for no key.
+    """
+
+    table: FieldTable
+    policy: Policy
+    derived: Mapping[str, Surface]
+    constants: Mapping[str | None, Mapping[str, Constant]]
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A record's condition, parsed but not yet lowered."""
+
+    when: Clause | None
+    require: Clause
+    limits: Mapping[str, Quantity]
+
+    def on_change(self) -> bool:
+        """Whether it reads an earlier order beside the order."""
+        clauses = [self.when, self.require] if self.when else [self.require]
+        named = (name for each in clauses for name in names_in(each.surface, {}))
+        return any(name.path.startswith(BEFORE) for name in named)
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """The policy's values for one key of a table, and the choice that the key is; or for none."""
+
+    site: Mapping[str, Constant]
+    keyed: Member | None
+
+
+def cases_of(
+    condition: Condition, setting: Setting
+) -> tuple[tuple[Case, ...], tuple[Unasked, ...]]:
+    """The cases in which a condition is asked, and the reasons for those in which it cannot be.
+
+    They are the same for each path of an `over:` whose condition is written with `it`.
+    """
+    names = tuple(_site_names(condition))
+    table = _key_table(names, setting.policy)
+    keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
+    cases, reasons = [], []
+    for key in keys:
+        keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
+        lacking = _lacking(names, key, setting.policy)
+        if lacking is None:
+            cases.append(Case(setting.constants[key], keyed))
+        else:
+            called, of = lacking
+            reasons.append(Unasked(f"the policy gives no {called}", of or keyed))
+    return tuple(cases), tuple(reasons)
+
+
+def instance(condition: Condition, it: str | None, case: Case, setting: Setting) -> Instance:
+    """The condition for one path, in one case. Raises Refused at the place of a mistake of type."""
+    limits, change = condition.limits, condition.on_change()
+    scope = Scope(setting.table, case.site, limits, setting.derived, it, change)
+    contexts = [_lowered(condition.when, scope)] if condition.when else []
+    require = _lowered(condition.require, scope)
+    if case.keyed:
+        contexts.append(case.keyed)
+    sound = Or((Not(And(tuple(contexts))), require)) if contexts else require
+    order = _as_written(condition.require.surface, scope)
+    return Instance(scope.it, sound, _mentioned(require, contexts, order), scope)
+
+
+def _lowered(clause: Clause, scope: Scope) -> Tree:
+    try:
+        return lower(clause.surface, scope)
+    except LanguageError as error:
+        raise pinpoint(clause.text, error, clause.it) from None
+
+
+def _as_written(require: Surface, scope: Scope) -> dict[str, int]:
+    """The leaves in the order in which a condition names them; lowering may turn a comparison."""
+    names = [scope.full(name.path) for name in names_in(require, scope.derived)]
+    leaves = [leaf for name in names for leaf in scope.table.sections.get(name, (name,))]
+    return {leaf: rank for rank, leaf in enumerate(dict.fromkeys(leaves))}
+
+
+def _mentioned(require: Tree, contexts: list[Tree], order: Mapping[str, int]) -> tuple[str, ...]:
+    """The leaves a finding speaks of: all of `require`, and what `when` compares.
+
+    That something is given, or that a choice is this or that, is only the setting of the scene.
+    """
+    paths = [path for atom in atoms(require) for path in paths_of(atom)]
+    paths.sort(key=lambda path: order[path])
+    for context in contexts:
+        for atom in atoms(context):
+            if not isinstance(atom, Member | Given):
+                paths.extend(paths_of(atom))
+    return tuple(dict.fromkeys(paths))
+
+
+def _site_names(condition: Condition) -> Iterator[tuple[Name, Clause]]:
+    """The policy's values that a condition names, each with the text that does."""
+    # INVARIANT: no derived fact reads the policy, so they need not be looked into.
+    for clause in [condition.when, condition.require] if condition.when else [condition.require]:
+        for name in names_in(clause.surface, {}):
+            if name.path.startswith("site."):
+                yield name, clause
+
+
+def _key_table(names: Iterable[tuple[Name, Clause]], policy: Policy) -> SiteValue | None:
+    """The first table named as a whole, by whose choices the condition is made for each key."""
+    first = None
+    for name, clause in names:
+        table = _table(name.path, policy)
+        if table and first and table.by != first.by:
+            message = f"{name.path} has a value by {table.by}, and {first.name} by {first.by}"
+            raise pinpoint(clause.text, LanguageError(message, name.at), clause.it)
+        first = first or table
+    return first
+
+
+def _value(path: str, policy: Policy) -> SiteValue | None:
+    return policy.values.get(path.split(".")[1])
+
+
+def _table(path: str, policy: Policy) -> SiteValue | None:
+    """The table that `path` means as a whole: one instance is made for each of its keys."""
+    value = _value(path, policy)
+    return value if value and value.by and _key_named(path, value) is None else None
+
+
+def _key_named(path: str, value: SiteValue) -> str | None:
+    """The one key of a table that `path` means, as in `site.icp_threshold.child`."""
+    part = path.split(".")[2:3]
+    return part[0] if part and part[0] in value.keyed else None
+
+
+def _lacking(
+    names: Iterable[tuple[Name, Clause]], key: str | None, policy: Policy
+) -> tuple[str, Member | None] | None:
+    """The first value that the policy does not give, in words, and of which choice it would be."""
+    for name, _ in names:
+        value = _value(name.path, policy)
+        if value is not None and not value.by and not value.parts:
+            return value.called, None
+        if value is not None and value.by:
+            asked = _key_named(name.path, value) or key or ""
+            if not value.keyed[asked]:
+                return f"{value.called} for {asked}", Member(Subject(value.by), (asked,))
+    return None
+
+
+def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[Name]:
+    """Every name under a surface node, derived facts looked into."""
+    match node:
+        case Name(path):
+            yield node
+            if path in derived:
+                yield from names_in(derived[path], derived)
+        case Call(_, items) | Group(items) | Junction(_, items):
+            for item in items:
+                yield from names_in(item, derived)
+        case Arithmetic(_, left, right):
+            yield from names_in(left, derived)
+            yield from names_in(right, derived)
+        case Negation(item) | Minus(item):
+            yield from names_in(item, derived)
+        case Comparison(first, rest):
+            for item in (first, *(other for _, other in rest)):
+                yield from names_in(item, derived)
+        case _:
+            return
+
+
+def unmet_assumption(clause: Clause, policy: Policy) -> str | None:
+    """Why an `assumes:` does not hold, or None where it does. Refused where it is no assumption."""
+    match clause.surface:
+        case Comparison(Name(path), (("==", Text(expected)),)) if path.startswith("site."):
+            value = policy.values.get(path[5:])
+            if value is not None and not value.by and not value.parts:
+                return f"it assumes {path} is {expected}; the policy gives no {value.called}"
+            chosen = policy.choice(path[5:])
+            if chosen is None:
+                message = f"the policy has no choice {path}"
+            elif chosen == expected:
+                return None
+            else:
+                return f"it assumes {path} is {expected}; here it is {chosen}"
+        case _:
+            message = "an assumption reads: site.name == 'choice'"
+    raise pinpoint(clause.text, LanguageError(message, clause.surface.at), clause.it)

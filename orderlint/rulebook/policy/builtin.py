@@ -1,0 +1,215 @@
+"""The site policy: each local value with its source, a constant, a range, a list or a table.
+
+Values only. Never a rule's condition.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from orderlint.language.types import Choice, Listed, Quantity
+from orderlint.reading.node import Scalar, Section
+from orderlint.rulebook.source import sources_of
+from orderlint.rulebook.yaml_fields import (
+    known_keys,
+    listed,
+    optional,
+    plain_name,
+    quantity,
+    refuse,
+    scalar,
+    section,
+    words,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.fields import FieldTable
+    from orderlint.language.types import Constant
+    from orderlint.reading import Document
+    from orderlint.reading.node import Entry, Node
+    from orderlint.rulebook.rule import Source
+
+_BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
+LEFT_OUT = "left out"
+"""What stands for a value that a policy knows of but does not give."""
+WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
+"""How a value lets more orders pass: a quantity, a step, a range, a list, a choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class SiteValue:
+    """One local value.
+
+    `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
+    With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead. A
+    value that the policy leaves out has no parts. The built-in policy says which values are
+    `weaker`, one of WEAKER, of what `form` one is that it leaves out, what `choices` there are, and
+    what one is `called` in sentences; else that is its name.
+    """
+
+    name: str
+    sources: tuple[Source, ...]
+    by: str | None
+    parts: Mapping[str, Constant]
+    keyed: Mapping[str, Mapping[str, Constant]]
+    weaker: str | None = None
+    form: str | None = None
+    choices: tuple[str, ...] = ()
+    called: str = ""
+
+    def parts_for(self, key: str) -> Mapping[str, Constant]:
+        """Its parts for one choice of a table; without a table, the same for all."""
+        return self.keyed.get(key, {}) if self.by else self.parts
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """A policy's title and all of its values by name."""
+
+    title: str
+    values: Mapping[str, SiteValue]
+
+    def keys(self) -> tuple[str, ...]:
+        """Every key of every table."""
+        return tuple(dict.fromkeys(key for value in self.values.values() for key in value.keyed))
+
+    def constants(self, key: str | None) -> Iterator[tuple[str, Constant]]:
+        """Every constant by name for one key of the tables, or without one.
+
+        A table's constants stand under the names of their keys as well, as in `.adult`.
+        """
+        for value in self.values.values():
+            own = value.parts_for(key or "").items()
+            yield from ((f"{value.name}{part}", constant) for part, constant in own)
+            for named, parts in value.keyed.items():
+                yield from ((f"{value.name}.{named}{part}", item) for part, item in parts.items())
+
+    def choice(self, name: str) -> str | None:
+        """The text of a value that is a choice; None where there is none."""
+        value = self.values.get(name)
+        constant = value.parts.get("") if value else None
+        return constant.text if isinstance(constant, Choice) else None
+
+    def with_values(self, site: Mapping[str, Node]) -> Policy:
+        """The policy with some values replaced, as a rule's example may ask for."""
+        values = dict(self.values)
+        for name, node in site.items():
+            if name not in values:
+                refuse(node, f"the policy has no value {name}")
+            values[name] = _with(values[name], node)
+        return Policy(self.title, values)
+
+
+def _with(value: SiteValue, node: Node) -> SiteValue:
+    """A value replaced; of a table, the choices that are named."""
+    if not value.by or not isinstance(node, Section) or "by" in {e.key.text for e in node.entries}:
+        return replace(value, by=None, parts=_unkeyed(node), keyed={})
+    named = {entry.key.text: _unkeyed(entry.value) for entry in node.entries}
+    return replace(value, keyed={**value.keyed, **named})
+
+
+def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTable) -> Policy:
+    """The policy in a file. Raises Refused, with line and column, where it does not read."""
+    values = section(document.root.get("values"), "values:", document.root)
+    read = (read_value(entry, catalogue, table) for entry in values.entries)
+    title = scalar(document.root, "title").text
+    return Policy(title, {value.name: value for value in read})
+
+
+def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
+    """One local value under its name. Raises Refused where it does not read."""
+    name = plain_name(entry.key)
+    record = section(entry.value, name, entry.value)
+    sources, by = sources_of(record, catalogue), optional(record, "by")
+    weaker, form = optional(record, "weaker"), optional(record, "form")
+    if weaker is not None and weaker.text not in WEAKER:
+        refuse(weaker, f"weaker: is one of: {', '.join(WEAKER)}")
+    kept = tuple(part for part in record.entries if part.key.text not in _BESIDE)
+    parts = {} if by else _constants(Section(kept, record.place))
+    keyed = _keyed(by, kept, table) if by else {}
+    said = weaker.text if weaker else None, form.text if form else None
+    choices = tuple(item.text for item in listed(record, "choices"))
+    called = words(record, "called") or name
+    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said, choices, called)
+
+
+def _keyed(
+    by: Scalar, entries: tuple[Entry, ...], table: FieldTable
+) -> Mapping[str, Mapping[str, Constant]]:
+    """The constants for each choice of the field `by`, none for one without a value."""
+    field = table.fields.get(by.text)
+    if field is None or field.kind != "choice":
+        refuse(by, f"by: names a field with choices, and {by.text} is none")
+    keyed: dict[str, Mapping[str, Constant]] = {choice: {} for choice in field.choices}
+    first = ""
+    for key, node in entries:
+        if key.text not in keyed:
+            refuse(key, f"{key.text} is not a choice of {by.text}: {', '.join(field.choices)}")
+        keyed[key.text] = _unkeyed(node)
+        form = form_of(keyed[key.text])
+        first = first or form
+        if form and form != first:
+            refuse(node, f"this is a {form}, and the first value of the table is a {first}")
+    return keyed
+
+
+def _unkeyed(node: Node) -> Mapping[str, Constant]:
+    return _one(node) if isinstance(node, Scalar) else _constants(section(node, "a value", node))
+
+
+def _constants(record: Section) -> Mapping[str, Constant]:
+    known_keys(record, ("value", "list", "lowest", "highest"), "a local value")
+    forms = {entry.key.text for entry in record.entries}
+    if forms == {"list"}:
+        return _list(record)
+    if forms == {"value"}:
+        return _one(scalar(record, "value"))
+    if forms != {"lowest", "highest"}:
+        refuse(record, "a local value has a value, a list, or lowest and highest")
+    return _range(scalar(record, "lowest"), scalar(record, "highest"))
+
+
+def _one(node: Scalar) -> Mapping[str, Constant]:
+    return {} if node.text == LEFT_OUT else {"": _constant(node)}
+
+
+def _list(record: Section) -> Mapping[str, Constant]:
+    nodes = listed(record, "list")
+    items = tuple(_constant(item) for item in nodes)
+    for node, item in zip(nodes, items, strict=True):
+        if _kind(item) != _kind(items[0]):
+            refuse(node, f"this is a {_kind(item)}, and the first of the list a {_kind(items[0])}")
+    return {"": Listed(items), **{f".{index}": item for index, item in enumerate(items)}}
+
+
+def _range(lowest: Scalar, highest: Scalar) -> Mapping[str, Constant]:
+    low, high = quantity(lowest), quantity(highest)
+    if low.dimension != high.dimension:
+        refuse(highest, f"this is a {high.dimension}, and the lowest a {low.dimension}")
+    if low.ticks > high.ticks:
+        refuse(highest, f"the highest, {high.text}, is below the lowest, {low.text}")
+    return {".lowest": low, ".highest": high}
+
+
+def _constant(node: Scalar) -> Quantity | Choice:
+    """A choice begins with a letter; all else is a quantity, so that no odd number passes."""
+    if node.text == LEFT_OUT:
+        refuse(node, "a value is left out as a whole")
+    return Choice(node.text) if node.text[:1].isalpha() else quantity(node)
+
+
+def _kind(constant: Quantity | Choice) -> str:
+    return constant.dimension if isinstance(constant, Quantity) else "choice"
+
+
+def form_of(constants: Mapping[str, Constant]) -> str:
+    """What a value is, in words; '' where it is left out."""
+    if not constants:
+        return ""
+    part, constant = next(iter(constants.items()))
+    if isinstance(constant, Listed):
+        return f"list of {_kind(constant.items[0])}"
+    return f"range of {_kind(constant)}" if part else _kind(constant)

@@ -1,0 +1,84 @@
+"""A site policy's own file: its keys, its sources, and what its own rules may not have.
+
+What stands in the file. Never what a value, a level or a suppression means.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Place, Refused
+from orderlint.rulebook.covers import covers_of
+from orderlint.rulebook.policy.values import entries_of
+from orderlint.rulebook.rule import LOCAL
+from orderlint.rulebook.rule_reader import rules_of
+from orderlint.rulebook.yaml_fields import known_keys, optional, pairs, refuse, scalar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping
+
+    from orderlint.reading import Document
+    from orderlint.reading.node import Section
+    from orderlint.rulebook.covers import Cover
+    from orderlint.rulebook.instantiate import Setting
+    from orderlint.rulebook.rule import Rule
+
+KEYS = (
+    *("document", "format", "title", "sources"),
+    *("values", "levels", "completeness", "rules", "suppressions"),
+)
+"""What may stand at the top of a site policy."""
+
+
+def checked(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
+    """The catalogue of sources with the policy's own. Refused at a key that it cannot have."""
+    known_keys(document.root, KEYS, "a site policy")
+    scalar(document.root, "title")
+    own: dict[str, str] = {}
+    for key, text in pairs(document.root, "sources"):
+        if key.text in catalogue:
+            refuse(key, f"there is a source {key.text} already")
+        own[key.text] = text.text
+    return {**catalogue, **own}
+
+
+def own_rules(
+    records: Iterable[Section],
+    setting: Setting,
+    catalogue: Mapping[str, str],
+    rules: Mapping[str, Rule],
+) -> Iterator[tuple[Section, Rule]]:
+    """The policy's own rules with their records; refused is what only a built-in rule may have.
+
+    `rules` are those before them.
+    """
+    for record in records:
+        found_by = optional(record, "found_by")
+        if found_by is not None:
+            refuse(found_by, "a rule of a policy has a condition; nothing else would find it")
+        for rule in rules_of(record, LOCAL, setting, catalogue):
+            for cover in covers_of(record, rule.id):
+                _own_cover(cover, rules)
+            yield record, rule
+
+
+def _own_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
+    lower = rules.get(cover.lower)
+    if lower is not None and lower.family != LOCAL:
+        refuse(cover.written, f"{cover.lower} is built in; a rule of a policy cannot cover it")
+
+
+def blamed(reason: Refused, document: Document, values_alone: Callable[[str], object]) -> Refused:
+    """The refusal of a built-in rule, at the local value that leads to it.
+
+    `values_alone` builds the rulebook with one of the policy's values and nothing else of it.
+    """
+    if not isinstance(reason.place, Place) or reason.place.file == document.file:
+        return reason
+    for entry in entries_of(document):
+        try:
+            values_alone(entry.key.text)
+        except Refused as again:
+            also = again.place if isinstance(again.place, Place) else None
+            return Refused(f"{entry.key.text}: {again.message}", entry.value.place, also)
+    return reason

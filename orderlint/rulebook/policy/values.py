@@ -1,0 +1,219 @@
+"""A site policy's values, each held against the built-in value that it replaces.
+
+Values only. Never a rule, its level or its suppression.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.finding import Fault
+from orderlint.language.tree import Member, Subject
+from orderlint.language.types import Choice, Listed, Quantity
+from orderlint.reading.node import Section
+from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.policy.builtin import LEFT_OUT, form_of, read_value
+from orderlint.rulebook.rule import LOCAL, PolicyFault
+from orderlint.rulebook.yaml_fields import near, refuse, section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.fields import FieldTable
+    from orderlint.finding import Place
+    from orderlint.language.types import Constant
+    from orderlint.reading import Document
+    from orderlint.reading.node import Entry, Node
+    from orderlint.rulebook.policy.builtin import Policy, SiteValue
+    from orderlint.rulebook.rule import Rule
+
+    Parts = Mapping[str, Constant]
+
+
+def entries_of(document: Document) -> tuple[Entry, ...]:
+    """The values of a site policy as written; none where it has no `values:`."""
+    values = document.root.get("values")
+    return section(values, "values:", document.root).entries if values else ()
+
+
+def local_values(
+    document: Document, built_in: Policy, catalogue: Mapping[str, str], table: FieldTable
+) -> Mapping[str, SiteValue]:
+    """The values by name. Raises Refused where one is not of the built-in value's form."""
+    read = {}
+    for entry in entries_of(document):
+        name = entry.key.text
+        if name not in built_in.values:
+            refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
+        _of_ours(entry)
+        value, replaced = read_value(entry, catalogue, table), built_in.values[name]
+        _check(value, replaced, entry)
+        read[name] = replace(
+            value,
+            weaker=replaced.weaker,
+            form=replaced.form,
+            choices=replaced.choices,
+            called=replaced.called,
+        )
+    return read
+
+
+def _of_ours(entry: Entry) -> None:
+    """Refuse what only the built-in policy says of a value."""
+    for part in entry.value.entries if isinstance(entry.value, Section) else ():
+        if part.key.text in {"weaker", "form", "choices", "called"}:
+            refuse(part.key, f"{part.key.text}: is said by the built-in policy alone")
+
+
+def _check(value: SiteValue, built_in: SiteValue, entry: Entry) -> None:
+    if value.by != built_in.by:
+        has = f"a table by: {built_in.by}" if built_in.by else "no table"
+        refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
+    wanted = _form(built_in)
+    if not value.by:
+        _of_form(value.parts, wanted, value.name, entry.value)
+        _conceivable(value.parts, built_in, entry.value)
+    for key in built_in.keyed:
+        written = entry.value.get(key) if isinstance(entry.value, Section) else None
+        if written is None:
+            refuse(entry.value, f"{key}: is missing; where there is no value, write {LEFT_OUT}")
+        _of_form(value.keyed[key], wanted, f"{value.name} for {key}", written)
+        _conceivable(value.keyed[key], built_in, written)
+
+
+def _conceivable(parts: Parts, built_in: SiteValue, node: Node) -> None:
+    """Refuse what no policy can mean: another choice, a negative amount, a number beyond belief."""
+    for constant in parts.values():
+        if (
+            isinstance(constant, Choice)
+            and built_in.choices
+            and constant.text not in built_in.choices
+        ):
+            among = ", ".join(built_in.choices)
+            refuse(
+                node, f"{built_in.name} is one of: {among}{near(constant.text, built_in.choices)}"
+            )
+        for item in constant.items if isinstance(constant, Listed) else (constant,):
+            if isinstance(item, Quantity):
+                _in_range(item, ".lowest" in parts, built_in.weaker == "finer", node)
+
+
+def _in_range(item: Quantity, is_range: bool, is_step: bool, node: Node) -> None:
+    fields = [f for f in field_table().fields.values() if f.dimension == item.dimension]
+    highest = max((field.highest for field in fields), default=item.ticks)
+    # Of pressures only a range lies on a scale with a zero in it; all else is an amount.
+    lowest = min(field.lowest for field in fields) if is_range and fields else int(is_step)
+    if not lowest <= item.ticks <= highest:
+        refuse(node, f"{item.text} is no value that a policy can have here")
+
+
+def _form(value: SiteValue) -> str:
+    forms = [form_of(parts) for parts in (value.parts, *value.keyed.values()) if parts]
+    return forms[0] if forms else value.form or ""
+
+
+def _of_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
+    form = form_of(parts)
+    if form and form != wanted:
+        refuse(node, f"{name} is a {wanted}; this is a {form}")
+
+
+def with_local_sources(
+    rules: Mapping[str, Rule], own: Mapping[str, SiteValue]
+) -> Mapping[str, Rule]:
+    """The rules, each with the sources of the policy's own values in place of those it had.
+
+    A publication says nothing of another number than its own.
+    """
+    changed = dict(rules)
+    for rule in rules.values():
+        named = {part for part in _site_values(rule) if part in own}
+        if named and rule.family != LOCAL:
+            kept = tuple(source for source in rule.sources if source.kind == "logic")
+            sources = (
+                *kept,
+                *(source for name in own if name in named for source in own[name].sources),
+            )
+            changed[rule.id] = rule._replace(sources=tuple(dict.fromkeys(sources)))
+    return changed
+
+
+def _site_values(rule: Rule) -> Iterator[str]:
+    """The policy's values that a rule's condition names."""
+    for surface in (rule.when, rule.require):
+        for name in names_in(surface, {}) if surface else ():
+            if name.path.startswith("site."):
+                yield name.path.split(".")[1]
+
+
+def weaker_values(
+    local: Mapping[str, SiteValue], built_in: Policy, places: Mapping[str, Place]
+) -> Iterator[PolicyFault]:
+    """Each local value that lets more orders pass than the built-in one; a table's, key by key."""
+    for name, value in local.items():
+        ours = built_in.values[name]
+        if not value.by and _is_weaker(value.parts, ours.parts, ours.weaker):
+            yield PolicyFault(_fault(ours, None, value.parts, ours.parts, places[name]))
+        for key in value.keyed if value.by else ():
+            if _is_weaker(value.keyed[key], ours.keyed[key], ours.weaker):
+                parts = value.keyed[key], ours.keyed[key]
+                fault = _fault(ours, key, *parts, places[name])
+                yield PolicyFault(fault, Member(Subject(value.by or ""), (key,)))
+
+
+def _fault(value: SiteValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
+    said = f"{value.called} for {key}" if key else value.called
+    path = f"site.{value.name}.{key}" if key else f"site.{value.name}"
+    details = {"value": said, "here": constants_words(here), "there": constants_words(there)}
+    return Fault("policy-value-weaker-than-built-in", path, details["here"], place, details)
+
+
+def _is_weaker(here: Parts, there: Parts, direction: str | None) -> bool:
+    """Whether `here` lets an order pass that `there` does not. A value left out asks nothing."""
+    if not there or not here:
+        return bool(there)
+    match direction:
+        case "higher":
+            return _ticks(here[""]) > _ticks(there[""])
+        case "lower":
+            return _ticks(here[""]) < _ticks(there[""])
+        case "finer":
+            return _ticks(here[""]) % _ticks(there[""]) != 0
+        case "other":
+            return here[""] != there[""]
+        case "wider":
+            low = _ticks(here[".lowest"]) < _ticks(there[".lowest"])
+            return low or _ticks(here[".highest"]) > _ticks(there[".highest"])
+        case _:
+            return not _items(here[""]) <= _items(there[""])
+
+
+def _ticks(constant: Constant) -> int:
+    assert isinstance(constant, Quantity)
+    return constant.ticks
+
+
+def _items(constant: Constant) -> frozenset[int | str]:
+    assert isinstance(constant, Listed)
+    return frozenset(_item(item) for item in constant.items)
+
+
+def _item(item: Quantity | Choice) -> int | str:
+    return item.ticks if isinstance(item, Quantity) else item.text
+
+
+def constants_words(parts: Parts) -> str:
+    """A value as it is written: one constant, `from … to …`, a list, or that it is left out."""
+    if not parts:
+        return LEFT_OUT
+    if ".lowest" in parts:
+        return f"{_text(parts['.lowest'])} to {_text(parts['.highest'])}"
+    return _text(parts[""])
+
+
+def _text(constant: Constant) -> str:
+    if isinstance(constant, Listed):
+        return ", ".join(item.text for item in constant.items)
+    return constant.text

@@ -1,0 +1,121 @@
+"""The settings of an order that a plan can reckon with: known, and neither zero nor too short.
+
+One setting at a time, or one bag at its rate. Never a time of day.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orderlint.schedule import HOUR, MINUTE, highest
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint.order import Leaf
+    from orderlint.shift_plan.model import EventKind
+
+CHECKS: Mapping[str, EventKind] = {
+    "monitoring.icp_every": "icp check",
+    "monitoring.neuro_every": "neurological check",
+    "monitoring.output_every": "output check",
+    "monitoring.level_every": "level check",
+    "monitoring.zero_every": "zeroing",
+}
+"""The interval of each check, and what is then due."""
+
+TITRATION = ("titration.step", "titration.every", "titration.max")
+
+SHORTEST_INTERVAL = MINUTE
+SHORTEST_BAG = 10 * MINUTE
+"""What is due more often than this is not listed: no ward works so, and no list would end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Titration:
+    """Step, maximum and the highest rate that whole steps reach, in ticks of flow.
+
+    The interval is in milliseconds. One step at least is within the maximum.
+    """
+
+    step: int
+    every: int
+    most: int
+    highest: int
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What can be reckoned with, in ticks and milliseconds; None where it cannot.
+
+    `outflow_added` is the CSF formation where the order drains, in ticks of flow.
+    """
+
+    irrigates: bool
+    drains: bool
+    rate: int | None
+    titration: Titration | None
+    bag: int | None
+    bag_change_every: int | None
+    collection_bag: int | None
+    daily_max: int | None
+    outflow_added: int | None
+    checks: Mapping[EventKind, int]
+
+    @property
+    def output_known(self) -> bool:
+        """Whether what is expected to run out can be reckoned."""
+        known = self.rate is not None or not self.irrigates
+        return self.drains and self.outflow_added is not None and known
+
+
+def settings_of(leaves: Mapping[str, Leaf], formation: int | None) -> Settings:
+    """The usable settings of an order with these leaves; `formation` of CSF in ticks of flow."""
+    therapy = leaves["therapy"].value
+    irrigates, drains = therapy == "irrigation", therapy in {"irrigation", "drainage"}
+    rate = number(leaves["irrigation.rate"]) if irrigates else None
+    titration = _titration(leaves, rate) if irrigates else None
+    fastest = titration.highest if titration else rate
+    running_out = (fastest or 0) + (formation or 0)
+    intervals = {kind: interval(leaves[path]) for path, kind in CHECKS.items()}
+    return Settings(
+        irrigates,
+        drains,
+        rate,
+        titration,
+        bag(leaves["irrigation.bag"], fastest) if irrigates else None,
+        interval(leaves["irrigation.bag_change_every"], SHORTEST_BAG) if irrigates else None,
+        bag(leaves["drainage.bag"], running_out) if drains else None,
+        number(leaves["irrigation.daily_max"]) if irrigates else None,
+        formation if drains else None,
+        {kind: every for kind, every in intervals.items() if every is not None},
+    )
+
+
+def number(leaf: Leaf) -> int | None:
+    """The ticks or milliseconds of a leaf that is known."""
+    return leaf.value if leaf.known and isinstance(leaf.value, int) else None
+
+
+def interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
+    """An interval in milliseconds that is long enough to list what is due."""
+    every = number(leaf)
+    return every if every is not None and every >= shortest else None
+
+
+def bag(leaf: Leaf, rate: int | None) -> int | None:
+    """A bag in ticks of volume that lasts long enough at `rate`, if that is known."""
+    size = number(leaf)
+    if not size or (rate is not None and size * HOUR < rate * SHORTEST_BAG):
+        return None
+    return size
+
+
+def _titration(leaves: Mapping[str, Leaf], rate: int | None) -> Titration | None:
+    step, most = number(leaves["titration.step"]), number(leaves["titration.max"])
+    every = interval(leaves["titration.every"])
+    if not step or every is None or most is None or rate is None:
+        return None
+    top = highest(rate, step, most)
+    return Titration(step, every, most, top) if top > rate else None

@@ -1,0 +1,78 @@
+"""Sets that fix, list, leave blank or leave out facts of signing can be reviewed and compared."""
+
+from __future__ import annotations
+
+import json
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from order_sets import AT, HEAD, whole
+
+from orderlint.comparison.sets import compare_sets
+from orderlint.order import SIGNED
+from orderlint.proof import Result
+from orderlint.report.compare import set_text
+from orderlint.report.compare.json import render_sets
+from orderlint.report.review import json as review_json
+from orderlint.report.review import text as review_text
+from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.set_review import review
+
+INSTANTS = ["2026-03-01T15:00:00Z", "2026-03-02T15:00:00Z", "2026-03-04T15:00:00Z"]
+VALUES = {
+    **dict.fromkeys(("written", "starts", "review_by"), INSTANTS),
+    "id": ["demo-1", "demo-2"],
+    "revision": ["1", "2"],
+    "status": ["draft", "active"],
+    "zone": ["Europe/Zurich", "Nowhere/Atall"],
+    "prescriber": ["a consultant", "D/C 10000 U"],
+}
+FORMS = ["{one}", "{{fixed: {one}}}", "{{choose: [{one}, {other}]}}"]
+FORMS += ["{{choose: [{one}, {other}], preset: {one}}}"]
+FORMS += [f"{{{{blank: {needed}, label: to be written}}}}" for needed in ("required", "optional")]
+
+
+def _of_signing():
+    """The rulebook with the conditions that read facts of signing, and a few on settings."""
+    book = at_hand_for_sets()
+    settings_ = {"treat-above-over-upper-pause", "missing-treat-above", "level-not-settable"}
+
+    def kept(rule):
+        reads = {path for instance in rule.instances for path in instance.paths}
+        return reads & (SIGNED | {"checked_at"}) or rule.id in settings_
+
+    rules = {n: r if kept(r) else r._replace(instances=()) for n, r in book.rules.items()}
+    return book._replace(rules=rules)
+
+
+BOOK = _of_signing()
+
+
+@st.composite
+def entry(draw, path):
+    one, other = draw(st.permutations(VALUES[path]))[:2]
+    return f"  {path}: {draw(st.sampled_from(FORMS)).format(one=one, other=other)}\n"
+
+
+@st.composite
+def set_texts(draw):
+    paths = draw(st.lists(st.sampled_from(sorted(SIGNED)), unique=True))
+    signed = "".join(draw(entry(path)) for path in paths)
+    levels = draw(st.sampled_from(["8 mmHg", "{choose: [8 mmHg, 25 mmHg]}", "[8]", "8"]))
+    upper = draw(st.sampled_from(["22 mmHg", "{blank: optional, label: x}"]))
+    settings_ = f"  therapy: irrigation\n  treat_above: {levels}\n  pause: {{upper: {upper}}}\n"
+    return HEAD + settings_ + signed
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@given(set_texts(), set_texts())
+def test_facts_of_signing_in_any_form(first, second):
+    found = review(first.encode(), "before.yaml", AT, BOOK)
+    for proof in found.proofs:
+        assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
+        assert {*proof.at_signing} <= SIGNED | {"checked_at"}
+    assert review_text.render(found, color=False, width=80, at=AT)
+    json.loads(review_json.render([found], (), (), AT))
+    both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, BOOK)
+    assert set_text.render(both, color=False, width=80, at=AT)
+    json.loads(render_sets(both, AT))

@@ -1,0 +1,226 @@
+"""Two orders beside each other: what is said to be changed is what was changed, and no more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from orders import orders
+from running import CLEAN
+
+from orderlint.behaviour import behaviour_of
+from orderlint.behaviour_diff import stretches_of
+from orderlint.comparison.orders import compare_orders
+from orderlint.comparison.setting_changes import How, settings_of
+from orderlint.fields import field_table
+from orderlint.finding import Level, Verdict
+from orderlint.language.types import CHECKED_AT
+from orderlint.order import SIGNED, Leaf, Order, State, read_order
+from orderlint.reading import read
+from orderlint.rulebook.load import at_hand_for_changes, built_in
+
+AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
+QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
+TEXT = CLEAN.read_text(encoding="utf-8")
+NEXT = (("revision: 1", "revision: 2"),)
+
+
+def order(*changes, file="order.yaml"):
+    """The clean order with texts replaced, each of which must be there."""
+    text = TEXT
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return read_order(read(text.encode(), file, "order"))
+
+
+def compared(*changes, before=(), at=AT):
+    first, second = order(*before, file="before.yaml"), order(*NEXT, *changes)
+    return compare_orders(first, second, at, at_hand_for_changes())
+
+
+def rules(found):
+    return [finding.rule for finding in found.findings]
+
+
+def test_ten_times_the_rate_is_a_decimal_slip_alone():
+    found = compared(("rate: 60 mL/h", "rate: 30 mL/h"), before=[("rate: 60 mL/h", "rate: 3 mL/h")])
+    assert rules(found) == ["decimal-slip"]
+    assert found.findings[0].says == (
+        "The irrigation rate was 3 mL/h and is now 30 mL/h, exactly 10 times as much."
+    )
+    assert found.findings[0].also[0].name == "Irrigation rate before"
+    assert found.findings[0].also[0].place.file == "before.yaml"
+
+
+def test_sixty_to_seventy_is_nothing():
+    found = compared(("rate: 60 mL/h", "rate: 70 mL/h"))
+    assert (rules(found), found.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
+    (row,) = found.settings
+    assert (row.path, row.how, row.factor) == ("irrigation.rate", How.CHANGED, Fraction(7, 6))
+    assert found.stretches == ()
+
+
+def test_the_same_pressure_in_another_unit_is_said_to_be_the_same():
+    found = compared(("treat_above: 8 mmHg", "treat_above: 10.87608 cmH2O"))
+    assert [(row.path, row.how) for row in found.settings] == [("treat_above", How.UNIT_ALONE)]
+    assert rules(found) == ["unit-changed"]
+    assert found.stretches == ()
+
+
+def test_the_same_number_in_another_unit_is_another_pressure():
+    found = compared(("upper: 22 mmHg", "upper: 22 cmH2O"))
+    assert [(row.path, row.how) for row in found.settings] == [("pause.upper", How.CHANGED)]
+    (stretch,) = found.stretches
+    # 22 cmH2O and 22 mmHg, in ticks of 1e-7 cmH2O: 1 mmHg is 1.35951 cmH2O.
+    assert (stretch.start, stretch.end) == (220_000_000, 22 * 13_595_100)
+    assert (stretch.one.irrigation, stretch.other.irrigation) == ("on", "off")
+
+
+def test_a_drug_takes_the_place_of_the_word_for_none():
+    drug = "additive: {name: an antibiotic, concentration: 1 mg/mL, class: antimicrobial}"
+    found = compared(("additive: none ", f"{drug} "))
+    ways = {row.path: row.how for row in found.settings}
+    assert ways == {
+        f"irrigation.additive.{part}": How.ADDED for part in ("name", "concentration", "class")
+    }
+    back = compared(before=[("additive: none ", f"{drug} ")])
+    assert {row.how for row in back.settings} == {How.LEFT_OUT}
+    assert len(back.settings) == 3
+
+
+@pytest.mark.parametrize(
+    ("id_", "revision", "expected"),
+    [
+        ("demo-0417", 2, []),
+        ("demo-0417", 1, ["revision-not-later"]),
+        ("demo-0418", 1, ["order-id-differs"]),
+    ],
+)
+def test_orders_that_may_not_belong_together_are_asked_about(id_, revision, expected):
+    second = order(("id: demo-0417", f"id: {id_}"), ("revision: 1", f"revision: {revision}"))
+    found = compare_orders(order(), second, AT, at_hand_for_changes())
+    assert rules(found) == expected
+
+
+def test_a_review_that_changed_nothing_is_asked_about():
+    later = ("review_by: 2026-03-03", "review_by: 2026-03-04")
+    assert rules(compared(later)) == ["unchanged-past-review"]
+    assert rules(compared(later, ("treat_above: 8", "treat_above: 9"))) == []
+    assert rules(compared()) == []
+    assert rules(compared(at=AT + 86_400_000)) == ["unchanged-past-review"]
+
+
+def test_what_cannot_be_read_is_never_unchanged():
+    later = ("review_by: 2026-03-03", "review_by: 2026-03-04")
+    bad = ("rate: 60 mL/h", "rate: 60")
+    found = compared(later, bad, before=[bad])
+    assert [(row.path, row.how) for row in found.settings] == [("irrigation.rate", How.OPEN)]
+    left = {item.rule: item for item in found.unchecked}
+    assert left["unchanged-past-review"].missing == ("irrigation.rate",)
+    assert left["decimal-slip"].level is Level.DO_NOT_START
+    assert found.verdict is not Verdict.CLEAR
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "rule", "missing"),
+    [
+        ("revision: 2", "revision: two", "revision-not-later", ("revision",)),
+        ("review_by: 2026-03-03T15:00:00-06:00", "review_by: soon", "unchanged-past-review", None),
+    ],
+)
+def test_a_fact_of_signing_that_cannot_be_read_leaves_its_rule_open(old, new, rule, missing):
+    found = compared((old, new))
+    left = {item.rule: item.missing for item in found.unchecked}
+    assert left[rule] == (missing or ("review_by",))
+    assert rule not in rules(found)
+
+
+def test_an_earlier_review_time_that_cannot_be_read_is_named_as_before():
+    found = compared(before=[("review_by: 2026-03-03T15:00:00-06:00", "review_by: soon")])
+    left = {item.rule: item.missing for item in found.unchecked}
+    assert left["unchanged-past-review"] == ("before.review_by",)
+
+
+def test_the_verdict_counts_the_later_order_and_not_the_earlier():
+    bad = ("upper: 22 mmHg", "upper: 2 mmHg")
+    assert compared(bad).verdict is Verdict.DO_NOT_START
+    assert compared(before=[bad]).verdict is Verdict.CLEAR
+
+
+def test_without_a_table_of_behaviour_none_is_compared():
+    found = compared(("treat_above: 8 mmHg", "treat_above: 8"))
+    assert (found.stretches, found.after.behaviour.lacking) == ((), ("treat_above",))
+
+
+def test_the_rulebook_without_rules_on_changes_is_not_asked():
+    assert not any(rule.changes for rule in built_in().rules.values() if rule.family != "change")
+
+
+@settings(max_examples=60, **QUIET)
+@given(orders())
+def test_an_order_beside_itself_has_no_change(leaves):
+    readable = {p: leaf for p, leaf in leaves.items() if leaf.state is not State.UNREADABLE}
+    leaves = {path: readable.get(path, Leaf(path)) for path in leaves}
+    assert list(settings_of(leaves, leaves)) == []
+    same = Order("order.yaml", {p: f for p, f in leaves.items() if p != CHECKED_AT}, ())
+    found = compare_orders(same, same, AT, at_hand_for_changes())
+    assert {*rules(found)} <= {"revision-not-later", "unchanged-past-review"}
+    assert (found.settings, found.signed, found.stretches) == ((), (), ())
+
+
+@settings(max_examples=60, **QUIET)
+@given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNED)))
+def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, path):
+    changed = {**leaves, path: others[path]}
+    found = {row.path: row for row in settings_of(leaves, changed)}
+    unreadable = {p for p, leaf in leaves.items() if leaf.state is State.UNREADABLE}
+    assert {*found} - unreadable <= {path}
+    assert {*found} >= unreadable - {path, CHECKED_AT}
+    old, new = leaves[path], others[path]
+    if old.known and new.known:
+        differs = (old.value, old.unit) != (new.value, new.unit)
+        assert (path in found) == differs
+        if old.value == new.value and differs:
+            assert found[path].how is How.UNIT_ALONE
+
+
+@settings(max_examples=60, **QUIET)
+@given(orders(), orders())
+def test_backwards_it_is_the_contrary(first, second):
+    turned = {How.ADDED: How.LEFT_OUT, How.LEFT_OUT: How.ADDED}
+    there = {row.path: row for row in settings_of(first, second)}
+    back = {row.path: row for row in settings_of(second, first)}
+    assert there.keys() == back.keys()
+    for path, row in there.items():
+        assert back[path].how is turned.get(row.how, row.how)
+        if row.factor is not None:
+            assert row.factor * back[path].factor == 1
+
+
+@settings(max_examples=30, **QUIET)
+@given(orders(), orders())
+def test_what_the_controller_does_is_held_side_by_side(first, second):
+    leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
+    found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
+    tables = [behaviour_of(o, "gravity") for o in leaves]
+    lacking = any(table.lacking for table in tables)
+    assert found.stretches == (() if lacking else tuple(stretches_of(*tables)))
+
+
+def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):
+    from orderlint.cli.inputs import policy_rulebook  # noqa: PLC0415
+
+    file = tmp_path / "policy.yaml"
+    file.write_text(
+        "document: site-policy\nformat: 1\ntitle: an invented policy\nsuppressions:\n"
+        "  - {rule: rate-jump, reason: invented, approved_by: a committee, "
+        'until: "2030-01-01T00:00:00Z"}\n'
+    )
+    first, second = order(), order(*NEXT, ("rate: 60 mL/h", "rate: 29 mL/h"))
+    found = compare_orders(first, second, AT, policy_rulebook(str(file)))
+    assert (rules(found), [item.finding.rule for item in found.suppressed]) == ([], ["rate-jump"])
+    assert replace(found, suppressed=()).verdict is found.verdict
