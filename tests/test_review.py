@@ -253,7 +253,7 @@ def test_of_a_set_for_one_group_what_is_not_asked_of_others_is_not_listed(group,
 
 def settled_but_for(monkeypatch, **left):
     """The sound set, of which the search for sound orders left something open."""
-    from orderlint import review as room  # noqa: PLC0415
+    from orderlint import set_review as room  # noqa: PLC0415
 
     monkeypatch.setattr(room, "choices_of", lambda *of: replace(choices_of(*of), **left))
     return review(SOUND.encode(), "set.yaml", AT)

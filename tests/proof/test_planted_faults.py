@@ -17,14 +17,14 @@ from orderlint.proof import (
     choices_of,
     counterexample_of,
     decide,
-    parts,
-    reach,
-    search,
-    standing,
 )
+from orderlint.proof import reachable_options as reach
 from orderlint.proof.enumeration import monotone as corner_room
+from orderlint.proof.enumeration import partition as parts
 from orderlint.proof.minimal_counterexample import Walk
 from orderlint.proof.reachable_options import Reach
+from orderlint.proof.solver import search
+from orderlint.proof.solver import sound_orders as standing
 from orderlint.proof.solver.encode import Encoding
 
 
