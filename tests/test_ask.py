@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawing import most
+from hypothesis import given
 from orders import orders
 from rule_examples import examples
 
@@ -89,7 +90,7 @@ def test_a_question_asked_twice_is_said_once_with_both_numbers():
 
 
 @given(orders())
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@most(40)
 def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
     order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
     verified = verify_order(order, 0, at_hand())
