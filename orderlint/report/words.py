@@ -79,6 +79,21 @@ CAUTION = (
 )
 
 
+def rules_words(count: int) -> str:
+    """How many rules."""
+    return "1 rule" if count == 1 else f"{count} rules"
+
+
+def digest_words(digest: str) -> str:
+    """The digest of a file, by which a sheet of paper is told from that of another revision."""
+    return f"SHA-256 of the file: {digest}"
+
+
+def not_checked_words(reason: str) -> str:
+    """That a file was not checked at all, and why."""
+    return f"NOT CHECKED. {reason}"
+
+
 def instant_words(at: int) -> str:
     """An instant, in milliseconds since 1970 UTC, as ISO 8601 in UTC. Any integer will do."""
     import time  # noqa: PLC0415 - cold start

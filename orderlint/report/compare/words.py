@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from orderlint.comparison.setting_changes import How
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level, Verdict
-from orderlint.report.order.table import not_had, stretch_parts
-from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS
+from orderlint.report.order.table import no_table, stretch_parts
+from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS, rules_words
 from orderlint.templates import LONGEST_QUOTE, beside
 from orderlint.units import number_words, quantity_words
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.setting_changes import Setting
-    from orderlint.finding import Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
@@ -146,8 +145,7 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
     """What the controller would do otherwise, a line for each stretch of ICP."""
     lacking = lacking_of(found)
     if lacking:
-        said = ", ".join(not_had(path, found.leaves[path]) for path in lacking)
-        yield f"This cannot be said, for lack of: {said}."
+        yield no_table(lacking, found.leaves)
         return
     shown = found.after.order.leaves["display_unit"].value
     for stretch in found.stretches:
@@ -169,26 +167,13 @@ def by_itself(verified: Verified) -> str:
     levels = [finding.level for finding in verified.findings]
     counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
     said = f"{_count(levels)}: {', '.join(counts)}" if counts else "no finding"
-    left = f"; {_rules(verified.unchecked)} could not be checked" if verified.unchecked else ""
+    left = (
+        f"; {rules_words(len(verified.unchecked))} could not be checked"
+        if verified.unchecked
+        else ""
+    )
     return f"{verified.file}: {VERDICTS[verified.verdict][0]} ({said}{left})."
 
 
 def _count(levels: Sequence[Level]) -> str:
     return "1 finding" if len(levels) == 1 else f"{len(levels)} findings"
-
-
-def _rules(unchecked: Sequence[Unchecked]) -> str:
-    return "1 rule" if len(unchecked) == 1 else f"{len(unchecked)} rules"
-
-
-def unchecked_words(found: ComparedOrders) -> Iterator[str]:
-    """The rules on changes that could not be checked, with what they lack."""
-    groups: dict[tuple[str, ...], list[Unchecked]] = {}
-    for rule in found.unchecked:
-        groups.setdefault(rule.missing, []).append(rule)
-    for paths, rules in groups.items():
-        lacking = ", ".join(not_had(path, found.leaves[path]) for path in paths)
-        ids = ", ".join(rule.rule for rule in rules)
-        heaviest = LEVELS[max((rule.level for rule in rules), key=lambda level: level.weight)]
-        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
-        yield f"For lack of {lacking}: {_rules(rules)}, {heavy}: {ids}."

@@ -9,8 +9,17 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
-from orderlint.report.order.table import not_had
-from orderlint.report.words import ENDED, FREE_TEXT, LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.report.blocks import Entry, Marked
+from orderlint.report.order.table import lacking
+from orderlint.report.words import (
+    ENDED,
+    FREE_TEXT,
+    LEVELS,
+    VERDICTS,
+    WHILE_ACTIVE,
+    instant_words,
+    rules_words,
+)
 from orderlint.templates import quoted
 
 if TYPE_CHECKING:
@@ -29,6 +38,7 @@ UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
+ALL_CHECKED = "Every rule that was asked could be checked."
 
 
 def may_be_running(verified: Verified) -> bool:
@@ -84,7 +94,8 @@ def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
     """How many rules could not be checked and the heaviest of them, if there are any."""
     if unchecked:
         heaviest = LEVELS[_heaviest(unchecked)]
-        yield f"{_rules(len(unchecked))} could not be checked; the heaviest would be {heaviest}."
+        count = rules_words(len(unchecked))
+        yield f"{count} could not be checked; the heaviest would be {heaviest}."
 
 
 def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
@@ -98,10 +109,6 @@ def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
 
 def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
     return max((rule.level for rule in unchecked), key=lambda level: level.weight)
-
-
-def _rules(count: int) -> str:
-    return "1 rule" if count == 1 else f"{count} rules"
 
 
 def in_order(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
@@ -161,14 +168,14 @@ def missing_heading(findings: Iterable[Finding]) -> str:
     return f"Missing from the order. Ask the {whom} to have these written:"
 
 
-def missing_words(findings: Iterable[Finding]) -> Iterator[tuple[Level, str]]:
+def missing_words(findings: Iterable[Finding]) -> Iterator[Marked]:
     """The settings not written, a line for each level and section."""
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
         key = finding.level, _section_name(finding.path)
         lines.setdefault(key, {})[in_sentence(finding.name)] = None
     for (level, section), names in lines.items():
-        yield level, f"{section}: {', '.join(names)}"
+        yield Marked(level, f"{section}: {', '.join(names)}")
 
 
 def _section_name(path: str) -> str:
@@ -176,36 +183,27 @@ def _section_name(path: str) -> str:
     return field_table().trade_name(top) if dot else "Order"
 
 
-def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> list[str]:
-    """The rules left open, grouped by the settings that they lack."""
+def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """The rules left open, a line for each group of settings that they lack."""
     groups: dict[tuple[str, ...], list[Unchecked]] = {}
     for rule in unchecked:
         groups.setdefault(rule.missing, []).append(rule)
-    lines = []
     for paths, rules in groups.items():
-        lacking = ", ".join(not_had(path, leaves[path]) for path in paths)
         ids = ", ".join(rule.rule for rule in rules)
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
-        lines.append(f"For lack of {lacking}: {_rules(len(rules))}, {heavy}: {ids}.")
-    return lines or ["Every rule that was asked could be checked."]
+        yield f"For lack of {lacking(paths, leaves)}: {rules_words(len(rules))}, {heavy}: {ids}."
 
 
-def suppressed_words(item: Suppressed) -> list[str]:
+def suppressed_entry(item: Suppressed) -> Entry:
     """A finding that the policy suppresses, with until when, why and by whom."""
     finding = item.finding
-    return [
-        f"{LEVELS[finding.level]}: {heading(finding)}",
-        finding.says,
+    details = (
         f"Suppressed until {item.until}: {item.reason}",
         f"Approved by: {item.approved_by} ({item.place})",
         f"Rule: {finding.rule}",
-    ]
-
-
-def not_asked_words(inactive: Iterable[Inactive]) -> list[str]:
-    """The rules that were not asked, or that there are none."""
-    return inactive_words(inactive) or ["None was left out by the policy."]
+    )
+    return Entry(f"{LEVELS[finding.level]}: {heading(finding)}", finding.says, details)
 
 
 def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
@@ -221,7 +219,7 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)} "
+        f"{rules_words(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)} "
         f"{FREE_TEXT}"
     )
 
@@ -231,8 +229,3 @@ def weaker_words(verified: Verified) -> str:
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
-
-
-def not_checked_words(reason: str) -> str:
-    """That a file was not checked at all, and why."""
-    return f"NOT CHECKED. {reason}"

@@ -12,7 +12,7 @@ from orderlint.finding import Verdict
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
-from orderlint.report.order.table import not_had, stretch_parts
+from orderlint.report.order.table import lacking, stretch_parts
 from orderlint.report.order.words import by_status
 from orderlint.report.words import VERDICTS, instant_words
 from orderlint.templates import beside, quoted
@@ -108,8 +108,7 @@ def change_words(change: Change, result: ReadBack) -> Iterator[str]:
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
     if change.lacking:
-        lacking = ", ".join(not_had(path, leaves[path]) for path in change.lacking)
-        yield f"{name}: this cannot be said, for lack of {lacking}."
+        yield f"{name}: this cannot be said, for lack of {lacking(change.lacking, leaves)}."
     elif not change.stretches:
         yield f"{name}: the controller does the same at each pressure, all else being as ordered."
     for stretch in change.stretches:
