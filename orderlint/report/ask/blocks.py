@@ -48,7 +48,7 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
     verified = message.verified
     yield from of_order.running(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
-    yield OnPage((VerdictBlock(verified.verdict, tuple(verdict_notes(verified))),))
+    yield OnPage((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
     scene = scene_of(verified.behaviour, verified.order.leaves)
     yield Beside(Picture(scene, "order") if scene else None, tuple(_parts(message)), is_last=True)
     yield of_order.CAUTION_BLOCK

@@ -47,12 +47,12 @@ def blocks(
 ) -> Iterator[Block]:
     """The report; the digests are there if they are to be named."""
     yield from _opening(found)
-    yield from map(of_order.finding_block, found.findings)
+    yield from map(of_order.finding_block, found.assessment.findings)
     yield from _changes(found)
-    yield from of_order.suppressed(found.suppressed)
+    yield from of_order.suppressed(found.assessment.suppressed)
     # Only a policy that leaves out a value can keep a rule on changes from being asked.
-    if found.inactive:
-        yield of_order.not_asked(found.inactive)
+    if found.assessment.inactive:
+        yield of_order.not_asked(found.assessment.inactive)
     lines = (_checked(found, at), words.COVERS, *digest_lines(found, digests))
     yield listed(order_words.CHECKED, lines, "small")
     yield of_order.CAUTION_BLOCK
@@ -73,13 +73,14 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
     yield from of_order.running(_may_be_running(found))
     before, after = map(order_words.document_words, (found.before, found.after))
     yield Paragraphs((f"Before: {before}", f"Now: {after}"), "document", hang=2)
+    change, now = found.assessment, found.after.assessment
     notes = (
         words.verdict_words(found)[1],
         *words.own_words(found),
-        *order_words.unchecked_weight((*found.unchecked, *found.after.unchecked)),
-        *order_words.suppressed_weight((*found.suppressed, *found.after.suppressed)),
+        *order_words.unchecked_weight((*change.unchecked, *now.unchecked)),
+        *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
-    yield VerdictBlock(found.verdict, notes)
+    yield VerdictBlock(change.verdict, notes)
     old, new = (scene_of(each.behaviour, each.order.leaves) for each in (found.before, found.after))
     yield Pictures((("Before", old), ("Now", new)), "compare")
 
@@ -87,8 +88,8 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
 def _may_be_running(found: ComparedOrders) -> bool:
     """Whether there is something to settle while staff may have either running."""
     if words.is_active(found):
-        settle = (found.findings, found.unchecked, found.after.findings, found.after.unchecked)
-        return any(settle)
+        both = (found.assessment, found.after.assessment)
+        return any(each.findings or each.unchecked for each in both)
     return order_words.may_be_running(found.after)
 
 
@@ -102,15 +103,16 @@ def _changes(found: ComparedOrders) -> Iterator[Block]:
     yield listed("Each order by itself", by_itself)
     yield listed(
         order_words.UNCHECKED,
-        order_words.unchecked_words(found.unchecked, found.leaves),
+        order_words.unchecked_words(found.assessment.unchecked, found.leaves),
         without="Every rule that was asked of the change could be checked.",
     )
 
 
 def _checked(found: ComparedOrders, at: int) -> str:
     """What was compared, and by what; `at` is in milliseconds since 1970 UTC."""
+    rules = rules_words(found.assessment.rules)
     return (
-        f"{found.before.file} and {found.after.file} as orders, setting by setting, by "
-        f"{rules_words(found.rules)} on changes, and each by {found.after.rules} rules on orders, "
-        f"under “{found.after.policy}”, as of {instant_words(at)}."
+        f"{found.before.file} and {found.after.file} as orders, setting by setting, by {rules} on "
+        f"changes, and each by {found.after.assessment.rules} rules on orders, under "
+        f"“{found.after.policy}”, as of {instant_words(at)}."
     )

@@ -64,16 +64,16 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
     _, sentence = words.relation_words(found)
     said = (sentence, words.newly_words(found), *words.apart_words(found))
     yield Section(_relation(found), (Paragraphs(said),))
-    hidden = tuple(suppressed_weight(found.suppressed))
-    yield VerdictBlock(found.verdict, hidden, "Verdict on what is new")
-    for number, finding in enumerate(found.findings, 1):
+    hidden = tuple(suppressed_weight(found.assessment.suppressed))
+    yield VerdictBlock(found.assessment.verdict, hidden, "Verdict on what is new")
+    for number, finding in enumerate(found.assessment.findings, 1):
         yield _finding(finding, found, f"new{number}")
     yield from _gone_and_new(found)
     yield listed("What is offered otherwise", words.offers_words(found), without="Nothing.")
     also = words.covered_words(found)
     yield listed("Broken as well by a new order", also, without="No other rule.")
     yield listed("Left open by a new order", _left(found), without="No rule.")
-    yield from of_order.suppressed(found.suppressed)
+    yield from of_order.suppressed(found.assessment.suppressed)
     checked = words.checked_words(found, f", as of {instant_words(at)}")
     yield listed("What was compared", (checked, *digest_lines(found, digests)), "small")
     yield Section("", (paragraph(words.COVERS),), "small")
@@ -136,7 +136,7 @@ def _drawn(
 
 
 def _left(found: ComparedSets) -> Iterator[str]:
-    for item in found.unchecked:
+    for item in found.assessment.unchecked:
         left = next(each for each in found.comparison.broken if each.rule == item.rule)
         missing, before = lacking(item.missing, left.example.leaves), words.before_words(left)
         yield f"{LEVELS[item.level]}: {item.rule}, for lack of {missing}. {before}"

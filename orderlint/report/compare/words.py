@@ -68,8 +68,8 @@ def verdict_words(found: ComparedOrders) -> tuple[str, str]:
 
 def own_words(found: ComparedOrders) -> Iterator[str]:
     """That the later order has something to settle whatever was changed, if it has."""
-    if found.after.findings or found.after.unchecked:
-        label = VERDICTS[found.after.verdict][0]
+    if found.after.assessment.findings or found.after.assessment.unchecked:
+        label = VERDICTS[found.after.assessment.verdict][0]
         yield f"The second order by itself is: {label}. See below, “Each order by itself”."
 
 
@@ -164,15 +164,15 @@ def lacking_of(found: ComparedOrders) -> tuple[str, ...]:
 
 def by_itself(verified: Verified) -> str:
     """What `verify` says of an order, in a line."""
-    levels = [finding.level for finding in verified.findings]
+    levels = [finding.level for finding in verified.assessment.findings]
     counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
     said = f"{_count(levels)}: {', '.join(counts)}" if counts else "no finding"
     left = (
-        f"; {rules_words(len(verified.unchecked))} could not be checked"
-        if verified.unchecked
+        f"; {rules_words(len(verified.assessment.unchecked))} could not be checked"
+        if verified.assessment.unchecked
         else ""
     )
-    return f"{verified.file}: {VERDICTS[verified.verdict][0]} ({said}{left})."
+    return f"{verified.file}: {VERDICTS[verified.assessment.verdict][0]} ({said}{left})."
 
 
 def _count(levels: Sequence[Level]) -> str:

@@ -75,9 +75,9 @@ def blocks(
     yield from opening(verified)
     yield Beside(
         Picture(scene, name, words.PICTURE) if scene else None,
-        (*findings(verified.findings), behaviour(verified, name)),
+        (*findings(verified.assessment.findings), behaviour(verified, name)),
     )
-    yield from closing(verified, at, digest, _sources(verified.findings, scene))
+    yield from closing(verified, at, digest, _sources(verified.assessment.findings, scene))
     yield SIGNATURES
 
 
@@ -85,7 +85,7 @@ def opening(verified: Verified) -> Iterator[Block]:
     """What not to do with an order that may be running, the document and the verdict."""
     yield from running(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
-    yield VerdictBlock(verified.verdict, tuple(words.verdict_notes(verified)))
+    yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
 
 
 def running(may_be: object) -> Iterator[Block]:
@@ -130,10 +130,10 @@ def closing(
 
     `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
     """
-    unchecked = words.unchecked_words(verified.unchecked, verified.order.leaves)
+    unchecked = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     yield listed(words.UNCHECKED, unchecked, without=words.ALL_CHECKED)
-    yield from suppressed(verified.suppressed)
-    yield not_asked(verified.inactive)
+    yield from suppressed(verified.assessment.suppressed)
+    yield not_asked(verified.assessment.inactive)
     yield checked(words.checked_words(verified, at), digest)
     if said := tuple(sources):
         yield OnPage((listed("Sources", said, "small"),))

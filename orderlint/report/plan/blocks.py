@@ -83,19 +83,19 @@ def _found(verified: Verified) -> Iterator[Block]:
     """Each finding in a line or two; what is missing in one list."""
     lines = [
         Marked(finding.level, f"{heading(finding)}: {finding.says}")
-        for finding in verified.findings
+        for finding in verified.assessment.findings
         if finding.family != MISSING_FAMILY
     ]
     if lines:
         yield listed(FOUND, lines)
-    if missing := missing_in(verified.findings):
+    if missing := missing_in(verified.assessment.findings):
         yield of_order.missing(missing)
 
 
 def _about(plan: Plan) -> Iterator[str]:
     """The hours that are planned, and what the plan rests on."""
     yield words.period_words(plan)
-    if any(finding.level is Level.DO_NOT_START for finding in plan.verified.findings):
+    if any(finding.level is Level.DO_NOT_START for finding in plan.verified.assessment.findings):
         yield "The plan only reckons with what is written; it is no leave to start."
     yield from (*plan.notes, *words.assumptions(plan))
 

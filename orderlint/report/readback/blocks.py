@@ -55,7 +55,7 @@ def as_page(result: ReadBack, digest: str, at: int) -> str:
 def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
     """The report; `digest` and `at` as in as_text."""
     yield from _opening(result)
-    yield from map(of_order.finding_block, result.findings)
+    yield from map(of_order.finding_block, result.assessment.findings)
     yield from _compared(result)
     yield from of_order.suppressed(every_suppressed(result))
     yield of_order.not_asked(every_inactive(result))
@@ -77,7 +77,7 @@ def _opening(result: ReadBack) -> Iterator[Block]:
     yield paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
-    yield VerdictBlock(result.verdict, (sentence, *hidden))
+    yield VerdictBlock(result.assessment.verdict, (sentence, *hidden))
     ordered, as_set = (
         scene_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
@@ -88,8 +88,8 @@ def _may_be_running(result: ReadBack) -> bool:
     """Whether there is something to settle while staff may have the order running."""
     status = result.ordered.order.leaves["status"]
     if status.value == "active":
-        return result.verdict is not Verdict.CLEAR
-    return not status.known and result.verdict is Verdict.DO_NOT_START
+        return result.assessment.verdict is not Verdict.CLEAR
+    return not status.known and result.assessment.verdict is Verdict.DO_NOT_START
 
 
 def _compared(result: ReadBack) -> Iterator[Block]:
@@ -106,9 +106,9 @@ def _compared(result: ReadBack) -> Iterator[Block]:
         [*changes, NOT_IN_TABLE] if changes else [],
         without="No difference was found.",
     )
-    label = VERDICTS[result.ordered.verdict][0]
+    label = VERDICTS[result.ordered.assessment.verdict][0]
     said = f"Verdict on the order, whatever was seen: {label}."
-    yield listed("The order itself", [said, *map(_short, result.ordered.findings)])
+    yield listed("The order itself", [said, *map(_short, result.ordered.assessment.findings)])
     yield listed(
         "The settings seen, if they were ordered",
         map(_short, result.only_as_set),
@@ -120,13 +120,13 @@ def _compared(result: ReadBack) -> Iterator[Block]:
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
     """What the policy suppresses, once where the settings seen draw what the order draws."""
     parts = (result, result.ordered, result.as_set)
-    every = (item for part in parts for item in part.suppressed)
+    every = (item for part in parts for item in part.assessment.suppressed)
     return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())
 
 
 def every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
     """The rules that the policy leaves out; they are the same for both that are verified."""
-    return (*result.inactive, *result.ordered.inactive)
+    return (*result.assessment.inactive, *result.ordered.assessment.inactive)
 
 
 def checked(result: ReadBack, at: int) -> str:
@@ -134,8 +134,8 @@ def checked(result: ReadBack, at: int) -> str:
     verified = result.ordered
     return (
         f"{verified.file} as an order and {words.source_words(result)} as settings seen, setting "
-        f"by setting and each by {verified.rules} rules, under “{verified.policy}”, as of "
-        f"{words.compared_words(result, at)}."
+        f"by setting and each by {verified.assessment.rules} rules, under “{verified.policy}”, "
+        f"as of {words.compared_words(result, at)}."
         f"{order_words.weaker_words(verified)} {FREE_TEXT}"
     )
 
@@ -148,6 +148,6 @@ def _short(finding: Finding) -> str:
 def _unchecked(result: ReadBack) -> Iterator[str]:
     parts = (("", result), ("The order: ", result.ordered), ("The settings seen: ", result.as_set))
     for whose, part in parts:
-        for rule in part.unchecked:
+        for rule in part.assessment.unchecked:
             missing = ", ".join(rule.missing)
             yield f"{whose}{LEVELS[rule.level]}: {rule.rule}, for lack of {missing}."

@@ -89,7 +89,7 @@ def as_page(
         blocks(item, known, at, digests[item.file], f"set{number}")
         for number, (item, known) in enumerate(found, 1)
     )
-    title = "; ".join(f"{VERDICTS[item.verdict][0]}: {item.file}" for item, _ in found)
+    title = "; ".join(f"{VERDICTS[item.assessment.verdict][0]}: {item.file}" for item, _ in found)
     return page(title, reports, unread)
 
 
@@ -99,7 +99,7 @@ def blocks(
     """The report; `name` tells its pictures' ids from others', `digest` is named if it is there."""
     presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     yield paragraph(words.heading(reviewed.order_set), "document")
-    yield VerdictBlock(reviewed.verdict, tuple(_notes(reviewed)))
+    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))
     yield Section("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
         yield OnPage((Picture(presets, name),))
@@ -110,9 +110,9 @@ def blocks(
         yield Section(COVERED, (Paragraphs(covered, hang=2),))
     yield from _together(reviewed)
     yield listed("Left open", left_open(reviewed))
-    yield from of_order.suppressed(reviewed.suppressed)
+    yield from of_order.suppressed(reviewed.assessment.suppressed)
     yield Section("What became of each rule", (Rows(tuple(rules(reviewed))),))
-    yield of_order.not_asked(reviewed.inactive)
+    yield of_order.not_asked(reviewed.assessment.inactive)
     checked = words.checked(reviewed, f", as of {instant_words(at)}")
     yield of_order.checked(checked, digest)
     yield Section("", (paragraph(words.COVERS),), "small")
@@ -121,13 +121,13 @@ def blocks(
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict."""
-    heavy = (f for f in reviewed.findings if f.level is Level.DO_NOT_START)
+    heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""
-    yield reached + _SENTENCES[reviewed.verdict.value]
+    yield reached + _SENTENCES[reviewed.assessment.verdict.value]
     yield words.count(reviewed)
     yield words.summary(reviewed)
-    yield from suppressed_weight(reviewed.suppressed)
+    yield from suppressed_weight(reviewed.assessment.suppressed)
 
 
 def _findings(
@@ -136,7 +136,7 @@ def _findings(
     """Each finding but of missing settings; with the order that breaks a rule, where one does."""
     gone = missing(reviewed)
     by_finding = {id(item.said): item for item in reviewed.broken}
-    both = zip(reviewed.findings, narrowings.asked(reviewed), strict=True)
+    both = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
     for number, (finding, asked) in enumerate(both, 1):
         if finding in gone:
             continue
@@ -179,7 +179,7 @@ def _presets(reviewed: Reviewed) -> Iterator[str]:
 
 def _soundness(reviewed: Reviewed) -> Iterator[str]:
     signed = reviewed.presets
-    levels = [finding.level for finding in signed.findings]
+    levels = [finding.level for finding in signed.assessment.findings]
     if levels:
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
         points = "1 point" if len(levels) == 1 else f"{len(levels)} points"
@@ -191,20 +191,22 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
         yield "Whether they are sound is not known: faults in the set leave open what they are."
     else:
         yield "They are sound as far as they are filled in: verify finds nothing in them."
-    yield from suppressed_weight(signed.suppressed)
-    waiting = [rule for rule in signed.unchecked if {*rule.missing} <= {*reviewed.to_fill}]
+    yield from suppressed_weight(signed.assessment.suppressed)
+    waiting = [
+        rule for rule in signed.assessment.unchecked if {*rule.missing} <= {*reviewed.to_fill}
+    ]
     if waiting:
         count = rules_words(len(waiting))
         yield f"Until the blanks below are filled in, {count} cannot be checked."
-    if left := len(signed.unchecked) - len(waiting):
+    if left := len(signed.assessment.unchecked) - len(waiting):
         yield f"For lack of what is not there, or cannot be read, {rules_words(left)} could not be"
         yield "checked."
 
 
 def missing(reviewed: Reviewed) -> list[Finding]:
     """The findings that a setting is not written in the presets."""
-    paths = {finding.path for finding in missing_in(reviewed.presets.findings)}
-    found = (f for f in reviewed.findings if f.rule == "preset-breaks-rule")
+    paths = {finding.path for finding in missing_in(reviewed.presets.assessment.findings)}
+    found = (f for f in reviewed.assessment.findings if f.rule == "preset-breaks-rule")
     return [finding for finding in found if finding.path in paths]
 
 
@@ -222,7 +224,7 @@ def left_open(reviewed: Reviewed) -> list[str]:
     """The rules that some order leaves unchecked, and those that were not proved."""
     leaves = reviewed.presets.order.leaves
     groups: dict[tuple[str, ...], list[str]] = {}
-    for item in reviewed.unchecked:
+    for item in reviewed.assessment.unchecked:
         groups.setdefault(item.missing, []).append(item.rule)
     lines = [
         f"An order may leave these unchecked, for lack of {lacking(paths, leaves)}: "
