@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     from orderlint.report.picture.diagram import Scene
     from orderlint.shift_plan import Plan
 
+Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
+"""Blocks of texts alone."""
 Block: TypeAlias = (
-    "Paragraphs | Items | Terms | Entry | Rows | Section | VerdictBlock | Segments | Timetable | "
-    "Picture | Pictures | Timeline | Beside | Columns | OnPage | Signatures"
+    "Texts | Section | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
+    "Beside | Columns | OnPage | Signatures"
 )
 
 

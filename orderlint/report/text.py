@@ -57,8 +57,29 @@ class _Writer:
     width: int
     color: bool
 
-    def lines(self, block: b.Block, indent: int) -> Iterator[str]:  # noqa: C901, PLR0912 - a case a kind
+    def lines(self, block: b.Block, indent: int) -> Iterator[str]:
         """A block, each paragraph wrapped; none where only a page has it."""
+        match block:
+            case b.Section():
+                yield from self.section(block, indent)
+            case b.VerdictBlock():
+                yield from self.verdict(block, indent)
+            case b.Segments():
+                yield from self.segments(block, indent)
+            case b.Timetable():
+                yield from self.timetable(block, indent)
+            case b.Picture():
+                yield from self.picture(block, indent)
+            case b.Beside() | b.Columns():
+                for part in _in_order([block]):
+                    yield from self.lines(part, indent)
+            case b.OnPage() | b.Pictures() | b.Timeline() | b.Signatures():
+                return
+            case _:
+                yield from self.texts(block, indent)
+
+    def texts(self, block: b.Texts, indent: int) -> Iterator[str]:
+        """A block of texts alone."""
         match block:
             case b.Paragraphs(texts, _, hang):
                 yield from (self.line(text, indent, hang) for text in texts)
@@ -72,25 +93,7 @@ class _Writer:
                 yield from (self.line(text, indent + 2) for text in details)
             case b.Rows(rows):
                 for name, text in rows:
-                    yield from self.lines(b.Entry(name, text), indent)
-            case b.Section():
-                yield from self.section(block, indent)
-            case b.VerdictBlock(verdict, notes, title):
-                label = VERDICTS[verdict][0]
-                yield painted(f"{title}: {label}", label, verdict, self.color)
-                yield from (self.line(note, indent + 2, 0) for note in notes)
-            case b.Segments():
-                yield from self.segments(block, indent)
-            case b.Timetable(dues):
-                yield from self.timetable(dues, indent)
-            case b.Picture(scene, _, heading):
-                drawn = picture_lines(scene, self.width) if heading else []
-                yield from [self.line(heading, indent, 0), *drawn] if drawn else []
-            case b.Beside() | b.Columns():
-                for part in _in_order([block]):
-                    yield from self.lines(part, indent)
-            case b.OnPage() | b.Pictures() | b.Timeline() | b.Signatures():
-                return
+                    yield from self.texts(b.Entry(name, text), indent)
             case _:
                 assert_never(block)
 
@@ -101,6 +104,17 @@ class _Writer:
         label = LEVELS[text.level]
         said = paragraph(f"{label}: {text.text}", self.width, indent, hang)
         return painted(said, label, text.level, self.color)
+
+    def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
+        """The verdict in its colour, and further in what stands beneath it."""
+        label = VERDICTS[block.verdict][0]
+        yield painted(f"{block.title}: {label}", label, block.verdict, self.color)
+        yield from (self.line(note, indent + 2, 0) for note in block.notes)
+
+    def picture(self, block: b.Picture, indent: int) -> Iterator[str]:
+        """The picture in characters, where it has a heading and there is room."""
+        drawn = picture_lines(block.scene, self.width) if block.heading else []
+        yield from [self.line(block.heading, indent, 0), *drawn] if drawn else []
 
     def section(self, block: b.Section, indent: int) -> Iterator[str]:
         """A heading and, further in, what stands under it."""
@@ -123,9 +137,9 @@ class _Writer:
             yield self.line(row.action, indent + 4, 0)
         yield from (self.line(text, indent, 0) for text in block.after)
 
-    def timetable(self, dues: Iterable[b.Due], indent: int) -> Iterator[str]:
+    def timetable(self, block: b.Timetable, indent: int) -> Iterator[str]:
         """Each date once, and under it what is due at each time."""
-        for due in dues:
+        for due in block.dues:
             if due.date:
                 yield self.line(due.date, indent, 0)
             yield self.line(f"{due.time}  {due.said}", indent + 2, 7)
