@@ -20,7 +20,8 @@ from orderlint.report.escape import safe
 from orderlint.report.layout import kept
 from orderlint.report.picture.drawing import picture_of, pictures_of
 from orderlint.report.picture.svg import svg, swatch
-from orderlint.report.words import LEVELS, VERDICTS, not_checked_words
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import LEVELS, not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -104,7 +105,7 @@ def _environment() -> Environment:
             "timeline": _timeline,
             "swatch": _swatch,
             "levels": LEVELS,
-            "verdicts": VERDICTS,
+            "verdicts": LABELS,
         }
     )
     return environment

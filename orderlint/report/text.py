@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, assert_never
 from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, painted, paragraph
 from orderlint.report.picture.text import picture_lines
-from orderlint.report.words import LEVELS, VERDICTS, not_checked_words
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import LEVELS, not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -107,7 +108,7 @@ class _Writer:
 
     def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
         """The verdict in its colour, and further in what stands beneath it."""
-        label = VERDICTS[block.verdict][0]
+        label = LABELS[block.verdict]
         yield painted(f"{block.title}: {label}", label, block.verdict, self.color)
         yield from (self.line(note, indent + 2, 0) for note in block.notes)
 

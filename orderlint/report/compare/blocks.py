@@ -13,7 +13,7 @@ from orderlint.report.compare import words
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
 from orderlint.report.picture.diagram import scene_of
-from orderlint.report.words import digest_words, instant_words, rules_words
+from orderlint.report.words import counted, digest_words, instant_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -80,7 +80,7 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
         *order_words.unchecked_weight((*change.unchecked, *now.unchecked)),
         *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
-    yield VerdictBlock(change.verdict, notes)
+    yield VerdictBlock(found.verdict, notes)
     old, new = (scene_of(each.behaviour, each.order.leaves) for each in (found.before, found.after))
     yield Pictures((("Before", old), ("Now", new)), "compare")
 
@@ -110,7 +110,7 @@ def _changes(found: ComparedOrders) -> Iterator[Block]:
 
 def _checked(found: ComparedOrders, at: int) -> str:
     """What was compared, and by what; `at` is in milliseconds since 1970 UTC."""
-    rules = rules_words(found.assessment.rules)
+    rules = counted(found.assessment.rules, "rule")
     return (
         f"{found.before.file} and {found.after.file} as orders, setting by setting, by {rules} on "
         f"changes, and each by {found.after.assessment.rules} rules on orders, under "

@@ -11,14 +11,12 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
 from orderlint.report.order.table import lacking
+from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
-    ENDED,
     FREE_TEXT,
     LEVELS,
-    VERDICTS,
-    WHILE_ACTIVE,
+    counted,
     instant_words,
-    rules_words,
 )
 from orderlint.templates import quoted
 
@@ -68,18 +66,18 @@ def _said(leaf: Leaf) -> str:
 
 def verdict_words(verified: Verified) -> tuple[str, str]:
     """The verdict, and what follows from it."""
-    label, sentence = VERDICTS[verified.assessment.verdict]
-    return label, by_status(sentence, verified)
+    verdict = verified.assessment.verdict
+    return LABELS[verdict], by_status(OF_ORDER[verdict], verified, verdict)
 
 
-def by_status(sentence: str, verified: Verified, verdict: Verdict | None = None) -> str:
+def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
     """A verdict's sentence as fits an order that is active or has ended.
 
-    With the `verdict` of a comparison, that in place of the order's own.
+    `verdict` is that on the order, or on a comparison with it.
     """
     status = verified.order.leaves["status"].value
     if status == "active":
-        return WHILE_ACTIVE.get(verdict or verified.assessment.verdict, sentence)
+        return WHILE_ACTIVE.get(verdict, sentence)
     return f"{ENDED} {sentence}" if status == "ended" else sentence
 
 
@@ -97,7 +95,7 @@ def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
     """How many rules could not be checked and the heaviest of them, if there are any."""
     if unchecked:
         heaviest = LEVELS[_heaviest(unchecked)]
-        count = rules_words(len(unchecked))
+        count = counted(len(unchecked), "rule")
         yield f"{count} could not be checked; the heaviest would be {heaviest}."
 
 
@@ -105,7 +103,7 @@ def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
     """How many findings the policy suppresses and the heaviest of them, if it does any."""
     levels = [item.finding.level for item in suppressed]
     if levels:
-        count = "1 finding is" if len(levels) == 1 else f"{len(levels)} findings are"
+        count = f"{counted(len(levels), 'finding')} {'is' if len(levels) == 1 else 'are'}"
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
         yield f"{count} suppressed by the policy, named below; the heaviest is {heaviest}."
 
@@ -195,7 +193,8 @@ def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) 
         ids = ", ".join(rule.rule for rule in rules)
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
-        yield f"For lack of {lacking(paths, leaves)}: {rules_words(len(rules))}, {heavy}: {ids}."
+        count = counted(len(rules), "rule")
+        yield f"For lack of {lacking(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
 def suppressed_entry(item: Suppressed) -> Entry:
@@ -222,7 +221,7 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{rules_words(verified.assessment.rules)}, under “{verified.policy}”{when}."
+        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
         f"{weaker_words(verified)} {FREE_TEXT}"
     )
 

@@ -22,7 +22,8 @@ from orderlint.report.order import words as order_words
 from orderlint.report.picture.diagram import scene_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
-from orderlint.report.words import FREE_TEXT, LEVELS, NOT_IN_TABLE, VERDICTS
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import FREE_TEXT, LEVELS, NOT_IN_TABLE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -77,7 +78,7 @@ def _opening(result: ReadBack) -> Iterator[Block]:
     yield paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
-    yield VerdictBlock(result.assessment.verdict, (sentence, *hidden))
+    yield VerdictBlock(result.verdict, (sentence, *hidden))
     ordered, as_set = (
         scene_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
@@ -88,8 +89,8 @@ def _may_be_running(result: ReadBack) -> bool:
     """Whether there is something to settle while staff may have the order running."""
     status = result.ordered.order.leaves["status"]
     if status.value == "active":
-        return result.assessment.verdict is not Verdict.CLEAR
-    return not status.known and result.assessment.verdict is Verdict.DO_NOT_START
+        return result.verdict is not Verdict.CLEAR
+    return not status.known and result.verdict is Verdict.DO_NOT_START
 
 
 def _compared(result: ReadBack) -> Iterator[Block]:
@@ -106,7 +107,7 @@ def _compared(result: ReadBack) -> Iterator[Block]:
         [*changes, NOT_IN_TABLE] if changes else [],
         without="No difference was found.",
     )
-    label = VERDICTS[result.ordered.assessment.verdict][0]
+    label = LABELS[result.ordered.assessment.verdict]
     said = f"Verdict on the order, whatever was seen: {label}."
     yield listed("The order itself", [said, *map(_short, result.ordered.assessment.findings)])
     yield listed(

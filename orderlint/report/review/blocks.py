@@ -29,7 +29,8 @@ from orderlint.report.order.table import lacking
 from orderlint.report.order.words import heading, missing_in, missing_words, suppressed_weight
 from orderlint.report.picture.diagram import scene_of
 from orderlint.report.review import narrowings, words
-from orderlint.report.words import LEVELS, VERDICTS, instant_words, rules_words
+from orderlint.report.verdicts import LABELS, OF_SET
+from orderlint.report.words import LEVELS, counted, instant_words
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping
@@ -48,14 +49,6 @@ COVERED = "Also broken; reported under another rule"
 TOGETHER = "The narrowings named above, taken together"
 KNOWN = "Known from the baseline."
 
-_SENTENCES = {
-    "do-not-start": "Make no order from this set, not even from its presets, before the points "
-    "below are settled.",
-    "clarify": "Look at the points below before orders are made from this set.",
-    "incomplete": "Nothing was found that is broken, but some order may leave a rule unchecked.",
-    "note": "No order from the set breaks a rule that has to be asked about. Read the notes below.",
-    "clear": "Every rule that can be asked before signing is proved of every order from this set.",
-}
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
 _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
 """What is said even where it became of no rule."""
@@ -89,7 +82,7 @@ def as_page(
         blocks(item, known, at, digests[item.file], f"set{number}")
         for number, (item, known) in enumerate(found, 1)
     )
-    title = "; ".join(f"{VERDICTS[item.assessment.verdict][0]}: {item.file}" for item, _ in found)
+    title = "; ".join(f"{LABELS[item.assessment.verdict]}: {item.file}" for item, _ in found)
     return page(title, reports, unread)
 
 
@@ -124,7 +117,7 @@ def _notes(reviewed: Reviewed) -> Iterator[str]:
     heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""
-    yield reached + _SENTENCES[reviewed.assessment.verdict.value]
+    yield reached + OF_SET[reviewed.assessment.verdict]
     yield words.count(reviewed)
     yield words.summary(reviewed)
     yield from suppressed_weight(reviewed.assessment.suppressed)
@@ -182,7 +175,7 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
     levels = [finding.level for finding in signed.assessment.findings]
     if levels:
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
-        points = "1 point" if len(levels) == 1 else f"{len(levels)} points"
+        points = counted(len(levels), "point")
         if Level.DO_NOT_START in levels:
             yield "They are not sound."
         yield f"Signed as they stand, verify finds {points} in them, named below; the heaviest is"
@@ -196,11 +189,11 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
         rule for rule in signed.assessment.unchecked if {*rule.missing} <= {*reviewed.to_fill}
     ]
     if waiting:
-        count = rules_words(len(waiting))
+        count = counted(len(waiting), "rule")
         yield f"Until the blanks below are filled in, {count} cannot be checked."
     if left := len(signed.assessment.unchecked) - len(waiting):
-        yield f"For lack of what is not there, or cannot be read, {rules_words(left)} could not be"
-        yield "checked."
+        count = counted(left, "rule")
+        yield f"For lack of what is not there, or cannot be read, {count} could not be checked."
 
 
 def missing(reviewed: Reviewed) -> list[Finding]:
