@@ -200,7 +200,7 @@ def in_words(
 def _aside(item: Break) -> bool:
     """Whether nothing that is set, hung or given is broken."""
     fields = field_table().fields
-    of_paper = all(path in fields and fields[path].aside for path in item.paths)
+    of_paper = all(path in fields and fields[path].is_administrative for path in item.paths)
     return of_paper or item.rule.found_by == "policy"
 
 

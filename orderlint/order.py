@@ -20,11 +20,11 @@ from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.shape import choices_of, either, form_of, is_empty, judge_shape
 from orderlint.units import (
-    describe_unlisted,
+    explain_unknown_unit,
     find_unit,
-    instant_ticks,
-    looks_like_instant,
-    quantity_words,
+    format_quantity,
+    has_instant_form,
+    parse_instant,
     to_ticks,
 )
 
@@ -222,7 +222,7 @@ def _read_quantity(field: Field, node: Scalar) -> Judged:
         return _fault("unit-missing", field, node, split.flags, units=units)
     unit = find_unit(split.unit)
     if unit is None:
-        said = describe_unlisted(_fraction(split.number), split.unit)
+        said = explain_unknown_unit(_fraction(split.number), split.unit)
         hint = f" ({said})" if said else ""
         details = {"unit": split.unit, "units": units, "hint": hint}
         return _fault("unit-not-known", field, node, split.flags, **details)
@@ -242,7 +242,7 @@ def _judge_number(
         return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
     if not field.lowest <= ticks <= field.highest:
         lowest, highest = (
-            quantity_words(end, unit.symbol) for end in (field.lowest, field.highest)
+            format_quantity(end, unit.symbol) for end in (field.lowest, field.highest)
         )
         return _fault("value-not-conceivable", field, node, flags, lowest=lowest, highest=highest)
     return _known(field, node, ticks, unit.symbol, flags)
@@ -282,9 +282,9 @@ def _read_text(field: Field, node: Scalar) -> Judged:
 
 def _read_instant(field: Field, node: Scalar) -> Judged:
     text = node.text.strip()
-    instant = instant_ticks(text)
+    instant = parse_instant(text)
     if instant is None:
-        without = looks_like_instant(text)
+        without = has_instant_form(text)
         met = "a time without its offset from UTC" if without else "no date and time"
         return _fault("kind-not-expected", field, node, met=met)
     if not field.lowest <= instant <= field.highest:

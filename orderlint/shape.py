@@ -146,7 +146,7 @@ def unknown_key(
     """
     key = entry.key.text
     likely = guess and len(key) <= LONGEST_KEY
-    meant = table.meant_by(path, key) if likely else None
+    meant = table.suggest_path(path, key) if likely else None
     nearest = table.nearest_key(path, key) if likely else None
     details = {"nearest": f"; the nearest is {_seen_from(path, nearest)}" if nearest else ""}
     if key == nearest:
@@ -211,7 +211,7 @@ def form_of(field: Field) -> str:
 
 def choices_of(field: Field) -> str:
     """The choices of a field, with the settings that may stand there in their place."""
-    instead = ", ".join(field.instead)
+    instead = ", ".join(field.section_keys)
     return ", ".join(field.choices) + (f", or its {instead}" if instead else "")
 
 

@@ -14,7 +14,7 @@ from orderlint.language.figures import figure, figure_words
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import PLACEHOLDER
-from orderlint.units import quantity_words, written_number
+from orderlint.units import format_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -94,7 +94,7 @@ class Words:
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return quantity_words(ticks, str(shown), self._beside(dimension))
+        return format_quantity(ticks, str(shown), self._beside(dimension))
 
     def _beside(self, dimension: str) -> list[int]:
         """The quantities of the order of one dimension, from which a rounded one is told apart."""
@@ -107,7 +107,7 @@ class Words:
 def _number(text: str) -> str:
     """The number of a quantity without its unit, readable or not; any other text as it is."""
     split = split_quantity(text)
-    return written_number(split.number) if split and split.number else quoted(text)
+    return format_written_number(split.number) if split and split.number else quoted(text)
 
 
 def marked(leaf: Leaf, flags: frozenset[str]) -> list[Marked]:
@@ -149,4 +149,4 @@ def beside(leaf: Leaf, other: Leaf) -> str:
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
     near = (other.value,) if isinstance(other.value, int) else ()
-    return f"{text} ({quantity_words(leaf.value, str(other.unit), near)})"
+    return f"{text} ({format_quantity(leaf.value, str(other.unit), near)})"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.units import looks_like_instant
+from orderlint.units import has_instant_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -37,7 +37,7 @@ def _has_offset(leaf: Leaf) -> bool:
     Z names none: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
     """
     text = leaf.text.strip()
-    return leaf.known and looks_like_instant(text) and not text.endswith("Z")
+    return leaf.known and has_instant_form(text) and not text.endswith("Z")
 
 
 def _beside(zone: str, leaf: Leaf) -> Iterator[Fault]:

@@ -15,7 +15,7 @@ from orderlint.order import read_leaf
 from orderlint.reading.node import Listing, Scalar
 from orderlint.rulebook.yaml_fields import nearest
 from orderlint.shape import is_empty
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -80,8 +80,8 @@ def review_ends(facts: Mapping[str, str]) -> int | None:
     """
     written = facts.get("review_due", "")
     if not _DATE.fullmatch(written):
-        return instant_ticks(written)
-    begins = instant_ticks(f"{written}T00:00Z")
+        return parse_instant(written)
+    begins = parse_instant(f"{written}T00:00Z")
     return None if begins is None else begins + _DAY
 
 

@@ -18,7 +18,7 @@ from orderlint.order_set.free_texts import in_free_texts
 from orderlint.order_set.head import FACTS, GROUPS, groups_of, review_ends
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -193,7 +193,7 @@ def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
     field = field_table().fields[slot.path]
     seen: dict[int | str, Leaf] = {}
     for leaf in options:
-        first = seen.setdefault(field.compared(leaf.value, leaf.text), leaf)
+        first = seen.setdefault(field.comparison_key(leaf.value, leaf.text), leaf)
         if first is not leaf and leaf.place is not None:
             yield _fault("options-duplicated", slot.path, leaf.text, leaf.place, first=first.text)
 
@@ -235,7 +235,7 @@ def _of_steps(slot: Slot, rulebook: Rulebook) -> Iterator[Fault]:
             slot.path,
             first.text,
             slot.place,
-            step=quantity_words(slot.step, first.unit),
+            step=format_quantity(slot.step, first.unit),
             settable=settable.text,
         )
 

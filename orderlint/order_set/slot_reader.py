@@ -202,8 +202,10 @@ def _blank(field: Field, section: Section) -> Entry:
     wanted = _value(section, "blank")
     if wanted.text not in BLANK:
         raise NotUnderstood(wanted, f"blank: is required or optional, and not {wanted.text}")
-    if field.instead:  # whoever writes in it writes what no one word can say, and no proof sees it
-        parts = ", ".join(field.instead)
+    if (
+        field.section_keys
+    ):  # whoever writes in it writes what no one word can say, and no proof sees it
+        parts = ", ".join(field.section_keys)
         reason = f"only the word {field.choices[0]} can be written here; blanks are for its {parts}"
         raise NotUnderstood(wanted, reason)
     required, label = wanted.text == "required", _label(section)

@@ -11,7 +11,7 @@ from orderlint.order import read_leaf
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.shape import is_empty
-from orderlint.units import decimal_text
+from orderlint.units import format_decimal
 
 if TYPE_CHECKING:
     from orderlint.fields import Field
@@ -75,7 +75,7 @@ def in_steps(field: Field, section: Section) -> Steps:
         raise NotUnderstood(step.node, reason)
     if counts[-1] != last.count(places):
         reason = (
-            f"the steps do not reach it: the last below it is {decimal_text(counts[-1], places)}"
+            f"the steps do not reach it: the last below it is {format_decimal(counts[-1], places)}"
         )
         raise NotUnderstood(last.node, reason)
     between = [_value(first, count, places) for count in counts[1:-1]]
@@ -107,5 +107,5 @@ def _end(field: Field, section: Section, key: str) -> _End:
 
 def _value(first: _End, count: int, places: int) -> Scalar:
     """A value between the ends, as a form would show it: in the unit as `from` has it."""
-    text = f"{decimal_text(count, places)} {first.unit}"
+    text = f"{format_decimal(count, places)} {first.unit}"
     return Scalar(text, text, "text", first.node.place)

@@ -15,7 +15,7 @@ from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, order_of, within
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -200,7 +200,7 @@ def example_of(path: str) -> int:
 
 def spanned(path: str, value: int, unit: str) -> Leaf:
     """A value of a span as the leaf it would be, plainly written."""
-    text = quantity_words(value, unit) if unit else str(value)
+    text = format_quantity(value, unit) if unit else str(value)
     return Leaf(path, State.KNOWN, value, unit or None, text)
 
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, folded, in_sentence
+from orderlint.fields import casefold_spaces, field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
 from orderlint.readback.differences import Outcome
 from orderlint.templates import beside, quoted
-from orderlint.units import span_words
+from orderlint.units import format_duration
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -72,7 +72,7 @@ _WROTE = "wrote the order"
 
 
 def _is_same(one: Leaf, other: Leaf) -> bool:
-    return one.known and other.known and folded(one.text) == folded(other.text)
+    return one.known and other.known and casefold_spaces(one.text) == casefold_spaces(other.text)
 
 
 def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
@@ -81,7 +81,7 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
         return
     age = at - seen_at.value
     if not 0 <= age <= longest.ticks:
-        words = f"{span_words(age)} before" if age > 0 else "later than"
+        words = f"{format_duration(age)} before" if age > 0 else "later than"
         details = {
             "age": f"{words} they are compared",
             "seen_at": quoted(seen_at.text),

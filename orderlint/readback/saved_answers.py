@@ -18,7 +18,7 @@ from orderlint.readback.dialogue import (
     with_answer,
 )
 from orderlint.reading.node import Scalar, Section
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from orderlint.reading import Document
@@ -52,7 +52,7 @@ def entered_in(document: Document, digest: str) -> Entered:
         place = _node(root, "order_sha256").place
         raise Refused("This was entered beside another order, or before the order changed.", place)
     seen_at = _text(root, "seen_at")
-    if instant_ticks(seen_at) is None:
+    if parse_instant(seen_at) is None:
         raise Refused(_NOT_KEPT, _node(root, "seen_at").place)
     entered = Entered(seen_at, {}, {})
     for entry in _entries(root, "first"):

@@ -17,7 +17,7 @@ from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
 from orderlint.rulebook.policy.overlay import under
 from orderlint.rulebook.yaml_fields import near, refuse
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -153,7 +153,7 @@ def _instant(item: Section) -> int:
     at = item.get("at")
     if at is None:
         return NOW
-    instant = instant_ticks(at.text) if isinstance(at, Scalar) else None
+    instant = parse_instant(at.text) if isinstance(at, Scalar) else None
     if instant is None:
         refuse(at, "at: is a date and time with its offset")
     return instant

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.clock import fixed_clock, hands, shows, wall_time
 from orderlint.shift_plan.settings import number
 from orderlint.templates import quoted
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -32,7 +32,7 @@ def short_of_maximum(settings: Settings) -> Iterator[str]:
     titration = settings.titration
     if titration is not None and titration.highest < titration.most:
         step, top, most = (
-            quantity_words(ticks, "mL/h")
+            format_quantity(ticks, "mL/h")
             for ticks in (titration.step, titration.highest, titration.most)
         )
         yield (
@@ -89,7 +89,7 @@ def begun_before(
     ordered, earliest = runs
     since = f"the order's start time, {quoted(starts.text)}"
     if earliest is not None and earliest.irrigation is not None:
-        reached = quantity_words(earliest.irrigation[0].rate, "mL/h")
+        reached = format_quantity(earliest.irrigation[0].rate, "mL/h")
         yield (
             f"Titration has been allowed since {since}: what is given as early as titration allows "
             f"begins with the highest rate that can be reached by now, {reached}."

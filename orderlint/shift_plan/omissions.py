@@ -11,7 +11,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.shift_plan.model import Gap
 from orderlint.shift_plan.settings import CHECKS, SHORTEST_BAG, SHORTEST_INTERVAL, TITRATION, number
 from orderlint.templates import quoted
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -48,7 +48,7 @@ def _checks(leaves: Mapping[str, Leaf], settings: Settings) -> Iterator[Gap]:
 
 def _too_often(path: str, leaf: Leaf, shortest: int) -> str:
     name = in_sentence(field_table().trade_name(path))
-    return f"the {name}, {quoted(leaf.text)}, is shorter than {quantity_words(shortest, 'min')}"
+    return f"the {name}, {quoted(leaf.text)}, is shorter than {format_quantity(shortest, 'min')}"
 
 
 def _irrigation(leaves: Mapping[str, Leaf], settings: Settings) -> Iterator[Gap]:
@@ -114,7 +114,7 @@ def no_formation(leaves: Mapping[str, Leaf]) -> str:
 
 def _small(path: str, leaves: Mapping[str, Leaf]) -> str:
     name = in_sentence(field_table().trade_name(path))
-    shortest = quantity_words(SHORTEST_BAG, "min")
+    shortest = format_quantity(SHORTEST_BAG, "min")
     return f"the {name}, {quoted(leaves[path].text)}, would not last {shortest}"
 
 

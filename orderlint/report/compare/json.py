@@ -20,7 +20,7 @@ from orderlint.report.order.json import (
 from orderlint.report.order.table import of_extent
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import CAUTION, instant_words
-from orderlint.units import number_words
+from orderlint.units import format_number
 
 if TYPE_CHECKING:
     from orderlint.behaviour_diff import Stretch
@@ -67,7 +67,7 @@ def _setting(row: Setting) -> Member:
         "how": row.how.value,
         "before": _text(row.before),
         "after": _text(row.after),
-        "factor": None if row.factor is None else number_words(row.factor),
+        "factor": None if row.factor is None else format_number(row.factor),
         "says": safe(words.setting_words(row)),
     }
 

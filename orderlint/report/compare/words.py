@@ -13,7 +13,7 @@ from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had, stretch_parts
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS
 from orderlint.templates import LONGEST_QUOTE, beside
-from orderlint.units import number_words, quantity_words
+from orderlint.units import format_number, format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -128,8 +128,8 @@ def _how_far(row: Setting) -> str:
         return ""
     if field_table().fields[row.path].dimension in {"pressure", "angle"}:
         word = "more" if after > before else "less"
-        return f", {quantity_words(abs(after - before), unit)} {word}"
-    return f", {number_words(row.factor)} times as much" if row.factor is not None else ""
+        return f", {format_quantity(abs(after - before), unit)} {word}"
+    return f", {format_number(row.factor)} times as much" if row.factor is not None else ""
 
 
 def change_words(found: ComparedOrders) -> Iterator[str]:

@@ -12,7 +12,7 @@ from orderlint import __version__
 from orderlint.reading.unicode_checks import first_refused
 from orderlint.report.escape import safe
 from orderlint.report.words import instant_words
-from orderlint.units import decimal_text, in_unit, number_words
+from orderlint.units import format_decimal, format_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -175,8 +175,8 @@ def _level(ticks: int | None) -> Member:
         return None
     return {
         "ticks": ticks,
-        "cmH2O": decimal_text(ticks, 7),  # a tick is 1e-7 cmH2O
-        "mmHg": number_words(in_unit(ticks, "mmHg")),
+        "cmH2O": format_decimal(ticks, 7),  # a tick is 1e-7 cmH2O
+        "mmHg": format_number(in_unit(ticks, "mmHg")),
     }
 
 

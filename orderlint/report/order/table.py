@@ -11,7 +11,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.report.escape import safe
 from orderlint.report.layout import NARROWEST, paragraph
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
-from orderlint.units import in_unit, number_words
+from orderlint.units import format_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -100,7 +100,7 @@ def range_words(segment: Segment, unit: str) -> str:
     """The ICP of a segment in `unit`, as in "above 8 up to 22 mmHg"."""
     ends = [None if end is None else in_unit(end, unit) for end in (segment.start, segment.end)]
     both = [end for end in ends if end is not None]
-    start, end = (None if end is None else number_words(end, beside=both) for end in ends)
+    start, end = (None if end is None else format_number(end, others=both) for end in ends)
     if segment.start == segment.end and start is not None:
         return f"exactly {start} {unit}"
     # INVARIANT: every segment has a start or an end; below the lower pause limit all differs.

@@ -14,7 +14,7 @@ from orderlint.report.escape import safe
 from orderlint.report.order.json import behaviour_members, checked_member, escaped, found_members
 from orderlint.report.plan import words
 from orderlint.report.words import CAUTION
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -73,7 +73,7 @@ def _event(event: Event, plan: Plan) -> Member:
         "event": event.kind,
         "basis": event.basis,
         "number": event.number,
-        "rate": None if event.rate is None else quantity_words(event.rate, "mL/h"),
+        "rate": None if event.rate is None else format_quantity(event.rate, "mL/h"),
         "says": safe(words.event_words(event, plan)),
     }
 
@@ -93,13 +93,13 @@ def _volumes(volumes: Volumes) -> Member:
 
 
 def _amount(volume: Fraction | None) -> Member:
-    return None if volume is None else quantity_words(volume, "mL")
+    return None if volume is None else format_quantity(volume, "mL")
 
 
 def _supply(supply: Supply) -> Member:
     return {
         "bag": supply.kind,
-        "size": quantity_words(supply.size, "mL"),
+        "size": format_quantity(supply.size, "mL"),
         "ordered_rate": supply.ordered,
         "earliest": supply.earliest,
     }

@@ -12,7 +12,7 @@ from orderlint.finding import Level
 from orderlint.report.order.words import MISSING_FAMILY, heading
 from orderlint.report.plan import words
 from orderlint.report.words import LEVELS
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -100,8 +100,8 @@ def _span(span: Span) -> str:
 
 def _amounts(volumes: Volumes) -> str:
     irrigated, output = volumes.irrigated, volumes.output
-    said = [] if irrigated is None else [f"irrigated {quantity_words(irrigated, 'mL')}"]
-    said += [] if output is None else [f"expected output {quantity_words(output, 'mL')}"]
+    said = [] if irrigated is None else [f"irrigated {format_quantity(irrigated, 'mL')}"]
+    said += [] if output is None else [f"expected output {format_quantity(output, 'mL')}"]
     return ", ".join(said)
 
 

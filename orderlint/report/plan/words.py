@@ -15,7 +15,7 @@ from orderlint.report.order.table import not_had
 from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
 from orderlint.templates import quoted
-from orderlint.units import TICKS, number_words, quantity_words
+from orderlint.units import TICKS, format_number, format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -97,7 +97,7 @@ def event_words(event: Event, plan: Plan) -> str:
     if event.kind == "clock change":
         return _change_words(event.at, plan.clock)
     if event.kind == "titration step":
-        return f"earliest titration step: to {quantity_words(event.rate or 0, 'mL/h')}"
+        return f"earliest titration step: to {format_quantity(event.rate or 0, 'mL/h')}"
     words = _EVENTS[event.kind].replace("{number}", str(event.number))
     if event.kind == "review" and event.at < plan.end:
         words += " (the plan runs on as if it were renewed unchanged)"
@@ -225,7 +225,7 @@ def _goal(plan: Plan) -> str:
 
 
 def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
-    formed, group = quantity_words(rate.ticks, "mL/h"), leaves["patient.group"].value
+    formed, group = format_quantity(rate.ticks, "mL/h"), leaves["patient.group"].value
     irrigated = "what is irrigated and " if leaves["therapy"].value == "irrigation" else ""
     measured = _MEASURED_OF_ADULTS if group == "adult" else _MEASURED_OF_CHILDREN
     return (
@@ -255,7 +255,7 @@ def figure_value(figure: Figure, value: float, display_unit: object) -> str:
 def _rounded(value: float) -> str:
     """Two or three digits that mean something, and never more than two decimals."""
     places = 0 if value >= 100 else 1 if value >= 10 else 2
-    return number_words(Fraction(f"{value:.{places}f}"))
+    return format_number(Fraction(f"{value:.{places}f}"))
 
 
 def estimate_gaps(plan: Plan) -> Iterator[str]:
@@ -270,4 +270,4 @@ def estimate_gaps(plan: Plan) -> Iterator[str]:
 
 def supply_name(kind: str, size: int, unit: str | None) -> str:
     """As in irrigation bags of 1000 mL."""
-    return f"{in_sentence(kind)}s of {quantity_words(size, unit or 'mL')}"
+    return f"{in_sentence(kind)}s of {format_quantity(size, unit or 'mL')}"

@@ -11,7 +11,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.proof import Result
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quoted
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -92,7 +92,7 @@ def leaf_words(leaf: Leaf) -> str:
     if leaf.text:
         return quoted(leaf.text)
     if isinstance(leaf.value, int) and leaf.unit:
-        return quantity_words(leaf.value, leaf.unit)
+        return format_quantity(leaf.value, leaf.unit)
     return str(leaf.value) if leaf.known else "cannot be read"
 
 

@@ -13,7 +13,7 @@ from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.report.layout import paragraph, section
 from orderlint.report.words import LEVELS, instant_words
 from orderlint.templates import Words
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -81,7 +81,7 @@ def _leaf(leaf: Leaf) -> str:
 def _value(leaf: Leaf) -> str:
     kind = Scope(field_table(), change=True).field(leaf.path, 0)[1].kind
     if kind == "quantity":
-        return quantity_words(int(leaf.value or 0), leaf.unit or "")
+        return format_quantity(int(leaf.value or 0), leaf.unit or "")
     if kind == "instant":
         return instant_words(int(leaf.value or 0))
     return "written" if kind == "text" else str(leaf.value)
