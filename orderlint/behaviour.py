@@ -42,11 +42,11 @@ class Segment(NamedTuple):
 class Behaviour(NamedTuple):
     """The segments from the lowest ICP to the highest; together they leave no ICP out.
 
-    `lacking` are the paths of the settings for lack of which there is no table.
+    `missing` are the paths of the settings for lack of which there is no table.
     """
 
     segments: tuple[Segment, ...]
-    lacking: tuple[str, ...]
+    missing: tuple[str, ...]
 
 
 class _Settings(NamedTuple):

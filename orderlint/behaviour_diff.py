@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from orderlint.behaviour import Behaviour, Segment
 
 
-class Stretch(NamedTuple):
+class Difference(NamedTuple):
     """A stretch of ICP, in ticks, on which the controller would do one thing by each of two tables.
 
     Its ends are as those of a segment, which see; `one` and `other` are the segments around it.
@@ -27,28 +27,31 @@ class Stretch(NamedTuple):
     other: Segment
 
 
-def stretches_of(first: Behaviour, second: Behaviour) -> Iterator[Stretch]:
+def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
     """The stretches on which two whole tables say otherwise, from the lowest ICP to the highest."""
-    open_one: Stretch | None = None
+    open_one: Difference | None = None
     for start, start_included, end, end_included, at in _cells(first, second):
         one, other = _at(first, at), _at(second, at)
-        differs = _acts(one) != _acts(other)
-        if open_one and not (differs and _same(open_one, one, other)):
+        differs = _actions_of(one) != _actions_of(other)
+        if open_one and not (differs and _continues(open_one, one, other)):
             yield open_one
             open_one = None
         if differs:
             begun = (open_one.start, open_one.start_included) if open_one else ()
             ends = (*(begun or (start, start_included)), end, end_included)
-            open_one = Stretch(*ends, one, other)
+            open_one = Difference(*ends, one, other)
     if open_one:
         yield open_one
 
 
-def _same(stretch: Stretch, one: Segment, other: Segment) -> bool:
-    return (_acts(stretch.one), _acts(stretch.other)) == (_acts(one), _acts(other))
+def _continues(stretch: Difference, one: Segment, other: Segment) -> bool:
+    return (_actions_of(stretch.one), _actions_of(stretch.other)) == (
+        _actions_of(one),
+        _actions_of(other),
+    )
 
 
-def _acts(segment: Segment) -> tuple[str | None, ...]:
+def _actions_of(segment: Segment) -> tuple[str | None, ...]:
     return segment.irrigation, segment.valve, segment.outflow, segment.alarm
 
 
@@ -67,10 +70,10 @@ def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, b
 
 def _at(table: Behaviour, at: int) -> Segment:
     """The segment that holds an ICP in half ticks. INVARIANT: a whole table leaves none out."""
-    return next(s for s in table.segments if _reaches(s, at))
+    return next(s for s in table.segments if _reaches_to(s, at))
 
 
-def _reaches(segment: Segment, at: int) -> bool:
+def _reaches_to(segment: Segment, at: int) -> bool:
     """Whether a segment's upper end is at or above an ICP in half ticks."""
     if segment.end is None:
         return True

@@ -53,13 +53,13 @@ def wall_time(clock: Clock, at: int) -> datetime:
     return (_EPOCH + timedelta(milliseconds=at)).astimezone(clock.zone)
 
 
-def hands(moment: datetime) -> str:
+def format_time(moment: datetime) -> str:
     """What a clock shows, exactly, as in 04:20, or 04:20:30 where the minute is not whole."""
     part = "milliseconds" if moment.microsecond else "seconds" if moment.second else "minutes"
     return moment.time().isoformat(part)
 
 
-def shows(clock: Clock, moment: datetime) -> bool:
+def is_valid_local_time(clock: Clock, moment: datetime) -> bool:
     """Whether the clock ever shows the date and time of `moment`, whatever its offset.
 
     What it is put forward past is never shown.
@@ -69,7 +69,7 @@ def shows(clock: Clock, moment: datetime) -> bool:
     return there.replace(tzinfo=None) == wall
 
 
-def changes(clock: Clock, start: int, end: int) -> tuple[int, ...]:
+def clock_changes(clock: Clock, start: int, end: int) -> tuple[int, ...]:
     """The instants after `start` and up to `end` from which the clock is put forward or back.
 
     INVARIANT: no zone changes its clock twice within an hour.

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
 from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import NOTHING_SAID, marks_in, says_nothing
-from orderlint.reading.node import Entry, Scalar, Section
+from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
-from orderlint.shape import choices_of, either, form_of, is_empty, judge_shape
+from orderlint.shape import check_shape, describe_form, is_empty, join_or, list_choices
 from orderlint.units import (
     explain_unknown_unit,
     find_unit,
@@ -33,22 +33,20 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field, FieldTable
     from orderlint.reading import Document
-    from orderlint.reading.free_text import Mark
+    from orderlint.reading.free_text import UnsafeNotation
     from orderlint.reading.node import Node
     from orderlint.reading.quantity_text import NumberText
     from orderlint.units import Unit
 
 
-FLAGS = frozenset(
-    {*quantity_text.FLAGS, *free_text.FLAGS, NOTHING_SAID, "unit spelling", "abbreviated"}
-)
+FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, FILLER, "unit spelling", "abbreviated"})
 """The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
 
-SIGNED = frozenset(
+SIGNING_FIELDS = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
 )
 """The facts of signing: whoever signs an order writes them, whatever it was made from."""
-SIGNED_OR_LEFT_OUT = frozenset({"zone"})
+OPTIONAL_SIGNING_FIELDS = frozenset({"zone"})
 """Of these, what an order can be without: its times have their offsets all the same."""
 
 
@@ -60,10 +58,10 @@ class State(enum.Enum):
     KNOWN = "known"
 
 
-class Marked(NamedTuple):
+class LocatedNotation(NamedTuple):
     """A place of unsafe notation in a free text, and where that character stands in the file."""
 
-    mark: Mark
+    notation: UnsafeNotation
     place: Place
 
 
@@ -74,7 +72,7 @@ class Leaf:
     `value` is ticks for a quantity, milliseconds since 1970 in UTC for an instant, an integer for
     a count, the canonical choice or the text otherwise; None unless known. `unit` is the standard
     symbol of the unit written. `flags` name unsafe notation; they stand even when unreadable. In a
-    free text `marks` say where each stands, from first to last.
+    free text `unsafe_notation` say where each stands, from first to last.
     """
 
     path: str
@@ -84,7 +82,7 @@ class Leaf:
     text: str = ""
     flags: frozenset[str] = frozenset()
     place: Place | None = None
-    marks: tuple[Marked, ...] = ()
+    unsafe_notation: tuple[LocatedNotation, ...] = ()
 
     @property
     def given(self) -> bool:
@@ -117,7 +115,7 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class LeafReading:
     """One leaf as read, with the fault that made it unreadable, if any did."""
 
     leaf: Leaf
@@ -136,7 +134,7 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
     With the `table` of another kind of document that has leaves like an order's, that.
     """
     table = table or field_table()
-    faults = list(judge_shape(document.root, table))
+    faults = list(check_shape(document.root, table))
     misshapen = {path for fault in faults for path in fault.spoils}
     leaves = {path: Leaf(path) for path in table.fields}
     places = {"": document.root.place}
@@ -173,7 +171,7 @@ def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) ->
     return Leaf(path, State.UNREADABLE, None, None, node.text, flags, node.place)
 
 
-def read_leaf(field: Field, node: Scalar) -> Judged:
+def read_leaf(field: Field, node: Scalar) -> LeafReading:
     """One scalar, not an empty one, as the value of one field.
 
     The result's leaf is known or has a fault beside it.
@@ -199,21 +197,21 @@ def _known(
     value: int | str,
     unit: str | None = None,
     flags: frozenset[str] = frozenset(),
-) -> Judged:
-    return Judged(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
+) -> LeafReading:
+    return LeafReading(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
 
 
 def _fault(
     rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
-) -> Judged:
-    details = {"name": in_sentence(field.name), "form": form_of(field), **details}
+) -> LeafReading:
+    details = {"name": in_sentence(field.name), "form": describe_form(field), **details}
     fault = Fault(rule, field.path, node.text.strip(), node.place, details)
-    return Judged(_unreadable(field.path, node, flags), fault)
+    return LeafReading(_unreadable(field.path, node, flags), fault)
 
 
-def _read_quantity(field: Field, node: Scalar) -> Judged:
+def _read_quantity(field: Field, node: Scalar) -> LeafReading:
     split = split_quantity(node.text)
-    units = either(field.decimals)
+    units = join_or(field.decimals)
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
@@ -235,7 +233,7 @@ def _read_quantity(field: Field, node: Scalar) -> Judged:
 
 def _judge_number(
     field: Field, node: Scalar, number: NumberText, unit: Unit, flags: frozenset[str]
-) -> Judged:
+) -> LeafReading:
     ticks = to_ticks(number, unit)
     allowed = field.decimals[unit.symbol]
     if ticks is None or _decimals_needed(number) > allowed:
@@ -259,28 +257,28 @@ def _fraction(number: NumberText) -> Fraction:
     return Fraction(sign * int(number.digits), 10**number.decimals)
 
 
-def _read_choice(field: Field, node: Scalar) -> Judged:
+def _read_choice(field: Field, node: Scalar) -> LeafReading:
     choice = field.choice_of(node.text)
     if choice is None:
         near = field.nearest_choice(node.text)
         nearest = f"; the nearest is {near}" if near else ""
-        return _fault("choice-not-known", field, node, nearest=nearest, choices=choices_of(field))
+        return _fault("choice-not-known", field, node, nearest=nearest, choices=list_choices(field))
     abbreviated = field.is_abbreviation(node.text)
     flags = frozenset({"abbreviated"}) if abbreviated else frozenset[str]()
     return _known(field, node, choice, None, flags)
 
 
-def _read_text(field: Field, node: Scalar) -> Judged:
-    marks = marks_in(node.text)
+def _read_text(field: Field, node: Scalar) -> LeafReading:
+    marks = find_unsafe_notation(node.text)
     flags = frozenset(mark.flag for mark in marks)
-    flags |= {NOTHING_SAID} if says_nothing(node.text) else frozenset()
+    flags |= {FILLER} if is_filler(node.text) else frozenset()
     judged = _known(field, node, node.text, None, flags)
     places = places_within(node, (mark.offset for mark in marks))
-    marked = tuple(Marked(mark, place) for mark, place in zip(marks, places, strict=True))
-    return Judged(replace(judged.leaf, marks=marked)) if marked else judged
+    marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
+    return LeafReading(replace(judged.leaf, unsafe_notation=marked)) if marked else judged
 
 
-def _read_instant(field: Field, node: Scalar) -> Judged:
+def _read_instant(field: Field, node: Scalar) -> LeafReading:
     text = node.text.strip()
     instant = parse_instant(text)
     if instant is None:
@@ -292,7 +290,7 @@ def _read_instant(field: Field, node: Scalar) -> Judged:
     return _known(field, node, instant)
 
 
-def _read_zone(field: Field, node: Scalar) -> Judged:
+def _read_zone(field: Field, node: Scalar) -> LeafReading:
     from orderlint.zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
 
     name = node.text.strip()
@@ -305,13 +303,13 @@ def _read_zone(field: Field, node: Scalar) -> Judged:
 _COUNT = re.compile(r"0|[1-9][0-9]*")
 
 
-def _read_count(field: Field, node: Scalar) -> Judged:
+def _read_count(field: Field, node: Scalar) -> LeafReading:
     if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
         return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
     return _known(field, node, int(node.text))
 
 
-def example_of(field: Field) -> Leaf:
+def example_leaf(field: Field) -> Leaf:
     """The leaf of the schema's own example of a field."""
     return read_leaf(field, Scalar(field.example, field.example, "text", _EXAMPLE)).leaf
 
@@ -319,7 +317,7 @@ def example_of(field: Field) -> Leaf:
 _EXAMPLE = Place("example", 1, 1)
 
 
-def nested(leaves: Mapping[str, Node], place: Place) -> Section:
+def nest_paths(leaves: Mapping[str, Node], place: Place) -> Section:
     """Sections made from dotted paths, as if they had been written out in a file."""
     children: dict[str, dict[str, Node]] = {}
     for path, scalar in leaves.items():
@@ -328,6 +326,6 @@ def nested(leaves: Mapping[str, Node], place: Place) -> Section:
     entries = []
     for head, below in children.items():
         key = Scalar(head, head, "text", place)
-        value = below[""] if "" in below else nested(below, place)
-        entries.append(Entry(key, value))
+        value = below[""] if "" in below else nest_paths(below, place)
+        entries.append(KeyValue(key, value))
     return Section(tuple(entries), place)

@@ -24,7 +24,7 @@ NOTICE = Fraction(4, 5)
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class RateStep:
     """A rate in ticks of flow that holds from `at` milliseconds after the start.
 
     Raises ValueError for a rate or a time below zero. INVARIANT: nothing runs backwards, so that
@@ -39,7 +39,7 @@ class Step:
             raise ValueError("no rate and no time is below zero")
 
 
-Course: TypeAlias = "tuple[Step, ...]"
+RateProfile: TypeAlias = "tuple[RateStep, ...]"
 """The rate over time: its first step is at 0, each later one follows the one before."""
 
 
@@ -59,14 +59,14 @@ class Bag:
     empties: bool
 
 
-def steady(rate: int) -> Course:
+def constant_rate(rate: int) -> RateProfile:
     """One rate throughout."""
-    return (Step(0, rate),)
+    return (RateStep(0, rate),)
 
 
-def titrated(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long it has held
+def titrated_rate(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long it has held
     rate: int, step: int, every: int, most: int, until: int, running: int = 0
-) -> Course:
+) -> RateProfile:
     """The rate raised by `step` each `every` milliseconds, as early as that allows, up to `most`.
 
     `running` is how long it has run at the start; steps due in that time, and at the start itself,
@@ -76,16 +76,16 @@ def titrated(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long 
     if step <= 0 or every <= 0 or running < 0:
         raise ValueError("a titration has a step and an interval above zero")
     taken, into = divmod(running, every)
-    top = highest(rate, step, most)
-    steps = [Step(0, min(rate + taken * step, top))]
+    top = highest_rate(rate, step, most)
+    steps = [RateStep(0, min(rate + taken * step, top))]
     due = every - into
     while steps[-1].rate < top and due <= until:
-        steps.append(Step(due, steps[-1].rate + step))
+        steps.append(RateStep(due, steps[-1].rate + step))
         due += every
     return tuple(steps)
 
 
-def highest(rate: int, step: int, most: int) -> int:
+def highest_rate(rate: int, step: int, most: int) -> int:
     """The highest rate up to `most` that whole steps lead to; `rate` where there is no room.
 
     A smaller step at the end is not ordered, so that nobody may take it. `step` is above 0.
@@ -93,20 +93,20 @@ def highest(rate: int, step: int, most: int) -> int:
     return rate + max(most - rate, 0) // step * step
 
 
-def with_added(course: Course, flow: int) -> Course:
+def add_flow(course: RateProfile, flow: int) -> RateProfile:
     """The course with `flow` added throughout, as CSF formation is to what is irrigated."""
-    return tuple(Step(step.at, step.rate + flow) for step in course)
+    return tuple(RateStep(step.at, step.rate + flow) for step in course)
 
 
-def volume(course: Course, start: Fraction | int, end: Fraction | int) -> Fraction:
+def volume_run(course: RateProfile, start: Fraction | int, end: Fraction | int) -> Fraction:
     """Ticks of volume that run between two times."""
-    ran = sum(rate * (upto - since) for since, upto, rate in _stretches(course, start, end))
+    ran = sum(rate * (upto - since) for since, upto, rate in _rate_intervals(course, start, end))
     # INVARIANT: a tick of volume is a thousandth of a mL, a tick of flow that in an hour.
     return Fraction(ran) / HOUR
 
 
-def _stretches(
-    course: Course, start: Fraction | int, end: Fraction | int
+def _rate_intervals(
+    course: RateProfile, start: Fraction | int, end: Fraction | int
 ) -> Iterator[tuple[Fraction | int, Fraction | int, int]]:
     ends = [step.at for step in course[1:]] + [end]
     for step, upto in zip(course, ends, strict=True):
@@ -115,7 +115,9 @@ def _stretches(
             yield since, upto, step.rate
 
 
-def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -> Fraction | None:
+def time_to_volume(
+    course: RateProfile, amount: Fraction | int, since: Fraction | int = 0
+) -> Fraction | None:
     """When `amount` ticks of volume have run from `since` on; None if that never comes.
 
     Raises ValueError for an amount or a time below zero.
@@ -136,7 +138,9 @@ def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -
     return start + left / last if last else None
 
 
-def bags(course: Course, size: int, change_every: int | None, until: int) -> tuple[Bag, ...]:
+def hang_bags(
+    course: RateProfile, size: int, change_every: int | None, until: int
+) -> tuple[Bag, ...]:
     """Each bag hung up to `until`, a full one at 0 and the next when the one before is over.
 
     One that is hung just at `until` is among them: somebody must have it at hand by then.
@@ -154,27 +158,30 @@ def bags(course: Course, size: int, change_every: int | None, until: int) -> tup
     return tuple(found)
 
 
-def _bag(number: int, hung: Fraction, course: Course, size: int, change_every: int | None) -> Bag:
-    empty = reached(course, size, hung)
+def _bag(
+    number: int, hung: Fraction, course: RateProfile, size: int, change_every: int | None
+) -> Bag:
+    empty = time_to_volume(course, size, hung)
     due = None if change_every is None else hung + change_every
     empties = empty is not None and (due is None or empty <= due)
     over = empty if empties else due
-    notice = reached(course, size * NOTICE, hung)
+    notice = time_to_volume(course, size * NOTICE, hung)
     told = notice is not None and (over is None or notice < over)
     return Bag(number, hung, notice if told else None, over, empties)
 
 
-def spans(length: int, until: int) -> tuple[tuple[int, int], ...]:
+def split_into(length: int, until: int) -> tuple[tuple[int, int], ...]:
     """Shifts or days of `length` from the start on; the last ends at `until`, full or not."""
     return tuple((start, min(start + length, until)) for start in range(0, until, length))
 
 
-def limit_reached(course: Course, limit: int, until: int) -> tuple[Fraction, ...]:
+def daily_limit_times(course: RateProfile, limit: int, until: int) -> tuple[Fraction, ...]:
     """When, in each day from the start on, `limit` ticks of volume have run before it is over.
 
     A day that ends just as the limit is reached does not count.
     """
     times = (
-        (reached(course, limit, start), min(start + DAY, until)) for start, _ in spans(DAY, until)
+        (time_to_volume(course, limit, start), min(start + DAY, until))
+        for start, _ in split_into(DAY, until)
     )
     return tuple(time for time, end in times if time is not None and time < end)

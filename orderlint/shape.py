@@ -20,16 +20,16 @@ if TYPE_CHECKING:
     from jsonschema.exceptions import ValidationError
 
     from orderlint.fields import Field, FieldTable
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
 
 
 LONGEST_KEY, MOST_GUESSED = 60, 40
 """Beyond so many characters in a key, or so many faults, nobody slipped: nothing is guessed."""
 
 
-def judge_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
+def check_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
     """The faults of shape in a document, at the right key or value, one for one cause."""
-    if plainly_fits(root, table):
+    if fits_field_table(root, table):
         return ()
     faults: dict[tuple[str, str], Fault] = {}
     for error in _validator(table.schema).iter_errors(_instance(root, "", table)):
@@ -49,7 +49,7 @@ _FORMS = {
 """The forms of scalar that plainly suit a field; anything else is left to the schema."""
 
 
-def plainly_fits(section: Section, table: FieldTable, path: str = "") -> bool:
+def fits_field_table(section: Section, table: FieldTable, path: str = "") -> bool:
     """Whether every key is known and every value of a form that suits it, by the field table.
 
     It spares a cold start the import of jsonschema. INVARIANT: what plainly fits is valid by the
@@ -64,7 +64,7 @@ def plainly_fits(section: Section, table: FieldTable, path: str = "") -> bool:
 
 def _fits(path: str, node: Node, table: FieldTable) -> bool:
     if isinstance(node, Section):
-        return path in table.section_names and plainly_fits(node, table, path)
+        return path in table.section_names and fits_field_table(node, table, path)
     if is_empty(node):
         return True
     field = table.fields.get(path)
@@ -75,7 +75,7 @@ def _fits(path: str, node: Node, table: FieldTable) -> bool:
     return node.form in _FORMS[field.kind]
 
 
-def suits(field: Field, node: Scalar) -> bool:
+def has_allowed_form(field: Field, node: Scalar) -> bool:
     """Whether a scalar is of a form that the schema allows in a field; each choice is its own."""
     if field.kind == "count":
         return node.form == "number" and node.text.isdigit()
@@ -128,17 +128,17 @@ def _faults_of(
         known: Any = error.schema
         for entry in node.entries:
             if entry.key.text not in known["properties"]:
-                yield unknown_key(path, entry, root, table, guess=guess)
+                yield unknown_key_fault(path, entry, root, table, guess=guess)
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
         if error.validator == "type" or not isinstance(node, Scalar):
-            yield wrong_kind(path, node, table)
+            yield wrong_kind_fault(path, node, table)
     else:
         raise AssertionError(f"the schema uses {error.validator}, which has no finding")
 
 
-def unknown_key(
-    path: str, entry: Entry, root: Section, table: FieldTable, *, guess: bool = True
+def unknown_key_fault(
+    path: str, entry: KeyValue, root: Section, table: FieldTable, *, guess: bool = True
 ) -> Fault:
     """The fault of a key that the section at `path` of the document `root` cannot have.
 
@@ -185,10 +185,10 @@ def _is_written(root: Section, path: str) -> bool:
     return node is not None and not is_empty(node)
 
 
-def wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
+def wrong_kind_fault(path: str, node: Node, table: FieldTable) -> Fault:
     """The fault of a value of a kind that does not suit the field or section at `path`."""
     field = table.fields.get(path)
-    form = form_of(field) if field else _GROUP
+    form = describe_form(field) if field else _GROUP
     written = (node.text.strip() if isinstance(node, Scalar) else "") or _kind_of(node)
     name = in_sentence(table.trade_name(path))
     details = {"name": name, "met": _kind_of(node), "form": form}
@@ -196,12 +196,12 @@ def wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
     return Fault("kind-not-expected", path, written, node.place, details, spoilt)
 
 
-def form_of(field: Field) -> str:
+def describe_form(field: Field) -> str:
     """What belongs in a field, by its kind alone, so that no clinical value is suggested."""
     if field.kind == "quantity":
-        return f"a number and its unit, {either(field.decimals)}"
+        return f"a number and its unit, {join_or(field.decimals)}"
     if field.kind == "choice" and field.otherwise is None:
-        return f"one of: {choices_of(field)}"
+        return f"one of: {list_choices(field)}"
     if field.kind == "instant":
         return f"a date and time with its offset from UTC, such as {field.example}"
     if field.kind == "zone":
@@ -209,13 +209,13 @@ def form_of(field: Field) -> str:
     return "a whole number" if field.kind == "count" else "a text"
 
 
-def choices_of(field: Field) -> str:
+def list_choices(field: Field) -> str:
     """The choices of a field, with the settings that may stand there in their place."""
     instead = ", ".join(field.section_keys)
     return ", ".join(field.choices) + (f", or its {instead}" if instead else "")
 
 
-def either(words: Iterable[str]) -> str:
+def join_or(words: Iterable[str]) -> str:
     """Words as alternatives: `mmHg or cmH2O`, `s, min or h`."""
     *ahead, last = words
     return f"{', '.join(ahead)} or {last}" if ahead else last

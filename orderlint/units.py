@@ -206,8 +206,8 @@ def format_quantity(
 
     `others` are quantities in ticks from which the result must look different if it is rounded.
     """
-    others = (in_unit(other, symbol) for other in beside)
-    return f"{format_number(in_unit(ticks, symbol), others=others)} {symbol}"
+    converted = (in_unit(other, symbol) for other in others)
+    return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
 
 
 def format_duration(ticks: int) -> str:
@@ -305,7 +305,7 @@ def explain_unknown_unit(number: Fraction, text: str) -> str:
 
 
 def _converted(number: Fraction, text: str) -> tuple[str, Fraction] | None:
-    """Convert `number` of a unit with pint to dimension and ticks; None if it is not convertible."""
+    """Convert `number` of a unit with pint to dimension and ticks, or None."""
     registry = _registry()
     # pint reads ML as megalitre, a ward means mL: our spellings take precedence.
     parts = "/".join(SPELLINGS.get(_normalise_unit(part), part) for part in text.split("/"))

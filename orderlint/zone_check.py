@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 RULE = "offset-not-of-zone"
 
 
-def faults_of(order: Order) -> Iterator[Fault]:
+def offset_faults(order: Order) -> Iterator[Fault]:
     """A fault for each time of the order whose offset its zone does not have at that instant."""
     zone = order.leaves["zone"]
     times = [order.leaves[path] for path in _instants() if _has_offset(order.leaves[path])]
     if zone.known and times:
-        yield from (fault for leaf in times for fault in _beside(str(zone.value), leaf))
+        yield from (fault for leaf in times for fault in _check_offset(str(zone.value), leaf))
 
 
 def _instants() -> list[str]:
@@ -40,10 +40,10 @@ def _has_offset(leaf: Leaf) -> bool:
     return leaf.known and has_instant_form(text) and not text.endswith("Z")
 
 
-def _beside(zone: str, leaf: Leaf) -> Iterator[Fault]:
+def _check_offset(zone: str, leaf: Leaf) -> Iterator[Fault]:
     from datetime import datetime  # noqa: PLC0415 - cold start
 
-    from orderlint.clock import hands, shows, wall_time, zone_clock  # noqa: PLC0415 - cold start
+    from orderlint.clock import format_time, is_valid_local_time, wall_time, zone_clock  # noqa: PLC0415 - cold start
 
     clock = zone_clock(zone)
     assert clock is not None  # INVARIANT: a zone that is known has a clock
@@ -52,7 +52,11 @@ def _beside(zone: str, leaf: Leaf) -> Iterator[Fault]:
     written, ward = datetime.fromisoformat(leaf.text.strip()), wall_time(clock, leaf.value)
     if written.utcoffset() == ward.utcoffset():
         return
-    past = "" if shows(clock, written) else f"; that clock is put forward past {hands(written)}"
+    past = (
+        ""
+        if is_valid_local_time(clock, written)
+        else f"; that clock is put forward past {format_time(written)}"
+    )
     details = {
         "name": in_sentence(field_table().trade_name(leaf.path)),
         "zone": zone,

@@ -13,7 +13,7 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.tree import Written, atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.order import SIGNED
+from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, within
 from orderlint.order_set.slot_reader import SHOWN_WHEN, not_understood
 from orderlint.reading.node import Scalar
@@ -70,7 +70,7 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
             if name.path.startswith("site."):
                 raise LanguageError("a set is the same everywhere: it reads no policy", name.at)
             # INVARIANT: so that what is shown is the same on every order that a proof looks at.
-            if name.path == CHECKED_AT or name.path in SIGNED:
+            if name.path == CHECKED_AT or name.path in SIGNING_FIELDS:
                 said = "a set is the same whoever signs and when: it reads no fact of signing"
                 raise LanguageError(said, name.at)
         tree = lower(surface, Scope(field_table(), derived=derived))

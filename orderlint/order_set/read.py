@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State
+from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.gates import read_gates
 from orderlint.order_set.head import read_head
 from orderlint.order_set.model import OrderSet, Slot, Tick
@@ -23,7 +23,7 @@ from orderlint.order_set.slot_reader import (
 )
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.yaml_fields import near, nearest
-from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key
+from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault, Place
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
 
 OFFERED = "offered"
 OF_SECTIONS = (SHOWN_WHEN, OFFERED)
@@ -92,8 +92,8 @@ def _unspoken(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]
             continue
         if path in spoilt:
             found[path] = Slot(path, (Leaf(path, State.UNREADABLE),), 0)
-        elif path in SIGNED:
-            found[path] = blank_slot(at, None, required=path not in SIGNED_OR_LEFT_OUT)
+        elif path in SIGNING_FIELDS:
+            found[path] = blank_slot(at, None, required=path not in OPTIONAL_SIGNING_FIELDS)
         else:
             found[path] = Slot(path, (Leaf(path),), 0)
     return found
@@ -151,7 +151,7 @@ def _offer(draft: _Draft, path: str, node: Node) -> None:
             draft.unsettled.append(not_understood(path, key, reason))
 
 
-def _unknown(draft: _Draft, path: str, entry: Entry) -> Fault:
+def _unknown(draft: _Draft, path: str, entry: KeyValue) -> Fault:
     """A key that no section of this name can have."""
     key = entry.key
     if not path and key.text in HEAD:
@@ -161,4 +161,4 @@ def _unknown(draft: _Draft, path: str, entry: Entry) -> Fault:
     if meant:
         return not_understood(path, key, f"there is no {key.text}:; did you mean {meant}:?")
     guess = len(draft.unsettled) < MOST_GUESSED
-    return unknown_key(path, entry, draft.order, field_table(), guess=guess)
+    return unknown_key_fault(path, entry, draft.order, field_table(), guess=guess)

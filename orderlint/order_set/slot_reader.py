@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.order import SIGNED, Leaf, State, read_leaf
+from orderlint.order import SIGNING_FIELDS, Leaf, State, read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, NotUnderstood, in_steps
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import near
-from orderlint.shape import is_empty, suits, wrong_kind
+from orderlint.shape import has_allowed_form, is_empty, wrong_kind_fault
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def blank_slot(
     field: Field, place: Place | None, *, required: bool = True, label: str = ""
 ) -> Slot:
     """The slot of a blank that nothing bounds."""
-    signed = required and field.path in SIGNED
+    signed = required and field.path in SIGNING_FIELDS
     absent = () if required else (Leaf(field.path, place=place),)
     options: tuple[Leaf, ...] = ()
     span = None
@@ -235,9 +235,9 @@ def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | No
 
 
 def _judged(field: Field, value: Scalar) -> tuple[Leaf, Fault | None]:
-    if not suits(field, value):
+    if not has_allowed_form(field, value):
         leaf = Leaf(field.path, State.UNREADABLE, text=value.text, place=value.place)
-        return leaf, wrong_kind(field.path, value, field_table())
+        return leaf, wrong_kind_fault(field.path, value, field_table())
     judged = read_leaf(field, value)
     return judged.leaf, judged.fault
 

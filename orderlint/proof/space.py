@@ -194,7 +194,7 @@ def can_vary(slot: Slot) -> bool:
 
 def example_of(path: str) -> int:
     """The value of the schema's own example of a field that is a number or an instant."""
-    value = order.example_of(field_table().fields[path]).value
+    value = order.example_leaf(field_table().fields[path]).value
     return value if isinstance(value, int) else 0
 
 

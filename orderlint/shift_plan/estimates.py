@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
 
-    Kind: TypeAlias = Literal[
+    EstimateKind: TypeAlias = Literal[
         "compliance at treat-above",
         "volume to upper pause",
         "time to upper pause",
@@ -56,10 +56,10 @@ BRAINS: tuple[tuple[Case, float], ...] = (
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class Estimate:
     """One figure for each of its cases, in the unit of its kind; infinite where beyond numbers."""
 
-    kind: Kind
+    kind: EstimateKind
     cases: tuple[tuple[Case, float], ...]
 
 
@@ -67,8 +67,8 @@ class Figure:
 class Estimates:
     """The figures that can be had; for the others the settings lacking, and reasons in words."""
 
-    figures: tuple[Figure, ...]
-    lacking: tuple[str, ...] = ()
+    items: tuple[Estimate, ...]
+    missing: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
 
 
@@ -76,7 +76,7 @@ _GATES = ("therapy", "patient.group", "patient.bone_flap")
 _NEEDED = ("treat_above", "pause.upper", "irrigation.rate")
 
 
-def estimates_of(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
+def estimate(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
     """The figures for an order with these leaves.
 
     `formation` is that of CSF in ticks of flow, None where no value is held for the patient.
@@ -142,11 +142,13 @@ def _reasons(settings: Mapping[str, float | None]) -> Iterator[str]:
         yield "the irrigation rate is zero"
 
 
-def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator[Figure]:
+def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator[Estimate]:
     start, end, rate = (settings[path] or 0.0 for path in _NEEDED)
     most, retained = (settings[path] for path in _OPTIONAL)
-    yield Figure("compliance at treat-above", tuple((c, p.compliance(start, i)) for c, i in BRAINS))
-    yield Figure(
+    yield Estimate(
+        "compliance at treat-above", tuple((c, p.compliance(start, i)) for c, i in BRAINS)
+    )
+    yield Estimate(
         "volume to upper pause", tuple((c, p.volume_between(start, end, i)) for c, i in BRAINS)
     )
     yield _time("time to upper pause", start, end, rate + formation)
@@ -154,13 +156,15 @@ def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator
         yield _time("time to upper pause at titration maximum", start, end, most + formation)
     if retained is not None:
         after = tuple((case, _retained(retained, start, index)) for case, index in BRAINS)
-        yield Figure("pressure after net-in volume", after)
+        yield Estimate("pressure after net-in volume", after)
     yield from _blocked(rate, formation, start)
-    yield Figure("head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),))
+    yield Estimate(
+        "head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),)
+    )
 
 
-def _time(kind: Kind, start: float, end: float, inflow: float) -> Figure:
-    return Figure(kind, tuple((c, p.minutes_between(start, end, inflow, i)) for c, i in BRAINS))
+def _time(kind: EstimateKind, start: float, end: float, inflow: float) -> Estimate:
+    return Estimate(kind, tuple((c, p.minutes_between(start, end, inflow, i)) for c, i in BRAINS))
 
 
 def _retained(volume: float, start: float, index: float) -> float:
@@ -170,7 +174,7 @@ def _retained(volume: float, start: float, index: float) -> float:
         return math.inf
 
 
-def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Figure]:
+def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Estimate]:
     """Outflow blocked for good, at both ends of what is normal.
 
     An end at which ICP would settle where nothing is irrigated is left out.
@@ -184,5 +188,5 @@ def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Figu
             rises.append((case, rise))
             settles.append((case, settled))
     if settles:
-        yield Figure("rise with outflow blocked", tuple(rises))
-        yield Figure("steady state with outflow blocked", tuple(settles))
+        yield Estimate("rise with outflow blocked", tuple(rises))
+        yield Estimate("steady state with outflow blocked", tuple(settles))

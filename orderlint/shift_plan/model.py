@@ -59,7 +59,7 @@ class Volumes:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Period:
     """A shift or a day between two instants: its volumes at the ordered rate and, where there is
     titration, with the rate raised as early as it allows."""
 
@@ -81,11 +81,11 @@ class Supply:
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class Omission:
     """A part that the plan cannot give: the settings lacking, or else the reason in words."""
 
     part: str
-    lacking: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
     reason: str = ""
 
 
@@ -113,10 +113,10 @@ class Plan:
     begins: int
     end: int
     events: tuple[Event, ...]
-    spans: tuple[Span, ...]
+    periods: tuple[Period, ...]
     supplies: tuple[Supply, ...]
     estimates: Estimates
     formation: Formation | None
     titrates: bool
     notes: tuple[str, ...]
-    gaps: tuple[Gap, ...]
+    omissions: tuple[Omission, ...]

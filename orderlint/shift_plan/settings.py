@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.schedule import HOUR, MINUTE, highest
+from orderlint.schedule import HOUR, MINUTE, highest_rate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,7 +46,7 @@ class Titration:
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class PlanSettings:
     """What can be reckoned with, in ticks and milliseconds; None where it cannot.
 
     `outflow_added` is the CSF formation where the order drains, in ticks of flow.
@@ -70,52 +70,52 @@ class Settings:
         return self.drains and self.outflow_added is not None and known
 
 
-def settings_of(leaves: Mapping[str, Leaf], formation: int | None) -> Settings:
+def plan_settings(leaves: Mapping[str, Leaf], formation: int | None) -> PlanSettings:
     """The usable settings of an order with these leaves; `formation` of CSF in ticks of flow."""
     therapy = leaves["therapy"].value
     irrigates, drains = therapy == "irrigation", therapy in {"irrigation", "drainage"}
-    rate = number(leaves["irrigation.rate"]) if irrigates else None
+    rate = known_number(leaves["irrigation.rate"]) if irrigates else None
     titration = _titration(leaves, rate) if irrigates else None
     fastest = titration.highest if titration else rate
     running_out = (fastest or 0) + (formation or 0)
-    intervals = {kind: interval(leaves[path]) for path, kind in CHECKS.items()}
-    return Settings(
+    intervals = {kind: usable_interval(leaves[path]) for path, kind in CHECKS.items()}
+    return PlanSettings(
         irrigates,
         drains,
         rate,
         titration,
-        bag(leaves["irrigation.bag"], fastest) if irrigates else None,
-        interval(leaves["irrigation.bag_change_every"], SHORTEST_BAG) if irrigates else None,
-        bag(leaves["drainage.bag"], running_out) if drains else None,
-        number(leaves["irrigation.daily_max"]) if irrigates else None,
+        usable_bag(leaves["irrigation.bag"], fastest) if irrigates else None,
+        usable_interval(leaves["irrigation.bag_change_every"], SHORTEST_BAG) if irrigates else None,
+        usable_bag(leaves["drainage.bag"], running_out) if drains else None,
+        known_number(leaves["irrigation.daily_max"]) if irrigates else None,
         formation if drains else None,
         {kind: every for kind, every in intervals.items() if every is not None},
     )
 
 
-def number(leaf: Leaf) -> int | None:
+def known_number(leaf: Leaf) -> int | None:
     """The ticks or milliseconds of a leaf that is known."""
     return leaf.value if leaf.known and isinstance(leaf.value, int) else None
 
 
-def interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
+def usable_interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
     """An interval in milliseconds that is long enough to list what is due."""
-    every = number(leaf)
+    every = known_number(leaf)
     return every if every is not None and every >= shortest else None
 
 
-def bag(leaf: Leaf, rate: int | None) -> int | None:
+def usable_bag(leaf: Leaf, rate: int | None) -> int | None:
     """A bag in ticks of volume that lasts long enough at `rate`, if that is known."""
-    size = number(leaf)
+    size = known_number(leaf)
     if not size or (rate is not None and size * HOUR < rate * SHORTEST_BAG):
         return None
     return size
 
 
 def _titration(leaves: Mapping[str, Leaf], rate: int | None) -> Titration | None:
-    step, most = number(leaves["titration.step"]), number(leaves["titration.max"])
-    every = interval(leaves["titration.every"])
+    step, most = known_number(leaves["titration.step"]), known_number(leaves["titration.max"])
+    every = usable_interval(leaves["titration.every"])
     if not step or every is None or most is None or rate is None:
         return None
-    top = highest(rate, step, most)
+    top = highest_rate(rate, step, most)
     return Titration(step, every, most, top) if top > rate else None

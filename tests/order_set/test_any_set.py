@@ -13,7 +13,7 @@ from texts import as_json, as_yaml
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.tree import atoms, paths_of
-from orderlint.order import SIGNED, Leaf, State
+from orderlint.order import SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import presets
@@ -90,7 +90,7 @@ def test_a_set_without_faults_yields_whole_orders(data, chance):
         assert leaf in (picked[path], Leaf(path))
         if leaf is picked[path] and leaf.given:
             assert all(ticked[section] for section in ticked if within(path, section))
-    assert {path for path, slot in made.slots.items() if slot.signed} <= SIGNED
+    assert {path for path, slot in made.slots.items() if slot.signed} <= SIGNING_FIELDS
 
 
 @MORE

@@ -6,7 +6,7 @@ import pytest
 from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 
 from orderlint.finding import Verdict
-from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, State
+from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, State
 from orderlint.order_set.presets import presets
 from orderlint.rulebook.load import at_hand
 from orderlint.verification import verify, verify_order
@@ -46,7 +46,7 @@ def test_what_hangs_on_a_blank_is_unknown_and_never_kept():
 
 def test_the_facts_of_signing_are_to_be_filled_in():
     made = presets(example(SET))
-    must_be = SIGNED - SIGNED_OR_LEFT_OUT
+    must_be = SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
     assert set(made.to_fill) == must_be
     assert all(made.order.leaves[path].state is State.UNREADABLE for path in must_be)
     assert not any(rule.startswith("missing-") for rule in rules(found(example(SET))))
@@ -59,11 +59,11 @@ def test_what_is_hidden_is_not_to_be_filled_in():
         "titration: {offered: {preset: out}, goal: {blank: required, label: Goal}}\n"
     )
     hidden = presets(order_set(entries))
-    assert set(hidden.to_fill) == SIGNED - SIGNED_OR_LEFT_OUT
+    assert set(hidden.to_fill) == SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
     shown = presets(
         order_set(entries.replace("preset: drainage", "preset: irrigation").replace("out", "in"))
     )
-    signed = SIGNED - SIGNED_OR_LEFT_OUT
+    signed = SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
     assert set(shown.to_fill) == signed | {"irrigation.rate", "titration.goal"}
 
 

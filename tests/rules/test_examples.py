@@ -19,7 +19,7 @@ from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
 from orderlint.verification import verify_order, worded
-from orderlint.zone_check import faults_of as off_zone
+from orderlint.zone_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault

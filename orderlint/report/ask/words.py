@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.message import words_in
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -54,7 +54,7 @@ def others(message: Message) -> list[str]:
 def situation(message: Message) -> str:
     """Who calls, about which order, and how much it weighs."""
     leaf = message.verified.order.leaves["id"]
-    order = f"order {quoted(leaf.text)}" if leaf.given else "an order without an identifier"
+    order = f"order {quote(leaf.text)}" if leaf.given else "an order without an identifier"
     if words_in(order) > MOST_OF_NAME:
         order = "an order"  # as the report names it: a longer name is not read aloud
     heaviest = message.points[0].level

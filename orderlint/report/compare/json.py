@@ -23,7 +23,7 @@ from orderlint.report.words import CAUTION, instant_words
 from orderlint.units import format_number
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.comparison.option_changes import Offer
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, Newly
@@ -76,7 +76,7 @@ def _text(leaf: Leaf) -> Member:
     return safe(leaf.text) if leaf.given else None
 
 
-def _stretch(stretch: Stretch) -> Member:
+def _stretch(stretch: Difference) -> Member:
     before, after = of_extent(stretch)
     return {"before": segment_member(before), "after": segment_member(after)}
 

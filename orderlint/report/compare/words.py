@@ -12,7 +12,7 @@ from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had, stretch_parts
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS
-from orderlint.templates import LONGEST_QUOTE, beside
+from orderlint.templates import LONGEST_QUOTE, quote_both_units
 from orderlint.units import format_number, format_quantity
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def _side(leaf: Leaf, other: Leaf) -> str:
         return "not written"
     if field_table().fields[leaf.path].kind == "text":
         return f"“{_where_they_differ(leaf.text, other.text)}”"
-    return beside(leaf, other)
+    return quote_both_units(leaf, other)
 
 
 def _where_they_differ(text: str, other: str) -> str:
@@ -160,8 +160,8 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
 
 def lacking_of(found: ComparedOrders) -> tuple[str, ...]:
     """The settings of either order for lack of which its behaviour cannot be said."""
-    before = (f"{BEFORE}{path}" for path in found.before.behaviour.lacking)
-    return (*before, *found.after.behaviour.lacking)
+    before = (f"{BEFORE}{path}" for path in found.before.behaviour.missing)
+    return (*before, *found.after.behaviour.missing)
 
 
 def by_itself(verified: Verified) -> str:

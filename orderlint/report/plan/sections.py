@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.shift_plan import Plan
-    from orderlint.shift_plan.model import Span, Volumes
+    from orderlint.shift_plan.model import Period, Volumes
 
 FOUND = "Found in the order (orderlint verify shows all of each):"
 ABOUT = "The plan"
@@ -56,7 +56,7 @@ def about(plan: Plan) -> Iterator[str]:
 
 def gaps(plan: Plan) -> list[str]:
     """What the order does not suffice for."""
-    return [words.gap_words(gap, plan) for gap in plan.gaps] or ["Nothing was left out."]
+    return [words.gap_words(gap, plan) for gap in plan.omissions] or ["Nothing was left out."]
 
 
 def timetable(plan: Plan) -> Iterator[Due]:
@@ -74,7 +74,7 @@ def volumes(plan: Plan) -> list[str]:
     """What runs in and out in each shift and day."""
     lines = []
     numbers = {"shift": 0, "day": 0}
-    for span in plan.spans:
+    for span in plan.periods:
         numbers[span.kind] += 1
         label = f"{span.kind.capitalize()} {numbers[span.kind]}"
         lines.append(f"{label}, {_hours(plan, span)}: {_span(span)}.")
@@ -86,12 +86,12 @@ def _none(plan: Plan) -> str:
     return "None: the order only monitors." if watches else "None can be reckoned."
 
 
-def _hours(plan: Plan, span: Span) -> str:
+def _hours(plan: Plan, span: Period) -> str:
     ends = (wall_time(plan.clock, at) for at in (span.start, span.end))
     return " to ".join(map(words.time_words, ends))
 
 
-def _span(span: Span) -> str:
+def _span(span: Period) -> str:
     said = _amounts(span.ordered)
     if span.earliest is not None and span.earliest != span.ordered:
         said += f"; {words.BASES['earliest']} {_amounts(span.earliest)}"
@@ -127,7 +127,7 @@ def figures(plan: Plan) -> list[str]:
     """The figures, a line each."""
     unit = plan.verified.order.leaves["display_unit"].value
     lines = []
-    for figure in plan.estimates.figures:
+    for figure in plan.estimates.items:
         cases = [f"{case} {words.figure_value(figure, v, unit)}" for case, v in figure.cases]
         lines.append(f"{words.figure_name(figure)}: {', '.join(cases)}.")
     return lines
@@ -135,5 +135,5 @@ def figures(plan: Plan) -> list[str]:
 
 def figure_notes(plan: Plan) -> list[str]:
     """Why figures are left blank, and what those that there are rest on."""
-    limits = words.FIGURE_LIMITS if plan.estimates.figures else ()
+    limits = words.FIGURE_LIMITS if plan.estimates.items else ()
     return [*words.estimate_gaps(plan), *limits]

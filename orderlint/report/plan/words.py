@@ -9,12 +9,12 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, hands, wall_time
+from orderlint.clock import fixed_clock, format_time, wall_time
 from orderlint.fields import in_sentence
 from orderlint.report.order.table import not_had
 from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
-from orderlint.templates import quoted
+from orderlint.templates import quote
 from orderlint.units import TICKS, format_number, format_quantity
 
 if TYPE_CHECKING:
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from orderlint.clock import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan import Plan
-    from orderlint.shift_plan.estimates import Figure
-    from orderlint.shift_plan.model import Event, Formation, Gap
+    from orderlint.shift_plan.estimates import Estimate
+    from orderlint.shift_plan.model import Event, Formation, Omission
 
 BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
 _EVENTS = {
@@ -172,15 +172,16 @@ def period_words(plan: Plan) -> str:
     offsets = dict.fromkeys(map(offset_words, (start, end)))
     clock = f"the clock of {plan.clock.name}" if plan.clock.name else "a clock at a fixed offset"
     return (
-        f"From {date_words(start)}, {hands(start)}, to {date_words(end)}, {hands(end)}: "
-        f"{(plan.end - plan.start) // HOUR} h, on {clock} ({', then '.join(offsets)})."
+        f"From {date_words(start)}, {format_time(start)}, "
+        f"to {date_words(end)}, {format_time(end)}: {(plan.end - plan.start) // HOUR} h, "
+        f"on {clock} ({', then '.join(offsets)})."
     )
 
 
-def gap_words(gap: Gap, plan: Plan) -> str:
+def gap_words(gap: Omission, plan: Plan) -> str:
     """The part left out and why, as a sentence."""
     leaves = plan.verified.order.leaves
-    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.lacking)
+    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.missing)
     return f"{gap.part}: {f'for lack of {lacking}' if lacking else gap.reason}."
 
 
@@ -221,7 +222,7 @@ def _since(plan: Plan) -> str:
 
 def _goal(plan: Plan) -> str:
     leaf = plan.verified.order.leaves["titration.goal"]
-    return quoted(leaf.text) if leaf.known else not_had(leaf.path, leaf)
+    return quote(leaf.text) if leaf.known else not_had(leaf.path, leaf)
 
 
 def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
@@ -234,12 +235,12 @@ def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
     )
 
 
-def figure_name(figure: Figure) -> str:
+def figure_name(figure: Estimate) -> str:
     """What a figure is."""
     return _FIGURES[figure.kind]
 
 
-def figure_value(figure: Figure, value: float, display_unit: object) -> str:
+def figure_value(figure: Estimate, value: float, display_unit: object) -> str:
     """A figure in its unit, and a pressure also in the unit displayed where that is cmH2O."""
     unit = UNITS[figure.kind]
     if unit == "mmHg" and value > _BEYOND:
@@ -261,8 +262,8 @@ def _rounded(value: float) -> str:
 def estimate_gaps(plan: Plan) -> Iterator[str]:
     """Why figures are left blank, as sentences."""
     leaves = plan.verified.order.leaves
-    if plan.estimates.lacking:
-        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.lacking)
+    if plan.estimates.missing:
+        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.missing)
         yield f"Figures are left blank for lack of {lacking}."
     if plan.estimates.reasons:
         yield f"Figures are left blank: {'; '.join(plan.estimates.reasons)}."

@@ -12,7 +12,7 @@ from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.report.layout import paragraph, section
 from orderlint.report.words import LEVELS, instant_words
-from orderlint.templates import Words
+from orderlint.templates import TemplateValues
 from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
@@ -89,5 +89,5 @@ def _value(leaf: Leaf) -> str:
 
 def _fault(fault: Fault, rulebook: Rulebook) -> str:
     rule = rulebook.rules[fault.rule]
-    words = Words({}, Scope(field_table()), {}, fault.details)
+    words = TemplateValues({}, Scope(field_table()), {}, fault.details)
     return f"{LEVELS[rule.level]}: {words.fill(rule.says)} {rule.ask} ({fault.place}, {rule.id})"
