@@ -49,7 +49,7 @@ class Behaviour(NamedTuple):
     missing: tuple[str, ...]
 
 
-class _Settings(NamedTuple):
+class _Levels(NamedTuple):
     """The levels in ticks. `drain` is None where it is not known where the drain hangs."""
 
     therapy: str
@@ -81,7 +81,7 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
     if lacking:
         return Behaviour((), lacking)
     placed = outflow == "gravity"
-    settings = _Settings(
+    settings = _Levels(
         str(therapy),
         _ticks(leaves["pause.lower"]),
         _ticks(leaves["pause.upper"]),
@@ -96,7 +96,7 @@ def _ticks(leaf: Leaf) -> int:
     return leaf.value
 
 
-def _segments(settings: _Settings) -> Iterator[Segment]:
+def _segments(settings: _Levels) -> Iterator[Segment]:
     """Neighbouring cells in which the controller does the same, joined."""
     cells = _cells(settings)
     start, start_included, end, end_included, at = next(cells)
@@ -125,7 +125,7 @@ def _segment(
     )
 
 
-def _cells(settings: _Settings) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
+def _cells(settings: _Levels) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
     """Each level as a point, and each open stretch between, with an ICP in it in half ticks.
 
     INVARIANT: twice a level is even and what lies between two levels is odd, so that "above" is
@@ -139,7 +139,7 @@ def _cells(settings: _Settings) -> Iterator[tuple[int | None, bool, int | None, 
         yield mark, False, following, False, 2 * mark + 1
 
 
-def _action(settings: _Settings, at: int) -> _Action:
+def _action(settings: _Levels, at: int) -> _Action:
     """What the controller does at the ICP `at`, in half ticks.
 
     Source: common practice, no published source. Where levels are out of order, below the lower
@@ -158,7 +158,7 @@ def _action(settings: _Settings, at: int) -> _Action:
     return _Action("off", "closed", "valve closed", None)
 
 
-def _outflow(settings: _Settings, at: int) -> Outflow:
+def _outflow(settings: _Levels, at: int) -> Outflow:
     """An open drain lets fluid out only while ICP is above its height."""
     if settings.drain is None:
         return "not known"

@@ -12,7 +12,7 @@ from orderlint.assessment import apart, speaking_for
 from orderlint.comparison.option_changes import offers_of
 from orderlint.finding import Suppressed, Unchecked, verdict_of
 from orderlint.order import Order
-from orderlint.order_set.presets import presets
+from orderlint.order_set.presets import preset_order
 from orderlint.proof import Result, compare
 from orderlint.set_findings import about, not_proved
 from orderlint.verification import verify_order, worded
@@ -130,7 +130,7 @@ def _was_open(item: NewlyBroken) -> bool:
 
 def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
     """A new order that breaks a rule, with what `verify` says of it."""
-    rule, signed = book.rules[item.rule], presets(after).order
+    rule, signed = book.rules[item.rule], preset_order(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
     verified = verify_order(order, at, book)
     heard = speaking_for(rule.id, item.paths, verified.findings, verified.suppressed, book)
@@ -145,7 +145,7 @@ def _unsettled(
 ) -> Iterator[Finding]:
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
     for order_set in (before, after):
-        order = presets(order_set).order
+        order = preset_order(order_set).order
         for finding in worded(order_set.unsettled, order, book):
             yield finding._replace(ask_whom="author")
     reasons = dict(found.unsettled)
@@ -153,4 +153,4 @@ def _unsettled(
         reasons["any rule anew"] = (
             f"which orders are new or gone is not known ({'; '.join(found.open)})"
         )
-    yield from not_proved(reasons, presets(after).order, book)
+    yield from not_proved(reasons, preset_order(after).order, book)

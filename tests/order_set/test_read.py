@@ -22,7 +22,7 @@ from orderlint.order import (
 )
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
-from orderlint.order_set.read import OF_SECTIONS
+from orderlint.order_set.read import SECTION_KEYS
 from orderlint.order_set.slot_reader import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.reading import read
 from orderlint.reading.node import Scalar
@@ -248,7 +248,7 @@ def test_json_says_the_same():
 
 
 def test_no_setting_has_a_key_of_an_entry_or_a_section():
-    own = {SHOWN_WHEN, *OF_SECTIONS, *(key for keys in FORMS.values() for key in keys)}
+    own = {SHOWN_WHEN, *SECTION_KEYS, *(key for keys in FORMS.values() for key in keys)}
     # Only of an additive it has to be told by its keys whether it is an entry or a section.
     assert field_table().section_names.keys() & FIELDS.keys() == {"irrigation.additive"}
     assert not own & {

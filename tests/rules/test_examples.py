@@ -11,7 +11,7 @@ from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.comparison.orders import compare_orders
-from orderlint.order_set.hygiene import hygiene
+from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
@@ -65,7 +65,7 @@ def of_set(example: Example) -> list[Fault]:
     """What is found of the example's order set as it is written."""
     rulebook = example.rulebook()
     order_set = read_order_set(example.order_set, rulebook.derived)
-    return [*order_set.faults, *hygiene(order_set, rulebook, example.at)]
+    return [*order_set.faults, *set_faults(order_set, rulebook, example.at)]
 
 
 @pytest.mark.parametrize("example", ALL, ids=str)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
-from orderlint.message import words_in
+from orderlint.message import count_words
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def situation(message: Message) -> str:
     """Who calls, about which order, and how much it weighs."""
     leaf = message.verified.order.leaves["id"]
     order = f"order {quote(leaf.text)}" if leaf.given else "an order without an identifier"
-    if words_in(order) > MOST_OF_NAME:
+    if count_words(order) > MOST_OF_NAME:
         order = "an order"  # as the report names it: a longer name is not read aloud
     heaviest = message.points[0].level
     if message.running:
@@ -92,12 +92,12 @@ def request(message: Message) -> list[str]:
         asked.setdefault(point.ask, []).append(str(number))
     several = len(message.points) > 1
     lines = [f"{', '.join(of)}. {ask}" if several else ask for ask, of in asked.items()]
-    return [*([HOLD] if message.held else []), *lines]
+    return [*([HOLD] if message.ask_to_hold else []), *lines]
 
 
 def left_words(message: Message) -> str:
     """How many points are not in this message, or ''."""
-    count = len(message.left)
+    count = len(message.deferred)
     if not count:
         return ""
     return f"{count} more point{'s' if count > 1 else ''} for the {message.whom}. {AGAIN}"
@@ -107,5 +107,5 @@ def elsewhere_words(message: Message) -> list[str]:
     """Who else is to be asked."""
     return [
         f"{count} point{'s' if count > 1 else ''} for the {whom}: orderlint ask --whom '{whom}'."
-        for whom, count in message.elsewhere
+        for whom, count in message.for_others
     ]

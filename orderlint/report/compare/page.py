@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.behaviour import behaviour_of
-from orderlint.order_set.presets import presets
+from orderlint.order_set.presets import preset_order
 from orderlint.report.compare import sections, set_sections, words
 from orderlint.report.compare.set_words import COVERS
 from orderlint.report.order import words as order_words
@@ -142,7 +142,7 @@ def _drawn(
     if example is None:
         return ()
     plain, made = (
-        _scene(leaves, outflow) for leaves in (presets(order_set).order.leaves, example.leaves)
+        _scene(leaves, outflow) for leaves in (preset_order(order_set).order.leaves, example.leaves)
     )
     return () if plain == made else pair_of((PRESETS, plain), (THE_ORDER, made), name)
 
