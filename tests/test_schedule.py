@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 from facts import fact
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint.schedule import (
@@ -266,7 +266,6 @@ def test_nothing_is_reached_at_once():
     assert time_to_volume((RateStep(0, 0), RateStep(HOUR, 60 * ML)), 0, MINUTE) == MINUTE
 
 
-@settings(deadline=None)
 @given(COURSES, st.integers(700, 20_000), st.none() | st.integers(HOUR, 9 * HOUR))
 def test_bags_follow_one_another_and_none_is_overdrawn(course, size, every):
     used = hang_bags(course, size, every, DAY)
