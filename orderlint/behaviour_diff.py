@@ -1,6 +1,6 @@
-"""Two tables of what the controller does, side by side: the stretches of ICP on which they part.
+"""Compares two behaviour tables: the pressure intervals in which they differ.
 
-Read-back and comparison of orders use these. Never words, and never makes a table.
+Used by read-back and comparison of orders. Never words, and never makes a table.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ if TYPE_CHECKING:
 
 
 class Difference(NamedTuple):
-    """A stretch of ICP, in ticks, on which the controller would do one thing by each of two tables.
+    """A pressure interval, in ticks, in which two tables prescribe different actions.
 
-    Its ends are as those of a segment, which see; `one` and `other` are the segments around it.
+    Both actions are constant in it. Bounds are as in `Segment`; `one` and `other` are the segments
+    of the two tables that contain it.
     """
 
     start: int | None
@@ -28,7 +29,7 @@ class Difference(NamedTuple):
 
 
 def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
-    """The stretches on which two whole tables say otherwise, from the lowest ICP to the highest."""
+    """Yield the intervals in which two complete tables differ, from the lowest ICP up."""
     open_one: Difference | None = None
     for start, start_included, end, end_included, at in _cells(first, second):
         one, other = _at(first, at), _at(second, at)
@@ -44,8 +45,8 @@ def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference
         yield open_one
 
 
-def _continues(stretch: Difference, one: Segment, other: Segment) -> bool:
-    return (_actions_of(stretch.one), _actions_of(stretch.other)) == (
+def _continues(difference: Difference, one: Segment, other: Segment) -> bool:
+    return (_actions_of(difference.one), _actions_of(difference.other)) == (
         _actions_of(one),
         _actions_of(other),
     )
@@ -56,9 +57,9 @@ def _actions_of(segment: Segment) -> tuple[str | None, ...]:
 
 
 def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
-    """Each end of a segment as a point, each open stretch between, and an ICP in it in half ticks.
+    """Yield each segment end as a point and each open interval between, with an ICP in half ticks.
 
-    INVARIANT: a whole table has an end of a segment, the lower pause limit.
+    INVARIANT: a complete table has at least one segment end, the lower pause limit.
     """
     ends = {s.end for table in tables for s in table.segments if s.end is not None}
     marks = sorted(ends)
@@ -69,12 +70,12 @@ def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, b
 
 
 def _at(table: Behaviour, at: int) -> Segment:
-    """The segment that holds an ICP in half ticks. INVARIANT: a whole table leaves none out."""
+    """Return the segment with this ICP in half ticks. INVARIANT: a table covers every ICP."""
     return next(s for s in table.segments if _reaches_to(s, at))
 
 
 def _reaches_to(segment: Segment, at: int) -> bool:
-    """Whether a segment's upper end is at or above an ICP in half ticks."""
+    """True if the segment's upper end is at or above an ICP in half ticks."""
     if segment.end is None:
         return True
     return at <= 2 * segment.end if segment.end_included else at < 2 * segment.end

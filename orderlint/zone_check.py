@@ -1,6 +1,6 @@
-"""The times of an order beside its zone: written offsets that the zone does not have then.
+"""Compares the UTC offsets written in an order with its time zone.
 
-The only place that compares a time with a zone. Never a timetable, and nothing where no zone is.
+The only place that compares a time with a zone. Never a timetable; finds nothing without a zone.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ RULE = "offset-not-of-zone"
 
 
 def offset_faults(order: Order) -> Iterator[Fault]:
-    """A fault for each time of the order whose offset its zone does not have at that instant."""
+    """Yield a fault for each time whose offset its zone does not have at that instant."""
     zone = order.leaves["zone"]
     times = [order.leaves[path] for path in _instants() if _has_offset(order.leaves[path])]
     if zone.known and times:
@@ -32,9 +32,9 @@ def _instants() -> list[str]:
 
 
 def _has_offset(leaf: Leaf) -> bool:
-    """Whether a time is written with the offset of some place.
+    """True if a time is written with a local offset.
 
-    Z names none: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
+    Z names no place: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
     """
     text = leaf.text.strip()
     return leaf.known and has_instant_form(text) and not text.endswith("Z")
