@@ -1,4 +1,4 @@
-"""A written document as a frozen set of leaves: each absent, unreadable or known, with its place.
+"""Reads a document into an order: every leaf absent, unreadable or known, with its place.
 
 Judges one leaf at a time: number, unit, choice, time. Never compares two leaves.
 """
@@ -40,18 +40,18 @@ if TYPE_CHECKING:
 
 
 FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, FILLER, "unit spelling", "abbreviated"})
-"""The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
+"""Every notation flag that a leaf can have: of its text, its unit or its choice."""
 
 SIGNING_FIELDS = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
 )
-"""The facts of signing: whoever signs an order writes them, whatever it was made from."""
+"""Fields written by whoever signs an order, whatever it was made from."""
 OPTIONAL_SIGNING_FIELDS = frozenset({"zone"})
-"""Of these, what an order can be without: its times have their offsets all the same."""
+"""The signing fields that an order may omit: its times carry their own offsets."""
 
 
 class State(enum.Enum):
-    """What can be had from a leaf: nothing written, nothing readable, or a value."""
+    """Whether a leaf is absent, written but unreadable, or has a value."""
 
     ABSENT = "absent"
     UNREADABLE = "unreadable"
@@ -59,7 +59,7 @@ class State(enum.Enum):
 
 
 class LocatedNotation(NamedTuple):
-    """A place of unsafe notation in a free text, and where that character stands in the file."""
+    """Unsafe notation in a free text, and its place in the file."""
 
     notation: UnsafeNotation
     place: Place
@@ -69,10 +69,10 @@ class LocatedNotation(NamedTuple):
 class Leaf:
     """One field of an order.
 
-    `value` is ticks for a quantity, milliseconds since 1970 in UTC for an instant, an integer for
-    a count, the canonical choice or the text otherwise; None unless known. `unit` is the standard
-    symbol of the unit written. `flags` name unsafe notation; they stand even when unreadable. In a
-    free text `unsafe_notation` say where each stands, from first to last.
+    `value` is ticks for a quantity, milliseconds since 1970 UTC for an instant, an integer for a
+    count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
+    symbol of the unit written. `flags` name unsafe notation, also in an unreadable leaf.
+    `unsafe_notation` locates it in a free text, first to last.
     """
 
     path: str
@@ -86,20 +86,20 @@ class Leaf:
 
     @property
     def given(self) -> bool:
-        """Whether anything is written there, readable or not."""
+        """True if anything is written, readable or not."""
         return self.state is not State.ABSENT
 
     @property
     def known(self) -> bool:
-        """Whether a value can be had."""
+        """True if the leaf has a value."""
         return self.state is State.KNOWN
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Every leaf of the order by its path, the faults met in reading them, and where it stands.
+    """Every leaf of an order by path, the faults met in reading, and the place of each path.
 
-    Settings seen at the bedside are held in the same way.
+    Settings seen at the bedside are held in the same type.
     """
 
     file: str
@@ -108,7 +108,7 @@ class Order:
     places: Mapping[str, Place] = field(default_factory=dict)
 
     def place_of(self, path: str) -> Place:
-        """Where `path` is written, or the nearest section in which it should be."""
+        """Return where `path` is written, or the nearest section that should contain it."""
         while path and path not in self.places:
             path = path.rpartition(".")[0]
         return self.places.get(path, Place(self.file, 1, 1))
@@ -116,22 +116,24 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class LeafReading:
-    """One leaf as read, with the fault that made it unreadable, if any did."""
+    """One leaf as read, and the fault that made it unreadable, if any."""
 
     leaf: Leaf
     fault: Fault | None = None
 
 
 def with_earlier(later: Mapping[str, Leaf], earlier: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
-    """The leaves of an order, and those of an earlier one under paths that begin with `before.`."""
+    """Join the leaves of an order with those of an earlier one, whose paths get the prefix
+    `before.`.
+    """
     before = (replace(leaf, path=f"{BEFORE}{path}") for path, leaf in earlier.items())
     return {**later, **{leaf.path: leaf for leaf in before}}
 
 
 def read_order(document: Document, table: FieldTable | None = None) -> Order:
-    """The order in `document`, each leaf judged. Never raises for what is written in it.
+    """Read the order in `document`, leaf by leaf. Never raises, whatever is written in it.
 
-    With the `table` of another kind of document that has leaves like an order's, that.
+    `table` is the field table of another kind of document that has an order's leaves.
     """
     table = table or field_table()
     faults = list(check_shape(document.root, table))
@@ -157,7 +159,7 @@ def _by_place(fault: Fault) -> tuple[Place, str]:
 
 
 def _walk(section: Section, path: str, table: FieldTable) -> Iterator[tuple[str, Node]]:
-    """Every node that stands under a key the table knows, with its path."""
+    """Yield every node whose key is in the table, with its path."""
     keys = table.keys[path]
     for entry in section.entries:
         below = keys.get(entry.key.text)
@@ -172,9 +174,9 @@ def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) ->
 
 
 def read_leaf(field: Field, node: Scalar) -> LeafReading:
-    """One scalar, not an empty one, as the value of one field.
+    """Read one scalar, which is not empty, as the value of one field.
 
-    The result's leaf is known or has a fault beside it.
+    The leaf of the result is known, or the result has a fault.
     """
     if field.kind == "quantity":
         return _read_quantity(field, node)
@@ -247,7 +249,7 @@ def _judge_number(
 
 
 def _decimals_needed(number: NumberText) -> int:
-    """Decimals without the zeros at the end: 5.00 is no finer than 5."""
+    """Count the decimals without trailing zeros: 5.00 is no finer than 5."""
     whole = number.digits.rjust(number.decimals, "0")
     return len(whole[len(whole) - number.decimals :].rstrip("0")) if number.decimals else 0
 
@@ -310,7 +312,7 @@ def _read_count(field: Field, node: Scalar) -> LeafReading:
 
 
 def example_leaf(field: Field) -> Leaf:
-    """The leaf of the schema's own example of a field."""
+    """Return the leaf of the schema's own example of a field."""
     return read_leaf(field, Scalar(field.example, field.example, "text", _EXAMPLE)).leaf
 
 
@@ -318,7 +320,7 @@ _EXAMPLE = Place("example", 1, 1)
 
 
 def nest_paths(leaves: Mapping[str, Node], place: Place) -> Section:
-    """Sections made from dotted paths, as if they had been written out in a file."""
+    """Make nested sections of dotted paths, as if written in a file."""
     children: dict[str, dict[str, Node]] = {}
     for path, scalar in leaves.items():
         head, _, rest = path.partition(".")

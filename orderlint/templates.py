@@ -1,6 +1,6 @@
-"""Fills the names in a rule's words with what is written, and computes their figures.
+"""Fills the placeholders in a rule's wording, and computes its figures.
 
-Our own filling, never str.format. Never a verdict.
+Our own substitution, never str.format. Never a verdict.
 """
 
 from __future__ import annotations
@@ -24,18 +24,18 @@ if TYPE_CHECKING:
     from orderlint.reading.free_text import UnsafeNotation
 
 LONGEST_QUOTE = 80
-"""Characters of a free text that a finding quotes."""
+"""Most characters of a free text that a finding quotes."""
 AROUND = 12
-"""Characters quoted on either side of a place marked in a free text, at most."""
+"""Most characters quoted on either side of unsafe notation."""
 MOST_QUOTED = 3
-"""Marked places of one text that a sentence quotes."""
+"""Most places of one text that a sentence quotes."""
 
 
 @dataclass(frozen=True, slots=True)
 class TemplateValues:
-    """What one finding's words may name: the order's leaves, the rule's scope, figures, details.
+    """What one finding's wording may name: the order's leaves, the rule's scope, figures, details.
 
-    Of a free text with any of `flags` only the marked places are quoted.
+    If a free text has any of `flags`, only the places with these flags are quoted.
     """
 
     leaves: Mapping[str, Leaf]
@@ -45,7 +45,7 @@ class TemplateValues:
     flags: frozenset[str] = frozenset()
 
     def fill(self, text: str) -> str:
-        """The text with each {name} replaced. Raises LanguageError for a name it cannot have."""
+        """Replace each {name} in the text. Raises LanguageError for an unknown name."""
         return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:
@@ -90,14 +90,14 @@ class TemplateValues:
         return unit if isinstance(unit, str) else None
 
     def _shown(self, dimension: str | None, ticks: object, unit: str | None) -> str:
-        """A pressure in the unit displayed, where that is another than the one written."""
+        """Convert a pressure to the unit displayed, if it differs from the unit written."""
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
         return format_quantity(ticks, str(shown), self._same_dimension(dimension))
 
     def _same_dimension(self, dimension: str) -> list[int]:
-        """The quantities of the order of one dimension, from which a rounded one is told apart."""
+        """Other values of this dimension; rounding must not make two of them look equal."""
         table = self.scope.table.fields
         known = (leaf for leaf in self.leaves.values() if leaf.path in table)
         values = [x.value for x in known if table[x.path].dimension == dimension]
@@ -105,13 +105,13 @@ class TemplateValues:
 
 
 def _number(text: str) -> str:
-    """The number of a quantity without its unit, readable or not; any other text as it is."""
+    """Return the number of a quantity without its unit, readable or not; other text as it is."""
     split = split_quantity(text)
     return format_written_number(split.number) if split and split.number else quote(text)
 
 
 def flagged_places(leaf: Leaf, flags: frozenset[str]) -> list[LocatedNotation]:
-    """The places of a free text that are marked with any of these flags."""
+    """Return the places of a free text that have any of these flags."""
     return [found for found in leaf.unsafe_notation if found.notation.flag in flags]
 
 
@@ -124,10 +124,10 @@ def _quoted_places(text: str, marks: list[LocatedNotation]) -> str:
 
 
 def quote_place(text: str, mark: UnsafeNotation) -> str:
-    """A marked place with the few characters beside it, in quotation marks and on one line."""
+    """Quote a flagged place with a few characters around it, on one line."""
     start, end = mark.offset, mark.offset + mark.length
     before, after = text[max(0, start - AROUND) : start], text[end : end + AROUND]
-    # Cut back to whole words, unless the one word beside it is too long.
+    # Cut back to whole words, unless the one adjoining word is too long.
     if len(before) < start:
         before = "…" + (re.sub(r"^\S*\s+", "", before) or before)
     if len(after) < len(text) - end:
@@ -136,7 +136,7 @@ def quote_place(text: str, mark: UnsafeNotation) -> str:
 
 
 def quote(text: str) -> str:
-    """A text as written, on one line and not too long; `nothing` where there is none."""
+    """Quote a text on one line, shortened if long; `nothing` if it is empty."""
     line = " ".join(text.split())
     if not line:
         return "nothing"
@@ -144,7 +144,7 @@ def quote(text: str) -> str:
 
 
 def quote_both_units(leaf: Leaf, other: Leaf) -> str:
-    """A setting as written and, where the other is in another unit, in that unit too."""
+    """Quote a setting and, if the other is in another unit, in that unit too."""
     if not leaf.given:
         return "none"
     text = quote(leaf.text)
