@@ -78,9 +78,9 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
     """
     therapy = leaves["therapy"].value
     needed = (*_BAND, "treat_above") if therapy in {"irrigation", "drainage"} else _BAND
-    lacking = tuple(path for path in needed if not leaves[path].known)
-    if lacking:
-        return Behaviour((), lacking)
+    missing = tuple(path for path in needed if not leaves[path].known)
+    if missing:
+        return Behaviour((), missing)
     placed = outflow == "gravity"
     settings = _Levels(
         str(therapy),

@@ -101,7 +101,7 @@ def add_flow(course: RateProfile, flow: int) -> RateProfile:
 
 def volume_run(course: RateProfile, start: Fraction | int, end: Fraction | int) -> Fraction:
     """Return the ticks of volume that run between two times."""
-    ran = sum(rate * (upto - since) for since, upto, rate in _rate_intervals(course, start, end))
+    ran = sum(rate * (until - since) for since, until, rate in _rate_intervals(course, start, end))
     # INVARIANT: a tick of volume is a thousandth of a mL, a tick of flow that in an hour.
     return Fraction(ran) / HOUR
 
@@ -110,10 +110,10 @@ def _rate_intervals(
     course: RateProfile, start: Fraction | int, end: Fraction | int
 ) -> Iterator[tuple[Fraction | int, Fraction | int, int]]:
     ends = [step.at for step in course[1:]] + [end]
-    for step, upto in zip(course, ends, strict=True):
-        since, upto = max(step.at, start), min(upto, end)  # noqa: PLW2901 - cut to what is asked
-        if since < upto:
-            yield since, upto, step.rate
+    for step, until in zip(course, ends, strict=True):
+        since, until = max(step.at, start), min(until, end)  # noqa: PLW2901 - cut to what is asked
+        if since < until:
+            yield since, until, step.rate
 
 
 def time_to_volume(

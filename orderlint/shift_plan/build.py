@@ -1,4 +1,4 @@
-"""Joins settings, timetable, figures and gaps into one plan, on one clock.
+"""Joins settings, timetable, estimates and omissions into one plan, on one clock.
 
 The only place that knows both an order and a calendar. Never a word of a report.
 """
@@ -48,10 +48,10 @@ _ORDER = (
 
 
 def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: SiteValue) -> Plan:
-    """The plan of an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
+    """Plan an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
 
-    Times are those of the order's zone or, without one that is known, of a clock `offset` seconds
-    ahead of UTC. `csf_rate` is the policy's CSF formation, by patient group or for all.
+    Times are in the order's zone or, if that is not known, on a clock `offset` seconds ahead of
+    UTC. `csf_rate` is the policy's CSF formation, by patient group or for all.
     """
     leaves = verified.order.leaves
     end = start + hours * HOUR
@@ -87,24 +87,24 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: S
 
 
 def _moved(span: Period, start: int) -> Period:
-    """A span counted from `start`, at its instants."""
+    """Convert a period counted from `start` to instants."""
     return replace(span, start=start + span.start, end=start + span.end)
 
 
 def _ticks(csf_rate: SiteValue, group: Leaf) -> int | None:
-    """The policy's CSF formation for a patient group, in ticks of flow; None if it holds none."""
+    """Return the policy's CSF formation for a patient group, in ticks of flow, or None."""
     rate = csf_rate.parts_for(str(group.value)).get("")
     return rate.ticks if isinstance(rate, Quantity) else None
 
 
 def _running(starts: Leaf, start: int) -> int:
-    """For how long, in milliseconds, the order has held when the plan starts."""
+    """Return how long, in milliseconds, the order has been in force when the plan starts."""
     begun = known_number(starts)
     return 0 if begun is None else max(start - begun, 0)
 
 
 def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterator[Event]:
-    """What stands on the calendar and not in the schedule."""
+    """Yield the events that the calendar gives and the schedule does not."""
     yield from (Event(at, "clock change") for at in clock_changes(clock, start, end))
     review = known_number(review_by)
     if review is not None and start <= review <= end:
@@ -116,7 +116,7 @@ def _formation(ticks: int | None, csf_rate: SiteValue) -> Formation | None:
 
 
 def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Omission, ...]]:
-    """The clock of the order's zone; a fixed one, with the gap that it leaves, if it is unknown."""
+    """Return the clock of the order's zone; if it is unknown, a fixed one and the omission."""
     if not zone.given:
         return fixed_clock(offset), ()
     clock = zone_clock(str(zone.value)) if zone.known else None

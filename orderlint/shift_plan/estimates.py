@@ -1,6 +1,6 @@
-"""An order's numbers → figures of pressure and volume, or why there are none.
+"""Estimates of pressure and volume from an order's settings, or why there are none.
 
-For reading beside a plan. Never a verdict, nor a figure whose assumptions are not known to hold.
+For reading with a plan. Never a verdict, nor an estimate whose assumptions may not hold.
 """
 
 from __future__ import annotations
@@ -46,18 +46,18 @@ UNITS: Mapping[str, str] = {
     "steady state with outflow blocked": "mmHg",
     "head lost in tubing": "cmH2O",
 }
-"""The unit of each kind of figure."""
+"""The unit of each kind of estimate."""
 
 BRAINS: tuple[tuple[Case, float], ...] = (
     ("average brain", p.MEAN_INDEX),
     ("stiff brain", p.STIFF_INDEX),
 )
-"""The two pressure–volume indices, in mL, that a figure is given for."""
+"""The two pressure–volume indices, in mL, for which estimates are given."""
 
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """One figure for each of its cases, in the unit of its kind; infinite where beyond numbers."""
+    """One quantity in each of its cases, in the unit of its kind; infinite if beyond a float."""
 
     kind: EstimateKind
     cases: tuple[tuple[Case, float], ...]
@@ -65,7 +65,7 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Estimates:
-    """The figures that can be had; for the others the settings lacking, and reasons in words."""
+    """The estimates; for those left out, the paths of missing settings, and reasons in words."""
 
     items: tuple[Estimate, ...]
     missing: tuple[str, ...] = ()
@@ -77,16 +77,16 @@ _NEEDED = ("treat_above", "pause.upper", "irrigation.rate")
 
 
 def estimate(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
-    """The figures for an order with these leaves.
+    """Make the estimates for an order with these leaves.
 
-    `formation` is that of CSF in ticks of flow, None where no value is held for the patient.
+    `formation` is CSF formation in ticks of flow, None if no value is held for the patient.
     """
     closed = _closed(leaves, formation)
     if closed:
         return Estimates((), (), closed)
-    lacking = tuple(path for path in (*_GATES, *_NEEDED) if not leaves[path].known)
-    if lacking or formation is None:
-        return Estimates((), lacking)
+    missing = tuple(path for path in (*_GATES, *_NEEDED) if not leaves[path].known)
+    if missing or formation is None:
+        return Estimates((), missing)
     settings = {path: _number(leaves[path]) for path in (*_NEEDED, *_OPTIONAL)}
     reasons = tuple(_reasons(settings))
     if reasons:
@@ -94,8 +94,8 @@ def estimate(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
     made = tuple(_figures(settings, float(in_unit(formation, "mL/h"))))
     net_in = "notify.net_in.above"
     settles = any(figure.kind == "steady state with outflow blocked" for figure in made)
-    lacking = () if leaves[net_in].known else (net_in,)
-    return Estimates(made, lacking, () if settles else (_SETTLES_BELOW,))
+    missing = () if leaves[net_in].known else (net_in,)
+    return Estimates(made, missing, () if settles else (_SETTLES_BELOW,))
 
 
 _OPTIONAL = ("titration.max", "notify.net_in.above")
@@ -106,7 +106,7 @@ _SETTLES_BELOW = (
 
 
 def _closed(leaves: Mapping[str, Leaf], formation: int | None) -> tuple[str, ...]:
-    """Why the relation may not be used for this patient or therapy at all, as far as is known."""
+    """Give the reasons, as far as known, not to apply the relation to this patient or therapy."""
     therapy, group, flap = (leaves[path].value for path in _GATES)
     reasons = []
     if therapy in {"drainage", "monitoring"}:
@@ -125,7 +125,7 @@ def _n(group: int | str | None) -> str:
 
 
 def _number(leaf: Leaf) -> float | None:
-    """A quantity in mmHg, mL or mL/h."""
+    """Convert a quantity to mmHg, mL or mL/h."""
     units = {"mmHg": "mmHg", "cmH2O": "mmHg", "mL": "mL", "L": "mL"}
     if not leaf.known or not isinstance(leaf.value, int):
         return None
@@ -175,9 +175,9 @@ def _retained(volume: float, start: float, index: float) -> float:
 
 
 def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Estimate]:
-    """Outflow blocked for good, at both ends of what is normal.
+    """Outflow blocked permanently, at both ends of the normal range.
 
-    An end at which ICP would settle where nothing is irrigated is left out.
+    A case in which ICP would settle where nothing is irrigated is left out.
     """
     ends: tuple[Case, Case] = ("lowest normal values", "highest normal values")
     rises, settles = [], []

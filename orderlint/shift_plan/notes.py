@@ -1,6 +1,6 @@
-"""What should be known beside a plan: of the order's own times, its status and its fluid.
+"""Notes on a plan: on the order's own times, its status and its fluid.
 
-Sentences for a reader. Never a gap, and never an event.
+Sentences for a reader. Never an omission, and never an event.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _SALINE = (
 
 
 def short_of_maximum(settings: PlanSettings) -> Iterator[str]:
-    """That whole steps do not lead to the titration maximum, and the order has no smaller one."""
+    """Note that whole steps do not reach the titration maximum."""
     titration = settings.titration
     if titration is not None and titration.highest < titration.most:
         step, top, most = (
@@ -42,7 +42,7 @@ def short_of_maximum(settings: PlanSettings) -> Iterator[str]:
 
 
 def given_on_another_clock(clock: Clock, start: int, offset: int) -> Iterator[str]:
-    """That the start was given with an offset, in seconds, which the zone does not have then."""
+    """Note that the start was given with an offset that the zone does not have then."""
     written, ward = wall_time(fixed_clock(offset), start), wall_time(clock, start)
     if written.utcoffset() != ward.utcoffset():
         day = "" if written.date() == ward.date() else f", {ward:%Y-%m-%d}"
@@ -59,7 +59,7 @@ def given_on_another_clock(clock: Clock, start: int, offset: int) -> Iterator[st
 
 
 def notes_of(leaves: Mapping[str, Leaf], start: int, end: int) -> Iterator[str]:
-    """What the order says of its own times and status that a reader of the plan should know."""
+    """Note what the order's times and status mean for the plan."""
     status, starts, review = (leaves[path] for path in ("status", "starts", "review_by"))
     if status.value == "ended":
         yield "The order is marked as ended."
@@ -85,7 +85,7 @@ def notes_of(leaves: Mapping[str, Leaf], start: int, end: int) -> Iterator[str]:
 def begun_before(
     leaves: Mapping[str, Leaf], runs: tuple[Scenario, Scenario | None], start: int
 ) -> Iterator[str]:
-    """What follows where the order holds before the plan begins."""
+    """Note the consequences of an order that starts before the plan."""
     starts = leaves["starts"]
     begun = known_number(starts)
     if begun is None or begun >= start:

@@ -1,6 +1,6 @@
-"""What a plan cannot give.
+"""Lists what a plan leaves out, and why.
 
-Says why in plain words. Never fills anything in.
+Never fills anything in.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ _OF_A_DRAIN = {"monitoring.output_every", "monitoring.level_every"}
 def find_omissions(
     leaves: Mapping[str, Leaf], settings: PlanSettings, formation: int | None
 ) -> Iterator[Omission]:
-    """Each part that is left out, with the settings lacking or the reason."""
+    """Yield each part that is left out, with the missing settings or the reason."""
     if not leaves["therapy"].known:
         yield Omission("Volumes, bags and titration", ("therapy",))
     yield from _checks(leaves, settings)
@@ -46,9 +46,9 @@ def find_omissions(
 def _checks(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omission]:
     drains = settings.drains or not leaves["therapy"].known
     due = [path for path in CHECKS if drains or path not in _OF_A_DRAIN or leaves[path].given]
-    lacking = tuple(path for path in due if not leaves[path].known)
-    if lacking:
-        yield Omission("Checks", lacking)
+    missing = tuple(path for path in due if not leaves[path].known)
+    if missing:
+        yield Omission("Checks", missing)
     for path in due:
         if leaves[path].known and CHECKS[path] not in settings.checks:
             yield Omission("Checks", reason=_too_often(path, leaves[path], SHORTEST_INTERVAL))
@@ -60,9 +60,9 @@ def _too_often(path: str, leaf: Leaf, shortest: int) -> str:
 
 
 def _irrigation(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omission]:
-    lacking = _unknown(leaves, "irrigation.rate", "irrigation.bag")
-    if lacking:
-        yield Omission("Irrigation bag times and bags to send up", lacking)
+    missing = _unknown(leaves, "irrigation.rate", "irrigation.bag")
+    if missing:
+        yield Omission("Irrigation bag times and bags to send up", missing)
     elif settings.bag is None:
         yield Omission(
             "Irrigation bag times and bags to send up", reason=_small("irrigation.bag", leaves)
@@ -74,18 +74,18 @@ def _irrigation(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[
         yield Omission("Bag changes by time", reason=_too_often(change.path, change, SHORTEST_BAG))
     if not leaves["irrigation.rate"].known:
         yield Omission("Volumes irrigated", ("irrigation.rate",))
-    lacking = _unknown(leaves, "irrigation.rate", "irrigation.daily_max")
-    if lacking:
-        yield Omission("When the daily irrigation limit is reached", lacking)
+    missing = _unknown(leaves, "irrigation.rate", "irrigation.daily_max")
+    if missing:
+        yield Omission("When the daily irrigation limit is reached", missing)
     yield from _titration(leaves, settings)
 
 
 def _titration(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omission]:
     if settings.titration or not any(leaves[path].given for path in TITRATION):
         return
-    lacking = _unknown(leaves, "irrigation.rate", *TITRATION)
-    if lacking:
-        yield Omission("Titration steps", lacking)
+    missing = _unknown(leaves, "irrigation.rate", *TITRATION)
+    if missing:
+        yield Omission("Titration steps", missing)
         return
     every = leaves["titration.every"]
     if (known_number(every) or 0) < SHORTEST_INTERVAL:
@@ -104,9 +104,9 @@ def _output(
     leaves: Mapping[str, Leaf], settings: PlanSettings, formation: int | None
 ) -> Iterator[Omission]:
     needed = ("irrigation.rate",) if settings.irrigates else ()
-    lacking = _unknown(leaves, *needed, "patient.group")
-    if lacking:
-        yield Omission("Expected output", lacking)
+    missing = _unknown(leaves, *needed, "patient.group")
+    if missing:
+        yield Omission("Expected output", missing)
     elif formation is None:
         yield Omission("Expected output", reason=no_formation(leaves))
     without_bag = _unknown(leaves, *needed, "patient.group", "drainage.bag")
@@ -120,7 +120,7 @@ def _output(
 
 
 def no_formation(leaves: Mapping[str, Leaf]) -> str:
-    """Why there is no rate of CSF formation for this patient."""
+    """Say why there is no rate of CSF formation for this patient."""
     return f"no rate of CSF formation is held for the patient group {leaves['patient.group'].value}"
 
 

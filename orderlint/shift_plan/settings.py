@@ -1,4 +1,4 @@
-"""The settings of an order that a plan can reckon with: known, and neither zero nor too short.
+"""The settings of an order that a plan can use: known, not zero, not too short.
 
 One setting at a time, or one bag at its rate. Never a time of day.
 """
@@ -23,20 +23,20 @@ CHECKS: Mapping[str, EventKind] = {
     "monitoring.level_every": "level check",
     "monitoring.zero_every": "zeroing",
 }
-"""The interval of each check, and what is then due."""
+"""Path of each check interval → the event that is then due."""
 
 TITRATION = ("titration.step", "titration.every", "titration.max")
 
 SHORTEST_INTERVAL = MINUTE
 SHORTEST_BAG = 10 * MINUTE
-"""What is due more often than this is not listed: no ward works so, and no list would end."""
+"""Events more frequent than this are not listed, so that a list stays finite and readable."""
 
 
 @dataclass(frozen=True, slots=True)
 class Titration:
     """Step, maximum and the highest rate that whole steps reach, in ticks of flow.
 
-    The interval is in milliseconds. One step at least is within the maximum.
+    `every` is in milliseconds. At least one step fits within the maximum.
     """
 
     step: int
@@ -47,9 +47,9 @@ class Titration:
 
 @dataclass(frozen=True, slots=True)
 class PlanSettings:
-    """What can be reckoned with, in ticks and milliseconds; None where it cannot.
+    """The usable settings, in ticks and milliseconds; None if not usable.
 
-    `outflow_added` is the CSF formation where the order drains, in ticks of flow.
+    `outflow_added` is CSF formation in ticks of flow, if the order drains.
     """
 
     irrigates: bool
@@ -65,13 +65,13 @@ class PlanSettings:
 
     @property
     def output_known(self) -> bool:
-        """Whether what is expected to run out can be reckoned."""
+        """True if the expected output can be computed."""
         known = self.rate is not None or not self.irrigates
         return self.drains and self.outflow_added is not None and known
 
 
 def plan_settings(leaves: Mapping[str, Leaf], formation: int | None) -> PlanSettings:
-    """The usable settings of an order with these leaves; `formation` of CSF in ticks of flow."""
+    """Return the usable settings of an order; `formation` of CSF is in ticks of flow."""
     therapy = leaves["therapy"].value
     irrigates, drains = therapy == "irrigation", therapy in {"irrigation", "drainage"}
     rate = known_number(leaves["irrigation.rate"]) if irrigates else None
@@ -94,18 +94,18 @@ def plan_settings(leaves: Mapping[str, Leaf], formation: int | None) -> PlanSett
 
 
 def known_number(leaf: Leaf) -> int | None:
-    """The ticks or milliseconds of a leaf that is known."""
+    """Return the ticks or milliseconds of a leaf, None unless known."""
     return leaf.value if leaf.known and isinstance(leaf.value, int) else None
 
 
 def usable_interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
-    """An interval in milliseconds that is long enough to list what is due."""
+    """Return an interval in milliseconds, None if too short to list its events."""
     every = known_number(leaf)
     return every if every is not None and every >= shortest else None
 
 
 def usable_bag(leaf: Leaf, rate: int | None) -> int | None:
-    """A bag in ticks of volume that lasts long enough at `rate`, if that is known."""
+    """Return a bag's volume in ticks, None if it would not last long enough at `rate`."""
     size = known_number(leaf)
     if not size or (rate is not None and size * HOUR < rate * SHORTEST_BAG):
         return None

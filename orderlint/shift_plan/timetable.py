@@ -1,6 +1,6 @@
-"""Settings → events, volumes and bags, in milliseconds after the start.
+"""Computes events, volumes and bags from settings, in milliseconds after the start.
 
-Joins the schedule's arithmetic. Never reads a leaf or a calendar.
+Joins the functions of `schedule`. Never reads a leaf or a calendar.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
-    """One way the rate may go, and the bags that it uses; None where that cannot be reckoned."""
+    """One course of the rate, and the bags that it uses; None where unknown."""
 
     irrigation: RateProfile | None
     output: RateProfile | None
@@ -42,9 +42,9 @@ class Scenario:
 def scenarios_of(
     settings: PlanSettings, until: int, running: int
 ) -> tuple[Scenario, Scenario | None]:
-    """At the ordered rate and, where there is titration, raised as early as it allows.
+    """Return the scenario at the ordered rate and, with titration, the fastest allowed one.
 
-    `running` is for how long the order has held at the start, in milliseconds.
+    `running` is how long the order has been in force at the start, in milliseconds.
     """
     titration, rate = settings.titration, settings.rate
     ordered = None if rate is None else constant_rate(rate)
@@ -72,7 +72,7 @@ def _run(settings: PlanSettings, irrigation: RateProfile | None, until: int) -> 
 def events_of(
     settings: PlanSettings, runs: tuple[Scenario, Scenario | None], until: int
 ) -> Iterator[Event]:
-    """All that is due up to and including `until`, in no order; nothing where that is below 0."""
+    """Yield all that is due up to and including `until`, unsorted; nothing if that is negative."""
     for kind, every in settings.checks.items():
         yield from (Event(at, kind) for at in range(0, until + 1, every))
     ordered, earliest = runs
@@ -108,7 +108,7 @@ def _of_run(run: Scenario, settings: PlanSettings, until: int) -> Iterator[Event
 
 
 def periods_of(runs: tuple[Scenario, Scenario | None], until: int) -> Iterator[Period]:
-    """The volumes of each shift, then of each day, both counted from the start."""
+    """Yield the volumes of each shift, then of each day, both counted from the start."""
     ordered, earliest = runs
     if ordered.irrigation is None and ordered.output is None:
         return
@@ -133,7 +133,7 @@ def _volumes(run: Scenario, start: int, end: int) -> Volumes:
 
 
 def supplies_of(settings: PlanSettings, runs: tuple[Scenario, Scenario | None]) -> Iterator[Supply]:
-    """The bags of each kind that must be at hand, one that is hung just at the end included."""
+    """Yield the bags of each kind that must be at hand, including one hung at the end."""
     ordered, earliest = runs
     if ordered.bags and settings.bag is not None:
         rising = None if earliest is None or earliest.bags is None else len(earliest.bags)
