@@ -1,6 +1,7 @@
-"""Pressure → what the controller does, as a table of segments, for every therapy.
+"""What the controller does at each pressure, as a table of segments, for every therapy.
 
-One table for report, picture, plan and read-back. Never wording, never a judgement of the levels.
+The single source for report, picture, plan and read-back. Never wording, never a judgement of the
+levels.
 """
 
 from __future__ import annotations
@@ -22,11 +23,11 @@ if TYPE_CHECKING:
 
 
 class Segment(NamedTuple):
-    """A stretch of ICP on which the controller does one thing.
+    """An ICP interval in which the controller's action is constant.
 
-    `start` and `end` are ticks of pressure, None where the stretch has no end; each says whether
-    it belongs to the stretch. `outflow` is what gravity can do, never whether a drain is patent.
-    `alarm` is the limit that staff are warned of there.
+    `start` and `end` are ticks of pressure, None if unbounded; `*_included` says whether the bound
+    belongs to the interval. `outflow` is what gravity can do, never whether a drain is patent.
+    `alarm` is the limit of which staff are warned.
     """
 
     start: int | None
@@ -40,17 +41,17 @@ class Segment(NamedTuple):
 
 
 class Behaviour(NamedTuple):
-    """The segments from the lowest ICP to the highest; together they leave no ICP out.
+    """The segments from the lowest to the highest ICP; together they cover every ICP.
 
-    `lacking` are the paths of the settings for lack of which there is no table.
+    `missing` has the paths of unknown settings that are needed; then there are no segments.
     """
 
     segments: tuple[Segment, ...]
-    lacking: tuple[str, ...]
+    missing: tuple[str, ...]
 
 
-class _Settings(NamedTuple):
-    """The levels in ticks. `drain` is None where it is not known where the drain hangs."""
+class _Levels(NamedTuple):
+    """The levels in ticks. `drain` is None if the height of the drain is not known."""
 
     therapy: str
     lower: int
@@ -70,18 +71,18 @@ _BAND = ("therapy", "pause.lower", "pause.upper")
 
 
 def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
-    """What the controller does at each ICP under an order with these leaves.
+    """Work out what the controller does at each ICP under an order with these leaves.
 
-    `outflow` is how fluid leaves an open drain at this site; only `gravity` is understood. Levels
-    may stand in any order: that is for the rules to judge.
+    `outflow` is how fluid leaves an open drain at this site; only `gravity` is supported. Levels
+    may be in any order: the rules judge that.
     """
     therapy = leaves["therapy"].value
     needed = (*_BAND, "treat_above") if therapy in {"irrigation", "drainage"} else _BAND
-    lacking = tuple(path for path in needed if not leaves[path].known)
-    if lacking:
-        return Behaviour((), lacking)
+    missing = tuple(path for path in needed if not leaves[path].known)
+    if missing:
+        return Behaviour((), missing)
     placed = outflow == "gravity"
-    settings = _Settings(
+    settings = _Levels(
         str(therapy),
         _ticks(leaves["pause.lower"]),
         _ticks(leaves["pause.upper"]),
@@ -96,8 +97,8 @@ def _ticks(leaf: Leaf) -> int:
     return leaf.value
 
 
-def _segments(settings: _Settings) -> Iterator[Segment]:
-    """Neighbouring cells in which the controller does the same, joined."""
+def _segments(settings: _Levels) -> Iterator[Segment]:
+    """Join neighbouring cells in which the controller's action is the same."""
     cells = _cells(settings)
     start, start_included, end, end_included, at = next(cells)
     action = _action(settings, at)
@@ -125,11 +126,11 @@ def _segment(
     )
 
 
-def _cells(settings: _Settings) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
-    """Each level as a point, and each open stretch between, with an ICP in it in half ticks.
+def _cells(settings: _Levels) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
+    """Yield each level as a point and each open interval between, with an ICP in half ticks.
 
-    INVARIANT: twice a level is even and what lies between two levels is odd, so that "above" is
-    decided with whole numbers, however close the levels are.
+    INVARIANT: twice a level is even and every point between two levels is odd, so "above" is
+    decided in whole numbers, however close the levels are.
     """
     levels = (settings.lower, settings.upper, settings.treat_above, settings.drain)
     marks = sorted({level for level in levels if level is not None})
@@ -139,11 +140,11 @@ def _cells(settings: _Settings) -> Iterator[tuple[int | None, bool, int | None, 
         yield mark, False, following, False, 2 * mark + 1
 
 
-def _action(settings: _Settings, at: int) -> _Action:
-    """What the controller does at the ICP `at`, in half ticks.
+def _action(settings: _Levels, at: int) -> _Action:
+    """Return what the controller does at the ICP `at`, in half ticks.
 
-    Source: common practice, no published source. Where levels are out of order, below the lower
-    limit wins, then above the upper limit, then above the treat-above level.
+    Source: common practice, no published source. If levels are out of order, below the lower limit
+    takes precedence, then above the upper limit, then above the treat-above level.
     """
     irrigates = settings.therapy == "irrigation"
     if at < 2 * settings.lower:
@@ -158,7 +159,7 @@ def _action(settings: _Settings, at: int) -> _Action:
     return _Action("off", "closed", "valve closed", None)
 
 
-def _outflow(settings: _Settings, at: int) -> Outflow:
+def _outflow(settings: _Levels, at: int) -> Outflow:
     """An open drain lets fluid out only while ICP is above its height."""
     if settings.drain is None:
         return "not known"

@@ -1,6 +1,6 @@
-"""Two tables of what the controller does, side by side: the stretches of ICP on which they part.
+"""Compares two behaviour tables: the pressure intervals in which they differ.
 
-Read-back and comparison of orders use these. Never words, and never makes a table.
+Used by read-back and comparison of orders. Never words, and never makes a table.
 """
 
 from __future__ import annotations
@@ -13,10 +13,11 @@ if TYPE_CHECKING:
     from orderlint.behaviour import Behaviour, Segment
 
 
-class Stretch(NamedTuple):
-    """A stretch of ICP, in ticks, on which the controller would do one thing by each of two tables.
+class Difference(NamedTuple):
+    """A pressure interval, in ticks, in which two tables prescribe different actions.
 
-    Its ends are as those of a segment, which see; `one` and `other` are the segments around it.
+    Both actions are constant in it. Bounds are as in `Segment`; `one` and `other` are the segments
+    of the two tables that contain it.
     """
 
     start: int | None
@@ -27,35 +28,38 @@ class Stretch(NamedTuple):
     other: Segment
 
 
-def stretches_of(first: Behaviour, second: Behaviour) -> Iterator[Stretch]:
-    """The stretches on which two whole tables say otherwise, from the lowest ICP to the highest."""
-    open_one: Stretch | None = None
+def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
+    """Yield the intervals in which two complete tables differ, from the lowest ICP up."""
+    open_one: Difference | None = None
     for start, start_included, end, end_included, at in _cells(first, second):
         one, other = _at(first, at), _at(second, at)
-        differs = _acts(one) != _acts(other)
-        if open_one and not (differs and _same(open_one, one, other)):
+        differs = _actions_of(one) != _actions_of(other)
+        if open_one and not (differs and _continues(open_one, one, other)):
             yield open_one
             open_one = None
         if differs:
             begun = (open_one.start, open_one.start_included) if open_one else ()
             ends = (*(begun or (start, start_included)), end, end_included)
-            open_one = Stretch(*ends, one, other)
+            open_one = Difference(*ends, one, other)
     if open_one:
         yield open_one
 
 
-def _same(stretch: Stretch, one: Segment, other: Segment) -> bool:
-    return (_acts(stretch.one), _acts(stretch.other)) == (_acts(one), _acts(other))
+def _continues(difference: Difference, one: Segment, other: Segment) -> bool:
+    return (_actions_of(difference.one), _actions_of(difference.other)) == (
+        _actions_of(one),
+        _actions_of(other),
+    )
 
 
-def _acts(segment: Segment) -> tuple[str | None, ...]:
+def _actions_of(segment: Segment) -> tuple[str | None, ...]:
     return segment.irrigation, segment.valve, segment.outflow, segment.alarm
 
 
 def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
-    """Each end of a segment as a point, each open stretch between, and an ICP in it in half ticks.
+    """Yield each segment end as a point and each open interval between, with an ICP in half ticks.
 
-    INVARIANT: a whole table has an end of a segment, the lower pause limit.
+    INVARIANT: a complete table has at least one segment end, the lower pause limit.
     """
     ends = {s.end for table in tables for s in table.segments if s.end is not None}
     marks = sorted(ends)
@@ -66,12 +70,12 @@ def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, b
 
 
 def _at(table: Behaviour, at: int) -> Segment:
-    """The segment that holds an ICP in half ticks. INVARIANT: a whole table leaves none out."""
-    return next(s for s in table.segments if _reaches(s, at))
+    """Return the segment with this ICP in half ticks. INVARIANT: a table covers every ICP."""
+    return next(s for s in table.segments if _reaches_to(s, at))
 
 
-def _reaches(segment: Segment, at: int) -> bool:
-    """Whether a segment's upper end is at or above an ICP in half ticks."""
+def _reaches_to(segment: Segment, at: int) -> bool:
+    """True if the segment's upper end is at or above an ICP in half ticks."""
     if segment.end is None:
         return True
     return at <= 2 * segment.end if segment.end_included else at < 2 * segment.end

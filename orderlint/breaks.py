@@ -12,7 +12,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
 from orderlint.language.tree import Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.templates import Words, around, marked, quoted
+from orderlint.templates import TemplateValues, flagged_places, quote, quote_place
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -66,7 +66,7 @@ def in_words(
 def _aside(item: Break) -> bool:
     """Whether nothing that is set, hung or given is broken."""
     fields = field_table().fields
-    of_paper = all(path in fields and fields[path].aside for path in item.paths)
+    of_paper = all(path in fields and fields[path].is_administrative for path in item.paths)
     return of_paper or item.rule.found_by == "policy"
 
 
@@ -92,11 +92,11 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
     )
 
 
-def _words(item: Break, leaves: Mapping[str, Leaf]) -> Words:
+def _words(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
     scope = item.instance.scope if item.instance else Scope(field_table())
     fault = item.fault
-    details = {"written": quoted(fault.written), **fault.details} if fault else {}
-    return Words(leaves, scope, item.rule.figures or {}, details, _flags(item))
+    details = {"written": quote(fault.written), **fault.details} if fault else {}
+    return TemplateValues(leaves, scope, item.rule.figures or {}, details, _flags(item))
 
 
 def _flags(item: Break) -> frozenset[str]:
@@ -105,7 +105,7 @@ def _flags(item: Break) -> frozenset[str]:
     return frozenset(atom.flag for atom in found if isinstance(atom, Written))
 
 
-def _each(words: list[Words], text: str) -> str:
+def _each(words: list[TemplateValues], text: str) -> str:
     """The text filled for each setting at which the rule is broken, one sentence after another."""
     filled = list(dict.fromkeys(word.fill(text) for word in words))
     return (" " if text.endswith((".", "?")) else "; ").join(filled)
@@ -120,12 +120,12 @@ def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> I
         name = field_table().trade_name(path)
         if path in faults:
             fault = faults[path]
-            yield Mention(path, name, quoted(fault.written), fault.place)
-        elif path in leaves and marked(leaves[path], flags):
-            for mark, place in marked(leaves[path], flags):
-                yield Mention(path, name, around(leaves[path].text, mark), place)
+            yield Mention(path, name, quote(fault.written), fault.place)
+        elif path in leaves and flagged_places(leaves[path], flags):
+            for mark, place in flagged_places(leaves[path], flags):
+                yield Mention(path, name, quote_place(leaves[path].text, mark), place)
         elif path != CHECKED_AT and path in leaves and leaves[path].given:
-            yield Mention(path, name, quoted(leaves[path].text), leaves[path].place)
+            yield Mention(path, name, quote(leaves[path].text), leaves[path].place)
         elif path == lead:
             yield Mention(path, name, "", order.place_of(path))
 

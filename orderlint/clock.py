@@ -1,6 +1,6 @@
-"""Instants → times on the wall, in a zone or at a fixed offset from UTC.
+"""Converts instants to local time, in a time zone or at a fixed offset from UTC.
 
-Only the calendar. Never what is to happen at a time.
+Only the calendar. Never what is due at a time.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ _HOUR = 3_600 * _SECOND
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    """A clock on the wall. `name` is that of its zone, None where it has a fixed offset."""
+    """A local clock. `name` is its zone's name, None for a fixed offset."""
 
     name: str | None
     zone: tzinfo
 
 
 def zone_clock(name: str) -> Clock | None:
-    """The clock of a zone of the IANA database, such as America/Chicago; None if it has none."""
+    """Return the clock of an IANA time zone, such as America/Chicago; None if there is none."""
     return Clock(name, _zone(name)) if name in zone_names() else None
 
 
@@ -44,35 +44,35 @@ def _zone(name: str) -> tzinfo:
 
 
 def fixed_clock(seconds: int) -> Clock:
-    """The clock that is always `seconds` ahead of UTC, behind it if negative; less than a day."""
+    """Return a clock `seconds` ahead of UTC (behind if negative); less than a day."""
     return Clock(None, timezone(timedelta(seconds=seconds)))
 
 
 def wall_time(clock: Clock, at: int) -> datetime:
-    """What the clock shows at an instant, in milliseconds since 1970 UTC."""
+    """Convert an instant, in milliseconds since 1970 UTC, to local time."""
     return (_EPOCH + timedelta(milliseconds=at)).astimezone(clock.zone)
 
 
-def hands(moment: datetime) -> str:
-    """What a clock shows, exactly, as in 04:20, or 04:20:30 where the minute is not whole."""
+def format_time(moment: datetime) -> str:
+    """Format a time exactly, as 04:20, or 04:20:30 if the minute is not whole."""
     part = "milliseconds" if moment.microsecond else "seconds" if moment.second else "minutes"
     return moment.time().isoformat(part)
 
 
-def shows(clock: Clock, moment: datetime) -> bool:
-    """Whether the clock ever shows the date and time of `moment`, whatever its offset.
+def is_valid_local_time(clock: Clock, moment: datetime) -> bool:
+    """True if the date and time of `moment`, whatever its offset, occurs on the clock.
 
-    What it is put forward past is never shown.
+    Times skipped when the clock is put forward do not occur.
     """
     wall = moment.replace(tzinfo=None)
     there = wall.replace(tzinfo=clock.zone).astimezone(UTC).astimezone(clock.zone)
     return there.replace(tzinfo=None) == wall
 
 
-def changes(clock: Clock, start: int, end: int) -> tuple[int, ...]:
-    """The instants after `start` and up to `end` from which the clock is put forward or back.
+def clock_changes(clock: Clock, start: int, end: int) -> tuple[int, ...]:
+    """Return the instants after `start` and up to `end` at which the offset changes.
 
-    INVARIANT: no zone changes its clock twice within an hour.
+    INVARIANT: no zone changes its offset twice within an hour.
     """
     marks = [*range(start, end, _HOUR), end]
     return tuple(
@@ -87,7 +87,7 @@ def _offset(clock: Clock, at: int) -> timedelta | None:
 
 
 def _between(clock: Clock, before: int, after: int) -> int:
-    """The first whole second at which the offset of `after` holds."""
+    """Return the first whole second, between two instants, at which the later offset holds."""
     low, high = before // _SECOND, -(-after // _SECOND)
     while high - low > 1:
         middle = (low + high) // 2

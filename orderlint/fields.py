@@ -1,6 +1,6 @@
-"""The field table of a document: each leaf's path, kind, range, choices and trade name.
+"""The field table of a document: path, kind, range, choices and display name of each leaf.
 
-All of it is read from the annotations of a schema; never a second list, never a judgement.
+Built from the annotations of a JSON Schema. Never a second list of fields, never a verdict.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from orderlint.units import instant_ticks, read_constant
+from orderlint.units import parse_instant, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -22,23 +22,22 @@ if TYPE_CHECKING:
 
 
 BEFORE = "before."
-"""How the path of a leaf begins that is of the earlier of two orders."""
+"""Prefix of the path of a leaf of the earlier of two orders."""
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One leaf of an order. `name` is its trade name, `example` one good value as text.
+    """One leaf of an order. `name` is its display name, `example` one valid value as text.
 
-    A text is for people to read, a label is a name by which something is found, a zone the name
-    of a time zone.
+    Kinds: a text is read by people, a label identifies something, a zone names a time zone.
 
-    A quantity has a `dimension` and `decimals` (unit symbol → most decimals); for all else these
-    are None and empty. A quantity, an instant and a count have the `lowest` and `highest`
-    conceivable value, in ticks, milliseconds since 1970 UTC, and as it is; else 0. A choice has
-    `choices` and `spellings` (as written → choice, the choices themselves among them; by `folded`
-    text if `otherwise` is set, which is the choice for all other text). `abbreviations` are folded
-    spellings that should be written out. `instead` are the keys of a section that may stand in its
-    place.
+    `dimension` and `decimals` (unit symbol → most decimals) are set for a quantity; otherwise None
+    and empty. `lowest` and `highest` bound the conceivable values of a quantity (ticks), an instant
+    (milliseconds since 1970 UTC) and a count; otherwise 0. `choices` and `spellings` (spelling →
+    choice, including each choice itself) are set for a choice. `otherwise` is the choice that any
+    other text stands for; the keys of `spellings` are then passed through `casefold_spaces`.
+    `abbreviations` are spellings, passed through it too, that should be written out.
+    `section_keys` are the keys of the section that may be written instead of the leaf.
     """
 
     path: str
@@ -54,56 +53,55 @@ class Field:
     abbreviations: frozenset[str]
     otherwise: str | None
     example: str
-    instead: tuple[str, ...] = ()
+    section_keys: tuple[str, ...] = ()
 
     def choice_of(self, text: str) -> str | None:
-        """The choice that `text` stands for, or None if it is none of them."""
+        """Return the choice that `text` stands for, or None."""
         found = self.spellings.get(text.strip())
         if self.otherwise is None:
-            return found or self.in_other_case.get(folded(text))
-        return self.spellings.get(folded(text), self.otherwise)
+            return found or self.in_other_case.get(casefold_spaces(text))
+        return self.spellings.get(casefold_spaces(text), self.otherwise)
 
     @property
     def in_other_case(self) -> Mapping[str, str]:
-        """Closed choices by their folded spelling: `Irrigation` is no other therapy."""
-        return {folded(spelling): choice for spelling, choice in self.spellings.items()}
+        """Spelling without regard to case → choice, so that `Irrigation` is accepted."""
+        return {casefold_spaces(spelling): choice for spelling, choice in self.spellings.items()}
 
     @property
-    def aside(self) -> bool:
-        """Whether a finding on it can wait for those on what is set, hung or given.
-
-        So of what names and dates the order as a paper, of its texts, and of the weight.
-        """
+    def is_administrative(self) -> bool:
+        """True for administrative fields (id, dates, free text, weight): findings sort last."""
         record = self.kind not in ("quantity", "choice") and "." not in self.path
         return record or self.dimension == "mass"
 
-    def compared(self, value: int | str | None, text: str) -> int | str:
-        """What is compared of a leaf: its value; of a text, or where there is none, the words.
+    def comparison_key(self, value: int | str | None, text: str) -> int | str:
+        """Key by which two leaves of this field are compared: the value, or the normalised text.
 
-        A choice that stands for all other text is its text.
+        The text is used for a text field, for an unreadable leaf and for the `otherwise` choice.
         """
         is_text = self.kind == "text" or (self.otherwise is not None and value == self.otherwise)
-        return likened(text) if value is None or is_text else value
+        return normalise_text(text) if value is None or is_text else value
 
     def nearest_choice(self, text: str) -> str | None:
-        """The choice whose spelling is most like `text`, if any is like it."""
-        nearest = _nearest(folded(text), {folded(key): key for key in self.spellings})
+        """Return the choice with the spelling closest to `text`, or None if none is close."""
+        nearest = _nearest(
+            casefold_spaces(text), {casefold_spaces(key): key for key in self.spellings}
+        )
         return self.spellings[nearest] if nearest else None
 
     def is_abbreviation(self, text: str) -> bool:
-        """Whether `text` is a spelling that should be written out in full."""
-        return folded(text) in self.abbreviations
+        """True if `text` is a spelling that should be written out in full."""
+        return casefold_spaces(text) in self.abbreviations
 
 
 @dataclass(frozen=True, slots=True)
 class FieldTable:
-    """All leaves by path in document order, and all sections with the paths of their leaves.
+    """All leaves of a document by path, in document order, and all its sections.
 
-    A section's leaves are those at its path or below it: `irrigation.additive` is a leaf (the
-    choice `none`) and a section of three more. `keys` has, for each section and for the top of
-    the order (''), each key that may stand there with its path. INVARIANT: keys are looked up
-    there and never joined into paths, so that a key with a point in it is not taken for a path.
-    `schema` is the name of the schema that it is read from.
+    `sections` maps a section's path to the paths of the leaves at that path or below it:
+    `irrigation.additive` is both a leaf (the choice `none`) and a section of three leaves. `keys`
+    maps a section's path ('' for the top level) to its keys, each with its path. INVARIANT: keys
+    are looked up there and never joined into paths, so that a key that contains a point is not
+    taken for a path. `schema` is the name of the schema from which the table is read.
     """
 
     fields: Mapping[str, Field]
@@ -113,85 +111,85 @@ class FieldTable:
     schema: str = "order"
 
     def trade_name(self, path: str) -> str:
-        """The name of a leaf or section as staff say it; an unknown path is its own name."""
+        """Return the name that staff use for a leaf or section; an unknown path itself."""
         if path.startswith(BEFORE):
             return f"{self.trade_name(path.removeprefix(BEFORE))} before"
         field = self.fields.get(path)
         return field.name if field else self.section_names.get(path, path)
 
-    def meant_by(self, section_path: str, key: str) -> str | None:
-        """The path, of a leaf or section, that an unknown `key` surely means; None if unclear.
+    def suggest_path(self, section_path: str, key: str) -> str | None:
+        """Return the path of the leaf or section that an unknown `key` clearly means, or None.
 
-        `section_path` is where the key stands, empty for the top of the order. In turn: the same
-        words joined otherwise (pause_upper, upper_pause: pause.upper), a like key of the section,
-        the same words as a path elsewhere.
+        `section_path` is the section that has the key, empty for the top level. Tries, in this
+        order: the same words joined differently (pause_upper or upper_pause for pause.upper), a
+        similar key of the section, the same words as another path.
         """
-        paths = self._elsewhere(section_path)
+        paths = self._outside(section_path)
         by_words = {_words(path): path for path in paths}
-        beside = {_spaced(_last(path)): path for path in self.keys[section_path].values()}
+        in_section = {_spaced(_last(path)): path for path in self.keys[section_path].values()}
         return (
             by_words.get(_words(f"{section_path}.{key}"))
-            or _nearest(_spaced(key), beside)
+            or _nearest(_spaced(key), in_section)
             or by_words.get(_words(key))
         )
 
     def nearest_key(self, section_path: str, key: str) -> str | None:
-        """The path that an unknown `key` means, or may mean and is only to be named.
+        """Return the path that an unknown `key` means or may mean, to be named in a message.
 
-        Beyond what is sure: the one key of that name elsewhere, or any like path. A key within a
-        section is not guessed to belong elsewhere.
+        Besides `suggest_path`: the only path that ends in the same key, or a similar path. This
+        wider search is made for top-level keys only.
         """
-        meant = self.meant_by(section_path, key)
+        meant = self.suggest_path(section_path, key)
         if meant or section_path:
             return meant
-        paths = self._elsewhere(section_path)
+        paths = self._outside(section_path)
         same_name = [path for path in paths if _last(path) == key]
         if len(same_name) == 1:
             return same_name[0]
         return _nearest(_spaced(key), {_spaced(path): path for path in paths})
 
-    def _elsewhere(self, section_path: str) -> list[str]:
-        """Every path but those of the sections in which the key stands."""
+    def _outside(self, section_path: str) -> list[str]:
+        """Return every path except the section itself and the sections around it."""
         around = f"{section_path}."
         every = dict.fromkeys((*self.section_names, *self.fields))
         return [path for path in every if not around.startswith(f"{path}.")]
 
 
-def folded(text: str) -> str:
-    """Lower case with single spaces: how spellings of an open choice are compared."""
+def casefold_spaces(text: str) -> str:
+    """Convert to lower case with single spaces, the form in which spellings are compared."""
     return " ".join(text.split()).casefold()
 
 
 _UNIT_LIKE = re.compile(r"((?:(?<=\d)|(?<=\d )|(?<=/))[^\W\d_]{1,3}(?![^\W\d_]))")
 
 
-def likened(text: str) -> str:
-    """`text` with single spaces and in lower case, but for units: how two texts are compared.
+def normalise_text(text: str) -> str:
+    """Convert to lower case with single spaces, except units: the form in which texts are compared.
 
-    Behind a number or a slash case tells apart: MU is a million units, mU a thousandth of one.
+    After a number or a slash, case matters: MU is a million units, mU a thousandth of one.
     """
     parts = _UNIT_LIKE.split(" ".join(text.split()))
     return "".join(part if at % 2 else part.casefold() for at, part in enumerate(parts))
 
 
 def in_sentence(name: str) -> str:
-    """A trade name within a sentence: a small first letter, unless its first word is an acronym."""
+    """Return a field name for use within a sentence: lower-case initial unless an acronym."""
     first = name.replace("-", " ").partition(" ")[0]
     return name if len(first) > 1 and first.isupper() else name[:1].lower() + name[1:]
 
 
 def load_schema(name: str) -> dict[str, Any]:
-    """The JSON Schema of `name`, such as order. FileNotFoundError if there is none."""
+    """Load the JSON Schema `name`, such as "order". Raises FileNotFoundError if there is none."""
     here = Path(__file__).parent
-    inside, beside = here / "schemas", here.parent / "schemas"
-    # An installed wheel has the schemas inside the package, a checkout beside it.
-    folder = inside if inside.is_dir() else beside
+    installed, checkout = here / "schemas", here.parent / "schemas"
+    # An installed wheel has the schemas inside the package, a checkout next to it.
+    folder = installed if installed.is_dir() else checkout
     schema: dict[str, Any] = json.loads((folder / f"{name}.schema.json").read_bytes())
     return schema
 
 
 def field_table(schema: str = "order") -> FieldTable:
-    """The table of every field that a document of this schema may have, read once."""
+    """Return the table of every field that a document of this schema may have; cached."""
     return _table(schema)
 
 
@@ -222,7 +220,7 @@ def _keys(paths: tuple[str, ...]) -> Mapping[str, Mapping[str, str]]:
 
 
 def _nodes(properties: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    """Every leaf and section with its path. One that may be either yields both, the leaf first."""
+    """Yield every leaf and section with its path; for one that may be either, the leaf first."""
     for key, node in properties.items():
         path = f"{prefix}{key}"
         if "if" in node:
@@ -240,13 +238,13 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
         name=node["title"],
         description=node["description"],
         example=str(node["examples"][0]),
-        instead=tuple(node["then"]["properties"]) if "then" in node else (),
+        section_keys=tuple(node["then"]["properties"]) if "then" in node else (),
         **kind,
     )
 
 
 def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
-    """What a field has from its kind alone: all of `Field` but its place and its words."""
+    """Return the arguments of `Field` that depend on the kind, not on path or wording."""
     choices, spellings = _choices(node)
     return {
         "kind": _kind_name(node),
@@ -256,17 +254,17 @@ def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
         "decimals": node.get("decimals", {}),
         "choices": choices,
         "spellings": spellings,
-        "abbreviations": frozenset(map(folded, node.get("abbreviations", ()))),
+        "abbreviations": frozenset(map(casefold_spaces, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
     }
 
 
 def _end(written: str | int) -> int:
-    """An end of a conceivable range: ticks of a quantity or an instant, or a count."""
+    """Convert a bound of a range: to ticks of a quantity or instant, or to a count."""
     text = str(written)
     if " " in text:
         return read_constant(text)[0]
-    return instant_ticks(text) or int(text) if text[:1].isdigit() else 0
+    return parse_instant(text) or int(text) if text[:1].isdigit() else 0
 
 
 def _kind_name(node: Mapping[str, Any]) -> Kind:
@@ -284,21 +282,21 @@ def _kind_name(node: Mapping[str, Any]) -> Kind:
 
 
 def _choices(node: Mapping[str, Any]) -> tuple[tuple[str, ...], dict[str, str]]:
-    """The choices in order, and every accepted spelling with the choice it stands for."""
+    """Return the choices in order, and every accepted spelling with its choice."""
     written: Mapping[str, str] = node.get("spellings", {})
     if "choices" in node:
         choices = tuple(node["choices"])
         pairs = [*zip(choices, choices, strict=True), *written.items()]
-        return choices, {folded(spelling): choice for spelling, choice in pairs}
+        return choices, {casefold_spaces(spelling): choice for spelling, choice in pairs}
     listed = node.get("enum") or [node.get("const")]
-    # INVARIANT: a truth value in `enum` stands for a spelling of it that is listed as text too.
+    # INVARIANT: a truth value in `enum` is listed there as text as well.
     texts = [text for text in listed if isinstance(text, str)]
     choices = tuple(text for text in texts if text not in written)
     return choices, {text: written.get(text, text) for text in texts}
 
 
 def _words(path: str) -> tuple[str, ...]:
-    """The words of a path or key, in no order, however they are joined."""
+    """Return the words of a path or key, sorted, whatever separates them."""
     return tuple(sorted(_spaced(path).split()))
 
 
@@ -311,7 +309,7 @@ def _last(path: str) -> str:
 
 
 def _nearest(text: str, named: Mapping[str, str]) -> str | None:
-    """What is named most like `text`, or None if nothing is named much like it."""
+    """Return the value under the key closest to `text`, or None if no key is close."""
     from difflib import get_close_matches  # noqa: PLC0415 - only where something is misspelt
 
     close = get_close_matches(text, named, n=1, cutoff=0.7)

@@ -1,4 +1,4 @@
-"""A written document as a frozen set of leaves: each absent, unreadable or known, with its place.
+"""Reads a document into an order: every leaf absent, unreadable or known, with its place.
 
 Judges one leaf at a time: number, unit, choice, time. Never compares two leaves.
 """
@@ -14,17 +14,17 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
 from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import NOTHING_SAID, marks_in, says_nothing
-from orderlint.reading.node import Entry, Scalar, Section
+from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
-from orderlint.shape import choices_of, either, form_of, is_empty, judge_shape
+from orderlint.shape import check_shape, describe_form, is_empty, join_or, list_choices
 from orderlint.units import (
-    describe_unlisted,
+    explain_unknown_unit,
     find_unit,
-    instant_ticks,
-    looks_like_instant,
-    quantity_words,
+    format_quantity,
+    has_instant_form,
+    parse_instant,
     to_ticks,
 )
 
@@ -33,37 +33,35 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field, FieldTable
     from orderlint.reading import Document
-    from orderlint.reading.free_text import Mark
+    from orderlint.reading.free_text import UnsafeNotation
     from orderlint.reading.node import Node
     from orderlint.reading.quantity_text import NumberText
     from orderlint.units import Unit
 
 
-FLAGS = frozenset(
-    {*quantity_text.FLAGS, *free_text.FLAGS, NOTHING_SAID, "unit spelling", "abbreviated"}
-)
-"""The notation flags that a leaf can have: those of its text, of its unit and of its choice."""
+FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, FILLER, "unit spelling", "abbreviated"})
+"""Every notation flag that a leaf can have: of its text, its unit or its choice."""
 
-SIGNED = frozenset(
+SIGNING_FIELDS = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
 )
-"""The facts of signing: whoever signs an order writes them, whatever it was made from."""
-SIGNED_OR_LEFT_OUT = frozenset({"zone"})
-"""Of these, what an order can be without: its times have their offsets all the same."""
+"""Fields written by whoever signs an order, whatever it was made from."""
+OPTIONAL_SIGNING_FIELDS = frozenset({"zone"})
+"""The signing fields that an order may omit: its times carry their own offsets."""
 
 
 class State(enum.Enum):
-    """What can be had from a leaf: nothing written, nothing readable, or a value."""
+    """Whether a leaf is absent, written but unreadable, or has a value."""
 
     ABSENT = "absent"
     UNREADABLE = "unreadable"
     KNOWN = "known"
 
 
-class Marked(NamedTuple):
-    """A place of unsafe notation in a free text, and where that character stands in the file."""
+class LocatedNotation(NamedTuple):
+    """Unsafe notation in a free text, and its place in the file."""
 
-    mark: Mark
+    notation: UnsafeNotation
     place: Place
 
 
@@ -71,10 +69,10 @@ class Marked(NamedTuple):
 class Leaf:
     """One field of an order.
 
-    `value` is ticks for a quantity, milliseconds since 1970 in UTC for an instant, an integer for
-    a count, the canonical choice or the text otherwise; None unless known. `unit` is the standard
-    symbol of the unit written. `flags` name unsafe notation; they stand even when unreadable. In a
-    free text `marks` say where each stands, from first to last.
+    `value` is ticks for a quantity, milliseconds since 1970 UTC for an instant, an integer for a
+    count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
+    symbol of the unit written. `flags` name unsafe notation, also in an unreadable leaf.
+    `unsafe_notation` locates it in a free text, first to last.
     """
 
     path: str
@@ -84,24 +82,24 @@ class Leaf:
     text: str = ""
     flags: frozenset[str] = frozenset()
     place: Place | None = None
-    marks: tuple[Marked, ...] = ()
+    unsafe_notation: tuple[LocatedNotation, ...] = ()
 
     @property
     def given(self) -> bool:
-        """Whether anything is written there, readable or not."""
+        """True if anything is written, readable or not."""
         return self.state is not State.ABSENT
 
     @property
     def known(self) -> bool:
-        """Whether a value can be had."""
+        """True if the leaf has a value."""
         return self.state is State.KNOWN
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Every leaf of the order by its path, the faults met in reading them, and where it stands.
+    """Every leaf of an order by path, the faults met in reading, and the place of each path.
 
-    Settings seen at the bedside are held in the same way.
+    Settings seen at the bedside are held in the same type.
     """
 
     file: str
@@ -110,33 +108,35 @@ class Order:
     places: Mapping[str, Place] = field(default_factory=dict)
 
     def place_of(self, path: str) -> Place:
-        """Where `path` is written, or the nearest section in which it should be."""
+        """Return where `path` is written, or the nearest section that should contain it."""
         while path and path not in self.places:
             path = path.rpartition(".")[0]
         return self.places.get(path, Place(self.file, 1, 1))
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
-    """One leaf as read, with the fault that made it unreadable, if any did."""
+class LeafReading:
+    """One leaf as read, and the fault that made it unreadable, if any."""
 
     leaf: Leaf
     fault: Fault | None = None
 
 
 def with_earlier(later: Mapping[str, Leaf], earlier: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
-    """The leaves of an order, and those of an earlier one under paths that begin with `before.`."""
+    """Join the leaves of an order with those of an earlier one, whose paths get the prefix
+    `before.`.
+    """
     before = (replace(leaf, path=f"{BEFORE}{path}") for path, leaf in earlier.items())
     return {**later, **{leaf.path: leaf for leaf in before}}
 
 
 def read_order(document: Document, table: FieldTable | None = None) -> Order:
-    """The order in `document`, each leaf judged. Never raises for what is written in it.
+    """Read the order in `document`, leaf by leaf. Never raises, whatever is written in it.
 
-    With the `table` of another kind of document that has leaves like an order's, that.
+    `table` is the field table of another kind of document that has an order's leaves.
     """
     table = table or field_table()
-    faults = list(judge_shape(document.root, table))
+    faults = list(check_shape(document.root, table))
     misshapen = {path for fault in faults for path in fault.spoils}
     leaves = {path: Leaf(path) for path in table.fields}
     places = {"": document.root.place}
@@ -159,7 +159,7 @@ def _by_place(fault: Fault) -> tuple[Place, str]:
 
 
 def _walk(section: Section, path: str, table: FieldTable) -> Iterator[tuple[str, Node]]:
-    """Every node that stands under a key the table knows, with its path."""
+    """Yield every node whose key is in the table, with its path."""
     keys = table.keys[path]
     for entry in section.entries:
         below = keys.get(entry.key.text)
@@ -173,10 +173,10 @@ def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) ->
     return Leaf(path, State.UNREADABLE, None, None, node.text, flags, node.place)
 
 
-def read_leaf(field: Field, node: Scalar) -> Judged:
-    """One scalar, not an empty one, as the value of one field.
+def read_leaf(field: Field, node: Scalar) -> LeafReading:
+    """Read one scalar, which is not empty, as the value of one field.
 
-    The result's leaf is known or has a fault beside it.
+    The leaf of the result is known, or the result has a fault.
     """
     if field.kind == "quantity":
         return _read_quantity(field, node)
@@ -199,21 +199,21 @@ def _known(
     value: int | str,
     unit: str | None = None,
     flags: frozenset[str] = frozenset(),
-) -> Judged:
-    return Judged(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
+) -> LeafReading:
+    return LeafReading(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
 
 
 def _fault(
     rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
-) -> Judged:
-    details = {"name": in_sentence(field.name), "form": form_of(field), **details}
+) -> LeafReading:
+    details = {"name": in_sentence(field.name), "form": describe_form(field), **details}
     fault = Fault(rule, field.path, node.text.strip(), node.place, details)
-    return Judged(_unreadable(field.path, node, flags), fault)
+    return LeafReading(_unreadable(field.path, node, flags), fault)
 
 
-def _read_quantity(field: Field, node: Scalar) -> Judged:
+def _read_quantity(field: Field, node: Scalar) -> LeafReading:
     split = split_quantity(node.text)
-    units = either(field.decimals)
+    units = join_or(field.decimals)
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
@@ -222,7 +222,7 @@ def _read_quantity(field: Field, node: Scalar) -> Judged:
         return _fault("unit-missing", field, node, split.flags, units=units)
     unit = find_unit(split.unit)
     if unit is None:
-        said = describe_unlisted(_fraction(split.number), split.unit)
+        said = explain_unknown_unit(_fraction(split.number), split.unit)
         hint = f" ({said})" if said else ""
         details = {"unit": split.unit, "units": units, "hint": hint}
         return _fault("unit-not-known", field, node, split.flags, **details)
@@ -235,21 +235,21 @@ def _read_quantity(field: Field, node: Scalar) -> Judged:
 
 def _judge_number(
     field: Field, node: Scalar, number: NumberText, unit: Unit, flags: frozenset[str]
-) -> Judged:
+) -> LeafReading:
     ticks = to_ticks(number, unit)
     allowed = field.decimals[unit.symbol]
     if ticks is None or _decimals_needed(number) > allowed:
         return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
     if not field.lowest <= ticks <= field.highest:
         lowest, highest = (
-            quantity_words(end, unit.symbol) for end in (field.lowest, field.highest)
+            format_quantity(end, unit.symbol) for end in (field.lowest, field.highest)
         )
         return _fault("value-not-conceivable", field, node, flags, lowest=lowest, highest=highest)
     return _known(field, node, ticks, unit.symbol, flags)
 
 
 def _decimals_needed(number: NumberText) -> int:
-    """Decimals without the zeros at the end: 5.00 is no finer than 5."""
+    """Count the decimals without trailing zeros: 5.00 is no finer than 5."""
     whole = number.digits.rjust(number.decimals, "0")
     return len(whole[len(whole) - number.decimals :].rstrip("0")) if number.decimals else 0
 
@@ -259,32 +259,32 @@ def _fraction(number: NumberText) -> Fraction:
     return Fraction(sign * int(number.digits), 10**number.decimals)
 
 
-def _read_choice(field: Field, node: Scalar) -> Judged:
+def _read_choice(field: Field, node: Scalar) -> LeafReading:
     choice = field.choice_of(node.text)
     if choice is None:
         near = field.nearest_choice(node.text)
         nearest = f"; the nearest is {near}" if near else ""
-        return _fault("choice-not-known", field, node, nearest=nearest, choices=choices_of(field))
+        return _fault("choice-not-known", field, node, nearest=nearest, choices=list_choices(field))
     abbreviated = field.is_abbreviation(node.text)
     flags = frozenset({"abbreviated"}) if abbreviated else frozenset[str]()
     return _known(field, node, choice, None, flags)
 
 
-def _read_text(field: Field, node: Scalar) -> Judged:
-    marks = marks_in(node.text)
+def _read_text(field: Field, node: Scalar) -> LeafReading:
+    marks = find_unsafe_notation(node.text)
     flags = frozenset(mark.flag for mark in marks)
-    flags |= {NOTHING_SAID} if says_nothing(node.text) else frozenset()
+    flags |= {FILLER} if is_filler(node.text) else frozenset()
     judged = _known(field, node, node.text, None, flags)
     places = places_within(node, (mark.offset for mark in marks))
-    marked = tuple(Marked(mark, place) for mark, place in zip(marks, places, strict=True))
-    return Judged(replace(judged.leaf, marks=marked)) if marked else judged
+    marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
+    return LeafReading(replace(judged.leaf, unsafe_notation=marked)) if marked else judged
 
 
-def _read_instant(field: Field, node: Scalar) -> Judged:
+def _read_instant(field: Field, node: Scalar) -> LeafReading:
     text = node.text.strip()
-    instant = instant_ticks(text)
+    instant = parse_instant(text)
     if instant is None:
-        without = looks_like_instant(text)
+        without = has_instant_form(text)
         met = "a time without its offset from UTC" if without else "no date and time"
         return _fault("kind-not-expected", field, node, met=met)
     if not field.lowest <= instant <= field.highest:
@@ -292,7 +292,7 @@ def _read_instant(field: Field, node: Scalar) -> Judged:
     return _known(field, node, instant)
 
 
-def _read_zone(field: Field, node: Scalar) -> Judged:
+def _read_zone(field: Field, node: Scalar) -> LeafReading:
     from orderlint.zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
 
     name = node.text.strip()
@@ -305,22 +305,22 @@ def _read_zone(field: Field, node: Scalar) -> Judged:
 _COUNT = re.compile(r"0|[1-9][0-9]*")
 
 
-def _read_count(field: Field, node: Scalar) -> Judged:
+def _read_count(field: Field, node: Scalar) -> LeafReading:
     if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
         return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
     return _known(field, node, int(node.text))
 
 
-def example_of(field: Field) -> Leaf:
-    """The leaf of the schema's own example of a field."""
+def example_leaf(field: Field) -> Leaf:
+    """Return the leaf of the schema's own example of a field."""
     return read_leaf(field, Scalar(field.example, field.example, "text", _EXAMPLE)).leaf
 
 
 _EXAMPLE = Place("example", 1, 1)
 
 
-def nested(leaves: Mapping[str, Node], place: Place) -> Section:
-    """Sections made from dotted paths, as if they had been written out in a file."""
+def nest_paths(leaves: Mapping[str, Node], place: Place) -> Section:
+    """Make nested sections of dotted paths, as if written in a file."""
     children: dict[str, dict[str, Node]] = {}
     for path, scalar in leaves.items():
         head, _, rest = path.partition(".")
@@ -328,6 +328,6 @@ def nested(leaves: Mapping[str, Node], place: Place) -> Section:
     entries = []
     for head, below in children.items():
         key = Scalar(head, head, "text", place)
-        value = below[""] if "" in below else nested(below, place)
-        entries.append(Entry(key, value))
+        value = below[""] if "" in below else nest_paths(below, place)
+        entries.append(KeyValue(key, value))
     return Section(tuple(entries), place)

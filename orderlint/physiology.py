@@ -1,6 +1,6 @@
 """Formulas of intracranial volume, pressure and flow, each with its source.
 
-For figures in a report only, in floats: never a verdict, on an order or on a patient.
+For figures in a report only, as floats: never a verdict on an order or a patient.
 """
 
 from __future__ import annotations
@@ -27,29 +27,29 @@ SINUS_RANGE = (5.0, 8.0)
 
 
 def pressure_after(retained: float, start: float, index: float = MEAN_INDEX) -> float:
-    """The pressure in mmHg after `retained` mL more at `start` mmHg: P = Pb · 10^(dV/PVI).
+    """Pressure in mmHg after `retained` mL are added at `start` mmHg: P = Pb · 10^(dV/PVI).
 
     Source: Shapiro, Marmarou, Shulman 1980. Raises ValueError unless start and index are above 0;
-    OverflowError for a pressure beyond all numbers.
+    OverflowError if the result is too large for a float.
     """
     _above_zero(start, index)
     return start * math.pow(10, retained / index)
 
 
 def volume_between(start: float, end: float, index: float = MEAN_INDEX) -> float:
-    """The mL that take the pressure from `start` to `end` mmHg: dV = PVI · log10(P/Pb).
+    """Volume in mL that raises the pressure from `start` to `end` mmHg: PVI · log10(P/Pb).
 
-    The pressure–volume relation, solved for the volume; the same source. Raises ValueError unless
-    all are above 0.
+    The pressure–volume relation solved for the volume; same source. Raises ValueError unless all
+    are above 0.
     """
     _above_zero(start, end, index)
     return index * math.log10(end / start)
 
 
 def compliance(pressure: float, index: float = MEAN_INDEX) -> float:
-    """The mL that raise the pressure by 1 mmHg, at `pressure` mmHg: 0.4343 · PVI / P.
+    """Volume in mL that raises the pressure by 1 mmHg, at `pressure` mmHg: 0.4343 · PVI / P.
 
-    The slope of the pressure–volume relation, 0.4343 being log10 of e; the same source. Raises
+    The slope of the pressure–volume relation, 0.4343 being log10 of e; same source. Raises
     ValueError unless both are above 0.
     """
     _above_zero(pressure, index)
@@ -57,38 +57,38 @@ def compliance(pressure: float, index: float = MEAN_INDEX) -> float:
 
 
 def minutes_between(start: float, end: float, inflow: float, index: float = MEAN_INDEX) -> float:
-    """Minutes from `start` to `end` mmHg where `inflow` mL/h comes in and nothing leaves.
+    """Minutes from `start` to `end` mmHg if `inflow` mL/h enters and nothing leaves.
 
-    `inflow` is the rate of irrigation with the formation of CSF. The volume between the two
-    pressures, divided by the inflow. Raises ValueError unless all are above 0.
+    `inflow` is irrigation plus CSF formation; the volume between the two pressures is divided by
+    it. Raises ValueError unless all are above 0.
     """
     _above_zero(inflow)
     return 60 * volume_between(start, end, index) / inflow
 
 
 def resting_pressure(formation: float, resistance: float, sinus: float) -> float:
-    """The pressure in mmHg at which CSF is absorbed as fast as it is formed.
+    """Pressure in mmHg at which CSF is absorbed as fast as it is formed.
 
     ICP = formation (mL/min) · resistance (mmHg per mL/min) + sinus pressure (mmHg). Source:
     Davson's equation, with the ranges of AccessPediatrics, ICP chapter. Raises ValueError for a
-    formation or a resistance below 0.
+    formation or resistance below 0.
     """
     _no_less_than_zero(formation, resistance)
     return formation * resistance + sinus
 
 
 def blocked_rise(rate: float, resistance: float) -> float:
-    """The mmHg by which the pressure settles higher when the drain stays blocked for good.
+    """Rise in mmHg of the resting pressure if the drain stays blocked.
 
-    `rate` in mL/h must then be absorbed too: each 60 mL/h adds `resistance` mmHg. Follows from
-    Davson's equation. Raises ValueError for a rate or a resistance below 0.
+    `rate` in mL/h must then be absorbed as well: each 60 mL/h adds `resistance` mmHg. Follows from
+    Davson's equation. Raises ValueError for a rate or resistance below 0.
     """
     _no_less_than_zero(rate, resistance)
     return rate / 60 * resistance
 
 
 def tubing_head(flow: float) -> float:
-    """The head in cmH2O that a drain's tubing takes up at `flow` mL/h: 0.77 at 40 mL/h, linear.
+    """Head in cmH2O lost in a drain's tubing at `flow` mL/h: 0.77 at 40 mL/h, linear.
 
     Source: PMC8239198, a model; only the abstract was read. Raises ValueError for a flow below 0.
     """

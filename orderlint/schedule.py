@@ -1,6 +1,6 @@
 """Rates, bags and volumes over time, exact: milliseconds after the start, ticks, fractions.
 
-Arithmetic of what is ordered. Never a calendar, a judgement or a float.
+Arithmetic on the ordered settings. Never a calendar, a judgement or a float.
 """
 
 from __future__ import annotations
@@ -20,15 +20,16 @@ SHIFT = 8 * HOUR
 DAY = 24 * HOUR
 
 NOTICE = Fraction(4, 5)
-"""The part of a bag at which staff are told. Source: common practice, no published source."""
+"""The fraction of a bag after which staff are told. Source: common practice, no published source.
+"""
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class RateStep:
     """A rate in ticks of flow that holds from `at` milliseconds after the start.
 
-    Raises ValueError for a rate or a time below zero. INVARIANT: nothing runs backwards, so that
-    what has run only grows, and each bag is over after it was hung.
+    Raises ValueError for a negative rate or time. INVARIANT: nothing flows backwards, so volume
+    never decreases and each bag ends after it was hung.
     """
 
     at: int
@@ -39,17 +40,17 @@ class Step:
             raise ValueError("no rate and no time is below zero")
 
 
-Course: TypeAlias = "tuple[Step, ...]"
-"""The rate over time: its first step is at 0, each later one follows the one before."""
+RateProfile: TypeAlias = "tuple[RateStep, ...]"
+"""The rate over time: the first step is at 0, steps are in time order."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bag:
-    """One bag in milliseconds after the start. `number` counts from 1.
+    """One bag, in milliseconds after the start. `number` counts from 1.
 
-    `notice` is when NOTICE of it is used, None where it is changed before. `over` is when it is
-    changed, None where that never comes; `empties` whether it is then empty (a collection bag:
-    full), rather than due by the change interval.
+    `notice` is when NOTICE of it is used, None if it is changed before that. `over` is when it is
+    changed, None if never. `empties` is true if it is then empty (a collection bag: full), false if
+    its change interval has elapsed.
     """
 
     number: int
@@ -59,66 +60,68 @@ class Bag:
     empties: bool
 
 
-def steady(rate: int) -> Course:
-    """One rate throughout."""
-    return (Step(0, rate),)
+def constant_rate(rate: int) -> RateProfile:
+    """Make a profile of one constant rate."""
+    return (RateStep(0, rate),)
 
 
-def titrated(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long it has held
+def titrated_rate(  # noqa: PLR0913, PLR0917 - one parameter a setting, and how long it has held
     rate: int, step: int, every: int, most: int, until: int, running: int = 0
-) -> Course:
-    """The rate raised by `step` each `every` milliseconds, as early as that allows, up to `most`.
+) -> RateProfile:
+    """Raise the rate by `step` every `every` milliseconds, as early as possible, up to `most`.
 
-    `running` is how long it has run at the start; steps due in that time, and at the start itself,
-    have been taken. Each step is a whole one, and none is later than `until`. Raises ValueError
-    unless `step` and `every` are above 0 and `running` is not below.
+    `running` is how long it has run at the start; steps due until then, and at the start itself,
+    have been taken. Only whole steps are taken, none later than `until`. Raises ValueError unless
+    `step` and `every` are positive and `running` is not negative.
     """
     if step <= 0 or every <= 0 or running < 0:
         raise ValueError("a titration has a step and an interval above zero")
     taken, into = divmod(running, every)
-    top = highest(rate, step, most)
-    steps = [Step(0, min(rate + taken * step, top))]
+    top = highest_rate(rate, step, most)
+    steps = [RateStep(0, min(rate + taken * step, top))]
     due = every - into
     while steps[-1].rate < top and due <= until:
-        steps.append(Step(due, steps[-1].rate + step))
+        steps.append(RateStep(due, steps[-1].rate + step))
         due += every
     return tuple(steps)
 
 
-def highest(rate: int, step: int, most: int) -> int:
-    """The highest rate up to `most` that whole steps lead to; `rate` where there is no room.
+def highest_rate(rate: int, step: int, most: int) -> int:
+    """Return the highest rate up to `most` that whole steps reach; `rate` if none fits.
 
-    A smaller step at the end is not ordered, so that nobody may take it. `step` is above 0.
+    A smaller last step is not ordered, so nobody may take it. `step` is positive.
     """
     return rate + max(most - rate, 0) // step * step
 
 
-def with_added(course: Course, flow: int) -> Course:
-    """The course with `flow` added throughout, as CSF formation is to what is irrigated."""
-    return tuple(Step(step.at, step.rate + flow) for step in course)
+def add_flow(course: RateProfile, flow: int) -> RateProfile:
+    """Add `flow` to every rate, as CSF formation is added to irrigation."""
+    return tuple(RateStep(step.at, step.rate + flow) for step in course)
 
 
-def volume(course: Course, start: Fraction | int, end: Fraction | int) -> Fraction:
-    """Ticks of volume that run between two times."""
-    ran = sum(rate * (upto - since) for since, upto, rate in _stretches(course, start, end))
+def volume_run(course: RateProfile, start: Fraction | int, end: Fraction | int) -> Fraction:
+    """Return the ticks of volume that run between two times."""
+    ran = sum(rate * (until - since) for since, until, rate in _rate_intervals(course, start, end))
     # INVARIANT: a tick of volume is a thousandth of a mL, a tick of flow that in an hour.
     return Fraction(ran) / HOUR
 
 
-def _stretches(
-    course: Course, start: Fraction | int, end: Fraction | int
+def _rate_intervals(
+    course: RateProfile, start: Fraction | int, end: Fraction | int
 ) -> Iterator[tuple[Fraction | int, Fraction | int, int]]:
     ends = [step.at for step in course[1:]] + [end]
-    for step, upto in zip(course, ends, strict=True):
-        since, upto = max(step.at, start), min(upto, end)  # noqa: PLW2901 - cut to what is asked
-        if since < upto:
-            yield since, upto, step.rate
+    for step, until in zip(course, ends, strict=True):
+        since, until = max(step.at, start), min(until, end)  # noqa: PLW2901 - cut to what is asked
+        if since < until:
+            yield since, until, step.rate
 
 
-def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -> Fraction | None:
-    """When `amount` ticks of volume have run from `since` on; None if that never comes.
+def time_to_volume(
+    course: RateProfile, amount: Fraction | int, since: Fraction | int = 0
+) -> Fraction | None:
+    """Return when `amount` ticks of volume have run since `since`; None if never.
 
-    Raises ValueError for an amount or a time below zero.
+    Raises ValueError for a negative amount or time.
     """
     if amount < 0 or since < 0:
         raise ValueError("no volume and no time is below zero")
@@ -136,13 +139,15 @@ def reached(course: Course, amount: Fraction | int, since: Fraction | int = 0) -
     return start + left / last if last else None
 
 
-def bags(course: Course, size: int, change_every: int | None, until: int) -> tuple[Bag, ...]:
-    """Each bag hung up to `until`, a full one at 0 and the next when the one before is over.
+def hang_bags(
+    course: RateProfile, size: int, change_every: int | None, until: int
+) -> tuple[Bag, ...]:
+    """Return each bag hung up to and including `until`: a full one at 0, each next when one ends.
 
-    One that is hung just at `until` is among them: somebody must have it at hand by then.
+    A bag hung exactly at `until` is included: it must be at hand by then.
 
-    `size` is in ticks of volume. A bag is over when it is empty or `change_every` milliseconds
-    after it was hung, whichever is earlier. Raises ValueError unless both are above 0.
+    `size` is in ticks of volume. A bag ends when it is empty or `change_every` milliseconds after
+    it was hung, whichever is earlier. Raises ValueError unless both are positive.
     """
     if size <= 0 or (change_every is not None and change_every <= 0):
         raise ValueError("a bag has a volume and a change interval above zero")
@@ -154,27 +159,30 @@ def bags(course: Course, size: int, change_every: int | None, until: int) -> tup
     return tuple(found)
 
 
-def _bag(number: int, hung: Fraction, course: Course, size: int, change_every: int | None) -> Bag:
-    empty = reached(course, size, hung)
+def _bag(
+    number: int, hung: Fraction, course: RateProfile, size: int, change_every: int | None
+) -> Bag:
+    empty = time_to_volume(course, size, hung)
     due = None if change_every is None else hung + change_every
     empties = empty is not None and (due is None or empty <= due)
     over = empty if empties else due
-    notice = reached(course, size * NOTICE, hung)
+    notice = time_to_volume(course, size * NOTICE, hung)
     told = notice is not None and (over is None or notice < over)
     return Bag(number, hung, notice if told else None, over, empties)
 
 
-def spans(length: int, until: int) -> tuple[tuple[int, int], ...]:
-    """Shifts or days of `length` from the start on; the last ends at `until`, full or not."""
+def split_into(length: int, until: int) -> tuple[tuple[int, int], ...]:
+    """Return shifts or days of `length` from 0 on; the last ends at `until` and may be shorter."""
     return tuple((start, min(start + length, until)) for start in range(0, until, length))
 
 
-def limit_reached(course: Course, limit: int, until: int) -> tuple[Fraction, ...]:
-    """When, in each day from the start on, `limit` ticks of volume have run before it is over.
+def daily_limit_times(course: RateProfile, limit: int, until: int) -> tuple[Fraction, ...]:
+    """Return when `limit` ticks of volume have run, for each day in which that happens.
 
-    A day that ends just as the limit is reached does not count.
+    A day that ends exactly when the limit is reached does not count.
     """
     times = (
-        (reached(course, limit, start), min(start + DAY, until)) for start, _ in spans(DAY, until)
+        (time_to_volume(course, limit, start), min(start + DAY, until))
+        for start, _ in split_into(DAY, until)
     )
     return tuple(time for time, end in times if time is not None and time < end)

@@ -20,9 +20,9 @@ from orderlint.assessment import (
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Suppressed, Unchecked
 from orderlint.order import Order
-from orderlint.order_set.hygiene import hygiene
+from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
-from orderlint.order_set.presets import presets
+from orderlint.order_set.presets import preset_order
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import (
     Prover,
@@ -100,7 +100,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     """
     book = rulebook or at_hand_for_sets()
     order_set = read_order_set(read(data, file, "order-set"), book.derived)
-    signed = presets(order_set)
+    signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
     prover = Prover(order_set, rules)
@@ -116,7 +116,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         else choices_of(prover, [apart(rule, book, at)[0] for rule in rules])
     )
     found = [
-        *_as_written((*order_set.faults, *hygiene(order_set, book, at)), signed.order, book),
+        *_as_written((*order_set.faults, *set_faults(order_set, book, at)), signed.order, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.said for item in broken if item.said),
         *_not_proved([proof for _, proof in parts], signed.order, book),

@@ -1,4 +1,4 @@
-"""The schema's judgement of a document's shape: unknown keys, and values of the wrong kind.
+"""Checks a document against its JSON Schema: unknown keys, and values of the wrong kind.
 
 The only import of jsonschema. Never judges a number, a unit or a choice: each leaf does that.
 """
@@ -20,16 +20,16 @@ if TYPE_CHECKING:
     from jsonschema.exceptions import ValidationError
 
     from orderlint.fields import Field, FieldTable
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
 
 
 LONGEST_KEY, MOST_GUESSED = 60, 40
 """Beyond so many characters in a key, or so many faults, nobody slipped: nothing is guessed."""
 
 
-def judge_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
-    """The faults of shape in a document, at the right key or value, one for one cause."""
-    if plainly_fits(root, table):
+def check_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
+    """Return the faults of shape, each at its key or value; one fault for one cause."""
+    if fits_field_table(root, table):
         return ()
     faults: dict[tuple[str, str], Fault] = {}
     for error in _validator(table.schema).iter_errors(_instance(root, "", table)):
@@ -46,14 +46,14 @@ _FORMS = {
     "zone": {"number", "text"},
     "instant": {"text"},
 }
-"""The forms of scalar that plainly suit a field; anything else is left to the schema."""
+"""Scalar forms that a field certainly accepts; the schema decides on any other."""
 
 
-def plainly_fits(section: Section, table: FieldTable, path: str = "") -> bool:
-    """Whether every key is known and every value of a form that suits it, by the field table.
+def fits_field_table(section: Section, table: FieldTable, path: str = "") -> bool:
+    """True if every key is known and every value has a form that its field accepts.
 
-    It spares a cold start the import of jsonschema. INVARIANT: what plainly fits is valid by the
-    schema, choices apart (a test draws documents to see); what does not is the schema's to judge.
+    Saves the import of jsonschema. INVARIANT: what fits is valid by the schema, except for choices
+    (tested on drawn documents); what does not fit is checked by the schema.
     """
     keys = table.keys[path]
     return all(
@@ -64,7 +64,7 @@ def plainly_fits(section: Section, table: FieldTable, path: str = "") -> bool:
 
 def _fits(path: str, node: Node, table: FieldTable) -> bool:
     if isinstance(node, Section):
-        return path in table.section_names and plainly_fits(node, table, path)
+        return path in table.section_names and fits_field_table(node, table, path)
     if is_empty(node):
         return True
     field = table.fields.get(path)
@@ -75,8 +75,8 @@ def _fits(path: str, node: Node, table: FieldTable) -> bool:
     return node.form in _FORMS[field.kind]
 
 
-def suits(field: Field, node: Scalar) -> bool:
-    """Whether a scalar is of a form that the schema allows in a field; each choice is its own."""
+def has_allowed_form(field: Field, node: Scalar) -> bool:
+    """True if the schema allows a scalar of this form; a closed choice checks itself."""
     if field.kind == "count":
         return node.form == "number" and node.text.isdigit()
     is_closed = field.kind == "choice" and field.otherwise is None
@@ -84,7 +84,7 @@ def suits(field: Field, node: Scalar) -> bool:
 
 
 def is_empty(node: Node) -> bool:
-    """Whether nothing is written: a key with nothing after it has been left out, as on a form."""
+    """True if nothing is written: a key without a value counts as left out, as on a form."""
     return isinstance(node, Scalar) and (node.form == "nothing" or not node.text.strip())
 
 
@@ -99,9 +99,9 @@ _A_NUMBER = Fraction(1, 2)
 
 
 def _instance(node: Node, path: str, table: FieldTable) -> Any:
-    """The node as JSON data, without what is known and empty.
+    """Convert the node to JSON data, without known keys that are empty.
 
-    Only shape is judged on it, so a number's value plays no part.
+    Only the shape is checked, so the value of a number does not matter.
     """
     if isinstance(node, Section):
         keys = table.keys.get(path, {})
@@ -128,25 +128,25 @@ def _faults_of(
         known: Any = error.schema
         for entry in node.entries:
             if entry.key.text not in known["properties"]:
-                yield unknown_key(path, entry, root, table, guess=guess)
+                yield unknown_key_fault(path, entry, root, table, guess=guess)
     elif error.validator in {"type", "enum"}:
         # A scalar outside a list of choices is the leaf's own finding, not a fault of shape.
         if error.validator == "type" or not isinstance(node, Scalar):
-            yield wrong_kind(path, node, table)
+            yield wrong_kind_fault(path, node, table)
     else:
         raise AssertionError(f"the schema uses {error.validator}, which has no finding")
 
 
-def unknown_key(
-    path: str, entry: Entry, root: Section, table: FieldTable, *, guess: bool = True
+def unknown_key_fault(
+    path: str, entry: KeyValue, root: Section, table: FieldTable, *, guess: bool = True
 ) -> Fault:
-    """The fault of a key that the section at `path` of the document `root` cannot have.
+    """Make the fault of a key that the section at `path` of the document `root` cannot have.
 
-    What it surely means is spoilt, unless that is written as well.
+    The path that the key clearly means is unreadable, unless it is written as well.
     """
     key = entry.key.text
     likely = guess and len(key) <= LONGEST_KEY
-    meant = table.meant_by(path, key) if likely else None
+    meant = table.suggest_path(path, key) if likely else None
     nearest = table.nearest_key(path, key) if likely else None
     details = {"nearest": f"; the nearest is {_seen_from(path, nearest)}" if nearest else ""}
     if key == nearest:
@@ -165,18 +165,18 @@ def _head(path: str) -> str:
 
 
 def _joined(path: str, key: str) -> str:
-    """The path of a key that is not known; one that is no word is quoted, as it is no path."""
+    """Return the path of an unknown key; one that is not a word is quoted."""
     word = key if key.isidentifier() else f'"{key}"'
     return f"{path}.{word}" if path else word
 
 
 def _seen_from(section: str, path: str) -> str:
-    """A path as it is named within a section: its key alone where it belongs there."""
+    """Name a path within a section: only its key if it belongs there."""
     return _last(path) if _head(path) == section else path
 
 
 def _is_written(root: Section, path: str) -> bool:
-    """Whether the leaf or section at `path`, or a leaf in place of a section around it, stands."""
+    """True if `path`, or a leaf instead of a section around it, is written."""
     node: Node | None = root
     for key in path.split("."):
         if not isinstance(node, Section):
@@ -185,10 +185,10 @@ def _is_written(root: Section, path: str) -> bool:
     return node is not None and not is_empty(node)
 
 
-def wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
-    """The fault of a value of a kind that does not suit the field or section at `path`."""
+def wrong_kind_fault(path: str, node: Node, table: FieldTable) -> Fault:
+    """Make the fault of a value whose kind does not suit the field or section at `path`."""
     field = table.fields.get(path)
-    form = form_of(field) if field else _GROUP
+    form = describe_form(field) if field else _GROUP
     written = (node.text.strip() if isinstance(node, Scalar) else "") or _kind_of(node)
     name = in_sentence(table.trade_name(path))
     details = {"name": name, "met": _kind_of(node), "form": form}
@@ -196,12 +196,12 @@ def wrong_kind(path: str, node: Node, table: FieldTable) -> Fault:
     return Fault("kind-not-expected", path, written, node.place, details, spoilt)
 
 
-def form_of(field: Field) -> str:
-    """What belongs in a field, by its kind alone, so that no clinical value is suggested."""
+def describe_form(field: Field) -> str:
+    """Say what belongs in a field, by its kind only, so that no clinical value is suggested."""
     if field.kind == "quantity":
-        return f"a number and its unit, {either(field.decimals)}"
+        return f"a number and its unit, {join_or(field.decimals)}"
     if field.kind == "choice" and field.otherwise is None:
-        return f"one of: {choices_of(field)}"
+        return f"one of: {list_choices(field)}"
     if field.kind == "instant":
         return f"a date and time with its offset from UTC, such as {field.example}"
     if field.kind == "zone":
@@ -209,14 +209,14 @@ def form_of(field: Field) -> str:
     return "a whole number" if field.kind == "count" else "a text"
 
 
-def choices_of(field: Field) -> str:
-    """The choices of a field, with the settings that may stand there in their place."""
-    instead = ", ".join(field.instead)
+def list_choices(field: Field) -> str:
+    """List the choices of a field, and the settings that may be written instead."""
+    instead = ", ".join(field.section_keys)
     return ", ".join(field.choices) + (f", or its {instead}" if instead else "")
 
 
-def either(words: Iterable[str]) -> str:
-    """Words as alternatives: `mmHg or cmH2O`, `s, min or h`."""
+def join_or(words: Iterable[str]) -> str:
+    """Join words as alternatives: `mmHg or cmH2O`, `s, min or h`."""
     *ahead, last = words
     return f"{', '.join(ahead)} or {last}" if ahead else last
 
@@ -238,7 +238,7 @@ def _kind_of(node: Node) -> str:
 
 
 def _at(root: Section, keys: list[str]) -> Node:
-    """The node at which the schema found something. INVARIANT: only sections lie on the way."""
+    """Return the node at which the schema found an error. INVARIANT: the path has only sections."""
     node: Node | None = root
     for key in keys:
         node = node.get(key) if isinstance(node, Section) else None

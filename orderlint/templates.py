@@ -1,6 +1,6 @@
-"""Fills the names in a rule's words with what is written, and computes their figures.
+"""Fills the placeholders in a rule's wording, and computes its figures.
 
-Our own filling, never str.format. Never a verdict.
+Our own substitution, never str.format. Never a verdict.
 """
 
 from __future__ import annotations
@@ -14,28 +14,28 @@ from orderlint.language.figures import figure, figure_words
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import PLACEHOLDER
-from orderlint.units import quantity_words, written_number
+from orderlint.units import format_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.language.surface import Surface
-    from orderlint.order import Leaf, Marked
-    from orderlint.reading.free_text import Mark
+    from orderlint.order import Leaf, LocatedNotation
+    from orderlint.reading.free_text import UnsafeNotation
 
 LONGEST_QUOTE = 80
-"""Characters of a free text that a finding quotes."""
+"""Most characters of a free text that a finding quotes."""
 AROUND = 12
-"""Characters quoted on either side of a place marked in a free text, at most."""
+"""Most characters quoted on either side of unsafe notation."""
 MOST_QUOTED = 3
-"""Marked places of one text that a sentence quotes."""
+"""Most places of one text that a sentence quotes."""
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
-    """What one finding's words may name: the order's leaves, the rule's scope, figures, details.
+class TemplateValues:
+    """What one finding's wording may name: the order's leaves, the rule's scope, figures, details.
 
-    Of a free text with any of `flags` only the marked places are quoted.
+    If a free text has any of `flags`, only the places with these flags are quoted.
     """
 
     leaves: Mapping[str, Leaf]
@@ -45,7 +45,7 @@ class Words:
     flags: frozenset[str] = frozenset()
 
     def fill(self, text: str) -> str:
-        """The text with each {name} replaced. Raises LanguageError for a name it cannot have."""
+        """Replace each {name} in the text. Raises LanguageError for an unknown name."""
         return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:
@@ -53,8 +53,8 @@ class Words:
             return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
             found = figure(self.figures[name], self.scope, self.leaves)
-            beside = self._beside(found.dimension) if found else []
-            return figure_words(found, self._display_unit(), beside) if found else "not to be had"
+            others = self._same_dimension(found.dimension) if found else []
+            return figure_words(found, self._display_unit(), others) if found else "not to be had"
         constant = self.scope.constant(name, 0)
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)
@@ -72,7 +72,7 @@ class Words:
         leaf = self.leaves[self.scope.field(name, 0)[0]]
         if aspect == "unit":
             return leaf.unit or "no unit"
-        marks = marked(leaf, self.flags)
+        marks = flagged_places(leaf, self.flags)
         if aspect in {"number", "plain"}:
             texts = [leaf.text[m.offset : m.offset + m.length] for m, _ in marks] or [leaf.text]
             numbers = ", ".join(dict.fromkeys(map(_number, texts)))
@@ -82,22 +82,22 @@ class Words:
         dimension = self.scope.field(name, 0)[1].dimension
         shown = self._shown(dimension, leaf.value, leaf.unit)
         if aspect == "shown":
-            return shown or quoted(leaf.text)
-        return f"{quoted(leaf.text)} ({shown})" if shown else quoted(leaf.text)
+            return shown or quote(leaf.text)
+        return f"{quote(leaf.text)} ({shown})" if shown else quote(leaf.text)
 
     def _display_unit(self) -> str | None:
         unit = self.leaves["display_unit"].value
         return unit if isinstance(unit, str) else None
 
     def _shown(self, dimension: str | None, ticks: object, unit: str | None) -> str:
-        """A pressure in the unit displayed, where that is another than the one written."""
+        """Convert a pressure to the unit displayed, if it differs from the unit written."""
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return quantity_words(ticks, str(shown), self._beside(dimension))
+        return format_quantity(ticks, str(shown), self._same_dimension(dimension))
 
-    def _beside(self, dimension: str) -> list[int]:
-        """The quantities of the order of one dimension, from which a rounded one is told apart."""
+    def _same_dimension(self, dimension: str) -> list[int]:
+        """Other values of this dimension; rounding must not make two of them look equal."""
         table = self.scope.table.fields
         known = (leaf for leaf in self.leaves.values() if leaf.path in table)
         values = [x.value for x in known if table[x.path].dimension == dimension]
@@ -105,27 +105,29 @@ class Words:
 
 
 def _number(text: str) -> str:
-    """The number of a quantity without its unit, readable or not; any other text as it is."""
+    """Return the number of a quantity without its unit, readable or not; other text as it is."""
     split = split_quantity(text)
-    return written_number(split.number) if split and split.number else quoted(text)
+    return format_written_number(split.number) if split and split.number else quote(text)
 
 
-def marked(leaf: Leaf, flags: frozenset[str]) -> list[Marked]:
-    """The places of a free text that are marked with any of these flags."""
-    return [found for found in leaf.marks if found.mark.flag in flags]
+def flagged_places(leaf: Leaf, flags: frozenset[str]) -> list[LocatedNotation]:
+    """Return the places of a free text that have any of these flags."""
+    return [found for found in leaf.unsafe_notation if found.notation.flag in flags]
 
 
-def _quoted_places(text: str, marks: list[Marked]) -> str:
-    shown = ", ".join(dict.fromkeys(around(text, found.mark) for found in marks[:MOST_QUOTED]))
+def _quoted_places(text: str, marks: list[LocatedNotation]) -> str:
+    shown = ", ".join(
+        dict.fromkeys(quote_place(text, found.notation) for found in marks[:MOST_QUOTED])
+    )
     more = len(marks) - MOST_QUOTED
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def around(text: str, mark: Mark) -> str:
-    """A marked place with the few characters beside it, in quotation marks and on one line."""
+def quote_place(text: str, mark: UnsafeNotation) -> str:
+    """Quote a flagged place with a few characters around it, on one line."""
     start, end = mark.offset, mark.offset + mark.length
     before, after = text[max(0, start - AROUND) : start], text[end : end + AROUND]
-    # Cut back to whole words, unless the one word beside it is too long.
+    # Cut back to whole words, unless the one adjoining word is too long.
     if len(before) < start:
         before = "…" + (re.sub(r"^\S*\s+", "", before) or before)
     if len(after) < len(text) - end:
@@ -133,20 +135,20 @@ def around(text: str, mark: Mark) -> str:
     return f"“{' '.join(f'{before}{text[start:end]}{after}'.split())}”"
 
 
-def quoted(text: str) -> str:
-    """A text as written, on one line and not too long; `nothing` where there is none."""
+def quote(text: str) -> str:
+    """Quote a text on one line, shortened if long; `nothing` if it is empty."""
     line = " ".join(text.split())
     if not line:
         return "nothing"
     return line if len(line) <= LONGEST_QUOTE else f"{line[: LONGEST_QUOTE - 1]}…"
 
 
-def beside(leaf: Leaf, other: Leaf) -> str:
-    """A setting as written and, where the other is in another unit, in that unit too."""
+def quote_both_units(leaf: Leaf, other: Leaf) -> str:
+    """Quote a setting and, if the other is in another unit, in that unit too."""
     if not leaf.given:
         return "none"
-    text = quoted(leaf.text)
+    text = quote(leaf.text)
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
     near = (other.value,) if isinstance(other.value, int) else ()
-    return f"{text} ({quantity_words(leaf.value, str(other.unit), near)})"
+    return f"{text} ({format_quantity(leaf.value, str(other.unit), near)})"

@@ -1,6 +1,6 @@
-"""A written number and unit as a whole count of ticks, and ticks in words. The only import of pint.
+"""Converts a written number and unit to a whole number of ticks, and ticks to text.
 
-Exact integers and fractions throughout. Never a float, a rounded value or a guessed unit.
+The only import of pint. Exact integers and fractions; never a float, never a guessed unit.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from orderlint.reading.quantity_text import NumberText
 
 # INVARIANT: pressures are compared in ticks of 1e-7 cmH2O. One mmHg (conventional mercury,
-# 13.5951 g/mL) is a whole number of them; one cmH2O in mmHg has no end.
+# 13.5951 g/mL) is a whole number of them; one cmH2O in mmHg is a recurring decimal.
 TICKS: Mapping[str, Mapping[str, int]] = MappingProxyType(
     {
         "pressure": MappingProxyType({"mmHg": 13_595_100, "cmH2O": 10_000_000}),
@@ -53,7 +53,7 @@ _WORDS = {
 SPELLINGS: Mapping[str, str] = MappingProxyType(
     {spelling: symbol for symbol, spellings in _WORDS.items() for spelling in spellings}
 )
-"""Every spelling that is understood, in lower case, and the symbol it stands for."""
+"""Accepted spelling in lower case → unit symbol."""
 
 _DROPS = "how much a drop holds depends on the giving set; write mL/h"
 _WATER = "if centimetres of water are meant, write cmH2O"
@@ -63,7 +63,7 @@ _ZERO = (
 )
 _DAY = "24 h is a time and no unit; write mL/h for a rate, mL for a volume"
 
-PLAIN = frozenset(
+PLAIN_SPELLINGS = frozenset(
     {
         *("mL/hr", "mL/hour", "mL per hour", "mL/minute", "mL per minute"),
         *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
@@ -72,7 +72,7 @@ PLAIN = frozenset(
         *("degree", "degrees"),
     }
 )
-"""Of these the ones that are written out or in plain use, which nobody reads as something else."""
+"""Spellings that cannot be misread; any other non-standard spelling is flagged."""
 
 HINTS: Mapping[str, str] = MappingProxyType(
     {
@@ -110,13 +110,15 @@ HINTS: Mapping[str, str] = MappingProxyType(
         "%": "a percentage is not a quantity that is set here",
     }
 )
-"""What is not understood, in lower case, and what to say of it."""
+"""Refused unit in lower case → explanation or advice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit that the tool knows: its standard symbol, what it measures, and whether it was
-    written by that symbol or plainly written out."""
+    """A known unit: its standard symbol and the dimension that it measures.
+
+    `standard_spelling` is true if it was written as the symbol or as one of PLAIN_SPELLINGS.
+    """
 
     symbol: str
     dimension: str
@@ -126,99 +128,104 @@ class Unit:
 _DIMENSION = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
 
 
-def _fold(text: str) -> str:
-    """Lower case, single spaces, none beside a slash."""
+def _normalise_unit(text: str) -> str:
+    """Convert to lower case with single spaces, and remove spaces around slashes."""
     return re.sub(r"\s*/\s*", "/", " ".join(text.split())).casefold()
 
 
 def find_unit(text: str) -> Unit | None:
-    """The unit written as `text`, by its symbol or an understood spelling of it; else None."""
+    """Return the unit that `text` names, by symbol or accepted spelling; None if unknown."""
     if text in _DIMENSION:
         return Unit(text, _DIMENSION[text])
-    symbol = SPELLINGS.get(_fold(text))
-    return Unit(symbol, _DIMENSION[symbol], standard_spelling=text in PLAIN) if symbol else None
+    symbol = SPELLINGS.get(_normalise_unit(text))
+    return (
+        Unit(symbol, _DIMENSION[symbol], standard_spelling=text in PLAIN_SPELLINGS)
+        if symbol
+        else None
+    )
 
 
 def to_ticks(number: NumberText, unit: Unit) -> int | None:
-    """`number` of `unit` in ticks; None if that is not a whole number of them."""
+    """Convert `number` of `unit` to ticks; None if the result is not a whole number."""
     scaled = int(number.digits) * TICKS[unit.dimension][unit.symbol]
-    finest: int = 10**number.decimals
-    ticks, left = divmod(scaled, finest)
-    if left:
+    divisor: int = 10**number.decimals
+    ticks, remainder = divmod(scaled, divisor)
+    if remainder:
         return None
     return -ticks if number.negative else ticks
 
 
 def in_unit(ticks: int | Fraction, symbol: str) -> Fraction:
-    """`ticks` as an exact number of the unit `symbol`. KeyError for a symbol not in TICKS."""
-    from fractions import Fraction  # noqa: PLC0415 - a clean order in one unit never needs it
+    """Convert `ticks` to an exact number of the unit `symbol`. KeyError if not in TICKS."""
+    from fractions import Fraction  # noqa: PLC0415 - cold start
 
     return Fraction(ticks) / TICKS[_DIMENSION[symbol]][symbol]
 
 
-def number_words(
-    value: int | Fraction, places: int = 2, beside: Iterable[int | Fraction] = ()
+def format_number(
+    value: int | Fraction, places: int = 2, others: Iterable[int | Fraction] = ()
 ) -> str:
-    """`value` in decimals: exact if five places hold it, else to `places`; with "about" if rounded.
+    """Format `value` as a decimal: exact if it fits in five places, else "about" and rounded.
 
-    Halves go to the even side. There are more places where the last would be a zero, so that
-    22.0006 is not taken for 22, or where it could not be told from a value that stands `beside` it.
+    Rounds half to even, to at least `places` places. Adds places until the last digit is not zero
+    (so that 22.0006 does not look like 22) and the result differs from every rounded value of
+    `others`.
     """
     scaled = value * 10**5
     if scaled.denominator == 1:
-        return decimal_text(int(scaled), 5)
-    others = [other for other in beside if other != value]
-    while not _tells(rounded := round(value * 10**places), places, others):
+        return format_decimal(int(scaled), 5)
+    different = [other for other in others if other != value]
+    while not _is_distinct(rounded := round(value * 10**places), places, different):
         places += 1
     about = "" if rounded == value * 10**places else "about "
-    return f"{about}{decimal_text(rounded, places)}"
+    return f"{about}{format_decimal(rounded, places)}"
 
 
-def _tells(rounded: int, places: int, others: list[int | Fraction]) -> bool:
-    """Whether a number rounded to `places` is rounded to the eye, and none of the others is it."""
+def _is_distinct(rounded: int, places: int, others: list[int | Fraction]) -> bool:
+    """True if the rounded number keeps its last digit and differs from every rounded neighbour."""
     return rounded % 10 != 0 and all(round(other * 10**places) != rounded for other in others)
 
 
-def decimal_text(count: int, places: int) -> str:
-    """`count` / 10**`places` in plain digits: no zero at the end, one before the point."""
+def format_decimal(count: int, places: int) -> str:
+    """Format `count` / 10**`places`: no trailing zeros, and a zero before a leading point."""
     whole, part = divmod(abs(count), 10**places)
     decimals = f"{part:0{places}d}".rstrip("0")
     return f"{'-' if count < 0 else ''}{whole}{'.' if decimals else ''}{decimals}"
 
 
-def written_number(number: NumberText) -> str:
-    """A written number in plain digits, exact: `.50` is "0.5", `1,000` is "1000"."""
+def format_written_number(number: NumberText) -> str:
+    """Format a written number exactly, in plain digits: `.50` is "0.5", `1,000` is "1000"."""
     count = int(number.digits)
-    return decimal_text(-count if number.negative else count, number.decimals)
+    return format_decimal(-count if number.negative else count, number.decimals)
 
 
-def quantity_words(
-    ticks: int | Fraction, symbol: str, beside: Iterable[int | Fraction] = ()
+def format_quantity(
+    ticks: int | Fraction, symbol: str, others: Iterable[int | Fraction] = ()
 ) -> str:
-    """Number and unit, as in "29.90922 cmH2O" or "about 14.71 mmHg".
+    """Format ticks with a unit, as in "29.90922 cmH2O" or "about 14.71 mmHg".
 
-    `beside` are other quantities, in ticks, from which it is to be told apart.
+    `others` are quantities in ticks from which the result must look different if it is rounded.
     """
-    others = (in_unit(other, symbol) for other in beside)
-    return f"{number_words(in_unit(ticks, symbol), beside=others)} {symbol}"
+    converted = (in_unit(other, symbol) for other in others)
+    return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
 
 
-def span_words(ticks: int) -> str:
-    """A span of time, exactly, in the units that clocks have, as in "24 h 1 s" or "0 min"."""
+def format_duration(ticks: int) -> str:
+    """Format a duration exactly in hours, minutes and seconds, as in "24 h 1 s" or "0 min"."""
     parts = []
-    left = abs(ticks)
+    remaining = abs(ticks)
     for symbol in ("h", "min"):
-        count, left = divmod(left, TICKS["duration"][symbol])
+        count, remaining = divmod(remaining, TICKS["duration"][symbol])
         parts += [f"{count} {symbol}"] if count else []
-    parts += [quantity_words(left, "s")] if left else []
+    parts += [format_quantity(remaining, "s")] if remaining else []
     return f"{'-' if ticks < 0 else ''}{' '.join(parts) or '0 min'}"
 
 
 def read_constant(text: str) -> tuple[int, Unit]:
-    """A quantity in the project's or a site's own files, in ticks and with its unit.
+    """Read a quantity of a rule file, schema or site policy: its ticks and its unit.
 
-    ValueError if it is not a plain number with a standard unit, plainly written, or if it is
-    finer than ticks hold.
+    Raises ValueError if it is not a plainly written number with a standard unit, or has more
+    decimals than ticks can represent.
     """
     split = split_quantity(text)
     if split is None or split.number is None:
@@ -241,19 +248,19 @@ _INSTANT = re.compile(
 )
 
 
-def looks_like_instant(text: str) -> bool:
-    """Whether the text has the form of a date and a time, with an offset from UTC or without."""
+def has_instant_form(text: str) -> bool:
+    """True if the text has the form of a date and time, with or without a UTC offset."""
     return _INSTANT.fullmatch(text) is not None
 
 
-def instant_ticks(text: str) -> int | None:
-    """Whole milliseconds from 1970-01-01 UTC to an ISO 8601 date and time with an offset.
+def parse_instant(text: str) -> int | None:
+    """Convert an ISO 8601 date and time with an offset to milliseconds since 1970-01-01 UTC.
 
-    None where the text has another form, no offset, or is not on the calendar.
+    None if the text has another form or no offset, or is not a date of the calendar.
     """
-    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - only where a time is read
+    from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - cold start
 
-    if not looks_like_instant(text):
+    if not has_instant_form(text):
         return None
     try:
         moment = datetime.fromisoformat(text)
@@ -265,9 +272,9 @@ def instant_ticks(text: str) -> int | None:
     return (moment - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(milliseconds=1)
 
 
-# What pint converts to, and the units in which the result is shown. Angles are left out: pint
-# counts them without a dimension, so that a percentage would pass for one.
-_SHOWN = {
+# Dimensions that pint may convert to, and the units in which the result is shown. Angles are
+# excluded: pint treats them as dimensionless, so a percentage would convert to one.
+_DISPLAY_UNITS = {
     "pressure": ("mmHg", "cmH2O"),
     "flow": ("mL/h",),
     "volume": ("mL",),
@@ -275,16 +282,16 @@ _SHOWN = {
     "mass": ("kg",),
 }
 
-# Some longer or stranger texts keep pint busy for minutes, or come out as arithmetic.
+# pint takes minutes to parse some longer texts, and evaluates others as arithmetic.
 _PLAIN_UNIT = r"[A-Za-zµ]{1,12}(/[A-Za-z]{1,12})?"
 
 
-def describe_unlisted(number: Fraction, text: str) -> str:
-    """What can be said of a unit that `find_unit` does not know: a hint, or what it converts to.
+def explain_unknown_unit(number: Fraction, text: str) -> str:
+    """Explain a unit that `find_unit` does not know: return a hint, or what it converts to.
 
-    A sentence without its full stop, or nothing.
+    The result is a sentence without its full stop, or an empty string.
     """
-    hint = HINTS.get(_fold(text))
+    hint = HINTS.get(_normalise_unit(text))
     if hint:
         return hint
     if not re.fullmatch(_PLAIN_UNIT, text):
@@ -293,20 +300,20 @@ def describe_unlisted(number: Fraction, text: str) -> str:
     if converted is None:
         return ""
     dimension, ticks = converted
-    shown = " or ".join(quantity_words(ticks, symbol) for symbol in _SHOWN[dimension])
-    return f"{text} is a unit of {dimension}: {number_words(number)} {text} would be {shown}"
+    shown = " or ".join(format_quantity(ticks, symbol) for symbol in _DISPLAY_UNITS[dimension])
+    return f"{text} is a unit of {dimension}: {format_number(number)} {text} would be {shown}"
 
 
 def _converted(number: Fraction, text: str) -> tuple[str, Fraction] | None:
-    """Dimension and ticks of `number` of a unit that pint knows; None if it is none of ours."""
+    """Convert `number` of a unit with pint to dimension and ticks, or None."""
     registry = _registry()
-    # ML is a megalitre to pint and a careless mL on a ward: what is understood here goes first.
-    parts = "/".join(SPELLINGS.get(_fold(part), part) for part in text.split("/"))
-    for dimension, shown in _SHOWN.items():
+    # pint reads ML as megalitre, a ward means mL: our spellings take precedence.
+    parts = "/".join(SPELLINGS.get(_normalise_unit(part), part) for part in text.split("/"))
+    for dimension, shown in _DISPLAY_UNITS.items():
         symbol = shown[-1]
         try:
             amount = registry.Quantity(number, parts).to(symbol).magnitude
-        except Exception:  # pint parses what a stranger wrote, and fails on it in many ways
+        except Exception:  # pint raises many kinds of error on arbitrary text
             continue
         return dimension, amount * TICKS[dimension][symbol]
     return None
@@ -314,8 +321,8 @@ def _converted(number: Fraction, text: str) -> tuple[str, Fraction] | None:
 
 @functools.cache
 def _registry() -> UnitRegistry[Any]:
-    from fractions import Fraction  # noqa: PLC0415 - as above
+    from fractions import Fraction  # noqa: PLC0415 - cold start
 
-    from pint import UnitRegistry  # noqa: PLC0415 - slow, and only an unknown unit needs it
+    from pint import UnitRegistry  # noqa: PLC0415 - slow to import; only unknown units need it
 
     return UnitRegistry(non_int_type=Fraction)

@@ -15,7 +15,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand
-from orderlint.zone_check import faults_of as off_zone
+from orderlint.zone_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

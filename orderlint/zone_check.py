@@ -1,6 +1,6 @@
-"""The times of an order beside its zone: written offsets that the zone does not have then.
+"""Compares the UTC offsets written in an order with its time zone.
 
-The only place that compares a time with a zone. Never a timetable, and nothing where no zone is.
+The only place that compares a time with a zone. Never a timetable; finds nothing without a zone.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.units import looks_like_instant
+from orderlint.units import has_instant_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 RULE = "offset-not-of-zone"
 
 
-def faults_of(order: Order) -> Iterator[Fault]:
-    """A fault for each time of the order whose offset its zone does not have at that instant."""
+def offset_faults(order: Order) -> Iterator[Fault]:
+    """Yield a fault for each time whose offset its zone does not have at that instant."""
     zone = order.leaves["zone"]
     times = [order.leaves[path] for path in _instants() if _has_offset(order.leaves[path])]
     if zone.known and times:
-        yield from (fault for leaf in times for fault in _beside(str(zone.value), leaf))
+        yield from (fault for leaf in times for fault in _check_offset(str(zone.value), leaf))
 
 
 def _instants() -> list[str]:
@@ -32,18 +32,18 @@ def _instants() -> list[str]:
 
 
 def _has_offset(leaf: Leaf) -> bool:
-    """Whether a time is written with the offset of some place.
+    """True if a time is written with a local offset.
 
-    Z names none: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
+    Z names no place: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
     """
     text = leaf.text.strip()
-    return leaf.known and looks_like_instant(text) and not text.endswith("Z")
+    return leaf.known and has_instant_form(text) and not text.endswith("Z")
 
 
-def _beside(zone: str, leaf: Leaf) -> Iterator[Fault]:
+def _check_offset(zone: str, leaf: Leaf) -> Iterator[Fault]:
     from datetime import datetime  # noqa: PLC0415 - cold start
 
-    from orderlint.clock import hands, shows, wall_time, zone_clock  # noqa: PLC0415 - cold start
+    from orderlint.clock import format_time, is_valid_local_time, wall_time, zone_clock  # noqa: PLC0415 - cold start
 
     clock = zone_clock(zone)
     assert clock is not None  # INVARIANT: a zone that is known has a clock
@@ -52,7 +52,11 @@ def _beside(zone: str, leaf: Leaf) -> Iterator[Fault]:
     written, ward = datetime.fromisoformat(leaf.text.strip()), wall_time(clock, leaf.value)
     if written.utcoffset() == ward.utcoffset():
         return
-    past = "" if shows(clock, written) else f"; that clock is put forward past {hands(written)}"
+    past = (
+        ""
+        if is_valid_local_time(clock, written)
+        else f"; that clock is put forward past {format_time(written)}"
+    )
     details = {
         "name": in_sentence(field_table().trade_name(leaf.path)),
         "zone": zone,

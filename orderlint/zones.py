@@ -1,6 +1,6 @@
-"""Names of time zones, as the IANA database lists them: whether a name is one, and the nearest.
+"""Time zone names of the IANA database: validity, and the nearest name.
 
-Read from the list that the tzdata package carries. Never a time of day, and never zoneinfo.
+Read from the list in the tzdata package. Never a time of day, and never zoneinfo.
 """
 
 from __future__ import annotations
@@ -8,16 +8,16 @@ from __future__ import annotations
 import functools
 from pathlib import Path
 
-# INVARIANT: one list on every machine, so that an order has the same findings on each. What a
-# machine's own zone files add (localtime, another case) is no name. To read the list takes a
-# millisecond, to import zoneinfo and load a zone several.
+# INVARIANT: one list on every machine, so that findings are the same everywhere. What a
+# machine's own zone files add (localtime, another case) is not valid. Reading the list takes a
+# millisecond; importing zoneinfo and loading a zone takes several.
 _NO_PLACE = "Factory"
-"""A name in the list that says only that no zone was set."""
+"""A listed name that means only that no zone was set."""
 
 
 @functools.cache
 def zone_names() -> frozenset[str]:
-    """Every name, aliases included."""
+    """Return every zone name, aliases included."""
     import tzdata  # noqa: PLC0415 - not every order has a zone
 
     # INVARIANT: the package is installed as files, as zoneinfo's own fallback to it is tested.
@@ -26,14 +26,14 @@ def zone_names() -> frozenset[str]:
 
 
 def zone_file(name: str) -> Path:
-    """The file with the rules of a zone. INVARIANT: `name` is a listed name, and no other path."""
+    """Return the file with the rules of a zone. INVARIANT: `name` is in `zone_names()`."""
     import tzdata  # noqa: PLC0415 - not every order has a zone
 
     return Path(tzdata.__file__).with_name("zoneinfo").joinpath(*name.split("/"))
 
 
 def nearest_zone(text: str) -> str | None:
-    """The zone most like `text`, or the one whose place is; None where none is much like it."""
+    """Return the zone whose name, or whose place name, is closest to `text`; None if none is."""
     from difflib import get_close_matches  # noqa: PLC0415 - only where a name is misspelt
 
     said = text.strip().replace(" ", "_").casefold()

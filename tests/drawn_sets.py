@@ -18,7 +18,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.surface import Name
 from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
-from orderlint.order_set.model import Gate, OrderSet, Slot, Span, Tick, order_of, within
+from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
 from orderlint.proof.space import example_of, leaf_in_range
 from orderlint.rulebook.rule import Instance, Rule, Rulebook, Source
 
@@ -93,7 +93,7 @@ def sets(draw, most=3, spanned_too=True):
     paths = draw(st.lists(st.sampled_from(EVERY), min_size=2, max_size=most + 1, unique=True))
     made = [draw(slots(path, most, spanned_too)) for path in paths]
     ticks = [
-        Tick(section, draw(st.booleans()), HERE)
+        OfferedSection(section, draw(st.booleans()), HERE)
         for section in draw(st.lists(st.sampled_from(SECTIONS), max_size=2, unique=True))
         if any(within(path, section) for path in paths)
     ]

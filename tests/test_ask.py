@@ -12,7 +12,14 @@ from orders import orders
 from rule_examples import NAMES, examples, holds_of_each, rulebook_for
 
 from orderlint.finding import Level
-from orderlint.message import IN_FULL, MOST_QUESTIONS, MOST_WORDS, Message, message_to, words_in
+from orderlint.message import (
+    MAX_QUESTIONS,
+    MAX_WORDS,
+    REST_IN_REPORT,
+    Message,
+    count_words,
+    message_to,
+)
 from orderlint.order import Order
 from orderlint.report.ask import words as ask_words
 from orderlint.rulebook.load import at_hand
@@ -30,7 +37,7 @@ LONGEST = 90  # words; common practice, no published source: three words a secon
 
 def spoken(message: Message) -> int:
     """The words of a message as it is read aloud, without its blanks."""
-    return words_in(
+    return count_words(
         "Situation Background Assessment Request",
         ask_words.situation(message),
         ask_words.background(message),
@@ -66,7 +73,7 @@ def is_short_enough(example):
 
 def test_points_stand_by_level_and_what_is_not_written_is_one_of_them():
     message = message_to("prescriber", example_order("minimal.yaml"))
-    levels = [point.level.weight for point in (*message.points, *message.left)]
+    levels = [point.level.weight for point in (*message.points, *message.deferred)]
     assert levels == sorted(levels, reverse=True)
     clarify = message.points[0]
     assert clarify.says.startswith("Not written: patient group, person to call, ")
@@ -77,10 +84,10 @@ def test_points_stand_by_level_and_what_is_not_written_is_one_of_them():
 def test_who_else_is_to_be_asked_is_named():
     verified = example_order("infant.yaml")
     message = message_to("prescriber", verified)
-    assert (message.points, message.elsewhere) == ((), (("pharmacy", 1),))
+    assert (message.points, message.for_others) == ((), (("pharmacy", 1),))
     other = message_to("pharmacy", verified)
     assert [point.rules for point in other.points] == [("infant-needs-own-policy",)]
-    assert (other.elsewhere, ask_words.background(other)) == ((), "")
+    assert (other.for_others, ask_words.background(other)) == ((), "")
 
 
 def test_an_order_that_runs_is_asked_about_before_all_else():
@@ -102,13 +109,13 @@ def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
     asked = []
     for whom in ("prescriber", "pharmacy", "second nurse", "author"):
         message = message_to(whom, verified)
-        assert not message.points or len(ask_words.request(message)) <= MOST_QUESTIONS
+        assert not message.points or len(ask_words.request(message)) <= MAX_QUESTIONS
         assert not message.points or spoken(message) < LONGEST
         assert bool(message.points) == any(f.ask_whom == whom for f in verified.assessment.findings)
-        assert not message.left or message.points
+        assert not message.deferred or message.points
         said = [(point.says, point.ask) for point in message.points]
-        assert sum(words_in(*texts) for texts in said) <= MOST_WORDS
-        asked += [rule for point in (*message.points, *message.left) for rule in point.rules]
+        assert sum(count_words(*texts) for texts in said) <= MAX_WORDS
+        asked += [rule for point in (*message.points, *message.deferred) for rule in point.rules]
     assert sorted(asked) == sorted(finding.rule for finding in verified.assessment.findings)
 
 
@@ -146,7 +153,7 @@ def test_a_running_order_has_no_more_questions_than_another():
     message = message_to("prescriber", verify(text.encode(), "order.yaml", AT))
     asked = ask_words.request(message)
     assert asked[0] == ask_words.HOLD
-    assert len(asked) <= MOST_QUESTIONS
+    assert len(asked) <= MAX_QUESTIONS
 
 
 def test_of_what_stands_in_many_places_the_first_are_said_and_that_there_is_more():
@@ -156,7 +163,7 @@ def test_of_what_stands_in_many_places_the_first_are_said_and_that_there_is_more
     )
     (point,) = [p for p in message.points if p.rules == ("trailing-zero",)]
     assert point.says.startswith("In the lower pause limit a number ends in a zero")
-    assert point.says.endswith(IN_FULL)
+    assert point.says.endswith(REST_IN_REPORT)
     assert spoken(message) < LONGEST
 
 

@@ -55,7 +55,7 @@ def holds(segment: Segment, icp: Fraction) -> bool:
 @example("monitoring", (5, 5, 5, 5), 5)
 def test_each_pressure_is_in_one_segment_that_says_what_the_table_says(therapy, levels, other):
     behaviour = behaviour_of(order_of(therapy, levels), "gravity")
-    assert behaviour.lacking == ()
+    assert behaviour.missing == ()
     marks = {other, *(level for level in levels if level is not None)}
     for icp in {mark + beside for mark in marks for beside in (-1, -HALF, Fraction(0), HALF, 1)}:
         found = [segment for segment in behaviour.segments if holds(segment, icp)]
@@ -108,15 +108,15 @@ def test_without_a_setting_there_is_no_table_and_the_setting_is_named(therapy, p
     leaves = order_of(therapy, (2, 22, 8, 5)) | {path: Leaf(path, state)}
     behaviour = behaviour_of(leaves, "gravity")
     if therapy == "monitoring" and path == "treat_above":
-        assert behaviour.lacking == ()
+        assert behaviour.missing == ()
         assert len(behaviour.segments) == 3
     else:
-        assert behaviour.lacking == (path,)
+        assert behaviour.missing == (path,)
         assert behaviour.segments == ()
 
 
 def test_an_empty_order_lacks_what_every_therapy_needs():
-    assert behaviour_of(leaves_of(), "gravity").lacking == NEEDED[:3]
+    assert behaviour_of(leaves_of(), "gravity").missing == NEEDED[:3]
 
 
 @pytest.mark.parametrize("unknown", ["drainage.height", None])

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from walking import order_leaves, schema_leaves, schema_nodes
 
-from orderlint.fields import field_table, folded, in_sentence, likened, load_schema
+from orderlint.fields import casefold_spaces, field_table, in_sentence, load_schema, normalise_text
 from orderlint.units import TICKS, read_constant
 
 CLEAN = core_yaml.load_file(Path(__file__).parent.parent / "examples/clean.yaml")
@@ -82,7 +82,7 @@ def test_spellings_in_the_schema_are_each_listed_once():
         if choices is None:
             assert set(spellings) < {text for text in node["enum"] if isinstance(text, str)}
         else:
-            every = [folded(text) for text in (*choices, *spellings)]
+            every = [casefold_spaces(text) for text in (*choices, *spellings)]
             assert len(set(every)) == len(every)
             assert set(node["abbreviations"]) <= set(spellings)
 
@@ -255,4 +255,4 @@ def test_an_unknown_schema_is_an_error():
     ],
 )
 def test_texts_are_likened_but_for_the_case_that_tells_units_apart(one, other, are_one):
-    assert (likened(one) == likened(other)) is are_one
+    assert (normalise_text(one) == normalise_text(other)) is are_one

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from orderlint.fields import field_table
 from orderlint.order import FLAGS
 from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import Mark, marks_in
+from orderlint.reading.free_text import UnsafeNotation, find_unsafe_notation
 from orderlint.rulebook.load import built_in
-from orderlint.templates import AROUND, MOST_QUOTED, around
+from orderlint.templates import AROUND, MOST_QUOTED, quote_place
 from orderlint.verification import verify
 
 HEAD = "document: order\nformat: 1\n"
@@ -129,19 +129,19 @@ def test_a_quantity_and_a_text_are_one_finding():
     ],
 )
 def test_the_few_characters_around_a_mark(text, said):
-    assert around(text, Mark("", text.index("U"), 1)) == said
+    assert quote_place(text, UnsafeNotation("", text.index("U"), 1)) == said
 
 
 @given(st.text("ab \n", max_size=60), st.text("ab \n", max_size=60))
 def test_what_is_quoted_is_short_and_holds_what_is_marked(before, after):
-    said = around(f"{before}U{after}", Mark("", len(before), 1))
+    said = quote_place(f"{before}U{after}", UnsafeNotation("", len(before), 1))
     assert "U" in said
     assert "\n" not in said
     assert len(said) <= 2 * AROUND + len("“…U…”")
 
 
 def test_the_schema_s_own_examples_are_plain():
-    assert not [path for path in TEXTS if marks_in(FIELDS[path].example)]
+    assert not [path for path in TEXTS if find_unsafe_notation(FIELDS[path].example)]
 
 
 def test_the_places_of_the_example_order():

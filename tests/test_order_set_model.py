@@ -7,7 +7,7 @@ from orderlint.finding import Place
 from orderlint.language.surface import Name
 from orderlint.language.tree import Given, Member, Subject
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Gate, OrderSet, Tick, order_of, within
+from orderlint.order_set.model import Gate, OfferedSection, OrderSet, order_of, within
 
 HERE = Place("set.yaml", 1, 1)
 EMPTY = {path: Leaf(path) for path in field_table().fields}
@@ -22,7 +22,7 @@ def gate(path, tree):
 
 
 def order_set(*gates, ticks=()):
-    offered = {path: Tick(path, True, HERE) for path in ticks}
+    offered = {path: OfferedSection(path, True, HERE) for path in ticks}
     return OrderSet("set.yaml", {}, {}, offered, gates)
 
 

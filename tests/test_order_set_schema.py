@@ -17,8 +17,8 @@ from set_texts import ODD_CONDITIONS, sets
 from texts import as_yaml
 
 from orderlint.fields import field_table, load_schema
-from orderlint.order_set.head import FACTS, KEYS
-from orderlint.order_set.read import OF_SECTIONS, PRESETS
+from orderlint.order_set.head import FACTS, TOP_KEYS
+from orderlint.order_set.read import PRESET_WORDS, SECTION_KEYS
 from orderlint.order_set.slot_reader import BLANK, FORMS, SHOWN_WHEN
 from orderlint.order_set.steps import MOST_OPTIONS
 
@@ -76,7 +76,7 @@ def test_no_object_is_told_from_another_by_trying():
 def leaves_of(node, path=""):
     """Every leaf and section under a section of the order's tree, by path."""
     for key, child in node["properties"].items():
-        if key in OF_SECTIONS:
+        if key in SECTION_KEYS:
             continue
         below = f"{path}{key}"
         section = child if "properties" in child else child["then"].get("then", child)
@@ -88,7 +88,7 @@ def leaves_of(node, path=""):
 
 
 def test_its_keys_are_those_that_the_tool_reads():
-    assert set(SCHEMA["properties"]) == set(KEYS) == {"document", "format", "order", *FACTS}
+    assert set(SCHEMA["properties"]) == set(TOP_KEYS) == {"document", "format", "order", *FACTS}
     found = {}
     for path, node in leaves_of(SCHEMA["properties"]["order"]):
         found.setdefault(path, []).append(node)
@@ -97,7 +97,7 @@ def test_its_keys_are_those_that_the_tool_reads():
     for path, each in found.items():
         assert {node["title"] for node in each} == {TABLE.trade_name(path)}
         for node in each:
-            assert "if" in node or set(OF_SECTIONS) <= set(node["properties"])
+            assert "if" in node or set(SECTION_KEYS) <= set(node["properties"])
 
 
 @pytest.mark.parametrize("kind", [name for name in SCHEMA["$defs"] if name.startswith("entry_of")])
@@ -112,7 +112,7 @@ def test_the_keys_of_an_entry_are_those_that_the_tool_reads(kind):
 
 def test_words_are_those_that_the_tool_reads():
     assert tuple(SCHEMA["$defs"]["blank"]["enum"]) == BLANK
-    assert SCHEMA["$defs"]["offered"]["properties"]["preset"]["enum"] == [*PRESETS]
+    assert SCHEMA["$defs"]["offered"]["properties"]["preset"]["enum"] == [*PRESET_WORDS]
     forms = SCHEMA["$defs"]["form_of_quantity"]
     for form, keys in FORMS.items():
         allowed = forms.get("then", forms)

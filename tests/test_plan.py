@@ -19,7 +19,7 @@ from orderlint.language.types import Quantity
 from orderlint.order import Order
 from orderlint.report.plan.words import assumptions
 from orderlint.rulebook.load import at_hand
-from orderlint.schedule import titrated, volume
+from orderlint.schedule import titrated_rate, volume_run
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify_order
 
@@ -50,7 +50,7 @@ def times(plan, kind, basis=None):
 
 
 def parts(plan):
-    return {gap.part.partition(",")[0]: gap.lacking or gap.reason for gap in plan.gaps}
+    return {gap.part.partition(",")[0]: gap.missing or gap.reason for gap in plan.omissions}
 
 
 def test_from_15_00_without_titration():
@@ -66,7 +66,7 @@ def test_from_15_00_without_titration():
         ("irrigation bag", 1000 * ML, 2, None),
         ("collection bag", 700 * ML, 3, None),
     ]
-    assert plan.gaps == ()
+    assert plan.omissions == ()
 
 
 def test_with_titration_both_are_given():
@@ -103,16 +103,16 @@ def test_checks_are_first_due_at_the_start_and_last_at_the_end():
 def test_volumes():
     # By hand: 60 mL/h and 20 mL/h for 8 h and 24 h; rising, 2 h each at 60, 70, 80, then 90 mL/h.
     plan = planned()
-    ordered = [(s.kind, s.ordered.irrigated / ML, s.ordered.output / ML) for s in plan.spans]
+    ordered = [(s.kind, s.ordered.irrigated / ML, s.ordered.output / ML) for s in plan.periods]
     assert ordered == [*[("shift", 480, 640)] * 3, ("day", 1440, 1920)]
-    rising = [(s.earliest.irrigated / ML, s.earliest.output / ML) for s in plan.spans]
+    rising = [(s.earliest.irrigated / ML, s.earliest.output / ML) for s in plan.periods]
     assert rising == [(600, 760), (720, 880), (720, 880), (2040, 2520)]
-    assert {span.earliest for span in planned(NO_TITRATION).spans} == {None}
+    assert {span.earliest for span in planned(NO_TITRATION).periods} == {None}
 
 
 def test_a_plan_may_end_within_a_shift():
     plan = planned(NO_TITRATION, hours=10)
-    spans = [(s.kind, (s.end - s.start) // HOUR, s.ordered.irrigated / ML) for s in plan.spans]
+    spans = [(s.kind, (s.end - s.start) // HOUR, s.ordered.irrigated / ML) for s in plan.periods]
     assert spans == [("shift", 8, 480), ("shift", 2, 120), ("day", 10, 600)]
     assert max(event.at for event in plan.events) <= plan.end
     assert "review_by" not in parts(plan)
@@ -286,18 +286,18 @@ def test_the_shortest_that_is_listed(change, kind):
 def test_an_order_that_only_drains_or_only_monitors():
     only_drains = planned(("therapy: irrigation ", "therapy: drainage "))
     assert times(only_drains, "bag empty") == []
-    assert [s.ordered.output / ML for s in only_drains.spans] == [160, 160, 160, 480]
-    assert {s.ordered.irrigated for s in only_drains.spans} == {None}
+    assert [s.ordered.output / ML for s in only_drains.periods] == [160, 160, 160, 480]
+    assert {s.ordered.irrigated for s in only_drains.periods} == {None}
     assert not only_drains.titrates
     watches = planned(("therapy: irrigation ", "therapy: monitoring "))
-    assert watches.spans == watches.supplies == ()
+    assert watches.periods == watches.supplies == ()
     assert times(watches, "zeroing") == ["15:00", "03:00", "15:00"]
 
 
 def test_without_a_therapy_nothing_is_guessed():
     plan = planned(("therapy: irrigation ", "therapy: irigation "))
     assert parts(plan) == {"Volumes": ("therapy",)}
-    assert plan.spans == plan.supplies == plan.estimates.figures == ()
+    assert plan.periods == plan.supplies == plan.estimates.items == ()
     assert plan.verified.behaviour.segments == ()
     assert times(plan, "icp check")
 
@@ -323,7 +323,7 @@ def test_titration_counts_from_the_order_s_start_and_not_from_the_plan_s():
     assert times(plan, "bag empty", "earliest")[0] == "10:07"
     assert times(plan, "collection bag full", "earliest")[0] == "05:22"
     assert times(plan, "bag empty", "ordered rate") == ["15:40"]
-    assert plan.spans[0].earliest.irrigated == 8 * 90 * ML
+    assert plan.periods[0].earliest.irrigated == 8 * 90 * ML
     rate, clocks = plan.notes
     assert "since the order's start time, 2026-03-02T15:00:00-06:00" in rate
     assert rate.endswith("the highest rate that can be reached by now, 90 mL/h.")
@@ -361,7 +361,7 @@ def test_before_the_order_starts_nothing_is_due(minutes, hours):
     early = planned(start=(begun - timedelta(minutes=minutes)).isoformat(), hours=hours)
     whole = planned(hours=24)
     assert due(early) == [event for event in due(whole) if event.at <= early.end]
-    assert all(span.start >= whole.start for span in early.spans)
+    assert all(span.start >= whole.start for span in early.periods)
     assert bool(early.supplies) == (early.end >= whole.start)
     said = [text for text in early.notes if text.startswith("The order starts only at")]
     assert len(said) == (minutes > 0)
@@ -391,9 +391,9 @@ def test_what_ran_before_is_named_without_titration_too():
 def test_the_earliest_rate_is_the_same_from_wherever_the_plan_begins(quarters, hours):
     """A later plan is the rest of the one from the order's start on."""
     late = quarters * HOUR // 4
-    whole = titrated(60, 10, 2 * HOUR, 90, late + hours * HOUR)
-    rest = titrated(60, 10, 2 * HOUR, 90, hours * HOUR, late)
-    assert volume(rest, 0, hours * HOUR) == volume(whole, late, late + hours * HOUR)
+    whole = titrated_rate(60, 10, 2 * HOUR, 90, late + hours * HOUR)
+    rest = titrated_rate(60, 10, 2 * HOUR, 90, hours * HOUR, late)
+    assert volume_run(rest, 0, hours * HOUR) == volume_run(whole, late, late + hours * HOUR)
 
 
 @pytest.mark.parametrize(
@@ -433,7 +433,7 @@ def test_what_is_known_of_saline_in_large_volumes():
 
 
 def figures(plan):
-    return {figure.kind: dict(figure.cases) for figure in plan.estimates.figures}
+    return {figure.kind: dict(figure.cases) for figure in plan.estimates.items}
 
 
 def test_figures():
@@ -487,9 +487,9 @@ def test_a_blocked_drain_has_no_figure_where_nothing_would_be_irrigated():
     ],
 )
 def test_figures_are_the_same_whatever_the_unit(change):
-    found = planned(change).estimates.figures
-    assert [f.kind for f in found] == [f.kind for f in planned().estimates.figures]
-    for figure, other in zip(found, planned().estimates.figures, strict=True):
+    found = planned(change).estimates.items
+    assert [f.kind for f in found] == [f.kind for f in planned().estimates.items]
+    for figure, other in zip(found, planned().estimates.items, strict=True):
         assert dict(figure.cases) == pytest.approx(dict(other.cases))
 
 
@@ -509,7 +509,7 @@ def test_figures_are_the_same_whatever_the_unit(change):
 )
 def test_no_figure_where_its_assumptions_do_not_hold(change, reason):
     estimates = planned(change).estimates
-    assert estimates.figures == ()
+    assert estimates.items == ()
     assert reason in "; ".join(estimates.reasons)
 
 
@@ -528,14 +528,14 @@ def test_no_figure_where_its_assumptions_do_not_hold(change, reason):
 )
 def test_no_figure_for_lack_of_a_setting(change, lacking):
     estimates = planned(change).estimates
-    assert (estimates.figures, estimates.lacking) == ((), lacking)
+    assert (estimates.items, estimates.missing) == ((), lacking)
 
 
 def test_one_figure_may_be_missing_alone():
     without = planned(("net_in: {above: 20 mL, within: 1 h}", "net_in: {within: 1 h}"))
     assert "pressure after net-in volume" not in figures(without)
     assert len(figures(without)) == len(figures(planned())) - 1
-    assert without.estimates.lacking == ("notify.net_in.above",)
+    assert without.estimates.missing == ("notify.net_in.above",)
     assert "time to upper pause at titration maximum" not in figures(planned(NO_TITRATION))
     lower = planned(("max: 90 mL/h", "max: 60 mL/h"))
     assert "time to upper pause at titration maximum" not in figures(lower)
@@ -550,7 +550,7 @@ def test_a_policy_without_csf_formation_leaves_it_out():
     verified = planned().verified
     left_out = replace(at_hand().values["csf_rate"], keyed={})
     plan = plan_of(verified, instant(START), 24, 0, left_out)
-    assert {span.ordered.output for span in plan.spans} == {None}
+    assert {span.ordered.output for span in plan.periods} == {None}
     assert parts(plan)["Expected output"].endswith("patient group adult")
     assert plan.estimates.reasons == ("no rate of CSF formation is held for this patient group",)
 
@@ -578,7 +578,7 @@ def test_every_order_has_a_plan(leaves, hours, start):
     plan = plan_of(verified, start, hours, 0, rulebook.values["csf_rate"])
     assert all(plan.start <= event.at <= plan.end for event in plan.events)
     assert [event.at for event in plan.events] == sorted(event.at for event in plan.events)
-    assert plan.spans or not plan.supplies
-    named = {path for gap in plan.gaps for path in gap.lacking}
+    assert plan.periods or not plan.supplies
+    named = {path for gap in plan.omissions for path in gap.missing}
     for path in NEEDED.get(str(leaves["therapy"].value), ("therapy",)):
         assert leaves[path].known or path in named

@@ -20,7 +20,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand, built_in
-from orderlint.shape import plainly_fits
+from orderlint.shape import fits_field_table
 from orderlint.verification import verify
 
 if TYPE_CHECKING:
@@ -116,7 +116,7 @@ def test_what_plainly_fits_is_valid_by_the_schema(data):
     errors = list(Draft202012Validator(load_schema("order")).iter_errors(written(data)))
     # A scalar outside a list of choices is the leaf's own to judge.
     shape = [e for e in errors if e.validator != "enum" or not isinstance(e.instance, str | int)]
-    assert not (plainly_fits(root, field_table()) and shape)
+    assert not (fits_field_table(root, field_table()) and shape)
 
 
 def written(data: Any) -> Any:
@@ -129,7 +129,7 @@ def written(data: Any) -> Any:
 def test_the_clean_order_plainly_fits():
     from test_verify import CLEAN  # noqa: PLC0415
 
-    assert plainly_fits(read(CLEAN.encode(), "order.yaml").root, field_table())
+    assert fits_field_table(read(CLEAN.encode(), "order.yaml").root, field_table())
 
 
 def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():

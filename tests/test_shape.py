@@ -16,10 +16,10 @@ def test_a_keyword_of_the_schema_that_has_no_finding_fails_loudly(monkeypatch):
     monkeypatch.setattr(shape, "load_schema", lambda _: schema)
     shape._validator.cache_clear()
     with pytest.raises(AssertionError, match="maxItems, which has no finding"):
-        shape.judge_shape(read(ORDER, "order.yaml").root, field_table())
+        shape.check_shape(read(ORDER, "order.yaml").root, field_table())
     shape._validator.cache_clear()
 
 
 def test_a_list_is_no_whole_number():
-    (fault,) = shape.judge_shape(read(ORDER, "order.yaml").root, field_table())
+    (fault,) = shape.check_shape(read(ORDER, "order.yaml").root, field_table())
     assert (fault.rule, fault.path, fault.place.line) == ("kind-not-expected", "revision", 3)

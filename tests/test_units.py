@@ -19,17 +19,17 @@ from orderlint.units import (
     SPELLINGS,
     TICKS,
     Unit,
-    describe_unlisted,
+    explain_unknown_unit,
     find_unit,
+    format_duration,
+    format_number,
+    format_quantity,
+    format_written_number,
+    has_instant_form,
     in_unit,
-    instant_ticks,
-    looks_like_instant,
-    number_words,
-    quantity_words,
+    parse_instant,
     read_constant,
-    span_words,
     to_ticks,
-    written_number,
 )
 
 SYMBOLS = [(dimension, symbol) for dimension, units in TICKS.items() for symbol in units]
@@ -102,7 +102,7 @@ def test_usual_levels_in_water():
     row = fact("pressure", "10 / 15 / 20 / 22")
     levels = row["what"].removesuffix(" mmHg").split(" / ")
     in_water = row["value"].removesuffix(" cmH2O").split(" / ")
-    assert [number_words(converted(level, "mmHg", "cmH2O")) for level in levels] == in_water
+    assert [format_number(converted(level, "mmHg", "cmH2O")) for level in levels] == in_water
 
 
 @pytest.mark.parametrize(
@@ -169,8 +169,8 @@ def test_a_spelling_is_understood_in_any_case(spelling):
 @pytest.mark.parametrize("hint", HINTS)
 def test_what_has_a_hint_is_not_understood(hint):
     assert find_unit(hint) is None
-    assert describe_unlisted(Fraction(5), hint) == HINTS[hint]
-    assert describe_unlisted(Fraction(5), hint.upper()) == HINTS[hint]
+    assert explain_unknown_unit(Fraction(5), hint) == HINTS[hint]
+    assert explain_unknown_unit(Fraction(5), hint.upper()) == HINTS[hint]
 
 
 @pytest.mark.parametrize(
@@ -201,7 +201,7 @@ def test_u_and_iu_are_no_units():
     """The Joint Commission, Do Not Use list."""
     for text in fact("notation", "U, u, IU")["flag"].split(", "):
         assert find_unit(text) is None
-        assert "write the unit out" in describe_unlisted(Fraction(5), text)
+        assert "write the unit out" in explain_unknown_unit(Fraction(5), text)
 
 
 @pytest.mark.parametrize("text", ["", " ", "kPa", "mL/day", "cmH20", "mg", "mmHg.", "mmHg mmHg"])
@@ -223,7 +223,7 @@ def test_no_unit_is_guessed(text):
     ],
 )
 def test_a_unit_of_elsewhere_is_explained(number, text, said):
-    assert describe_unlisted(Fraction(number), text) == f"{text} is a unit of {said}"
+    assert explain_unknown_unit(Fraction(number), text) == f"{text} is a unit of {said}"
 
 
 @pytest.mark.parametrize(
@@ -235,18 +235,18 @@ def test_a_unit_of_elsewhere_is_explained(number, text, said):
     ],
 )
 def test_nothing_is_said_of_what_is_no_unit_of_ours(text):
-    assert describe_unlisted(Fraction(2), text) in {"", HINTS.get(text, "")}
+    assert explain_unknown_unit(Fraction(2), text) in {"", HINTS.get(text, "")}
 
 
 @given(text=st.text("kPamMLlhHgGdyinrtsuµ/", max_size=14))
 def test_no_unit_text_is_too_strange(text):
-    assert isinstance(describe_unlisted(Fraction(7, 3), text), str)
+    assert isinstance(explain_unknown_unit(Fraction(7, 3), text), str)
 
 
 @given(value=st.fractions(), places=st.integers(min_value=0, max_value=4))
 @example(value=Fraction(1, 250_000), places=0)
-def test_number_words_say_the_value(value, places):
-    words = number_words(value, places)
+def test_format_number_shows_the_value(value, places):
+    words = format_number(value, places)
     about, digits = words.startswith("about "), words.removeprefix("about ")
     assert re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?", digits)
     assert not about or (value * 10**5).denominator != 1
@@ -261,9 +261,9 @@ def test_number_words_say_the_value(value, places):
 def test_rounded_numbers_beside_one_another_are_told_apart(value, others, exponent):
     """Others are drawn far off, and so near that two places do not tell."""
     near = [value + Fraction(1, 7 * 10**exponent), *others]
-    words = number_words(value, beside=near)
+    words = format_number(value, others=near)
     for other in near:
-        assert other == value or number_words(other, beside=[value]) != words
+        assert other == value or format_number(other, others=[value]) != words
 
 
 @pytest.mark.parametrize(
@@ -280,32 +280,32 @@ def test_rounded_numbers_beside_one_another_are_told_apart(value, others, expone
         (Fraction(20) / Fraction("1.35951"), "about 14.71"),
     ],
 )
-def test_number_words(value, words):
-    assert number_words(value) == words
+def test_format_number(value, words):
+    assert format_number(value) == words
 
 
 def test_a_half_goes_to_the_even_side():
-    assert number_words(Fraction("0.1250000"), 2) == "0.125"
-    assert number_words(Fraction("2.500000"), 0) == "2.5"
-    assert number_words(Fraction("0.00000016")) == "about 0.0000002"
-    assert number_words(Fraction("0.0000025"), 6) == "about 0.000002"
-    assert number_words(Fraction("0.0000035"), 6) == "about 0.000004"
+    assert format_number(Fraction("0.1250000"), 2) == "0.125"
+    assert format_number(Fraction("2.500000"), 0) == "2.5"
+    assert format_number(Fraction("0.00000016")) == "about 0.0000002"
+    assert format_number(Fraction("0.0000025"), 6) == "about 0.000002"
+    assert format_number(Fraction("0.0000035"), 6) == "about 0.000004"
 
 
 @given(number=numbers)
 def test_a_written_number_is_said_exactly_and_plainly(number):
-    words = written_number(number)
+    words = format_written_number(number)
     assert Fraction(words) == worth(number)
     assert re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?", words)
 
 
-def test_quantity_words():
-    assert quantity_words(22 * TICKS["pressure"]["mmHg"], "cmH2O") == "29.90922 cmH2O"
-    assert quantity_words(20 * TICKS["pressure"]["cmH2O"], "mmHg") == "about 14.71 mmHg"
+def test_format_quantity():
+    assert format_quantity(22 * TICKS["pressure"]["mmHg"], "cmH2O") == "29.90922 cmH2O"
+    assert format_quantity(20 * TICKS["pressure"]["cmH2O"], "mmHg") == "about 14.71 mmHg"
     # 29.91 / 1.35951 is 22.000573…, by the definition of conventional mercury.
-    assert quantity_words(299_100_000, "mmHg") == "about 22.001 mmHg"
+    assert format_quantity(299_100_000, "mmHg") == "about 22.001 mmHg"
     beside = (22 * TICKS["pressure"]["mmHg"] + 7_300,)
-    assert quantity_words(299_100_000, "mmHg", beside) == "about 22.0006 mmHg"
+    assert format_quantity(299_100_000, "mmHg", beside) == "about 22.0006 mmHg"
 
 
 def test_read_constant():
@@ -355,12 +355,12 @@ def test_an_instant_is_counted_from_the_epoch(moment, form, joint):
     units = {"minutes": {"second": 0, "microsecond": 0}, "seconds": {"microsecond": 0}}
     kept = moment.replace(**units.get(form, {"microsecond": moment.microsecond // 1000 * 1000}))
     text = kept.isoformat(joint, form)
-    ticks = instant_ticks(text)
+    ticks = parse_instant(text)
     assert ticks == since_the_epoch(kept)
     assert isinstance(ticks, int)
-    assert looks_like_instant(text)
-    assert looks_like_instant(text[:16])
-    assert instant_ticks(text[:16]) is None
+    assert has_instant_form(text)
+    assert has_instant_form(text[:16])
+    assert parse_instant(text[:16]) is None
 
 
 @pytest.mark.parametrize(
@@ -376,7 +376,7 @@ def test_an_instant_is_counted_from_the_epoch(moment, form, joint):
     ],
 )
 def test_instants_by_hand(text, ticks):
-    assert instant_ticks(text) == ticks
+    assert parse_instant(text) == ticks
 
 
 @pytest.mark.parametrize(
@@ -389,8 +389,8 @@ def test_instants_by_hand(text, ticks):
     ],
 )
 def test_a_text_of_another_form_is_no_instant(text):
-    assert not looks_like_instant(text)
-    assert instant_ticks(text) is None
+    assert not has_instant_form(text)
+    assert parse_instant(text) is None
 
 
 @pytest.mark.parametrize(
@@ -403,13 +403,13 @@ def test_a_text_of_another_form_is_no_instant(text):
     ],
 )
 def test_what_is_on_no_calendar_has_the_form_and_no_ticks(text):
-    assert looks_like_instant(text)
-    assert instant_ticks(text) is None
+    assert has_instant_form(text)
+    assert parse_instant(text) is None
 
 
 @given(st.integers(-(10**10), 10**10))
 def test_a_span_in_words_is_that_span_and_no_other(ticks):
-    words = span_words(ticks)
+    words = format_duration(ticks)
     sign = -1 if words.startswith("-") else 1
     parts = words.removeprefix("-").split(" ")
     pairs = zip(parts[::2], parts[1::2], strict=True)
@@ -429,5 +429,5 @@ def test_a_span_in_words_is_that_span_and_no_other(ticks):
         (132_000_000, "36 h 40 min"),
     ],
 )
-def test_span_words(ticks, words):
-    assert span_words(ticks) == words
+def test_format_duration(ticks, words):
+    assert format_duration(ticks) == words

@@ -172,7 +172,7 @@ def test_what_a_missing_treat_above_leaves_unchecked():
     assert unchecked["treat-above-over-upper-pause"] == ("treat_above",)
     assert unchecked["drain-above-treat-above"] == ("treat_above",)
     assert set(unchecked.values()) == {("treat_above",)}
-    assert found.behaviour.lacking == ("treat_above",)
+    assert found.behaviour.missing == ("treat_above",)
 
 
 def test_an_unchecked_rule_is_never_a_pass():

@@ -7,7 +7,7 @@ import pytest
 from orderlint.fields import field_table
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.order import Leaf, State
-from orderlint.templates import LONGEST_QUOTE, Words, quoted
+from orderlint.templates import LONGEST_QUOTE, TemplateValues, quote
 
 WATER = 10_000_000
 SITE = {
@@ -29,7 +29,7 @@ def filled(text: str, display: str | None = "mmHg") -> str:
     state = State.KNOWN if display else State.ABSENT
     leaves = {**LEAVES, "display_unit": Leaf("display_unit", state, display, None, display or "")}
     scope = Scope(field_table(), SITE, it="pause.upper")
-    return Words(leaves, scope, {}, {"reason": "it\nis so"}).fill(text)
+    return TemplateValues(leaves, scope, {}, {"reason": "it\nis so"}).fill(text)
 
 
 # 20 cmH2O is 14.711 mmHg, 3 cmH2O is 2.207 mmHg (conventional mercury, 13.5951 g/mL).
@@ -63,5 +63,5 @@ def test_nothing_is_added_where_the_unit_is_the_one_displayed_or_that_is_not_kno
 
 
 def test_a_long_text_is_quoted_short() -> None:
-    assert quoted("x" * LONGEST_QUOTE) == "x" * LONGEST_QUOTE
-    assert quoted("x" * (LONGEST_QUOTE + 1)) == "x" * (LONGEST_QUOTE - 1) + "…"
+    assert quote("x" * LONGEST_QUOTE) == "x" * LONGEST_QUOTE
+    assert quote("x" * (LONGEST_QUOTE + 1)) == "x" * (LONGEST_QUOTE - 1) + "…"

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, Leaf, State
+from orderlint.order import SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.model import order_of
 from orderlint.order_set.presets import preset_picks
 
@@ -69,7 +69,7 @@ def outcomes(
     whole = {**leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     for rule in rulebook.rules.values():
         for instance in rule.instances:
-            if rule.level in levels and not SIGNED & {*instance.paths}:
+            if rule.level in levels and not SIGNING_FIELDS & {*instance.paths}:
                 yield evaluate(instance.sound, whole)
 
 

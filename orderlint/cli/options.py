@@ -43,9 +43,9 @@ FILE = _File()
 def instant_of(text: str) -> int:
     """Milliseconds since 1970 UTC. Raises BadParameter for what is no time with its offset."""
     from orderlint.fields import field_table  # noqa: PLC0415 - cold start
-    from orderlint.units import instant_ticks  # noqa: PLC0415 - cold start
+    from orderlint.units import parse_instant  # noqa: PLC0415 - cold start
 
-    instant, conceivable = instant_ticks(text), field_table().fields["starts"]
+    instant, conceivable = parse_instant(text), field_table().fields["starts"]
     if instant is None:
         raise click.BadParameter(
             f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.cli.exit_status import INTERRUPTED, STOPPED
 from orderlint.cli.outputs import CannotWrite, encoded
 from orderlint.readback import dialogue
-from orderlint.reading.unicode_checks import first_refused
+from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.layout import paragraph
 from orderlint.report.readback import prompts as words
 
@@ -145,7 +145,7 @@ def _line() -> tuple[str, str | None]:
         return "", words.HIDDEN
     if len(text) > LONGEST:
         return "", words.TOO_LONG
-    hidden = first_refused(text) is not None or not text.isprintable()
+    hidden = first_refused_offset(text) is not None or not text.isprintable()
     return ("", words.HIDDEN) if hidden else (text, None)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.comparison.setting_changes import How
 from orderlint.fields import BEFORE
 from orderlint.finding import Fault, Unchecked
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -28,7 +28,7 @@ def faults_of(before: Order, after: Order, settings: Sequence[Setting], at: int)
     for rule, path in _PATHS.items():
         if _is_broken(rule, before, after, settings, at):
             old, new = before.leaves[path], after.leaves[path]
-            details = {"before": quoted(old.text), "after": quoted(new.text)}
+            details = {"before": quote(old.text), "after": quote(new.text)}
             yield Fault(rule, path, new.text, after.place_of(path), details)
 
 

@@ -9,18 +9,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.behaviour_diff import stretches_of
+from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.findings import faults_of, unchecked_of
 from orderlint.comparison.setting_changes import settings_of
 from orderlint.finding import heaviest
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, Leaf, State, with_earlier
+from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.comparison.setting_changes import Setting
     from orderlint.finding import Verdict
     from orderlint.order import Order
@@ -43,7 +43,7 @@ class ComparedOrders:
     leaves: Mapping[str, Leaf]
     settings: tuple[Setting, ...]
     signed: tuple[Setting, ...]
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[Difference, ...]
     assessment: Assessment
 
     @property
@@ -58,7 +58,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
     `rulebook` has the rules on changes, as `rulebook.load.at_hand_for_changes` gives it.
     """
     rows = tuple(settings_of(before.leaves, after.leaves))
-    settings = tuple(row for row in rows if row.path not in SIGNED)
+    settings = tuple(row for row in rows if row.path not in SIGNING_FIELDS)
     leaves = {
         **with_earlier(after.leaves, before.leaves),
         CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at),
@@ -77,8 +77,8 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         second,
         leaves,
         settings,
-        tuple(row for row in rows if row.path in SIGNED),
-        () if any(table.lacking for table in tables) else tuple(stretches_of(*tables)),
+        tuple(row for row in rows if row.path in SIGNING_FIELDS),
+        () if any(table.missing for table in tables) else tuple(find_differences(*tables)),
         assess(check, after, leaves, at, rulebook),
     )
 

@@ -18,7 +18,7 @@ from orderlint.assessment import (
 from orderlint.comparison.option_changes import offers_of
 from orderlint.finding import Suppressed, Unchecked
 from orderlint.order import Order
-from orderlint.order_set.presets import presets
+from orderlint.order_set.presets import preset_order
 from orderlint.proof import Result, difference_of
 from orderlint.set_findings import about, not_asked_of, not_proved
 from orderlint.verification import verify_order
@@ -127,7 +127,7 @@ def _was_open(item: NewlyBroken) -> bool:
 
 def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
     """A new order that breaks a rule, with what `verify` says of it."""
-    rule, signed = book.rules[item.rule], presets(after).order
+    rule, signed = book.rules[item.rule], preset_order(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
     heard = speaking_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
     found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
@@ -141,7 +141,7 @@ def _unsettled(
 ) -> Iterator[Finding]:
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
     for order_set in (before, after):
-        order = presets(order_set).order
+        order = preset_order(order_set).order
         for finding in findings_of_faults(order_set.unsettled, order, book):
             yield finding._replace(ask_whom="author")
     reasons = dict(found.unsettled)
@@ -149,4 +149,4 @@ def _unsettled(
         reasons["any rule anew"] = (
             f"which orders are new or gone is not known ({'; '.join(found.open)})"
         )
-    yield from not_proved(reasons, presets(after).order, book)
+    yield from not_proved(reasons, preset_order(after).order, book)

@@ -63,7 +63,7 @@ def _how(old: Leaf, new: Leaf) -> How | None:
     if not new.given:
         return How.LEFT_OUT
     field = field_table().fields[old.path]
-    if field.compared(old.value, old.text) != field.compared(new.value, new.text):
+    if field.comparison_key(old.value, old.text) != field.comparison_key(new.value, new.text):
         return How.CHANGED
     return None if old.unit == new.unit else How.UNIT_ALONE
 

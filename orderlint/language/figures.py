@@ -16,7 +16,7 @@ from orderlint.language.amounts import dimension_of, product_of, sum_of
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import Leaf, State
-from orderlint.units import TICKS, number_words, quantity_words, span_words
+from orderlint.units import TICKS, format_duration, format_number, format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -160,11 +160,11 @@ def figure_words(figure: Figure, display_unit: str | None, beside: Iterable[int]
     `beside` are quantities of its dimension, in ticks, from which it is to be told apart.
     """
     if figure.dimension == "number":
-        return number_words(figure.value)
+        return format_number(figure.value)
     if figure.dimension == "duration" and figure.value.denominator == 1:
-        return span_words(int(figure.value))
+        return format_duration(int(figure.value))
     unit = figure.unit or _usual_unit(figure, display_unit)
-    return quantity_words(figure.value, unit, beside)
+    return format_quantity(figure.value, unit, beside)
 
 
 def _usual_unit(figure: Figure, display_unit: str | None) -> str:

@@ -34,7 +34,7 @@ _OF_CONTROLLER = ("mmHg", "cmH2O", "mL/h", "mL/min")
 """The units of pressures and rates: a number in one of them belongs in a field of its own."""
 
 
-def in_free_texts(slot: Slot) -> Iterator[Fault]:
+def free_text_faults(slot: Slot) -> Iterator[Fault]:
     """The faults of the texts that can stand in a slot; a blank has none."""
     field = field_table().fields[slot.path]
     if field.kind != "text" or slot.blank:

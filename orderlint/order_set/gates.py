@@ -13,9 +13,9 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.tree import Written, atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.order import SIGNED
+from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, within
-from orderlint.order_set.slot_reader import SHOWN_WHEN, not_understood
+from orderlint.order_set.slot_reader import SHOWN_WHEN, entry_fault
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.parsed_text import clause, pinpoint
@@ -43,24 +43,26 @@ def read_gates(conditions: Iterable[tuple[str, Node]], derived: Mapping[str, Sur
     read = [_gate(path, node, derived) for path, node in nodes.items()]
     gates = [gate for gate in read if isinstance(gate, Gate)]
     hidden_by = {gate.path: _hidden_by(gate, gates) for gate in gates}
-    circular = {path for path in hidden_by if path in _reached(path, hidden_by)}
+    circular = {path for path in hidden_by if path in _gates_above(path, hidden_by)}
     cycles = [
-        _cycle(gate, _text(nodes[gate.path]), hidden_by) for gate in gates if gate.path in circular
+        _cycle_fault(gate, _text(nodes[gate.path]), hidden_by)
+        for gate in gates
+        if gate.path in circular
     ]
     faults = [fault for fault in read if isinstance(fault, Fault)]
     sound = [gate for gate in gates if gate.path not in circular]
-    return Gates(tuple(_in_order(sound, hidden_by)), (*faults, *cycles))
+    return Gates(tuple(_dependency_order(sound, hidden_by)), (*faults, *cycles))
 
 
 def _gate(path: str, node: Node, derived: Mapping[str, Surface]) -> Gate | Fault:
     if not isinstance(node, Scalar) or is_empty(node):
-        return not_understood(path, node, f"{SHOWN_WHEN}: is one condition, and not empty")
+        return entry_fault(path, node, f"{SHOWN_WHEN}: is one condition, and not empty")
     try:
         surface = clause(node).surface
         return Gate(path, _lowered(surface, node, derived), surface, node.place)
     except Refused as error:
         place: Place = error.place if not isinstance(error.place, str) else node.place
-        return not_understood(path, node._replace(place=place), error.message)
+        return entry_fault(path, node._replace(place=place), error.message)
 
 
 def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> Tree:
@@ -70,7 +72,7 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
             if name.path.startswith("site."):
                 raise LanguageError("a set is the same everywhere: it reads no policy", name.at)
             # INVARIANT: so that what is shown is the same on every order that a proof looks at.
-            if name.path == CHECKED_AT or name.path in SIGNED:
+            if name.path == CHECKED_AT or name.path in SIGNING_FIELDS:
                 said = "a set is the same whoever signs and when: it reads no fact of signing"
                 raise LanguageError(said, name.at)
         tree = lower(surface, Scope(field_table(), derived=derived))
@@ -88,7 +90,7 @@ def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:
     return tuple(other.path for other in gates if any(within(path, other.path) for path in read))
 
 
-def _reached(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
+def _gates_above(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
     """Every gate on which the gate at a path hangs, straight or through others."""
     reached: set[str] = set()
     ahead = list(hidden_by[path])
@@ -100,10 +102,12 @@ def _reached(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozenset[s
     return frozenset(reached)
 
 
-def _cycle(gate: Gate, written: str, hidden_by: Mapping[str, tuple[str, ...]]) -> Fault:
+def _cycle_fault(gate: Gate, written: str, hidden_by: Mapping[str, tuple[str, ...]]) -> Fault:
     """That what is shown by a gate hangs on whether it is shown."""
     back = {
-        path for path in _reached(gate.path, hidden_by) if gate.path in _reached(path, hidden_by)
+        path
+        for path in _gates_above(gate.path, hidden_by)
+        if gate.path in _gates_above(path, hidden_by)
     }
     names = [_name(path) for path in hidden_by if path in back and path != gate.path]
     through = f", by way of the {' and the '.join(names)}" if names else ""
@@ -119,7 +123,9 @@ def _name(path: str) -> str:
     return in_sentence(field_table().trade_name(path))
 
 
-def _in_order(gates: Sequence[Gate], hidden_by: Mapping[str, tuple[str, ...]]) -> Iterator[Gate]:
+def _dependency_order(
+    gates: Sequence[Gate], hidden_by: Mapping[str, tuple[str, ...]]
+) -> Iterator[Gate]:
     """Each gate after those on which it hangs, and else as they stand in the document."""
     # INVARIANT: no gate hangs on itself, so some gate is always free of those that are left.
     left = {gate.path: gate for gate in gates}

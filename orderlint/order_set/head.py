@@ -15,7 +15,7 @@ from orderlint.order import read_leaf
 from orderlint.reading.node import Listing, Scalar
 from orderlint.rulebook.yaml_fields import nearest
 from orderlint.shape import is_empty
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -32,9 +32,9 @@ FACTS = {
     "review_due": "Date of review",
 }
 """Each fact of the head by its key, with its name."""
-KEYS = ("document", "format", *FACTS, "order")
+TOP_KEYS = ("document", "format", *FACTS, "order")
 """What may stand at the top of an order set."""
-GROUPS = "patient.group"
+GROUP_FIELD = "patient.group"
 """The field of an order whose choices a population is made of."""
 
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
@@ -60,7 +60,7 @@ def read_head(root: Section) -> Head:
     faults: list[Fault] = []
     for entry in root.entries:
         key, node = entry.key.text, entry.value
-        if key not in KEYS:
+        if key not in TOP_KEYS:
             faults.append(_unknown_key(entry.key))
         elif key in FACTS and not is_empty(node):
             places[key] = node.place
@@ -68,20 +68,20 @@ def read_head(root: Section) -> Head:
     return Head({key: text for key, text in facts.items() if text}, places, tuple(faults))
 
 
-def groups_of(facts: Mapping[str, str]) -> tuple[str, ...]:
+def population_groups(facts: Mapping[str, str]) -> tuple[str, ...]:
     """The patient groups that a set says it is for."""
     return tuple(facts["population"].split(", ")) if "population" in facts else ()
 
 
-def review_ends(facts: Mapping[str, str]) -> int | None:
+def review_deadline(facts: Mapping[str, str]) -> int | None:
     """When the review is overdue, in milliseconds since 1970 UTC; None where nothing says.
 
     A date is over when its day has ended in UTC.
     """
     written = facts.get("review_due", "")
     if not _DATE.fullmatch(written):
-        return instant_ticks(written)
-    begins = instant_ticks(f"{written}T00:00Z")
+        return parse_instant(written)
+    begins = parse_instant(f"{written}T00:00Z")
     return None if begins is None else begins + _DAY
 
 
@@ -97,13 +97,13 @@ def _texts(key: str, node: Node, faults: list[Fault]) -> Iterator[str]:
         yield from _group(node, faults)
     else:
         text = node.text.strip()
-        if key == "review_due" and review_ends({key: text}) is None:
+        if key == "review_due" and review_deadline({key: text}) is None:
             faults.append(_wrong_kind(key, node, "no date", _DATE_FORM))
         yield text
 
 
 def _group(node: Node, faults: list[Fault]) -> Iterator[str]:
-    field = replace(field_table().fields[GROUPS], path="population", name=FACTS["population"])
+    field = replace(field_table().fields[GROUP_FIELD], path="population", name=FACTS["population"])
     if not isinstance(node, Scalar) or is_empty(node):
         form = f"one or more of: {', '.join(field.choices)}"
         faults.append(_wrong_kind("population", node, "no patient group", form))
@@ -122,6 +122,6 @@ def _wrong_kind(key: str, node: Node, met: str, form: str) -> Fault:
 
 
 def _unknown_key(key: Scalar) -> Fault:
-    close = nearest(key.text, KEYS) if len(key.text) <= 60 else None
+    close = nearest(key.text, TOP_KEYS) if len(key.text) <= 60 else None
     near = f"; the nearest is {close}" if close else ""
     return Fault("key-not-known", f'"{key.text}"', key.text, key.place, {"nearest": near})

@@ -14,11 +14,11 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
-from orderlint.order_set.free_texts import in_free_texts
-from orderlint.order_set.head import FACTS, GROUPS, groups_of, review_ends
+from orderlint.order_set.free_texts import free_text_faults
+from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,7 +38,7 @@ _LACKING = {
 }
 
 
-def hygiene(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
+def set_faults(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
     """The faults of a set that no pick changes, as they stand in the file.
 
     `at` is the instant of checking, in milliseconds since 1970 UTC.
@@ -48,7 +48,7 @@ def hygiene(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault, ..
         faults.extend(_of_blank(slot))
         faults.extend(_of_options(slot, order_set))
         faults.extend(_of_steps(slot, rulebook))
-        faults.extend(in_free_texts(slot))
+        faults.extend(free_text_faults(slot))
     return tuple(sorted(faults, key=lambda fault: (fault.place, fault.rule, fault.path)))
 
 
@@ -58,7 +58,7 @@ def _of_head(order_set: OrderSet, at: int) -> Iterator[Fault]:
         if key not in order_set.head and key not in order_set.places:
             rule = "set-approval-missing" if key in _LACKING else f"set-{key}-missing"
             yield Fault(rule, key, "", top, {"lacking": _LACKING.get(key, "")})
-    ends = review_ends(order_set.head)
+    ends = review_deadline(order_set.head)
     if ends is not None and at >= ends:
         due = order_set.head["review_due"]
         yield Fault("set-review-overdue", "review_due", due, order_set.places["review_due"])
@@ -78,11 +78,11 @@ def _mixed_populations(order_set: OrderSet) -> Iterator[Fault]:
 
     The limits of a child are not those of an adult, so each population has a set of its own.
     """
-    said = groups_of(order_set.head)
-    reached = [str(leaf.value) for leaf in order_set.slots[GROUPS].options if leaf.known]
+    said = population_groups(order_set.head)
+    reached = [str(leaf.value) for leaf in order_set.slots[GROUP_FIELD].options if leaf.known]
     groups = tuple(dict.fromkeys((*said, *reached)))
     if len(groups) > 1:
-        path = "population" if len(said) > 1 else GROUPS
+        path = "population" if len(said) > 1 else GROUP_FIELD
         written = ", ".join(said) if len(said) > 1 else ", ".join(dict.fromkeys(reached))
         details = {"groups": " and ".join(groups)}
         place = order_set.place_of(path)
@@ -193,7 +193,7 @@ def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
     field = field_table().fields[slot.path]
     seen: dict[int | str, Leaf] = {}
     for leaf in options:
-        first = seen.setdefault(field.compared(leaf.value, leaf.text), leaf)
+        first = seen.setdefault(field.comparison_key(leaf.value, leaf.text), leaf)
         if first is not leaf and leaf.place is not None:
             yield _fault("options-duplicated", slot.path, leaf.text, leaf.place, first=first.text)
 
@@ -235,7 +235,7 @@ def _of_steps(slot: Slot, rulebook: Rulebook) -> Iterator[Fault]:
             slot.path,
             first.text,
             slot.place,
-            step=quantity_words(slot.step, first.unit),
+            step=format_quantity(slot.step, first.unit),
             settable=settable.text,
         )
 

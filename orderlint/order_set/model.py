@@ -58,7 +58,7 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
+class OfferedSection:
     """A section that is offered as a whole: taken or not by one tick."""
 
     path: str
@@ -90,7 +90,7 @@ class OrderSet:
     file: str
     head: Mapping[str, str]
     slots: Mapping[str, Slot]
-    ticks: Mapping[str, Tick]
+    ticks: Mapping[str, OfferedSection]
     gates: tuple[Gate, ...]
     faults: tuple[Fault, ...] = ()
     places: Mapping[str, Place] = field(default_factory=dict)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Presets:
+class PresetOrder:
     """The presets as an order, and the paths that somebody must fill in before it can be signed.
 
     What is to be filled in is given and cannot be read: it is not missing, and whatever hangs on it
@@ -30,12 +30,12 @@ class Presets:
     to_fill: tuple[str, ...]
 
 
-def presets(order_set: OrderSet) -> Presets:
+def preset_order(order_set: OrderSet) -> PresetOrder:
     """The presets of an order set as they stand."""
     leaves = order_of(order_set, *preset_picks(order_set))
     order = Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
     empty = [path for path, slot in order_set.slots.items() if slot.preset is None]
-    return Presets(order, tuple(path for path in empty if leaves[path].given))
+    return PresetOrder(order, tuple(path for path in empty if leaves[path].given))
 
 
 def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:

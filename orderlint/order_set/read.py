@@ -10,20 +10,20 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State
+from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.gates import read_gates
 from orderlint.order_set.head import read_head
-from orderlint.order_set.model import OrderSet, Slot, Tick
+from orderlint.order_set.model import OfferedSection, OrderSet, Slot
 from orderlint.order_set.slot_reader import (
     SHOWN_WHEN,
     blank_slot,
-    is_entry,
-    not_understood,
-    read_entry,
+    entry_fault,
+    is_slot_entry,
+    read_slot,
 )
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.yaml_fields import near, nearest
-from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key
+from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,14 +31,14 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault, Place
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
 
 OFFERED = "offered"
-OF_SECTIONS = (SHOWN_WHEN, OFFERED)
+SECTION_KEYS = (SHOWN_WHEN, OFFERED)
 """What a section may have besides its settings."""
-HEAD = frozenset({"document", "format"})
+FILE_KEYS = frozenset({"document", "format"})
 """What stands on top of an order, and so on top of a set, and not in the order's tree within it."""
-PRESETS = {"in": True, "out": False}
+PRESET_WORDS = {"in": True, "out": False}
 
 
 @dataclass(slots=True)
@@ -47,7 +47,7 @@ class _Draft:
 
     order: Section
     slots: dict[str, Slot] = field(default_factory=dict)
-    ticks: dict[str, Tick] = field(default_factory=dict)
+    ticks: dict[str, OfferedSection] = field(default_factory=dict)
     conditions: dict[str, Node] = field(default_factory=dict)
     places: dict[str, Place] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -75,7 +75,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
     return OrderSet(
         document.file,
         head.facts,
-        {**draft.slots, **_unspoken(draft.slots, spoilt)},
+        {**draft.slots, **_unmentioned_slots(draft.slots, spoilt)},
         draft.ticks,
         gates.gates,
         tuple(faults),
@@ -84,7 +84,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
     )
 
 
-def _unspoken(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]:
+def _unmentioned_slots(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]:
     """The slots of all that a set says nothing of, and of what stands there under another form."""
     found = {}
     for path, at in field_table().fields.items():
@@ -92,8 +92,8 @@ def _unspoken(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]
             continue
         if path in spoilt:
             found[path] = Slot(path, (Leaf(path, State.UNREADABLE),), 0)
-        elif path in SIGNED:
-            found[path] = blank_slot(at, None, required=path not in SIGNED_OR_LEFT_OUT)
+        elif path in SIGNING_FIELDS:
+            found[path] = blank_slot(at, None, required=path not in OPTIONAL_SIGNING_FIELDS)
         else:
             found[path] = Slot(path, (Leaf(path),), 0)
     return found
@@ -107,7 +107,7 @@ def _walk(draft: _Draft, section: Section, path: str) -> None:
             draft.conditions[path] = entry.value
         elif path and key == OFFERED:
             _offer(draft, path, entry.value)
-        elif key in keys and keys[key] not in HEAD:
+        elif key in keys and keys[key] not in FILE_KEYS:
             _read_at(draft, keys[key], entry.value)
         else:
             draft.unsettled.append(_unknown(draft, path, entry))
@@ -120,14 +120,14 @@ def _read_at(draft: _Draft, path: str, node: Node) -> None:
     leaf, is_section = table.fields.get(path), path in table.section_names
     if is_empty(node):
         return  # a key with nothing after it has been left out
-    if is_section and isinstance(node, Section) and not (leaf and is_entry(node)):
+    if is_section and isinstance(node, Section) and not (leaf and is_slot_entry(node)):
         _walk(draft, node, path)
     elif leaf is None:
         reason = "one value or a list stands here, and it is a group of settings"
         spoils = table.sections[path]
-        draft.unsettled.append(not_understood(path, node, reason, spoils))
+        draft.unsettled.append(entry_fault(path, node, reason, spoils))
     else:
-        read = read_entry(leaf, node)
+        read = read_slot(leaf, node)
         draft.slots[path] = read.slot
         draft.faults.extend(read.faults)
         draft.unsettled.extend(read.unsettled)
@@ -138,27 +138,27 @@ def _read_at(draft: _Draft, path: str, node: Node) -> None:
 
 def _offer(draft: _Draft, path: str, node: Node) -> None:
     preset = node.get("preset") if isinstance(node, Section) else None
-    if not isinstance(preset, Scalar) or preset.text not in PRESETS:
+    if not isinstance(preset, Scalar) or preset.text not in PRESET_WORDS:
         reason = "offered: has preset: in or preset: out"
-        draft.unsettled.append(not_understood(path, preset or node, reason))
+        draft.unsettled.append(entry_fault(path, preset or node, reason))
         return
     assert isinstance(node, Section)
-    draft.ticks[path] = Tick(path, PRESETS[preset.text], node.place)
+    draft.ticks[path] = OfferedSection(path, PRESET_WORDS[preset.text], node.place)
     for entry in node.entries:
         key = entry.key
         if key.text != "preset":
             reason = f"offered: has no key {key.text}{near(key.text, ('preset',))}"
-            draft.unsettled.append(not_understood(path, key, reason))
+            draft.unsettled.append(entry_fault(path, key, reason))
 
 
-def _unknown(draft: _Draft, path: str, entry: Entry) -> Fault:
+def _unknown(draft: _Draft, path: str, entry: KeyValue) -> Fault:
     """A key that no section of this name can have."""
     key = entry.key
-    if not path and key.text in HEAD:
+    if not path and key.text in FILE_KEYS:
         reason = f"{key.text}: stands on top of the file, and not under order:"
-        return not_understood(key.text, key, reason)
-    meant = nearest(key.text, OF_SECTIONS) if path and len(key.text) <= LONGEST_KEY else None
+        return entry_fault(key.text, key, reason)
+    meant = nearest(key.text, SECTION_KEYS) if path and len(key.text) <= LONGEST_KEY else None
     if meant:
-        return not_understood(path, key, f"there is no {key.text}:; did you mean {meant}:?")
+        return entry_fault(path, key, f"there is no {key.text}:; did you mean {meant}:?")
     guess = len(draft.unsettled) < MOST_GUESSED
-    return unknown_key(path, entry, draft.order, field_table(), guess=guess)
+    return unknown_key_fault(path, entry, draft.order, field_table(), guess=guess)

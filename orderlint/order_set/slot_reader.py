@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.order import SIGNED, Leaf, State, read_leaf
+from orderlint.order import SIGNING_FIELDS, Leaf, State, read_leaf
 from orderlint.order_set.model import Slot, Span
-from orderlint.order_set.steps import MOST_OPTIONS, NotUnderstood, in_steps
+from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import near
-from orderlint.shape import is_empty, suits, wrong_kind
+from orderlint.shape import has_allowed_form, is_empty, wrong_kind_fault
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ _NAMED_FORMS = "fixed, choose, from or blank"
 _KEYS = frozenset(key for keys in FORMS.values() for key in keys)
 
 
-class Entry(NamedTuple):
+class SlotReading(NamedTuple):
     """A slot, the faults of options that do not read, and those that leave the options open."""
 
     slot: Slot
@@ -54,22 +54,22 @@ class Entry(NamedTuple):
     unsettled: tuple[Fault, ...] = ()
 
 
-def read_entry(field: Field, node: Node) -> Entry:
+def read_slot(field: Field, node: Node) -> SlotReading:
     """The slot that an entry of a set makes of a field. `node` is not empty."""
     if isinstance(node, Scalar):
         return _slot(field, node.place, [node], 0)
     if isinstance(node, Listing):
         reason = "a list stands here, and the options of a choice stand in a list under choose:"
-        return _not_understood(field, node, reason)
-    wrong = [not_understood(field.path, key, reason) for key, reason in _wrong_keys(node)]
+        return _unreadable_slot(field, node, reason)
+    wrong = [entry_fault(field.path, key, reason) for key, reason in _wrong_keys(node)]
     try:
-        entry = _of_form(field, node, _form(node))
-    except NotUnderstood as error:
-        entry = _not_understood(field, error.node, error.reason, error.fault)
+        entry = _read_form(field, node, _form(node))
+    except EntryError as error:
+        entry = _unreadable_slot(field, error.node, error.reason, error.fault)
     return entry._replace(unsettled=(*wrong, *entry.unsettled))
 
 
-def is_entry(section: Section) -> bool:
+def is_slot_entry(section: Section) -> bool:
     """Whether a section is an entry, by its keys, where it could be a group of settings as well."""
     return any(entry.key.text in _KEYS for entry in section.entries)
 
@@ -78,7 +78,7 @@ def blank_slot(
     field: Field, place: Place | None, *, required: bool = True, label: str = ""
 ) -> Slot:
     """The slot of a blank that nothing bounds."""
-    signed = required and field.path in SIGNED
+    signed = required and field.path in SIGNING_FIELDS
     absent = () if required else (Leaf(field.path, place=place),)
     options: tuple[Leaf, ...] = ()
     span = None
@@ -94,7 +94,7 @@ def blank_slot(
     return Slot(field.path, (*absent, *options), preset, span, label, signed, place, blank=True)
 
 
-def not_understood(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()) -> Fault:
+def entry_fault(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()) -> Fault:
     """The fault of an entry or section of a set that is not written as one is."""
     name = in_sentence(field_table().trade_name(path))
     written = node.text.strip() if isinstance(node, Scalar) else ""
@@ -127,15 +127,15 @@ def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
             yield key, f"an entry has no key {key.text}{near(key.text, (*_KEYS, SHOWN_WHEN))}"
 
 
-def _of_form(field: Field, section: Section, form: str | None) -> Entry:
+def _read_form(field: Field, section: Section, form: str | None) -> SlotReading:
     if form is None:
-        raise NotUnderstood(section, f"it has none of {_NAMED_FORMS}")
+        raise EntryError(section, f"it has none of {_NAMED_FORMS}")
     if form == "fixed":
         return _slot(field, section.place, [_value(section, "fixed")], 0)
     if form == "choose":
         return _with_preset(field, section, _choices(section))
     if form == "from":
-        steps = in_steps(field, section)
+        steps = read_steps(field, section)
         entry = _with_preset(field, section, steps.values)
         return entry._replace(slot=replace(entry.slot, step=steps.step))
     return _blank(field, section)
@@ -144,10 +144,10 @@ def _of_form(field: Field, section: Section, form: str | None) -> Entry:
 def _choices(section: Section) -> Sequence[Scalar]:
     node = section.get("choose")
     if not isinstance(node, Listing) or not node.items:
-        raise NotUnderstood(node or section, "choose: is a list of one option or more")
+        raise EntryError(node or section, "choose: is a list of one option or more")
     if len(node.items) > MOST_OPTIONS:
         reason = f"choose: has {len(node.items):,} options, and {MOST_OPTIONS:,} are the most"
-        raise NotUnderstood(node, reason)
+        raise EntryError(node, reason)
     return [_one(item, "an option of choose:") for item in node.items]
 
 
@@ -157,11 +157,11 @@ def _value(section: Section, key: str) -> Scalar:
 
 def _one(node: Node, what: str) -> Scalar:
     if not isinstance(node, Scalar) or is_empty(node):
-        raise NotUnderstood(node, f"{what} is one value, and not empty")
+        raise EntryError(node, f"{what} is one value, and not empty")
     return node
 
 
-def _with_preset(field: Field, section: Section, options: Sequence[Scalar]) -> Entry:
+def _with_preset(field: Field, section: Section, options: Sequence[Scalar]) -> SlotReading:
     """Options with the one that stands where nobody picks.
 
     One that is not among them is what the form says all the same: it is added to them, so that a
@@ -198,18 +198,20 @@ def _index_of(field: Field, preset: Scalar, options: Sequence[Leaf]) -> int | No
     )
 
 
-def _blank(field: Field, section: Section) -> Entry:
+def _blank(field: Field, section: Section) -> SlotReading:
     wanted = _value(section, "blank")
     if wanted.text not in BLANK:
-        raise NotUnderstood(wanted, f"blank: is required or optional, and not {wanted.text}")
-    if field.instead:  # whoever writes in it writes what no one word can say, and no proof sees it
-        parts = ", ".join(field.instead)
+        raise EntryError(wanted, f"blank: is required or optional, and not {wanted.text}")
+    if (
+        field.section_keys
+    ):  # whoever writes in it writes what no one word can say, and no proof sees it
+        parts = ", ".join(field.section_keys)
         reason = f"only the word {field.choices[0]} can be written here; blanks are for its {parts}"
-        raise NotUnderstood(wanted, reason)
+        raise EntryError(wanted, reason)
     required, label = wanted.text == "required", _label(section)
     if not any(section.get(key) for key in ("from", "to", "step")):
-        return Entry(blank_slot(field, section.place, required=required, label=label))
-    steps = in_steps(field, section)
+        return SlotReading(blank_slot(field, section.place, required=required, label=label))
+    steps = read_steps(field, section)
     entry = _slot(field, section.place, steps.values, None if required else 0)
     absent = () if required else (Leaf(field.path, place=section.place),)
     options = (*absent, *entry.slot.options)
@@ -225,26 +227,30 @@ def _label(section: Section) -> str:
     return _one(node, "label:").text.strip()
 
 
-def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> Entry:
+def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> SlotReading:
     """The slot of some written values, with the faults of those that do not read."""
     judged = [_judged(field, value) for value in values]
     spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for _, fault in judged if fault)
-    return Entry(Slot(field.path, tuple(leaf for leaf, _ in judged), preset, place=place), spoilt)
+    return SlotReading(
+        Slot(field.path, tuple(leaf for leaf, _ in judged), preset, place=place), spoilt
+    )
 
 
 def _judged(field: Field, value: Scalar) -> tuple[Leaf, Fault | None]:
-    if not suits(field, value):
+    if not has_allowed_form(field, value):
         leaf = Leaf(field.path, State.UNREADABLE, text=value.text, place=value.place)
-        return leaf, wrong_kind(field.path, value, field_table())
+        return leaf, wrong_kind_fault(field.path, value, field_table())
     judged = read_leaf(field, value)
     return judged.leaf, judged.fault
 
 
-def _not_understood(field: Field, node: Node, reason: str, fault: Fault | None = None) -> Entry:
+def _unreadable_slot(
+    field: Field, node: Node, reason: str, fault: Fault | None = None
+) -> SlotReading:
     """The slot of an entry of which no more is known than that something is written."""
     leaf = Leaf(field.path, State.UNREADABLE, place=node.place)
-    found = fault or not_understood(field.path, node, reason)
-    return Entry(Slot(field.path, (leaf,), 0, place=node.place), (), (found,))
+    found = fault or entry_fault(field.path, node, reason)
+    return SlotReading(Slot(field.path, (leaf,), 0, place=node.place), (), (found,))
 
 
 def _written(field: Field, texts: Iterable[str], place: Place | None) -> tuple[Leaf, ...]:

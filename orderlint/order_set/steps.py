@@ -11,7 +11,7 @@ from orderlint.order import read_leaf
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.shape import is_empty
-from orderlint.units import decimal_text
+from orderlint.units import format_decimal
 
 if TYPE_CHECKING:
     from orderlint.fields import Field
@@ -24,8 +24,11 @@ MOST_OPTIONS = 1_000
 """Options of one leaf. A list that is longer is none that anybody picks from."""
 
 
-class NotUnderstood(Exception):  # noqa: N818 - the entry is not understood; it is no error of ours
-    """An entry that is not written as one is: why, and where. `fault` where that has its own."""
+class EntryError(Exception):
+    """An entry of an order set that cannot be read: `node` says where, `reason` why.
+
+    `fault` is set where a leaf already has one.
+    """
 
     def __init__(self, node: Node, reason: str, fault: Fault | None = None) -> None:
         super().__init__(reason)
@@ -34,7 +37,7 @@ class NotUnderstood(Exception):  # noqa: N818 - the entry is not understood; it 
         self.fault = fault
 
 
-class Steps(NamedTuple):
+class SteppedValues(NamedTuple):
     """The values from one end to the other, both included, and the step in ticks."""
 
     values: tuple[Scalar, ...]
@@ -56,56 +59,56 @@ class _End(NamedTuple):
         return -count if self.number.negative else count
 
 
-def in_steps(field: Field, section: Section) -> Steps:
+def read_steps(field: Field, section: Section) -> SteppedValues:
     """The values of an entry, or the bounds of a blank, in steps. Raises NotUnderstood."""
     if field.kind != "quantity":
         bound = next(node for key in ("from", "to", "step") if (node := section.get(key)))
-        raise NotUnderstood(bound, "only a number with a unit is given from one end to the other")
+        raise EntryError(bound, "only a number with a unit is given from one end to the other")
     first, last, step = (_end(field, section, key) for key in ("from", "to", "step"))
     for end in (last, step):
         if end.leaf.unit != first.leaf.unit:
             reason = f"this is in {end.leaf.unit}, and from: is in {first.leaf.unit}"
-            raise NotUnderstood(end.node, reason)
+            raise EntryError(end.node, reason)
     places = max(end.number.decimals for end in (first, last, step))
     counts = range(first.count(places), last.count(places) + 1, _size(step, places))
     if not counts:
-        raise NotUnderstood(last.node, f"to: is below from:, {first.node.text.strip()}")
+        raise EntryError(last.node, f"to: is below from:, {first.node.text.strip()}")
     if len(counts) > MOST_OPTIONS:
         reason = f"these are {len(counts):,} values, and {MOST_OPTIONS:,} are the most"
-        raise NotUnderstood(step.node, reason)
+        raise EntryError(step.node, reason)
     if counts[-1] != last.count(places):
         reason = (
-            f"the steps do not reach it: the last below it is {decimal_text(counts[-1], places)}"
+            f"the steps do not reach it: the last below it is {format_decimal(counts[-1], places)}"
         )
-        raise NotUnderstood(last.node, reason)
+        raise EntryError(last.node, reason)
     between = [_value(first, count, places) for count in counts[1:-1]]
     ends = (last.node,) if len(counts) > 1 else ()
     ticks = step.leaf.value
     assert isinstance(ticks, int)  # a quantity that was read
-    return Steps((first.node, *between, *ends), ticks)
+    return SteppedValues((first.node, *between, *ends), ticks)
 
 
 def _size(step: _End, places: int) -> int:
     size = step.count(places)
     if size <= 0:
-        raise NotUnderstood(step.node, "step: is more than nothing")
+        raise EntryError(step.node, "step: is more than nothing")
     return size
 
 
 def _end(field: Field, section: Section, key: str) -> _End:
     node = section.get(key)
     if node is None:
-        raise NotUnderstood(section, f"{key}: is missing; from:, to: and step: stand together")
+        raise EntryError(section, f"{key}: is missing; from:, to: and step: stand together")
     if not isinstance(node, Scalar) or is_empty(node):
-        raise NotUnderstood(node, f"{key}: is a number with its unit")
+        raise EntryError(node, f"{key}: is a number with its unit")
     judged = read_leaf(field, node)
     split = split_quantity(node.text)
     if judged.fault or split is None or split.number is None:
-        raise NotUnderstood(node, "it does not read", judged.fault)
+        raise EntryError(node, "it does not read", judged.fault)
     return _End(node, judged.leaf, split.number, split.unit)
 
 
 def _value(first: _End, count: int, places: int) -> Scalar:
     """A value between the ends, as a form would show it: in the unit as `from` has it."""
-    text = f"{decimal_text(count, places)} {first.unit}"
+    text = f"{format_decimal(count, places)} {first.unit}"
     return Scalar(text, text, "text", first.node.place)

@@ -202,7 +202,7 @@ def _taken(order_set: OrderSet, path: str) -> OrderSet:
 
 
 def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
-    """Whether enumeration finds an order on which a condition is true; None if they are too many."""
+    """Whether enumeration finds an order on which a condition is true; None if too many."""
     try:
         return minimum_value(space_of(order_set), Not(tree), Domains(), limits).lowest is False
     except TooLarge:

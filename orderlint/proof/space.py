@@ -15,7 +15,7 @@ from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, order_of, within
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -194,13 +194,13 @@ def is_variable(slot: Slot) -> bool:
 
 def example_of(path: str) -> int:
     """The value of the schema's own example of a field that is a number or an instant."""
-    value = order.example_of(field_table().fields[path]).value
+    value = order.example_leaf(field_table().fields[path]).value
     return value if isinstance(value, int) else 0
 
 
 def leaf_in_range(path: str, value: int, unit: str) -> Leaf:
     """A value of a span as the leaf it would be, plainly written."""
-    text = quantity_words(value, unit) if unit else str(value)
+    text = format_quantity(value, unit) if unit else str(value)
     return Leaf(path, State.KNOWN, value, unit or None, text)
 
 

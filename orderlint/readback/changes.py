@@ -8,13 +8,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import stretches_of
+from orderlint.behaviour_diff import find_differences
 from orderlint.readback.differences import DIFFERENCES, Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
     from orderlint.readback.differences import Row
 
@@ -26,7 +26,7 @@ class Change(NamedTuple):
     """
 
     path: str
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[Difference, ...]
     lacking: tuple[str, ...]
 
 
@@ -39,7 +39,7 @@ def changes_of(
     for row in rows:
         if row.outcome in DIFFERENCES or row.outcome is Outcome.ROUNDED:
             changed = behaviour_of({**ordered, row.path: row.seen}, outflow)
-            lacking = tuple(dict.fromkeys((*plain.lacking, *changed.lacking)))
-            stretches = () if lacking else tuple(stretches_of(plain, changed))
+            lacking = tuple(dict.fromkeys((*plain.missing, *changed.missing)))
+            stretches = () if lacking else tuple(find_differences(plain, changed))
             found.append(Change(row.path, stretches, lacking))
     return tuple(found)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import folded
+from orderlint.fields import casefold_spaces
 from orderlint.finding import Fault, Place
 from orderlint.order import State
 from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS
@@ -99,7 +99,7 @@ def objection(entered: Entered, asked: Question, text: str) -> Fault | None:
         return Fault(NOBODY, asked.path, text, place) if asked.path in PEOPLE else None
     fault = judge_entry(asked.path, text, place).fault
     keyed_by = entered.first.get("keyed_by", "")
-    if asked.path == "seen_by" and folded(text) == folded(keyed_by):
+    if asked.path == "seen_by" and casefold_spaces(text) == casefold_spaces(keyed_by):
         return Fault(INDEPENDENT, asked.path, text, place)
     return fault
 

@@ -118,7 +118,7 @@ def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Out
     if isinstance(ordered.value, int) and isinstance(seen.value, int):
         return _of_numbers(ordered, seen, step)
     field = field_table().fields[path]
-    compared = (field.compared(leaf.value, leaf.text) for leaf in (ordered, seen))
+    compared = (field.comparison_key(leaf.value, leaf.text) for leaf in (ordered, seen))
     return Outcome.EQUAL if len({*compared}) == 1 else Outcome.DIFFERS
 
 

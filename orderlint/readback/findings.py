@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, folded, in_sentence
+from orderlint.fields import casefold_spaces, field_table, in_sentence
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
 from orderlint.readback.differences import Outcome
-from orderlint.templates import beside, quoted
-from orderlint.units import span_words
+from orderlint.templates import quote, quote_both_units
+from orderlint.units import format_duration
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -49,8 +49,8 @@ def faults_of(
 def _of_row(row: Row, order: Order) -> Fault:
     details = {
         "name": in_sentence(field_table().trade_name(row.path)),
-        "ordered": beside(row.ordered, row.seen),
-        "seen": beside(row.seen, row.ordered),
+        "ordered": quote_both_units(row.ordered, row.seen),
+        "seen": quote_both_units(row.seen, row.ordered),
         "step": row.step.text if row.step else "",
     }
     place = row.ordered.place or row.seen.place or order.place_of(row.path)
@@ -62,7 +62,7 @@ def _of_checker(order: Order, seen: Mapping[str, Leaf]) -> Iterator[Fault]:
     others = ((seen["keyed_by"], "keyed the settings in"), (order.leaves["prescriber"], _WROTE))
     for other, role in others:
         if _is_same(checker, other):
-            details = {"checker": quoted(checker.text), "role": role}
+            details = {"checker": quote(checker.text), "role": role}
             place = checker.place or order.place_of("")
             yield Fault(INDEPENDENT, "seen_by", checker.text, place, details)
             return
@@ -72,7 +72,7 @@ _WROTE = "wrote the order"
 
 
 def _is_same(one: Leaf, other: Leaf) -> bool:
-    return one.known and other.known and folded(one.text) == folded(other.text)
+    return one.known and other.known and casefold_spaces(one.text) == casefold_spaces(other.text)
 
 
 def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
@@ -81,10 +81,10 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
         return
     age = at - seen_at.value
     if not 0 <= age <= longest.ticks:
-        words = f"{span_words(age)} before" if age > 0 else "later than"
+        words = f"{format_duration(age)} before" if age > 0 else "later than"
         details = {
             "age": f"{words} they are compared",
-            "seen_at": quoted(seen_at.text),
+            "seen_at": quote(seen_at.text),
             "longest": longest.text,
         }
         assert seen_at.place is not None  # INVARIANT: a known leaf has its place
@@ -98,7 +98,7 @@ def _of_order(status: Leaf, review_by: Leaf, seen_at: Leaf) -> Iterator[Fault]:
         yield Fault(ENDED, status.path, status.text, status.place)
     due, seen = review_by.value, seen_at.value
     if isinstance(due, int) and isinstance(seen, int) and due < seen:
-        details = {"seen_at": quoted(seen_at.text), "review_by": quoted(review_by.text)}
+        details = {"seen_at": quote(seen_at.text), "review_by": quote(review_by.text)}
         assert review_by.place is not None  # INVARIANT: a known leaf has its place
         yield Fault(PAST_REVIEW, review_by.path, review_by.text, review_by.place, details)
 

@@ -16,7 +16,7 @@ from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
     from orderlint.fields import FieldTable
-    from orderlint.order import Judged
+    from orderlint.order import LeafReading
     from orderlint.reading import Document
 
 NOTHING = frozenset({"none", "not set", "nothing", "not there"})
@@ -46,7 +46,7 @@ def is_nothing(text: str) -> bool:
     return " ".join(text.split()).casefold() in NOTHING
 
 
-def judge_entry(path: str, text: str, place: Place) -> Judged:
+def judge_entry(path: str, text: str, place: Place) -> LeafReading:
     """One entry, not an empty one, as the value of the setting at `path`."""
     entry = text.strip()
     return read_leaf(seen_table().fields[path], Scalar(entry, entry, "text", place))

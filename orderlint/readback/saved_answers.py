@@ -18,11 +18,11 @@ from orderlint.readback.dialogue import (
     with_answer,
 )
 from orderlint.reading.node import Scalar, Section
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from orderlint.reading import Document
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
 
 KEPT = "read-back-kept"
 """What `document:` says in such a file."""
@@ -52,7 +52,7 @@ def entered_in(document: Document, digest: str) -> Entered:
         place = _node(root, "order_sha256").place
         raise Refused("This was entered beside another order, or before the order changed.", place)
     seen_at = _text(root, "seen_at")
-    if instant_ticks(seen_at) is None:
+    if parse_instant(seen_at) is None:
         raise Refused(_NOT_KEPT, _node(root, "seen_at").place)
     entered = Entered(seen_at, {}, {})
     for entry in _entries(root, "first"):
@@ -70,7 +70,7 @@ def entered_in(document: Document, digest: str) -> Entered:
 _NOT_KEPT = "This is not as a read-back is kept; begin the read-back anew."
 
 
-def _with(entered: Entered, asked: Question, entry: Entry) -> Entered:
+def _with(entered: Entered, asked: Question, entry: KeyValue) -> Entered:
     value = entry.value
     sound = isinstance(value, Scalar) and value.text.strip()
     if not isinstance(value, Scalar) or not sound or objection(entered, asked, value.text):
@@ -92,7 +92,7 @@ def _text(root: Section, key: str) -> str:
     return node.text
 
 
-def _entries(root: Section, key: str) -> tuple[Entry, ...]:
+def _entries(root: Section, key: str) -> tuple[KeyValue, ...]:
     node = _node(root, key)
     if not isinstance(node, Section):
         raise Refused(_NOT_KEPT, node.place)

@@ -43,9 +43,9 @@ def read(data: bytes, file: str, expect: str | None = None) -> Document:
     `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
     document that is wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
     """
-    from orderlint.reading.unicode_checks import text_of  # noqa: PLC0415 - cold start
+    from orderlint.reading.unicode_checks import decode_text  # noqa: PLC0415 - cold start
 
-    text = text_of(data, file)
+    text = decode_text(data, file)
     if not text.strip():
         raise Refused("The file is empty.", file)
     root = _tree(text, file)

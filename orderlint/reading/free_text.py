@@ -26,7 +26,7 @@ FLAGS = frozenset(
 )
 """Every flag that a place in a free text can have."""
 
-NOTHING_SAID = "says nothing"
+FILLER = "says nothing"
 """The flag of a whole text that only fills its place."""
 _FILLERS = frozenset(
     {
@@ -36,13 +36,13 @@ _FILLERS = frozenset(
     }
 )
 
-MOST_MARKS = 20
+MOST_PER_FLAG = 20
 """Places marked with one flag in one text, the first ones; nobody reads on."""
 _LONGEST_MARK = 40
 _NEAR = 16  # characters before a place that can hold the word before it
 
 
-class Mark(NamedTuple):
+class UnsafeNotation(NamedTuple):
     """One place in a text: one of FLAGS, the offset of its first character, and how many."""
 
     flag: str
@@ -63,24 +63,24 @@ class _Search(NamedTuple):
     never_after: frozenset[str] = frozenset()
 
 
-def says_nothing(text: str) -> bool:
+def is_filler(text: str) -> bool:
     """Whether a text has no letter or digit, or is one of the words that stand for none."""
     said = " ".join(text.split()).strip(".!").casefold()
     return said in _FILLERS or not any(map(str.isalnum, said))
 
 
-def marks_in(text: str) -> tuple[Mark, ...]:
+def find_unsafe_notation(text: str) -> tuple[UnsafeNotation, ...]:
     """Every place of unsafe notation, at most MOST_MARKS for each flag, in the order they stand."""
     small = text.casefold()
     by_flag: dict[str, set[tuple[int, int]]] = {}
     for search in _SEARCHES:
         if any(hint in small for hint in search.hints):
-            places = islice(_places(search, text), MOST_MARKS)
+            places = islice(_places(search, text), MOST_PER_FLAG)
             by_flag.setdefault(search.flag, set()).update(places)
     marks = [
-        Mark(flag, start, min(end - start, _LONGEST_MARK))
+        UnsafeNotation(flag, start, min(end - start, _LONGEST_MARK))
         for flag, places in by_flag.items()
-        for start, end in sorted(places)[:MOST_MARKS]
+        for start, end in sorted(places)[:MOST_PER_FLAG]
     ]
     return tuple(sorted(marks, key=lambda mark: (mark.offset, mark.flag)))
 

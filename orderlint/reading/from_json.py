@@ -16,12 +16,12 @@ from orderlint.reading.limits import (
     DEEPEST,
     MOST_NODES,
     check_count,
-    check_new,
-    scalar,
-    too_deep,
+    check_key,
+    make_scalar,
+    too_deep_refusal,
 )
-from orderlint.reading.node import Entry, Listing, Section
-from orderlint.reading.unicode_checks import met, place_of
+from orderlint.reading.node import KeyValue, Listing, Section
+from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -60,7 +60,7 @@ def _tokens(text: str, file: str, most: int) -> Iterator[_Token]:
             nodes += 1
             depth += found[0] in "[{"
         if depth > DEEPEST:
-            raise too_deep(place)
+            raise too_deep_refusal(place)
         check_count(nodes, place, most)
         yield _Token(found[0], place)
         if depth < 0:  # not JSON; the standard parser will say where
@@ -74,8 +74,8 @@ def _check_syntax(text: str, file: str) -> None:
         decoder.decode(text)
     except json.JSONDecodeError as error:
         says = error.msg.removesuffix(" at").removesuffix(" starting")
-        message = f"This cannot be read as JSON at {met(text, error.pos)} ({says})."
-        raise Refused(message, place_of(text, error.pos, file)) from None
+        message = f"This cannot be read as JSON at {describe_character(text, error.pos)} ({says})."
+        raise Refused(message, place_at(text, error.pos, file)) from None
 
 
 def _node(token: _Token, tokens: Iterator[_Token]) -> Node:
@@ -87,12 +87,12 @@ def _node(token: _Token, tokens: Iterator[_Token]) -> Node:
     return _scalar(token)
 
 
-def _entries(tokens: Iterator[_Token]) -> Iterator[Entry]:
+def _entries(tokens: Iterator[_Token]) -> Iterator[KeyValue]:
     seen: dict[str, Place] = {}
     while (token := next(tokens)).raw != "}":
         key = _scalar(token)
-        check_new(key, seen)
-        yield Entry(key, _node(next(tokens), tokens))
+        check_key(key, seen)
+        yield KeyValue(key, _node(next(tokens), tokens))
 
 
 def _items(tokens: Iterator[_Token]) -> Iterator[Node]:
@@ -102,7 +102,7 @@ def _items(tokens: Iterator[_Token]) -> Iterator[Node]:
 
 def _scalar(token: _Token) -> Scalar:
     if token.raw.startswith('"'):
-        return scalar(json.loads(token.raw), token.raw, "text", token.place)
+        return make_scalar(json.loads(token.raw), token.raw, "text", token.place)
     if token.raw in {"NaN", "Infinity", "-Infinity"}:
         raise Refused(f"{token.raw} is not a number that an order can hold.", token.place)
-    return scalar(token.raw, token.raw, _WORDS.get(token.raw, "number"), token.place)
+    return make_scalar(token.raw, token.raw, _WORDS.get(token.raw, "number"), token.place)

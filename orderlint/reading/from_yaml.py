@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 import yaml
 
 from orderlint.finding import Place, Refused
-from orderlint.reading.limits import DEEPEST, check_count, check_new, scalar, too_deep
-from orderlint.reading.node import Entry, Listing, Section
-from orderlint.reading.unicode_checks import met, place_of
+from orderlint.reading.limits import DEEPEST, check_count, check_key, make_scalar, too_deep_refusal
+from orderlint.reading.node import KeyValue, Listing, Section
+from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -97,7 +97,7 @@ def _node(reading: _Reading, event: _NodeEvent, depth: int) -> Node:
     if isinstance(event, yaml.ScalarEvent):
         return _scalar(reading, event, place)
     if depth > DEEPEST:
-        raise too_deep(place)
+        raise too_deep_refusal(place)
     if isinstance(event, yaml.SequenceStartEvent):
         return Listing(tuple(_items(reading, depth)), place)
     return Section(tuple(_entries(reading, depth)), place)
@@ -122,12 +122,12 @@ def _items(reading: _Reading, depth: int) -> Iterator[Node]:
         yield _node(reading, event, depth + 1)
 
 
-def _entries(reading: _Reading, depth: int) -> Iterator[Entry]:
+def _entries(reading: _Reading, depth: int) -> Iterator[KeyValue]:
     seen: dict[str, Place] = {}
     while not isinstance(event := next(reading.events), yaml.MappingEndEvent):
         key = _key(reading, event)
-        check_new(key, seen)
-        yield Entry(key, _node(reading, next(reading.events), depth + 1))
+        check_key(key, seen)
+        yield KeyValue(key, _node(reading, next(reading.events), depth + 1))
 
 
 def _key(reading: _Reading, event: _NodeEvent) -> Scalar:
@@ -147,10 +147,10 @@ def _scalar(reading: _Reading, event: yaml.ScalarEvent, place: Place) -> Scalar:
     raw = reading.between(event.start_mark, event.end_mark)
     if event.style:
         # The end of a block scalar is the start of what comes next.
-        return scalar(event.value, raw.rstrip(), "text", place)
+        return make_scalar(event.value, raw.rstrip(), "text", place)
     if event.value.lower() in _NOT_FINITE:
         raise Refused(f"{event.value} is not a number that an order can hold.", place)
-    return scalar(event.value, raw, _form(event.value), place)
+    return make_scalar(event.value, raw, _form(event.value), place)
 
 
 def _form(text: str) -> Form:
@@ -168,7 +168,7 @@ def _syntax(reading: _Reading, error: yaml.YAMLError) -> Refused:
     # libyaml looks ahead on one line, and may meet its own limit on nesting before we meet ours.
     openings = re.search(_OPENINGS, reading.text) if "nesting" in says else None
     if openings:
-        return too_deep(place_of(reading.text, openings.end() - 1, reading.file))
-    what = met(reading.text, error.problem_mark.index)
+        return too_deep_refusal(place_at(reading.text, openings.end() - 1, reading.file))
+    what = describe_character(reading.text, error.problem_mark.index)
     message = f"This cannot be read as YAML at {what} ({says})."
     return Refused(message, reading.place(error.problem_mark))

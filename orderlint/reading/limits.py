@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Refused
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import MOST_DIGITS
-from orderlint.reading.unicode_checks import first_refused, refusal
+from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 
 if TYPE_CHECKING:
     from orderlint.finding import Place
@@ -25,20 +25,20 @@ MOST_NODES = 20_000  # sections, lists, keys and values
 _LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1}}}")
 
 
-def scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
+def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
     """A Scalar whose resolved text is safe to show and to count with; otherwise Refused.
 
     INVARIANT: no run of digits in a tree is longer than MOST_DIGITS, so int() of it never fails.
     """
-    offset = first_refused(text)
+    offset = first_refused_offset(text)
     if offset is not None:
-        raise Refused(refusal(text[offset]), place)
+        raise Refused(refusal_message(text[offset]), place)
     if len(text) > MOST_DIGITS and _LONG_DIGITS.search(text):
         raise Refused(f"More than {MOST_DIGITS} digits stand in a row here.", place)
     return Scalar(text, raw, form, place)
 
 
-def check_new(key: Scalar, seen: dict[str, Place]) -> None:
+def check_key(key: Scalar, seen: dict[str, Place]) -> None:
     """Refuse an empty key, one too many, or one in `seen` already; else add it there."""
     if not key.text.strip():
         raise Refused("A key is empty.", key.place)
@@ -49,7 +49,7 @@ def check_new(key: Scalar, seen: dict[str, Place]) -> None:
         raise Refused("The same key stands twice in one section.", key.place, also=first)
 
 
-def too_deep(place: Place) -> Refused:
+def too_deep_refusal(place: Place) -> Refused:
     """The refusal of a section or list at `place`, inside DEEPEST others."""
     return Refused(f"More than {DEEPEST} sections and lists stand inside one another.", place)
 

@@ -27,7 +27,7 @@ class Scalar(NamedTuple):
     place: Place
 
 
-class Entry(NamedTuple):
+class KeyValue(NamedTuple):
     """One key of a section with its value."""
 
     key: Scalar
@@ -37,7 +37,7 @@ class Entry(NamedTuple):
 class Section(NamedTuple):
     """A mapping. Keys are unique."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[KeyValue, ...]
     place: Place
 
     def get(self, key: str) -> Node | None:

@@ -39,7 +39,7 @@ _CONTROL_NAMES = {
 }
 
 
-def text_of(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
+def decode_text(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
     """The text of a file of at most `largest` bytes, without a byte order mark at its start.
 
     Raises Refused at the first byte that is not UTF-8, or the first character that is not allowed.
@@ -52,13 +52,13 @@ def text_of(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
     except UnicodeDecodeError as error:
         raise _not_utf8(data, error.start, file) from None
     text = text.removeprefix("\ufeff")
-    offset = first_refused(text)
+    offset = first_refused_offset(text)
     if offset is not None:
-        raise Refused(refusal(text[offset]), place_of(text, offset, file))
+        raise Refused(refusal_message(text[offset]), place_at(text, offset, file))
     return text
 
 
-def first_refused(text: str) -> int | None:
+def first_refused_offset(text: str) -> int | None:
     """The offset of the first character that may not stand in a file or value, or None."""
     if text.isascii() and text.isprintable():
         return None
@@ -70,7 +70,7 @@ def first_refused(text: str) -> int | None:
     return min(offsets, default=None)
 
 
-def refusal(character: str) -> str:
+def refusal_message(character: str) -> str:
     """The sentence that refuses `character`, with its number and name."""
     named = f"U+{ord(character):04X} {_name(character)}"
     if character == "\r":
@@ -78,13 +78,13 @@ def refusal(character: str) -> str:
     return f"The text holds {named}, which does not show as what it is. Take it out."
 
 
-def place_of(text: str, offset: int, file: str) -> Place:
+def place_at(text: str, offset: int, file: str) -> Place:
     """The place of the character at `offset` (from 0)."""
     line_start = text.rfind("\n", 0, offset) + 1
     return Place(file, text.count("\n", 0, offset) + 1, offset - line_start + 1)
 
 
-def met(text: str, offset: int) -> str:
+def describe_character(text: str, offset: int) -> str:
     """What stands at `offset`, in words that show it."""
     if not text[offset:].strip():
         return "the end of the file"
@@ -103,7 +103,7 @@ def _not_utf8(data: bytes, offset: int, file: str) -> Refused:
         f"Byte {offset + 1} of the file (0x{data[offset]:02X}) is not UTF-8 text. "
         "Save the file as UTF-8."
     )
-    return Refused(message, place_of(before, len(before), file))
+    return Refused(message, place_at(before, len(before), file))
 
 
 def _is_refused(character: str) -> bool:

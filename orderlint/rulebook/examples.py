@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, Leaf, State, nested, read_order, with_earlier
+from orderlint.order import SIGNING_FIELDS, Leaf, State, nest_paths, read_order, with_earlier
 from orderlint.reading import Document
-from orderlint.reading.node import Entry, Listing, Scalar, Section
+from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
 from orderlint.rulebook.policy.overlay import under
 from orderlint.rulebook.yaml_fields import near, refuse
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -110,7 +110,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
 
 
 def _order(file: str, leaves: Mapping[str, Node]) -> Order:
-    return read_order(Document(file, "order", nested({**_head("order"), **leaves}, _TOP)))
+    return read_order(Document(file, "order", nest_paths({**_head("order"), **leaves}, _TOP)))
 
 
 def _written(leaves: Mapping[str, Node]) -> Mapping[str, str]:
@@ -136,7 +136,7 @@ def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
     if not isinstance(parts, Section):
         return None, {}
     leaves = {entry.key.text: entry.value for entry in parts.entries}
-    root = nested({**_head(SETTINGS_SEEN), **leaves}, _TOP)
+    root = nest_paths({**_head(SETTINGS_SEEN), **leaves}, _TOP)
     written = {path: _as_text(node) for path, node in _flat(leaves)}
     return Document("seen", SETTINGS_SEEN, root), written
 
@@ -153,7 +153,7 @@ def _instant(item: Section) -> int:
     at = item.get("at")
     if at is None:
         return NOW
-    instant = instant_ticks(at.text) if isinstance(at, Scalar) else None
+    instant = parse_instant(at.text) if isinstance(at, Scalar) else None
     if instant is None:
         refuse(at, "at: is a date and time with its offset")
     return instant
@@ -164,7 +164,7 @@ def _policy(parts: Node | None) -> Document | None:
     if not isinstance(parts, Section):
         return None
     head = {**_head("site-policy"), "title": _text("a policy in an example")}
-    entries = tuple(Entry(_text(key), node) for key, node in head.items())
+    entries = tuple(KeyValue(_text(key), node) for key, node in head.items())
     root = Section((*entries, *parts.entries), parts.place)
     return Document(parts.place.file, "site-policy", root)
 
@@ -180,19 +180,19 @@ def _order_set(item: Section, leaves: Mapping[str, Node]) -> Document:
     head.update({entry.key.text: entry.value for entry in changes})
     if _is_sample(head.pop("order", _text(""))):
         leaves = {**_whole_order(), **leaves}
-    head["order"] = nested(leaves, item.place)
-    root = Section(tuple(Entry(_text(key), node) for key, node in head.items()), item.place)
+    head["order"] = nest_paths(leaves, item.place)
+    root = Section(tuple(KeyValue(_text(key), node) for key, node in head.items()), item.place)
     return Document(item.place.file, "order-set", root)
 
 
 def _whole_order() -> Mapping[str, Node]:
     """Every setting of an order, with no additive, but for what is written when it is signed."""
-    without = {*SIGNED, *_head("order"), *field_table().sections[_ADDITIVE]} - {_ADDITIVE}
+    without = {*SIGNING_FIELDS, *_head("order"), *field_table().sections[_ADDITIVE]} - {_ADDITIVE}
     fields = field_table().fields.values()
     return {field.path: _text(field.example) for field in fields if field.path not in without}
 
 
-def _settings(entry: Entry, it: str | None, any_key: bool) -> Mapping[str, Node]:
+def _settings(entry: KeyValue, it: str | None, any_key: bool) -> Mapping[str, Node]:
     """What one line of an example writes, by path; `any_key` where a rule is about keys."""
     key, value, table = entry.key.text, entry.value, field_table()
     path = it if key == "it" and it else key

@@ -25,7 +25,7 @@ from orderlint.language.solve import (
 )
 from orderlint.language.tree import Not, Or, Written, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order import Leaf, State, example_of
+from orderlint.order import Leaf, State, example_leaf
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -163,7 +163,7 @@ def _exampled(
 
 
 def _like_example(field: Field) -> z3.BoolRef:
-    example = example_of(field)
+    example = example_leaf(field)
     like = [known_of(field.path), given_of(field.path)]
     if isinstance(example.value, int):
         like.append(value_of(field.path) == example.value)
@@ -222,7 +222,7 @@ def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef
 
 def _example(field: Field) -> int:
     """The value of the schema's own example."""
-    value = example_of(field).value
+    value = example_leaf(field).value
     assert isinstance(value, int)
     return value
 

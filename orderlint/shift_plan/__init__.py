@@ -1,6 +1,7 @@
-"""A verified order and a start → what is due when, volumes, bags and figures, over some hours.
+"""Plans some hours of a verified order: what is due when, volumes, bags and estimates.
 
-Computes only what the order lets it, and says of the rest why not. Never a layout, never a guess.
+Computes only what the order allows, and says why the rest is missing. Never a layout, never a
+guess.
 """
 
 from orderlint.shift_plan.build import plan_of

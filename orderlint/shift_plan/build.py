@@ -1,4 +1,4 @@
-"""Joins settings, timetable, figures and gaps into one plan, on one clock.
+"""Joins settings, timetable, estimates and omissions into one plan, on one clock.
 
 The only place that knows both an order and a calendar. Never a word of a report.
 """
@@ -8,21 +8,21 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from orderlint.clock import changes, fixed_clock, zone_clock
+from orderlint.clock import clock_changes, fixed_clock, zone_clock
 from orderlint.language.types import Quantity
 from orderlint.rulebook.source import cited
 from orderlint.schedule import HOUR
-from orderlint.shift_plan.estimates import estimates_of
-from orderlint.shift_plan.model import Event, Formation, Gap, Plan
+from orderlint.shift_plan.estimates import estimate
+from orderlint.shift_plan.model import Event, Formation, Omission, Plan
 from orderlint.shift_plan.notes import (
     begun_before,
     given_on_another_clock,
     notes_of,
     short_of_maximum,
 )
-from orderlint.shift_plan.omissions import gaps_of
-from orderlint.shift_plan.settings import CHECKS, number, settings_of
-from orderlint.shift_plan.timetable import events_of, runs_of, spans_of, supplies_of
+from orderlint.shift_plan.omissions import find_omissions
+from orderlint.shift_plan.settings import CHECKS, known_number, plan_settings
+from orderlint.shift_plan.timetable import events_of, periods_of, scenarios_of, supplies_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from orderlint.clock import Clock
     from orderlint.order import Leaf
     from orderlint.rulebook.policy.builtin import SiteValue
-    from orderlint.shift_plan.model import Span
+    from orderlint.shift_plan.model import Period
     from orderlint.verification import Verified
 
 # At one instant: what changes the reading of the list first, then the checks, then fluids.
@@ -48,19 +48,19 @@ _ORDER = (
 
 
 def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: SiteValue) -> Plan:
-    """The plan of an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
+    """Plan an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
 
-    Times are those of the order's zone or, without one that is known, of a clock `offset` seconds
-    ahead of UTC. `csf_rate` is the policy's CSF formation, by patient group or for all.
+    Times are in the order's zone or, if that is not known, on a clock `offset` seconds ahead of
+    UTC. `csf_rate` is the policy's CSF formation, by patient group or for all.
     """
     leaves = verified.order.leaves
     end = start + hours * HOUR
     clock, no_zone = _clock(leaves["zone"], offset)
     formation = _ticks(csf_rate, leaves["patient.group"])
-    settings = settings_of(leaves, formation)
-    begins = max(start, number(leaves["starts"]) or start)
+    settings = plan_settings(leaves, formation)
+    begins = max(start, known_number(leaves["starts"]) or start)
     until = end - begins
-    runs = runs_of(settings, until, _running(leaves["starts"], start))
+    runs = scenarios_of(settings, until, _running(leaves["starts"], start))
     timed = events_of(settings, runs, until)
     events = [replace(event, at=begins + event.at) for event in timed]
     events += _of_calendar(clock, leaves["review_by"], start, end)
@@ -71,9 +71,9 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: S
         begins=begins,
         end=end,
         events=tuple(sorted(events, key=_rank)),
-        spans=tuple(_moved(span, begins) for span in spans_of(runs, until)),
+        periods=tuple(_moved(span, begins) for span in periods_of(runs, until)),
         supplies=tuple(supplies_of(settings, runs)),
-        estimates=estimates_of(leaves, formation),
+        estimates=estimate(leaves, formation),
         formation=_formation(formation, csf_rate) if settings.output_known else None,
         titrates=settings.titration is not None,
         notes=(
@@ -82,31 +82,31 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: S
             *begun_before(leaves, runs, start),
             *short_of_maximum(settings),
         ),
-        gaps=(*no_zone, *gaps_of(leaves, settings, formation)),
+        omissions=(*no_zone, *find_omissions(leaves, settings, formation)),
     )
 
 
-def _moved(span: Span, start: int) -> Span:
-    """A span counted from `start`, at its instants."""
+def _moved(span: Period, start: int) -> Period:
+    """Convert a period counted from `start` to instants."""
     return replace(span, start=start + span.start, end=start + span.end)
 
 
 def _ticks(csf_rate: SiteValue, group: Leaf) -> int | None:
-    """The policy's CSF formation for a patient group, in ticks of flow; None if it holds none."""
+    """Return the policy's CSF formation for a patient group, in ticks of flow, or None."""
     rate = csf_rate.parts_for(str(group.value)).get("")
     return rate.ticks if isinstance(rate, Quantity) else None
 
 
 def _running(starts: Leaf, start: int) -> int:
-    """For how long, in milliseconds, the order has held when the plan starts."""
-    begun = number(starts)
+    """Return how long, in milliseconds, the order has been in force when the plan starts."""
+    begun = known_number(starts)
     return 0 if begun is None else max(start - begun, 0)
 
 
 def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterator[Event]:
-    """What stands on the calendar and not in the schedule."""
-    yield from (Event(at, "clock change") for at in changes(clock, start, end))
-    review = number(review_by)
+    """Yield the events that the calendar gives and the schedule does not."""
+    yield from (Event(at, "clock change") for at in clock_changes(clock, start, end))
+    review = known_number(review_by)
     if review is not None and start <= review <= end:
         yield Event(review, "review")
 
@@ -115,15 +115,15 @@ def _formation(ticks: int | None, csf_rate: SiteValue) -> Formation | None:
     return None if ticks is None else Formation(ticks, cited(csf_rate.sources))
 
 
-def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Gap, ...]]:
-    """The clock of the order's zone; a fixed one, with the gap that it leaves, if it is unknown."""
+def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Omission, ...]]:
+    """Return the clock of the order's zone; if it is unknown, a fixed one and the omission."""
     if not zone.given:
         return fixed_clock(offset), ()
     clock = zone_clock(str(zone.value)) if zone.known else None
     if clock is not None:
         return clock, ()
     part = "Times in the order's zone, for which the offset of the plan's start stands in"
-    return fixed_clock(offset), (Gap(part, (zone.path,)),)
+    return fixed_clock(offset), (Omission(part, (zone.path,)),)
 
 
 def _rank(event: Event) -> tuple[int, int, int, str]:

@@ -1,6 +1,6 @@
-"""An order's numbers → figures of pressure and volume, or why there are none.
+"""Estimates of pressure and volume from an order's settings, or why there are none.
 
-For reading beside a plan. Never a verdict, nor a figure whose assumptions are not known to hold.
+For reading with a plan. Never a verdict, nor an estimate whose assumptions may not hold.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
 
-    Kind: TypeAlias = Literal[
+    EstimateKind: TypeAlias = Literal[
         "compliance at treat-above",
         "volume to upper pause",
         "time to upper pause",
@@ -46,29 +46,29 @@ UNITS: Mapping[str, str] = {
     "steady state with outflow blocked": "mmHg",
     "head lost in tubing": "cmH2O",
 }
-"""The unit of each kind of figure."""
+"""The unit of each kind of estimate."""
 
 BRAINS: tuple[tuple[Case, float], ...] = (
     ("average brain", p.MEAN_INDEX),
     ("stiff brain", p.STIFF_INDEX),
 )
-"""The two pressure–volume indices, in mL, that a figure is given for."""
+"""The two pressure–volume indices, in mL, for which estimates are given."""
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
-    """One figure for each of its cases, in the unit of its kind; infinite where beyond numbers."""
+class Estimate:
+    """One quantity in each of its cases, in the unit of its kind; infinite if beyond a float."""
 
-    kind: Kind
+    kind: EstimateKind
     cases: tuple[tuple[Case, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Estimates:
-    """The figures that can be had; for the others the settings lacking, and reasons in words."""
+    """The estimates; for those left out, the paths of missing settings, and reasons in words."""
 
-    figures: tuple[Figure, ...]
-    lacking: tuple[str, ...] = ()
+    items: tuple[Estimate, ...]
+    missing: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
 
 
@@ -76,17 +76,17 @@ _GATES = ("therapy", "patient.group", "patient.bone_flap")
 _NEEDED = ("treat_above", "pause.upper", "irrigation.rate")
 
 
-def estimates_of(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
-    """The figures for an order with these leaves.
+def estimate(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates:
+    """Make the estimates for an order with these leaves.
 
-    `formation` is that of CSF in ticks of flow, None where no value is held for the patient.
+    `formation` is CSF formation in ticks of flow, None if no value is held for the patient.
     """
     closed = _closed(leaves, formation)
     if closed:
         return Estimates((), (), closed)
-    lacking = tuple(path for path in (*_GATES, *_NEEDED) if not leaves[path].known)
-    if lacking or formation is None:
-        return Estimates((), lacking)
+    missing = tuple(path for path in (*_GATES, *_NEEDED) if not leaves[path].known)
+    if missing or formation is None:
+        return Estimates((), missing)
     settings = {path: _number(leaves[path]) for path in (*_NEEDED, *_OPTIONAL)}
     reasons = tuple(_reasons(settings))
     if reasons:
@@ -94,8 +94,8 @@ def estimates_of(leaves: Mapping[str, Leaf], formation: int | None) -> Estimates
     made = tuple(_figures(settings, float(in_unit(formation, "mL/h"))))
     net_in = "notify.net_in.above"
     settles = any(figure.kind == "steady state with outflow blocked" for figure in made)
-    lacking = () if leaves[net_in].known else (net_in,)
-    return Estimates(made, lacking, () if settles else (_SETTLES_BELOW,))
+    missing = () if leaves[net_in].known else (net_in,)
+    return Estimates(made, missing, () if settles else (_SETTLES_BELOW,))
 
 
 _OPTIONAL = ("titration.max", "notify.net_in.above")
@@ -106,7 +106,7 @@ _SETTLES_BELOW = (
 
 
 def _closed(leaves: Mapping[str, Leaf], formation: int | None) -> tuple[str, ...]:
-    """Why the relation may not be used for this patient or therapy at all, as far as is known."""
+    """Give the reasons, as far as known, not to apply the relation to this patient or therapy."""
     therapy, group, flap = (leaves[path].value for path in _GATES)
     reasons = []
     if therapy in {"drainage", "monitoring"}:
@@ -125,7 +125,7 @@ def _n(group: int | str | None) -> str:
 
 
 def _number(leaf: Leaf) -> float | None:
-    """A quantity in mmHg, mL or mL/h."""
+    """Convert a quantity to mmHg, mL or mL/h."""
     units = {"mmHg": "mmHg", "cmH2O": "mmHg", "mL": "mL", "L": "mL"}
     if not leaf.known or not isinstance(leaf.value, int):
         return None
@@ -142,11 +142,13 @@ def _reasons(settings: Mapping[str, float | None]) -> Iterator[str]:
         yield "the irrigation rate is zero"
 
 
-def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator[Figure]:
+def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator[Estimate]:
     start, end, rate = (settings[path] or 0.0 for path in _NEEDED)
     most, retained = (settings[path] for path in _OPTIONAL)
-    yield Figure("compliance at treat-above", tuple((c, p.compliance(start, i)) for c, i in BRAINS))
-    yield Figure(
+    yield Estimate(
+        "compliance at treat-above", tuple((c, p.compliance(start, i)) for c, i in BRAINS)
+    )
+    yield Estimate(
         "volume to upper pause", tuple((c, p.volume_between(start, end, i)) for c, i in BRAINS)
     )
     yield _time("time to upper pause", start, end, rate + formation)
@@ -154,13 +156,15 @@ def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator
         yield _time("time to upper pause at titration maximum", start, end, most + formation)
     if retained is not None:
         after = tuple((case, _retained(retained, start, index)) for case, index in BRAINS)
-        yield Figure("pressure after net-in volume", after)
+        yield Estimate("pressure after net-in volume", after)
     yield from _blocked(rate, formation, start)
-    yield Figure("head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),))
+    yield Estimate(
+        "head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),)
+    )
 
 
-def _time(kind: Kind, start: float, end: float, inflow: float) -> Figure:
-    return Figure(kind, tuple((c, p.minutes_between(start, end, inflow, i)) for c, i in BRAINS))
+def _time(kind: EstimateKind, start: float, end: float, inflow: float) -> Estimate:
+    return Estimate(kind, tuple((c, p.minutes_between(start, end, inflow, i)) for c, i in BRAINS))
 
 
 def _retained(volume: float, start: float, index: float) -> float:
@@ -170,10 +174,10 @@ def _retained(volume: float, start: float, index: float) -> float:
         return math.inf
 
 
-def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Figure]:
-    """Outflow blocked for good, at both ends of what is normal.
+def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Estimate]:
+    """Outflow blocked permanently, at both ends of the normal range.
 
-    An end at which ICP would settle where nothing is irrigated is left out.
+    A case in which ICP would settle where nothing is irrigated is left out.
     """
     ends: tuple[Case, Case] = ("lowest normal values", "highest normal values")
     rises, settles = [], []
@@ -184,5 +188,5 @@ def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Figu
             rises.append((case, rise))
             settles.append((case, settled))
     if settles:
-        yield Figure("rise with outflow blocked", tuple(rises))
-        yield Figure("steady state with outflow blocked", tuple(settles))
+        yield Estimate("rise with outflow blocked", tuple(rises))
+        yield Estimate("steady state with outflow blocked", tuple(settles))

@@ -1,6 +1,6 @@
-"""What a plan is made of: events, spans, supplies, gaps.
+"""What a plan consists of: events, periods, supplies, omissions.
 
-Frozen data only. Never how one is worked out or shown.
+Frozen data only. Never how it is computed or shown.
 """
 
 from __future__ import annotations
@@ -38,9 +38,9 @@ if TYPE_CHECKING:
 class Event:
     """Something due at an instant, in whole milliseconds since 1970 UTC, rounded down.
 
-    `basis` says at which rate: as ordered, or raised as early as titration allows; None where
-    that makes no difference. `number` counts bags and days from 1; `rate` is that of a titration
-    step, in ticks.
+    `basis` is the rate for which it holds: as ordered, or raised as early as titration allows; None
+    if it holds for both. `number` counts bags and days from 1; `rate` is that of a titration step,
+    in ticks.
     """
 
     at: int
@@ -52,16 +52,19 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Volumes:
-    """What runs in and what is expected to run out, in ticks; None where it cannot be had."""
+    """Volume irrigated and expected output, in ticks; None if unknown."""
 
     irrigated: Fraction | None
     output: Fraction | None
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
-    """A shift or a day between two instants: its volumes at the ordered rate and, where there is
-    titration, with the rate raised as early as it allows."""
+class Period:
+    """A shift or a day between two instants, with its volumes.
+
+    `ordered` is at the ordered rate; `earliest`, if there is titration, with the rate raised as
+    early as possible.
+    """
 
     kind: Literal["shift", "day"]
     start: int
@@ -72,7 +75,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """How many bags of `size` ticks are hung up to the plan's end, the first one included."""
+    """The number of bags of `size` ticks hung until the plan's end, including the first."""
 
     kind: Literal["irrigation bag", "collection bag"]
     size: int
@@ -81,11 +84,11 @@ class Supply:
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
-    """A part that the plan cannot give: the settings lacking, or else the reason in words."""
+class Omission:
+    """A part that the plan leaves out: the missing settings, or else the reason in words."""
 
     part: str
-    lacking: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
     reason: str = ""
 
 
@@ -98,13 +101,13 @@ class Formation(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events stand in time order.
+    """The plan from `start` to `end`, in milliseconds since 1970 UTC. Events are in time order.
 
-    `begins` is the order's start where that is later, else `start`: nothing is due before, and all
-    is counted from there.
+    `begins` is the order's start if later, else `start`: nothing is due before it, and everything
+    is counted from it.
 
-    `formation` is the formation of CSF in the expected output, None if there is no such output;
-    `titrates` says whether the plan reckons with a rate that rises. `notes` are in words.
+    `formation` is the CSF formation in the expected output, None if there is no such output;
+    `titrates` is true if the rate rises. `notes` are sentences.
     """
 
     verified: Verified
@@ -113,10 +116,10 @@ class Plan:
     begins: int
     end: int
     events: tuple[Event, ...]
-    spans: tuple[Span, ...]
+    periods: tuple[Period, ...]
     supplies: tuple[Supply, ...]
     estimates: Estimates
     formation: Formation | None
     titrates: bool
     notes: tuple[str, ...]
-    gaps: tuple[Gap, ...]
+    omissions: tuple[Omission, ...]

@@ -1,24 +1,24 @@
-"""What should be known beside a plan: of the order's own times, its status and its fluid.
+"""Notes on a plan: on the order's own times, its status and its fluid.
 
-Sentences for a reader. Never a gap, and never an event.
+Sentences for a reader. Never an omission, and never an event.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, hands, shows, wall_time
-from orderlint.shift_plan.settings import number
-from orderlint.templates import quoted
-from orderlint.units import quantity_words
+from orderlint.clock import fixed_clock, format_time, is_valid_local_time, wall_time
+from orderlint.shift_plan.settings import known_number
+from orderlint.templates import quote
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.clock import Clock
     from orderlint.order import Leaf
-    from orderlint.shift_plan.settings import Settings
-    from orderlint.shift_plan.timetable import Run
+    from orderlint.shift_plan.settings import PlanSettings
+    from orderlint.shift_plan.timetable import Scenario
 
 _SALINE = (
     "Irrigation with sodium chloride 0.9 % in endoscopy (mean 920 mL over 21.5 min, 29 patients) "
@@ -27,12 +27,12 @@ _SALINE = (
 )
 
 
-def short_of_maximum(settings: Settings) -> Iterator[str]:
-    """That whole steps do not lead to the titration maximum, and the order has no smaller one."""
+def short_of_maximum(settings: PlanSettings) -> Iterator[str]:
+    """Note that whole steps do not reach the titration maximum."""
     titration = settings.titration
     if titration is not None and titration.highest < titration.most:
         step, top, most = (
-            quantity_words(ticks, "mL/h")
+            format_quantity(ticks, "mL/h")
             for ticks in (titration.step, titration.highest, titration.most)
         )
         yield (
@@ -42,54 +42,58 @@ def short_of_maximum(settings: Settings) -> Iterator[str]:
 
 
 def given_on_another_clock(clock: Clock, start: int, offset: int) -> Iterator[str]:
-    """That the start was given with an offset, in seconds, which the zone does not have then."""
+    """Note that the start was given with an offset that the zone does not have then."""
     written, ward = wall_time(fixed_clock(offset), start), wall_time(clock, start)
     if written.utcoffset() != ward.utcoffset():
         day = "" if written.date() == ward.date() else f", {ward:%Y-%m-%d}"
-        time = hands(written)
-        skipped = "" if shows(clock, written) else f" It is put forward past {time} on that day."
+        time = format_time(written)
+        skipped = (
+            ""
+            if is_valid_local_time(clock, written)
+            else f" It is put forward past {time} on that day."
+        )
         yield (
             f"The start of the plan is written {time} {written.tzname()}; on the ward's clock "
-            f"({clock.name}) that is {hands(ward)}{day}.{skipped}"
+            f"({clock.name}) that is {format_time(ward)}{day}.{skipped}"
         )
 
 
 def notes_of(leaves: Mapping[str, Leaf], start: int, end: int) -> Iterator[str]:
-    """What the order says of its own times and status that a reader of the plan should know."""
+    """Note what the order's times and status mean for the plan."""
     status, starts, review = (leaves[path] for path in ("status", "starts", "review_by"))
     if status.value == "ended":
         yield "The order is marked as ended."
-    begun = number(starts)
+    begun = known_number(starts)
     if begun is not None and begun > start:
         yield (
-            f"The order starts only at {quoted(starts.text)}, after this plan begins. Nothing is "
+            f"The order starts only at {quote(starts.text)}, after this plan begins. Nothing is "
             "due before then; checks, bags, shifts and days are counted from there."
         )
-    due = number(review)
+    due = known_number(review)
     if due is not None and due < start:
         yield (
-            f"The review time, {quoted(review.text)}, has passed before this plan begins; all of "
+            f"The review time, {quote(review.text)}, has passed before this plan begins; all of "
             "it is as if the order were renewed unchanged."
         )
     if due is not None and due > end:
-        yield f"The review time, {quoted(review.text)}, comes after this plan ends."
+        yield f"The review time, {quote(review.text)}, comes after this plan ends."
     irrigates = leaves["therapy"].value == "irrigation"
     if irrigates and leaves["irrigation.fluid"].value == "sodium chloride 0.9 %":
         yield _SALINE
 
 
 def begun_before(
-    leaves: Mapping[str, Leaf], runs: tuple[Run, Run | None], start: int
+    leaves: Mapping[str, Leaf], runs: tuple[Scenario, Scenario | None], start: int
 ) -> Iterator[str]:
-    """What follows where the order holds before the plan begins."""
+    """Note the consequences of an order that starts before the plan."""
     starts = leaves["starts"]
-    begun = number(starts)
+    begun = known_number(starts)
     if begun is None or begun >= start:
         return
     ordered, earliest = runs
-    since = f"the order's start time, {quoted(starts.text)}"
+    since = f"the order's start time, {quote(starts.text)}"
     if earliest is not None and earliest.irrigation is not None:
-        reached = quantity_words(earliest.irrigation[0].rate, "mL/h")
+        reached = format_quantity(earliest.irrigation[0].rate, "mL/h")
         yield (
             f"Titration has been allowed since {since}: what is given as early as titration allows "
             f"begins with the highest rate that can be reached by now, {reached}."

@@ -1,6 +1,6 @@
-"""What a plan cannot give.
+"""Lists what a plan leaves out, and why.
 
-Says why in plain words. Never fills anything in.
+Never fills anything in.
 """
 
 from __future__ import annotations
@@ -8,114 +8,126 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.shift_plan.model import Gap
-from orderlint.shift_plan.settings import CHECKS, SHORTEST_BAG, SHORTEST_INTERVAL, TITRATION, number
-from orderlint.templates import quoted
-from orderlint.units import quantity_words
+from orderlint.shift_plan.model import Omission
+from orderlint.shift_plan.settings import (
+    CHECKS,
+    SHORTEST_BAG,
+    SHORTEST_INTERVAL,
+    TITRATION,
+    known_number,
+)
+from orderlint.templates import quote
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.order import Leaf
-    from orderlint.shift_plan.settings import Settings
+    from orderlint.shift_plan.settings import PlanSettings
 
 _OF_A_DRAIN = {"monitoring.output_every", "monitoring.level_every"}
 
 
-def gaps_of(leaves: Mapping[str, Leaf], settings: Settings, formation: int | None) -> Iterator[Gap]:
-    """Each part that is left out, with the settings lacking or the reason."""
+def find_omissions(
+    leaves: Mapping[str, Leaf], settings: PlanSettings, formation: int | None
+) -> Iterator[Omission]:
+    """Yield each part that is left out, with the missing settings or the reason."""
     if not leaves["therapy"].known:
-        yield Gap("Volumes, bags and titration", ("therapy",))
+        yield Omission("Volumes, bags and titration", ("therapy",))
     yield from _checks(leaves, settings)
     if settings.irrigates:
         yield from _irrigation(leaves, settings)
     if settings.drains:
         yield from _output(leaves, settings, formation)
     if not leaves["review_by"].known:
-        yield Gap("Review", ("review_by",))
+        yield Omission("Review", ("review_by",))
 
 
-def _checks(leaves: Mapping[str, Leaf], settings: Settings) -> Iterator[Gap]:
+def _checks(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omission]:
     drains = settings.drains or not leaves["therapy"].known
     due = [path for path in CHECKS if drains or path not in _OF_A_DRAIN or leaves[path].given]
-    lacking = tuple(path for path in due if not leaves[path].known)
-    if lacking:
-        yield Gap("Checks", lacking)
+    missing = tuple(path for path in due if not leaves[path].known)
+    if missing:
+        yield Omission("Checks", missing)
     for path in due:
         if leaves[path].known and CHECKS[path] not in settings.checks:
-            yield Gap("Checks", reason=_too_often(path, leaves[path], SHORTEST_INTERVAL))
+            yield Omission("Checks", reason=_too_often(path, leaves[path], SHORTEST_INTERVAL))
 
 
 def _too_often(path: str, leaf: Leaf, shortest: int) -> str:
     name = in_sentence(field_table().trade_name(path))
-    return f"the {name}, {quoted(leaf.text)}, is shorter than {quantity_words(shortest, 'min')}"
+    return f"the {name}, {quote(leaf.text)}, is shorter than {format_quantity(shortest, 'min')}"
 
 
-def _irrigation(leaves: Mapping[str, Leaf], settings: Settings) -> Iterator[Gap]:
-    lacking = _unknown(leaves, "irrigation.rate", "irrigation.bag")
-    if lacking:
-        yield Gap("Irrigation bag times and bags to send up", lacking)
+def _irrigation(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omission]:
+    missing = _unknown(leaves, "irrigation.rate", "irrigation.bag")
+    if missing:
+        yield Omission("Irrigation bag times and bags to send up", missing)
     elif settings.bag is None:
-        yield Gap(
+        yield Omission(
             "Irrigation bag times and bags to send up", reason=_small("irrigation.bag", leaves)
         )
     change = leaves["irrigation.bag_change_every"]
     if not change.known:
-        yield Gap("Bag changes by time", (change.path,))
+        yield Omission("Bag changes by time", (change.path,))
     elif settings.bag_change_every is None:
-        yield Gap("Bag changes by time", reason=_too_often(change.path, change, SHORTEST_BAG))
+        yield Omission("Bag changes by time", reason=_too_often(change.path, change, SHORTEST_BAG))
     if not leaves["irrigation.rate"].known:
-        yield Gap("Volumes irrigated", ("irrigation.rate",))
-    lacking = _unknown(leaves, "irrigation.rate", "irrigation.daily_max")
-    if lacking:
-        yield Gap("When the daily irrigation limit is reached", lacking)
+        yield Omission("Volumes irrigated", ("irrigation.rate",))
+    missing = _unknown(leaves, "irrigation.rate", "irrigation.daily_max")
+    if missing:
+        yield Omission("When the daily irrigation limit is reached", missing)
     yield from _titration(leaves, settings)
 
 
-def _titration(leaves: Mapping[str, Leaf], settings: Settings) -> Iterator[Gap]:
+def _titration(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omission]:
     if settings.titration or not any(leaves[path].given for path in TITRATION):
         return
-    lacking = _unknown(leaves, "irrigation.rate", *TITRATION)
-    if lacking:
-        yield Gap("Titration steps", lacking)
+    missing = _unknown(leaves, "irrigation.rate", *TITRATION)
+    if missing:
+        yield Omission("Titration steps", missing)
         return
     every = leaves["titration.every"]
-    if (number(every) or 0) < SHORTEST_INTERVAL:
-        yield Gap("Titration steps", reason=_too_often(every.path, every, SHORTEST_INTERVAL))
-    elif not number(leaves["titration.step"]):
-        yield Gap("Titration steps", reason="the titration step is zero")
-    elif (number(leaves["titration.max"]) or 0) <= (number(leaves["irrigation.rate"]) or 0):
-        yield Gap("Titration steps", reason="the titration maximum is not above the rate")
+    if (known_number(every) or 0) < SHORTEST_INTERVAL:
+        yield Omission("Titration steps", reason=_too_often(every.path, every, SHORTEST_INTERVAL))
+    elif not known_number(leaves["titration.step"]):
+        yield Omission("Titration steps", reason="the titration step is zero")
+    elif (known_number(leaves["titration.max"]) or 0) <= (
+        known_number(leaves["irrigation.rate"]) or 0
+    ):
+        yield Omission("Titration steps", reason="the titration maximum is not above the rate")
     else:
-        yield Gap("Titration steps", reason="one step would pass the titration maximum")
+        yield Omission("Titration steps", reason="one step would pass the titration maximum")
 
 
-def _output(leaves: Mapping[str, Leaf], settings: Settings, formation: int | None) -> Iterator[Gap]:
+def _output(
+    leaves: Mapping[str, Leaf], settings: PlanSettings, formation: int | None
+) -> Iterator[Omission]:
     needed = ("irrigation.rate",) if settings.irrigates else ()
-    lacking = _unknown(leaves, *needed, "patient.group")
-    if lacking:
-        yield Gap("Expected output", lacking)
+    missing = _unknown(leaves, *needed, "patient.group")
+    if missing:
+        yield Omission("Expected output", missing)
     elif formation is None:
-        yield Gap("Expected output", reason=no_formation(leaves))
+        yield Omission("Expected output", reason=no_formation(leaves))
     without_bag = _unknown(leaves, *needed, "patient.group", "drainage.bag")
     part = "Collection bag times"
     if without_bag:
-        yield Gap(part, without_bag)
+        yield Omission(part, without_bag)
     elif formation is None:
-        yield Gap(part, reason=no_formation(leaves))
+        yield Omission(part, reason=no_formation(leaves))
     elif settings.collection_bag is None:
-        yield Gap(part, reason=_small("drainage.bag", leaves))
+        yield Omission(part, reason=_small("drainage.bag", leaves))
 
 
 def no_formation(leaves: Mapping[str, Leaf]) -> str:
-    """Why there is no rate of CSF formation for this patient."""
+    """Say why there is no rate of CSF formation for this patient."""
     return f"no rate of CSF formation is held for the patient group {leaves['patient.group'].value}"
 
 
 def _small(path: str, leaves: Mapping[str, Leaf]) -> str:
     name = in_sentence(field_table().trade_name(path))
-    shortest = quantity_words(SHORTEST_BAG, "min")
-    return f"the {name}, {quoted(leaves[path].text)}, would not last {shortest}"
+    shortest = format_quantity(SHORTEST_BAG, "min")
+    return f"the {name}, {quote(leaves[path].text)}, would not last {shortest}"
 
 
 def _unknown(leaves: Mapping[str, Leaf], *paths: str) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""The settings of an order that a plan can reckon with: known, and neither zero nor too short.
+"""The settings of an order that a plan can use: known, not zero, not too short.
 
 One setting at a time, or one bag at its rate. Never a time of day.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.schedule import HOUR, MINUTE, highest
+from orderlint.schedule import HOUR, MINUTE, highest_rate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -23,20 +23,20 @@ CHECKS: Mapping[str, EventKind] = {
     "monitoring.level_every": "level check",
     "monitoring.zero_every": "zeroing",
 }
-"""The interval of each check, and what is then due."""
+"""Path of each check interval → the event that is then due."""
 
 TITRATION = ("titration.step", "titration.every", "titration.max")
 
 SHORTEST_INTERVAL = MINUTE
 SHORTEST_BAG = 10 * MINUTE
-"""What is due more often than this is not listed: no ward works so, and no list would end."""
+"""Events more frequent than this are not listed, so that a list stays finite and readable."""
 
 
 @dataclass(frozen=True, slots=True)
 class Titration:
     """Step, maximum and the highest rate that whole steps reach, in ticks of flow.
 
-    The interval is in milliseconds. One step at least is within the maximum.
+    `every` is in milliseconds. At least one step fits within the maximum.
     """
 
     step: int
@@ -46,10 +46,10 @@ class Titration:
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
-    """What can be reckoned with, in ticks and milliseconds; None where it cannot.
+class PlanSettings:
+    """The usable settings, in ticks and milliseconds; None if not usable.
 
-    `outflow_added` is the CSF formation where the order drains, in ticks of flow.
+    `outflow_added` is CSF formation in ticks of flow, if the order drains.
     """
 
     irrigates: bool
@@ -65,57 +65,57 @@ class Settings:
 
     @property
     def output_known(self) -> bool:
-        """Whether what is expected to run out can be reckoned."""
+        """True if the expected output can be computed."""
         known = self.rate is not None or not self.irrigates
         return self.drains and self.outflow_added is not None and known
 
 
-def settings_of(leaves: Mapping[str, Leaf], formation: int | None) -> Settings:
-    """The usable settings of an order with these leaves; `formation` of CSF in ticks of flow."""
+def plan_settings(leaves: Mapping[str, Leaf], formation: int | None) -> PlanSettings:
+    """Return the usable settings of an order; `formation` of CSF is in ticks of flow."""
     therapy = leaves["therapy"].value
     irrigates, drains = therapy == "irrigation", therapy in {"irrigation", "drainage"}
-    rate = number(leaves["irrigation.rate"]) if irrigates else None
+    rate = known_number(leaves["irrigation.rate"]) if irrigates else None
     titration = _titration(leaves, rate) if irrigates else None
     fastest = titration.highest if titration else rate
     running_out = (fastest or 0) + (formation or 0)
-    intervals = {kind: interval(leaves[path]) for path, kind in CHECKS.items()}
-    return Settings(
+    intervals = {kind: usable_interval(leaves[path]) for path, kind in CHECKS.items()}
+    return PlanSettings(
         irrigates,
         drains,
         rate,
         titration,
-        bag(leaves["irrigation.bag"], fastest) if irrigates else None,
-        interval(leaves["irrigation.bag_change_every"], SHORTEST_BAG) if irrigates else None,
-        bag(leaves["drainage.bag"], running_out) if drains else None,
-        number(leaves["irrigation.daily_max"]) if irrigates else None,
+        usable_bag(leaves["irrigation.bag"], fastest) if irrigates else None,
+        usable_interval(leaves["irrigation.bag_change_every"], SHORTEST_BAG) if irrigates else None,
+        usable_bag(leaves["drainage.bag"], running_out) if drains else None,
+        known_number(leaves["irrigation.daily_max"]) if irrigates else None,
         formation if drains else None,
         {kind: every for kind, every in intervals.items() if every is not None},
     )
 
 
-def number(leaf: Leaf) -> int | None:
-    """The ticks or milliseconds of a leaf that is known."""
+def known_number(leaf: Leaf) -> int | None:
+    """Return the ticks or milliseconds of a leaf, None unless known."""
     return leaf.value if leaf.known and isinstance(leaf.value, int) else None
 
 
-def interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
-    """An interval in milliseconds that is long enough to list what is due."""
-    every = number(leaf)
+def usable_interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
+    """Return an interval in milliseconds, None if too short to list its events."""
+    every = known_number(leaf)
     return every if every is not None and every >= shortest else None
 
 
-def bag(leaf: Leaf, rate: int | None) -> int | None:
-    """A bag in ticks of volume that lasts long enough at `rate`, if that is known."""
-    size = number(leaf)
+def usable_bag(leaf: Leaf, rate: int | None) -> int | None:
+    """Return a bag's volume in ticks, None if it would not last long enough at `rate`."""
+    size = known_number(leaf)
     if not size or (rate is not None and size * HOUR < rate * SHORTEST_BAG):
         return None
     return size
 
 
 def _titration(leaves: Mapping[str, Leaf], rate: int | None) -> Titration | None:
-    step, most = number(leaves["titration.step"]), number(leaves["titration.max"])
-    every = interval(leaves["titration.every"])
+    step, most = known_number(leaves["titration.step"]), known_number(leaves["titration.max"])
+    every = usable_interval(leaves["titration.every"])
     if not step or every is None or most is None or rate is None:
         return None
-    top = highest(rate, step, most)
+    top = highest_rate(rate, step, most)
     return Titration(step, every, most, top) if top > rate else None

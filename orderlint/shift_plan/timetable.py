@@ -1,6 +1,6 @@
-"""Settings → events, volumes and bags, in milliseconds after the start.
+"""Computes events, volumes and bags from settings, in milliseconds after the start.
 
-Joins the schedule's arithmetic. Never reads a leaf or a calendar.
+Joins the functions of `schedule`. Never reads a leaf or a calendar.
 """
 
 from __future__ import annotations
@@ -11,64 +11,68 @@ from typing import TYPE_CHECKING
 from orderlint.schedule import (
     DAY,
     SHIFT,
-    bags,
-    limit_reached,
-    spans,
-    steady,
-    titrated,
-    volume,
-    with_added,
+    add_flow,
+    constant_rate,
+    daily_limit_times,
+    hang_bags,
+    split_into,
+    titrated_rate,
+    volume_run,
 )
-from orderlint.shift_plan.model import Event, Span, Supply, Volumes
+from orderlint.shift_plan.model import Event, Period, Supply, Volumes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.schedule import Bag, Course
+    from orderlint.schedule import Bag, RateProfile
     from orderlint.shift_plan.model import Basis, EventKind
-    from orderlint.shift_plan.settings import Settings
+    from orderlint.shift_plan.settings import PlanSettings
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
-    """One way the rate may go, and the bags that it uses; None where that cannot be reckoned."""
+class Scenario:
+    """One course of the rate, and the bags that it uses; None where unknown."""
 
-    irrigation: Course | None
-    output: Course | None
+    irrigation: RateProfile | None
+    output: RateProfile | None
     bags: tuple[Bag, ...] | None
     collection_bags: tuple[Bag, ...] | None
 
 
-def runs_of(settings: Settings, until: int, running: int) -> tuple[Run, Run | None]:
-    """At the ordered rate and, where there is titration, raised as early as it allows.
+def scenarios_of(
+    settings: PlanSettings, until: int, running: int
+) -> tuple[Scenario, Scenario | None]:
+    """Return the scenario at the ordered rate and, with titration, the fastest allowed one.
 
-    `running` is for how long the order has held at the start, in milliseconds.
+    `running` is how long the order has been in force at the start, in milliseconds.
     """
     titration, rate = settings.titration, settings.rate
-    ordered = None if rate is None else steady(rate)
+    ordered = None if rate is None else constant_rate(rate)
     if titration is None or rate is None:
         return _run(settings, ordered, until), None
-    rising = titrated(rate, titration.step, titration.every, titration.most, until, running)
+    rising = titrated_rate(rate, titration.step, titration.every, titration.most, until, running)
     return _run(settings, ordered, until), _run(settings, rising, until)
 
 
-def _run(settings: Settings, irrigation: Course | None, until: int) -> Run:
+def _run(settings: PlanSettings, irrigation: RateProfile | None, until: int) -> Scenario:
     added = settings.outflow_added
     output = None
     if settings.output_known and added is not None:
-        output = steady(added) if irrigation is None else with_added(irrigation, added)
+        output = constant_rate(added) if irrigation is None else add_flow(irrigation, added)
     own, collection = settings.bag, settings.collection_bag
     every = settings.bag_change_every
-    return Run(
+    return Scenario(
         irrigation,
         output,
-        bags(irrigation, own, every, until) if irrigation and own else None,
-        bags(output, collection, None, until) if output and collection else None,
+        hang_bags(irrigation, own, every, until) if irrigation and own else None,
+        hang_bags(output, collection, None, until) if output and collection else None,
     )
 
 
-def events_of(settings: Settings, runs: tuple[Run, Run | None], until: int) -> Iterator[Event]:
-    """All that is due up to and including `until`, in no order; nothing where that is below 0."""
+def events_of(
+    settings: PlanSettings, runs: tuple[Scenario, Scenario | None], until: int
+) -> Iterator[Event]:
+    """Yield all that is due up to and including `until`, unsorted; nothing if that is negative."""
     for kind, every in settings.checks.items():
         yield from (Event(at, kind) for at in range(0, until + 1, every))
     ordered, earliest = runs
@@ -88,7 +92,7 @@ def _on(basis: Basis, events: Iterable[Event]) -> Iterator[Event]:
     return (Event(event.at, event.kind, basis, event.number) for event in events)
 
 
-def _of_run(run: Run, settings: Settings, until: int) -> Iterator[Event]:
+def _of_run(run: Scenario, settings: PlanSettings, until: int) -> Iterator[Event]:
     for bag in run.bags or ():
         if bag.notice is not None and bag.notice <= until:
             yield Event(int(bag.notice), "bag notice", number=bag.number)
@@ -99,37 +103,37 @@ def _of_run(run: Run, settings: Settings, until: int) -> Iterator[Event]:
         if bag.over is not None and bag.over <= until:
             yield Event(int(bag.over), "collection bag full", number=bag.number)
     if run.irrigation is not None and settings.daily_max is not None:
-        for time in limit_reached(run.irrigation, settings.daily_max, until):
+        for time in daily_limit_times(run.irrigation, settings.daily_max, until):
             yield Event(int(time), "daily limit", number=int(time) // DAY + 1)
 
 
-def spans_of(runs: tuple[Run, Run | None], until: int) -> Iterator[Span]:
-    """The volumes of each shift, then of each day, both counted from the start."""
+def periods_of(runs: tuple[Scenario, Scenario | None], until: int) -> Iterator[Period]:
+    """Yield the volumes of each shift, then of each day, both counted from the start."""
     ordered, earliest = runs
     if ordered.irrigation is None and ordered.output is None:
         return
-    for start, end in spans(SHIFT, until):
-        yield Span("shift", start, end, *_both(ordered, earliest, start, end))
-    for start, end in spans(DAY, until):
-        yield Span("day", start, end, *_both(ordered, earliest, start, end))
+    for start, end in split_into(SHIFT, until):
+        yield Period("shift", start, end, *_both(ordered, earliest, start, end))
+    for start, end in split_into(DAY, until):
+        yield Period("day", start, end, *_both(ordered, earliest, start, end))
 
 
 def _both(
-    ordered: Run, earliest: Run | None, start: int, end: int
+    ordered: Scenario, earliest: Scenario | None, start: int, end: int
 ) -> tuple[Volumes, Volumes | None]:
     rising = None if earliest is None else _volumes(earliest, start, end)
     return _volumes(ordered, start, end), rising
 
 
-def _volumes(run: Run, start: int, end: int) -> Volumes:
+def _volumes(run: Scenario, start: int, end: int) -> Volumes:
     return Volumes(
-        None if run.irrigation is None else volume(run.irrigation, start, end),
-        None if run.output is None else volume(run.output, start, end),
+        None if run.irrigation is None else volume_run(run.irrigation, start, end),
+        None if run.output is None else volume_run(run.output, start, end),
     )
 
 
-def supplies_of(settings: Settings, runs: tuple[Run, Run | None]) -> Iterator[Supply]:
-    """The bags of each kind that must be at hand, one that is hung just at the end included."""
+def supplies_of(settings: PlanSettings, runs: tuple[Scenario, Scenario | None]) -> Iterator[Supply]:
+    """Yield the bags of each kind that must be at hand, including one hung at the end."""
     ordered, earliest = runs
     if ordered.bags and settings.bag is not None:
         rising = None if earliest is None or earliest.bags is None else len(earliest.bags)

@@ -26,7 +26,7 @@ from orderlint.proof import (
 )
 from orderlint.reading import read
 from orderlint.rulebook.load import built_in
-from orderlint.units import TICKS, quantity_words
+from orderlint.units import TICKS, format_quantity
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule
@@ -77,7 +77,7 @@ def options(leaf: Leaf, count: int, is_mixed: bool) -> tuple[Leaf, ...]:
         tick = TICKS[field.dimension or ""][unit]
         value = (leaf.value or 0) // tick * tick + (index - count // 2) * (tick // 20)
         value = min(max(value, field.lowest), field.highest)
-        made.append(Leaf(leaf.path, State.KNOWN, value, unit, quantity_words(value, unit)))
+        made.append(Leaf(leaf.path, State.KNOWN, value, unit, format_quantity(value, unit)))
     return tuple(made)
 
 

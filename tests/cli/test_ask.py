@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 from running import AT, CLEAN, run
 
 from orderlint.fields import load_schema
-from orderlint.reading.unicode_checks import first_refused
+from orderlint.reading.unicode_checks import first_refused_offset
 
 FOLDER = CLEAN.parent
 BROKEN = FOLDER / "drain-above-treat-above.yaml"
@@ -93,5 +93,5 @@ def test_what_an_order_says_cannot_break_a_line_of_the_message(text):
     ran = run("ask", *AT, "-", stdin=order)
     assert ran.status in {1, 2}
     lines = ran.out.decode().split("\n")
-    assert all(first_refused(line) is None for line in lines)
+    assert all(first_refused_offset(line) is None for line in lines)
     assert not lines[0] or lines.count("Situation") == 1

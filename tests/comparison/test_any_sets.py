@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from order_sets import AT, HEAD, whole
 
 from orderlint.comparison.sets import compare_sets
-from orderlint.order import SIGNED
+from orderlint.order import SIGNING_FIELDS
 from orderlint.proof import Result
 from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
@@ -40,7 +40,7 @@ def _of_signing():
 
     def kept(rule):
         reads = {path for instance in rule.instances for path in instance.paths}
-        return reads & (SIGNED | {"checked_at"}) or rule.id in settings_
+        return reads & (SIGNING_FIELDS | {"checked_at"}) or rule.id in settings_
 
     rules = {n: r if kept(r) else r._replace(instances=()) for n, r in book.rules.items()}
     return book._replace(rules=rules)
@@ -57,7 +57,7 @@ def entry(draw, path):
 
 @st.composite
 def set_texts(draw):
-    paths = draw(st.lists(st.sampled_from(sorted(SIGNED)), unique=True))
+    paths = draw(st.lists(st.sampled_from(sorted(SIGNING_FIELDS)), unique=True))
     signed = "".join(draw(entry(path)) for path in paths)
     levels = draw(st.sampled_from(["8 mmHg", "{choose: [8 mmHg, 25 mmHg]}", "[8]", "8"]))
     upper = draw(st.sampled_from(["22 mmHg", "{blank: optional, label: x}"]))
@@ -71,7 +71,7 @@ def test_facts_of_signing_in_any_form(first, second):
     found = review(first.encode(), "before.yaml", AT, BOOK)
     for proof in found.proofs:
         assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
-        assert {*proof.at_signing} <= SIGNED | {"checked_at"}
+        assert {*proof.at_signing} <= SIGNING_FIELDS | {"checked_at"}
     assert review_blocks.as_text(found, color=False, width=80, at=AT)
     json.loads(review_json.render([found], (), (), AT))
     both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, BOOK)

@@ -12,13 +12,13 @@ from orders import orders
 from running import CLEAN
 
 from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import stretches_of
+from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.orders import compare_orders
 from orderlint.comparison.setting_changes import How, settings_of
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, Leaf, Order, State, read_order
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_changes, built_in
 
@@ -152,7 +152,7 @@ def test_the_verdict_counts_the_later_order_and_not_the_earlier():
 
 def test_without_a_table_of_behaviour_none_is_compared():
     found = compared(("treat_above: 8 mmHg", "treat_above: 8"))
-    assert (found.stretches, found.after.behaviour.lacking) == ((), ("treat_above",))
+    assert (found.stretches, found.after.behaviour.missing) == ((), ("treat_above",))
 
 
 def test_the_rulebook_without_rules_on_changes_is_not_asked():
@@ -172,7 +172,7 @@ def test_an_order_beside_itself_has_no_change(leaves):
 
 
 @most(60)
-@given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNED)))
+@given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNING_FIELDS)))
 def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, path):
     changed = {**leaves, path: others[path]}
     found = {row.path: row for row in settings_of(leaves, changed)}
@@ -206,8 +206,8 @@ def test_what_the_controller_does_is_held_side_by_side(first, second):
     leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
     found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
     tables = [behaviour_of(o, "gravity") for o in leaves]
-    lacking = any(table.lacking for table in tables)
-    assert found.stretches == (() if lacking else tuple(stretches_of(*tables)))
+    lacking = any(table.missing for table in tables)
+    assert found.stretches == (() if lacking else tuple(find_differences(*tables)))
 
 
 def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):

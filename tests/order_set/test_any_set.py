@@ -15,10 +15,10 @@ from orderlint.assessment import findings_of_faults
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.tree import atoms, paths_of
-from orderlint.order import SIGNED, Leaf, State
-from orderlint.order_set.hygiene import hygiene
+from orderlint.order import SIGNING_FIELDS, Leaf, State
+from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import order_of, within
-from orderlint.order_set.presets import presets
+from orderlint.order_set.presets import preset_order
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
@@ -43,9 +43,9 @@ def test_what_is_read_can_be_picked_from_verified_and_put_in_words(data):
         assert slot.options or slot.span
         assert slot.preset is None or 0 <= slot.preset < len(slot.options)
         assert all(leaf.path == path for leaf in slot.options)
-    filled = presets(made)
+    filled = preset_order(made)
     verify_order(filled.order, AT, RULES)
-    faults = (*made.faults, *hygiene(made, RULES, AT))
+    faults = (*made.faults, *set_faults(made, RULES, AT))
     assert all(fault in made.faults for fault in made.unsettled)
     for finding in findings_of_faults(faults, filled.order, RULES):
         assert "{" not in finding.says + finding.expected + finding.ask
@@ -92,7 +92,7 @@ def test_a_set_without_faults_yields_whole_orders(data, chance):
         assert leaf in (picked[path], Leaf(path))
         if leaf is picked[path] and leaf.given:
             assert all(ticked[section] for section in ticked if within(path, section))
-    assert {path for path, slot in made.slots.items() if slot.signed} <= SIGNED
+    assert {path for path, slot in made.slots.items() if slot.signed} <= SIGNING_FIELDS
 
 
 @MORE
@@ -109,5 +109,5 @@ def test_no_bytes_make_a_traceback(data, draw):
         made = as_read(data)
     except Refused:
         return
-    hygiene(made, RULES, AT)
-    presets(made)
+    set_faults(made, RULES, AT)
+    preset_order(made)

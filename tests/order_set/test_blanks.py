@@ -18,7 +18,7 @@ HERE = Place("set.yaml", 1, 1)
 FILLED_IN = [
     field
     for field in field_table().fields.values()
-    if field.path not in {"document", "format"} and not field.instead
+    if field.path not in {"document", "format"} and not field.section_keys
 ]
 
 

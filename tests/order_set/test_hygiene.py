@@ -11,10 +11,10 @@ from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 
 from orderlint.assessment import findings_of_faults
 from orderlint.finding import Place
-from orderlint.order_set.free_texts import in_free_texts
+from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS
-from orderlint.order_set.hygiene import hygiene
-from orderlint.order_set.presets import presets
+from orderlint.order_set.hygiene import set_faults
+from orderlint.order_set.presets import preset_order
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets, built_in
 from orderlint.rulebook.policy.overlay import under
@@ -25,7 +25,7 @@ NOTIFY = "notify: {call: x, no_output_after: 10 mL, net_in: {above: 10 mL, withi
 
 
 def found(made, rulebook=None, at=AT):
-    return hygiene(made, rulebook or at_hand_for_sets(), at)
+    return set_faults(made, rulebook or at_hand_for_sets(), at)
 
 
 def of(entries, rulebook=None):
@@ -42,7 +42,7 @@ def every_finding(made):
 def test_an_example_gives_exactly_what_is_expected(name):
     made = example(name)
     assert every_finding(made) == EXPECTED[name]["set"]
-    verified = verify_order(presets(made).order, AT, built_in())
+    verified = verify_order(preset_order(made).order, AT, built_in())
     assert verified.assessment.verdict.value == EXPECTED[name]["verdict"]
     assert [finding.rule for finding in verified.assessment.findings] == EXPECTED[name]["presets"]
 
@@ -57,7 +57,7 @@ def test_the_examples_show_the_rules_on_sets():
 def test_a_finding_of_a_set_has_its_words_and_its_places():
     made = example("set-blanks-and-mixed-units.yaml")
     rulebook = at_hand_for_sets()
-    findings = findings_of_faults((*made.faults, *found(made)), presets(made).order, rulebook)
+    findings = findings_of_faults((*made.faults, *found(made)), preset_order(made).order, rulebook)
     by_rule = {finding.rule: finding for finding in findings}
     assert set(by_rule) == set(EXPECTED["set-blanks-and-mixed-units.yaml"]["set"])
     weights = [finding.level.weight for finding in findings]
@@ -219,5 +219,5 @@ def test_the_time_to_look_at_a_text_grows_with_the_text_alone(word):
     (leaf,) = slot.options
     began = time.process_time()
     long = replace(leaf, text=word * (200_000 // len(word)))
-    assert not [*in_free_texts(replace(slot, options=(long,)))]
+    assert not [*free_text_faults(replace(slot, options=(long,)))]
     assert time.process_time() - began < 2

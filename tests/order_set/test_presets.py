@@ -6,8 +6,8 @@ import pytest
 from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 
 from orderlint.finding import Verdict
-from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, State
-from orderlint.order_set.presets import presets
+from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, State
+from orderlint.order_set.presets import preset_order
 from orderlint.rulebook.load import at_hand
 from orderlint.verification import verify, verify_order
 
@@ -15,7 +15,7 @@ SET = "set-irrigation-adult.yaml"
 
 
 def found(made):
-    return verify_order(presets(made).order, AT, at_hand())
+    return verify_order(preset_order(made).order, AT, at_hand())
 
 
 def rules(verified):
@@ -28,10 +28,10 @@ def test_a_blank_that_must_be_filled_in_is_not_missing():
     blank = whole(lines.replace(old, "indication: {blank: required, label: Why}"))
     optional = whole(lines.replace(old, "indication: {blank: optional, label: Why}"))
     gone = whole(lines.replace(f"  {old}\n", ""))
-    assert "indication" in presets(blank).to_fill
+    assert "indication" in preset_order(blank).to_fill
     assert rules(found(blank)) == []
     for made in (optional, gone):
-        assert "indication" not in presets(made).to_fill
+        assert "indication" not in preset_order(made).to_fill
         assert rules(found(made)) == ["missing-indication"]
 
 
@@ -45,8 +45,8 @@ def test_what_hangs_on_a_blank_is_unknown_and_never_kept():
 
 
 def test_the_facts_of_signing_are_to_be_filled_in():
-    made = presets(example(SET))
-    must_be = SIGNED - SIGNED_OR_LEFT_OUT
+    made = preset_order(example(SET))
+    must_be = SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
     assert set(made.to_fill) == must_be
     assert all(made.order.leaves[path].state is State.UNREADABLE for path in must_be)
     assert not any(rule.startswith("missing-") for rule in rules(found(example(SET))))
@@ -58,18 +58,21 @@ def test_what_is_hidden_is_not_to_be_filled_in():
         "irrigation: {shown_when: irrigates, rate: {blank: required, label: Rate}}\n"
         "titration: {offered: {preset: out}, goal: {blank: required, label: Goal}}\n"
     )
-    hidden = presets(order_set(entries))
-    assert set(hidden.to_fill) == SIGNED - SIGNED_OR_LEFT_OUT
-    shown = presets(
+    hidden = preset_order(order_set(entries))
+    assert set(hidden.to_fill) == SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
+    shown = preset_order(
         order_set(entries.replace("preset: drainage", "preset: irrigation").replace("out", "in"))
     )
-    signed = SIGNED - SIGNED_OR_LEFT_OUT
+    signed = SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
     assert set(shown.to_fill) == signed | {"irrigation.rate", "titration.goal"}
 
 
 def test_a_preset_that_does_not_read_is_found_as_in_any_order():
     made = order_set("treat_above: {choose: [8, 10 mmHg], preset: 8}\npause: {lower: 2}")
-    assert [fault.path for fault in presets(made).order.faults] == ["treat_above", "pause.lower"]
+    assert [fault.path for fault in preset_order(made).order.faults] == [
+        "treat_above",
+        "pause.lower",
+    ]
     assert "unit-missing" in rules(found(made))
 
 
@@ -85,7 +88,7 @@ def test_a_preset_that_does_not_read_is_found_as_in_any_order():
 def test_a_fault_that_is_not_of_a_preset_is_none_of_the_order(entries):
     made = order_set(entries)
     assert made.faults
-    assert presets(made).order.faults == ()
+    assert preset_order(made).order.faults == ()
 
 
 def test_the_presets_of_a_set_of_fixed_values_are_found_as_the_order_is():

@@ -12,10 +12,17 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, Leaf, State, read_leaf, read_order
+from orderlint.order import (
+    OPTIONAL_SIGNING_FIELDS,
+    SIGNING_FIELDS,
+    Leaf,
+    State,
+    read_leaf,
+    read_order,
+)
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
-from orderlint.order_set.read import OF_SECTIONS
+from orderlint.order_set.read import SECTION_KEYS
 from orderlint.order_set.slot_reader import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.reading import read
 from orderlint.reading.node import Scalar
@@ -117,7 +124,7 @@ def test_an_instant_and_a_count_have_one_grid():
 def test_facts_of_signing_are_required_blanks_unless_the_set_speaks_of_them():
     made = order_set("prescriber: attending\nstatus:\nstarts: {blank: required, label: From}")
     signed = {path for path, read in made.slots.items() if read.signed}
-    assert signed == SIGNED - {"prescriber"} - SIGNED_OR_LEFT_OUT
+    assert signed == SIGNING_FIELDS - {"prescriber"} - OPTIONAL_SIGNING_FIELDS
     assert all(made.slots[path].preset is None for path in signed)
     assert texts(made.slots["status"]) == ["draft", "active", "ended"]
     assert made.slots["prescriber"].preset == 0
@@ -130,7 +137,7 @@ def test_what_the_set_does_not_speak_of_is_absent():
     made = order_set("treat_above: 8 mmHg\npause:\nirrigation: {rate: }")
     assert set(made.slots) == set(FIELDS)
     for path, at in made.slots.items():
-        if path not in {"treat_above", *SIGNED}:
+        if path not in {"treat_above", *SIGNING_FIELDS}:
             assert (at.options, at.preset) == ((Leaf(path),), 0)
 
 
@@ -186,7 +193,7 @@ def test_a_set_yields_orders():
         for taken in (False, True):
             leaves = order_of(made, {**picked, "therapy": therapy}, {"titration": taken})
             given[therapy.text, taken] = [
-                path for path, leaf in leaves.items() if leaf.given and path not in SIGNED
+                path for path, leaf in leaves.items() if leaf.given and path not in SIGNING_FIELDS
             ]
     assert given == {
         ("drainage", False): ["therapy"],
@@ -241,7 +248,7 @@ def test_json_says_the_same():
 
 
 def test_no_setting_has_a_key_of_an_entry_or_a_section():
-    own = {SHOWN_WHEN, *OF_SECTIONS, *(key for keys in FORMS.values() for key in keys)}
+    own = {SHOWN_WHEN, *SECTION_KEYS, *(key for keys in FORMS.values() for key in keys)}
     # Only of an additive it has to be told by its keys whether it is an entry or a section.
     assert field_table().section_names.keys() & FIELDS.keys() == {"irrigation.additive"}
     assert not own & {
@@ -255,7 +262,7 @@ def test_no_fact_of_the_rulebook_reads_the_clock_or_a_fact_of_signing():
 
     derived = built_in().derived
     read = {name.path for fact in derived.values() for name in names_in(fact, {})}
-    assert not read & {CHECKED_AT, *SIGNED}
+    assert not read & {CHECKED_AT, *SIGNING_FIELDS}
 
 
 @pytest.mark.parametrize("name", [path.name for path in sorted(EXAMPLES.glob("set-*.yaml"))])

@@ -14,7 +14,7 @@ from hypothesis import given
 from orderlint.finding import Fault
 from orderlint.language.tree import And, Compare, Given, Not, Or, Term
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Slot, Span, Tick
+from orderlint.order_set.model import OfferedSection, Slot, Span
 from orderlint.proof import certificates
 from orderlint.proof.certificates import CertificateRefused, certificate, recheck
 from orderlint.proof.prover import UNSETTLED, decide
@@ -37,7 +37,7 @@ SET = set_of(
         *(number("irrigation.rate", 1, 2, 3), number("titration.max", 4, 5, 6)),
         *(number("revision", 1), SIGNED),
     ],
-    [Tick("titration", True, HERE)],
+    [OfferedSection("titration", True, HERE)],
 )
 BOOK = rulebook_of(
     rule_of("rate-under-maximum", LESS, when=BOTH),

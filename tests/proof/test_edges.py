@@ -12,7 +12,7 @@ from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Subject, Term
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Gate, Slot, Span, Tick
+from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
 from orderlint.proof import (
     Limits,
     Prover,
@@ -191,7 +191,7 @@ def test_sections_that_overlap_are_counted_once():
         Slot(path, (Leaf(path), *number(path, *range(size)).options), 0)
         for path, size in (("notify.net_in.above", 1), ("notify.net_in.within", 2))
     ]
-    ticks = [Tick("notify", True, HERE), Tick("notify.net_in", False, HERE)]
+    ticks = [OfferedSection("notify", True, HERE), OfferedSection("notify.net_in", False, HERE)]
     assert count(set_of(blanks, ticks)).orders == 2 * 3
 
 

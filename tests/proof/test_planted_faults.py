@@ -9,7 +9,7 @@ from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 from orderlint.language.solve import Pair
 from orderlint.language.tree import Compare, Given, Not, Term, Written
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Gate, Slot, Tick
+from orderlint.order_set.model import Gate, OfferedSection, Slot
 from orderlint.proof import (
     Disagreement,
     Limits,
@@ -168,7 +168,7 @@ def test_the_least_is_not_claimed_where_the_solver_gives_no_answer():
 
 
 def test_an_order_of_ticks_alone():
-    ticked = set_of(SLOTS, [Tick("titration", True, HERE)])
+    ticked = set_of(SLOTS, [OfferedSection("titration", True, HERE)])
     book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
     prover = Prover(ticked, book.rules.values())
     found = counterexample_of(

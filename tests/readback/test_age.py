@@ -12,7 +12,7 @@ from orderlint.readback import read_back
 from orderlint.readback.observed import judge_entry, nothing_seen
 from orderlint.report.words import instant_words
 from orderlint.rulebook.load import at_the_bedside
-from orderlint.units import span_words
+from orderlint.units import format_duration
 
 BARE = {path: Leaf(path) for path in field_table().fields}
 AT = 1_772_483_400_000
@@ -28,6 +28,6 @@ def test_the_age_is_said_to_the_millisecond(age):
     said = [finding.says for finding in found if finding.rule == "seen-too-old"]
     assert bool(said) == (not 0 <= age <= LONGEST)
     for words in said:
-        when = f"{span_words(age)} before" if age > 0 else "later than"
+        when = f"{format_duration(age)} before" if age > 0 else "later than"
         assert f"were seen {when} they are compared, at {instant_words(AT - age)};" in words
         assert "seen 30 min before" not in words

@@ -16,14 +16,14 @@ from orderlint.reading import read
 from orderlint.report.order.words import verdict_words
 from orderlint.report.readback.words import verdict_words as beside_words
 from orderlint.rulebook.load import at_the_bedside
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 from orderlint.verification import verify
 
 FOLDER = Path(__file__).parents[2] / "examples"
 ORDER = (FOLDER / "clean.yaml").read_text(encoding="utf-8")
 SEEN = (FOLDER / "seen-as-ordered.yaml").read_text(encoding="utf-8")
 REVIEW_BY = "2026-03-03T15:00:00-06:00"
-AT = instant_ticks("2026-03-03T15:10:00-06:00")
+AT = parse_instant("2026-03-03T15:10:00-06:00")
 SEEN_AT = "2026-03-03T15:05:00-06:00"
 
 

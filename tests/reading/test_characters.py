@@ -7,7 +7,7 @@ import regress
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.reading.unicode_checks import first_refused
+from orderlint.reading.unicode_checks import first_refused_offset
 
 # The planes in use, and the ends of all of them; the rest is unassigned or private throughout.
 EVERY_CHARACTER = [
@@ -32,8 +32,8 @@ def test_what_unicode_says_is_hidden_is_refused_and_nothing_else() -> None:
     }
     refused = (hidden | ignorable) - {"\n", "\t"}
     assert len(ignorable) > 4000
-    assert all(first_refused(character) == 0 for character in refused)
-    assert first_refused("".join(c for c in EVERY_CHARACTER if c not in refused)) is None
+    assert all(first_refused_offset(character) == 0 for character in refused)
+    assert first_refused_offset("".join(c for c in EVERY_CHARACTER if c not in refused)) is None
 
 
 @given(st.text())
@@ -41,10 +41,10 @@ def test_the_first_refused_character_is_found(text: str) -> None:
     alone = [
         offset
         for offset, character in enumerate(text)
-        if first_refused(character) is not None and text[offset : offset + 2] != "\r\n"
+        if first_refused_offset(character) is not None and text[offset : offset + 2] != "\r\n"
     ]
-    assert first_refused(text) == min(alone, default=None)
+    assert first_refused_offset(text) == min(alone, default=None)
 
 
 def test_spaces_and_letters_of_the_trade_pass() -> None:
-    assert first_refused("5\u00a0µg\u2009\u202f−3 Δ ≥ °C é\t\r\n") is None
+    assert first_refused_offset("5\u00a0µg\u2009\u202f−3 Δ ≥ °C é\t\r\n") is None

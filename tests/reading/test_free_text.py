@@ -11,7 +11,7 @@ from facts import FACTS, fact
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.reading.free_text import FLAGS, MOST_MARKS, marks_in
+from orderlint.reading.free_text import FLAGS, MOST_PER_FLAG, find_unsafe_notation
 from orderlint.reading.quantity_text import DASHES
 
 SHORT = "error-prone abbreviation"
@@ -24,7 +24,7 @@ MINUS = "minus sign ambiguous"
 
 def found(text: str) -> list[tuple[str, str]]:
     """Each flag with the characters that it marks."""
-    return [(m.flag, text[m.offset : m.offset + m.length]) for m in marks_in(text)]
+    return [(m.flag, text[m.offset : m.offset + m.length]) for m in find_unsafe_notation(text)]
 
 
 # Row of facts.yaml: texts in which it must be found, each with what must be marked.
@@ -246,7 +246,7 @@ PARTS = st.lists(
 @given(PARTS)
 def test_marks_lie_in_the_text_in_order_and_never_begin_with_white(parts):
     text = " ".join(parts)
-    marks = marks_in(text)
+    marks = find_unsafe_notation(text)
     assert list(marks) == sorted(marks, key=lambda mark: mark.offset)
     assert len(set(marks)) == len(marks)
     for flag, offset, length in marks:
@@ -265,5 +265,5 @@ def test_a_row_is_found_after_prose_as_well(case, prose):
 @pytest.mark.parametrize("flag", sorted(FLAGS))
 def test_no_more_places_are_marked_than_anybody_would_read(flag):
     sample = next(text for _, kind, text, _ in CASES if kind == flag)
-    marks = marks_in("; ".join([sample] * 3 * MOST_MARKS))
-    assert sum(mark.flag == flag for mark in marks) == MOST_MARKS
+    marks = find_unsafe_notation("; ".join([sample] * 3 * MOST_PER_FLAG))
+    assert sum(mark.flag == flag for mark in marks) == MOST_PER_FLAG

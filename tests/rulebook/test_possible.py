@@ -15,7 +15,7 @@ from orderlint.language.tree import Given
 from orderlint.order import State
 from orderlint.rulebook.load import built_in
 from orderlint.rulebook.satisfiability import _ask, possible
-from orderlint.units import TICKS, quantity_words
+from orderlint.units import TICKS, format_quantity
 
 ASKED = [rule for rule in built_in().rules.values() if rule.instances]
 NEVER_BROKEN = {"adult-needs-own-policy"}
@@ -123,7 +123,7 @@ def rulebook_of_one(rule):
 def test_a_witness_is_as_like_the_schemas_examples_as_can_be():
     result = found(record(when="irrigates"))
     kept, broken = result.kept.leaves, result.broken.leaves
-    shown = [quantity_words(kept[path].value, "mmHg") for path in ("pause.lower", "pause.upper")]
+    shown = [format_quantity(kept[path].value, "mmHg") for path in ("pause.lower", "pause.upper")]
     assert shown == [field_table().fields[p].example for p in ("pause.lower", "pause.upper")]
     lower, upper = broken["pause.lower"], broken["pause.upper"]
     assert (lower.unit, upper.unit) == ("mmHg", "mmHg")

@@ -11,7 +11,7 @@ import pytest
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
-from orderlint.order import nested, read_order
+from orderlint.order import nest_paths, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.load import built_in
@@ -68,7 +68,7 @@ def truths(written: dict[str, str]) -> dict[str, bool | None]:
     """Every rule of the family on an order in which this much is written."""
     place = Place("order", 1, 1)
     leaves = {path: Scalar(text, text, "text", place) for path, text in written.items()}
-    order = read_order(Document("order", "order", nested(leaves, place)))
+    order = read_order(Document("order", "order", nest_paths(leaves, place)))
     return {name: evaluate(rule.instances[0].sound, order.leaves) for name, rule in MISSING.items()}
 
 

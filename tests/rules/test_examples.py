@@ -13,7 +13,7 @@ from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
-from orderlint.order_set.hygiene import hygiene
+from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.read import read_order_set
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
@@ -21,7 +21,7 @@ from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
 from orderlint.verification import verify_order
-from orderlint.zone_check import faults_of as off_zone
+from orderlint.zone_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding
@@ -66,7 +66,7 @@ def of_set(example: Example) -> list[Fault]:
     """What is found of the example's order set as it is written."""
     rulebook = rulebook_for(example)
     order_set = read_order_set(example.order_set, rulebook.derived)
-    return [*order_set.faults, *hygiene(order_set, rulebook, example.at)]
+    return [*order_set.faults, *set_faults(order_set, rulebook, example.at)]
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -38,8 +38,8 @@ def render(message: Message, at: int) -> str:
         "request": [safe(text) for text in words.request(message)] if said else [],
         "closing": words.CLOSING if said else "",
         "points": [_point(point) for point in message.points],
-        "left": [_point(point) for point in message.left],
-        "elsewhere": [{"to": whom, "points": count} for whom, count in message.elsewhere],
+        "left": [_point(point) for point in message.deferred],
+        "elsewhere": [{"to": whom, "points": count} for whom, count in message.for_others],
         "caution": CAUTION,
     }
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"

@@ -9,9 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
-from orderlint.message import words_in
+from orderlint.message import count_words
 from orderlint.report.words import counted
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,8 +55,8 @@ def others(message: Message) -> list[str]:
 def situation(message: Message) -> str:
     """Who calls, about which order, and how much it weighs."""
     leaf = message.verified.order.leaves["id"]
-    order = f"order {quoted(leaf.text)}" if leaf.given else "an order without an identifier"
-    if words_in(order) > MOST_OF_NAME:
+    order = f"order {quote(leaf.text)}" if leaf.given else "an order without an identifier"
+    if count_words(order) > MOST_OF_NAME:
         order = "an order"  # as the report names it: a longer name is not read aloud
     heaviest = message.points[0].level
     if message.running:
@@ -93,12 +93,12 @@ def request(message: Message) -> list[str]:
         asked.setdefault(point.ask, []).append(str(number))
     several = len(message.points) > 1
     lines = [f"{', '.join(of)}. {ask}" if several else ask for ask, of in asked.items()]
-    return [*([HOLD] if message.held else []), *lines]
+    return [*([HOLD] if message.ask_to_hold else []), *lines]
 
 
 def left_words(message: Message) -> str:
     """How many points are not in this message, or ''."""
-    count = len(message.left)
+    count = len(message.deferred)
     if not count:
         return ""
     return f"{counted(count, 'more point')} for the {message.whom}. {AGAIN}"
@@ -108,5 +108,5 @@ def elsewhere_words(message: Message) -> list[str]:
     """Who else is to be asked."""
     return [
         f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
-        for whom, count in message.elsewhere
+        for whom, count in message.for_others
     ]

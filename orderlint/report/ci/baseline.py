@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.finding import Level, Refused
 from orderlint.reading.from_json import read_json
 from orderlint.reading.node import Listing, Scalar, Section
-from orderlint.reading.unicode_checks import text_of
+from orderlint.reading.unicode_checks import decode_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -79,7 +79,7 @@ def read_baseline(data: bytes, file: str) -> Baseline:
 
     Raises Refused where it is no such report, or is one on a patient's order.
     """
-    root = read_json(text_of(data, file, LARGEST_REPORT), file, MOST_NODES)
+    root = read_json(decode_text(data, file, LARGEST_REPORT), file, MOST_NODES)
     report = _section(root, "A report")
     form = report.get("format")
     if not isinstance(form, Scalar) or form.raw != "1":

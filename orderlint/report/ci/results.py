@@ -20,7 +20,7 @@ from orderlint.report.order.words import (
 from orderlint.report.words import ALREADY_RUNNING
 from orderlint.rulebook.proofread import PLACEHOLDER
 from orderlint.rulebook.source import cited
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -204,7 +204,7 @@ def unfilled(words: str) -> str:
 
 def _mention(path: str, verified: Verified) -> Mention:
     leaf = verified.order.leaves[path]
-    written = quoted(leaf.text) if leaf.given else ""
+    written = quote(leaf.text) if leaf.given else ""
     place = leaf.place or verified.order.place_of(path)
     return Mention(path, field_table().trade_name(path), written, place)
 

@@ -20,10 +20,10 @@ from orderlint.report.order.json import (
 from orderlint.report.order.table import of_extent
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import CAUTION, instant_words
-from orderlint.units import number_words
+from orderlint.units import format_number
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.comparison.option_changes import Offer
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, Newly
@@ -69,7 +69,7 @@ def _setting(row: Setting) -> Member:
         "how": row.how.value,
         "before": _text(row.before),
         "after": _text(row.after),
-        "factor": None if row.factor is None else number_words(row.factor),
+        "factor": None if row.factor is None else format_number(row.factor),
         "says": safe(words.setting_words(row)),
     }
 
@@ -78,7 +78,7 @@ def _text(leaf: Leaf) -> Member:
     return safe(leaf.text) if leaf.given else None
 
 
-def _stretch(stretch: Stretch) -> Member:
+def _stretch(stretch: Difference) -> Member:
     before, after = of_extent(stretch)
     return {"before": segment_member(before), "after": segment_member(after)}
 

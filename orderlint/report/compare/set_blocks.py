@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
-from orderlint.order_set.presets import presets
+from orderlint.order_set.presets import preset_order
 from orderlint.report import text
 from orderlint.report.blocks import (
     Items,
@@ -129,7 +129,7 @@ def _drawn(
     """An order beside the presets of its set, where it looks another than they."""
     plain, made = (
         scene_of(behaviour_of(leaves, outflow), leaves)
-        for leaves in (presets(order_set).order.leaves, example.leaves)
+        for leaves in (preset_order(order_set).order.leaves, example.leaves)
     )
     if plain != made:
         yield Pictures((("The presets", plain), ("The order", made)), name)

@@ -13,8 +13,8 @@ from orderlint.finding import Level
 from orderlint.report.order.table import no_table, stretch_parts
 from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
-from orderlint.templates import LONGEST_QUOTE, beside
-from orderlint.units import number_words, quantity_words
+from orderlint.templates import LONGEST_QUOTE, quote_both_units
+from orderlint.units import format_number, format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from orderlint.verification import Verified
 
 AROUND = 30
-"""Characters quoted before the place at which two long texts first differ."""
+"""Characters quote before the place at which two long texts first differ."""
 _SAME = {
     "pressure": "the same pressure",
     "flow": "the same rate",
@@ -74,7 +74,7 @@ def _side(leaf: Leaf, other: Leaf) -> str:
         return "not written"
     if field_table().fields[leaf.path].kind == "text":
         return f"“{_where_they_differ(leaf.text, other.text)}”"
-    return beside(leaf, other)
+    return quote_both_units(leaf, other)
 
 
 def _where_they_differ(text: str, other: str) -> str:
@@ -110,8 +110,8 @@ def _how_far(row: Setting) -> str:
         return ""
     if field_table().fields[row.path].dimension in {"pressure", "angle"}:
         word = "more" if after > before else "less"
-        return f", {quantity_words(abs(after - before), unit)} {word}"
-    return f", {number_words(row.factor)} times as much" if row.factor is not None else ""
+        return f", {format_quantity(abs(after - before), unit)} {word}"
+    return f", {format_number(row.factor)} times as much" if row.factor is not None else ""
 
 
 def change_words(found: ComparedOrders) -> Iterator[str]:
@@ -141,8 +141,8 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
 
 def lacking_of(found: ComparedOrders) -> tuple[str, ...]:
     """The settings of either order for lack of which its behaviour cannot be said."""
-    before = (f"{BEFORE}{path}" for path in found.before.behaviour.lacking)
-    return (*before, *found.after.behaviour.lacking)
+    before = (f"{BEFORE}{path}" for path in found.before.behaviour.missing)
+    return (*before, *found.after.behaviour.missing)
 
 
 def by_itself(verified: Verified) -> str:

@@ -9,10 +9,10 @@ import json
 from typing import TYPE_CHECKING
 
 from orderlint import __version__
-from orderlint.reading.unicode_checks import first_refused
+from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.escape import safe
 from orderlint.report.words import instant_words
-from orderlint.units import decimal_text, in_unit, number_words
+from orderlint.units import format_decimal, format_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -60,9 +60,9 @@ def report_text(
 
 def escaped(text: str) -> str:
     """JSON in which nothing hides: what does not show as what it is becomes a JSON escape."""
-    if first_refused(text) is None:
+    if first_refused_offset(text) is None:
         return text
-    return "".join(json.dumps(c)[1:-1] if first_refused(c) is not None else c for c in text)
+    return "".join(json.dumps(c)[1:-1] if first_refused_offset(c) is not None else c for c in text)
 
 
 def _document(verified: Verified, at: int) -> Member:
@@ -92,7 +92,7 @@ def behaviour_members(verified: Verified) -> dict[str, Member]:
     """What the controller does at each pressure, or what is lacking to say so."""
     return {
         "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
-        "behaviour_lacking": [*verified.behaviour.lacking],
+        "behaviour_lacking": [*verified.behaviour.missing],
     }
 
 
@@ -177,8 +177,8 @@ def _level(ticks: int | None) -> Member:
         return None
     return {
         "ticks": ticks,
-        "cmH2O": decimal_text(ticks, 7),  # a tick is 1e-7 cmH2O
-        "mmHg": number_words(in_unit(ticks, "mmHg")),
+        "cmH2O": format_decimal(ticks, 7),  # a tick is 1e-7 cmH2O
+        "mmHg": format_number(in_unit(ticks, "mmHg")),
     }
 
 

@@ -12,14 +12,14 @@ from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.escape import safe
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
-from orderlint.units import in_unit, number_words
+from orderlint.units import format_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from typing import Any
 
     from orderlint.behaviour import Behaviour, Segment
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
 
 _OUTFLOWS = {
@@ -46,8 +46,8 @@ def behaviour_words(behaviour: Behaviour, leaves: Mapping[str, Leaf], name: str)
     `name` is that of the picture in which the segments look the same.
     """
     units = units_of(leaves["display_unit"].value)
-    if behaviour.lacking:
-        return Segments(no_table(behaviour.lacking, leaves), units, (), (), name)
+    if behaviour.missing:
+        return Segments(no_table(behaviour.missing, leaves), units, (), (), name)
     acts = acts_in(behaviour.segments)
     first, second = units
     rows = (
@@ -76,7 +76,7 @@ def range_words(segment: Segment, unit: str) -> str:
     """The ICP of a segment in `unit`, as in "above 8 up to 22 mmHg"."""
     ends = [None if end is None else in_unit(end, unit) for end in (segment.start, segment.end)]
     both = [end for end in ends if end is not None]
-    start, end = (None if end is None else number_words(end, beside=both) for end in ends)
+    start, end = (None if end is None else format_number(end, others=both) for end in ends)
     if segment.start == segment.end and start is not None:
         return f"exactly {start} {unit}"
     # INVARIANT: every segment has a start or an end; below the lower pause limit all differs.
@@ -107,7 +107,7 @@ def _closed(segment: Segment, acts: bool) -> str:
     return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
-def stretch_parts(stretch: Stretch, shown: object) -> tuple[str, str, str]:
+def stretch_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
     """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
     one, other = of_extent(stretch)
     first, second = units_of(shown)
@@ -115,7 +115,7 @@ def stretch_parts(stretch: Stretch, shown: object) -> tuple[str, str, str]:
     return where, action_words(one, acts=True), action_words(other, acts=True)
 
 
-def of_extent(stretch: Stretch) -> tuple[Segment, Segment]:
+def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
     """What each of two tables has on a stretch, as segments of that extent."""
     ends: dict[str, Any] = {
         key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")

@@ -18,7 +18,7 @@ from orderlint.report.words import (
     counted,
     instant_words,
 )
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -53,7 +53,7 @@ def may_be_running(verified: Verified) -> bool:
 def document_words(verified: Verified) -> str:
     """Which order it is, by its file, identifier, revision and status."""
     leaves = verified.order.leaves
-    name = quoted(leaves["id"].text) if leaves["id"].given else "without an identifier"
+    name = quote(leaves["id"].text) if leaves["id"].given else "without an identifier"
     said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
     return f"{verified.file}: {', '.join(said)}."
 
@@ -61,7 +61,7 @@ def document_words(verified: Verified) -> str:
 def _said(leaf: Leaf) -> str:
     if leaf.given and not leaf.known:
         return "cannot be read"
-    return quoted(leaf.text) if leaf.known else "not written"
+    return quote(leaf.text) if leaf.known else "not written"
 
 
 def verdict_words(verified: Verified) -> tuple[str, str]:

@@ -159,7 +159,7 @@ def _hours(plan: Plan) -> Iterator[Hour]:
 
 
 def _shifts(plan: Plan) -> Iterator[tuple[int, int]]:
-    shifts = [span for span in plan.spans if span.kind == "shift"]
+    shifts = [span for span in plan.periods if span.kind == "shift"]
     for span in shifts[1::2]:
         yield _x(span.start, plan), _x(span.end, plan)
 

@@ -27,14 +27,14 @@ from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import MISSING_FAMILY, heading, missing_in, verdict_words
 from orderlint.report.picture.diagram import scene_of
 from orderlint.report.plan import words
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.report.blocks import Block
     from orderlint.shift_plan import Plan
-    from orderlint.shift_plan.model import Span, Volumes
+    from orderlint.shift_plan.model import Period, Volumes
     from orderlint.verification import Verified
 
 FOUND = "Found in the order (orderlint verify shows all of each):"
@@ -64,7 +64,7 @@ def blocks(plan: Plan, at: int | None, digest: str = "") -> Iterator[Block]:
     yield Timeline(plan)
     yield from _found(verified)
     yield Section("The plan", (Paragraphs(tuple(_about(plan))),))
-    gaps = (words.gap_words(gap, plan) for gap in plan.gaps)
+    gaps = (words.gap_words(gap, plan) for gap in plan.omissions)
     yield listed("Not in this plan", gaps, without="Nothing was left out.")
     dues = Timetable(tuple(_dues(plan)))
     nothing = paragraph("Nothing that is due can be listed.")
@@ -114,7 +114,7 @@ def _dues(plan: Plan) -> Iterator[Due]:
 def _volumes(plan: Plan) -> Iterator[str]:
     """What runs in and out in each shift and day."""
     numbers = {"shift": 0, "day": 0}
-    for span in plan.spans:
+    for span in plan.periods:
         numbers[span.kind] += 1
         label = f"{span.kind.capitalize()} {numbers[span.kind]}"
         yield f"{label}, {_hours(plan, span)}: {_span(span)}."
@@ -125,12 +125,12 @@ def _none(plan: Plan) -> str:
     return "None: the order only monitors." if watches else "None can be reckoned."
 
 
-def _hours(plan: Plan, span: Span) -> str:
+def _hours(plan: Plan, span: Period) -> str:
     ends = (wall_time(plan.clock, at) for at in (span.start, span.end))
     return " to ".join(map(words.time_words, ends))
 
 
-def _span(span: Span) -> str:
+def _span(span: Period) -> str:
     said = _amounts(span.ordered)
     if span.earliest is not None and span.earliest != span.ordered:
         said += f"; {words.BASES['earliest']} {_amounts(span.earliest)}"
@@ -139,8 +139,8 @@ def _span(span: Span) -> str:
 
 def _amounts(volumes: Volumes) -> str:
     irrigated, output = volumes.irrigated, volumes.output
-    said = [] if irrigated is None else [f"irrigated {quantity_words(irrigated, 'mL')}"]
-    said += [] if output is None else [f"expected output {quantity_words(output, 'mL')}"]
+    said = [] if irrigated is None else [f"irrigated {format_quantity(irrigated, 'mL')}"]
+    said += [] if output is None else [f"expected output {format_quantity(output, 'mL')}"]
     return ", ".join(said)
 
 
@@ -163,7 +163,7 @@ def _bag_unit(plan: Plan, kind: str) -> str | None:
 def _figures(plan: Plan) -> Iterator[str]:
     """The figures, a line each."""
     unit = plan.verified.order.leaves["display_unit"].value
-    for figure in plan.estimates.figures:
+    for figure in plan.estimates.items:
         cases = [f"{case} {words.figure_value(figure, v, unit)}" for case, v in figure.cases]
         yield f"{words.figure_name(figure)}: {', '.join(cases)}."
 
@@ -171,5 +171,5 @@ def _figures(plan: Plan) -> Iterator[str]:
 def _figure_notes(plan: Plan) -> Iterator[str]:
     """Why figures are left blank, and what those that there are rest on."""
     yield from words.estimate_gaps(plan)
-    if plan.estimates.figures:
+    if plan.estimates.items:
         yield from words.FIGURE_LIMITS

@@ -21,7 +21,7 @@ from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
 from orderlint.report.text import parts
 from orderlint.report.words import LEVELS
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -83,7 +83,7 @@ def _start(plan: Plan, at: int) -> datetime:
 
 def _title(plan: Plan) -> str:
     leaf = plan.verified.order.leaves["id"]
-    return safe(f"order {quoted(leaf.text) if leaf.given else 'without an identifier'}")
+    return safe(f"order {quote(leaf.text) if leaf.given else 'without an identifier'}")
 
 
 def _warning(plan: Plan) -> str:
@@ -102,7 +102,7 @@ def _warning(plan: Plan) -> str:
 def _description(plan: Plan, at: int) -> str:
     """All that stands around the timetable in the plan as text, but the figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
-    said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.gaps]
+    said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.omissions]
     return "\n".join([*map(safe, said), *parts(closing(plan.verified, at), width=_UNWRAPPED)])
 
 

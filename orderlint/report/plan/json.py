@@ -14,15 +14,15 @@ from orderlint.report.escape import safe
 from orderlint.report.order.json import behaviour_members, checked_member, escaped, found_members
 from orderlint.report.plan import words
 from orderlint.report.words import CAUTION
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
     from orderlint.report.order.json import Member
     from orderlint.shift_plan import Plan
-    from orderlint.shift_plan.estimates import Figure
-    from orderlint.shift_plan.model import Event, Gap, Span, Supply, Volumes
+    from orderlint.shift_plan.estimates import Estimate
+    from orderlint.shift_plan.model import Event, Omission, Period, Supply, Volumes
 
 
 def render(plan: Plan, at: int) -> str:
@@ -43,14 +43,14 @@ def render(plan: Plan, at: int) -> str:
         "zone": plan.clock.name,
         "notes": [safe(note) for note in plan.notes],
         "assumptions": [safe(text) for text in words.assumptions(plan)],
-        "gaps": [_gap(gap, plan) for gap in plan.gaps],
+        "gaps": [_gap(gap, plan) for gap in plan.omissions],
         "events": [_event(event, plan) for event in plan.events],
-        "volumes": [_span(span, plan) for span in plan.spans],
+        "volumes": [_span(span, plan) for span in plan.periods],
         "bags": [_supply(supply) for supply in plan.supplies],
         **behaviour_members(verified),
-        "figures": [_figure(figure, plan) for figure in plan.estimates.figures],
+        "figures": [_figure(figure, plan) for figure in plan.estimates.items],
         "figures_blank": [safe(text) for text in words.estimate_gaps(plan)],
-        "figures_limits": [*words.FIGURE_LIMITS] if plan.estimates.figures else [],
+        "figures_limits": [*words.FIGURE_LIMITS] if plan.estimates.items else [],
         "checked": checked_member(verified, at),
         "caution": CAUTION,
     }
@@ -63,8 +63,8 @@ def _time(plan: Plan, at: int) -> str:
     return wall_time(plan.clock, at).isoformat(timespec=part)
 
 
-def _gap(gap: Gap, plan: Plan) -> Member:
-    return {"part": gap.part, "lacking": [*gap.lacking], "says": safe(words.gap_words(gap, plan))}
+def _gap(gap: Omission, plan: Plan) -> Member:
+    return {"part": gap.part, "lacking": [*gap.missing], "says": safe(words.gap_words(gap, plan))}
 
 
 def _event(event: Event, plan: Plan) -> Member:
@@ -73,12 +73,12 @@ def _event(event: Event, plan: Plan) -> Member:
         "event": event.kind,
         "basis": event.basis,
         "number": event.number,
-        "rate": None if event.rate is None else quantity_words(event.rate, "mL/h"),
+        "rate": None if event.rate is None else format_quantity(event.rate, "mL/h"),
         "says": safe(words.event_words(event, plan)),
     }
 
 
-def _span(span: Span, plan: Plan) -> Member:
+def _span(span: Period, plan: Plan) -> Member:
     return {
         "span": span.kind,
         "from": _time(plan, span.start),
@@ -93,19 +93,19 @@ def _volumes(volumes: Volumes) -> Member:
 
 
 def _amount(volume: Fraction | None) -> Member:
-    return None if volume is None else quantity_words(volume, "mL")
+    return None if volume is None else format_quantity(volume, "mL")
 
 
 def _supply(supply: Supply) -> Member:
     return {
         "bag": supply.kind,
-        "size": quantity_words(supply.size, "mL"),
+        "size": format_quantity(supply.size, "mL"),
         "ordered_rate": supply.ordered,
         "earliest": supply.earliest,
     }
 
 
-def _figure(figure: Figure, plan: Plan) -> Member:
+def _figure(figure: Estimate, plan: Plan) -> Member:
     unit = plan.verified.order.leaves["display_unit"].value
     return {
         "figure": figure.kind,

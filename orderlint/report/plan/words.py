@@ -9,13 +9,13 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, hands, wall_time
+from orderlint.clock import fixed_clock, format_time, wall_time
 from orderlint.fields import in_sentence
 from orderlint.report.order.table import not_had
 from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
-from orderlint.templates import quoted
-from orderlint.units import TICKS, number_words, quantity_words
+from orderlint.templates import quote
+from orderlint.units import TICKS, format_number, format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from orderlint.clock import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan import Plan
-    from orderlint.shift_plan.estimates import Figure
-    from orderlint.shift_plan.model import Event, Formation, Gap
+    from orderlint.shift_plan.estimates import Estimate
+    from orderlint.shift_plan.model import Event, Formation, Omission
 
 BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
 _EVENTS = {
@@ -97,7 +97,7 @@ def event_words(event: Event, plan: Plan) -> str:
     if event.kind == "clock change":
         return _change_words(event.at, plan.clock)
     if event.kind == "titration step":
-        return f"earliest titration step: to {quantity_words(event.rate or 0, 'mL/h')}"
+        return f"earliest titration step: to {format_quantity(event.rate or 0, 'mL/h')}"
     words = _EVENTS[event.kind].replace("{number}", str(event.number))
     if event.kind == "review" and event.at < plan.end:
         words += " (the plan runs on as if it were renewed unchanged)"
@@ -172,15 +172,16 @@ def period_words(plan: Plan) -> str:
     offsets = dict.fromkeys(map(offset_words, (start, end)))
     clock = f"the clock of {plan.clock.name}" if plan.clock.name else "a clock at a fixed offset"
     return (
-        f"From {date_words(start)}, {hands(start)}, to {date_words(end)}, {hands(end)}: "
-        f"{(plan.end - plan.start) // HOUR} h, on {clock} ({', then '.join(offsets)})."
+        f"From {date_words(start)}, {format_time(start)}, "
+        f"to {date_words(end)}, {format_time(end)}: {(plan.end - plan.start) // HOUR} h, "
+        f"on {clock} ({', then '.join(offsets)})."
     )
 
 
-def gap_words(gap: Gap, plan: Plan) -> str:
+def gap_words(gap: Omission, plan: Plan) -> str:
     """The part left out and why, as a sentence."""
     leaves = plan.verified.order.leaves
-    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.lacking)
+    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.missing)
     return f"{gap.part}: {f'for lack of {lacking}' if lacking else gap.reason}."
 
 
@@ -221,11 +222,11 @@ def _since(plan: Plan) -> str:
 
 def _goal(plan: Plan) -> str:
     leaf = plan.verified.order.leaves["titration.goal"]
-    return quoted(leaf.text) if leaf.known else not_had(leaf.path, leaf)
+    return quote(leaf.text) if leaf.known else not_had(leaf.path, leaf)
 
 
 def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
-    formed, group = quantity_words(rate.ticks, "mL/h"), leaves["patient.group"].value
+    formed, group = format_quantity(rate.ticks, "mL/h"), leaves["patient.group"].value
     irrigated = "what is irrigated and " if leaves["therapy"].value == "irrigation" else ""
     measured = _MEASURED_OF_ADULTS if group == "adult" else _MEASURED_OF_CHILDREN
     return (
@@ -234,12 +235,12 @@ def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
     )
 
 
-def figure_name(figure: Figure) -> str:
+def figure_name(figure: Estimate) -> str:
     """What a figure is."""
     return _FIGURES[figure.kind]
 
 
-def figure_value(figure: Figure, value: float, display_unit: object) -> str:
+def figure_value(figure: Estimate, value: float, display_unit: object) -> str:
     """A figure in its unit, and a pressure also in the unit displayed where that is cmH2O."""
     unit = UNITS[figure.kind]
     if unit == "mmHg" and value > _BEYOND:
@@ -255,14 +256,14 @@ def figure_value(figure: Figure, value: float, display_unit: object) -> str:
 def _rounded(value: float) -> str:
     """Two or three digits that mean something, and never more than two decimals."""
     places = 0 if value >= 100 else 1 if value >= 10 else 2
-    return number_words(Fraction(f"{value:.{places}f}"))
+    return format_number(Fraction(f"{value:.{places}f}"))
 
 
 def estimate_gaps(plan: Plan) -> Iterator[str]:
     """Why figures are left blank, as sentences."""
     leaves = plan.verified.order.leaves
-    if plan.estimates.lacking:
-        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.lacking)
+    if plan.estimates.missing:
+        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.missing)
         yield f"Figures are left blank for lack of {lacking}."
     if plan.estimates.reasons:
         yield f"Figures are left blank: {'; '.join(plan.estimates.reasons)}."
@@ -270,4 +271,4 @@ def estimate_gaps(plan: Plan) -> Iterator[str]:
 
 def supply_name(kind: str, size: int, unit: str | None) -> str:
     """As in irrigation bags of 1000 mL."""
-    return f"{in_sentence(kind)}s of {quantity_words(size, unit or 'mL')}"
+    return f"{in_sentence(kind)}s of {format_quantity(size, unit or 'mL')}"

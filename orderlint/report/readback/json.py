@@ -24,7 +24,7 @@ from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import Change
@@ -92,7 +92,7 @@ def _change(change: Change) -> Member:
     }
 
 
-def _stretch(stretch: Stretch) -> Member:
+def _stretch(stretch: Difference) -> Member:
     """What is ordered and what would be done on one stretch, each as a segment of that extent."""
     ordered, seen = of_extent(stretch)
     return {"ordered": segment_member(ordered), "seen": segment_member(seen)}

@@ -13,7 +13,7 @@ from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
 from orderlint.readback.dialogue import NOBODY, PEOPLE
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import nothing_seen, seen_table
-from orderlint.shape import either
+from orderlint.shape import join_or
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
@@ -60,7 +60,7 @@ def prompt(asked: Question) -> str:
     if field.kind == "quantity":
         return f"{field.name}, number and unit:"
     if field.kind == "choice":
-        return f"{field.name} ({either(field.choices)}):"
+        return f"{field.name} ({join_or(field.choices)}):"
     return f"{field.name}, as the label has it:"
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.readback.checklist import ADDITIVE
 from orderlint.report.ask.words import BLANK
 from orderlint.report.readback.words import compared_words
-from orderlint.templates import quoted
+from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -57,12 +57,12 @@ def sheet_of(result: ReadBack, digest: str, at: int) -> tuple[Item, ...]:
 
 
 def _shown(leaf: Leaf) -> str:
-    return quoted(leaf.text) if leaf.given and leaf.text else ""
+    return quote(leaf.text) if leaf.given and leaf.text else ""
 
 
 def _additive(seen: Mapping[str, Leaf]) -> str:
     parts = [leaf.text for path, leaf in seen.items() if path.startswith(ADDITIVE) and leaf.given]
-    return quoted(", ".join(parts)) if any(parts) else ""
+    return quote(", ".join(parts)) if any(parts) else ""
 
 
 def _order(identifier: str, revision: str, digest: str) -> list[tuple[str, str]]:

@@ -15,12 +15,12 @@ from orderlint.report.order.table import lacking, stretch_parts
 from orderlint.report.order.words import by_status
 from orderlint.report.verdicts import LABELS, OF_READ_BACK
 from orderlint.report.words import instant_words
-from orderlint.templates import beside, quoted
+from orderlint.templates import quote, quote_both_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import Change
     from orderlint.readback.differences import Row
@@ -63,15 +63,15 @@ def seen_words(result: ReadBack) -> str:
 
 
 def _or_not(text: str) -> str:
-    return quoted(text) if text.strip() else "not given"
+    return quote(text) if text.strip() else "not given"
 
 
 def row_words(row: Row) -> str:
     """One setting as ordered and as seen."""
     name = seen_table().trade_name(row.path)
     # “None” is a word that can be entered of an additive; where nothing is written it is “nothing”.
-    ordered = beside(row.ordered, row.seen) if row.ordered.given else "nothing"
-    seen = beside(row.seen, row.ordered) if row.seen.given else "nothing"
+    ordered = quote_both_units(row.ordered, row.seen) if row.ordered.given else "nothing"
+    seen = quote_both_units(row.seen, row.ordered) if row.seen.given else "nothing"
     return f"{name}: ordered {ordered}, seen {seen}: {outcome_words(row)}"
 
 
@@ -101,7 +101,7 @@ def change_words(change: Change, result: ReadBack) -> Iterator[str]:
         yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
 
 
-def stretch_words(stretch: Stretch, shown: object) -> str:
+def stretch_words(stretch: Difference, shown: object) -> str:
     """A stretch of ICP in both units, with what is ordered there and what would be done."""
     where, ordered, seen = stretch_parts(stretch, shown)
     return f"{where}, ordered is: {ordered}. As seen: {seen}."
@@ -111,5 +111,5 @@ def twice_words(result: ReadBack) -> Iterator[str]:
     """What was entered at a first look where somebody looked twice."""
     for path, text in result.first.items():
         name = in_sentence(seen_table().trade_name(path))
-        first = quoted(text) if text else "not asked"
+        first = quote(text) if text else "not asked"
         yield f"The {name} was looked at twice; at the first look: {first}."

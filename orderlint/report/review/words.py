@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.proof import Result
 from orderlint.report.words import FREE_TEXT, LEVELS
-from orderlint.templates import quoted
-from orderlint.units import quantity_words
+from orderlint.templates import quote
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -90,9 +90,9 @@ def leaf_words(leaf: Leaf) -> str:
     if not leaf.given:
         return "left empty"
     if leaf.text:
-        return quoted(leaf.text)
+        return quote(leaf.text)
     if isinstance(leaf.value, int) and leaf.unit:
-        return quantity_words(leaf.value, leaf.unit)
+        return format_quantity(leaf.value, leaf.unit)
     return str(leaf.value) if leaf.known else "cannot be read"
 
 
@@ -137,10 +137,10 @@ def count(reviewed: Reviewed) -> str:
 def heading(order_set: OrderSet) -> str:
     """The set, by its own facts."""
     head = order_set.head
-    title = f"“{quoted(head['title'])}”" if "title" in head else "without a title"
-    said = [f"order set {title}", f"version {quoted(head.get('version', 'not written'))}"]
+    title = f"“{quote(head['title'])}”" if "title" in head else "without a title"
+    said = [f"order set {title}", f"version {quote(head.get('version', 'not written'))}"]
     if "population" in head:
-        said.append(f"for: {quoted(head['population'])}")
+        said.append(f"for: {quote(head['population'])}")
     return f"{order_set.file}: {', '.join(said)}."
 
 

@@ -13,8 +13,8 @@ from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.report import text
 from orderlint.report.blocks import Items, Section, paragraph
 from orderlint.report.words import LEVELS, instant_words
-from orderlint.templates import Words
-from orderlint.units import quantity_words
+from orderlint.templates import TemplateValues
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -84,7 +84,7 @@ def _leaf(leaf: Leaf) -> str:
 def _value(leaf: Leaf) -> str:
     kind = Scope(field_table(), change=True).field(leaf.path, 0)[1].kind
     if kind == "quantity":
-        return quantity_words(int(leaf.value or 0), leaf.unit or "")
+        return format_quantity(int(leaf.value or 0), leaf.unit or "")
     if kind == "instant":
         return instant_words(int(leaf.value or 0))
     return "written" if kind == "text" else str(leaf.value)
@@ -92,5 +92,5 @@ def _value(leaf: Leaf) -> str:
 
 def _fault(fault: Fault, rulebook: Rulebook) -> str:
     rule = rulebook.rules[fault.rule]
-    words = Words({}, Scope(field_table()), {}, fault.details)
+    words = TemplateValues({}, Scope(field_table()), {}, fault.details)
     return f"{LEVELS[rule.level]}: {words.fill(rule.says)} {rule.ask} ({fault.place}, {rule.id})"

@@ -25,7 +25,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.values import constants_words
 from orderlint.rulebook.source import cited
-from orderlint.units import number_words
+from orderlint.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -73,7 +73,7 @@ class _Speaker:
             case Name(path):
                 return self.name(path)
             case Number(value):
-                return number_words(value)
+                return format_number(value)
             case Text(value):
                 return f"“{value}”"
             case Group(items):

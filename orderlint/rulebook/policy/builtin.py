@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.fields import FieldTable
     from orderlint.language.types import Constant
     from orderlint.reading import Document
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
     from orderlint.rulebook.rule import Source
 
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
@@ -119,7 +119,7 @@ def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTa
     return Policy(title, {value.name: value for value in read})
 
 
-def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
+def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
     """One local value under its name. Raises Refused where it does not read."""
     name = plain_name(entry.key)
     record = section(entry.value, name, entry.value)
@@ -137,7 +137,7 @@ def read_value(entry: Entry, catalogue: Mapping[str, str], table: FieldTable) ->
 
 
 def _keyed(
-    by: Scalar, entries: tuple[Entry, ...], table: FieldTable
+    by: Scalar, entries: tuple[KeyValue, ...], table: FieldTable
 ) -> Mapping[str, Mapping[str, Constant]]:
     """The constants for each choice of the field `by`, none for one without a value."""
     field = table.fields.get(by.text)

@@ -14,7 +14,7 @@ from orderlint.rulebook.parsed_text import pinpoint
 from orderlint.rulebook.policy.levels import must_stand, records
 from orderlint.rulebook.rule import Suppression
 from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
-from orderlint.units import instant_ticks
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -54,7 +54,7 @@ def _suppression(number: int, record: Section, table: FieldTable) -> Suppression
             Scope(table).section(path.text, 0)
         except LanguageError as error:
             raise pinpoint(path, error) from None
-    instant = instant_ticks(until.text)
+    instant = parse_instant(until.text)
     if instant is None:
         refuse(
             until, "until: is a date and time with its offset, such as 2026-09-30T23:59:00+02:00"

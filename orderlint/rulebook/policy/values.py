@@ -25,14 +25,14 @@ if TYPE_CHECKING:
     from orderlint.finding import Place
     from orderlint.language.types import Constant
     from orderlint.reading import Document
-    from orderlint.reading.node import Entry, Node
+    from orderlint.reading.node import KeyValue, Node
     from orderlint.rulebook.policy.builtin import Policy, SiteValue
     from orderlint.rulebook.rule import Rule
 
     Parts = Mapping[str, Constant]
 
 
-def entries_of(document: Document) -> tuple[Entry, ...]:
+def entries_of(document: Document) -> tuple[KeyValue, ...]:
     """The values of a site policy as written; none where it has no `values:`."""
     values = document.root.get("values")
     return section(values, "values:", document.root).entries if values else ()
@@ -60,14 +60,14 @@ def local_values(
     return read
 
 
-def _of_ours(entry: Entry) -> None:
+def _of_ours(entry: KeyValue) -> None:
     """Refuse what only the built-in policy says of a value."""
     for part in entry.value.entries if isinstance(entry.value, Section) else ():
         if part.key.text in {"weaker", "form", "choices", "called"}:
             refuse(part.key, f"{part.key.text}: is said by the built-in policy alone")
 
 
-def _check(value: SiteValue, built_in: SiteValue, entry: Entry) -> None:
+def _check(value: SiteValue, built_in: SiteValue, entry: KeyValue) -> None:
     if value.by != built_in.by:
         has = f"a table by: {built_in.by}" if built_in.by else "no table"
         refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
