@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Example
+    from orderlint.proof import DifferingOrder
     from orderlint.report.blocks import Block
 
 NEAREST = "The nearest such order to the presets:"
@@ -115,7 +115,7 @@ def _gone_and_new(found: ComparedSets) -> Iterator[Section]:
         yield Section(f"An order that only the {which} set yields", body)
 
 
-def _order(example: Example, other: str) -> Iterator[Block]:
+def _order(example: DifferingOrder, other: str) -> Iterator[Block]:
     """An order of one set alone: what is picked for it, and where the other has something else."""
     yield paragraph(NEAREST)
     yield Items(tuple(words.picks_of(example)) or ("all as it is preset",), deeper=2)
@@ -124,7 +124,7 @@ def _order(example: Example, other: str) -> Iterator[Block]:
 
 
 def _drawn(
-    example: Example, order_set: OrderSet, outflow: str | None, name: str
+    example: DifferingOrder, order_set: OrderSet, outflow: str | None, name: str
 ) -> Iterator[Pictures]:
     """An order beside the presets of its set, where it looks another than they."""
     plain, made = (
