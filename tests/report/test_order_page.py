@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from dataclasses import is_dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -17,6 +17,7 @@ from report.said import FILES, FINDINGS, HIDDEN, NASTY, TEXTS, places
 import orderlint.report.html
 from orderlint.finding import Inactive, Suppressed, Unchecked, Verdict
 from orderlint.order import Leaf, State
+from orderlint.report import blocks
 from orderlint.report.order.blocks import as_page, as_text
 from orderlint.verification import verify
 
@@ -77,6 +78,14 @@ def test_a_number_stands_on_one_line_with_its_unit_and_can_be_copied():
     assert '<span class="kept">22 mmHg</span>' in text
     assert "\u00a0" not in text
     assert ".kept { white-space: nowrap; }" in text
+
+
+def test_each_kind_of_block_has_a_macro_and_no_macro_is_without_a_kind():
+    macros = re.findall(
+        r"macro (\w+)\(", STYLE.with_name("blocks.html").read_text(encoding="utf-8")
+    )
+    kinds = {name for name, kind in vars(blocks).items() if is_dataclass(kind)}
+    assert sorted(macros) == sorted(kinds - {"Marked", "SegmentRow", "Due"})
 
 
 def test_a_title_is_text_alone():
