@@ -29,7 +29,7 @@ class FailingOptions:
     def __init__(self, search: Search, tree: Tree) -> None:
         self.search = search
         self.folded = search.evaluator.simplify(tree)
-        self.own = dependency_closure(search.space, paths_in(tree)).slots
+        self.own = dependency_closure(search.space.order_set, paths_in(tree)).slots
 
     def __enter__(self) -> FailingOptions:
         self.search.solver.push()
@@ -76,7 +76,7 @@ class FailingOptions:
             self.search.solver.add(
                 pick_variable(slot.path) == len(slot.options), far >= 0, far <= bound
             )
-            asked = self.search.check(self.own)
+            asked = self.search.check()
             self.search.solver.pop()
             if asked.picks is not None:
                 found = sign * (_bad_value(slot, asked.picks, is_bad) - edge)

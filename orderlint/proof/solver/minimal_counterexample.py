@@ -44,7 +44,7 @@ class Minimizer:
     def __init__(self, search: Search, tree: Tree, start: Picks) -> None:
         self.search = search
         self.tree = tree
-        self.own = dependency_closure(search.space, paths_in(tree))
+        self.own = dependency_closure(search.space.order_set, paths_in(tree))
         self.at = _among(self.own, start)
         self.is_least = True
 
@@ -105,7 +105,7 @@ class Minimizer:
         solver = self.search.solver
         solver.push()
         solver.add(fact)
-        asked = self.search.check(self.own.slots)
+        asked = self.search.check()
         solver.pop()
         if asked.picks is not None:
             self.search.replay(self.tree, "false", asked.picks)

@@ -82,7 +82,7 @@ class ReachableOptions:
         solver = self.search.solver
         solver.push()
         solver.add(among(self.slot, left))
-        asked = self.search.check(self.search.space.order_set.slots, assumed)
+        asked = self.search.check(assumed)
         solver.pop()
         if asked.picks is None:
             (self.never if asked.found == "no" else self.open).update(left)

@@ -15,10 +15,10 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import solve
 from orderlint.proof.solver.encode import Encoding, picked_in
 from orderlint.proof.solver.partial_eval import is_constant, truth_of
-from orderlint.proof.space import Disagreement, dependency_closure, leaves_of, paths_in
+from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.proof.solver.partial_eval import PartialEvaluator
@@ -64,14 +64,14 @@ class Search:
             return Asked("yes", base) if _is(truth_of(folded), outcome) else Asked("no")
         self.solver.push()
         self.solver.add(*self.encoding.facts([folded]), wanted(folded, outcome))
-        asked = self.check(paths_in(tree))
+        asked = self.check()
         self.solver.pop()
         if asked.picks is not None:
             self.replay(tree, outcome, asked.picks)
         return asked
 
-    def check(self, paths: Iterable[str], assumed: Sequence[z3.BoolRef] = ()) -> Asked:
-        """What z3 says of all that was added; the picks at what these leaves depend on."""
+    def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
+        """What z3 says of all that was added, with the picks of the order that it found."""
         begun = time.monotonic()
         result = self.solver.check(*assumed)
         if result == z3.unsat:
@@ -79,8 +79,7 @@ class Search:
         if result != z3.sat:
             self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.milliseconds
             return Asked("open")
-        depended = dependency_closure(self.space, paths).slots
-        return Asked("yes", picked_in(self.encoding, self.solver.model(), depended))
+        return Asked("yes", picked_in(self.space, self.solver.model()))
 
     def replay(self, tree: Tree, outcome: Outcome, picks: Picks) -> None:
         """Hold an order of the solver's against the meaning. Raises Disagreement."""

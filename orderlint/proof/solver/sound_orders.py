@@ -20,22 +20,21 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot
-    from orderlint.proof.prover import Prover
     from orderlint.proof.solver.reachable_options import Reachability
+    from orderlint.proof.solver.search import Search
     from orderlint.proof.space import Picks
 
 
 class SoundOrders:
     """While it is entered, the solver can be asked for orders on which named rules are kept."""
 
-    def __init__(self, prover: Prover, trees: Mapping[str, Sequence[Tree]]) -> None:
-        self.search = prover.search
-        evaluator = prover.evaluator
+    def __init__(self, search: Search, trees: Mapping[str, Sequence[Tree]]) -> None:
+        self.search = search
+        evaluator = search.evaluator
         self.folded = {
             rule: [evaluator.simplify(tree) for tree in found] for rule, found in trees.items()
         }
         self.names = {rule: z3.Bool(f"rule {rule}") for rule in trees}
-        self.paths = prover.space.order_set.slots
 
     def __enter__(self) -> SoundOrders:
         self.search.solver.push()
@@ -55,7 +54,7 @@ class SoundOrders:
 
     def sound(self, known: list[Picks]) -> Literal["yes", "no", "open"]:
         """Whether any order keeps every rule; one that does is added to those known."""
-        asked = self.search.check(self.paths, list(self.names.values()))
+        asked = self.search.check(list(self.names.values()))
         if asked.picks is not None:
             known.append(asked.picks)
         return asked.found
