@@ -129,7 +129,8 @@ def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
     known = [base] if soundness.is_sound(base) else []
     from orderlint.proof.solver.sound_orders import SoundOrders  # noqa: PLC0415 - z3 is slow to import
 
-    with SoundOrders(prover.search, soundness.trees) as sound_orders:
+    sound_orders = SoundOrders(prover.search, soundness.trees)
+    with sound_orders.holding():
         found = "yes" if known else sound_orders.sound(known)
         if known and not soundness.is_sound(known[0]):
             raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")

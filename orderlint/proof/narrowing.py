@@ -140,7 +140,8 @@ def _narrowed(
 
     if slot.preset is not None and is_bad(_with(witness, slot.path, slot.preset)):
         return []
-    with FailingOptions(prover.search, tree) as failing:
+    failing = FailingOptions(prover.search, tree)
+    with failing.holding():
         bad = failing.options(slot, is_bad, witness)
         if bad is None:
             return []

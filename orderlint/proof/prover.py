@@ -1,6 +1,6 @@
-"""Each rule over every order that a set can yield: proved, broken, or why neither.
+"""Decides each rule over every order that a set can yield: proved, broken, or why neither.
 
-Minimum and solver must both finish, and agree. Never a word of a report.
+A proof takes enumeration and solver: both must finish, and agree. Never a word of a report.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import code, unit_of, value_of
 from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank, steps
 from orderlint.proof.solver.encode import pick_variable, section_variable
-from orderlint.proof.solver.search import wanted
+from orderlint.proof.solver.search import least, wanted
 from orderlint.proof.space import (
     Disagreement,
     Picks,
@@ -51,11 +51,16 @@ class Minimizer:
     def nearest(self) -> Picks:
         """The nearest order, with presets at all that the condition does not depend on."""
         self._walk_back()
-        solver = self.search.solver
-        solver.push()
         folded = self.search.evaluator.simplify(self.tree)
-        solver.add(*self.search.encoding.facts([folded], self.own.slots), wanted(folded, "false"))
-        if solver.check() == z3.unsat:
+        facts = self.search.encoding.facts([folded], self.own.slots)
+        with self.search.holding(*facts, wanted(folded, "false")):
+            self._settle()
+        base = self.search.space.base
+        return Picks({**base.chosen, **self.at.chosen}, {**base.sections_on, **self.at.sections_on})
+
+    def _settle(self) -> None:
+        """Settle the parts of the cost, the first of them first."""
+        if self.search.solver.check() == z3.unsat:
             raise Disagreement("a witness", "that there is none", "and there is one")
         self._settle_number(self._departures(), lambda picks: cost(self.own, picks)[0])
         self._settle_number(self._steps(), lambda picks: cost(self.own, picks)[1])
@@ -63,9 +68,6 @@ class Minimizer:
             self._settle_departing(place)
         for place in positions(self.own):
             self._settle_rank(place)
-        solver.pop()
-        base = self.search.space.base
-        return Picks({**base.chosen, **self.at.chosen}, {**base.sections_on, **self.at.sections_on})
 
     def _walk_back(self) -> None:
         """Every single change that brings the order nearer, until there is none."""
@@ -102,11 +104,8 @@ class Minimizer:
 
     def _better(self, fact: z3.BoolRef) -> bool:
         """Whether there is an order of which a fact holds too; if so, stand there."""
-        solver = self.search.solver
-        solver.push()
-        solver.add(fact)
-        asked = self.search.check()
-        solver.pop()
+        with self.search.holding(fact):
+            asked = self.search.check()
         if asked.picks is not None:
             self.search.replay(self.tree, "false", asked.picks)
             self.at = _among(self.own, asked.picks)
@@ -114,17 +113,12 @@ class Minimizer:
         return asked.picks is not None
 
     def _settle_number(self, number: z3.ArithRef, of: Callable[[Picks], int]) -> None:
-        """Go to the least number; then let it be no more than that.
+        """Go to the least number, the next lower asked for first; then let it be no more."""
 
-        Mostly one stands there already, so the next lower is asked for first; then by halving.
-        """
-        low, bound = -1, of(self.at) - 1
-        while bound > low:
-            if self._better(number <= bound):
-                bound = (low + of(self.at)) // 2
-            else:
-                low = bound
-                bound = (low + of(self.at)) // 2
+        def ask(bound: int) -> int | None:
+            return of(self.at) if self._better(number <= bound) else None
+
+        least(ask, of(self.at) - 1, of(self.at))
         self.search.solver.add(number <= of(self.at))
 
     def _settle_departing(self, place: str) -> None:

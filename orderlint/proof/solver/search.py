@@ -5,6 +5,7 @@ Never a verdict: that takes a second way.
 
 from __future__ import annotations
 
+import contextlib
 import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
@@ -18,7 +19,7 @@ from orderlint.proof.solver.partial_eval import is_constant, truth_of
 from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.proof.solver.partial_eval import PartialEvaluator
@@ -62,13 +63,21 @@ class Search:
         if is_constant(folded):
             base = self.space.base
             return Asked("yes", base) if _is(truth_of(folded), outcome) else Asked("no")
-        self.solver.push()
-        self.solver.add(*self.encoding.facts([folded]), wanted(folded, outcome))
-        asked = self.check()
-        self.solver.pop()
+        with self.holding(*self.encoding.facts([folded]), wanted(folded, outcome)):
+            asked = self.check()
         if asked.picks is not None:
             self.replay(tree, outcome, asked.picks)
         return asked
+
+    @contextlib.contextmanager
+    def holding(self, *facts: z3.BoolRef) -> Iterator[None]:
+        """The solver takes these facts, and all that is added within, until the block ends."""
+        self.solver.push()
+        self.solver.add(*facts)
+        try:
+            yield
+        finally:
+            self.solver.pop()
 
     def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
         """What z3 says of all that was added, with the picks of the order that it found."""
@@ -88,6 +97,25 @@ class Search:
             raise Disagreement(
                 "a witness", outcome, f"and by the meaning of the rules it is {truth}"
             )
+
+
+def least(ask: Callable[[int], int | None], bound: int, found: int | None = None) -> int | None:
+    """The least number from 0 that `ask` finds, by bisection; None where it finds none.
+
+    `ask` gives a number that it finds up to a bound, or None. `bound` is the first to ask with,
+    `found` a number that is known.
+    """
+    low = -1
+    while bound > low:
+        met = ask(bound)
+        if met is not None:
+            found = met
+        elif found is None:
+            return None
+        else:
+            low = bound
+        bound = (low + found) // 2
+    return found
 
 
 def wanted(folded: Tree, outcome: Outcome) -> z3.BoolRef:
