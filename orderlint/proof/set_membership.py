@@ -112,7 +112,7 @@ def _writes(slot: Slot, leaf: Leaf) -> bool:
 
 
 def equivalence_key(leaf: Leaf) -> Hashable:
-    """What two leaves share that are one to every rule. How a number is spelt is left out.
+    """Key under which two leaves are indistinguishable to rules; a number's spelling is left out.
 
     What a free text or a name says is no part of it, but that there is one, and its notation is.
     """
@@ -187,7 +187,7 @@ def _in_unit(path: str, unit: str | None) -> Iterator[Tree]:
 
 
 def is_true(tree: Tree) -> Tree:
-    """That a condition is true, which is never unknown itself."""
+    """A tree that is true where `tree` is true, and false where it is false or unknown."""
     return _with_value(tree, True)
 
 

@@ -1,7 +1,7 @@
-"""The second way to a proof, without a solver: the whole rule evaluated at its corners.
+"""Finds the minimum value of a condition over a set by monotone enumeration, without a solver.
 
-A clause can only fail where each of its literals does. Within a cell every atom of one leaf stands
-still, and a number that moves every literal of the clause the same way fails first at that end.
+Within a cell single-leaf atoms are constant; a variable in which every literal of a clause is
+monotone in the same direction need only be tried at one end. A corner is one such combination.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One slot as a clause sees it: its cells, and what of each cell stands for the rest."""
+    """The cells of one slot for one clause, and which end of each cell is tried."""
 
     path: str
     direction: Direction
@@ -64,7 +64,7 @@ class TriedClause:
 
 @dataclass(frozen=True, slots=True)
 class Minimum:
-    """The least that a condition can be on any order of the set: false, else unknown, else true.
+    """Minimum value of a condition over all orders of the set (false < unknown < true).
 
     `witness` is an order on which it is so; None where every clause holds for one leaf's sake.
     """
@@ -75,7 +75,7 @@ class Minimum:
 
 
 def minimum_value(space: Space, tree: Tree, domains: Domains, limits: Limits) -> Minimum:
-    """The least that `tree` can be. TooLarge where that takes more than the limits allow."""
+    """Minimum value of `tree` over all orders. Raises TooLarge where the limits do not allow it."""
     whole = depended_on(space.order_set, atoms(tree))
     lowest: bool | None = True
     witness = None

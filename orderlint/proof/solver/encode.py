@@ -1,6 +1,6 @@
 """An order set as facts for z3: what may be picked at each slot, and what that puts on the order.
 
-The variables are those of language.solve, on the final leaves. With search the only z3 of a proof.
+The variables are those of language.solve, on the final leaves. Of proof, only this folder has z3.
 """
 
 from __future__ import annotations

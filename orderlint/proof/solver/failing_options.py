@@ -1,4 +1,4 @@
-"""The options and values of one slot with which a rule can go wrong, by the solver.
+"""Finds, with z3, which options and values of a slot can violate a rule.
 
 Never what is to be done about it.
 """

@@ -1,4 +1,4 @@
-"""What can vary in an order set, and a condition with all that cannot replaced by its truth.
+"""Partial evaluation of a condition over a set: what is the same on every order becomes constant.
 
 By evaluation alone, so that a solver is asked only about what is left. Never a verdict.
 """
