@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import orders
 from running import CLEAN
@@ -23,7 +23,6 @@ from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_changes, built_in
 
 AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
-QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 TEXT = CLEAN.read_text(encoding="utf-8")
 NEXT = (("revision: 1", "revision: 2"),)
 
@@ -43,22 +42,22 @@ def compared(*changes, before=(), at=AT):
 
 
 def rules(found):
-    return [finding.rule for finding in found.findings]
+    return [finding.rule for finding in found.assessment.findings]
 
 
 def test_ten_times_the_rate_is_a_decimal_slip_alone():
     found = compared(("rate: 60 mL/h", "rate: 30 mL/h"), before=[("rate: 60 mL/h", "rate: 3 mL/h")])
     assert rules(found) == ["decimal-slip"]
-    assert found.findings[0].says == (
+    assert found.assessment.findings[0].says == (
         "The irrigation rate was 3 mL/h and is now 30 mL/h, exactly 10 times as much."
     )
-    assert found.findings[0].also[0].name == "Irrigation rate before"
-    assert found.findings[0].also[0].place.file == "before.yaml"
+    assert found.assessment.findings[0].also[0].name == "Irrigation rate before"
+    assert found.assessment.findings[0].also[0].place.file == "before.yaml"
 
 
 def test_sixty_to_seventy_is_nothing():
     found = compared(("rate: 60 mL/h", "rate: 70 mL/h"))
-    assert (rules(found), found.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
+    assert (rules(found), found.assessment.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
     (row,) = found.settings
     assert (row.path, row.how, row.factor) == ("irrigation.rate", How.CHANGED, Fraction(7, 6))
     assert found.stretches == ()
@@ -119,7 +118,7 @@ def test_what_cannot_be_read_is_never_unchanged():
     bad = ("rate: 60 mL/h", "rate: 60")
     found = compared(later, bad, before=[bad])
     assert [(row.path, row.how) for row in found.settings] == [("irrigation.rate", How.OPEN)]
-    left = {item.rule: item for item in found.unchecked}
+    left = {item.rule: item for item in found.assessment.unchecked}
     assert left["unchanged-past-review"].missing == ("irrigation.rate",)
     assert left["decimal-slip"].level is Level.DO_NOT_START
     assert found.verdict is not Verdict.CLEAR
@@ -134,14 +133,14 @@ def test_what_cannot_be_read_is_never_unchanged():
 )
 def test_a_fact_of_signing_that_cannot_be_read_leaves_its_rule_open(old, new, rule, missing):
     found = compared((old, new))
-    left = {item.rule: item.missing for item in found.unchecked}
+    left = {item.rule: item.missing for item in found.assessment.unchecked}
     assert left[rule] == (missing or ("review_by",))
     assert rule not in rules(found)
 
 
 def test_an_earlier_review_time_that_cannot_be_read_is_named_as_before():
     found = compared(before=[("review_by: 2026-03-03T15:00:00-06:00", "review_by: soon")])
-    left = {item.rule: item.missing for item in found.unchecked}
+    left = {item.rule: item.missing for item in found.assessment.unchecked}
     assert left["unchanged-past-review"] == ("before.review_by",)
 
 
@@ -160,7 +159,7 @@ def test_the_rulebook_without_rules_on_changes_is_not_asked():
     assert not any(rule.changes for rule in built_in().rules.values() if rule.family != "change")
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(orders())
 def test_an_order_beside_itself_has_no_change(leaves):
     readable = {p: leaf for p, leaf in leaves.items() if leaf.state is not State.UNREADABLE}
@@ -172,7 +171,7 @@ def test_an_order_beside_itself_has_no_change(leaves):
     assert (found.settings, found.signed, found.stretches) == ((), (), ())
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNED)))
 def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, path):
     changed = {**leaves, path: others[path]}
@@ -188,7 +187,7 @@ def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, pa
             assert found[path].how is How.UNIT_ALONE
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(orders(), orders())
 def test_backwards_it_is_the_contrary(first, second):
     turned = {How.ADDED: How.LEFT_OUT, How.LEFT_OUT: How.ADDED}
@@ -201,7 +200,7 @@ def test_backwards_it_is_the_contrary(first, second):
             assert row.factor * back[path].factor == 1
 
 
-@settings(max_examples=30, **QUIET)
+@most(30)
 @given(orders(), orders())
 def test_what_the_controller_does_is_held_side_by_side(first, second):
     leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
@@ -222,5 +221,8 @@ def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):
     )
     first, second = order(), order(*NEXT, ("rate: 60 mL/h", "rate: 29 mL/h"))
     found = compare_orders(first, second, AT, policy_rulebook(str(file)))
-    assert (rules(found), [item.finding.rule for item in found.suppressed]) == ([], ["rate-jump"])
-    assert replace(found, suppressed=()).verdict is found.verdict
+    assert (rules(found), [item.finding.rule for item in found.assessment.suppressed]) == (
+        [],
+        ["rate-jump"],
+    )
+    assert found.verdict is Verdict.CLEAR

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from drawing import most
 from drawn_sets import TURNS, distance, every_order, is_broken, sets_and_rules, squares_a_range
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from order_sets import example, order_set
 
@@ -18,7 +19,6 @@ from orderlint.proof.set_difference import difference_of
 from orderlint.proof.set_membership import yields
 from orderlint.rulebook.load import at_hand_for_sets
 
-QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 AMPLE = Limits(clauses=50_000, corners=500_000)
 SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
 
@@ -123,14 +123,14 @@ def truth(instance, order):
     return evaluate(instance.sound, order.leaves)
 
 
-@settings(max_examples=30, **QUIET)
+@most(30)
 @given(pairs())
 def test_the_comparison_is_that_of_enumeration(drawn):
     check(drawn)
 
 
 @pytest.mark.deep
-@settings(max_examples=2_000, **QUIET)
+@settings(max_examples=2_000)
 @given(pairs())
 def test_the_comparison_on_thousands_of_pairs(drawn):
     check(drawn)
