@@ -1,6 +1,7 @@
 """Tree → z3, as a pair: when it is surely true, and when it is surely false.
 
-The same cases in the same order as evaluate. With rulebook.possible the only import of z3.
+The same cases in the same order as evaluate. z3 is imported here, in rulebook.satisfiability and in
+proof.solver.
 """
 
 from __future__ import annotations

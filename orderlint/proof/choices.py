@@ -80,23 +80,25 @@ class Soundness:
         self.prover = prover
         self.space = prover.space
         self.trees: dict[str, list[Tree]] = {}
-        self.over: dict[str, list[tuple[str, Tree]]] = {path: [] for path in self.space.rank}
+        self.over: dict[str, list[tuple[str, Tree]]] = {
+            path: [] for path in self.space.order_set.slots
+        }
         for rule in rules:
             if rule.level is Level.DO_NOT_START:
                 for instance in rule.instances:
                     if not prover.at_signing(instance):
                         self._add(rule.id, instance.sound)
-        self.spaces = {path: self._around(path) for path in self.space.rank}
+        self.spaces = {path: self._around(path) for path in self.space.order_set.slots}
 
     def _add(self, rule: str, tree: Tree) -> None:
         self.trees.setdefault(rule, []).append(tree)
-        for path in dependency_closure(self.space, paths_in(tree)).slots:
+        for path in dependency_closure(self.space.order_set, paths_in(tree)).slots:
             self.over[path].append((rule, tree))
 
     def _around(self, path: str) -> OrderSet:
         """The slots that say whether a change at one slot leaves an order sound."""
         read = [p for _, tree in self.over[path] for p in paths_in(tree)]
-        return dependency_closure(self.space, [path, *read])
+        return dependency_closure(self.space.order_set, [path, *read])
 
     def is_sound(self, picks: Picks) -> bool:
         """Whether every do-not-start rule is kept on an order."""
@@ -127,7 +129,8 @@ def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
     known = [base] if soundness.is_sound(base) else []
     from orderlint.proof.solver.sound_orders import SoundOrders  # noqa: PLC0415 - z3 is slow to import
 
-    with SoundOrders(prover, soundness.trees) as sound_orders:
+    sound_orders = SoundOrders(prover.search, soundness.trees)
+    with sound_orders.holding():
         found = "yes" if known else sound_orders.sound(known)
         if known and not soundness.is_sound(known[0]):
             raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")
@@ -202,7 +205,7 @@ def _taken(order_set: OrderSet, path: str) -> OrderSet:
 
 
 def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
-    """Whether enumeration finds an order on which a condition is true; None if too many."""
+    """Whether enumeration finds an order on which a condition is true; None if given up."""
     try:
         return minimum_value(space_of(order_set), Not(tree), Domains(), limits).lowest is False
     except TooLarge:

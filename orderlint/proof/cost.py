@@ -5,8 +5,9 @@ Departures first, then option steps, then document order. Never a solver.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
+from orderlint.order_set.model import within
 from orderlint.proof.space import example_of, is_open
 
 if TYPE_CHECKING:
@@ -31,17 +32,21 @@ def steps(slot: Slot, choice: SlotChoice) -> int:
     return abs(choice - origin(slot)) if isinstance(choice, int) else 0
 
 
-def positions(order_set: OrderSet) -> tuple[str, ...]:
-    """Slots and ticks in document order, each tick before the first slot in its section.
+class Position(NamedTuple):
+    """A place at which orders differ: a slot, or an offered section."""
 
-    A tick is told from a slot by a star before its path.
-    """
-    found: dict[str, None] = {}
+    path: str
+    is_section: bool
+
+
+def positions(order_set: OrderSet) -> tuple[Position, ...]:
+    """Slots and sections in document order, each section before the first slot in it."""
+    found: dict[Position, None] = {}
     for path in order_set.slots:
-        for tick in order_set.ticks:
-            if f"{path}.".startswith(f"{tick}."):
-                found[f"*{tick}"] = None
-        found[path] = None
+        for section in order_set.ticks:
+            if within(path, section):
+                found[Position(section, True)] = None
+        found[Position(path, False)] = None
     return tuple(found)
 
 
@@ -63,14 +68,14 @@ def cost(order_set: OrderSet, picks: Picks) -> Key:
     slots, ticks = order_set.slots, order_set.ticks
     departing: list[bool] = []
     ranks: list[tuple[int, ...]] = []
-    for place in positions(order_set):
-        if place.startswith("*"):
-            taken = picks.sections_on[place[1:]]
-            departing.append(taken != ticks[place[1:]].preset)
+    for path, is_section in positions(order_set):
+        if is_section:
+            taken = picks.sections_on[path]
+            departing.append(taken != ticks[path].preset)
             ranks.append((0, int(taken)))
         else:
-            departing.append(differs_from_preset(slots[place], picks.chosen[place]))
-            ranks.append(rank(slots[place], picks.chosen[place]))
+            departing.append(differs_from_preset(slots[path], picks.chosen[path]))
+            ranks.append(rank(slots[path], picks.chosen[path]))
     walked = sum(steps(slot, picks.chosen[path]) for path, slot in slots.items())
     # The earliest that differs_from_preset comes first: False sorts after True here.
     order = tuple(int(not each) for each in departing)

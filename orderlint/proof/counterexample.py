@@ -87,7 +87,7 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
     broken = tuple(instance for instance in asked if evaluate(instance.sound, leaves) is False)
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
-    own = dependency_closure(prover.space, paths_in(tree))
+    own = dependency_closure(prover.space.order_set, paths_in(tree))
     shown, ticks = picks_of(own, picks)
     return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
 

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.tree import Compare, atoms, paths_of
-from orderlint.order_set.model import order_of
+from orderlint.order_set.model import order_of, within
 from orderlint.proof.enumeration.partition import Domains, is_unary
 from orderlint.proof.set_membership import TEXTS
-from orderlint.proof.space import Picks, TooLarge, is_shown, leaf_at, presets, space_of
+from orderlint.proof.space import Picks, TooLarge, is_shown, leaf_at, paths_in, presets, space_of
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.space import SlotChoice, Space
+    from orderlint.proof.space import SlotChoice
 
 MOST = 50_000
 """The most ways to decide what is shown that are gone through, for slots that hang together."""
@@ -57,7 +57,7 @@ def count(order_set: OrderSet) -> Count:
     space = space_of(order_set)
     left_out = tuple(path for path, slot in space.order_set.slots.items() if _is_open(slot))
     total, is_exact = 1, True
-    for group in _groups(space):
+    for group in _groups(space.order_set):
         try:
             total *= _orders(group)
         except TooLarge:
@@ -71,24 +71,22 @@ def _is_open(slot: Slot) -> bool:
     return bool(slot.span or (slot.blank and field is not None and field.kind in TEXTS))
 
 
-def _groups(space: Space) -> Iterator[OrderSet]:
+def _groups(order_set: OrderSet) -> Iterator[OrderSet]:
     """The set in pieces of which no gate or tick joins two."""
-    order_set = space.order_set
     joined = {path: {path} for path in order_set.slots}
-    ties = [{*covered, *reads} for covered, reads in zip(space.covered, space.reads, strict=True)]
-    ties += [{p for p in order_set.slots if t in space.ticks_over[p]} for t in order_set.ticks]
+    below = {
+        section: {path for path in order_set.slots if within(path, section)}
+        for section in (*order_set.ticks, *(gate.path for gate in order_set.gates))
+    }
+    ties = [below[gate.path].union(paths_in(gate.tree)) for gate in order_set.gates]
+    ties += [below[tick] for tick in order_set.ticks]
     for tie in ties:
         merged = set[str]().union(*(joined[path] for path in tie))
         joined.update(dict.fromkeys(merged, merged))
     for paths in {id(group): group for group in joined.values()}.values():
         slots = {path: slot for path, slot in order_set.slots.items() if path in paths}
-        gates = tuple(
-            gate
-            for gate, covered in zip(order_set.gates, space.covered, strict=True)
-            if covered & paths
-        )
-        over = {tick for path in paths for tick in space.ticks_over[path]}
-        ticks = {path: tick for path, tick in order_set.ticks.items() if path in over}
+        gates = tuple(gate for gate in order_set.gates if below[gate.path] & paths)
+        ticks = {path: tick for path, tick in order_set.ticks.items() if below[path] & paths}
         yield replace(order_set, slots=slots, ticks=ticks, gates=gates)
 
 

@@ -56,7 +56,7 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
 def _asked(prover: Prover, rule: Rule) -> tuple[Tree, OrderSet]:
     """What a rule asks before signing, and the part of the set on which that depends."""
     tree = And(tuple(i.sound for i in rule.instances if not prover.at_signing(i)))
-    return tree, dependency_closure(prover.space, paths_in(tree))
+    return tree, dependency_closure(prover.space.order_set, paths_in(tree))
 
 
 def meet(
@@ -140,7 +140,8 @@ def _narrowed(
 
     if slot.preset is not None and is_bad(_with(witness, slot.path, slot.preset)):
         return []
-    with FailingOptions(prover.search, tree) as failing:
+    failing = FailingOptions(prover.search, tree)
+    with failing.holding():
         bad = failing.options(slot, is_bad, witness)
         if bad is None:
             return []

@@ -1,6 +1,6 @@
-"""Each rule over every order that a set can yield: proved, broken, or why neither.
+"""Decides each rule over every order that a set can yield: proved, broken, or why neither.
 
-Minimum and solver must both finish, and agree. Never a word of a report.
+A proof takes enumeration and solver: both must finish, and agree. Never a word of a report.
 """
 
 from __future__ import annotations
@@ -70,10 +70,10 @@ class Proof:
 
 
 class Prover:
-    """What the questions about one set share: look-ups, parts of domains, and z3 once it is needed.
+    """What the questions about one set share: the set, cells of its slots, and a lazy solver.
 
-    `beside` are conditions that are asked about besides the rules. `domains` serve enumeration
-    alone and `fold` the solver alone, so that no slip can reach both.
+    `beside` are conditions that are asked besides the rules. Only enumeration uses `domains`, and
+    only the solver uses `evaluator`; both use `space`, whose module says what it holds.
     """
 
     def __init__(
@@ -117,7 +117,7 @@ class Prover:
 
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
         """The facts of signing on which a condition depends."""
-        slots = dependency_closure(self.space, paths_in(instance.sound)).slots
+        slots = dependency_closure(self.space.order_set, paths_in(instance.sound)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
     def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:

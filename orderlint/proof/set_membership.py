@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot, Span
-    from orderlint.proof.space import Space
 
 # Marks on the options of the first set, beside those of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.
@@ -65,16 +64,16 @@ class Membership:
 def membership(first: OrderSet, other: OrderSet) -> Membership:
     """When an order that the first set yields is one that the other yields too."""
     ours = with_leaves(first, other.slots)
-    theirs = with_leaves(other, ours.order_set.slots)
-    ours = with_leaves(first, theirs.order_set.slots)
-    slots = {p: _marked(s, theirs.order_set.slots[p]) for p, s in ours.order_set.slots.items()}
+    theirs = with_leaves(other, ours.slots)
+    ours = with_leaves(first, theirs.slots)
+    slots = {p: _marked(s, theirs.slots[p]) for p, s in ours.slots.items()}
     agrees = {path: And(tuple(_agrees(slot, theirs))) for path, slot in slots.items()}
-    return Membership(ours.order_set, replace(ours.order_set, slots=slots), agrees)
+    return Membership(ours, replace(ours, slots=slots), agrees)
 
 
-def with_leaves(order_set: OrderSet, paths: Iterable[str]) -> Space:
+def with_leaves(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
     """The set with an absent leaf for each of these that it has no slot for."""
-    return with_paths(space_of(order_set), [Given(tuple(paths))])
+    return with_paths(space_of(order_set), [Given(tuple(paths))]).order_set
 
 
 def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
@@ -82,7 +81,7 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
 
     A section is taken where anything in it is given: were it not, all of it would be absent.
     """
-    whole = with_leaves(order_set, leaves).order_set
+    whole = with_leaves(order_set, leaves)
     hidden = [
         tick
         for tick in whole.ticks
@@ -113,7 +112,7 @@ def _writes(slot: Slot, leaf: Leaf) -> bool:
 
 
 def equivalence_key(leaf: Leaf) -> Hashable:
-    """What two leaves share that are one to every rule. How a number is spelt is left out.
+    """Key under which two leaves are indistinguishable to rules; a number's spelling is left out.
 
     What a free text or a name says is no part of it, but that there is one, and its notation is.
     """
@@ -144,21 +143,20 @@ def _marked(ours: Slot, theirs: Slot) -> Slot:
     return replace(ours, options=tuple(map(marked, ours.options)))
 
 
-def _agrees(ours: Slot, theirs: Space) -> Iterator[Tree]:
+def _agrees(ours: Slot, theirs: OrderSet) -> Iterator[Tree]:
     """What stands there can stand there in the other set, and where nothing does, nothing need."""
     path = ours.path
-    slot, given = theirs.order_set.slots[path], Given((path,))
-    gates = zip(theirs.order_set.gates, theirs.covered, strict=True)
-    met = [is_true(gate.tree) for gate, covered in gates if path in covered]
+    slot, given = theirs.slots[path], Given((path,))
+    met = [is_true(gate.tree) for gate in theirs.gates if within(path, gate.path)]
     yield _or(Not(given), Not(Written(path, _ABSENT_THERE)))
     if ours.span is not None:
         yield _or(Not(given), Written(path, _LISTED), *_written_there(path, slot))
     yield from (_or(Not(given), tree) for tree in met)
     if slot.options and all(leaf.given for leaf in slot.options):
-        slots = theirs.order_set.slots
         taken = [
-            Given(tuple(other for other in slots if within(other, tick)))
-            for tick in theirs.ticks_over[path]
+            Given(tuple(other for other in theirs.slots if within(other, tick)))
+            for tick in theirs.ticks
+            if within(path, tick)
         ]
         yield _or(given, *map(Not, (*taken, *met)))
 
@@ -189,7 +187,7 @@ def _in_unit(path: str, unit: str | None) -> Iterator[Tree]:
 
 
 def is_true(tree: Tree) -> Tree:
-    """That a condition is true, which is never unknown itself."""
+    """A tree that is true where `tree` is true, and false where it is false or unknown."""
     return _with_value(tree, True)
 
 

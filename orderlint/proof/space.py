@@ -1,6 +1,9 @@
 """An order set as a proof sees it: picks, the order they yield, and what a condition depends on.
 
-Data and look-ups only. Never a verdict.
+Both ways to a proof share this much of it: the set in which every leaf that is read has a slot, the
+presets from which either starts, and the order that picks yield. A witness of either is evaluated
+on that order. Each way works out for itself what hides a leaf and which values a blank takes.
+Never a verdict.
 """
 
 from __future__ import annotations
@@ -70,37 +73,23 @@ class Disagreement(RuntimeError):  # noqa: N818 - no mistake of a caller's
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """An order set with its look-ups.
-
-    `rank` is a slot's place in the document. `covered` has, for each gate, the slots that it can
-    hide, and `reads` the slots that it reads; `ticks_over` the ticks over each slot.
-    """
+    """An order set in which every leaf that is read has a slot, and the picks of its presets."""
 
     order_set: OrderSet
-    rank: Mapping[str, int]
-    covered: tuple[frozenset[str], ...]
-    reads: tuple[tuple[str, ...], ...]
-    ticks_over: Mapping[str, tuple[str, ...]]
     base: Picks
 
 
 def space_of(order_set: OrderSet) -> Space:
-    """The set with its look-ups; a leaf that a gate reads and no slot has is absent."""
-    reads = tuple(paths_in(gate.tree) for gate in order_set.gates)
-    whole = _with_slots(_filled(order_set), (path for paths in reads for path in paths))
-    slots = whole.slots
-    covered = tuple(
-        frozenset(path for path in slots if within(path, gate.path)) for gate in whole.gates
-    )
-    ticks_over = {path: tuple(t for t in whole.ticks if within(path, t)) for path in slots}
-    rank = {path: index for index, path in enumerate(slots)}
-    return Space(whole, rank, covered, reads, ticks_over, presets(whole))
+    """The set as a proof sees it; a leaf that a gate reads and no slot has is absent."""
+    reads = (path for gate in order_set.gates for path in paths_in(gate.tree))
+    whole = _with_slots(_filled(order_set), reads)
+    return Space(whole, presets(whole))
 
 
 def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
     """The same, with an absent leaf for what these trees read and no slot has."""
     paths = {path for tree in trees for path in paths_in(tree)}
-    missing = paths - space.rank.keys()
+    missing = paths - space.order_set.slots.keys()
     return space_of(_with_slots(space.order_set, sorted(missing))) if missing else space
 
 
@@ -124,23 +113,21 @@ def paths_in(tree: Tree) -> tuple[str, ...]:
     return tuple(dict.fromkeys(path for atom in atoms(tree) for path in paths_of(atom)))
 
 
-def dependency_closure(space: Space, paths: Iterable[str]) -> OrderSet:
-    """The set with only those slots, ticks and gates on which these leaves can depend."""
+def dependency_closure(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+    """The set with only those slots, ticks and gates on which these leaves can depend.
+
+    For what is shown of a proof that is made, and for what is asked at all: neither way uses it.
+    """
     wanted = set(paths)
     gates = []
     # INVARIANT: each gate reads only leaves whose own gates stand before it; so one pass is enough.
-    for gate, covered, reads in zip(
-        reversed(space.order_set.gates),
-        reversed(space.covered),
-        reversed(space.reads),
-        strict=True,
-    ):
-        if not covered.isdisjoint(wanted):
+    for gate in reversed(order_set.gates):
+        if any(within(path, gate.path) for path in wanted):
             gates.append(gate)
-            wanted.update(reads)
-    order_set = space.order_set
-    slots = {path: order_set.slots[path] for path in sorted(wanted, key=space.rank.__getitem__)}
-    ticks = {tick: order_set.ticks[tick] for path in slots for tick in space.ticks_over[path]}
+            wanted.update(paths_in(gate.tree))
+    slots = {path: slot for path, slot in order_set.slots.items() if path in wanted}
+    over = (tick for path in slots for tick in order_set.ticks if within(path, tick))
+    ticks = {tick: order_set.ticks[tick] for tick in over}
     return replace(order_set, slots=slots, ticks=ticks, gates=tuple(reversed(gates)))
 
 

@@ -243,7 +243,8 @@ def test_that_a_clock_stopped_the_solver_is_said(milliseconds, words):
 def test_rules_that_are_against_a_choice_are_all_named_where_the_solver_tires():
     rule, odd = rule_of("sum", NEVER), rule_of("odd", Given(("irrigation.rate",)))
     prover = Prover(set_of([RATE]), [rule, odd])
-    with SoundOrders(prover, {each.id: [each.instances[0].sound] for each in (rule, odd)}) as held:
+    held = SoundOrders(prover.search, {each.id: [each.instances[0].sound] for each in (rule, odd)})
+    with held.holding():
         assert held.because([]) == ("sum",)
         held.search.solver.check = lambda *_: z3.unknown
         assert held.because([]) == ("sum", "odd")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
+from dataclasses import replace
+
 import pytest
 import z3
 from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
@@ -9,7 +12,7 @@ from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 from orderlint.language.solve import Pair
 from orderlint.language.tree import Compare, Given, Not, Term, Written
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Gate, OfferedSection, Slot
+from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
 from orderlint.proof import (
     Disagreement,
     Limits,
@@ -23,6 +26,7 @@ from orderlint.proof.solver import reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
 from orderlint.proof.solver.minimal_counterexample import Minimizer
 from orderlint.proof.solver.reachable_options import ReachableOptions
+from orderlint.proof.space import leaf_at
 
 
 def number(path, *values, preset=0):
@@ -215,3 +219,105 @@ def test_an_option_taken_for_another_by_the_corners_is_found_out(monkeypatch):
     monkeypatch.setattr(partition, "seen_by", lambda _, leaf: leaf.state)
     with pytest.raises(Disagreement):
         results(set_of([slot]), book)
+
+
+# Look-ups and small helpers of a proof, each planted wrong where it is used. What is left to both
+# ways is the set, the order that picks yield, and the evaluator.
+BLANK = set_of([Slot("irrigation.rate", (), None, Span(0, 9, {"mL/h": 1}), blank=True)])
+GATED = set_of(SLOTS, gates=[Gate("titration.max", compare("<", 3, rate=1), NAME, HERE)])
+OFFERED = set_of(SLOTS, [OfferedSection("titration", True, HERE)])
+MAXIMUM_GIVEN = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
+RATE_GIVEN = rulebook_of(rule_of("rate-given", Given(("irrigation.rate",))))
+CASES = [
+    (SET, BOOK, "proved"),
+    (SET, EXACT, "broken"),
+    (GATED, MAXIMUM_GIVEN, "broken"),
+    (GATED, RATE_GIVEN, "proved"),
+    (OFFERED, MAXIMUM_GIVEN, "broken"),
+    (OFFERED, RATE_GIVEN, "proved"),
+    (BLANK, rulebook_of(rule_of("rate-is-low", compare("<", 10, rate=1))), "proved"),
+    (BLANK, rulebook_of(rule_of("rate-is-low", compare("<", 9, rate=1))), "broken"),
+]
+
+
+def cut(**left_out):
+    return lambda original: lambda *given: replace(original(*given), **left_out)
+
+
+def always(answer):
+    return lambda _: lambda *_: answer
+
+
+def first_option(original):
+    return lambda slot, choice: original(slot, 0 if slot.options else choice)
+
+
+def one_less(original):
+    def made(path, value, *unit):
+        return replace(leaf := original(path, value, *unit), value=leaf.value - 1)
+
+    return made
+
+
+def last_options(original):
+    def made(order_set):
+        last = {path: len(slot.options) - 1 for path, slot in order_set.slots.items()}
+        picks = original(order_set)
+        return replace(picks, chosen={p: n if n >= 0 else picks.chosen[p] for p, n in last.items()})
+
+    return made
+
+
+def as_picked(_):
+    return lambda order_set, picks: {
+        path: leaf_at(slot, picks.chosen[path]) for path, slot in order_set.slots.items()
+    }
+
+
+PLANTED = {
+    "enumeration.monotone.depended_on: no gates": (cut(gates=()), "caught"),
+    "enumeration.monotone.depended_on: no sections": (cut(ticks={}), "caught"),
+    "enumeration.dependencies.within: never": (always(False), "caught"),
+    "enumeration.dependencies.within: always": (always(True), "harmless"),
+    "enumeration.monotone.leaves_of: nothing hidden": (as_picked, "caught"),
+    "enumeration.monotone.leaf_at: first option": (first_option, "harmless"),
+    "enumeration.spans._leaf: one less": (one_less, "caught"),
+    "solver.partial_eval.within: never": (always(False), "caught"),
+    "solver.partial_eval.within: always": (always(True), "caught"),
+    "solver.encode.is_variable: never": (always(False), "caught"),
+    "solver.encode.is_variable: always": (always(True), "harmless"),
+    "solver.encode.leaf_in_range: one less": (one_less, "caught"),
+    "solver.search.leaves_of: nothing hidden": (as_picked, "caught"),
+    "space.leaf_at: first option": (first_option, "caught"),
+    "space.leaf_in_range: one less": (one_less, "harmless"),
+    "space.presets: last options": (last_options, "harmless"),
+    "space.paths_in: none": (always(()), "caught"),
+    "space.within: never": (always(False), "caught"),
+    "space.within: always": (always(True), "harmless"),
+    "prover.dependency_closure: no gates": (cut(gates=()), "harmless"),
+}
+
+
+def outcome_of(order_set, book, expected):
+    """Harmless, where the proof is as without the fault; caught, where a Disagreement is raised."""
+    (rule,) = book.rules.values()
+    try:
+        prover = Prover(order_set, [rule])
+        proof = prover.decide(rule)
+        if proof.result.value == "broken":
+            assert counterexample_of(prover, rule, proof).broken
+        prover.search.find(rule.instances[0].sound, "false")  # where enumeration answered alone
+    except Disagreement:
+        return "caught"
+    assert proof.result.value == expected
+    return "harmless"
+
+
+@pytest.mark.parametrize("fault", PLANTED)
+def test_a_fault_in_a_look_up_is_caught_or_harmless(monkeypatch, fault):
+    where, (plant, expected) = fault.partition(":")[0], PLANTED[fault]
+    module, _, name = f"orderlint.proof.{where}".rpartition(".")
+    module = importlib.import_module(module)
+    monkeypatch.setattr(module, name, plant(getattr(module, name)))
+    found = {outcome_of(*case) for case in CASES}
+    assert ("caught" in found) == (expected == "caught")

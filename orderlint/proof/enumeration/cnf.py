@@ -1,7 +1,7 @@
-"""A tree as clauses: each a list of atoms and their negations, of which one must hold.
+"""Conjunctive normal form of a tree: clauses of literals, an atom or its negation each.
 
 The three values make a distributive lattice, so that the clauses mean what the tree means, unknown
-included; so nothing may be left out because something or its contrary must hold.
+included. An atom and its negation may both be unknown, so no clause is dropped for having both.
 """
 
 from __future__ import annotations
@@ -26,7 +26,10 @@ Clause = tuple[ClauseLiteral, ...]
 
 
 def to_cnf(tree: Tree, most: int) -> tuple[Clause, ...]:
-    """The clauses, of which a tree is the least true. TooLarge where they are more than `most`."""
+    """Conjunctive normal form: the tree's value is the minimum of its clauses' values.
+
+    False is below unknown, and unknown below true. Raises TooLarge above `most` clauses.
+    """
     found = _to_cnf(tree, True, most)
     return tuple(dict.fromkeys(found))
 

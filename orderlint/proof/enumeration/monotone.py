@@ -1,7 +1,7 @@
-"""The second way to a proof, without a solver: the whole rule evaluated at its corners.
+"""Finds the minimum value of a condition over a set by monotone enumeration, without a solver.
 
-A clause can only fail where each of its literals does. Within a cell every atom of one leaf stands
-still, and a number that moves every literal of the clause the same way fails first at that end.
+Within a cell single-leaf atoms are constant; a variable in which every literal of a clause is
+monotone in the same direction need only be tried at one end. A corner is one such combination.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, atoms, paths_of
 from orderlint.order_set.model import within
 from orderlint.proof.enumeration.cnf import to_cnf
+from orderlint.proof.enumeration.dependencies import depended_on
 from orderlint.proof.enumeration.partition import is_unary
-from orderlint.proof.space import Picks, TooLarge, dependency_closure, leaf_at, leaves_of, paths_in
+from orderlint.proof.space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One slot as a clause sees it: its cells, and what of each cell stands for the rest."""
+    """The cells of one slot for one clause, and which end of each cell is tried."""
 
     path: str
     direction: Direction
@@ -63,7 +64,7 @@ class TriedClause:
 
 @dataclass(frozen=True, slots=True)
 class Minimum:
-    """The least that a condition can be on any order of the set: false, else unknown, else true.
+    """Minimum value of a condition over all orders of the set (false < unknown < true).
 
     `witness` is an order on which it is so; None where every clause holds for one leaf's sake.
     """
@@ -74,8 +75,8 @@ class Minimum:
 
 
 def minimum_value(space: Space, tree: Tree, domains: Domains, limits: Limits) -> Minimum:
-    """The least that `tree` can be. TooLarge where that takes more than the limits allow."""
-    whole = dependency_closure(space, paths_in(tree))
+    """Minimum value of `tree` over all orders. Raises TooLarge where the limits do not allow it."""
+    whole = depended_on(space.order_set, atoms(tree))
     lowest: bool | None = True
     witness = None
     tried = []
@@ -86,21 +87,26 @@ def minimum_value(space: Space, tree: Tree, domains: Domains, limits: Limits) ->
         for picks in _each(space, whole, tried[-1]):
             value = evaluate(tree, leaves_of(whole, picks))
             if value is False:
-                return Minimum(False, _completed(space, picks), tuple(tried))
+                return Minimum(False, _witness(space, tree, picks, value), tuple(tried))
             if value is None and lowest:
-                lowest, witness = None, _completed(space, picks)
+                lowest, witness = None, _witness(space, tree, picks, value)
     return Minimum(lowest, witness, tuple(tried))
 
 
-def _completed(space: Space, picks: Picks) -> Picks:
-    """With the presets of what the condition does not depend on."""
+def _witness(space: Space, tree: Tree, picks: Picks, value: bool | None) -> Picks:
+    """The picks, and presets elsewhere. Raises Disagreement where the whole order differs."""
     chosen = {**space.base.chosen, **picks.chosen}
-    return Picks(chosen, {**space.base.sections_on, **picks.sections_on})
+    whole = Picks(chosen, {**space.base.sections_on, **picks.sections_on})
+    found = evaluate(tree, leaves_of(space.order_set, whole))
+    if found is not value:
+        raise Disagreement("an order", f"nothing, and a part of it {value}", f"and all {found}")
+    return whole
 
 
 def _tried(space: Space, clause: Clause, domains: Domains, most: int) -> TriedClause:
-    sides = _sides(space, clause, domains)
-    ticks = tuple(dict.fromkeys(tick for side in sides for tick in space.ticks_over[side.path]))
+    own = depended_on(space.order_set, [literal.atom for literal in clause])
+    sides = _sides(own, clause, domains)
+    ticks = tuple(own.ticks)
     count = math.prod(len(side.choices()) for side in sides) * 2 ** len(ticks)
     if count > most:
         raise TooLarge("too many corners would have to be tried")
@@ -117,9 +123,8 @@ def _each(space: Space, whole: OrderSet, tried: TriedClause) -> Iterator[Picks]:
             yield Picks({**base, **dict(zip(paths, choices, strict=True))}, ticks)
 
 
-def _sides(space: Space, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
+def _sides(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
     """The slots on which a clause depends, each in cells, with the direction that fails it."""
-    own = dependency_closure(space, [path for literal in clause for path in paths_of(literal.atom)])
     gating = [atom for gate in own.gates for atom in atoms(gate.tree)]
     found = [*(literal.atom for literal in clause), *gating]
     directions = _directions(clause, gating, own.slots)

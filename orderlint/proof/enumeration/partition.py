@@ -1,4 +1,4 @@
-"""What may stand at a slot, split so that no atom which reads this slot alone tells a cell apart.
+"""Splits the values of a slot into cells in which every atom that reads only it is constant.
 
 By evaluation and whole numbers. Never a solver.
 """
@@ -99,7 +99,7 @@ def _span_cells(slot: Slot, unary: Sequence[Atom]) -> list[Cell]:
 
 
 def seen_by(atom: Atom, leaf: Leaf) -> Hashable:
-    """All that an atom can tell of a leaf: two leaves that look the same to it are one to it."""
+    """What an atom reads of a leaf: it has the same value on leaves with the same key."""
     match atom:
         case Given():
             return leaf.state

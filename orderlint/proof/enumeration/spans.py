@@ -11,13 +11,14 @@ from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from orderlint.language.tree import Compare, Multiple
-from orderlint.proof.space import TooLarge, leaf_in_range
+from orderlint.order import Leaf, State
+from orderlint.proof.space import TooLarge
+from orderlint.units import quantity_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.language.tree import Atom
-    from orderlint.order import Leaf
     from orderlint.order_set.model import Span
 
 LISTED = 256
@@ -43,7 +44,9 @@ def span_cells(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
 
 
 def _leaf(path: str, count: int, grid: int, unit: str) -> Leaf:
-    return leaf_in_range(path, count * grid, unit)
+    value = count * grid
+    text = quantity_words(value, unit) if unit else str(value)
+    return Leaf(path, State.KNOWN, value, unit or None, text)
 
 
 def _turns(compares: Sequence[Compare], counts: range, grid: int) -> Iterator[int]:

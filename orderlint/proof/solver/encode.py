@@ -1,6 +1,6 @@
 """An order set as facts for z3: what may be picked at each slot, and what that puts on the order.
 
-The variables are those of language.solve, on the final leaves. With search the only z3 of a proof.
+The variables are those of language.solve, on the final leaves. Of proof, only this folder has z3.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
     from orderlint.proof.solver.partial_eval import PartialEvaluator
-    from orderlint.proof.space import SlotChoice
+    from orderlint.proof.space import SlotChoice, Space
 
 Need: TypeAlias = "tuple[str, str]"
 """A leaf and what is read of it: given, known, value, unit, or a notation flag."""
@@ -88,7 +88,7 @@ class Encoding:
 
     def shown(self, path: str) -> list[z3.BoolRef]:
         """The conditions under which a leaf is on the order; none where it always is."""
-        ticks = [section_variable(tick) for tick in self.space.ticks_over[path]]
+        ticks = [section_variable(tick) for tick in self.evaluator.sections_over[path]]
         return ticks + [_gate(number) for number, _ in self.evaluator.over[path]]
 
     def _behind(self, need: Need) -> Iterator[Need]:
@@ -261,22 +261,20 @@ def runs(listed: Sequence[tuple[int, int]]) -> list[Run]:
     return found
 
 
-def picked_in(encoding: Encoding, model: z3.ModelRef, paths: Iterable[str]) -> Picks:
-    """The picks of a model at some slots; presets elsewhere, and where the model leaves it open."""
-    space = encoding.space
+def picked_in(space: Space, model: z3.ModelRef) -> Picks:
+    """The picks of a model, and presets where it leaves them open."""
+    slots = space.order_set.slots
     chosen: dict[str, SlotChoice] = dict(space.base.chosen)
-    ticked = dict(space.base.sections_on)
-    for path in paths:
-        slot = space.order_set.slots[path]
-        number = model.eval(pick_variable(path))
-        if is_variable(slot) and z3.is_int_value(number):
-            index = number.as_long()
+    sections_on = dict(space.base.sections_on)
+    for variable in model.decls():
+        path, _, what = variable.name().rpartition(" ")
+        if what == "pick" and path in slots and is_variable(slots[path]):
+            index = model[variable].as_long()
+            slot = slots[path]
             chosen[path] = index if index < len(slot.options) else _value(slot, model)
-        for tick in space.ticks_over[path]:
-            taken = model.eval(section_variable(tick))
-            if z3.is_true(taken) or z3.is_false(taken):
-                ticked[tick] = z3.is_true(taken)
-    return Picks(chosen, ticked)
+        elif what == "taken" and path in sections_on:
+            sections_on[path] = z3.is_true(model[variable])
+    return Picks(chosen, sections_on)
 
 
 def _value(slot: Slot, model: z3.ModelRef) -> Leaf:

@@ -1,4 +1,4 @@
-"""The options and values of one slot with which a rule can go wrong, by the solver.
+"""Finds, with z3, which options and values of a slot can violate a rule.
 
 Never what is to be done about it.
 """
@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from orderlint.language.solve import value_of
 from orderlint.proof.solver.encode import pick_variable
 from orderlint.proof.solver.reachable_options import ReachableOptions
-from orderlint.proof.solver.search import wanted
+from orderlint.proof.solver.search import least, wanted
 from orderlint.proof.space import Disagreement, dependency_closure, leaf_at, paths_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from types import TracebackType
+    from contextlib import AbstractContextManager
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot, Span
@@ -23,27 +23,22 @@ if TYPE_CHECKING:
     from orderlint.proof.space import Picks
 
 
+class Undecided(Exception):  # noqa: N818 - no mistake, but a question left open
+    """The solver gave no answer within its limits."""
+
+
 class FailingOptions:
-    """While it is entered, the solver holds that a condition is false or unknown."""
+    """What of a slot makes a condition false or unknown; asked while `holding` is entered."""
 
     def __init__(self, search: Search, tree: Tree) -> None:
         self.search = search
         self.folded = search.evaluator.simplify(tree)
-        self.own = dependency_closure(search.space, paths_in(tree)).slots
+        self.own = dependency_closure(search.space.order_set, paths_in(tree)).slots
 
-    def __enter__(self) -> FailingOptions:
-        self.search.solver.push()
+    def holding(self) -> AbstractContextManager[None]:
+        """The solver holds that the condition is false or unknown."""
         facts = self.search.encoding.facts([self.folded], self.own)
-        self.search.solver.add(*facts, wanted(self.folded, "not true"))
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.search.solver.pop()
+        return self.search.holding(*facts, wanted(self.folded, "not true"))
 
     def options(
         self, slot: Slot, is_bad: Callable[[Picks], bool], witness: Picks
@@ -59,35 +54,26 @@ class FailingOptions:
 
         Just outside that part where none in it can; None where the solver does not know.
         """
-        least = self._end(slot, span, is_bad, 1)
-        greatest = self._end(slot, span, is_bad, -1)
-        return None if least is None or greatest is None else (least, greatest)
+        try:
+            return self._end(slot, span, is_bad, 1), self._end(slot, span, is_bad, -1)
+        except Undecided:
+            return None
 
-    def _end(
-        self, slot: Slot, span: Span, is_bad: Callable[[Picks], bool], sign: int
-    ) -> int | None:
-        """By halving what is left between an end of the span and the nearest bad value known."""
-        edge = span.lowest if sign > 0 else span.highest
+    def _end(self, slot: Slot, span: Span, is_bad: Callable[[Picks], bool], sign: int) -> int:
+        """The bad value nearest to an end of the span, or the value after the other end."""
+        edge, width = span.lowest if sign > 0 else span.highest, span.highest - span.lowest
         far = sign * (value_of(slot.path) - edge)
-        near, found, bound = -1, None, span.highest - span.lowest
-        most = bound
-        while bound > near:
-            self.search.solver.push()
-            self.search.solver.add(
-                pick_variable(slot.path) == len(slot.options), far >= 0, far <= bound
-            )
-            asked = self.search.check(self.own)
-            self.search.solver.pop()
-            if asked.picks is not None:
-                found = sign * (_bad_value(slot, asked.picks, is_bad) - edge)
-            elif asked.found == "open":
-                return None
-            elif found is None:
-                return edge + sign * (most + 1)
-            else:
-                near = bound
-            bound = (near + found) // 2
-        return None if found is None else edge + sign * found
+
+        def ask(bound: int) -> int | None:
+            picked = pick_variable(slot.path) == len(slot.options)
+            with self.search.holding(picked, far >= 0, far <= bound):
+                asked = self.search.check()
+            if asked.found == "open":
+                raise Undecided
+            return sign * (_bad_value(slot, asked.picks, is_bad) - edge) if asked.picks else None
+
+        found = least(ask, width)
+        return edge + sign * (width + 1 if found is None else found)
 
 
 def _bad_value(slot: Slot, picks: Picks, is_bad: Callable[[Picks], bool]) -> int:

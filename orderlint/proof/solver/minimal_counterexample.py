@@ -14,7 +14,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import code, unit_of, value_of
 from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank, steps
 from orderlint.proof.solver.encode import pick_variable, section_variable
-from orderlint.proof.solver.search import wanted
+from orderlint.proof.solver.search import least, wanted
 from orderlint.proof.space import (
     Disagreement,
     Picks,
@@ -31,12 +31,13 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.proof.cost import Position
     from orderlint.proof.solver.search import Search
     from orderlint.proof.space import SlotChoice
 
 
 class Minimizer:
-    """From one order that makes a condition false towards the nearest.
+    """Moves from one order that makes a condition false to the nearest such order.
 
     `is_least` is whether z3 has answered, each time, that there is no nearer one.
     """
@@ -44,18 +45,23 @@ class Minimizer:
     def __init__(self, search: Search, tree: Tree, start: Picks) -> None:
         self.search = search
         self.tree = tree
-        self.own = dependency_closure(search.space, paths_in(tree))
+        self.own = dependency_closure(search.space.order_set, paths_in(tree))
         self.at = _among(self.own, start)
         self.is_least = True
 
     def nearest(self) -> Picks:
         """The nearest order, with presets at all that the condition does not depend on."""
         self._walk_back()
-        solver = self.search.solver
-        solver.push()
         folded = self.search.evaluator.simplify(self.tree)
-        solver.add(*self.search.encoding.facts([folded], self.own.slots), wanted(folded, "false"))
-        if solver.check() == z3.unsat:
+        facts = self.search.encoding.facts([folded], self.own.slots)
+        with self.search.holding(*facts, wanted(folded, "false")):
+            self._settle()
+        base = self.search.space.base
+        return Picks({**base.chosen, **self.at.chosen}, {**base.sections_on, **self.at.sections_on})
+
+    def _settle(self) -> None:
+        """Settle the parts of the cost, the first of them first."""
+        if self.search.solver.check() == z3.unsat:
             raise Disagreement("a witness", "that there is none", "and there is one")
         self._settle_number(self._departures(), lambda picks: cost(self.own, picks)[0])
         self._settle_number(self._steps(), lambda picks: cost(self.own, picks)[1])
@@ -63,9 +69,6 @@ class Minimizer:
             self._settle_departing(place)
         for place in positions(self.own):
             self._settle_rank(place)
-        solver.pop()
-        base = self.search.space.base
-        return Picks({**base.chosen, **self.at.chosen}, {**base.sections_on, **self.at.sections_on})
 
     def _walk_back(self) -> None:
         """Every single change that brings the order nearer, until there is none."""
@@ -79,15 +82,15 @@ class Minimizer:
             if cost(self.own, self.at) == before:
                 return
 
-    def _nearer(self, place: str) -> Iterator[Picks]:
+    def _nearer(self, place: Position) -> Iterator[Picks]:
         """The order with another choice at one place, the nearest first, while it gets nearer."""
-        if place.startswith("*"):
-            tick = place[1:]
+        if place.is_section:
+            tick = place.path
             back = {**self.at.sections_on, tick: self.own.ticks[tick].preset}
             if back != self.at.sections_on:
                 yield replace(self.at, sections_on=back)
             return
-        slot, choice = self.own.slots[place], self.at.chosen[place]
+        slot, choice = self.own.slots[place.path], self.at.chosen[place.path]
         if not isinstance(choice, int):
             return
         here = _cost_key(slot, choice)
@@ -95,18 +98,15 @@ class Minimizer:
         for far in (index - origin(slot) for index in near):
             for other in (origin(slot) - far, origin(slot) + far):
                 if 0 <= other < len(slot.options) and _cost_key(slot, other) < here:
-                    yield replace(self.at, chosen={**self.at.chosen, place: other})
+                    yield replace(self.at, chosen={**self.at.chosen, place.path: other})
 
     def _is_false(self, picks: Picks) -> bool:
         return evaluate(self.tree, leaves_of(self.own, picks)) is False
 
     def _better(self, fact: z3.BoolRef) -> bool:
         """Whether there is an order of which a fact holds too; if so, stand there."""
-        solver = self.search.solver
-        solver.push()
-        solver.add(fact)
-        asked = self.search.check(self.own.slots)
-        solver.pop()
+        with self.search.holding(fact):
+            asked = self.search.check()
         if asked.picks is not None:
             self.search.replay(self.tree, "false", asked.picks)
             self.at = _among(self.own, asked.picks)
@@ -114,39 +114,36 @@ class Minimizer:
         return asked.picks is not None
 
     def _settle_number(self, number: z3.ArithRef, of: Callable[[Picks], int]) -> None:
-        """Go to the least number; then let it be no more than that.
+        """Go to the least number, the next lower asked for first; then let it be no more."""
 
-        Mostly one stands there already, so the next lower is asked for first; then by halving.
-        """
-        low, bound = -1, of(self.at) - 1
-        while bound > low:
-            if self._better(number <= bound):
-                bound = (low + of(self.at)) // 2
-            else:
-                low = bound
-                bound = (low + of(self.at)) // 2
+        def ask(bound: int) -> int | None:
+            return of(self.at) if self._better(number <= bound) else None
+
+        least(ask, of(self.at) - 1, of(self.at))
         self.search.solver.add(number <= of(self.at))
 
-    def _settle_departing(self, place: str) -> None:
+    def _settle_departing(self, place: Position) -> None:
         departing = self._departing(place)
         if departing is not None:
             here = bool(self._departs_at(place)) or self._better(departing)
             self.search.solver.add(departing if here else z3.Not(departing))
 
-    def _settle_rank(self, place: str) -> None:
+    def _settle_rank(self, place: Position) -> None:
         """The first choice at one place, of all that are left; then keep it there."""
         solver = self.search.solver
-        if place.startswith("*"):
-            taken = section_variable(place[1:])
-            if self.at.sections_on[place[1:]]:
+        if place.is_section:
+            taken = section_variable(place.path)
+            if self.at.sections_on[place.path]:
                 self._better(z3.Not(taken))
-            solver.add(taken == self.at.sections_on[place[1:]])
+            solver.add(taken == self.at.sections_on[place.path])
             return
-        slot = self.own.slots[place]
+        slot = self.own.slots[place.path]
         if not is_variable(slot):
             return
-        self._settle_number(pick_variable(place), lambda picks: _index(slot, picks.chosen[place]))
-        if not isinstance(self.at.chosen[place], int):
+        self._settle_number(
+            pick_variable(place.path), lambda picks: _index(slot, picks.chosen[place.path])
+        )
+        if not isinstance(self.at.chosen[place.path], int):
             self._settle_value(slot)
 
     def _settle_value(self, slot: Slot) -> None:
@@ -167,18 +164,18 @@ class Minimizer:
         assert not isinstance(leaf, int)
         self.search.solver.add(unit_of(slot.path) == code(leaf.unit or ""))
 
-    def _departing(self, place: str) -> z3.BoolRef | None:
-        if place.startswith("*"):
-            return section_variable(place[1:]) != self.own.ticks[place[1:]].preset
-        slot = self.own.slots[place]
+    def _departing(self, place: Position) -> z3.BoolRef | None:
+        if place.is_section:
+            return section_variable(place.path) != self.own.ticks[place.path].preset
+        slot = self.own.slots[place.path]
         if is_open(slot) or not is_variable(slot):
             return None
-        return pick_variable(place) != slot.preset
+        return pick_variable(place.path) != slot.preset
 
-    def _departs_at(self, place: str) -> bool:
-        if place.startswith("*"):
-            return self.at.sections_on[place[1:]] != self.own.ticks[place[1:]].preset
-        return differs_from_preset(self.own.slots[place], self.at.chosen[place])
+    def _departs_at(self, place: Position) -> bool:
+        if place.is_section:
+            return self.at.sections_on[place.path] != self.own.ticks[place.path].preset
+        return differs_from_preset(self.own.slots[place.path], self.at.chosen[place.path])
 
     def _departures(self) -> z3.ArithRef:
         found = [self._departing(place) for place in positions(self.own)]

@@ -1,4 +1,4 @@
-"""What can vary in an order set, and a condition with all that cannot replaced by its truth.
+"""Partial evaluation of a condition over a set: what is the same on every order becomes constant.
 
 By evaluation alone, so that a solver is asked only about what is left. Never a verdict.
 """
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, paths_of
 from orderlint.order import Leaf
+from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,11 +37,16 @@ class PartialEvaluator:
     def __init__(self, space: Space) -> None:
         self.space = space
         self.hidden: set[str] = set()
-        self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in space.rank}
+        order_set = space.order_set
+        self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in order_set.slots}
+        self.sections_over = {
+            path: tuple(tick for tick in order_set.ticks if within(path, tick))
+            for path in order_set.slots
+        }
         self._folded: dict[Atom, Tree] = {}
         self._possible: dict[str, tuple[Leaf, ...]] = {}
-        for number, covered in enumerate(space.covered):
-            gate = space.order_set.gates[number]
+        for number, gate in enumerate(order_set.gates):
+            covered = {path for path in order_set.slots if within(path, gate.path)}
             tree = self.simplify(gate.tree)
             if tree is FALSE or tree is UNKNOWN:
                 self.hidden |= covered
@@ -64,7 +70,7 @@ class PartialEvaluator:
 
     def can_be_hidden(self, path: str) -> bool:
         """Whether some picks leave the leaf out, whatever stands there."""
-        return bool(self.space.ticks_over[path] or self.over[path])
+        return bool(self.sections_over[path] or self.over[path])
 
     def _atom(self, atom: Atom) -> Tree:
         paths = tuple(dict.fromkeys(paths_of(atom)))

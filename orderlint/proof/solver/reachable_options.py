@@ -79,11 +79,8 @@ class ReachableOptions:
         if self.most is not None and self.search.spent > self.most:
             self.open.update(left)
             return
-        solver = self.search.solver
-        solver.push()
-        solver.add(among(self.slot, left))
-        asked = self.search.check(self.search.space.order_set.slots, assumed)
-        solver.pop()
+        with self.search.holding(among(self.slot, left)):
+            asked = self.search.check(assumed)
         if asked.picks is None:
             (self.never if asked.found == "no" else self.open).update(left)
             return

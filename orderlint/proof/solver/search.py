@@ -5,6 +5,7 @@ Never a verdict: that takes a second way.
 
 from __future__ import annotations
 
+import contextlib
 import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
@@ -15,10 +16,10 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import solve
 from orderlint.proof.solver.encode import Encoding, picked_in
 from orderlint.proof.solver.partial_eval import is_constant, truth_of
-from orderlint.proof.space import Disagreement, dependency_closure, leaves_of, paths_in
+from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.proof.solver.partial_eval import PartialEvaluator
@@ -62,16 +63,24 @@ class Search:
         if is_constant(folded):
             base = self.space.base
             return Asked("yes", base) if _is(truth_of(folded), outcome) else Asked("no")
-        self.solver.push()
-        self.solver.add(*self.encoding.facts([folded]), wanted(folded, outcome))
-        asked = self.check(paths_in(tree))
-        self.solver.pop()
+        with self.holding(*self.encoding.facts([folded]), wanted(folded, outcome)):
+            asked = self.check()
         if asked.picks is not None:
             self.replay(tree, outcome, asked.picks)
         return asked
 
-    def check(self, paths: Iterable[str], assumed: Sequence[z3.BoolRef] = ()) -> Asked:
-        """What z3 says of all that was added; the picks at what these leaves depend on."""
+    @contextlib.contextmanager
+    def holding(self, *facts: z3.BoolRef) -> Iterator[None]:
+        """The solver takes these facts, and all that is added within, until the block ends."""
+        self.solver.push()
+        self.solver.add(*facts)
+        try:
+            yield
+        finally:
+            self.solver.pop()
+
+    def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
+        """What z3 says of all that was added, with the picks of the order that it found."""
         begun = time.monotonic()
         result = self.solver.check(*assumed)
         if result == z3.unsat:
@@ -79,8 +88,7 @@ class Search:
         if result != z3.sat:
             self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.milliseconds
             return Asked("open")
-        depended = dependency_closure(self.space, paths).slots
-        return Asked("yes", picked_in(self.encoding, self.solver.model(), depended))
+        return Asked("yes", picked_in(self.space, self.solver.model()))
 
     def replay(self, tree: Tree, outcome: Outcome, picks: Picks) -> None:
         """Hold an order of the solver's against the meaning. Raises Disagreement."""
@@ -89,6 +97,25 @@ class Search:
             raise Disagreement(
                 "a witness", outcome, f"and by the meaning of the rules it is {truth}"
             )
+
+
+def least(ask: Callable[[int], int | None], bound: int, found: int | None = None) -> int | None:
+    """The least number from 0 that `ask` finds, by bisection; None where it finds none.
+
+    `ask` gives a number that it finds up to a bound, or None. `bound` is the first to ask with,
+    `found` a number that is known.
+    """
+    low = -1
+    while bound > low:
+        met = ask(bound)
+        if met is not None:
+            found = met
+        elif found is None:
+            return None
+        else:
+            low = bound
+        bound = (low + found) // 2
+    return found
 
 
 def wanted(folded: Tree, outcome: Outcome) -> z3.BoolRef:

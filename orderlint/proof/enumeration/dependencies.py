@@ -1,0 +1,44 @@
+"""Which slots, sections and gates of a set decide the leaves that a condition reads.
+
+Worked out from the gates' conditions, apart from what the solver knows of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from orderlint.language.tree import atoms, paths_of
+from orderlint.order_set.model import within
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from orderlint.language.tree import Atom
+    from orderlint.order_set.model import OrderSet
+
+
+def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:
+    """The set with only the slots, sections and gates that can change what these atoms read."""
+    waiting = [path for atom in read for path in paths_of(atom)]
+    paths: set[str] = set()
+    gates: set[int] = set()
+    while waiting:
+        path = waiting.pop()
+        if path not in paths:
+            paths.add(path)
+            over = {n for n, gate in enumerate(order_set.gates) if within(path, gate.path)} - gates
+            found = (atom for n in over for atom in atoms(order_set.gates[n].tree))
+            waiting.extend(other for atom in found for other in paths_of(atom))
+            gates |= over
+    return replace(
+        order_set,
+        slots={path: slot for path, slot in order_set.slots.items() if path in paths},
+        ticks={
+            tick: order_set.ticks[tick]
+            for path in order_set.slots
+            for tick in order_set.ticks
+            if path in paths and within(path, tick)
+        },
+        gates=tuple(order_set.gates[n] for n in sorted(gates)),
+    )
