@@ -16,9 +16,10 @@ from icalendar import Calendar, Event
 from orderlint.clock import wall_time
 from orderlint.finding import Level
 from orderlint.report.escape import safe
-from orderlint.report.order.text import closing
+from orderlint.report.order.blocks import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
+from orderlint.report.text import parts
 from orderlint.report.words import LEVELS
 from orderlint.templates import quoted
 
@@ -88,12 +89,12 @@ def _title(plan: Plan) -> str:
 def _warning(plan: Plan) -> str:
     """What each entry begins with if a rule at the heaviest level is broken, or may be."""
     verified, heaviest = plan.verified, Level.DO_NOT_START
-    if any(finding.level is heaviest for finding in verified.findings):
+    if any(finding.level is heaviest for finding in verified.assessment.findings):
         return f"{LEVELS[heaviest]}: "
     said = []
-    if any(rule.level is heaviest for rule in verified.unchecked):
+    if any(rule.level is heaviest for rule in verified.assessment.unchecked):
         said.append("A DO-NOT-START RULE COULD NOT BE CHECKED")
-    if any(item.finding.level is heaviest for item in verified.suppressed):
+    if any(item.finding.level is heaviest for item in verified.assessment.suppressed):
         said.append("A DO-NOT-START FINDING IS SUPPRESSED")
     return f"{', '.join(said)}: " if said else ""
 
@@ -102,7 +103,7 @@ def _description(plan: Plan, at: int) -> str:
     """All that stands around the timetable in the plan as text, but the figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.gaps]
-    return "\n".join([*map(safe, said), *closing(plan.verified, _UNWRAPPED, at)])
+    return "\n".join([*map(safe, said), *parts(closing(plan.verified, at), width=_UNWRAPPED)])
 
 
 def _beside(plan: Plan) -> str:

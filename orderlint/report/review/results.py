@@ -12,7 +12,8 @@ from orderlint.report.ci.results import Checked, Report, beside, results_of, unf
 from orderlint.report.escape import safe
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
-from orderlint.report.words import VERDICTS, instant_words
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import instant_words
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
@@ -50,15 +51,20 @@ def of_sets(
 def of_set(reviewed: Reviewed, at: int) -> Checked:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
     rules = reviewed.rulebook.rules
-    left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.unchecked]
+    left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.assessment.unchecked]
     return Checked(
         reviewed.file,
         "order-set",
-        reviewed.verdict,
-        results_of(asked(reviewed), reviewed.unchecked, left_open, reviewed.suppressed),
+        reviewed.assessment.verdict,
+        results_of(
+            asked(reviewed),
+            reviewed.assessment.unchecked,
+            left_open,
+            reviewed.assessment.suppressed,
+        ),
         (),
         (
-            f"Verdict: {VERDICTS[reviewed.verdict][0]}.",
+            f"Verdict: {LABELS[reviewed.assessment.verdict]}.",
             f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),
             words.count(reviewed),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Pick, Taking
+    from orderlint.proof import Pick, SectionChoice
     from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
@@ -64,7 +64,7 @@ def picks(item: Broken) -> list[str]:
     return said
 
 
-def taking_words(ticks: Iterable[Taking]) -> list[str]:
+def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
     """The sections that are taken, or not, against what is preset."""
     return [
         f"{name_of(taking.path)}: {'taken' if taking.taken else 'not taken'}"
@@ -146,7 +146,7 @@ def heading(order_set: OrderSet) -> str:
 
 def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
     """The ids of rules by what became of them, heaviest first."""
-    lacking = {item.rule for item in reviewed.inactive}
+    lacking = {item.rule for item in reviewed.assessment.inactive}
     found: dict[Result, list[str]] = {result: [] for result in NAMES}
     for proof in reviewed.proofs:
         # A rule without a value that is asked of other patients alone lacks nothing here.
