@@ -6,11 +6,11 @@ import math
 import re
 
 import pytest
+import scipy
 from drawing import most
 from facts import fact
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
 
 from orderlint import physiology as p
 
@@ -107,7 +107,7 @@ def slope(index, inflow, baseline, resistance):
 
 
 def integrated(right_side, start, minutes):
-    done = solve_ivp(right_side, (0, minutes), [start], rtol=1e-9, atol=1e-10)
+    done = scipy.integrate.solve_ivp(right_side, (0, minutes), [start], rtol=1e-9, atol=1e-10)
     assert done.success
     return done.y[0, -1]
 
@@ -123,7 +123,7 @@ def test_time_with_outflow_blocked_is_what_integration_gives(start, end, inflow,
 
 @given(PRESSURES, PRESSURES, INDICES)
 def test_volume_is_the_integral_of_compliance(start, end, index):
-    due, _ = quad(lambda pressure: p.compliance(pressure, index), start, end)
+    due, _ = scipy.integrate.quad(lambda pressure: p.compliance(pressure, index), start, end)
     assert p.volume_between(start, end, index) == pytest.approx(due, rel=1e-6, abs=1e-9)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 from pathlib import Path
 
@@ -25,6 +26,7 @@ AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
 
 
+@functools.cache
 def reviewed(name):
     return review((FOLDER / name).read_bytes(), name, AT)
 

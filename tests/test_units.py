@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import re
 from datetime import datetime, timedelta, timezone
@@ -34,7 +35,6 @@ from orderlint.units import (
 
 SYMBOLS = [(dimension, symbol) for dimension, units in TICKS.items() for symbol in units]
 ALL_SYMBOLS = {symbol for _, symbol in SYMBOLS}
-REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
 
 numbers = st.builds(
     NumberText,
@@ -55,12 +55,18 @@ def converted(number: str, unit: str, to: str) -> Fraction:
     return in_unit(ticks, to)
 
 
+@functools.cache
+def registry():
+    """Made when first asked for: it takes most of a second."""
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
 @pytest.mark.parametrize(
     ("dimension", "one", "other"),
     [(d, a, b) for d, units in TICKS.items() for a, b in itertools.permutations(units, 2)],
 )
 def test_factors_are_those_of_pint(dimension, one, other):
-    by_pint = REGISTRY.Quantity(Fraction(1), one).to(other).magnitude
+    by_pint = registry().Quantity(Fraction(1), one).to(other).magnitude
     assert Fraction(TICKS[dimension][one], TICKS[dimension][other]) == by_pint
 
 

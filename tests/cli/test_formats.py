@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 from pathlib import Path
 from xml.etree import ElementTree
@@ -17,11 +18,16 @@ PUBLISHED = Path(__file__).parents[1] / "schemas/published"
 SARIF = Draft4Validator(
     json.loads((PUBLISHED / "sarif-2.1.0-rtm.5.json").read_text(encoding="utf-8"))
 )
-JUNIT = xmlschema.XMLSchema(str(PUBLISHED / "junit-10.xsd"))
 NAMES = sorted(core_yaml.load_file(EXAMPLES / "expected.yaml"))
 FORMATS = ("text", "json", "sarif", "junit", "line")
 LEVELS = {"do-not-start": "error", "clarify": "warning", "note": "note"}
 POLICY = EXAMPLES / "policy-adult-unit.yaml"
+
+
+@functools.cache
+def junit():
+    """Made when first asked for: it takes a while."""
+    return xmlschema.XMLSchema(str(PUBLISHED / "junit-10.xsd"))
 
 
 def in_each(*arguments, stdin=b""):
@@ -40,7 +46,7 @@ def sarif_of(ran):
 
 def junit_of(ran):
     text = ran["junit"].out.decode()
-    JUNIT.validate(text)
+    junit().validate(text)
     return ElementTree.fromstring(text)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -17,13 +18,18 @@ from orderlint.report.ci.junit import NOTHING, READING, render
 from orderlint.report.ci.results import Checked, Report, Result, Unread, counts
 from orderlint.report.escape import safe
 
-XSD = xmlschema.XMLSchema(str(Path(__file__).parents[1] / "schemas/published/junit-10.xsd"))
 FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")
 STATES = ("failure", "error", "skipped")
 
 
+@functools.cache
+def xsd():
+    """Made when first asked for: it takes a while."""
+    return xmlschema.XMLSchema(str(Path(__file__).parents[1] / "schemas/published/junit-10.xsd"))
+
+
 def read(text):
-    XSD.validate(text)
+    xsd().validate(text)
     return ElementTree.fromstring(text)
 
 

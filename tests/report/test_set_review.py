@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -22,8 +23,14 @@ AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
 
 
+@functools.cache
 def reviewed(name):
     return review((FOLDER / name).read_bytes(), name, AT)
+
+
+@functools.cache
+def sound_set():
+    return review(SOUND.encode(), "set.yaml", AT).order_set
 
 
 @pytest.fixture(scope="module")
@@ -53,12 +60,12 @@ def test_rules_that_are_judged_in_part_at_signing_are_said_to_be():
 def test_of_many_texts_what_is_to_go_is_named():
     """They have no order, so that no first and last can stand for the rest."""
     slot = replace(
-        review(SOUND.encode(), "set.yaml", AT).order_set.slots["irrigation.fluid"],
+        sound_set().slots["irrigation.fluid"],
         options=tuple(
             Leaf("irrigation.fluid", State.KNOWN, text, None, text) for text in "abcdefghij"
         ),
     )
-    made = replace(review(SOUND.encode(), "set.yaml", AT).order_set, slots={slot.path: slot})
+    made = replace(sound_set(), slots={slot.path: slot})
     kept = (0, 2), tuple(range(9))
     few, many = (Narrowing(slot.path, each, None, Fraction(1)) for each in kept)
     assert offer_words(few, made) == "offer only “a” or “c” as the irrigation fluid"
@@ -76,7 +83,7 @@ def test_of_many_texts_what_is_to_go_is_named():
 )
 def test_numbers_that_keep_no_step_are_not_said_by_their_ends(values, says):
     """From first to last says which stand between only where each is a step from the one before."""
-    whole_set = review(SOUND.encode(), "set.yaml", AT).order_set
+    whole_set = sound_set()
     options = tuple(Leaf("treat_above", State.KNOWN, value, None, str(value)) for value in values)
     slot = replace(whole_set.slots["treat_above"], options=options, preset=None)
     made = Narrowing("treat_above", tuple(range(1, 8)), None, Fraction(1))
@@ -86,7 +93,7 @@ def test_numbers_that_keep_no_step_are_not_said_by_their_ends(values, says):
 
 def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
     """Else a question would offer a number just beside what was proved."""
-    order_set = review(SOUND.encode(), "set.yaml", AT).order_set
+    order_set = sound_set()
     grids = {"mmHg": 135_951, "cmH2O": 1}
     lowest, low, high, highest = (13_595_100 * mmhg for mmhg in (-200, -2, 8, 200))
     slot = replace(order_set.slots["drainage.height"], span=Span(lowest, highest, grids))
