@@ -112,8 +112,8 @@ def order_of(
 ) -> Mapping[str, Leaf]:
     """Return the leaves of the order that some picks yield: the meaning of an order set.
 
-    `leaves` is the pick at each slot, `sections_on` whether each offered section was taken. A leaf in a
-    section that was not taken, or that is not shown, is absent whatever was picked.
+    `leaves` is the pick at each slot, `sections_on` whether each offered section was taken. A leaf
+    in a section that was not taken, or that is not shown, is absent whatever was picked.
     """
     made = dict(leaves)
     for path in order_set.ticks:
