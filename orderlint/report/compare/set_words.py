@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.proof import Result
 from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
+from orderlint.report.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -76,19 +77,17 @@ def newly_words(found: ComparedSets) -> str:
         return "So no new order breaks a rule."
     broken, unsettled = len(found.newly), len(found.comparison.unsettled)
     left = len(found.assessment.unchecked) + len(found.left_open)
-    said = [f"new orders break {_count(broken)}" if broken else "no new order breaks a rule"]
-    said += [f"{_count(left)} may be left unchecked by one"] if left else []
-    said += [f"of {_count(unsettled)} it is not known"] if unsettled else []
+    said = [
+        f"new orders break {counted(broken, 'rule')}" if broken else "no new order breaks a rule"
+    ]
+    said += [f"{counted(left, 'rule')} may be left unchecked by one"] if left else []
+    said += [f"of {counted(unsettled, 'rule')} it is not known"] if unsettled else []
     text = "; ".join(said)
     return (
         f"Of {found.assessment.rules} rules: {text}."
         if broken or left or unsettled
         else f"{text[0].upper()}{text[1:]}."
     )
-
-
-def _count(number: int) -> str:
-    return "1 rule" if number == 1 else f"{number} rules"
 
 
 def before_words(item: NewlyBroken) -> str:
@@ -174,7 +173,7 @@ def covered_words(found: ComparedSets) -> Iterator[str]:
 def _later(found: ComparedSets) -> str:
     """How many rules were not asked, as they rest on what is written at signing."""
     later = len(found.comparison.at_signing)
-    return f" Left to signing, and so not asked: {_count(later)}." if later else ""
+    return f" Left to signing, and so not asked: {counted(later, 'rule')}." if later else ""
 
 
 def checked_words(found: ComparedSets, when: str) -> str:
