@@ -1,6 +1,6 @@
-"""What a set's own texts must not say: earlier orders as a whole, or a setting with its own field.
+"""Finds, in an order set's own texts, blanket orders and settings that have their own field.
 
-Words and numbers that anybody can point at. Never what a sentence means.
+Words and numbers that can be pointed at. Never what a sentence means.
 """
 
 from __future__ import annotations
@@ -31,11 +31,11 @@ _OVERRIDES = (
 )
 _NUMBER = r"(?<![\w.,])[-−–]?\d+(?:[.,]\d+)?\s?"
 _OF_CONTROLLER = ("mmHg", "cmH2O", "mL/h", "mL/min")
-"""The units of pressures and rates: a number in one of them belongs in a field of its own."""
+"""Units of pressure and rate: a number in one of them belongs in its own field."""
 
 
 def free_text_faults(slot: Slot) -> Iterator[Fault]:
-    """The faults of the texts that can stand in a slot; a blank has none."""
+    """Yield the faults of the fixed texts of a slot; a blank has none."""
     field = field_table().fields[slot.path]
     if field.kind != "text" or slot.blank:
         return
@@ -52,7 +52,7 @@ def free_text_faults(slot: Slot) -> Iterator[Fault]:
 
 
 def _settings() -> str:
-    """A number with a unit of pressure or rate, in any spelling that is understood."""
+    """Return a pattern for a number with a unit of pressure or rate, in any accepted spelling."""
     spelt = [*_OF_CONTROLLER, *(s for s, unit in SPELLINGS.items() if unit in _OF_CONTROLLER)]
     units = "|".join(re.escape(unit) for unit in sorted(spelt, key=len, reverse=True))
     return rf"{_NUMBER}(?:{units})(?![\w/])"

@@ -1,4 +1,4 @@
-"""`shown_when:` of leaves and sections → gates, each after those that hide what it reads.
+"""Reads `shown_when:` of leaves and sections, and sorts the gates by dependency.
 
 Conditions and their order only. Never an option, and never what is shown.
 """
@@ -31,14 +31,14 @@ if TYPE_CHECKING:
 
 
 class Gates(NamedTuple):
-    """The gates that can be judged, in order, and the faults of the others."""
+    """The usable gates in dependency order, and the faults of the others."""
 
     gates: tuple[Gate, ...]
     unsettled: tuple[Fault, ...]
 
 
 def read_gates(conditions: Iterable[tuple[str, Node]], derived: Mapping[str, Surface]) -> Gates:
-    """The gates of some paths with their conditions, in the order of the document."""
+    """Read the gates of paths with conditions, given in document order."""
     nodes = dict(conditions)
     read = [_gate(path, node, derived) for path, node in nodes.items()]
     gates = [gate for gate in read if isinstance(gate, Gate)]
@@ -66,17 +66,17 @@ def _gate(path: str, node: Node, derived: Mapping[str, Surface]) -> Gate | Fault
 
 
 def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> Tree:
-    """The condition's tree. Refused where it reads what no order made from the set holds."""
+    """Lower the condition. Raises Refused if it reads what no order made from the set has."""
     try:
         for name in names_in(surface, {}):
             if name.path.startswith("site."):
                 raise LanguageError("a set is the same everywhere: it reads no policy", name.at)
-            # INVARIANT: so that what is shown is the same on every order that a proof looks at.
+            # INVARIANT: what is shown does not depend on signing, so a proof covers every order.
             if name.path == CHECKED_AT or name.path in SIGNING_FIELDS:
                 said = "a set is the same whoever signs and when: it reads no fact of signing"
                 raise LanguageError(said, name.at)
         tree = lower(surface, Scope(field_table(), derived=derived))
-        # A blank may be filled in in any spelling, and a proof takes it as plainly written.
+        # A blank may be filled in with any spelling, but a proof assumes the standard one.
         if any(isinstance(atom, Written) for atom in atoms(tree)):
             raise LanguageError("what is shown cannot hang on how a setting is spelt", surface.at)
         return tree
@@ -85,13 +85,13 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
 
 
 def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:
-    """The gates, by path, that hide some leaf that this one reads."""
+    """Return the paths of the gates that can hide a leaf that this gate reads."""
     read = {path for atom in atoms(gate.tree) for path in paths_of(atom)}
     return tuple(other.path for other in gates if any(within(path, other.path) for path in read))
 
 
 def _gates_above(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
-    """Every gate on which the gate at a path hangs, straight or through others."""
+    """Return every gate on which the gate at a path depends, directly or through others."""
     reached: set[str] = set()
     ahead = list(hidden_by[path])
     while ahead:
@@ -103,7 +103,7 @@ def _gates_above(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozens
 
 
 def _cycle_fault(gate: Gate, written: str, hidden_by: Mapping[str, tuple[str, ...]]) -> Fault:
-    """That what is shown by a gate hangs on whether it is shown."""
+    """Make the fault of a gate that depends on itself."""
     back = {
         path
         for path in _gates_above(gate.path, hidden_by)
@@ -126,8 +126,8 @@ def _name(path: str) -> str:
 def _dependency_order(
     gates: Sequence[Gate], hidden_by: Mapping[str, tuple[str, ...]]
 ) -> Iterator[Gate]:
-    """Each gate after those on which it hangs, and else as they stand in the document."""
-    # INVARIANT: no gate hangs on itself, so some gate is always free of those that are left.
+    """Yield each gate after those on which it depends, otherwise in document order."""
+    # INVARIANT: no gate depends on itself, so one of the remaining gates is always free.
     left = {gate.path: gate for gate in gates}
     while left:
         free = next(path for path in left if not left.keys() & set(hidden_by[path]))

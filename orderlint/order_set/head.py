@@ -1,4 +1,4 @@
-"""The facts on top of an order set: title, population, version, owner, approval, review.
+"""Reads the facts at the top of an order set: title, population, version, owner, approval, review.
 
 How they are written. Never whether one is missing or out of date, and never the order below them.
 """
@@ -31,11 +31,11 @@ FACTS = {
     "approved": "Approval",
     "review_due": "Date of review",
 }
-"""Each fact of the head by its key, with its name."""
+"""Key of each fact → its name."""
 TOP_KEYS = ("document", "format", *FACTS, "order")
-"""What may stand at the top of an order set."""
+"""Keys that an order set may have at its top level."""
 GROUP_FIELD = "patient.group"
-"""The field of an order whose choices a population is made of."""
+"""The field of an order whose choices make up a population."""
 
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _DAY = 86_400_000  # milliseconds
@@ -43,9 +43,9 @@ _DATE_FORM = "a date, such as 2027-01-31, or a date and time with its offset fro
 
 
 class Head(NamedTuple):
-    """The facts as written, where each stands, and the faults in them.
+    """The facts as written, the place of each, and their faults.
 
-    The groups of a population are joined by `, `, each by its own word.
+    The groups of a population are joined by `, `, each by its standard word.
     """
 
     facts: Mapping[str, str]
@@ -54,7 +54,7 @@ class Head(NamedTuple):
 
 
 def read_head(root: Section) -> Head:
-    """The head of an order set."""
+    """Read the head of an order set."""
     facts: dict[str, str] = {}
     places: dict[str, Place] = {}
     faults: list[Fault] = []
@@ -69,14 +69,14 @@ def read_head(root: Section) -> Head:
 
 
 def population_groups(facts: Mapping[str, str]) -> tuple[str, ...]:
-    """The patient groups that a set says it is for."""
+    """Return the patient groups for which the set is written."""
     return tuple(facts["population"].split(", ")) if "population" in facts else ()
 
 
 def review_deadline(facts: Mapping[str, str]) -> int | None:
-    """When the review is overdue, in milliseconds since 1970 UTC; None where nothing says.
+    """Return when the review is overdue, in milliseconds since 1970 UTC, or None.
 
-    A date is over when its day has ended in UTC.
+    A date without a time ends with its day in UTC.
     """
     written = facts.get("review_due", "")
     if not _DATE.fullmatch(written):
@@ -86,7 +86,7 @@ def review_deadline(facts: Mapping[str, str]) -> int | None:
 
 
 def _texts(key: str, node: Node, faults: list[Fault]) -> Iterator[str]:
-    """What a fact says; what it cannot say is added to the faults."""
+    """Yield the text of a fact; add what cannot be read to the faults."""
     if key == "population" and isinstance(node, Listing):
         for item in node.items:
             yield from _group(item, faults)

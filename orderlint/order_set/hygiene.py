@@ -1,7 +1,6 @@
-"""What is doubtful in an order set whatever is picked from it: its head, its blanks, its options.
+"""Finds faults of an order set that no pick changes: in its head, its blanks, its options.
 
-Found in the set as written, beside the faults met in reading it. Never what an order made from it
-would break: that is proved elsewhere.
+Looks at the set as written. Never what an order made from it would break: that is proved elsewhere.
 """
 
 from __future__ import annotations
@@ -39,7 +38,7 @@ _LACKING = {
 
 
 def set_faults(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
-    """The faults of a set that no pick changes, as they stand in the file.
+    """Return the faults of a set that no pick changes, in document order.
 
     `at` is the instant of checking, in milliseconds since 1970 UTC.
     """
@@ -74,9 +73,9 @@ def _of_the_whole(order_set: OrderSet) -> Iterator[Fault]:
 
 
 def _mixed_populations(order_set: OrderSet) -> Iterator[Fault]:
-    """One set for two patient groups, or orders for a group that the set is not for.
+    """Find a set for two patient groups, or with orders for a group it is not for.
 
-    The limits of a child are not those of an adult, so each population has a set of its own.
+    A child's limits are not an adult's, so each population has a set of its own.
     """
     said = population_groups(order_set.head)
     reached = [str(leaf.value) for leaf in order_set.slots[GROUP_FIELD].options if leaf.known]
@@ -94,9 +93,9 @@ def _options_of(order_set: OrderSet, path: str, choice: str) -> list[Leaf]:
 
 
 def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
-    """Irrigation stands unless somebody changes it, though the set has another therapy as well.
+    """Find irrigation preset in a set that offers another therapy as well.
 
-    A set that only irrigates preselects nothing: whoever takes it has chosen to irrigate.
+    A set that only irrigates preselects nothing: whoever uses it has chosen to irrigate.
     """
     slot = order_set.slots[_THERAPY]
     if all(leaf.value == _IRRIGATION for leaf in slot.options):
@@ -110,10 +109,10 @@ def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[F
 
 
 def _additive_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
-    """Whoever picks irrigation and nothing else has an additive in the bag, or must fill one in."""
-    picked, ticked = preset_picks(order_set)
-    ticked = {path: preset or path == _IRRIGATION for path, preset in ticked.items()}
-    leaves = order_of(order_set, {**picked, _THERAPY: irrigation}, ticked)
+    """Find an additive that is present, or must be filled in, if only irrigation is picked."""
+    picked, sections_on = preset_picks(order_set)
+    sections_on = {path: preset or path == _IRRIGATION for path, preset in sections_on.items()}
+    leaves = order_of(order_set, {**picked, _THERAPY: irrigation}, sections_on)
     parts = [path for path in field_table().sections[_ADDITIVE] if path != _ADDITIVE]
     given = next((leaves[path] for path in parts if leaves[path].given), None)
     if given is not None:
@@ -122,7 +121,7 @@ def _additive_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fau
 
 
 def _safety_left_out(order_set: OrderSet) -> Iterator[Fault]:
-    """What keeps irrigation safe can be left out of an order that irrigates."""
+    """Find safety settings that an irrigating order can omit."""
     for part in _SAFETY:
         leaves = field_table().sections.get(part, (part,))
         how = next((how for leaf in leaves for how in _left_out(order_set, leaf)), None)
@@ -132,10 +131,9 @@ def _safety_left_out(order_set: OrderSet) -> Iterator[Fault]:
 
 
 def _left_out(order_set: OrderSet, path: str) -> Iterator[str]:
-    """How a leaf can be left out of an order that irrigates.
+    """Yield how a leaf can be omitted from an order that irrigates.
 
-    A condition on more than the therapy is not weighed here: which picks leave the leaf out is what
-    a proof finds.
+    Conditions on more than the therapy are not considered: a proof finds which picks omit the leaf.
     """
     slot = order_set.slots[path]
     if any(not leaf.given for leaf in slot.options):
@@ -147,7 +145,7 @@ def _left_out(order_set: OrderSet, path: str) -> Iterator[str]:
 
 
 def _hides(gate: Gate) -> bool:
-    """Whether a condition on the therapy alone does not show a leaf while irrigating."""
+    """True if a condition on the therapy alone hides a leaf while irrigating."""
     read = {path for atom in atoms(gate.tree) for path in paths_of(atom)}
     irrigating = {_THERAPY: Leaf(_THERAPY, State.KNOWN, _IRRIGATION)}
     return read <= irrigating.keys() and evaluate(gate.tree, irrigating) is not True
@@ -163,10 +161,10 @@ def _of_blank(slot: Slot) -> Iterator[Fault]:
 
 
 def _is_unbounded(slot: Slot) -> bool:
-    """Whether any setting at all can be written in a blank.
+    """True if any setting at all can be written in a blank.
 
-    A fact about the patient is measured and not chosen, and an instant has no bounds that a form
-    could print. A list of fluids that takes any other text bounds nothing.
+    A fact about the patient is measured, not chosen, and a form cannot print bounds of an instant.
+    A list of fluids that accepts any other text has no bounds.
     """
     field = field_table().fields[slot.path]
     if within(slot.path, _OF_PATIENT):
@@ -189,7 +187,7 @@ def _of_options(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
 
 
 def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
-    """Two options that are one: a number in another unit, a choice spelt in another way."""
+    """Find two equal options: a number in another unit, a choice in another spelling."""
     field = field_table().fields[slot.path]
     seen: dict[int | str, Leaf] = {}
     for leaf in options:
@@ -199,9 +197,9 @@ def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
 
 
 def _not_first(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
-    """The preset of a list is not its first option.
+    """Find a list whose preset is not its first option.
 
-    Numbers that rise or fall stand in the order in which they are looked for, so they are let be.
+    Sorted numbers are accepted: people look for them in that order.
     """
     if not slot.preset or slot.step is not None or _is_sorted(slot):
         return
@@ -222,7 +220,7 @@ def _is_sorted(slot: Slot) -> bool:
 
 
 def _of_steps(slot: Slot, rulebook: Rulebook) -> Iterator[Fault]:
-    """Options in steps, some of which the controller cannot be set to."""
+    """Find stepped options that the controller cannot be set to."""
     first = next((leaf for leaf in slot.options if leaf.known), None)
     if slot.step is None or first is None or first.unit is None or slot.place is None:
         return
@@ -241,10 +239,10 @@ def _of_steps(slot: Slot, rulebook: Rulebook) -> Iterator[Fault]:
 
 
 def _settable(path: str, unit: str, rulebook: Rulebook) -> Quantity | None:
-    """The step of the controller at a setting written in a unit; None where the policy has none.
+    """Return the controller's step for a setting in a unit; None if the policy has none.
 
-    A level has its step in the unit in which it is written: that the display shows another one is
-    found in the order.
+    A level is compared in the unit in which it is written; a different display unit is a finding of
+    the order.
     """
     name = "rate_step" if path in _RATES else "level_step" if path in _LEVELS else None
     value = rulebook.values.get(name) if name else None

@@ -1,6 +1,6 @@
-"""What an order set can yield: options at each leaf, sections offered, and when each is shown.
+"""What an order set can yield: options of each leaf, offered sections, and when each is shown.
 
-Frozen data and the one meaning of a set of picks. Never a file, never a rule.
+Frozen data, and the meaning of a set of picks. Never a file, never a rule.
 """
 
 from __future__ import annotations
@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The values of a blank that nobody bounded, too many to list.
+    """The values of an unbounded blank, too many to list.
 
-    `lowest` and `highest` are ticks (milliseconds for an instant), both included. `grids` has, for
-    each unit that it may be written in, the ticks of its finest step, of which every value in that
-    unit is a whole multiple; an instant or a count has one grid, under ''.
+    `lowest` and `highest` are ticks (milliseconds for an instant), both included. `grids` maps each
+    unit that may be written to the ticks of its finest step: every value in that unit is a multiple
+    of it. An instant or count has one grid, under ''.
     """
 
     lowest: int
@@ -36,14 +36,13 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """What may stand at one leaf of an order signed from the set.
+    """What one leaf of an order signed from the set may hold.
 
-    `options` are the leaves that can be picked, in the order of the document; an optional blank has
-    the absent leaf first. With a `span`, any value of it can stand there as well. `preset` is the
-    index of what stands there if nobody picks, None where somebody must. `label` is the form's own
-    words for a blank. `signed` marks a fact of signing, which no rule is proved of. `blank` is set
-    where the form leaves the value to be written; `step` is the step, in ticks, of options that
-    were given from one end to the other.
+    `options` are the leaves that can be picked, in document order; an optional blank has the absent
+    leaf first. With a `span`, any value of it is possible as well. `preset` is the index of the
+    option used if nobody picks, None if somebody must. `label` is the form's wording of a blank.
+    `signed` marks a fact of signing, about which no rule is proved. `blank` is true if the value is
+    to be written; `step` is the step in ticks of options given from one end to the other.
     """
 
     path: str
@@ -59,7 +58,7 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class OfferedSection:
-    """A section that is offered as a whole: taken or not by one tick."""
+    """A section that is offered as a whole: taken or not with one tick."""
 
     path: str
     preset: bool
@@ -68,7 +67,7 @@ class OfferedSection:
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """When a leaf or section is shown. `tree` is the condition lowered; unknown hides."""
+    """When a leaf or section is shown. `tree` is the lowered condition; unknown hides."""
 
     path: str
     tree: Tree
@@ -78,13 +77,13 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class OrderSet:
-    """A template that was read.
+    """An order set as read.
 
-    `slots` has every leaf of an order: one that the set does not speak of has the absent leaf as
-    its one option. `gates` stand in an order in which each reads only leaves whose own gates stand
-    before it, or none. `head` has the facts on top by key, as written. `faults` were met in
-    reading. `unsettled` are those of them that leave open what the set can yield: with any, nothing
-    may be said to be proved of it.
+    `slots` has every leaf of an order: one that the set does not mention has the absent leaf as its
+    only option. `gates` are in dependency order: each reads only leaves without a gate or with an
+    earlier one. `head` has the facts at the top by key, as written. `faults` were met in reading.
+    `unsettled` are those that leave open what the set can yield: with any, nothing may be called
+    proved.
     """
 
     file: str
@@ -97,28 +96,28 @@ class OrderSet:
     unsettled: tuple[Fault, ...] = ()
 
     def place_of(self, path: str) -> Place:
-        """Where `path` is written, or the nearest section in which it should be."""
+        """Return where `path` is written, or the nearest section that should contain it."""
         while path and path not in self.places:
             path = path.rpartition(".")[0]
         return self.places.get(path, Place(self.file, 1, 1))
 
 
 def within(path: str, section: str) -> bool:
-    """Whether a leaf is at a leaf's or section's path or below it."""
+    """True if a leaf is at `section` (the path of a leaf or section) or below it."""
     return path == section or path.startswith(f"{section}.")
 
 
 def order_of(
-    order_set: OrderSet, leaves: Mapping[str, Leaf], ticked: Mapping[str, bool]
+    order_set: OrderSet, leaves: Mapping[str, Leaf], sections_on: Mapping[str, bool]
 ) -> Mapping[str, Leaf]:
-    """The leaves of the order that some picks yield. This is the meaning of an order set.
+    """Return the leaves of the order that some picks yield: the meaning of an order set.
 
-    `leaves` is what was picked at each slot, `ticked` whether each offered section was taken. What
-    lies in a section that was not taken, or is not shown, is absent, whatever was picked.
+    `leaves` is the pick at each slot, `sections_on` whether each offered section was taken. A leaf
+    in a section that was not taken, or that is not shown, is absent whatever was picked.
     """
     made = dict(leaves)
     for path in order_set.ticks:
-        if not ticked[path]:
+        if not sections_on[path]:
             _hide(made, path)
     for gate in order_set.gates:
         if evaluate(gate.tree, made) is not True:

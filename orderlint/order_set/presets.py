@@ -1,4 +1,4 @@
-"""The order that an order set yields if nobody picks anything, and what is still to be filled in.
+"""The order that an order set yields if nobody picks anything, and what must still be filled in.
 
 Made to be verified as any order is. Never another set of picks.
 """
@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class PresetOrder:
-    """The presets as an order, and the paths that somebody must fill in before it can be signed.
+    """The presets as an order, and the paths to fill in before it can be signed.
 
-    What is to be filled in is given and cannot be read: it is not missing, and whatever hangs on it
-    is unknown. What is hidden until something is picked is not among it.
+    A leaf to fill in is unreadable: it is not missing, and whatever depends on it is unknown.
+    Leaves hidden until something is picked are not in `to_fill`.
     """
 
     order: Order
@@ -31,7 +31,7 @@ class PresetOrder:
 
 
 def preset_order(order_set: OrderSet) -> PresetOrder:
-    """The presets of an order set as they stand."""
+    """Make the order of an order set's presets."""
     leaves = order_of(order_set, *preset_picks(order_set))
     order = Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
     empty = [path for path, slot in order_set.slots.items() if slot.preset is None]
@@ -39,7 +39,7 @@ def preset_order(order_set: OrderSet) -> PresetOrder:
 
 
 def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:
-    """What stands at each slot and tick if nobody picks; unreadable where somebody must."""
+    """Return the preset of each slot and offered section; unreadable where there is none."""
     picked = {path: _preset(slot) for path, slot in order_set.slots.items()}
     return picked, {path: tick.preset for path, tick in order_set.ticks.items()}
 
@@ -51,11 +51,11 @@ def _preset(slot: Slot) -> Leaf:
 
 
 def _faults(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> tuple[Fault, ...]:
-    """The faults of the very texts that stand in the order."""
+    """Return the faults of the texts that are part of the order."""
     unreadable = {
         (path, leaf.place) for path, leaf in leaves.items() if leaf.state is State.UNREADABLE
     }
-    # What a fault spoils is the text it was found in; without that, it is one of the set itself.
+    # A fault that makes no leaf unreadable is one of the set itself.
     return tuple(
         fault
         for fault in order_set.faults

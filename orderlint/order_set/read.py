@@ -1,6 +1,6 @@
-"""A document of the kind `order-set` → what it can yield, with all that is wrong in it.
+"""Reads a document of the kind `order-set`: what it can yield, with all its faults.
 
-Walks the tree and joins what its parts read. Never one entry's form, never a rule.
+Walks the tree and joins what the other readers return. Never one entry's form, never a rule.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ if TYPE_CHECKING:
 
 OFFERED = "offered"
 SECTION_KEYS = (SHOWN_WHEN, OFFERED)
-"""What a section may have besides its settings."""
+"""Keys that a section may have besides its settings."""
 FILE_KEYS = frozenset({"document", "format"})
-"""What stands on top of an order, and so on top of a set, and not in the order's tree within it."""
+"""Keys at the top of an order, hence at the top of a set and not in its order tree."""
 PRESET_WORDS = {"in": True, "out": False}
 
 
@@ -55,9 +55,9 @@ class _Draft:
 
 
 def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderSet:
-    """The order set in a document; `derived` are the rulebook's facts, which conditions may name.
+    """Read an order set; `derived` are the rulebook's facts, which conditions may name.
 
-    Raises Refused only where there is no order in it. All else that is wrong is in `faults`.
+    Raises Refused only if there is no order in it. Everything else that is wrong is in `faults`.
     """
     order = document.root.get("order")
     if order is None or is_empty(order):
@@ -85,7 +85,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
 
 
 def _unmentioned_slots(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[str, Slot]:
-    """The slots of all that a set says nothing of, and of what stands there under another form."""
+    """Return the slots of leaves that the set does not mention, or that were unreadable."""
     found = {}
     for path, at in field_table().fields.items():
         if path in slots:
@@ -114,12 +114,12 @@ def _walk(draft: _Draft, section: Section, path: str) -> None:
 
 
 def _read_at(draft: _Draft, path: str, node: Node) -> None:
-    """A leaf's entry or a section. `irrigation.additive` may be either, as its keys tell."""
+    """Read a leaf's entry or a section. `irrigation.additive` may be either; its keys decide."""
     table = field_table()
     draft.places[path] = node.place
     leaf, is_section = table.fields.get(path), path in table.section_names
     if is_empty(node):
-        return  # a key with nothing after it has been left out
+        return  # a key without a value counts as left out
     if is_section and isinstance(node, Section) and not (leaf and is_slot_entry(node)):
         _walk(draft, node, path)
     elif leaf is None:
@@ -152,7 +152,7 @@ def _offer(draft: _Draft, path: str, node: Node) -> None:
 
 
 def _unknown(draft: _Draft, path: str, entry: KeyValue) -> Fault:
-    """A key that no section of this name can have."""
+    """Make the fault of a key that no section of this name can have."""
     key = entry.key
     if not path and key.text in FILE_KEYS:
         reason = f"{key.text}: stands on top of the file, and not under order:"

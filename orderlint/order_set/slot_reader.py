@@ -1,4 +1,4 @@
-"""One entry of an order set → what may stand at that leaf: fixed, chosen, in steps, or blank.
+"""Reads one entry of an order set into a slot: fixed, a choice, in steps, or blank.
 
 Judges one leaf at a time. Never a condition, never another leaf, never what is good practice.
 """
@@ -31,23 +31,23 @@ FORMS = {
     "blank": ("blank", "label", "from", "to", "step"),
     "from": ("from", "to", "step", "preset"),
 }
-"""The forms of an entry, each by the key that it must have, with the keys that it may have.
+"""The forms of an entry: the key that each must have → the keys that it may have.
 
 Any of them may have `shown_when` as well.
 """
 SHOWN_WHEN = "shown_when"
 BLANK = ("required", "optional")
 TO_BE_WRITTEN = "to be written"
-"""What stands for the text that somebody will write in a blank."""
+"""Stands for the text that somebody will write in a blank."""
 ANY_OTHER = "any other"
-"""What stands there for a text that is none of the choices."""
+"""Stands for a text that is none of the choices."""
 
 _NAMED_FORMS = "fixed, choose, from or blank"
 _KEYS = frozenset(key for keys in FORMS.values() for key in keys)
 
 
 class SlotReading(NamedTuple):
-    """A slot, the faults of options that do not read, and those that leave the options open."""
+    """A slot, the faults of unreadable options, and those that leave its options open."""
 
     slot: Slot
     faults: tuple[Fault, ...] = ()
@@ -55,7 +55,7 @@ class SlotReading(NamedTuple):
 
 
 def read_slot(field: Field, node: Node) -> SlotReading:
-    """The slot that an entry of a set makes of a field. `node` is not empty."""
+    """Read an entry of a set into the slot of a field. `node` is not empty."""
     if isinstance(node, Scalar):
         return _slot(field, node.place, [node], 0)
     if isinstance(node, Listing):
@@ -70,14 +70,14 @@ def read_slot(field: Field, node: Node) -> SlotReading:
 
 
 def is_slot_entry(section: Section) -> bool:
-    """Whether a section is an entry, by its keys, where it could be a group of settings as well."""
+    """True if a section that could also be a group of settings is an entry, by its keys."""
     return any(entry.key.text in _KEYS for entry in section.entries)
 
 
 def blank_slot(
     field: Field, place: Place | None, *, required: bool = True, label: str = ""
 ) -> Slot:
-    """The slot of a blank that nothing bounds."""
+    """Make the slot of an unbounded blank."""
     signed = required and field.path in SIGNING_FIELDS
     absent = () if required else (Leaf(field.path, place=place),)
     options: tuple[Leaf, ...] = ()
@@ -86,7 +86,7 @@ def blank_slot(
         options = _choices_of(field, place)
     elif field.kind in {"text", "label"}:
         options = _written(field, (TO_BE_WRITTEN,), place)
-    elif field.kind == "zone":  # a name is read against a list, so one of it stands for all
+    elif field.kind == "zone":  # names come from a list, so one represents all
         options = _written(field, (field.example,), place)
     else:
         span = Span(field.lowest, field.highest, _grids(field))
@@ -95,7 +95,7 @@ def blank_slot(
 
 
 def entry_fault(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()) -> Fault:
-    """The fault of an entry or section of a set that is not written as one is."""
+    """Make the fault of an entry or section of a set that cannot be read."""
     name = in_sentence(field_table().trade_name(path))
     written = node.text.strip() if isinstance(node, Scalar) else ""
     # A reason that names what is near ends as a question.
@@ -114,7 +114,7 @@ def _form(section: Section) -> str | None:
 
 
 def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
-    """Each key that does not belong, with the reason."""
+    """Yield each key that does not belong, with the reason."""
     form = _form(section)
     allowed = {*(FORMS[form] if form else _KEYS), SHOWN_WHEN}
     for entry in section.entries:
@@ -162,10 +162,9 @@ def _one(node: Node, what: str) -> Scalar:
 
 
 def _with_preset(field: Field, section: Section, options: Sequence[Scalar]) -> SlotReading:
-    """Options with the one that stands where nobody picks.
+    """Read options with the one used if nobody picks.
 
-    One that is not among them is what the form says all the same: it is added to them, so that a
-    proof looks at it as well.
+    A preset that is not among them is added, since the form offers it and a proof must include it.
     """
     if section.get("preset") is None:
         return _slot(field, section.place, options, None)
@@ -179,13 +178,13 @@ def _with_preset(field: Field, section: Section, options: Sequence[Scalar]) -> S
     outside = Fault(
         "preset-outside-options", field.path, preset.text.strip(), preset.place, details
     )
-    # That the preset cannot be read need not be said beside that it is none of the options.
+    # One fault is enough for a preset that is unreadable and outside the options.
     read = tuple(fault for fault in entry.faults if fault.place != preset.place)
     return entry._replace(faults=(*read, outside))
 
 
 def _index_of(field: Field, preset: Scalar, options: Sequence[Leaf]) -> int | None:
-    """The option that a preset means: of the same text, or else of the same value and unit."""
+    """Return the index of the option that equals a preset: same text, else same value and unit."""
     texts = [option.text.strip() for option in options]
     if preset.text.strip() in texts:
         return texts.index(preset.text.strip())
@@ -202,9 +201,7 @@ def _blank(field: Field, section: Section) -> SlotReading:
     wanted = _value(section, "blank")
     if wanted.text not in BLANK:
         raise EntryError(wanted, f"blank: is required or optional, and not {wanted.text}")
-    if (
-        field.section_keys
-    ):  # whoever writes in it writes what no one word can say, and no proof sees it
+    if field.section_keys:
         parts = ", ".join(field.section_keys)
         reason = f"only the word {field.choices[0]} can be written here; blanks are for its {parts}"
         raise EntryError(wanted, reason)
@@ -228,7 +225,7 @@ def _label(section: Section) -> str:
 
 
 def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> SlotReading:
-    """The slot of some written values, with the faults of those that do not read."""
+    """Make the slot of some written values, with the faults of unreadable ones."""
     judged = [_judged(field, value) for value in values]
     spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for _, fault in judged if fault)
     return SlotReading(
@@ -247,21 +244,21 @@ def _judged(field: Field, value: Scalar) -> tuple[Leaf, Fault | None]:
 def _unreadable_slot(
     field: Field, node: Node, reason: str, fault: Fault | None = None
 ) -> SlotReading:
-    """The slot of an entry of which no more is known than that something is written."""
+    """Make the slot of an entry about which only its presence is known."""
     leaf = Leaf(field.path, State.UNREADABLE, place=node.place)
     found = fault or entry_fault(field.path, node, reason)
     return SlotReading(Slot(field.path, (leaf,), 0, place=node.place), (), (found,))
 
 
 def _written(field: Field, texts: Iterable[str], place: Place | None) -> tuple[Leaf, ...]:
-    """The leaves of values that the tool itself spells, at the place of their blank."""
+    """Make the leaves of values that the tool itself spells, at the place of their blank."""
     return tuple(
         Leaf(field.path, State.KNOWN, text, None, text, frozenset(), place) for text in texts
     )
 
 
 def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:
-    """All that can be written where a choice is made; any other text is no text that is listed."""
+    """Return every choice that can be written; any other text is one unlisted text."""
     leaves = _written(field, field.choices, place)
     return tuple(
         replace(leaf, text=ANY_OTHER) if leaf.value == field.otherwise else leaf for leaf in leaves
@@ -269,7 +266,7 @@ def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:
 
 
 def _grids(field: Field) -> dict[str, int]:
-    """For each unit the ticks of the finest number that may be written in it."""
+    """Map each unit to the ticks of the finest number that may be written in it."""
     if field.dimension is None:
         return {"": 1}
     # INVARIANT: a field never has more decimals in a unit than ticks can hold, so nothing is left.

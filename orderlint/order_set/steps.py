@@ -1,6 +1,6 @@
-"""`from`, `to` and `step` of an entry → the values between them, each as it would be written.
+"""Expands `from`, `to` and `step` of an entry into the values between, each as written.
 
-Exact decimals, in the unit that the entry is written in. Never a value that no step reaches.
+Exact decimals, in the unit of the entry. Never a value that no step reaches.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from orderlint.reading.quantity_text import NumberText
 
 MOST_OPTIONS = 1_000
-"""Options of one leaf. A list that is longer is none that anybody picks from."""
+"""Most options of one leaf; nobody picks from a longer list."""
 
 
 class EntryError(Exception):
@@ -53,14 +53,14 @@ class _End(NamedTuple):
     unit: str
 
     def count(self, places: int) -> int:
-        """The number in units of the last of so many decimals."""
+        """Return the number in units of the last of `places` decimals."""
         finer: int = 10 ** (places - self.number.decimals)
         count = int(self.number.digits) * finer
         return -count if self.number.negative else count
 
 
 def read_steps(field: Field, section: Section) -> SteppedValues:
-    """The values of an entry, or the bounds of a blank, in steps. Raises NotUnderstood."""
+    """Read the values of an entry, or the bounds of a blank, in steps. Raises EntryError."""
     if field.kind != "quantity":
         bound = next(node for key in ("from", "to", "step") if (node := section.get(key)))
         raise EntryError(bound, "only a number with a unit is given from one end to the other")
@@ -109,6 +109,6 @@ def _end(field: Field, section: Section, key: str) -> _End:
 
 
 def _value(first: _End, count: int, places: int) -> Scalar:
-    """A value between the ends, as a form would show it: in the unit as `from` has it."""
+    """Return a value between the ends, as a form would show it: in the unit of `from`."""
     text = f"{format_decimal(count, places)} {first.unit}"
     return Scalar(text, text, "text", first.node.place)

@@ -1,6 +1,6 @@
-"""Text → nodes with line, column, raw text and notation flags. No meaning, no floats.
+"""Parses text into nodes with line, column, raw text and notation flags. No meaning, no floats.
 
-`read` is the way in for files, `quantity_text.split_quantity` for one written quantity.
+`read` reads a file, `quantity_text.split_quantity` one written quantity.
 """
 
 from orderlint.reading.document import KINDS, STDIN, Document, read

@@ -1,6 +1,6 @@
-"""The way in: bytes of one file → a Document with its kind known and its format agreed.
+"""Reads the bytes of one file into a Document of known kind and supported format.
 
-Only the two head lines are judged here. Never the fields of any kind of document.
+Judges only the two head lines. Never the fields of any kind of document.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Node
 
 STDIN = "<stdin>"
-"""The name under which standard input is read."""
+"""Name of standard input."""
 
 # What `document:` may say, and how it is said in a sentence.
 KINDS = {
@@ -30,7 +30,7 @@ KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """One file, read. `kind` is what `document:` says, one of KINDS; `root` is the whole file."""
+    """One file as read. `kind` is what `document:` says, one of KINDS; `root` is the whole file."""
 
     file: str
     kind: str
@@ -40,8 +40,8 @@ class Document:
 def read(data: bytes, file: str, expect: str | None = None) -> Document:
     """Read one YAML or JSON file.
 
-    `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
-    document that is wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
+    `file` is the name used in places (STDIN for standard input). `expect` is the kind of document
+    wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
     """
     from orderlint.reading.unicode_checks import decode_text  # noqa: PLC0415 - cold start
 

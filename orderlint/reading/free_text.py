@@ -1,6 +1,6 @@
-"""Free text → marks on notation that can be misread: what is wrong with it, and where it stands.
+"""Finds notation in free text that can be misread: what is wrong with it, and where.
 
-Looks at characters and the words beside them. Never what a sentence means.
+Looks at characters and adjoining words. Never what a sentence means.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ FLAGS = frozenset(
         "minus sign ambiguous",
     }
 )
-"""Every flag that a place in a free text can have."""
+"""Every flag that notation in a free text can have."""
 
 FILLER = "says nothing"
-"""The flag of a whole text that only fills its place."""
+"""The flag of a text that says nothing."""
 _FILLERS = frozenset(
     {
         *("none", "no", "nil", "nothing", "unknown", "not known", "pending", "to follow"),
@@ -37,13 +37,13 @@ _FILLERS = frozenset(
 )
 
 MOST_PER_FLAG = 20
-"""Places marked with one flag in one text, the first ones; nobody reads on."""
+"""Most places reported with one flag in one text; the first ones."""
 _LONGEST_MARK = 40
 _NEAR = 16  # characters before a place that can hold the word before it
 
 
 class UnsafeNotation(NamedTuple):
-    """One place in a text: one of FLAGS, the offset of its first character, and how many."""
+    """A place in a text: one of FLAGS, the offset of its first character, and its length."""
 
     flag: str
     offset: int
@@ -51,10 +51,10 @@ class UnsafeNotation(NamedTuple):
 
 
 class _Search(NamedTuple):
-    """A pattern and the flag of what it finds, or of its first group.
+    """A pattern and the flag of what it, or its first group, finds.
 
-    It is looked for only where the text, in small letters, has one of the `hints`. `never_after`
-    are words after which what is found is something else.
+    It is tried only if the text, in lower case, has one of the `hints`. A match that follows one of
+    the words `never_after` is ignored.
     """
 
     flag: str
@@ -64,13 +64,13 @@ class _Search(NamedTuple):
 
 
 def is_filler(text: str) -> bool:
-    """Whether a text has no letter or digit, or is one of the words that stand for none."""
+    """True if a text has no letter or digit, or is one of the filler words."""
     said = " ".join(text.split()).strip(".!").casefold()
     return said in _FILLERS or not any(map(str.isalnum, said))
 
 
 def find_unsafe_notation(text: str) -> tuple[UnsafeNotation, ...]:
-    """Every place of unsafe notation, at most MOST_MARKS for each flag, in the order they stand."""
+    """Find all unsafe notation, at most MOST_PER_FLAG places a flag, in text order."""
     small = text.casefold()
     by_flag: dict[str, set[tuple[int, int]]] = {}
     for search in _SEARCHES:
@@ -93,9 +93,9 @@ def _places(search: _Search, text: str) -> Iterator[tuple[int, int]]:
 
 
 def _word_before(text: str, offset: int) -> list[str]:
-    """The last word before a place, in small letters, if it is near and in the same sentence.
+    """Return the last word before a place, in lower case, if near and in the same sentence.
 
-    A word that only joins is passed over, as in "pH of" and "MAP target".
+    Linking words are skipped, as in "pH of" and "MAP target".
     """
     near = text[max(0, offset - _NEAR) : offset].casefold()
     joins = r"(?:\s(?:of|at|is|was|goal|target|between))?"

@@ -1,4 +1,4 @@
-"""JSON text → nodes. The standard parser judges what is JSON; a walk over tokens finds the places.
+"""Parses JSON text into nodes. The standard parser decides what is JSON; our tokens give places.
 
 Never a number's value: it stays the text that was written.
 """
@@ -41,7 +41,7 @@ class _Token:
 
 
 def read_json(text: str, file: str, most: int = MOST_NODES) -> Node:
-    """The tree of one JSON text of at most `most` keys and values. Raises Refused."""
+    """Parse a JSON text of at most `most` keys and values into a tree. Raises Refused."""
     # The tokens first, since they hold the limits that keep the standard parser out of trouble.
     tokens = iter(list(_tokens(text, file, most)))
     _check_syntax(text, file)

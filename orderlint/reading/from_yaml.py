@@ -1,6 +1,6 @@
-"""YAML text → nodes, from libyaml's events. Our resolver decides what a scalar is, not the library.
+"""Parses YAML text into nodes, from libyaml's events; our resolver decides what a scalar is.
 
-Plain data only: whatever lets one part of a file change another, or name a type, is refused.
+Plain data only: anything by which one part of a file changes another, or names a type, is refused.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ class _Reading:
 
 
 def read_yaml(text: str, file: str) -> Node | None:
-    """The tree of the one document of a YAML text, or None if it has none. Raises Refused."""
+    """Parse the only document of a YAML text, None if it has none. Raises Refused."""
     # Events need neither resolver nor constructor; the loader is only the public door to libyaml.
     reading = _Reading(text, file, yaml.parse(text, Loader=yaml.CBaseLoader))
     try:
@@ -104,7 +104,7 @@ def _node(reading: _Reading, event: _NodeEvent, depth: int) -> Node:
 
 
 def _counted(reading: _Reading, event: _NodeEvent) -> Place:
-    """The place of a node, once it is known to be plain data and not one too many."""
+    """Return the place of a node after checking that it is plain data and within the limit."""
     place = reading.place(event.start_mark)
     if isinstance(event, yaml.AliasEvent):
         raise Refused("Aliases (*) are not read. Write the value out.", place)

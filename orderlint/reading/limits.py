@@ -1,6 +1,6 @@
-"""Nodes built under the limits that hold for YAML and JSON alike.
+"""Makes nodes under the limits that YAML and JSON share.
 
-Only limits and refusals that both share. Never anything of the notation of one of them.
+Only shared limits and refusals. Never anything of one notation.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1}}}")
 
 
 def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
-    """A Scalar whose resolved text is safe to show and to count with; otherwise Refused.
+    """Make a Scalar whose resolved text is safe to show and to compute with. Raises Refused.
 
     INVARIANT: no run of digits in a tree is longer than MOST_DIGITS, so int() of it never fails.
     """
@@ -39,7 +39,7 @@ def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
 
 
 def check_key(key: Scalar, seen: dict[str, Place]) -> None:
-    """Refuse an empty key, one too many, or one in `seen` already; else add it there."""
+    """Add a key to `seen`. Raises Refused if it is empty, a duplicate, or one too many."""
     if not key.text.strip():
         raise Refused("A key is empty.", key.place)
     if len(seen) >= MOST_KEYS:
@@ -50,11 +50,11 @@ def check_key(key: Scalar, seen: dict[str, Place]) -> None:
 
 
 def too_deep_refusal(place: Place) -> Refused:
-    """The refusal of a section or list at `place`, inside DEEPEST others."""
+    """Make the refusal of a section or list at `place` that is nested too deeply."""
     return Refused(f"More than {DEEPEST} sections and lists stand inside one another.", place)
 
 
 def check_count(nodes: int, place: Place, most: int = MOST_NODES) -> None:
-    """Refuse the node that is one too many."""
+    """Raise Refused if there are more than `most` nodes."""
     if nodes > most:
         raise Refused(f"The file has more than {most:,} keys and values.", place)

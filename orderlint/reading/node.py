@@ -1,6 +1,6 @@
-"""The tree that every file becomes, YAML or JSON alike: sections, listings, scalars.
+"""The tree that every file becomes, YAML or JSON alike: sections, lists, scalars.
 
-Each node keeps the text as written and its place. Never a number, a unit or a meaning.
+Each node keeps its text as written and its place. Never a number, a unit or a meaning.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ Form: TypeAlias = Literal["nothing", "truth", "number", "text"]
 class Scalar(NamedTuple):
     """One written value.
 
-    `text` is the value with quotes and escapes resolved; `raw` is the text between its first and
-    last character in the file. `form` is what it looks like by the YAML 1.2 core schema; only a
-    plain (unquoted) scalar is anything but text.
+    `text` is the value with quotes and escapes resolved; `raw` is its text in the file, from first
+    to last character. `form` is its type by the YAML 1.2 core schema; a quoted scalar is always
+    text.
     """
 
     text: str
@@ -41,7 +41,7 @@ class Section(NamedTuple):
     place: Place
 
     def get(self, key: str) -> Node | None:
-        """The value under `key`, or None."""
+        """Return the value under `key`, or None."""
         return next((entry.value for entry in self.entries if entry.key.text == key), None)
 
 

@@ -1,4 +1,4 @@
-"""One written quantity, such as `60 mL/h`, split into number, unit and notation flags.
+"""Splits one written quantity, such as `60 mL/h`, into number, unit and notation flags.
 
 Only how it is written. Never what a unit means, and never a float.
 """
@@ -50,11 +50,11 @@ class NumberText:
 
 @dataclass(frozen=True, slots=True)
 class QuantityText:
-    """A number as written and all that follows it.
+    """A number as written and the text that follows it.
 
-    `unit` has at most 40 characters and is empty for a bare number. `flags` are some of
-    FLAGS. `unsafe` says, in words that follow "because", why the number can be misread; then
-    `number` is None, `unit` and `flags` are empty.
+    `unit` has at most 40 characters and is empty for a bare number. `flags` are some of FLAGS.
+    `unsafe` says, in words that follow "because", why the number can be misread; then `number` is
+    None, `unit` and `flags` are empty.
     """
 
     number: NumberText | None
@@ -64,7 +64,7 @@ class QuantityText:
 
 
 def split_quantity(text: str) -> QuantityText | None:
-    """Split `text`; None if it is no number with perhaps a unit."""
+    """Split `text`; None unless it is a number, with or without a unit."""
     text = text.strip()
     body = text.lstrip(f"{_ABOUT}{_MINUSES}{_SPACES}+.,")
     if not body or not _is_digit(body[0]):
@@ -104,7 +104,7 @@ def _plain(before: str, numeral: re.Match[str], rest: str) -> QuantityText | Non
 
 
 def _unsafe_sign(before: str) -> Iterator[str]:
-    """Why what stands before the numeral makes it unsafe; nothing or a minus is fine."""
+    """Yield why the text before the numeral is unsafe; nothing or a minus is safe."""
     if any(character in _ABOUT for character in before):
         yield "a sign for about, over, under or equal stands before it"
     if "+" in before:
@@ -118,7 +118,7 @@ def _unsafe_sign(before: str) -> Iterator[str]:
 
 
 def _unsafe_numeral(numeral: str, rest: str) -> Iterator[str]:
-    """Why the digits themselves, or what touches them, make the number unsafe."""
+    """Yield why the digits, or the characters next to them, are unsafe."""
     whole, point, decimals = numeral.partition(".")
     if numeral in {"", "."} or _is_digit(rest[:1]):
         yield "it has digits other than 0 to 9"
@@ -137,7 +137,7 @@ def _unsafe_numeral(numeral: str, rest: str) -> Iterator[str]:
 
 
 def _unsafe_rest(rest: str) -> Iterator[str]:
-    """Why what follows the digits makes the number unsafe; a unit is fine."""
+    """Yield why the text after the digits is unsafe; a unit is safe."""
     after = rest.lstrip()
     if rest.startswith("_"):
         yield "it has an underscore"
@@ -162,5 +162,5 @@ def _begins_number(text: str) -> bool:
 
 
 def _is_digit(character: str) -> bool:
-    """Digits of any script, fractions, superscripts and number letters, but no words."""
+    """True for digits of any script, fractions, superscripts and number letters, but no words."""
     return character.isnumeric() and not character.isalpha()

@@ -1,4 +1,4 @@
-"""Where in a file one character of a value stands, however the value is written.
+"""Finds the place in the file of one character of a value, however the value is written.
 
 Plain, quoted, with escapes, in a block, in YAML or JSON. Never what the character means.
 """
@@ -31,10 +31,10 @@ _WHITE_ESCAPES = frozenset(
 
 
 def places_within(scalar: Scalar, offsets: Iterable[int]) -> Iterator[Place]:
-    """The place of each character of `scalar.text` at these offsets.
+    """Yield the place of the character of `scalar.text` at each offset.
 
-    The offsets rise, and none is that of white space: of white a file may hold more, or less, than
-    the value that is made of it; of all else exactly as much.
+    The offsets are increasing, and none is that of white space: only of non-white characters do the
+    file and the value have the same number.
     """
     pieces = _solid(scalar.raw)
     start = length = passed = ahead = before = 0
@@ -48,7 +48,7 @@ def places_within(scalar: Scalar, offsets: Iterable[int]) -> Iterator[Place]:
 
 
 def _solid(raw: str) -> Iterator[tuple[int, int]]:
-    """Offset and number of characters of each piece that is not white."""
+    """Yield offset and number of characters of each piece that is not white space."""
     # Before the text stands a quote, or the whole first line that says how it is folded.
     begins = {"'": 1, '"': 1, ">": raw.find("\n"), "|": raw.find("\n")}.get(raw[:1], 0)
     for piece in re.compile(_PIECES.get(raw[:1], _PLAIN)).finditer(raw, begins):

@@ -1,6 +1,6 @@
-"""Bytes → text that a reader sees as it is: UTF-8, with no hidden or direction-changing character.
+"""Decodes bytes to text that shows as it is: UTF-8, no hidden or direction-changing character.
 
-Only what a character is counts here, never what stands in the text.
+Judges single characters, never the meaning of the text.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ _CONTROL_NAMES = {
 
 
 def decode_text(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
-    """The text of a file of at most `largest` bytes, without a byte order mark at its start.
+    """Decode a file of at most `largest` bytes, without an initial byte order mark.
 
     Raises Refused at the first byte that is not UTF-8, or the first character that is not allowed.
     """
@@ -59,7 +59,7 @@ def decode_text(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
 
 
 def first_refused_offset(text: str) -> int | None:
-    """The offset of the first character that may not stand in a file or value, or None."""
+    """Return the offset of the first character that is not allowed, or None."""
     if text.isascii() and text.isprintable():
         return None
     refused = {character for character in set(text) - _PLAIN if _is_refused(character)}
@@ -71,7 +71,7 @@ def first_refused_offset(text: str) -> int | None:
 
 
 def refusal_message(character: str) -> str:
-    """The sentence that refuses `character`, with its number and name."""
+    """Return the sentence that refuses `character`, with its number and name."""
     named = f"U+{ord(character):04X} {_name(character)}"
     if character == "\r":
         return f"The text holds {named} without a line feed after it. Take it out."
@@ -79,13 +79,13 @@ def refusal_message(character: str) -> str:
 
 
 def place_at(text: str, offset: int, file: str) -> Place:
-    """The place of the character at `offset` (from 0)."""
+    """Return the place of the character at `offset` (from 0)."""
     line_start = text.rfind("\n", 0, offset) + 1
     return Place(file, text.count("\n", 0, offset) + 1, offset - line_start + 1)
 
 
 def describe_character(text: str, offset: int) -> str:
-    """What stands at `offset`, in words that show it."""
+    """Describe the character at `offset` in words that make it visible."""
     if not text[offset:].strip():
         return "the end of the file"
     names = {

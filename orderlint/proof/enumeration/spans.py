@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from orderlint.language.tree import Compare, Multiple
 from orderlint.order import Leaf, State
 from orderlint.proof.space import TooLarge
-from orderlint.units import quantity_words
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -45,7 +45,7 @@ def span_cells(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
 
 def _leaf(path: str, count: int, grid: int, unit: str) -> Leaf:
     value = count * grid
-    text = quantity_words(value, unit) if unit else str(value)
+    text = format_quantity(value, unit) if unit else str(value)
     return Leaf(path, State.KNOWN, value, unit or None, text)
 
 
