@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from orderlint.behaviour import Behaviour, Segment
 
 
-class Stretch(NamedTuple):
+class Difference(NamedTuple):
     """A stretch of ICP, in ticks, on which the controller would do one thing by each of two tables.
 
     Its ends are as those of a segment, which see; `one` and `other` are the segments around it.
@@ -27,9 +27,9 @@ class Stretch(NamedTuple):
     other: Segment
 
 
-def stretches_of(first: Behaviour, second: Behaviour) -> Iterator[Stretch]:
+def differences_of(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
     """The stretches on which two whole tables say otherwise, from the lowest ICP to the highest."""
-    open_one: Stretch | None = None
+    open_one: Difference | None = None
     for start, start_included, end, end_included, at in _cells(first, second):
         one, other = _at(first, at), _at(second, at)
         differs = _acts(one) != _acts(other)
@@ -39,12 +39,12 @@ def stretches_of(first: Behaviour, second: Behaviour) -> Iterator[Stretch]:
         if differs:
             begun = (open_one.start, open_one.start_included) if open_one else ()
             ends = (*(begun or (start, start_included)), end, end_included)
-            open_one = Stretch(*ends, one, other)
+            open_one = Difference(*ends, one, other)
     if open_one:
         yield open_one
 
 
-def _same(stretch: Stretch, one: Segment, other: Segment) -> bool:
+def _same(stretch: Difference, one: Segment, other: Segment) -> bool:
     return (_acts(stretch.one), _acts(stretch.other)) == (_acts(one), _acts(other))
 
 

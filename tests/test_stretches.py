@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from levels import ORDERED, THERAPIES, order_of
 
 from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import stretches_of
+from orderlint.behaviour_diff import differences_of
 
 ORDERS = st.builds(order_of, st.sampled_from(THERAPIES), ORDERED)
 
@@ -34,7 +34,7 @@ def acts(segment):
 @given(ORDERS, ORDERS)
 def test_a_stretch_says_what_either_table_says_there_and_none_is_left_out(first, second):
     tables = [behaviour_of(leaves, "gravity") for leaves in (first, second)]
-    found = list(stretches_of(*tables))
+    found = list(differences_of(*tables))
     ends = {s.end for table in tables for s in table.segments if s.end is not None}
     for at in sorted({2 * end + by for end in ends for by in (-1, 0, 1)}):
         said = [acts(next(s for s in table.segments if holds(s, at))) for table in tables]
@@ -45,7 +45,7 @@ def test_a_stretch_says_what_either_table_says_there_and_none_is_left_out(first,
 @given(ORDERS, ORDERS)
 def test_stretches_rise_and_two_that_meet_say_otherwise(first, second):
     """Else one difference would be told as two."""
-    found = list(stretches_of(*(behaviour_of(leaves, "gravity") for leaves in (first, second))))
+    found = list(differences_of(*(behaviour_of(leaves, "gravity") for leaves in (first, second))))
     for lower, upper in pairwise(found):
         assert lower.end <= upper.start
         if lower.end == upper.start and (lower.end_included or upper.start_included):

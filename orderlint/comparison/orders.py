@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.behaviour_diff import stretches_of
-from orderlint.comparison.findings import faults_of, unchecked_of
-from orderlint.comparison.setting_changes import settings_of
-from orderlint.finding import heaviest
+from orderlint.behaviour_diff import differences_of
+from orderlint.comparison.findings import change_faults, change_unchecked
+from orderlint.comparison.setting_changes import setting_changes
+from orderlint.finding import heaviest_verdict
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNED, Leaf, State, with_earlier
 from orderlint.verification import verify_order
@@ -20,8 +20,8 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.behaviour_diff import Stretch
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.behaviour_diff import Difference
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.finding import Verdict
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -41,15 +41,15 @@ class ComparedOrders:
     before: Verified
     after: Verified
     leaves: Mapping[str, Leaf]
-    settings: tuple[Setting, ...]
-    signed: tuple[Setting, ...]
-    stretches: tuple[Stretch, ...]
+    settings: tuple[SettingChange, ...]
+    signed: tuple[SettingChange, ...]
+    stretches: tuple[Difference, ...]
     assessment: Assessment
 
     @property
     def verdict(self) -> Verdict:
         """The heaviest verdict of the change and of the later order."""
-        return heaviest((self.assessment.verdict, self.after.assessment.verdict))
+        return heaviest_verdict((self.assessment.verdict, self.after.assessment.verdict))
 
 
 def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> ComparedOrders:
@@ -57,7 +57,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
 
     `rulebook` has the rules on changes, as `rulebook.load.at_hand_for_changes` gives it.
     """
-    rows = tuple(settings_of(before.leaves, after.leaves))
+    rows = tuple(setting_changes(before.leaves, after.leaves))
     settings = tuple(row for row in rows if row.path not in SIGNED)
     leaves = {
         **with_earlier(after.leaves, before.leaves),
@@ -67,8 +67,8 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
     check = Check(
         asked=tuple((rule, rule.changes) for rule in rules),
         rules=sum(1 for rule in rules if not rule.inactive),
-        faults=tuple(faults_of(before, after, settings, at)),
-        unchecked=tuple(unchecked_of(before, after, settings, at, rulebook)),
+        faults=tuple(change_faults(before, after, settings, at)),
+        unchecked=tuple(change_unchecked(before, after, settings, at, rulebook)),
     )
     first, second = (verify_order(order, at, rulebook) for order in (before, after))
     tables = first.behaviour, second.behaviour
@@ -78,7 +78,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         leaves,
         settings,
         tuple(row for row in rows if row.path in SIGNED),
-        () if any(table.lacking for table in tables) else tuple(stretches_of(*tables)),
+        () if any(table.lacking for table in tables) else tuple(differences_of(*tables)),
         assess(check, after, leaves, at, rulebook),
     )
 

@@ -10,23 +10,23 @@ from typing import TYPE_CHECKING
 
 from orderlint.assessment import (
     Assessment,
-    apart,
     assessment_of,
     findings_of_faults,
-    speaking_for,
+    reported_for,
+    split_by_suppression,
 )
-from orderlint.comparison.option_changes import offers_of
+from orderlint.comparison.option_changes import option_changes
 from orderlint.finding import Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.presets import presets
 from orderlint.proof import Result, compare
-from orderlint.set_findings import about, not_asked_of, not_proved
+from orderlint.set_findings import finding_on_set, inactive_on_set, not_proved_findings
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.option_changes import OptionChange
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Comparison, NewlyBroken
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Newly:
+class NewlyBrokenRule:
     """A rule that a new order breaks, and what `verify` finds on that order.
 
     `found` is the finding of the rule itself or of one that covers it, None where the policy
@@ -61,8 +61,8 @@ class ComparedSets:
     before: OrderSet
     after: OrderSet
     comparison: Comparison
-    offers: tuple[Offer, ...]
-    newly: tuple[Newly, ...]
+    offers: tuple[OptionChange, ...]
+    newly: tuple[NewlyBrokenRule, ...]
     left_open: tuple[str, ...]
     assessment: Assessment
     rulebook: Rulebook
@@ -73,8 +73,10 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
 
     `rulebook` has the rules on order sets, as `rulebook.load.at_hand_for_sets` gives it.
     """
-    found = _compared(before, after, at, rulebook)
-    newly = tuple(_newly(item, after, at, rulebook) for item in found.broken if not item.missing)
+    found = _compared_unsuppressed(before, after, at, rulebook)
+    newly = tuple(
+        _newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing
+    )
     left = [item for item in found.broken if item.missing]
     unchecked = tuple(
         Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
@@ -83,9 +85,9 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
     rules = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
     assessment = assessment_of(
-        (*(item.said for item in newly if item.said), *_unsettled(before, after, found, rulebook)),
+        (*(item.said for item in newly if item.said), *_left_open(before, after, found, rulebook)),
         unchecked,
-        tuple(not_asked_of(rules, after)),
+        tuple(inactive_on_set(rules, after)),
         tuple(item.suppressed for item in newly if item.suppressed),
         sum(1 for rule in rules if rule.instances) - len(found.at_signing),
     )
@@ -93,7 +95,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         before,
         after,
         found,
-        tuple(offers_of(before, after)),
+        tuple(option_changes(before, after)),
         newly,
         tuple(item.rule for item in left if _was_open(item)),
         assessment,
@@ -101,10 +103,12 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
 
 
-def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> Comparison:
+def _compared_unsuppressed(
+    before: OrderSet, after: OrderSet, at: int, book: Rulebook
+) -> Comparison:
     """How the orders differ; of a rule that is suppressed at some settings, at the others first."""
     found = compare(before, after, book)
-    asked = {name: apart(rule, book, at)[0] for name, rule in book.rules.items()}
+    asked = {name: split_by_suppression(rule, book, at)[0] for name, rule in book.rules.items()}
     partly = {n: rule for n, rule in asked.items() if rule.instances and rule is not book.rules[n]}
     if not partly or not found.broken:
         return found
@@ -125,18 +129,22 @@ def _was_open(item: NewlyBroken) -> bool:
     return was.result is Result.UNDETERMINED and {*item.missing} <= {*was.missing}
 
 
-def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
+def _newly_broken(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> NewlyBrokenRule:
     """A new order that breaks a rule, with what `verify` says of it."""
     rule, signed = book.rules[item.rule], presets(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
-    heard = speaking_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
+    heard = reported_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
     found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_own = found is not None and found.rule == rule.id
-    said = about(found, "reachable-order-breaks-rule", signed, book) if found and is_own else None
-    return Newly(item, found, hidden, said)
+    said = (
+        finding_on_set(found, "reachable-order-breaks-rule", signed, book)
+        if found and is_own
+        else None
+    )
+    return NewlyBrokenRule(item, found, hidden, said)
 
 
-def _unsettled(
+def _left_open(
     before: OrderSet, after: OrderSet, found: Comparison, book: Rulebook
 ) -> Iterator[Finding]:
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
@@ -149,4 +157,4 @@ def _unsettled(
         reasons["any rule anew"] = (
             f"which orders are new or gone is not known ({'; '.join(found.open)})"
         )
-    yield from not_proved(reasons, presets(after).order, book)
+    yield from not_proved_findings(reasons, presets(after).order, book)

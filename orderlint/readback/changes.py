@@ -8,31 +8,31 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import stretches_of
+from orderlint.behaviour_diff import differences_of
 from orderlint.readback.differences import DIFFERENCES, Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
-    from orderlint.readback.differences import Row
+    from orderlint.readback.differences import SettingComparison
 
 
-class Change(NamedTuple):
+class EffectOnBehaviour(NamedTuple):
     """What one setting, as seen, would change if all else were as ordered.
 
     `lacking` are the settings for lack of which that cannot be said.
     """
 
     path: str
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[Difference, ...]
     lacking: tuple[str, ...]
 
 
-def changes_of(
-    rows: Iterable[Row], ordered: Mapping[str, Leaf], outflow: str | None
-) -> tuple[Change, ...]:
+def effects_of(
+    rows: Iterable[SettingComparison], ordered: Mapping[str, Leaf], outflow: str | None
+) -> tuple[EffectOnBehaviour, ...]:
     """The change that each difference makes, a rounded setting's among them."""
     plain = behaviour_of(ordered, outflow)
     found = []
@@ -40,6 +40,6 @@ def changes_of(
         if row.outcome in DIFFERENCES or row.outcome is Outcome.ROUNDED:
             changed = behaviour_of({**ordered, row.path: row.seen}, outflow)
             lacking = tuple(dict.fromkeys((*plain.lacking, *changed.lacking)))
-            stretches = () if lacking else tuple(stretches_of(plain, changed))
-            found.append(Change(row.path, stretches, lacking))
+            stretches = () if lacking else tuple(differences_of(plain, changed))
+            found.append(EffectOnBehaviour(row.path, stretches, lacking))
     return tuple(found)

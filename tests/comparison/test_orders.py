@@ -12,9 +12,9 @@ from orders import orders
 from running import CLEAN
 
 from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import stretches_of
+from orderlint.behaviour_diff import differences_of
 from orderlint.comparison.orders import compare_orders
-from orderlint.comparison.setting_changes import How, settings_of
+from orderlint.comparison.setting_changes import ChangeKind, setting_changes
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
@@ -59,20 +59,26 @@ def test_sixty_to_seventy_is_nothing():
     found = compared(("rate: 60 mL/h", "rate: 70 mL/h"))
     assert (rules(found), found.assessment.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
     (row,) = found.settings
-    assert (row.path, row.how, row.factor) == ("irrigation.rate", How.CHANGED, Fraction(7, 6))
+    assert (row.path, row.how, row.factor) == (
+        "irrigation.rate",
+        ChangeKind.CHANGED,
+        Fraction(7, 6),
+    )
     assert found.stretches == ()
 
 
 def test_the_same_pressure_in_another_unit_is_said_to_be_the_same():
     found = compared(("treat_above: 8 mmHg", "treat_above: 10.87608 cmH2O"))
-    assert [(row.path, row.how) for row in found.settings] == [("treat_above", How.UNIT_ALONE)]
+    assert [(row.path, row.how) for row in found.settings] == [
+        ("treat_above", ChangeKind.UNIT_ALONE)
+    ]
     assert rules(found) == ["unit-changed"]
     assert found.stretches == ()
 
 
 def test_the_same_number_in_another_unit_is_another_pressure():
     found = compared(("upper: 22 mmHg", "upper: 22 cmH2O"))
-    assert [(row.path, row.how) for row in found.settings] == [("pause.upper", How.CHANGED)]
+    assert [(row.path, row.how) for row in found.settings] == [("pause.upper", ChangeKind.CHANGED)]
     (stretch,) = found.stretches
     # 22 cmH2O and 22 mmHg, in ticks of 1e-7 cmH2O: 1 mmHg is 1.35951 cmH2O.
     assert (stretch.start, stretch.end) == (220_000_000, 22 * 13_595_100)
@@ -84,10 +90,11 @@ def test_a_drug_takes_the_place_of_the_word_for_none():
     found = compared(("additive: none ", f"{drug} "))
     ways = {row.path: row.how for row in found.settings}
     assert ways == {
-        f"irrigation.additive.{part}": How.ADDED for part in ("name", "concentration", "class")
+        f"irrigation.additive.{part}": ChangeKind.ADDED
+        for part in ("name", "concentration", "class")
     }
     back = compared(before=[("additive: none ", f"{drug} ")])
-    assert {row.how for row in back.settings} == {How.LEFT_OUT}
+    assert {row.how for row in back.settings} == {ChangeKind.LEFT_OUT}
     assert len(back.settings) == 3
 
 
@@ -117,7 +124,7 @@ def test_what_cannot_be_read_is_never_unchanged():
     later = ("review_by: 2026-03-03", "review_by: 2026-03-04")
     bad = ("rate: 60 mL/h", "rate: 60")
     found = compared(later, bad, before=[bad])
-    assert [(row.path, row.how) for row in found.settings] == [("irrigation.rate", How.OPEN)]
+    assert [(row.path, row.how) for row in found.settings] == [("irrigation.rate", ChangeKind.OPEN)]
     left = {item.rule: item for item in found.assessment.unchecked}
     assert left["unchanged-past-review"].missing == ("irrigation.rate",)
     assert left["decimal-slip"].level is Level.DO_NOT_START
@@ -164,7 +171,7 @@ def test_the_rulebook_without_rules_on_changes_is_not_asked():
 def test_an_order_beside_itself_has_no_change(leaves):
     readable = {p: leaf for p, leaf in leaves.items() if leaf.state is not State.UNREADABLE}
     leaves = {path: readable.get(path, Leaf(path)) for path in leaves}
-    assert list(settings_of(leaves, leaves)) == []
+    assert list(setting_changes(leaves, leaves)) == []
     same = Order("order.yaml", {p: f for p, f in leaves.items() if p != CHECKED_AT}, ())
     found = compare_orders(same, same, AT, at_hand_for_changes())
     assert {*rules(found)} <= {"revision-not-later", "unchanged-past-review"}
@@ -175,7 +182,7 @@ def test_an_order_beside_itself_has_no_change(leaves):
 @given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNED)))
 def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, path):
     changed = {**leaves, path: others[path]}
-    found = {row.path: row for row in settings_of(leaves, changed)}
+    found = {row.path: row for row in setting_changes(leaves, changed)}
     unreadable = {p for p, leaf in leaves.items() if leaf.state is State.UNREADABLE}
     assert {*found} - unreadable <= {path}
     assert {*found} >= unreadable - {path, CHECKED_AT}
@@ -184,15 +191,15 @@ def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, pa
         differs = (old.value, old.unit) != (new.value, new.unit)
         assert (path in found) == differs
         if old.value == new.value and differs:
-            assert found[path].how is How.UNIT_ALONE
+            assert found[path].how is ChangeKind.UNIT_ALONE
 
 
 @most(60)
 @given(orders(), orders())
 def test_backwards_it_is_the_contrary(first, second):
-    turned = {How.ADDED: How.LEFT_OUT, How.LEFT_OUT: How.ADDED}
-    there = {row.path: row for row in settings_of(first, second)}
-    back = {row.path: row for row in settings_of(second, first)}
+    turned = {ChangeKind.ADDED: ChangeKind.LEFT_OUT, ChangeKind.LEFT_OUT: ChangeKind.ADDED}
+    there = {row.path: row for row in setting_changes(first, second)}
+    back = {row.path: row for row in setting_changes(second, first)}
     assert there.keys() == back.keys()
     for path, row in there.items():
         assert back[path].how is turned.get(row.how, row.how)
@@ -207,7 +214,7 @@ def test_what_the_controller_does_is_held_side_by_side(first, second):
     found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
     tables = [behaviour_of(o, "gravity") for o in leaves]
     lacking = any(table.lacking for table in tables)
-    assert found.stretches == (() if lacking else tuple(stretches_of(*tables)))
+    assert found.stretches == (() if lacking else tuple(differences_of(*tables)))
 
 
 def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):

@@ -7,7 +7,7 @@ from order_sets import AT, HEAD, example, order_set, whole
 from policy_files import local
 
 from orderlint.cli.inputs import policy_rulebook
-from orderlint.comparison.option_changes import offers_of
+from orderlint.comparison.option_changes import option_changes
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
@@ -92,7 +92,7 @@ def test_what_is_offered_otherwise():
         ),
         ("    goal: clearing", "    shown_when: given(treat_above)\n    goal: clearing"),
     )
-    found = {offer.path: offer for offer in offers_of(example(SOUND), revised(*changes))}
+    found = {offer.path: offer for offer in option_changes(example(SOUND), revised(*changes))}
     upper = found["pause.upper"]
     assert [leaf.text for leaf in upper.new] == ["23 mmHg"]
     assert [leaf.text for leaf in upper.gone] == ["21 mmHg"]
@@ -110,17 +110,17 @@ def test_what_is_offered_otherwise():
 def test_another_word_in_a_condition_is_another_condition():
     shown = "    shown_when: given(treat_above) {} given(access)\n    goal: clearing"
     first, second = (revised(("    goal: clearing", shown.format(w))) for w in ("and", "or"))
-    assert {offer.path for offer in offers_of(first, second) if offer.shown} == {
+    assert {offer.path for offer in option_changes(first, second) if offer.shown} == {
         f"titration.{key}" for key in ("goal", "step", "every", "max")
     }
-    assert list(offers_of(first, first)) == []
+    assert list(option_changes(first, first)) == []
 
 
 def test_a_preset_that_must_now_be_picked_is_named():
     blank = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg]}"
-    (offer,) = offers_of(example(SOUND), revised((UPPER, blank)))
+    (offer,) = option_changes(example(SOUND), revised((UPPER, blank)))
     assert (offer.presets[0].text, offer.presets[1]) == ("22 mmHg", None)
-    assert list(offers_of(example(SOUND), example(SOUND))) == []
+    assert list(option_changes(example(SOUND), example(SOUND))) == []
 
 
 def test_what_a_new_order_may_leave_unchecked_is_unchecked():

@@ -23,11 +23,11 @@ from orderlint.report.words import CAUTION, instant_words
 from orderlint.units import number_words
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Stretch
-    from orderlint.comparison.option_changes import Offer
+    from orderlint.behaviour_diff import Difference
+    from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.orders import ComparedOrders
-    from orderlint.comparison.sets import ComparedSets, Newly
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf
     from orderlint.proof import Example
     from orderlint.report.order.json import Member
@@ -62,7 +62,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
     return report_text([document], (), (), {"covers": words.COVERS, "caution": CAUTION})
 
 
-def _setting(row: Setting) -> Member:
+def _setting(row: SettingChange) -> Member:
     return {
         "path": row.path,
         "name": field_table().trade_name(row.path),
@@ -78,7 +78,7 @@ def _text(leaf: Leaf) -> Member:
     return safe(leaf.text) if leaf.given else None
 
 
-def _stretch(stretch: Stretch) -> Member:
+def _stretch(stretch: Difference) -> Member:
     before, after = of_extent(stretch)
     return {"before": segment_member(before), "after": segment_member(after)}
 
@@ -137,7 +137,7 @@ def _example(example: Example | None) -> Member:
     }
 
 
-def _newly(item: Newly) -> Member:
+def _newly(item: NewlyBrokenRule) -> Member:
     found = item.found or (item.suppressed.finding if item.suppressed else None)
     return {
         "rule": item.broken.rule,
@@ -149,7 +149,7 @@ def _newly(item: Newly) -> Member:
     }
 
 
-def _offer(offer: Offer) -> Member:
+def _offer(offer: OptionChange) -> Member:
     return {
         "path": offer.path,
         "name": field_table().trade_name(offer.path),

@@ -13,7 +13,7 @@ from orderlint.report.review.words import leaf_words, name_of, pick_words, takin
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
     from orderlint.proof import Example, NewlyBroken
@@ -121,7 +121,7 @@ def differing_words(example: Example, other: str) -> list[str]:
     return [*lines, f"And so in {more} more settings."] if more > 0 else lines
 
 
-def offer_words(offer: Offer) -> str:
+def offer_words(offer: OptionChange) -> str:
     """What is offered otherwise at one setting."""
     parts = []
     if offer.new:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.comparison.setting_changes import How
+from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.table import not_had, stretch_parts
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.comparison.orders import ComparedOrders
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.finding import Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
@@ -80,7 +80,7 @@ def is_active(found: ComparedOrders) -> bool:
     return any(order.leaves["status"].value == "active" for order in orders)
 
 
-def setting_words(row: Setting) -> str:
+def setting_words(row: SettingChange) -> str:
     """One setting before and now, and how the two differ."""
     name = field_table().trade_name(row.path)
     before, after = _side(row.before, row.after), _side(row.after, row.before)
@@ -107,18 +107,18 @@ def _where_they_differ(text: str, other: str) -> str:
     return f"{'…' if start else ''}{piece}{'…' if start + LONGEST_QUOTE < len(line) else ''}"
 
 
-def _how(row: Setting) -> str:
-    if row.how is How.OPEN:
+def _how(row: SettingChange) -> str:
+    if row.how is ChangeKind.OPEN:
         unreadable = [leaf.given and not leaf.known for leaf in (row.before, row.after)]
         which = "neither can" if all(unreadable) else "one of the two cannot"
         return f"; could not be compared, as {which} be read"
-    if row.how is How.UNIT_ALONE:
+    if row.how is ChangeKind.UNIT_ALONE:
         dimension = field_table().fields[row.path].dimension or ""
         return f", {_SAME[dimension]} in another unit"
     return _how_far(row)
 
 
-def _how_far(row: Setting) -> str:
+def _how_far(row: SettingChange) -> str:
     """How much a quantity is changed: of a pressure or an angle by how much, else how many times.
 
     Levels of pressure count from a landmark, so that twice as much says nothing of them.

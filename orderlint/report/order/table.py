@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint.behaviour import Behaviour, Segment
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
 
 _OUTFLOWS = {
@@ -131,7 +131,7 @@ def _closed(segment: Segment, acts: bool) -> str:
     return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
-def stretch_parts(stretch: Stretch, shown: object) -> tuple[str, str, str]:
+def stretch_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
     """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
     one, other = of_extent(stretch)
     first, second = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
@@ -139,7 +139,7 @@ def stretch_parts(stretch: Stretch, shown: object) -> tuple[str, str, str]:
     return where, action_words(one, acts=True), action_words(other, acts=True)
 
 
-def of_extent(stretch: Stretch) -> tuple[Segment, Segment]:
+def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
     """What each of two tables has on a stretch, as segments of that extent."""
     ends: dict[str, Any] = {
         key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")

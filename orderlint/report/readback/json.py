@@ -24,11 +24,11 @@ from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Stretch
+    from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import Change
-    from orderlint.readback.differences import Row
+    from orderlint.readback.changes import EffectOnBehaviour
+    from orderlint.readback.differences import SettingComparison
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 
@@ -67,7 +67,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
 
 
-def _row(row: Row, result: ReadBack) -> Member:
+def _row(row: SettingComparison, result: ReadBack) -> Member:
     return {
         "path": row.path,
         "name": seen_table().trade_name(row.path),
@@ -84,7 +84,7 @@ def _text(leaf: Leaf) -> Member:
     return safe(leaf.text) if leaf.given else None
 
 
-def _change(change: Change) -> Member:
+def _change(change: EffectOnBehaviour) -> Member:
     return {
         "path": change.path,
         "lacking": [*change.lacking],
@@ -92,7 +92,7 @@ def _change(change: Change) -> Member:
     }
 
 
-def _stretch(stretch: Stretch) -> Member:
+def _stretch(stretch: Difference) -> Member:
     """What is ordered and what would be done on one stretch, each as a segment of that extent."""
     ordered, seen = of_extent(stretch)
     return {"ordered": segment_member(ordered), "seen": segment_member(seen)}
