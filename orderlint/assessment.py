@@ -110,7 +110,7 @@ def _ranked(broken: list[Break], rules: Iterable[Rule]) -> list[Break]:
 def judge(
     asked: Iterable[tuple[Rule, tuple[Instance, ...]]], leaves: Mapping[str, Leaf]
 ) -> tuple[list[Break], tuple[Unchecked, ...]]:
-    """Rules with the conditions asked of some leaves: where broken, and which unchecked."""
+    """Evaluate the conditions of rules on `leaves`: which are broken, which cannot be checked."""
     broken: list[Break] = []
     unchecked = []
     for rule, instances in asked:
@@ -136,7 +136,7 @@ def inactive_rules(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterato
 
 
 def without_covered(broken: list[Break]) -> list[Break]:
-    """What is left when each finding is silent that a shown one covers, at a leaf they share."""
+    """Drop findings covered by another shown finding that shares a path."""
     coverers = {
         item.rule.id: [other for other in broken if item.rule.id in other.rule.covers]
         for item in {item.rule.id: item for item in broken}.values()
@@ -155,10 +155,10 @@ def without_covered(broken: list[Break]) -> list[Break]:
 
 
 def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
-    """A rule as two: with the conditions that no suppression silences, and with the others.
+    """Split a rule in two: the conditions that no suppression matches, and the others.
 
-    Else an order that breaks it where the policy accepts that would hide one that breaks it
-    elsewhere.
+    If they stayed together, an order that breaks the rule where the policy accepts it could hide
+    an order that breaks it elsewhere.
     """
     running = [item for item in rulebook.suppressions if at < item.until]
     hidden = tuple(
@@ -173,7 +173,7 @@ def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule,
 
 
 def definedness_rule(rule: Rule) -> Rule:
-    """The rule that each condition of another is known to be kept or broken."""
+    """A rule that is broken wherever one of `rule`'s conditions is unknown."""
     # In an `and`, so that no part of it is taken for the rule's `when`.
     asked = (
         each._replace(sound=And((Or((each.sound, Not(each.sound))),))) for each in rule.instances
@@ -187,10 +187,10 @@ def reported_for(
     assessment: Assessment,
     rulebook: Rulebook,
 ) -> Finding | Suppressed:
-    """What is said of a rule that is broken at some settings.
+    """The finding that reports a rule which is broken at `paths`.
 
-    First its own finding there, then one that covers it there, then one that the policy suppresses
-    there. RuntimeError where nothing is said of it, which is a fault of ours.
+    Its own finding there comes first, then one that covers it, then one that the policy suppresses.
+    Raises RuntimeError if there is none, which is a fault of the tool.
     """
     told = subjects_of(tuple(paths))
     own: list[Finding | Suppressed] = []
@@ -219,7 +219,7 @@ def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
 def without_suppressed(
     broken: list[Break], rulebook: Rulebook, at: int
 ) -> tuple[list[Break], dict[Suppression, list[Break]]]:
-    """What is left to be shown, and what each suppression that still runs takes out of it."""
+    """The breaks that no running suppression matches, and those that each of them matches."""
     silenced: dict[Suppression, list[Break]] = {}
     for suppression in rulebook.suppressions:
         if at < suppression.until:

@@ -1,4 +1,4 @@
-"""Two tables of what the controller does, side by side: the stretches of ICP on which they part.
+"""Where two tables of the controller's behaviour prescribe different actions.
 
 Read-back and comparison of orders use these. Never words, and never makes a table.
 """
@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 
 class Difference(NamedTuple):
-    """A stretch of ICP, in ticks, on which the controller would do one thing by each of two tables.
+    """A pressure interval, in ticks, in which the two tables prescribe different actions.
+
+    The action of each table is the same throughout the interval.
 
     Its ends are as those of a segment, which see; `one` and `other` are the segments around it.
     """
@@ -28,7 +30,7 @@ class Difference(NamedTuple):
 
 
 def differences_of(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
-    """The stretches on which two whole tables say otherwise, from the lowest ICP to the highest."""
+    """The intervals in which two complete tables differ, from the lowest ICP to the highest."""
     open_one: Difference | None = None
     for start, start_included, end, end_included, at in _cells(first, second):
         one, other = _at(first, at), _at(second, at)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 class Break:
     """A rule broken at some leaves, before covers and before words.
 
-    `subjects` are the leaves by which it overlaps with another.
+    `subjects`: paths used to decide whether two findings are about the same setting.
     """
 
     rule: Rule
@@ -64,7 +64,7 @@ def to_findings(
 
 
 def _is_administrative(item: Break) -> bool:
-    """Whether nothing that is set, hung or given is broken."""
+    """True if only administrative fields or the policy are at fault; such findings sort last."""
     fields = field_table().fields
     of_paper = all(path in fields and fields[path].aside for path in item.paths)
     return of_paper or item.rule.found_by == "policy"

@@ -57,17 +57,17 @@ if TYPE_CHECKING:
 class Broken:
     """A rule that an order from the set breaks: the nearest such order, and what `verify` finds.
 
-    `found` is the finding of the rule itself or of one that covers it; where the policy suppresses
-    it, it is None and `suppressed` says so. `said` is what is said of the set for it; None where it
-    is said already, of the presets or under the rule that covers it. Each of `narrowings` is one
+    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
+    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
+    None where the presets or the rule that covers it report it already. Each of `narrowings` is one
     change to one setting with which the rule is proved, the one that keeps most first.
     """
 
     rule: Rule
     nearest: Counterexample
-    found: Finding | None
+    order_finding: Finding | None
     suppressed: Suppressed | None
-    said: Finding | None
+    set_finding: Finding | None
     narrowings: tuple[Narrowing, ...]
 
 
@@ -125,7 +125,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
             (*order_set.faults, *hygiene(order_set, book, at)), signed.order, book
         ),
         *_in_presets(of_presets, signed.order, book),
-        *(item.said for item in broken if item.said),
+        *(item.set_finding for item in broken if item.set_finding),
         *_not_proved([proof for _, proof in parts], signed.order, book),
         *(
             findings_of_faults(_choice_faults(choices, order_set), signed.order, book)

@@ -77,7 +77,7 @@ def _is_unchanged_past_review(
     before: Order, after: Order, settings: Sequence[SettingChange], at: int
 ) -> bool | None:
     past = _goes_past(before.leaves["review_by"], after.leaves["review_by"], at)
-    if past is False or any(row.how is not ChangeKind.OPEN for row in settings):
+    if past is False or any(row.kind is not ChangeKind.OPEN for row in settings):
         return False
     return None if settings else past
 

@@ -25,7 +25,7 @@ class OptionChange(NamedTuple):
     stand the absent leaf among them. `before` and `after` are the presets where they differ, None
     where somebody must pick. `bounds` says that the values of an unbounded blank differ, `shown`
     that it is shown or offered as a whole under other conditions, `reworded` that only a text or a
-    name differs. `apart` says that every order of the one has there what no order of the other has.
+    name differs. `disjoint`: no value of this setting is on orders of both sets.
     """
 
     path: str
@@ -35,7 +35,7 @@ class OptionChange(NamedTuple):
     bounds: bool
     shown: bool
     reworded: bool
-    apart: bool
+    disjoint: bool
 
 
 def option_changes(before: OrderSet, after: OrderSet) -> Iterator[OptionChange]:

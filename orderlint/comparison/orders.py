@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 class ComparedOrders:
     """All that is said of the change from one order to another.
 
-    `settings` are those that differ, `signed` the facts of signing among them apart. `stretches`
+    `settings` are those that differ, `signed` the facts of signing among them apart. `differences`
     are the pressures at which the controller would act otherwise. `assessment` is of the change
     alone; `before` and `after` are what each order is by itself. `leaves` has those of both, the
     earlier under `before.`.
@@ -43,7 +43,7 @@ class ComparedOrders:
     leaves: Mapping[str, Leaf]
     settings: tuple[SettingChange, ...]
     signed: tuple[SettingChange, ...]
-    stretches: tuple[Difference, ...]
+    differences: tuple[Difference, ...]
     assessment: Assessment
 
     @property

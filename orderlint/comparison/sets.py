@@ -37,22 +37,23 @@ if TYPE_CHECKING:
 class NewlyBrokenRule:
     """A rule that a new order breaks, and what `verify` finds on that order.
 
-    `found` is the finding of the rule itself or of one that covers it, None where the policy
-    suppresses it, which `suppressed` then says. `said` is what is said of the set for it; None
-    where it is said under the rule that covers it.
+    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
+    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
+    None where the rule that covers it is reported instead.
     """
 
     broken: NewlyBroken
-    found: Finding | None
+    order_finding: Finding | None
     suppressed: Suppressed | None
-    said: Finding | None
+    set_finding: Finding | None
 
 
 @dataclass(frozen=True, slots=True)
 class ComparedSets:
     """All that is said of two order sets beside each other, under one rulebook.
 
-    `offers` are the settings not offered alike. `newly` has the rules that new orders break.
+    `option_changes`: the settings whose options differ. `newly_broken`: the rules that new orders
+    break.
     `assessment` is of the new orders: what they may leave unchecked is in it, but for `left_open`,
     the rules that earlier orders left so for the same lack. Rules left to signing count as not
     asked.
@@ -61,8 +62,8 @@ class ComparedSets:
     before: OrderSet
     after: OrderSet
     comparison: Comparison
-    offers: tuple[OptionChange, ...]
-    newly: tuple[NewlyBrokenRule, ...]
+    option_changes: tuple[OptionChange, ...]
+    newly_broken: tuple[NewlyBrokenRule, ...]
     left_open: tuple[str, ...]
     assessment: Assessment
     rulebook: Rulebook
@@ -85,7 +86,10 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
     rules = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
     assessment = assessment_of(
-        (*(item.said for item in newly if item.said), *_left_open(before, after, found, rulebook)),
+        (
+            *(item.set_finding for item in newly if item.set_finding),
+            *_left_open(before, after, found, rulebook),
+        ),
         unchecked,
         tuple(inactive_on_set(rules, after)),
         tuple(item.suppressed for item in newly if item.suppressed),

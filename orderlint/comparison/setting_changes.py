@@ -38,7 +38,7 @@ class SettingChange(NamedTuple):
     """
 
     path: str
-    how: ChangeKind
+    kind: ChangeKind
     before: Leaf
     after: Leaf
     factor: Fraction | None = None

@@ -26,7 +26,7 @@ class EffectOnBehaviour(NamedTuple):
     """
 
     path: str
-    stretches: tuple[Difference, ...]
+    differences: tuple[Difference, ...]
     lacking: tuple[str, ...]
 
 

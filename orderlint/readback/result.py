@@ -41,7 +41,7 @@ class ReadBack:
     seen: Order
     as_set: Verified
     rows: tuple[SettingComparison, ...]
-    changes: tuple[EffectOnBehaviour, ...]
+    effects: tuple[EffectOnBehaviour, ...]
     assessment: Assessment
     first: Mapping[str, str]
 

@@ -157,8 +157,8 @@ def test_what_a_rounded_setting_does_is_said_too():
     seen = {**nothing_seen("entries").leaves, **settings(display_unit="mmHg")}
     seen |= {"pause.upper": settings(pause_upper="15 mmHg")["pause.upper"]}
     order, shown = (Order("order.yaml", each, ()) for each in (leaves, seen))
-    changes = {c.path: c for c in read_back(order, shown, AT, at_the_bedside()).changes}
-    (stretch,) = changes["pause.upper"].stretches
+    changes = {c.path: c for c in read_back(order, shown, AT, at_the_bedside()).effects}
+    (stretch,) = changes["pause.upper"].differences
     assert (stretch.one.irrigation, stretch.other.irrigation) == ("off", "on")
 
 

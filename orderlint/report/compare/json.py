@@ -49,7 +49,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         ],
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
-        "behaviour": [_stretch(stretch) for stretch in found.stretches],
+        "behaviour": [_stretch(stretch) for stretch in found.differences],
         "behaviour_lacking": [*words.lacking_of(found)],
         "before_by_itself": _verified(found.before),
         "after_by_itself": _verified(found.after),
@@ -66,7 +66,7 @@ def _setting(row: SettingChange) -> Member:
     return {
         "path": row.path,
         "name": field_table().trade_name(row.path),
-        "how": row.how.value,
+        "how": row.kind.value,
         "before": _text(row.before),
         "after": _text(row.after),
         "factor": None if row.factor is None else number_words(row.factor),
@@ -113,8 +113,8 @@ def render_sets(found: ComparedSets, at: int) -> str:
         ],
         "gone": _example(compared.gone),
         "new": _example(compared.new),
-        "broken": [_newly(item) for item in found.newly],
-        "offers": [_offer(offer) for offer in found.offers],
+        "broken": [_newly(item) for item in found.newly_broken],
+        "offers": [_offer(offer) for offer in found.option_changes],
         "checked": {
             "policy": safe(found.rulebook.policy),
             "rules": found.assessment.rules,
@@ -138,7 +138,7 @@ def _example(example: Example | None) -> Member:
 
 
 def _newly(item: NewlyBrokenRule) -> Member:
-    found = item.found or (item.suppressed.finding if item.suppressed else None)
+    found = item.order_finding or (item.suppressed.finding if item.suppressed else None)
     return {
         "rule": item.broken.rule,
         "before": item.broken.before.result.value,

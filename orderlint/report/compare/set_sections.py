@@ -59,7 +59,7 @@ def title(finding: Finding) -> str:
 
 def shown_by(finding: Finding, found: ComparedSets) -> OneSided | None:
     """The new order that breaks a rule, where a finding says so."""
-    item = next((item for item in found.newly if item.said is finding), None)
+    item = next((item for item in found.newly_broken if item.set_finding is finding), None)
     if item is None:
         return None
     return one_sided(words.before_words(item.broken), item.broken.example, "earlier", "")

@@ -108,11 +108,11 @@ def _where_they_differ(text: str, other: str) -> str:
 
 
 def _how(row: SettingChange) -> str:
-    if row.how is ChangeKind.OPEN:
+    if row.kind is ChangeKind.OPEN:
         unreadable = [leaf.given and not leaf.known for leaf in (row.before, row.after)]
         which = "neither can" if all(unreadable) else "one of the two cannot"
         return f"; could not be compared, as {which} be read"
-    if row.how is ChangeKind.UNIT_ALONE:
+    if row.kind is ChangeKind.UNIT_ALONE:
         dimension = field_table().fields[row.path].dimension or ""
         return f", {_SAME[dimension]} in another unit"
     return _how_far(row)
@@ -150,10 +150,10 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
         yield f"This cannot be said, for lack of: {said}."
         return
     shown = found.after.order.leaves["display_unit"].value
-    for stretch in found.stretches:
+    for stretch in found.differences:
         where, before, after = stretch_parts(stretch, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
-    if not found.stretches:
+    if not found.differences:
         yield "By either order the controller does the same at each pressure."
     yield NOT_IN_TABLE
 

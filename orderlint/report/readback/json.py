@@ -54,7 +54,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         ],
         "suppressed": [suppressed_member(item) for item in result.assessment.suppressed],
         "settings": [_row(row, result) for row in result.rows],
-        "changes": [_change(change) for change in result.changes],
+        "changes": [_change(change) for change in result.effects],
         "as_ordered": _verified(result.ordered),
         "as_seen": _verified(result.as_set),
         "sheet": [
@@ -88,7 +88,7 @@ def _change(change: EffectOnBehaviour) -> Member:
     return {
         "path": change.path,
         "lacking": [*change.lacking],
-        "stretches": [_stretch(stretch) for stretch in change.stretches],
+        "stretches": [_stretch(stretch) for stretch in change.differences],
     }
 
 

@@ -65,7 +65,7 @@ def before(result: ReadBack) -> tuple[Part, ...]:
 
 def _changes(result: ReadBack) -> list[str]:
     """What each difference would do by the table, and what the table does not show."""
-    said = [text for change in result.changes for text in words.change_words(change, result)]
+    said = [text for change in result.effects for text in words.change_words(change, result)]
     return [*said, NOT_IN_TABLE] if said else []
 
 

@@ -110,9 +110,9 @@ def change_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     if change.lacking:
         lacking = ", ".join(not_had(path, leaves[path]) for path in change.lacking)
         yield f"{name}: this cannot be said, for lack of {lacking}."
-    elif not change.stretches:
+    elif not change.differences:
         yield f"{name}: the controller does the same at each pressure, all else being as ordered."
-    for stretch in change.stretches:
+    for stretch in change.differences:
         yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
 
 

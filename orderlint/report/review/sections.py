@@ -65,7 +65,7 @@ def title(finding: Finding) -> str:
 
 def broken_by(finding: Finding, reviewed: Reviewed) -> Broken | None:
     """The rule and the order that breaks it, where a finding says so."""
-    return next((item for item in reviewed.broken if item.said is finding), None)
+    return next((item for item in reviewed.broken if item.set_finding is finding), None)
 
 
 def presets(reviewed: Reviewed) -> list[str]:
