@@ -92,10 +92,10 @@ def _as(form: str, message: Message, data: bytes, output: str | None, at: int) -
 
         return render(message, at)
     if form == "html":
-        from orderlint.report.ask.page import render as render_page  # noqa: PLC0415 - cold start
+        from orderlint.report.ask.blocks import as_page  # noqa: PLC0415 - cold start
 
-        return render_page(message, digest_of(data))
-    from orderlint.report.ask.text import render as render_text  # noqa: PLC0415 - cold start
+        return as_page(message, digest_of(data))
+    from orderlint.report.ask.blocks import as_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)
-    return render_text(message, width=width)
+    return as_text(message, width=width)

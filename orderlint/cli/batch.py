@@ -99,6 +99,6 @@ def joined(reports: Sequence[str], found: Each[T], output: str | None, width: in
     """Reports as one text; a file is read without what stood on standard error."""
     if output is None:
         return "\n\n".join(reports)
-    from orderlint.report.order.text import render_unread  # noqa: PLC0415 - cold start
+    from orderlint.report.text import render_unread  # noqa: PLC0415 - cold start
 
     return "\n\n".join([*reports, *(render_unread(words, width) for words in found.unread())])

@@ -128,12 +128,12 @@ def _orders(
 
         return render_orders(found, asked.at), status
     if asked.form == "html":
-        from orderlint.report.compare import page  # noqa: PLC0415 - cold start
+        from orderlint.report.compare.blocks import as_page  # noqa: PLC0415 - cold start
 
-        return page.render_orders(found, digests, asked.at), status
-    from orderlint.report.compare.text import render  # noqa: PLC0415 - cold start
+        return as_page(found, digests, asked.at), status
+    from orderlint.report.compare.blocks import as_text  # noqa: PLC0415 - cold start
 
-    return render(found, color=asked.painted, width=asked.width, at=asked.at), status
+    return as_text(found, color=asked.painted, width=asked.width, at=asked.at), status
 
 
 def _sets(
@@ -151,9 +151,9 @@ def _sets(
 
         return render_sets(found, asked.at), status
     if asked.form == "html":
-        from orderlint.report.compare import page  # noqa: PLC0415 - cold start
+        from orderlint.report.compare.set_blocks import as_page  # noqa: PLC0415 - cold start
 
-        return page.render_sets(found, digests, asked.at), status
-    from orderlint.report.compare.set_text import render  # noqa: PLC0415 - cold start
+        return as_page(found, digests, asked.at), status
+    from orderlint.report.compare.set_blocks import as_text  # noqa: PLC0415 - cold start
 
-    return render(found, color=asked.painted, width=asked.width, at=asked.at), status
+    return as_text(found, color=asked.painted, width=asked.width, at=asked.at), status

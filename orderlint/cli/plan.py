@@ -124,9 +124,9 @@ def _plan(  # noqa: PLR0913, PLR0917 - a file is its bytes and its name
 
 
 def _page(plan: Plan, digest: str, at: int) -> str:
-    from orderlint.report.plan.page import render  # noqa: PLC0415 - cold start
+    from orderlint.report.plan.blocks import as_page  # noqa: PLC0415 - cold start
 
-    return render(plan, digest, at)
+    return as_page(plan, digest, at)
 
 
 def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
@@ -138,7 +138,7 @@ def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
         from orderlint.report.plan.calendar import render  # noqa: PLC0415 - cold start
 
         return render(plan, at)
-    from orderlint.report.plan.text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.plan.blocks import as_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
-    return render_text(plan, color=painted, width=width, at=at)
+    return as_text(plan, color=painted, width=width, at=at)

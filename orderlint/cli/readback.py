@@ -279,10 +279,10 @@ def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -
 
         return render(result, digest, at)
     if form == "html":
-        from orderlint.report.readback.page import render as render_page  # noqa: PLC0415
+        from orderlint.report.readback.blocks import as_page  # noqa: PLC0415
 
-        return render_page(result, digest, at)
-    from orderlint.report.readback.text import render as render_text  # noqa: PLC0415 - cold start
+        return as_page(result, digest, at)
+    from orderlint.report.readback.blocks import as_text  # noqa: PLC0415 - cold start
 
     _, width = look("never", output)
-    return render_text(result, digest, at, width=width)
+    return as_text(result, digest, at, width=width)

@@ -158,9 +158,9 @@ def _baseline(file: str | None) -> Baseline | None:
 
 
 def _page(found: Each[Reviewed], report: Report, digests: Mapping[str, str], at: int) -> str:
-    from orderlint.report.review.page import render  # noqa: PLC0415 - cold start
+    from orderlint.report.review.blocks import as_page  # noqa: PLC0415 - cold start
 
-    return render(zip(found.made, _known(report), strict=True), found.unread(), digests, at)
+    return as_page(zip(found.made, _known(report), strict=True), found.unread(), digests, at)
 
 
 def _known(report: Report) -> list[set[Finding]]:
@@ -175,10 +175,10 @@ def _own_form(  # noqa: PLR0913, PLR0917 - one parameter an option
         from orderlint.report.review.json import render  # noqa: PLC0415 - cold start
 
         return render(*found, at)
-    from orderlint.report.review.text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.review.blocks import as_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
     reports = []
     for item, known in zip(found.made, _known(report), strict=True):
-        reports.append(render_text(item, known, color=painted, width=width, at=at))
+        reports.append(as_text(item, known, color=painted, width=width, at=at))
     return joined(reports, found, output, width)

@@ -111,17 +111,17 @@ def _own_form(found: Each[Verified], form: str, color: str, output: str | None, 
         from orderlint.report.order.json import render  # noqa: PLC0415 - cold start
 
         return render(*found, at)
-    from orderlint.report.order.text import render as render_text  # noqa: PLC0415 - cold start
+    from orderlint.report.order.blocks import as_text  # noqa: PLC0415 - cold start
 
     painted, width = look(color, output)
-    reports = [render_text(item, color=painted, width=width, at=at) for item in found.made]
+    reports = [as_text(item, color=painted, width=width, at=at) for item in found.made]
     return joined(reports, found, output, width)
 
 
 def _page(found: Each[Verified], digests: Mapping[str, str], at: int) -> str:
-    from orderlint.report.order.page import render  # noqa: PLC0415 - cold start
+    from orderlint.report.order.blocks import as_page  # noqa: PLC0415 - cold start
 
-    return render(found.made, found.unread(), digests, at)
+    return as_page(found.made, found.unread(), digests, at)
 
 
 def _for_ci(  # noqa: PLR0913, PLR0917 - one parameter an option

@@ -7,16 +7,10 @@ from __future__ import annotations
 
 import re
 import textwrap
-from typing import TYPE_CHECKING
 
 from orderlint.finding import Level, Verdict
 from orderlint.report.escape import safe
 from orderlint.units import TICKS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from orderlint.report.part import Part
 
 NARROWEST = 40
 
@@ -55,16 +49,6 @@ def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
         break_on_hyphens=False,
     )
     return "\n".join(lines).replace(_KEPT, " ")
-
-
-def section(heading: str, paragraphs: Iterable[str], width: int) -> str:
-    """A heading with what stands under it, wrapped already."""
-    return "\n".join([paragraph(heading, width), *paragraphs])
-
-
-def listed(part: Part, width: int) -> str:
-    """A part of a report, wrapped."""
-    return section(part.heading, [paragraph(text, width, 2, 2) for text in part.lines], width)
 
 
 def painted(text: str, label: str, weight: Level | Verdict, color: bool) -> str:

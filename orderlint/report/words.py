@@ -1,11 +1,11 @@
-"""The words that reports share: levels, verdicts, an instant, the caution.
+"""The words that reports share: levels, counts, an instant, the caution.
 
 Fixed words only. Never the words of a finding, and never a decision.
 """
 
 from __future__ import annotations
 
-from orderlint.finding import Level, Verdict
+from orderlint.finding import Level
 
 LEVELS = {
     Level.DO_NOT_START: "DO NOT START – CALL",
@@ -15,41 +15,6 @@ LEVELS = {
 
 SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE: "note"}
 """The words for our levels in formats that other programs read (SARIF 2.1.0, 3.27.10)."""
-
-VERDICTS = {
-    Verdict.DO_NOT_START: (
-        "DO NOT START – CALL",
-        "Do not key in or start this order. Call, and have the points below settled first.",
-    ),
-    Verdict.CLARIFY: (
-        "CLARIFY",
-        "Ask about the points below before this order is keyed in or started.",
-    ),
-    Verdict.INCOMPLETE: (
-        "INCOMPLETE",
-        "Nothing was found that contradicts itself, but part of the order could not be checked. "
-        "What was not checked is not known to be sound.",
-    ),
-    Verdict.NOTE: (
-        "NOTE",
-        "No point to call or ask about was found. Read the notes below before starting.",
-    ),
-    Verdict.CLEAR: (
-        "CLEAR",
-        "None of the rules asked found anything. That alone does not make the order right for "
-        "this patient.",
-    ),
-}
-
-WHILE_ACTIVE = {
-    Verdict.DO_NOT_START: "This order is active. Call now, and have the points below settled.",
-    Verdict.CLARIFY: "This order is active. Ask about the points below.",
-    Verdict.NOTE: "No point to call or ask about was found. Read the notes below.",
-}
-"""What is said in place of a verdict's sentence when there is no start to hold back."""
-
-ENDED = "This order is marked as ended."
-"""What is said before a verdict's sentence of an order that is over."""
 
 ALREADY_RUNNING = (
     "Already running? Do not clamp, open or move the drain because of this report; call now and "
@@ -77,6 +42,21 @@ CAUTION = (
     "manufacturer's instructions or local policy. It compares only what is written. A clear "
     "report does not mean that the order is right for this patient."
 )
+
+
+def counted(count: int, noun: str) -> str:
+    """How many of something, as in "1 rule" and "2 rules"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def digest_words(digest: str) -> str:
+    """The digest of a file, by which a sheet of paper is told from that of another revision."""
+    return f"SHA-256 of the file: {digest}"
+
+
+def not_checked_words(reason: str) -> str:
+    """That a file was not checked at all, and why."""
+    return f"NOT CHECKED. {reason}"
 
 
 def instant_words(at: int) -> str:

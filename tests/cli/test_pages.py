@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+import json
+import re
 
 import pytest
 from report.pages import says_in_order, taken_apart
 from running import AT, CLEAN, run
+
+from orderlint.finding import Verdict
+from orderlint.report.verdicts import LABELS
 
 EXAMPLES = CLEAN.parent
 NARROW = EXAMPLES / "drain-above-treat-above.yaml"
@@ -62,11 +67,19 @@ CALLS = {
         *("readback", *AT, CLEAN),
         EXAMPLES / "seen-in-the-other-unit.yaml",
     ),
+    "readback as ordered of an order that is unsound": (
+        *("readback", *AT, EXAMPLES / "output-limit-under-rate.yaml"),
+        EXAMPLES / "seen-as-ordered.yaml",
+    ),
     "readback of little": ("readback", *AT, "--set", "pause.upper=22 mmHg", NARROW),
     "compare": ("compare", *AT, CLEAN, EXAMPLES / "next-revision.yaml"),
     "compare orders that cannot be drawn": (
         *("compare", *AT, EXAMPLES / "rate-without-unit.yaml"),
         EXAMPLES / "pressures-in-the-other-unit.yaml",
+    ),
+    "compare orders of which the second is worse than the change": (
+        *("compare", *AT, EXAMPLES / "free-text.yaml"),
+        EXAMPLES / "carelessly-watched.yaml",
     ),
     "compare sets": (
         *("compare", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
@@ -89,6 +102,20 @@ def test_each_page_says_what_the_text_says_in_its_order_and_ends_alike(call):
     assert page.status == text.status
     says_in_order(taken_apart(page.out.decode()), text.out.decode())
     assert page.out == run(verb, "--format", "html", *rest).out
+
+
+@pytest.mark.parametrize("call", CALLS)
+def test_each_text_and_page_has_the_verdict_that_json_has(call):
+    verb, *rest = CALLS[call]
+    told = json.loads(run(verb, "--format", "json", *rest).out)
+    (verdict,) = (part["verdict"] for part in told.get("documents", [told]))
+    said = LABELS[Verdict(verdict)]
+    page = run(verb, "--format", "html", *rest).out.decode()
+    assert re.findall(r'<div class="verdict (.*)">', page) == [verdict]
+    assert re.findall(r"<h1>Verdict.*: (.*)</h1>", page) == [said]
+    if verb != "ask":
+        text = run(verb, *rest).out.decode()
+        assert re.findall(r"^Verdict(?: on what is new)?: (.*)$", text, re.MULTILINE) == [said]
 
 
 def test_an_order_that_breaks_a_rule_is_drawn_beside_the_presets():

@@ -12,10 +12,10 @@ from order_sets import AT, HEAD, whole
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNED
 from orderlint.proof import Result
-from orderlint.report.compare import set_text
+from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
+from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
-from orderlint.report.review import text as review_text
 from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.set_review import review
 
@@ -72,8 +72,8 @@ def test_facts_of_signing_in_any_form(first, second):
     for proof in found.proofs:
         assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
         assert {*proof.at_signing} <= SIGNED | {"checked_at"}
-    assert review_text.render(found, color=False, width=80, at=AT)
+    assert review_blocks.as_text(found, color=False, width=80, at=AT)
     json.loads(review_json.render([found], (), (), AT))
     both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, BOOK)
-    assert set_text.render(both, color=False, width=80, at=AT)
+    assert set_blocks.as_text(both, color=False, width=80, at=AT)
     json.loads(render_sets(both, AT))

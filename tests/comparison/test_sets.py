@@ -12,7 +12,7 @@ from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
 from orderlint.proof import Result
-from orderlint.report.compare.set_text import render
+from orderlint.report.compare.set_blocks import as_text
 from orderlint.report.compare.set_words import BEFORE
 from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.set_review import review
@@ -200,7 +200,7 @@ PROVED = Result.PROVED
 
 
 def said(found):
-    return " ".join(render(found, color=False, width=80, at=AT).split())
+    return " ".join(as_text(found, color=False, width=80, at=AT).split())
 
 
 def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
@@ -213,7 +213,7 @@ def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     assert len(left) > 5
     asked = [rule for rule in found.rulebook.rules.values() if rule.instances]
     assert found.assessment.rules == len(asked) - len(left)
-    said = " ".join(render(found, color=False, width=80, at=AT).split())
+    said = " ".join(as_text(found, color=False, width=80, at=AT).split())
     assert f"Left to signing, and so not asked: {len(left)} rules." in said
 
 

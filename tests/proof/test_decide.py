@@ -30,7 +30,7 @@ def nearest(prover, rule, proof, orders):
     order_set = prover.space.order_set
     best = min((o for o in orders if is_broken(rule, o)), key=lambda o: distance(order_set, o))
 
-    met = Signed(found.whole.chosen, found.whole.ticked, found.leaves)
+    met = Signed(found.whole.chosen, found.whole.sections_on, found.leaves)
     assert met == best
     assert found.is_least
 

@@ -14,28 +14,27 @@ from report.hand_made import CROSSED, INACTIVE, MISSING, SETTINGS, SPELLING, UNC
 from report.pages import says_in_order, taken_apart
 from report.said import FILES, FINDINGS, HIDDEN, NASTY, TEXTS, places
 
-import orderlint.report.page
+import orderlint.report.html
 from orderlint.finding import Inactive, Suppressed, Unchecked, Verdict
 from orderlint.order import Leaf, State
-from orderlint.report.order.page import render
-from orderlint.report.order.text import render as render_text
+from orderlint.report.order.blocks import as_page, as_text
 from orderlint.verification import verify
 
 AT = 1_772_482_200_000
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
 ORDERS = [path for path in EXAMPLES if path.read_bytes().find(b"document: order\n") >= 0]
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
-STYLE = Path(orderlint.report.page.__file__).with_name("pages") / "page.css"
+STYLE = Path(orderlint.report.html.__file__).with_name("pages") / "page.css"
 
 
 def page_of(*verified, unread=(), at=AT):
-    return render(verified, unread, {item.file: "0f" * 32 for item in verified}, at)
+    return as_page(verified, unread, {item.file: "0f" * 32 for item in verified}, at)
 
 
 @pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)
 def test_a_page_says_all_that_the_text_says_in_its_order(path):
     verified = verify(path.read_bytes(), f"examples/{path.name}", AT)
-    report = render_text(verified, color=False, width=10_000, at=AT)
+    report = as_text(verified, color=False, width=10_000, at=AT)
     says_in_order(taken_apart(page_of(verified)), report)
 
 
@@ -81,7 +80,7 @@ def test_a_number_stands_on_one_line_with_its_unit_and_can_be_copied():
 
 
 def test_a_title_is_text_alone():
-    text = orderlint.report.page.page("bag of 700 mL <b>", [])
+    text = orderlint.report.html.page("bag of 700 mL <b>", [])
     assert "<title>bag of 700 mL &lt;b&gt;</title>" in text
 
 

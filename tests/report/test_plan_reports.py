@@ -18,11 +18,11 @@ from policy_files import LOCAL, local, suppression
 
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
+from orderlint.report.order import blocks as order_blocks
 from orderlint.report.order import json as as_json
-from orderlint.report.order import text as findings_text
+from orderlint.report.plan import blocks as plan_blocks
 from orderlint.report.plan import calendar as plan_calendar
 from orderlint.report.plan import json as plan_json
-from orderlint.report.plan import text as plan_text
 from orderlint.report.plan.words import rows
 
 SCHEMA = load_schema("plan")
@@ -45,7 +45,7 @@ VARIANTS = [
 
 
 def text(plan, width=80):
-    return plan_text.render(plan, color=False, width=width, at=AT)
+    return plan_blocks.as_text(plan, color=False, width=width, at=AT)
 
 
 def flat(plan):
@@ -113,7 +113,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
 def test_the_plan_ends_as_the_report_of_findings_does():
     plan = planned(("alarms: on", "alarms: off"), rulebook=local(suppression("alarms-off")))
     said = text(plan)
-    report = findings_text.render(plan.verified, color=False, width=80, at=AT)
+    report = order_blocks.as_text(plan.verified, color=False, width=80, at=AT)
     ends = [part[part.index("\n\nCould not be checked") :] for part in (said, report)]
     assert ends[0] == ends[1]
     assert "Suppressed by the policy" in ends[0]
@@ -309,7 +309,7 @@ def test_what_is_missing_stands_in_one_list():
 
 def test_colour_repeats_what_the_words_say():
     for plan in (planned(CROSSED), planned(("  rate: 60 mL/h\n", ""))):
-        painted = plan_text.render(plan, color=True, width=80, at=AT)
+        painted = plan_blocks.as_text(plan, color=True, width=80, at=AT)
         assert "\x1b[31mDO NOT START – CALL\x1b[0m" in painted
         assert re.sub(r"\x1b\[\d*m", "", painted) == text(plan)
 

@@ -17,7 +17,8 @@ from report.hand_made import (
 )
 
 from orderlint.finding import Level, Verdict
-from orderlint.report.order.text import render, render_unread
+from orderlint.report.order.blocks import as_text
+from orderlint.report.text import render_unread
 
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
 CAUTION = (
@@ -29,7 +30,7 @@ RUNNING = "Already running? Do not clamp, open or move the drain because of this
 
 
 def plain(verified, width=80, **options):
-    return render(verified, color=False, width=width, **options)
+    return as_text(verified, color=False, width=width, **options)
 
 
 def unwrapped(text):
@@ -249,7 +250,7 @@ def test_at_80_columns_every_line_fits():
 
 
 def test_colour_is_only_added():
-    colored = render(FULL, color=True, width=80)
+    colored = as_text(FULL, color=True, width=80)
     assert re.sub(r"\x1b\[\d*m", "", colored) == plain(FULL)
     # Priority colours of IEC 60601-1-8: high red (31), medium yellow (33), low cyan (36).
     assert set(re.findall(r"\x1b\[(\d+)m([^\x1b]+)\x1b\[0m", colored)) == {
@@ -260,7 +261,7 @@ def test_colour_is_only_added():
 
 
 def test_a_clear_report_has_no_colour():
-    assert render(made(), color=True, width=80) == plain(made())
+    assert as_text(made(), color=True, width=80) == plain(made())
 
 
 @pytest.mark.parametrize("hidden", ["\x1b[2J", "\u202e", "\u200b", "\x9b", "\udc80", "\n", "\r"])

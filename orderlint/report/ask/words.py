@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.message import words_in
+from orderlint.report.words import counted
 from orderlint.templates import quoted
 
 if TYPE_CHECKING:
@@ -100,12 +101,12 @@ def left_words(message: Message) -> str:
     count = len(message.left)
     if not count:
         return ""
-    return f"{count} more point{'s' if count > 1 else ''} for the {message.whom}. {AGAIN}"
+    return f"{counted(count, 'more point')} for the {message.whom}. {AGAIN}"
 
 
 def elsewhere_words(message: Message) -> list[str]:
     """Who else is to be asked."""
     return [
-        f"{count} point{'s' if count > 1 else ''} for the {whom}: orderlint ask --whom '{whom}'."
+        f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
         for whom, count in message.elsewhere
     ]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.proof import Result
 from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
+from orderlint.report.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof import Example, NewlyBroken
+    from orderlint.proof import DifferingOrder, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""
@@ -76,19 +77,17 @@ def newly_words(found: ComparedSets) -> str:
         return "So no new order breaks a rule."
     broken, unsettled = len(found.newly_broken), len(found.comparison.unsettled)
     left = len(found.assessment.unchecked) + len(found.left_open)
-    said = [f"new orders break {_count(broken)}" if broken else "no new order breaks a rule"]
-    said += [f"{_count(left)} may be left unchecked by one"] if left else []
-    said += [f"of {_count(unsettled)} it is not known"] if unsettled else []
+    said = [
+        f"new orders break {counted(broken, 'rule')}" if broken else "no new order breaks a rule"
+    ]
+    said += [f"{counted(left, 'rule')} may be left unchecked by one"] if left else []
+    said += [f"of {counted(unsettled, 'rule')} it is not known"] if unsettled else []
     text = "; ".join(said)
     return (
         f"Of {found.assessment.rules} rules: {text}."
         if broken or left or unsettled
         else f"{text[0].upper()}{text[1:]}."
     )
-
-
-def _count(number: int) -> str:
-    return "1 rule" if number == 1 else f"{number} rules"
 
 
 def before_words(item: NewlyBroken) -> str:
@@ -100,17 +99,19 @@ def before_words(item: NewlyBroken) -> str:
     return BEFORE[was.result] + rest
 
 
-def picks_of(example: Example) -> list[str]:
+def picks_of(example: DifferingOrder) -> list[str]:
     """What has to be picked for an order; empty where all stands at its preset."""
-    shown = (pick for pick in example.picks if pick.departs or _is_told(pick.path, example))
+    shown = (
+        pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
+    )
     return [*taking_words(example.ticks), *map(pick_words, shown)]
 
 
-def _is_told(path: str, example: Example) -> bool:
+def _is_told(path: str, example: DifferingOrder) -> bool:
     return path in example.differing and example.leaves[path].given
 
 
-def differing_words(example: Example, other: str) -> list[str]:
+def differing_words(example: DifferingOrder, other: str) -> list[str]:
     """Where the other set cannot have the same as an order has."""
     lines = []
     for path in example.differing[:MOST_LISTED]:
@@ -172,7 +173,7 @@ def covered_words(found: ComparedSets) -> Iterator[str]:
 def _later(found: ComparedSets) -> str:
     """How many rules were not asked, as they rest on what is written at signing."""
     later = len(found.comparison.at_signing)
-    return f" Left to signing, and so not asked: {_count(later)}." if later else ""
+    return f" Left to signing, and so not asked: {counted(later, 'rule')}." if later else ""
 
 
 def checked_words(found: ComparedSets, when: str) -> str:

@@ -9,39 +9,21 @@ from typing import TYPE_CHECKING
 
 from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
-from orderlint.finding import Level, Verdict
-from orderlint.report.order.table import not_had, stretch_parts
-from orderlint.report.words import LEVELS, NOT_IN_TABLE, VERDICTS
+from orderlint.finding import Level
+from orderlint.report.order.table import no_table, stretch_parts
+from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
+from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
 from orderlint.templates import LONGEST_QUOTE, beside
 from orderlint.units import number_words, quantity_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.finding import Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
-_SENTENCES = {
-    Verdict.DO_NOT_START: "Do not key in or start the second order before this is settled.",
-    Verdict.CLARIFY: "Ask about the points named here before the second order is keyed in.",
-    Verdict.INCOMPLETE: (
-        "No point to call about was found, but part of the change, or of the second order, could "
-        "not be checked. What was not checked is not known to be sound."
-    ),
-    Verdict.NOTE: "No point to call or ask about was found. Read the notes before going on.",
-    Verdict.CLEAR: (
-        "None of the rules asked found anything in the change or in the second order. That alone "
-        "does not make either right for this patient."
-    ),
-}
-_ACTIVE = {
-    Verdict.DO_NOT_START: "An order of the two is active. Call now, and have this settled.",
-    Verdict.CLARIFY: "An order of the two is active. Ask about the points named here.",
-    Verdict.NOTE: "No point to call or ask about was found. Read the notes.",
-}
 AROUND = 30
 """Characters quoted before the place at which two long texts first differ."""
 _SAME = {
@@ -61,16 +43,16 @@ COVERS = (
 
 def verdict_words(found: ComparedOrders) -> tuple[str, str]:
     """The verdict, and what follows from it."""
-    sentence = _SENTENCES[found.verdict]
+    sentence = OF_CHANGE[found.verdict]
     if is_active(found):
-        sentence = _ACTIVE.get(found.verdict, sentence)
-    return VERDICTS[found.verdict][0], sentence
+        sentence = OF_CHANGE_WHILE_ACTIVE.get(found.verdict, sentence)
+    return LABELS[found.verdict], sentence
 
 
 def own_words(found: ComparedOrders) -> Iterator[str]:
     """That the later order has something to settle whatever was changed, if it has."""
     if found.after.assessment.findings or found.after.assessment.unchecked:
-        label = VERDICTS[found.after.assessment.verdict][0]
+        label = LABELS[found.after.assessment.verdict]
         yield f"The second order by itself is: {label}. See below, “Each order by itself”."
 
 
@@ -146,8 +128,7 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
     """What the controller would do otherwise, a line for each stretch of ICP."""
     lacking = lacking_of(found)
     if lacking:
-        said = ", ".join(not_had(path, found.leaves[path]) for path in lacking)
-        yield f"This cannot be said, for lack of: {said}."
+        yield no_table(lacking, found.leaves)
         return
     shown = found.after.order.leaves["display_unit"].value
     for stretch in found.differences:
@@ -168,28 +149,10 @@ def by_itself(verified: Verified) -> str:
     """What `verify` says of an order, in a line."""
     levels = [finding.level for finding in verified.assessment.findings]
     counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
-    said = f"{_count(levels)}: {', '.join(counts)}" if counts else "no finding"
-    open_rules = verified.assessment.unchecked
-    left = f"; {_rules(open_rules)} could not be checked" if open_rules else ""
-    return f"{verified.file}: {VERDICTS[verified.assessment.verdict][0]} ({said}{left})."
-
-
-def _count(levels: Sequence[Level]) -> str:
-    return "1 finding" if len(levels) == 1 else f"{len(levels)} findings"
-
-
-def _rules(unchecked: Sequence[Unchecked]) -> str:
-    return "1 rule" if len(unchecked) == 1 else f"{len(unchecked)} rules"
-
-
-def unchecked_words(found: ComparedOrders) -> Iterator[str]:
-    """The rules on changes that could not be checked, with what they lack."""
-    groups: dict[tuple[str, ...], list[Unchecked]] = {}
-    for rule in found.assessment.unchecked:
-        groups.setdefault(rule.missing, []).append(rule)
-    for paths, rules in groups.items():
-        lacking = ", ".join(not_had(path, found.leaves[path]) for path in paths)
-        ids = ", ".join(rule.rule for rule in rules)
-        heaviest = LEVELS[max((rule.level for rule in rules), key=lambda level: level.weight)]
-        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
-        yield f"For lack of {lacking}: {_rules(rules)}, {heavy}: {ids}."
+    said = f"{counted(len(levels), 'finding')}: {', '.join(counts)}" if counts else "no finding"
+    left = (
+        f"; {counted(len(verified.assessment.unchecked), 'rule')} could not be checked"
+        if verified.assessment.unchecked
+        else ""
+    )
+    return f"{verified.file}: {LABELS[verified.assessment.verdict]} ({said}{left})."

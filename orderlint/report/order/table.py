@@ -1,15 +1,16 @@
-"""The behaviour of the controller, segment by segment, in both pressure units.
+"""The behaviour of the controller in words, segment by segment, in both pressure units.
 
-Turns a table into lines. Never works one out.
+Never works a table out, and never a layout.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
+from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.escape import safe
-from orderlint.report.layout import NARROWEST, paragraph
+from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
 from orderlint.units import in_unit, number_words
 
@@ -39,55 +40,30 @@ _ALARMS = {
 }
 
 
-class Row(NamedTuple):
-    """A segment in words: its ICP in the unit displayed and in the other, and what happens."""
+def behaviour_words(behaviour: Behaviour, leaves: Mapping[str, Leaf], name: str) -> Segments:
+    """What the controller does, segment by segment, from the lowest ICP up.
 
-    segment: Segment
-    first: str
-    second: str
-    action: str
-
-
-class Table(NamedTuple):
-    """The table in words, or in `before` alone why there is none."""
-
-    before: str
-    rows: tuple[Row, ...]
-    after: tuple[str, ...]
-
-
-def behaviour_words(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Table:
-    """What the controller does, segment by segment, from the lowest ICP up."""
+    `name` is that of the picture in which the segments look the same.
+    """
+    units = units_of(leaves["display_unit"].value)
     if behaviour.lacking:
-        return Table(_no_table(behaviour, leaves), (), ())
-    first, second = units_of(leaves)
+        return Segments(no_table(behaviour.lacking, leaves), units, (), (), name)
     acts = acts_in(behaviour.segments)
+    first, second = units
     rows = (
-        Row(s, range_words(s, first), range_words(s, second), action_words(s, acts))
-        for s in behaviour.segments
+        SegmentRow(
+            range_words(segment, first),
+            range_words(segment, second),
+            action_words(segment, acts),
+            kind_of(segment, acts),
+        )
+        for segment in behaviour.segments
     )
-    return Table(_legend(leaves), tuple(rows), tuple(_provisos(behaviour, leaves)))
+    return Segments(_legend(leaves), units, tuple(rows), tuple(_provisos(behaviour, leaves)), name)
 
 
-def behaviour_lines(
-    behaviour: Behaviour, leaves: Mapping[str, Leaf], width: int
-) -> tuple[str, ...]:
-    """A line with the ICP in the unit displayed and in the other, and one with what happens."""
-    table = behaviour_words(behaviour, leaves)
-    column = max((len(row.first) for row in table.rows), default=0)
-    lines = [paragraph(table.before, width, 2)]
-    for row in table.rows:
-        beside = f"  {row.first:<{column}}   {row.second}"
-        fits = len(beside) <= max(width, NARROWEST)
-        lines.append(beside if fits else f"  {row.first}\n  {row.second}")
-        lines.append(paragraph(row.action, width, 6))
-    lines.extend(paragraph(text, width, 2) for text in table.after)
-    return tuple(lines)
-
-
-def units_of(leaves: Mapping[str, Leaf]) -> tuple[str, str]:
+def units_of(shown: object) -> tuple[str, str]:
     """Both units of pressure, first the one that the controller shows."""
-    shown = leaves["display_unit"].value
     return ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
 
 
@@ -134,7 +110,7 @@ def _closed(segment: Segment, acts: bool) -> str:
 def stretch_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
     """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
     one, other = of_extent(stretch)
-    first, second = ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
+    first, second = units_of(shown)
     where = f"at an ICP {range_words(one, first)} ({range_words(one, second)})"
     return where, action_words(one, acts=True), action_words(other, acts=True)
 
@@ -153,9 +129,14 @@ def not_had(path: str, leaf: Leaf) -> str:
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
 
 
-def _no_table(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> str:
-    lacking = ", ".join(not_had(path, leaves[path]) for path in behaviour.lacking)
-    return f"This cannot be said, for lack of: {lacking}."
+def lacking(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
+    """Settings that are lacking, and why each is."""
+    return ", ".join(not_had(path, leaves[path]) for path in paths)
+
+
+def no_table(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
+    """That it cannot be said what the controller does, and for lack of what."""
+    return f"This cannot be said, for lack of: {lacking(paths, leaves)}."
 
 
 def _legend(leaves: Mapping[str, Leaf]) -> str:
@@ -168,9 +149,11 @@ def _legend(leaves: Mapping[str, Leaf]) -> str:
 def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]:
     if any(segment.outflow == "not known" for segment in behaviour.segments):
         paths = ("drainage.height", "drainage.scale")
-        lacking = [not_had(path, leaves[path]) for path in paths if not leaves[path].known]
+        unknown = [path for path in paths if not leaves[path].known]
         cause = (
-            f"lack of: {', '.join(lacking)}" if lacking else "how the drain empties at this site"
+            f"lack of: {lacking(unknown, leaves)}"
+            if unknown
+            else "how the drain empties at this site"
         )
         yield f"Outflow is not known because of {cause}."
     yield UNSEEN if acts_in(behaviour.segments) else UNSEEN_CLOSED

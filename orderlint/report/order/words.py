@@ -9,8 +9,15 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
-from orderlint.report.order.table import not_had
-from orderlint.report.words import ENDED, FREE_TEXT, LEVELS, VERDICTS, WHILE_ACTIVE, instant_words
+from orderlint.report.blocks import Entry, Marked
+from orderlint.report.order.table import lacking
+from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
+from orderlint.report.words import (
+    FREE_TEXT,
+    LEVELS,
+    counted,
+    instant_words,
+)
 from orderlint.templates import quoted
 
 if TYPE_CHECKING:
@@ -29,6 +36,7 @@ UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
+ALL_CHECKED = "Every rule that was asked could be checked."
 
 
 def may_be_running(verified: Verified) -> bool:
@@ -58,18 +66,18 @@ def _said(leaf: Leaf) -> str:
 
 def verdict_words(verified: Verified) -> tuple[str, str]:
     """The verdict, and what follows from it."""
-    label, sentence = VERDICTS[verified.assessment.verdict]
-    return label, by_status(sentence, verified)
+    verdict = verified.assessment.verdict
+    return LABELS[verdict], by_status(OF_ORDER[verdict], verified, verdict)
 
 
-def by_status(sentence: str, verified: Verified, verdict: Verdict | None = None) -> str:
+def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
     """A verdict's sentence as fits an order that is active or has ended.
 
-    With the `verdict` of a comparison, that in place of the order's own.
+    `verdict` is that on the order, or on a comparison with it.
     """
     status = verified.order.leaves["status"].value
     if status == "active":
-        return WHILE_ACTIVE.get(verdict or verified.assessment.verdict, sentence)
+        return WHILE_ACTIVE.get(verdict, sentence)
     return f"{ENDED} {sentence}" if status == "ended" else sentence
 
 
@@ -87,24 +95,21 @@ def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
     """How many rules could not be checked and the heaviest of them, if there are any."""
     if unchecked:
         heaviest = LEVELS[_heaviest(unchecked)]
-        yield f"{_rules(len(unchecked))} could not be checked; the heaviest would be {heaviest}."
+        count = counted(len(unchecked), "rule")
+        yield f"{count} could not be checked; the heaviest would be {heaviest}."
 
 
 def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
     """How many findings the policy suppresses and the heaviest of them, if it does any."""
     levels = [item.finding.level for item in suppressed]
     if levels:
-        count = "1 finding is" if len(levels) == 1 else f"{len(levels)} findings are"
+        count = f"{counted(len(levels), 'finding')} {'is' if len(levels) == 1 else 'are'}"
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
         yield f"{count} suppressed by the policy, named below; the heaviest is {heaviest}."
 
 
 def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
     return max((rule.level for rule in unchecked), key=lambda level: level.weight)
-
-
-def _rules(count: int) -> str:
-    return "1 rule" if count == 1 else f"{count} rules"
 
 
 def in_order(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
@@ -164,14 +169,14 @@ def missing_heading(findings: Iterable[Finding]) -> str:
     return f"Missing from the order. Ask the {whom} to have these written:"
 
 
-def missing_words(findings: Iterable[Finding]) -> Iterator[tuple[Level, str]]:
+def missing_words(findings: Iterable[Finding]) -> Iterator[Marked]:
     """The settings not written, a line for each level and section."""
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
         key = finding.level, _section_name(finding.path)
         lines.setdefault(key, {})[in_sentence(finding.name)] = None
     for (level, section), names in lines.items():
-        yield level, f"{section}: {', '.join(names)}"
+        yield Marked(level, f"{section}: {', '.join(names)}")
 
 
 def _section_name(path: str) -> str:
@@ -179,36 +184,28 @@ def _section_name(path: str) -> str:
     return field_table().trade_name(top) if dot else "Order"
 
 
-def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> list[str]:
-    """The rules left open, grouped by the settings that they lack."""
+def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """The rules left open, a line for each group of settings that they lack."""
     groups: dict[tuple[str, ...], list[Unchecked]] = {}
     for rule in unchecked:
         groups.setdefault(rule.missing, []).append(rule)
-    lines = []
     for paths, rules in groups.items():
-        lacking = ", ".join(not_had(path, leaves[path]) for path in paths)
         ids = ", ".join(rule.rule for rule in rules)
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
-        lines.append(f"For lack of {lacking}: {_rules(len(rules))}, {heavy}: {ids}.")
-    return lines or ["Every rule that was asked could be checked."]
+        count = counted(len(rules), "rule")
+        yield f"For lack of {lacking(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
-def suppressed_words(item: Suppressed) -> list[str]:
+def suppressed_entry(item: Suppressed) -> Entry:
     """A finding that the policy suppresses, with until when, why and by whom."""
     finding = item.finding
-    return [
-        f"{LEVELS[finding.level]}: {heading(finding)}",
-        finding.says,
+    details = (
         f"Suppressed until {item.until}: {item.reason}",
         f"Approved by: {item.approved_by} ({item.place})",
         f"Rule: {finding.rule}",
-    ]
-
-
-def not_asked_words(inactive: Iterable[Inactive]) -> list[str]:
-    """The rules that were not asked, or that there are none."""
-    return inactive_words(inactive) or ["None was left out by the policy."]
+    )
+    return Entry(f"{LEVELS[finding.level]}: {heading(finding)}", finding.says, details)
 
 
 def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
@@ -224,7 +221,7 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.assessment.rules)}, under “{verified.policy}”{when}."
+        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
         f"{weaker_words(verified)} {FREE_TEXT}"
     )
 
@@ -234,8 +231,3 @@ def weaker_words(verified: Verified) -> str:
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
-
-
-def not_checked_words(reason: str) -> str:
-    """That a file was not checked at all, and why."""
-    return f"NOT CHECKED. {reason}"

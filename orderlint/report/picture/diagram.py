@@ -63,7 +63,7 @@ def scene_of(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Scene | None:
     marks = tuple(sorted(_marks(leaves), key=lambda mark: mark.ticks))
     if not marks:
         return None
-    return Scene(behaviour.segments, marks, _normal(leaves), units_of(leaves))
+    return Scene(behaviour.segments, marks, _normal(leaves), units_of(leaves["display_unit"].value))
 
 
 def _marks(leaves: Mapping[str, Leaf]) -> Iterator[Mark]:

@@ -16,9 +16,10 @@ from icalendar import Calendar, Event
 from orderlint.clock import wall_time
 from orderlint.finding import Level
 from orderlint.report.escape import safe
-from orderlint.report.order.text import closing
+from orderlint.report.order.blocks import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
+from orderlint.report.text import parts
 from orderlint.report.words import LEVELS
 from orderlint.templates import quoted
 
@@ -102,7 +103,7 @@ def _description(plan: Plan, at: int) -> str:
     """All that stands around the timetable in the plan as text, but the figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.gaps]
-    return "\n".join([*map(safe, said), *closing(plan.verified, _UNWRAPPED, at)])
+    return "\n".join([*map(safe, said), *parts(closing(plan.verified, at), width=_UNWRAPPED)])
 
 
 def _beside(plan: Plan) -> str:

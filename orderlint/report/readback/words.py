@@ -8,13 +8,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import in_sentence
-from orderlint.finding import Verdict
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
-from orderlint.report.order.table import not_had, stretch_parts
+from orderlint.report.order.table import lacking, stretch_parts
 from orderlint.report.order.words import by_status
-from orderlint.report.words import VERDICTS, instant_words
+from orderlint.report.verdicts import LABELS, OF_READ_BACK
+from orderlint.report.words import instant_words
 from orderlint.templates import beside, quoted
 
 if TYPE_CHECKING:
@@ -25,25 +25,11 @@ if TYPE_CHECKING:
     from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
 
-_SENTENCES = {
-    Verdict.DO_NOT_START: "Do not start before the points below are settled.",
-    Verdict.CLARIFY: "Ask about the points below before this is started.",
-    Verdict.INCOMPLETE: (
-        "No difference to call about was found, but part could not be compared or checked. What "
-        "was not checked is not known to be sound."
-    ),
-    Verdict.NOTE: "No point to call or ask about was found. Read the notes below before starting.",
-    Verdict.CLEAR: (
-        "Each setting seen is as it is ordered, and none of the rules asked found anything. That "
-        "alone does not make the order right for this patient."
-    ),
-}
-
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:
     """The verdict, and a sentence on what that means."""
-    sentence = by_status(_SENTENCES[result.verdict], result.ordered, result.verdict)
-    return VERDICTS[result.verdict][0], sentence
+    sentence = by_status(OF_READ_BACK[result.verdict], result.ordered, result.verdict)
+    return LABELS[result.verdict], sentence
 
 
 def source_words(result: ReadBack) -> str:
@@ -108,8 +94,7 @@ def change_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
     if change.lacking:
-        lacking = ", ".join(not_had(path, leaves[path]) for path in change.lacking)
-        yield f"{name}: this cannot be said, for lack of {lacking}."
+        yield f"{name}: this cannot be said, for lack of {lacking(change.lacking, leaves)}."
     elif not change.differences:
         yield f"{name}: the controller does the same at each pressure, all else being as ordered."
     for stretch in change.differences:

@@ -12,7 +12,8 @@ from orderlint.report.ci.results import Checked, Report, beside, results_of, unf
 from orderlint.report.escape import safe
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
-from orderlint.report.words import VERDICTS, instant_words
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import instant_words
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def of_set(reviewed: Reviewed, at: int) -> Checked:
         ),
         (),
         (
-            f"Verdict: {VERDICTS[reviewed.assessment.verdict][0]}.",
+            f"Verdict: {LABELS[reviewed.assessment.verdict]}.",
             f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),
             words.count(reviewed),

@@ -1,6 +1,6 @@
 """What was found of a policy's own rules, with an order for each thing that is possible.
 
-Words and layout. Never a proof.
+Never a proof.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.report.layout import paragraph, section
+from orderlint.report import text
+from orderlint.report.blocks import Items, Section, paragraph
 from orderlint.report.words import LEVELS, instant_words
 from orderlint.templates import Words
 from orderlint.units import quantity_words
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.order import Leaf
+    from orderlint.report.blocks import Block
     from orderlint.rulebook.check import Checked
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
@@ -29,20 +31,21 @@ def render(
     checked: tuple[Checked, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
 ) -> str:
     """The whole report, ending in a line feed; `width` is in columns."""
-    parts = []
+    return text.render(_blocks(checked, of_policy, rulebook), width=width)
+
+
+def _blocks(
+    checked: tuple[Checked, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
+) -> Iterator[Block]:
     if of_policy:
-        said = [paragraph(_fault(fault, rulebook), width, 2, 2) for fault in of_policy]
-        parts.append(section(f"The policy “{rulebook.policy}”", said, width))
-    parts.append(paragraph(f"The rules that “{rulebook.policy}” adds", width))
-    parts += [section(item.rule.id, _lines(item, rulebook, width), width) for item in checked]
+        said = tuple(_fault(fault, rulebook) for fault in of_policy)
+        yield Section(f"The policy “{rulebook.policy}”", (Items(said),))
+    yield paragraph(f"The rules that “{rulebook.policy}” adds")
+    for item in checked:
+        lines = (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults))
+        yield Section(item.rule.id, (Items(lines),))
     if not checked:
-        parts.append(paragraph("It adds none.", width))
-    return "\n\n".join(parts) + "\n"
-
-
-def _lines(item: Checked, rulebook: Rulebook, width: int) -> Iterator[str]:
-    for text in (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults)):
-        yield paragraph(text, width, 2, 2)
+        yield paragraph("It adds none.")
 
 
 def _answers(item: Checked) -> Iterator[str]:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from orderlint import __version__
 from orderlint.fields import field_table, in_sentence
-from orderlint.report.layout import paragraph, section
+from orderlint.report import text
+from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.finding import Finding
+    from orderlint.report.blocks import Block
     from orderlint.rulebook.examples import Example
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -46,31 +48,36 @@ _SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
 
 def as_text(rulebook: Rulebook, width: int) -> str:
     """Every rule with its level, words and source, by family; ends in a line feed."""
-    parts = [paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}", width)]
+    return text.render(_families(rulebook), width=width)
+
+
+def _families(rulebook: Rulebook) -> Iterator[Block]:
+    yield paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
     for family, title in rulebook.families.items():
-        rules = [rule for rule in rulebook.rules.values() if rule.family == family]
-        parts.append(section(title, (_entry(rule, width) for rule in rules), width))
-    return "\n\n".join(parts) + "\n"
+        rules = (rule for rule in rulebook.rules.values() if rule.family == family)
+        yield Section(title, tuple(map(_entry, rules)))
 
 
-def _entry(rule: Rule, width: int) -> str:
-    lines = [paragraph(f"{rule.id}: {LEVELS[rule.level]}", width, 2, 2)]
-    lines += [paragraph(rule.says, width, 4)]
-    lines += [paragraph(f"Source: {cited(rule.sources)}", width, 4, 2)]
-    lines += [paragraph(f"Not asked: {reason}", width, 4, 2) for reason in rule.inactive]
-    return "\n".join(lines)
+def _entry(rule: Rule) -> Entry:
+    details = [f"Source: {cited(rule.sources)}"]
+    details += [f"Not asked: {reason}" for reason in rule.inactive]
+    return Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
 
 
 def rule_as_text(rule: Rule, rulebook: Rulebook, width: int) -> str:
     """One rule whole; ends in a line feed."""
-    lines = [paragraph(f"{rule.id}: {LEVELS[rule.level]}", width)]
-    lines += [paragraph(f"{label}: {text}", width, 2, 2) for label, text in _parts(rule, rulebook)]
-    parts = ["\n".join(lines)]
+    terms = Terms(tuple(_parts(rule, rulebook)))
+    examples = (Section(heading, (Items(tuple(told)),)) for heading, told in _told(rule))
+    whole = (Section(f"{rule.id}: {LEVELS[rule.level]}", (terms,)), *examples)
+    return text.render(whole, width=width)
+
+
+def _told(rule: Rule) -> Iterator[tuple[str, list[str]]]:
+    """The examples of a rule in words, those of each outcome under its heading."""
     for outcome, heading in _OUTCOMES.items():
         told = [_example_words(item) for item in examples_of(rule) if item.outcome == outcome]
         if told:
-            parts.append(section(heading, (paragraph(text, width, 2, 2) for text in told), width))
-    return "\n\n".join(parts) + "\n"
+            yield heading, told
 
 
 def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
@@ -170,11 +177,9 @@ def _row(rule: Rule) -> str:
 def rule_as_markdown(rule: Rule, rulebook: Rulebook) -> str:
     """One rule whole; ends in a line feed."""
     parts = [f"# `{rule.id}`", f"Level: {rule.level.value}"]
-    parts += [f"**{label}:** {_marked(text)}" for label, text in _parts(rule, rulebook)]
-    for outcome, heading in _OUTCOMES.items():
-        told = [_example_words(item) for item in examples_of(rule) if item.outcome == outcome]
-        if told:
-            parts += [f"## {heading}", "\n".join(f"- {_marked(text)}" for text in told)]
+    parts += [f"**{label}:** {_marked(said)}" for label, said in _parts(rule, rulebook)]
+    for heading, told in _told(rule):
+        parts += [f"## {heading}", "\n".join(f"- {_marked(said)}" for said in told)]
     return "\n\n".join(parts) + "\n"
 
 

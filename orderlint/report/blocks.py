@@ -1,0 +1,205 @@
+"""The blocks of which every report is made, whatever verb it is of and however it is shown.
+
+Whole sentences, not yet wrapped, made safe or escaped. text.py and html.py show them. To add a
+kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from orderlint.finding import Level, Verdict
+    from orderlint.report.picture.diagram import Scene
+    from orderlint.shift_plan import Plan
+
+Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
+"""Blocks of texts alone."""
+Block: TypeAlias = (
+    "Texts | Section | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
+    "Beside | Columns | OnPage | Signatures"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """A text that begins with the words for its level, in the colour of the level."""
+
+    level: Level
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraphs:
+    """Paragraphs without an empty line between; `style` is a class of pages/page.css.
+
+    In text, lines after the first of each stand `hang` columns further in.
+    """
+
+    texts: tuple[str | Marked, ...]
+    style: str = ""
+    hang: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list; in text it stands `deeper` columns further in than what is around it."""
+
+    texts: tuple[str | Marked, ...]
+    deeper: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Names, each with the text that belongs to it."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One of several things of a kind: what it is, what it says, and details."""
+
+    head: str
+    says: str
+    details: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """A table of two columns without a head."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading, with a level where it is of a finding, and what stands under it."""
+
+    heading: str
+    body: tuple[Block, ...]
+    style: str = ""
+    level: Level | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictBlock:
+    """The verdict, and what stands beneath it."""
+
+    verdict: Verdict
+    notes: tuple[str, ...]
+    title: str = "Verdict"
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentRow:
+    """A segment: its ICP in the unit displayed and in the other, what happens, and its look."""
+
+    first: str
+    second: str
+    action: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Segments:
+    """The table of segments, or in `before` alone why there is none.
+
+    `name` is that of the picture in which its fields look the same.
+    """
+
+    before: str
+    units: tuple[str, str]
+    rows: tuple[SegmentRow, ...]
+    after: tuple[str, ...]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What is due at one time: the date, where it is another than that of the line before."""
+
+    date: str
+    time: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Timetable:
+    """What is due when."""
+
+    dues: tuple[Due, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """The picture of an order. In text it stands under `heading`, and without one not at all.
+
+    `name`, letters and digits, tells the ids of its elements from those of other pictures.
+    """
+
+    scene: Scene
+    name: str
+    heading: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures side by side, each with its caption: on pages alone. Equal ones are drawn once."""
+
+    scenes: tuple[tuple[str, Scene | None], ...]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """The picture of a plan: on pages alone."""
+
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Blocks with the picture beside them on a page, before or after them."""
+
+    picture: Picture | None
+    blocks: tuple[Block, ...]
+    is_last: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Blocks side by side on a page that has the room."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OnPage:
+    """Blocks that only a page has."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Room on paper for who signs: on pages alone."""
+
+    people: tuple[str, ...]
+
+
+def paragraph(text: str, style: str = "") -> Paragraphs:
+    """One paragraph."""
+    return Paragraphs((text,), style)
+
+
+def listed(
+    heading: str, texts: Iterable[str | Marked], style: str = "", without: str = "", hang: int = 2
+) -> Section:
+    """A section with a list, with one paragraph, or with what is said where there is none."""
+    found = tuple(texts) or (without,)
+    body = Items(found) if len(found) > 1 else Paragraphs(found, hang=hang)
+    return Section(heading, (body,), style)

@@ -1,0 +1,120 @@
+"""Blocks as a self-contained HTML page: no script, no request, one style sheet let in by digest.
+
+pages/blocks.html has a macro for each kind of block. Every value is made safe and escaped but what
+is made here as markup. Never the words of a report. The only import of jinja2.
+"""
+
+from __future__ import annotations
+
+import base64
+import functools
+import hashlib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from orderlint.report.blocks import Marked
+from orderlint.report.escape import safe
+from orderlint.report.layout import kept
+from orderlint.report.picture.drawing import picture_of, pictures_of
+from orderlint.report.picture.svg import svg, swatch
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import LEVELS, not_checked_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from orderlint.report import blocks as b
+
+_PAGES = Path(__file__).parent / "pages"
+
+
+def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[str] = ()) -> str:
+    """A page of these reports, and of why files were not checked; ends in a line feed."""
+    style = (_PAGES / "page.css").read_text(encoding="utf-8")
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    # The picture has attributes only, so that the one style sheet is all that must be let in.
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    return (
+        _environment()
+        .get_template("page.html")
+        .render(
+            # A title holds text alone: no element would be one there.
+            title=escape(safe(title)),
+            policy=policy,
+            style=Markup(style),
+            reports=reports,
+            unread=[not_checked_words(reason) for reason in unread],
+        )
+        + "\n"
+    )
+
+
+def _show(blocks: Iterable[b.Block]) -> Markup:
+    """Blocks one after another, each by the macro of its name."""
+    macros = _environment().get_template("blocks.html").module
+    shown = (str(getattr(macros, type(block).__name__)(block)).strip() for block in blocks)
+    return Markup("\n").join(map(Markup, filter(None, shown)))
+
+
+def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
+    """Pictures to one scale, each with its caption; one alone where all are alike."""
+    (_, first), *others = block.scenes
+    shown = block.scenes if any(scene != first for _, scene in others) else block.scenes[:1]
+    drawn = [(caption, scene) for caption, scene in shown if scene]
+    pictures = pictures_of([scene for _, scene in drawn]) if drawn else ()
+    return [
+        (caption, Markup(svg(picture, f"{block.name}{index}")))
+        for index, ((caption, _), picture) in enumerate(zip(drawn, pictures, strict=True))
+    ]
+
+
+def _timeline(block: b.Timeline) -> Markup | None:
+    from orderlint.report.picture.timeline import timeline_of  # noqa: PLC0415 - for plans alone
+    from orderlint.report.picture.timeline_svg import timeline_svg  # noqa: PLC0415
+
+    timeline = timeline_of(block.plan)
+    return Markup(timeline_svg(timeline, "plan")) if timeline else None
+
+
+def _picture(block: b.Picture) -> Markup:
+    return Markup(svg(picture_of(block.scene), block.name))
+
+
+def _swatch(kind: str, name: str) -> Markup:
+    return Markup(swatch(kind, name))
+
+
+@functools.cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_PAGES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_shown,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(
+        {
+            "show": _show,
+            "picture": _picture,
+            "pair": _pair,
+            "timeline": _timeline,
+            "swatch": _swatch,
+            "levels": LEVELS,
+            "verdicts": LABELS,
+        }
+    )
+    return environment
+
+
+def _shown(value: object) -> Markup:
+    """Markup as it is; all else made safe and escaped, each number kept with its unit."""
+    if isinstance(value, Markup):
+        return value
+    text = f"{LEVELS[value.level]}: {value.text}" if isinstance(value, Marked) else str(value)
+    # Elements, not no-break spaces: what is copied from a page must be fit to be typed.
+    return Markup(kept(str(escape(safe(text))), '<span class="kept">', " ", "</span>"))

@@ -1,0 +1,175 @@
+"""A plan as blocks: the verdict first, then what is due when, volumes and figures.
+
+Never what is due, and never leaves a part out because there is nothing to say in it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.clock import wall_time
+from orderlint.finding import Level
+from orderlint.report import text
+from orderlint.report.blocks import (
+    Beside,
+    Due,
+    Items,
+    Marked,
+    Paragraphs,
+    Picture,
+    Section,
+    Timeline,
+    Timetable,
+    listed,
+    paragraph,
+)
+from orderlint.report.order import blocks as of_order
+from orderlint.report.order.words import MISSING_FAMILY, heading, missing_in, verdict_words
+from orderlint.report.picture.diagram import scene_of
+from orderlint.report.plan import words
+from orderlint.units import quantity_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.report.blocks import Block
+    from orderlint.shift_plan import Plan
+    from orderlint.shift_plan.model import Span, Volumes
+    from orderlint.verification import Verified
+
+FOUND = "Found in the order (orderlint verify shows all of each):"
+
+
+def as_text(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str:
+    """The whole plan, ending in a line feed. `width` is in columns.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, named where it is given.
+    """
+    return text.render(blocks(plan, at), color=color, width=width)
+
+
+def as_page(plan: Plan, digest: str, at: int) -> str:
+    """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal digits; `at` is the
+    instant of checking in milliseconds since 1970 UTC."""
+    from orderlint.report.html import page  # noqa: PLC0415 - cold start
+
+    label, _ = verdict_words(plan.verified)
+    return page(f"{label}: {plan.verified.file}", [blocks(plan, at, digest)])
+
+
+def blocks(plan: Plan, at: int | None, digest: str = "") -> Iterator[Block]:
+    """The plan; `at` and `digest` are named if they are there."""
+    verified = plan.verified
+    yield from of_order.opening(verified)
+    yield Timeline(plan)
+    yield from _found(verified)
+    yield Section("The plan", (Paragraphs(tuple(_about(plan))),))
+    gaps = (words.gap_words(gap, plan) for gap in plan.gaps)
+    yield listed("Not in this plan", gaps, without="Nothing was left out.")
+    dues = Timetable(tuple(_dues(plan)))
+    nothing = paragraph("Nothing that is due can be listed.")
+    yield Section("Timetable", (dues if dues.dues else nothing,))
+    yield listed("Volumes", _volumes(plan), without=_none(plan))
+    yield listed("Bags to send up", _supplies(plan), without=_none(plan))
+    scene = scene_of(verified.behaviour, verified.order.leaves)
+    picture = Picture(scene, "order") if scene else None
+    yield Beside(picture, (of_order.behaviour(verified, "order"),))
+    notes = Paragraphs(tuple(_figure_notes(plan)), "small")
+    yield Section("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
+    yield from of_order.closing(verified, at, digest)
+
+
+def _found(verified: Verified) -> Iterator[Block]:
+    """Each finding in a line or two; what is missing in one list."""
+    lines = [
+        Marked(finding.level, f"{heading(finding)}: {finding.says}")
+        for finding in verified.assessment.findings
+        if finding.family != MISSING_FAMILY
+    ]
+    if lines:
+        yield listed(FOUND, lines)
+    if missing := missing_in(verified.assessment.findings):
+        yield of_order.missing(missing)
+
+
+def _about(plan: Plan) -> Iterator[str]:
+    """The hours that are planned, and what the plan rests on."""
+    yield words.period_words(plan)
+    if any(finding.level is Level.DO_NOT_START for finding in plan.verified.assessment.findings):
+        yield "The plan only reckons with what is written; it is no leave to start."
+    yield from (*plan.notes, *words.assumptions(plan))
+
+
+def _dues(plan: Plan) -> Iterator[Due]:
+    """What is due when, in the order of time."""
+    day = ""
+    for at, events in words.rows(plan):
+        moment = wall_time(plan.clock, at)
+        date = words.date_words(moment)
+        said = "; ".join(words.event_words(event, plan) for event in events)
+        yield Due("" if date == day else date, words.time_words(moment), said)
+        day = date
+
+
+def _volumes(plan: Plan) -> Iterator[str]:
+    """What runs in and out in each shift and day."""
+    numbers = {"shift": 0, "day": 0}
+    for span in plan.spans:
+        numbers[span.kind] += 1
+        label = f"{span.kind.capitalize()} {numbers[span.kind]}"
+        yield f"{label}, {_hours(plan, span)}: {_span(span)}."
+
+
+def _none(plan: Plan) -> str:
+    watches = plan.verified.order.leaves["therapy"].value == "monitoring"
+    return "None: the order only monitors." if watches else "None can be reckoned."
+
+
+def _hours(plan: Plan, span: Span) -> str:
+    ends = (wall_time(plan.clock, at) for at in (span.start, span.end))
+    return " to ".join(map(words.time_words, ends))
+
+
+def _span(span: Span) -> str:
+    said = _amounts(span.ordered)
+    if span.earliest is not None and span.earliest != span.ordered:
+        said += f"; {words.BASES['earliest']} {_amounts(span.earliest)}"
+    return said
+
+
+def _amounts(volumes: Volumes) -> str:
+    irrigated, output = volumes.irrigated, volumes.output
+    said = [] if irrigated is None else [f"irrigated {quantity_words(irrigated, 'mL')}"]
+    said += [] if output is None else [f"expected output {quantity_words(output, 'mL')}"]
+    return ", ".join(said)
+
+
+def _supplies(plan: Plan) -> Iterator[str]:
+    """The bags to send up, the first ones included."""
+    for supply in plan.supplies:
+        unit = _bag_unit(plan, supply.kind)
+        counts = f"{supply.ordered}"
+        if supply.earliest is not None and supply.earliest != supply.ordered:
+            counts += f" at the ordered rate, {supply.earliest} {words.BASES['earliest']}"
+        name = words.supply_name(supply.kind, supply.size, unit)
+        yield f"{name[:1].upper()}{name[1:]}: {counts}, the first one included."
+
+
+def _bag_unit(plan: Plan, kind: str) -> str | None:
+    path = "irrigation.bag" if kind == "irrigation bag" else "drainage.bag"
+    return plan.verified.order.leaves[path].unit
+
+
+def _figures(plan: Plan) -> Iterator[str]:
+    """The figures, a line each."""
+    unit = plan.verified.order.leaves["display_unit"].value
+    for figure in plan.estimates.figures:
+        cases = [f"{case} {words.figure_value(figure, v, unit)}" for case, v in figure.cases]
+        yield f"{words.figure_name(figure)}: {', '.join(cases)}."
+
+
+def _figure_notes(plan: Plan) -> Iterator[str]:
+    """Why figures are left blank, and what those that there are rest on."""
+    yield from words.estimate_gaps(plan)
+    if plan.estimates.figures:
+        yield from words.FIGURE_LIMITS

@@ -1,0 +1,247 @@
+"""The report on a reviewed order set as blocks: each order that breaks a rule beside the presets.
+
+Never a proof, and never leaves a part out because there is nothing to say in it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.behaviour import behaviour_of
+from orderlint.finding import Level
+from orderlint.proof import Result
+from orderlint.report import text
+from orderlint.report.blocks import (
+    Items,
+    Marked,
+    OnPage,
+    Paragraphs,
+    Picture,
+    Pictures,
+    Rows,
+    Section,
+    VerdictBlock,
+    listed,
+    paragraph,
+)
+from orderlint.report.order import blocks as of_order
+from orderlint.report.order.table import lacking
+from orderlint.report.order.words import heading, missing_in, missing_words, suppressed_weight
+from orderlint.report.picture.diagram import scene_of
+from orderlint.report.review import narrowings, words
+from orderlint.report.verdicts import LABELS, OF_SET
+from orderlint.report.words import LEVELS, counted, instant_words
+
+if TYPE_CHECKING:
+    from collections.abc import Container, Iterable, Iterator, Mapping
+
+    from orderlint.finding import Finding
+    from orderlint.report.blocks import Block
+    from orderlint.report.picture.diagram import Scene
+    from orderlint.set_review import Broken, Reviewed
+
+TO_FILL = "Still to be filled in by whoever signs:"
+MISSING = (
+    "Missing from the presets. Ask the author to have these written, or asked for by a blank that "
+    "must be filled in:"
+)
+COVERED = "Also broken; reported under another rule"
+TOGETHER = "The narrowings named above, taken together"
+KNOWN = "Known from the baseline."
+
+_ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
+_ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
+"""What is said even where it became of no rule."""
+
+
+def as_text(
+    reviewed: Reviewed, known: Container[Finding] = (), *, color: bool, width: int, at: int
+) -> str:
+    """The whole report, ending in a line feed; `at` is in milliseconds since 1970 UTC.
+
+    `known` are the findings that stood in the baseline.
+    """
+    return text.render(blocks(reviewed, known, at), color=color, width=width)
+
+
+def as_page(
+    reviewed: Iterable[tuple[Reviewed, Container[Finding]]],
+    unread: Iterable[str],
+    digests: Mapping[str, str],
+    at: int,
+) -> str:
+    """A page of all sets given, each with the findings that stood in the baseline.
+
+    `unread` say why other files were not reviewed; `digests` are the SHA-256 of each file's bytes
+    by its name; `at` is the instant of checking in milliseconds since 1970 UTC.
+    """
+    from orderlint.report.html import page  # noqa: PLC0415 - cold start
+
+    found = list(reviewed)
+    reports = (
+        blocks(item, known, at, digests[item.file], f"set{number}")
+        for number, (item, known) in enumerate(found, 1)
+    )
+    title = "; ".join(f"{LABELS[item.assessment.verdict]}: {item.file}" for item, _ in found)
+    return page(title, reports, unread)
+
+
+def blocks(
+    reviewed: Reviewed, known: Container[Finding], at: int, digest: str = "", name: str = "set1"
+) -> Iterator[Block]:
+    """The report; `name` tells its pictures' ids from others', `digest` is named if it is there."""
+    presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
+    yield paragraph(words.heading(reviewed.order_set), "document")
+    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))
+    yield Section("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
+    if presets:
+        yield OnPage((Picture(presets, name),))
+    yield of_order.behaviour(reviewed.presets, name)
+    yield from _missing(reviewed, known)
+    yield from _findings(reviewed, known, presets, name)
+    if covered := tuple(words.covered(reviewed)):
+        yield Section(COVERED, (Paragraphs(covered, hang=2),))
+    yield from _together(reviewed)
+    yield listed("Left open", left_open(reviewed))
+    yield from of_order.suppressed(reviewed.assessment.suppressed)
+    yield Section("What became of each rule", (Rows(tuple(rules(reviewed))),))
+    yield of_order.not_asked(reviewed.assessment.inactive)
+    checked = words.checked(reviewed, f", as of {instant_words(at)}")
+    yield of_order.checked(checked, digest)
+    yield Section("", (paragraph(words.COVERS),), "small")
+    yield of_order.CAUTION_BLOCK
+
+
+def _notes(reviewed: Reviewed) -> Iterator[str]:
+    """What stands beneath the verdict."""
+    heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
+    is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
+    reached = "Some order from this set must not be started. " if is_reached else ""
+    yield reached + OF_SET[reviewed.assessment.verdict]
+    yield words.count(reviewed)
+    yield words.summary(reviewed)
+    yield from suppressed_weight(reviewed.assessment.suppressed)
+
+
+def _findings(
+    reviewed: Reviewed, known: Container[Finding], presets: Scene | None, name: str
+) -> Iterator[Section]:
+    """Each finding but of missing settings; with the order that breaks a rule, where one does."""
+    gone = missing(reviewed)
+    by_finding = {id(item.set_finding): item for item in reviewed.broken}
+    both = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
+    for number, (finding, asked) in enumerate(both, 1):
+        if finding in gone:
+            continue
+        item = by_finding.get(id(finding))
+        body: list[Block] = [paragraph(words.leads(item) if item else finding.says)]
+        if item:
+            body += [Items(tuple(words.picks(item)), deeper=2), paragraph(words.verify_says(item))]
+        if asked in known:
+            body.append(paragraph(KNOWN))
+        if item:
+            body += _pictures(item, reviewed, presets, f"{name}n{number}")
+        title = heading(finding) if finding.path else "The set as a whole"
+        yield of_order.finding_block(asked, title, body)
+
+
+def _pictures(
+    broken: Broken, reviewed: Reviewed, presets: Scene | None, name: str
+) -> Iterator[Pictures]:
+    """The presets and the order, each with its caption, where one looks another than the other."""
+    leaves = broken.nearest.leaves
+    scene = scene_of(behaviour_of(leaves, reviewed.rulebook.outflow), leaves)
+    if scene != presets:
+        nearest = "The nearest order that breaks the rule"
+        yield Pictures((("The presets", presets), (nearest, scene)), name)
+
+
+def _together(reviewed: Reviewed) -> Iterator[Section]:
+    offers, proved = narrowings.together(reviewed)
+    if proved:
+        asked = (paragraph(narrowings.made_together(offers)),) if offers else ()
+        yield Section(TOGETHER, (*asked, Items(tuple(offers), deeper=2), paragraph(proved)))
+
+
+def _presets(reviewed: Reviewed) -> Iterator[str]:
+    """Whether the presets are sound, and what must be filled in before they are an order."""
+    yield " ".join(_soundness(reviewed))
+    names = ", ".join(words.name_of(path) for path in reviewed.to_fill)
+    yield f"{TO_FILL} {names or 'nothing'}."
+
+
+def _soundness(reviewed: Reviewed) -> Iterator[str]:
+    signed = reviewed.presets
+    levels = [finding.level for finding in signed.assessment.findings]
+    if levels:
+        heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
+        points = counted(len(levels), "point")
+        if Level.DO_NOT_START in levels:
+            yield "They are not sound."
+        yield f"Signed as they stand, verify finds {points} in them, named below; the heaviest is"
+        yield f"{heaviest}."
+    elif reviewed.order_set.unsettled:
+        yield "Whether they are sound is not known: faults in the set leave open what they are."
+    else:
+        yield "They are sound as far as they are filled in: verify finds nothing in them."
+    yield from suppressed_weight(signed.assessment.suppressed)
+    waiting = [
+        rule for rule in signed.assessment.unchecked if {*rule.missing} <= {*reviewed.to_fill}
+    ]
+    if waiting:
+        count = counted(len(waiting), "rule")
+        yield f"Until the blanks below are filled in, {count} cannot be checked."
+    if left := len(signed.assessment.unchecked) - len(waiting):
+        count = counted(left, "rule")
+        yield f"For lack of what is not there, or cannot be read, {count} could not be checked."
+
+
+def missing(reviewed: Reviewed) -> list[Finding]:
+    """The findings that a setting is not written in the presets."""
+    paths = {finding.path for finding in missing_in(reviewed.presets.assessment.findings)}
+    found = (f for f in reviewed.assessment.findings if f.rule == "preset-breaks-rule")
+    return [finding for finding in found if finding.path in paths]
+
+
+def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[Section]:
+    """The settings not written in the presets, a line for each level and section."""
+    gone = missing(reviewed)
+    lines = [*missing_words(finding for finding in gone if finding not in known)]
+    for line in missing_words(finding for finding in gone if finding in known):
+        lines.append(Marked(line.level, f"{line.text}. {KNOWN}"))
+    if lines:
+        yield Section(MISSING, (Items(tuple(lines)),), f"finding {gone[0].level.value}")
+
+
+def left_open(reviewed: Reviewed) -> list[str]:
+    """The rules that some order leaves unchecked, and those that were not proved."""
+    leaves = reviewed.presets.order.leaves
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for item in reviewed.assessment.unchecked:
+        groups.setdefault(item.missing, []).append(item.rule)
+    lines = [
+        f"An order may leave these unchecked, for lack of {lacking(paths, leaves)}: "
+        f"{', '.join(ids)}."
+        for paths, ids in groups.items()
+    ]
+    not_proved = len(words.proved(reviewed).get(Result.NOT_PROVED, ()))
+    if not_proved:
+        lines.append(
+            f"Of the {not_proved} rules that were not proved it is not known whether some order "
+            "leaves them unchecked."
+        )
+    waits = ", but for those left to signing" if Result.AT_SIGNING in words.proved(reviewed) else ""
+    return lines or [f"No order from the set leaves a rule unchecked{waits}."]
+
+
+def rules(reviewed: Reviewed) -> Iterator[tuple[str, str]]:
+    """What can become of a rule and what that means, and the rules of which it did."""
+    found = words.proved(reviewed)
+    for result, name in words.NAMES.items():
+        ids = found.get(result, [])
+        if ids or result in _ALWAYS:
+            said = f"{name} ({len(ids)}): {words.MEANINGS[result]}"
+            yield said, f"{', '.join(ids) or 'none'}."
+    partly = words.in_part(reviewed)
+    if partly:
+        yield f"{words.IN_PART} ({len(partly)}): {words.IN_PART_MEANS}", f"{', '.join(partly)}."

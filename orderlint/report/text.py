@@ -1,0 +1,146 @@
+"""Blocks as plain text that can be read at night, or heard from a screen reader.
+
+How every report looks in a terminal. Never what it says.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, assert_never
+
+from orderlint.report import blocks as b
+from orderlint.report.layout import NARROWEST, painted, paragraph
+from orderlint.report.picture.text import picture_lines
+from orderlint.report.verdicts import LABELS
+from orderlint.report.words import LEVELS, not_checked_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+
+def render(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> str:
+    """The report, ending in a line feed; `width` is in columns.
+
+    The text holds no control character but line feeds and, with `color`, colour.
+    """
+    return "\n\n".join(parts(blocks, width=width, color=color)) + "\n"
+
+
+def parts(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iterator[str]:
+    """The parts of a report, each of some lines."""
+    writer = _Writer(width, color)
+    for block in _in_order(blocks):
+        if lines := [*writer.lines(block, 0)]:
+            yield "\n".join(lines)
+
+
+def render_unread(reason: str, width: int) -> str:
+    """The report on a file that was not checked at all, ending in a line feed."""
+    return paragraph(not_checked_words(reason), width) + "\n"
+
+
+def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
+    """What a page sets side by side stands one after another."""
+    for block in blocks:
+        if isinstance(block, b.Beside):
+            yield from [block.picture] if block.picture else []
+            yield from block.blocks
+        elif isinstance(block, b.Columns):
+            yield from block.blocks
+        else:
+            yield block
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    """Wraps blocks to `width` columns, with or without colour."""
+
+    width: int
+    color: bool
+
+    def lines(self, block: b.Block, indent: int) -> Iterator[str]:
+        """A block, each paragraph wrapped; none where only a page has it."""
+        match block:
+            case b.Section():
+                yield from self.section(block, indent)
+            case b.VerdictBlock():
+                yield from self.verdict(block, indent)
+            case b.Segments():
+                yield from self.segments(block, indent)
+            case b.Timetable():
+                yield from self.timetable(block, indent)
+            case b.Picture():
+                yield from self.picture(block, indent)
+            case b.Beside() | b.Columns():
+                for part in _in_order([block]):
+                    yield from self.lines(part, indent)
+            case b.OnPage() | b.Pictures() | b.Timeline() | b.Signatures():
+                return
+            case _:
+                yield from self.texts(block, indent)
+
+    def texts(self, block: b.Texts, indent: int) -> Iterator[str]:
+        """A block of texts alone."""
+        match block:
+            case b.Paragraphs(texts, _, hang):
+                yield from (self.line(text, indent, hang) for text in texts)
+            case b.Items(texts, deeper):
+                yield from (self.line(text, indent + deeper) for text in texts)
+            case b.Terms(pairs):
+                yield from (self.line(f"{name}: {text}", indent) for name, text in pairs)
+            case b.Entry(head, says, details):
+                yield self.line(head, indent)
+                yield self.line(says, indent + 2, 0)
+                yield from (self.line(text, indent + 2) for text in details)
+            case b.Rows(rows):
+                for name, text in rows:
+                    yield from self.texts(b.Entry(name, text), indent)
+            case _:
+                assert_never(block)
+
+    def line(self, text: str | b.Marked, indent: int, hang: int = 2) -> str:
+        """A paragraph, its level in colour if it has one."""
+        if isinstance(text, str):
+            return paragraph(text, self.width, indent, hang)
+        label = LEVELS[text.level]
+        said = paragraph(f"{label}: {text.text}", self.width, indent, hang)
+        return painted(said, label, text.level, self.color)
+
+    def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
+        """The verdict in its colour, and further in what stands beneath it."""
+        label = LABELS[block.verdict]
+        yield painted(f"{block.title}: {label}", label, block.verdict, self.color)
+        yield from (self.line(note, indent + 2, 0) for note in block.notes)
+
+    def picture(self, block: b.Picture, indent: int) -> Iterator[str]:
+        """The picture in characters, where it has a heading and there is room."""
+        drawn = picture_lines(block.scene, self.width) if block.heading else []
+        yield from [self.line(block.heading, indent, 0), *drawn] if drawn else []
+
+    def section(self, block: b.Section, indent: int) -> Iterator[str]:
+        """A heading and, further in, what stands under it."""
+        if block.level:
+            yield self.line(b.Marked(block.level, block.heading), indent)
+        elif block.heading:
+            yield self.line(block.heading, indent, 0)
+        for part in block.body:
+            yield from self.lines(part, indent + 2 if block.heading else indent)
+
+    def segments(self, block: b.Segments, indent: int) -> Iterator[str]:
+        """A line with the ICP in both units, if there is room, and one with what happens."""
+        edge = " " * indent
+        column = max((len(row.first) for row in block.rows), default=0)
+        yield self.line(block.before, indent, 0)
+        for row in block.rows:
+            beside = f"{edge}{row.first:<{column}}   {row.second}"
+            fits = len(beside) <= max(self.width, NARROWEST)
+            yield beside if fits else f"{edge}{row.first}\n{edge}{row.second}"
+            yield self.line(row.action, indent + 4, 0)
+        yield from (self.line(text, indent, 0) for text in block.after)
+
+    def timetable(self, block: b.Timetable, indent: int) -> Iterator[str]:
+        """Each date once, and under it what is due at each time."""
+        for due in block.dues:
+            if due.date:
+                yield self.line(due.date, indent, 0)
+            yield self.line(f"{due.time}  {due.said}", indent + 2, 7)
