@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.breaks import Break, in_words, of_fault, subjects_of
+from orderlint.breaks import Break, break_of_fault, subjects_of, to_findings
 from orderlint.finding import Inactive, Suppressed, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.tree import And, Not, Or
@@ -63,15 +63,15 @@ def assess(
     stand in the order of `check.asked`, then in that of `check.faults`.
     """
     broken, unchecked = judge(check.asked, leaves)
-    broken += [of_fault(fault, rulebook) for fault in check.faults]
+    broken += [break_of_fault(fault, rulebook) for fault in check.faults]
     broken, silenced = without_suppressed(broken, rulebook, at)
-    broken += [of_fault(fault, rulebook) for fault in check.policy_faults]
+    broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
     rules = [rule for rule, _ in check.asked]
     return assessment_of(
-        in_words(shown(_ranked(broken, rules)), order, leaves),
+        to_findings(without_covered(_ranked(broken, rules)), order, leaves),
         (*unchecked, *check.unchecked),
-        (*not_asked(rules, leaves), *check.inactive),
-        tuple(suppressed_of(silenced, order, leaves)),
+        (*inactive_rules(rules, leaves), *check.inactive),
+        tuple(suppressed_findings(silenced, order, leaves)),
         check.rules,
     )
 
@@ -96,8 +96,10 @@ def findings_of_faults(
 
     Heaviest first; `order` says where a setting stands.
     """
-    broken = [of_fault(fault, rulebook) for fault in faults]
-    return in_words(shown(_ranked(broken, rulebook.rules.values())), order, order.leaves)
+    broken = [break_of_fault(fault, rulebook) for fault in faults]
+    return to_findings(
+        without_covered(_ranked(broken, rulebook.rules.values())), order, order.leaves
+    )
 
 
 def _ranked(broken: list[Break], rules: Iterable[Rule]) -> list[Break]:
@@ -108,7 +110,7 @@ def _ranked(broken: list[Break], rules: Iterable[Rule]) -> list[Break]:
 def judge(
     asked: Iterable[tuple[Rule, tuple[Instance, ...]]], leaves: Mapping[str, Leaf]
 ) -> tuple[list[Break], tuple[Unchecked, ...]]:
-    """Rules with the conditions asked of some leaves: where broken, and which unchecked."""
+    """Evaluate the conditions of rules on `leaves`: which are broken, which cannot be checked."""
     broken: list[Break] = []
     unchecked = []
     for rule, instances in asked:
@@ -125,7 +127,7 @@ def judge(
     return broken, tuple(unchecked)
 
 
-def not_asked(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
+def inactive_rules(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
     """The rules that are not asked of an order, with the reasons; not those of other patients."""
     for rule in rules:
         for item in dict.fromkeys(rule.unasked):
@@ -133,8 +135,8 @@ def not_asked(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Ina
                 yield Inactive(rule.id, item.reason)
 
 
-def shown(broken: list[Break]) -> list[Break]:
-    """What is left when each finding is silent that a shown one covers, at a leaf they share."""
+def without_covered(broken: list[Break]) -> list[Break]:
+    """Drop findings covered by another shown finding that shares a path."""
     coverers = {
         item.rule.id: [other for other in broken if item.rule.id in other.rule.covers]
         for item in {item.rule.id: item for item in broken}.values()
@@ -152,11 +154,11 @@ def shown(broken: list[Break]) -> list[Break]:
     return [item for item in broken if is_shown(item)]
 
 
-def apart(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
-    """A rule as two: with the conditions that no suppression silences, and with the others.
+def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
+    """Split a rule in two: the conditions that no suppression matches, and the others.
 
-    Else an order that breaks it where the policy accepts that would hide one that breaks it
-    elsewhere.
+    If they stayed together, an order that breaks the rule where the policy accepts it could hide
+    an order that breaks it elsewhere.
     """
     running = [item for item in rulebook.suppressions if at < item.until]
     hidden = tuple(
@@ -170,8 +172,8 @@ def apart(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
     return rule._replace(instances=asked), rule._replace(instances=hidden)
 
 
-def known(rule: Rule) -> Rule:
-    """The rule that each condition of another is known to be kept or broken."""
+def definedness_rule(rule: Rule) -> Rule:
+    """A rule that is broken wherever one of `rule`'s conditions is unknown."""
     # In an `and`, so that no part of it is taken for the rule's `when`.
     asked = (
         each._replace(sound=And((Or((each.sound, Not(each.sound))),))) for each in rule.instances
@@ -179,16 +181,16 @@ def known(rule: Rule) -> Rule:
     return rule._replace(instances=tuple(asked))
 
 
-def speaking_for(
+def reported_for(
     rule: str,
     paths: Iterable[str],
     assessment: Assessment,
     rulebook: Rulebook,
 ) -> Finding | Suppressed:
-    """What is said of a rule that is broken at some settings.
+    """The finding that reports a rule which is broken at `paths`.
 
-    First its own finding there, then one that covers it there, then one that the policy suppresses
-    there. RuntimeError where nothing is said of it, which is a fault of ours.
+    Its own finding there comes first, then one that covers it, then one that the policy suppresses.
+    Raises RuntimeError if there is none, which is a fault of the tool.
     """
     told = subjects_of(tuple(paths))
     own: list[Finding | Suppressed] = []
@@ -217,7 +219,7 @@ def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
 def without_suppressed(
     broken: list[Break], rulebook: Rulebook, at: int
 ) -> tuple[list[Break], dict[Suppression, list[Break]]]:
-    """What is left to be shown, and what each suppression that still runs takes out of it."""
+    """The breaks that no running suppression matches, and those that each of them matches."""
     silenced: dict[Suppression, list[Break]] = {}
     for suppression in rulebook.suppressions:
         if at < suppression.until:
@@ -228,10 +230,10 @@ def without_suppressed(
     return [item for item in broken if id(item) not in taken], silenced
 
 
-def suppressed_of(
+def suppressed_findings(
     silenced: Mapping[Suppression, list[Break]], order: Order, leaves: Mapping[str, Leaf]
 ) -> Iterator[Suppressed]:
     """The findings that each suppression keeps from being shown, with what the policy says."""
     for item, broken in silenced.items():
-        for finding in in_words(broken, order, leaves):
+        for finding in to_findings(broken, order, leaves):
             yield Suppressed(finding, item.reason, item.approved_by, item.until_text, item.place)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 class Break:
     """A rule broken at some leaves, before covers and before words.
 
-    `subjects` are the leaves by which it overlaps with another.
+    `subjects`: paths used to decide whether two findings are about the same setting.
     """
 
     rule: Rule
@@ -43,13 +43,13 @@ def subjects_of(paths: tuple[str, ...]) -> frozenset[str]:
     return frozenset(measured or paths)
 
 
-def of_fault(fault: Fault, rulebook: Rulebook) -> Break:
+def break_of_fault(fault: Fault, rulebook: Rulebook) -> Break:
     """The rule that has the words of a fault, broken where it lies."""
     subjects = frozenset({fault.path, *fault.spoils})
     return Break(rulebook.rules[fault.rule], (fault.path,), subjects, None, fault)
 
 
-def in_words(
+def to_findings(
     broken: Iterable[Break], order: Order, leaves: Mapping[str, Leaf]
 ) -> tuple[Finding, ...]:
     """One finding a rule, with every place at which it is broken; heaviest first.
@@ -57,14 +57,14 @@ def in_words(
     At one level, what is about settings stands before what is about the paper they stand on.
     """
     by_rule: dict[str, list[Break]] = {}
-    for item in sorted(broken, key=_aside):
+    for item in sorted(broken, key=_is_administrative):
         by_rule.setdefault(item.rule.id, []).append(item)
     findings = [_finding(items, order, leaves) for items in by_rule.values()]
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
 
 
-def _aside(item: Break) -> bool:
-    """Whether nothing that is set, hung or given is broken."""
+def _is_administrative(item: Break) -> bool:
+    """True if only administrative fields or the policy are at fault; such findings sort last."""
     fields = field_table().fields
     of_paper = all(path in fields and fields[path].is_administrative for path in item.paths)
     return of_paper or item.rule.found_by == "policy"
@@ -72,7 +72,7 @@ def _aside(item: Break) -> bool:
 
 def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
     rule = items[0].rule
-    words = [_words(item, leaves) for item in items]
+    words = [_words_of(item, leaves) for item in items]
     lead, *others = _mentions(items, order, leaves)
     return Finding(
         rule=rule.id,
@@ -80,11 +80,11 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
         level=rule.level,
         path=lead.path,
         name=lead.name,
-        says=_each(words, rule.says),
+        says=_filled(words, rule.says),
         written=lead.written,
-        expected=_each(words, rule.expected),
-        why=_each(words, rule.why),
-        ask=_each(words, rule.ask),
+        expected=_filled(words, rule.expected),
+        why=_filled(words, rule.why),
+        ask=_filled(words, rule.ask),
         ask_whom=rule.ask_whom,
         source="; ".join(source.text for source in rule.sources),
         place=lead.place or order.place_of(lead.path),
@@ -92,20 +92,20 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
     )
 
 
-def _words(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
+def _words_of(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
     scope = item.instance.scope if item.instance else Scope(field_table())
     fault = item.fault
     details = {"written": quote(fault.written), **fault.details} if fault else {}
-    return TemplateValues(leaves, scope, item.rule.figures or {}, details, _flags(item))
+    return TemplateValues(leaves, scope, item.rule.figures or {}, details, _notation_flags(item))
 
 
-def _flags(item: Break) -> frozenset[str]:
+def _notation_flags(item: Break) -> frozenset[str]:
     """The notation flags that a condition looks for."""
     found = atoms(item.instance.sound) if item.instance else ()
     return frozenset(atom.flag for atom in found if isinstance(atom, Written))
 
 
-def _each(words: list[TemplateValues], text: str) -> str:
+def _filled(words: list[TemplateValues], text: str) -> str:
     """The text filled for each setting at which the rule is broken, one sentence after another."""
     filled = list(dict.fromkeys(word.fill(text) for word in words))
     return (" " if text.endswith((".", "?")) else "; ").join(filled)
@@ -114,7 +114,7 @@ def _each(words: list[TemplateValues], text: str) -> str:
 def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
     """The setting that a finding leads with, then the others involved that are written."""
     faults = {item.fault.path: item.fault for item in items if item.fault}
-    flags = _flags(items[0])
+    flags = _notation_flags(items[0])
     lead = _lead(items[0], leaves)
     for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
         name = field_table().trade_name(path)

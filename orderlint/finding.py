@@ -141,7 +141,7 @@ class Suppressed(NamedTuple):
     place: Place
 
 
-def heaviest(verdicts: Iterable[Verdict]) -> Verdict:
+def heaviest_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     """The verdict on several documents: the heaviest of theirs, `clear` where there is none."""
     return min(verdicts, key=[*Verdict].index, default=Verdict.CLEAR)
 

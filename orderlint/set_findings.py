@@ -24,7 +24,7 @@ MOST_NAMED = 3
 """Rules that one finding names because they were not proved."""
 
 
-def about(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
+def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
     """The finding of a set that some order from it has a finding; at the level of that one.
 
     `rule` is the one with the words for it, `order` says where a setting of the set stands.
@@ -42,17 +42,19 @@ def about(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
     )
 
 
-def not_proved(reasons: Mapping[str, str], order: Order, book: Rulebook) -> Iterator[Finding]:
+def not_proved_findings(
+    reasons: Mapping[str, str], order: Order, book: Rulebook
+) -> Iterator[Finding]:
     """A finding for each reason why rules were not proved of a set; `reasons` are by rule."""
     rules: dict[str, list[str]] = {}
     for rule, reason in reasons.items():
         rules.setdefault(reason, []).append(rule)
     for reason, names in rules.items():
         named = " or ".join(names) if len(names) <= MOST_NAMED else f"any of {len(names)} rules"
-        yield unproved(f"That no order from the set breaks {named}", reason, order, book)
+        yield not_proved_finding(f"That no order from the set breaks {named}", reason, order, book)
 
 
-def unproved(what: str, reason: str, order: Order, book: Rulebook) -> Finding:
+def not_proved_finding(what: str, reason: str, order: Order, book: Rulebook) -> Finding:
     """The finding that something could not be proved of a set, and why."""
     details = {"what": what, "reason": reason}
     fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
@@ -60,7 +62,7 @@ def unproved(what: str, reason: str, order: Order, book: Rulebook) -> Finding:
     return made
 
 
-def not_asked_of(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
+def inactive_on_set(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
     """The rules that are not asked of some order from the set, with the reasons."""
     for rule in rules:
         for item in dict.fromkeys(rule.unasked):

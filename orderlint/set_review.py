@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.assessment import (
     Assessment,
-    apart,
     assessment_of,
+    definedness_rule,
     findings_of_faults,
-    known,
-    speaking_for,
+    reported_for,
+    split_by_suppression,
 )
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Suppressed, Unchecked
@@ -35,7 +35,12 @@ from orderlint.proof import (
 )
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
-from orderlint.set_findings import about, not_asked_of, not_proved, unproved
+from orderlint.set_findings import (
+    finding_on_set,
+    inactive_on_set,
+    not_proved_finding,
+    not_proved_findings,
+)
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
@@ -52,17 +57,17 @@ if TYPE_CHECKING:
 class Broken:
     """A rule that an order from the set breaks: the nearest such order, and what `verify` finds.
 
-    `found` is the finding of the rule itself or of one that covers it; where the policy suppresses
-    it, it is None and `suppressed` says so. `said` is what is said of the set for it; None where it
-    is said already, of the presets or under the rule that covers it. Each of `narrowings` is one
+    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
+    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
+    None where the presets or the rule that covers it report it already. Each of `narrowings` is one
     change to one setting with which the rule is proved, the one that keeps most first.
     """
 
     rule: Rule
     nearest: Counterexample
-    found: Finding | None
+    order_finding: Finding | None
     suppressed: Suppressed | None
-    said: Finding | None
+    set_finding: Finding | None
     narrowings: tuple[Narrowing, ...]
 
 
@@ -105,7 +110,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
-    parts = tuple(_parts(proofs, prover, at, book))
+    parts = tuple(_decided_by_suppression(proofs, prover, at, book))
     replay = _Replay(
         prover, signed.order, frozenset(f.rule for f in of_presets.assessment.findings), at, book
     )
@@ -113,20 +118,26 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     choices = (
         None
         if order_set.unsettled
-        else choices_of(prover, [apart(rule, book, at)[0] for rule in rules])
+        else choices_of(prover, [split_by_suppression(rule, book, at)[0] for rule in rules])
     )
     found = [
-        *_as_written((*order_set.faults, *set_faults(order_set, book, at)), signed.order, book),
+        *_findings_as_written(
+            (*order_set.faults, *set_faults(order_set, book, at)), signed.order, book
+        ),
         *_in_presets(of_presets, signed.order, book),
-        *(item.said for item in broken if item.said),
+        *(item.set_finding for item in broken if item.set_finding),
         *_not_proved([proof for _, proof in parts], signed.order, book),
-        *(findings_of_faults(_unsound(choices, order_set), signed.order, book) if choices else ()),
-        *(_unsettled(choices, prover.no_answer, signed.order, book) if choices else ()),
+        *(
+            findings_of_faults(_choice_faults(choices, order_set), signed.order, book)
+            if choices
+            else ()
+        ),
+        *(_search_left_open(choices, prover.no_answer, signed.order, book) if choices else ()),
     ]
     assessment = assessment_of(
         found,
-        tuple(_left_open([proof for _, proof in parts], book)),
-        tuple(not_asked_of(rules, order_set)),
+        tuple(_unchecked_rules([proof for _, proof in parts], book)),
+        tuple(inactive_on_set(rules, order_set)),
         _suppressed(of_presets, broken),
         sum(1 for rule in rules if rule.instances),
     )
@@ -138,7 +149,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         signed.to_fill,
         proofs,
         broken,
-        _together(prover, broken),
+        _joint_narrowing(prover, broken),
         choices,
         count(order_set),
         book,
@@ -155,7 +166,7 @@ class _Replay(NamedTuple):
     book: Rulebook
 
 
-def _left_open(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
+def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
     """The rules that some order may leave unchecked, suppressed or not, with the settings."""
     missing: dict[str, dict[str, None]] = {}
     for proof in proofs:
@@ -167,13 +178,15 @@ def _left_open(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
 
 def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppressed, ...]:
     """What the policy suppresses in the presets or in the nearest order that breaks a rule."""
-    known = {(item.finding.rule, item.finding.path) for item in of_presets.assessment.suppressed}
+    in_presets = {
+        (item.finding.rule, item.finding.path) for item in of_presets.assessment.suppressed
+    }
     reachable = (item.suppressed for item in broken if item.suppressed)
-    new = (item for item in reachable if (item.finding.rule, item.finding.path) not in known)
+    new = (item for item in reachable if (item.finding.rule, item.finding.path) not in in_presets)
     return (*of_presets.assessment.suppressed, *new)
 
 
-def _parts(
+def _decided_by_suppression(
     proofs: Iterable[Proof], prover: Prover, at: int, book: Rulebook
 ) -> Iterator[tuple[Rule, Proof]]:
     """What became of each rule where a suppression silences it, and where none does.
@@ -182,12 +195,12 @@ def _parts(
     """
     for proof in proofs:
         rule = book.rules[proof.rule]
-        asked, hidden = apart(rule, book, at)
+        asked, hidden = split_by_suppression(rule, book, at)
         if hidden.instances:
             silenced = prover.decide(hidden)
             yield hidden, silenced
             if silenced.result is Result.BROKEN:
-                yield hidden, prover.decide(known(hidden))
+                yield hidden, prover.decide(definedness_rule(hidden))
         yield asked, proof if asked is rule else prover.decide(asked)
 
 
@@ -197,17 +210,21 @@ def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
     nearest = counterexample_of(prover, rule, proof)
     verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
     paths = [path for each in nearest.broken for path in each.paths]
-    heard = speaking_for(rule.id, paths, verified.assessment, book)
+    heard = reported_for(rule.id, paths, verified.assessment, book)
     found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_new = found is not None and found.rule == rule.id and rule.id not in in_presets
-    said = about(found, "reachable-order-breaks-rule", presets, book) if found and is_new else None
+    said = (
+        finding_on_set(found, "reachable-order-breaks-rule", presets, book)
+        if found and is_new
+        else None
+    )
     narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
     # What a patient is like is no choice of those who keep the set.
     narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
     return Broken(rule, nearest, found, hidden, said, narrowings)
 
 
-def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
+def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
     """The narrowings that are named, as one change, where they are more than one."""
     named = [(item.rule, item.narrowings[0]) for item in broken if item.narrowings]
     if not named or all(made == named[0][1] for _, made in named):
@@ -215,7 +232,9 @@ def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]
     return meet(prover, [rule for rule, _ in named], [made for _, made in named])
 
 
-def _as_written(faults: Iterable[Fault], order: Order, book: Rulebook) -> Iterator[Finding]:
+def _findings_as_written(
+    faults: Iterable[Fault], order: Order, book: Rulebook
+) -> Iterator[Finding]:
     """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
     return (found._replace(ask_whom="author") for found in findings_of_faults(faults, order, book))
 
@@ -228,20 +247,20 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
         if found_by is None:
-            yield about(finding, "preset-breaks-rule", order, book)
+            yield finding_on_set(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding
 
 
 def _not_proved(proofs: Iterable[Proof], order: Order, book: Rulebook) -> Iterator[Finding]:
     reasons = {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Result.NOT_PROVED}
-    return not_proved(reasons, order, book)
+    return not_proved_findings(reasons, order, book)
 
 
-def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
+def _choice_faults(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
     """What no sound order has, and what no order shows."""
     if choices.sound is None and not choices.sound_is_open:
-        details = {"because": _because(choices.rules_against)}
+        details = {"because": _rules_in_the_way(choices.rules_against)}
         yield Fault("no-sound-order-exists", "", "", order_set.place_of(""), details)
     for item in choices.never_sound:
         if not item.is_confirmed:  # then it is only said that it was not settled
@@ -250,7 +269,7 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
         details = {
             "name": in_sentence(field_table().trade_name(item.path)),
             "written": item.leaf.text or "nothing",
-            "because": _because(item.rules),
+            "because": _rules_in_the_way(item.rules),
         }
         yield Fault("choice-never-sound", item.path, item.leaf.text, place, details)
     for path in choices.never_shown:
@@ -258,10 +277,12 @@ def _unsound(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
         yield Fault("section-never-shown", path, "", order_set.place_of(path), details)
 
 
-def _unsettled(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
+def _search_left_open(
+    choices: Choices, why: str, order: Order, book: Rulebook
+) -> Iterator[Finding]:
     """What the search for sound orders left open, and why: unknown is no pass."""
     if choices.sound_is_open:
-        yield unproved("That some order from the set is sound", why, order, book)
+        yield not_proved_finding("That some order from the set is sound", why, order, book)
     one_way = [(item.path, item.index) for item in choices.never_sound if not item.is_confirmed]
     left = Counter(path for path, _ in (*choices.open, *one_way))
     if left:
@@ -270,10 +291,10 @@ def _unsettled(choices: Choices, why: str, order: Order, book: Rulebook) -> Iter
             for path, count in left.items()
         )
         said = f"the search ended before these were settled: {', '.join(names)}"
-        yield unproved("That each option stands in some sound order", said, order, book)
+        yield not_proved_finding("That each option stands in some sound order", said, order, book)
     if choices.shown_is_open:
-        yield unproved("That each section can be shown", why, order, book)
+        yield not_proved_finding("That each section can be shown", why, order, book)
 
 
-def _because(rules: tuple[str, ...]) -> str:
+def _rules_in_the_way(rules: tuple[str, ...]) -> str:
     return f"What stands in the way: {', '.join(rules)}." if rules else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from drawn_sets import rule_of, rulebook_of
 
-from orderlint.assessment import assessment_of, known, speaking_for
+from orderlint.assessment import assessment_of, definedness_rule, reported_for
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Not, Term
@@ -40,7 +40,7 @@ def hidden(rule, path):
 )
 def test_what_speaks_for_a_broken_rule(findings, suppressed, heard):
     paths = ("pause.upper", "display_unit")
-    said = speaking_for(
+    said = reported_for(
         "narrow",
         paths,
         assessment_of(
@@ -60,7 +60,7 @@ def test_what_speaks_for_a_broken_rule(findings, suppressed, heard):
 def test_that_nothing_speaks_for_a_broken_rule_is_a_fault_of_ours():
     other = assessment_of([found("other", "pause.upper")], (), (), (), 1)
     with pytest.raises(RuntimeError, match="narrow"):
-        speaking_for("narrow", ("pause.upper",), other, OTHERS)
+        reported_for("narrow", ("pause.upper",), other, OTHERS)
 
 
 OTHERS = rulebook_of(rule_of("other"), rule_of("narrow"))
@@ -72,5 +72,5 @@ def test_that_a_rule_is_known_is_never_false(tree, value, is_known):
     state = State.UNREADABLE if value is None else State.KNOWN
     leaves = {"treat_above": Leaf("treat_above", state, value)}
     for rule in (rule_of("a", tree), rule_of("b", Not(tree)), rule_of("c", tree, when=tree)):
-        (instance,) = known(rule).instances
+        (instance,) = definedness_rule(rule).instances
         assert evaluate(instance.sound, leaves) is is_known

@@ -76,12 +76,15 @@ def test_fine_presets_and_corners_that_are_not(cornered):
 
 def test_a_finding_of_a_set_has_the_level_and_words_of_the_broken_rule(cornered):
     for item in cornered.broken:
-        assert item.said is not None
-        assert item.said.level is item.rule.level
-        assert item.found.says in item.said.says
-        assert (item.said.why, item.said.source) == (item.found.why, item.found.source)
-        assert item.said.also == item.found.also
-        assert item.said.ask_whom == "author"
+        assert item.set_finding is not None
+        assert item.set_finding.level is item.rule.level
+        assert item.order_finding.says in item.set_finding.says
+        assert (item.set_finding.why, item.set_finding.source) == (
+            item.order_finding.why,
+            item.order_finding.source,
+        )
+        assert item.set_finding.also == item.order_finding.also
+        assert item.set_finding.ask_whom == "author"
 
 
 @pytest.mark.parametrize("name", SETS)

@@ -187,7 +187,7 @@ def _asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
     """The comparison with what is entered now, and the instant as of which it is made."""
     from orderlint.cli.readback_prompts import ask_all  # noqa: PLC0415 - cold start
     from orderlint.readback import read_back  # noqa: PLC0415 - cold start
-    from orderlint.readback.dialogue import seen_of, twice_entered  # noqa: PLC0415 - cold start
+    from orderlint.readback.dialogue import first_of_two_looks, settings_seen  # noqa: PLC0415 - cold start
 
     source = click.get_current_context().get_parameter_source("at")
     fixed = source is not click.core.ParameterSource.DEFAULT
@@ -197,7 +197,7 @@ def _asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
         import time  # noqa: PLC0415 - cold start
 
         at = time.time_ns() // 10**9 * 1000
-    return read_back(order, seen_of(entered), at, rulebook, twice_entered(entered)), at
+    return read_back(order, settings_seen(entered), at, rulebook, first_of_two_looks(entered)), at
 
 
 def _begun(at: int, *, fixed: bool) -> Entered:
@@ -212,16 +212,16 @@ def _begun(at: int, *, fixed: bool) -> Entered:
 
 
 def _resumed(kept: str, digest: str) -> Entered:
-    from orderlint.readback.saved_answers import KEPT, entered_in  # noqa: PLC0415 - cold start
+    from orderlint.readback.saved_answers import KEPT, entered_from  # noqa: PLC0415 - cold start
     from orderlint.reading import read  # noqa: PLC0415 - cold start
 
-    return entered_in(read(read_input(kept), kept, KEPT), digest)
+    return entered_from(read(read_input(kept), kept, KEPT), digest)
 
 
 def _keeping(kept: str, digest: str) -> Keep:
-    from orderlint.readback.saved_answers import kept_text  # noqa: PLC0415 - cold start
+    from orderlint.readback.saved_answers import saved_text  # noqa: PLC0415 - cold start
 
-    return lambda entered: write_file(kept_text(entered, digest), kept, private=True)
+    return lambda entered: write_file(saved_text(entered, digest), kept, private=True)
 
 
 def _stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | None) -> int:

@@ -61,7 +61,7 @@ def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> E
         say(words.OPENING)
         if entered.first:
             say("", words.resumed(entered))
-        while (asked := dialogue.question(entered, order, rulebook)) is not None:
+        while (asked := dialogue.next_question(entered, order, rulebook)) is not None:
             where = words.AGAIN if asked.again else words.heading(asked)
             if where != stood:
                 say("", where)
@@ -96,9 +96,9 @@ def _answer(entered: Entered, asked: Question, rulebook: Rulebook) -> Entered:
                 return back
             continue
         if trouble is None:
-            fault = dialogue.objection(entered, asked, text)
+            fault = dialogue.validate(entered, asked, text)
             if fault is None:
-                return dialogue.with_answer(entered, asked, text)
+                return dialogue.record(entered, asked, text)
             trouble = words.objection_words(fault, rulebook)
         say(trouble)
     raise _NoMore
@@ -109,7 +109,7 @@ def _command(command: str, entered: Entered, asked: Question) -> Entered | None:
     if command == "stop":
         raise _NoMore
     if command == "back":
-        back = dialogue.gone_back(entered, asked)
+        back = dialogue.undo(entered, asked)
         if back is not None:
             return back
         say(words.NOT_BACK)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.comparison.setting_changes import How
+from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE
 from orderlint.finding import Fault, Unchecked
 from orderlint.templates import quote
@@ -15,7 +15,7 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Rulebook
 
@@ -23,7 +23,9 @@ _ID, _REVISION, _REVIEW = "order-id-differs", "revision-not-later", "unchanged-p
 _PATHS = {_ID: "id", _REVISION: "revision", _REVIEW: "review_by"}
 
 
-def faults_of(before: Order, after: Order, settings: Sequence[Setting], at: int) -> Iterator[Fault]:
+def change_faults(
+    before: Order, after: Order, settings: Sequence[SettingChange], at: int
+) -> Iterator[Fault]:
     """What is found, as of the instant `at` in milliseconds since 1970 UTC."""
     for rule, path in _PATHS.items():
         if _is_broken(rule, before, after, settings, at):
@@ -32,8 +34,8 @@ def faults_of(before: Order, after: Order, settings: Sequence[Setting], at: int)
             yield Fault(rule, path, new.text, after.place_of(path), details)
 
 
-def unchecked_of(
-    before: Order, after: Order, settings: Sequence[Setting], at: int, rulebook: Rulebook
+def change_unchecked(
+    before: Order, after: Order, settings: Sequence[SettingChange], at: int, rulebook: Rulebook
 ) -> Iterator[Unchecked]:
     """Which of these rules could not be judged, and for lack of which settings."""
     for rule, path in _PATHS.items():
@@ -49,7 +51,7 @@ def unchecked_of(
 
 
 def _is_broken(
-    rule: str, before: Order, after: Order, settings: Sequence[Setting], at: int
+    rule: str, before: Order, after: Order, settings: Sequence[SettingChange], at: int
 ) -> bool | None:
     """Whether a rule is broken; None where what decides cannot be read."""
     differs = _differs(before.leaves["id"], after.leaves["id"])
@@ -67,15 +69,15 @@ def _differs(old: Leaf, new: Leaf) -> bool:
 def _is_not_later(old: Leaf, new: Leaf) -> bool | None:
     if not old.given or not new.given:
         return False
-    one, other = _number(old), _number(new)
+    one, other = _integer(old), _integer(new)
     return None if one is None or other is None else other <= one
 
 
 def _is_unchanged_past_review(
-    before: Order, after: Order, settings: Sequence[Setting], at: int
+    before: Order, after: Order, settings: Sequence[SettingChange], at: int
 ) -> bool | None:
     past = _goes_past(before.leaves["review_by"], after.leaves["review_by"], at)
-    if past is False or any(row.how is not How.OPEN for row in settings):
+    if past is False or any(row.kind is not ChangeKind.OPEN for row in settings):
         return False
     return None if settings else past
 
@@ -84,7 +86,7 @@ def _goes_past(old: Leaf, new: Leaf, at: int) -> bool | None:
     """Whether an order is carried on past the review that was due in the earlier."""
     if not old.given:
         return False
-    due, until = _number(old), _number(new)
+    due, until = _integer(old), _integer(new)
     if due is None:
         return None
     if at > due or not new.given:
@@ -92,5 +94,5 @@ def _goes_past(old: Leaf, new: Leaf, at: int) -> bool | None:
     return None if until is None else until > due
 
 
-def _number(leaf: Leaf) -> int | None:
+def _integer(leaf: Leaf) -> int | None:
     return leaf.value if isinstance(leaf.value, int) else None

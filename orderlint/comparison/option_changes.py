@@ -18,14 +18,14 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
 
 
-class Offer(NamedTuple):
+class OptionChange(NamedTuple):
     """A setting that two order sets do not offer alike.
 
     `new` and `gone` are the options that only the later and only the earlier has, where nothing may
     stand the absent leaf among them. `before` and `after` are the presets where they differ, None
     where somebody must pick. `bounds` says that the values of an unbounded blank differ, `shown`
     that it is shown or offered as a whole under other conditions, `reworded` that only a text or a
-    name differs. `apart` says that every order of the one has there what no order of the other has.
+    name differs. `disjoint`: no value of this setting is on orders of both sets.
     """
 
     path: str
@@ -35,29 +35,29 @@ class Offer(NamedTuple):
     bounds: bool
     shown: bool
     reworded: bool
-    apart: bool
+    disjoint: bool
 
 
-def offers_of(before: OrderSet, after: OrderSet) -> Iterator[Offer]:
+def option_changes(before: OrderSet, after: OrderSet) -> Iterator[OptionChange]:
     """Every setting that is not offered alike, in the order of the form."""
     for path in field_table().fields:
         # INVARIANT: a set that was read has a slot for every leaf of an order.
         old, new = before.slots[path], after.slots[path]
-        offer = Offer(
+        offer = OptionChange(
             path,
             tuple(leaf for leaf in new.options if not allows(old, leaf)),
             tuple(leaf for leaf in old.options if not allows(new, leaf)),
-            _presets(old, new),
+            _preset_change(old, new),
             old.span != new.span,
             _conditions(before, path) != _conditions(after, path),
-            _texts(old) != _texts(new),
-            _is_apart(before, after, path),
+            _text_options(old) != _text_options(new),
+            _is_disjoint(before, after, path),
         )
         if any(offer[1:]):
             yield offer
 
 
-def _presets(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | None:
+def _preset_change(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | None:
     one, other = (None if slot.preset is None else slot.options[slot.preset] for slot in (old, new))
     if one is None or other is None:
         return None if one is other else (one, other)
@@ -72,14 +72,14 @@ def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
     return (*gates, *ticks)
 
 
-def _texts(slot: Slot) -> tuple[object, ...]:
+def _text_options(slot: Slot) -> tuple[object, ...]:
     """What texts and names say, of which an order set's orders are not told apart."""
     if field_table().fields[slot.path].kind not in TEXTS or slot.signed:
         return ()
     return tuple(leaf.value for leaf in slot.options if leaf.known)
 
 
-def _is_apart(before: OrderSet, after: OrderSet, path: str) -> bool:
+def _is_disjoint(before: OrderSet, after: OrderSet, path: str) -> bool:
     """Whether no two orders of the two sets have the same there, as each has something else."""
     old, new = before.slots[path], after.slots[path]
     always = all(leaf.given for slot in (old, new) for leaf in slot.options)

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour_diff import find_differences
-from orderlint.comparison.findings import faults_of, unchecked_of
-from orderlint.comparison.setting_changes import settings_of
-from orderlint.finding import heaviest
+from orderlint.comparison.findings import change_faults, change_unchecked
+from orderlint.comparison.setting_changes import setting_changes
+from orderlint.finding import heaviest_verdict
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
 from orderlint.verification import verify_order
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.behaviour_diff import Difference
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.finding import Verdict
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 class ComparedOrders:
     """All that is said of the change from one order to another.
 
-    `settings` are those that differ, `signed` the facts of signing among them apart. `stretches`
+    `settings` are those that differ, `signed` the facts of signing among them apart. `differences`
     are the pressures at which the controller would act otherwise. `assessment` is of the change
     alone; `before` and `after` are what each order is by itself. `leaves` has those of both, the
     earlier under `before.`.
@@ -41,15 +41,15 @@ class ComparedOrders:
     before: Verified
     after: Verified
     leaves: Mapping[str, Leaf]
-    settings: tuple[Setting, ...]
-    signed: tuple[Setting, ...]
-    stretches: tuple[Difference, ...]
+    settings: tuple[SettingChange, ...]
+    signed: tuple[SettingChange, ...]
+    differences: tuple[Difference, ...]
     assessment: Assessment
 
     @property
     def verdict(self) -> Verdict:
         """The heaviest verdict of the change and of the later order."""
-        return heaviest((self.assessment.verdict, self.after.assessment.verdict))
+        return heaviest_verdict((self.assessment.verdict, self.after.assessment.verdict))
 
 
 def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> ComparedOrders:
@@ -57,7 +57,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
 
     `rulebook` has the rules on changes, as `rulebook.load.at_hand_for_changes` gives it.
     """
-    rows = tuple(settings_of(before.leaves, after.leaves))
+    rows = tuple(setting_changes(before.leaves, after.leaves))
     settings = tuple(row for row in rows if row.path not in SIGNING_FIELDS)
     leaves = {
         **with_earlier(after.leaves, before.leaves),
@@ -67,8 +67,8 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
     check = Check(
         asked=tuple((rule, rule.changes) for rule in rules),
         rules=sum(1 for rule in rules if not rule.inactive),
-        faults=tuple(faults_of(before, after, settings, at)),
-        unchecked=tuple(unchecked_of(before, after, settings, at, rulebook)),
+        faults=tuple(change_faults(before, after, settings, at)),
+        unchecked=tuple(change_unchecked(before, after, settings, at, rulebook)),
     )
     first, second = (verify_order(order, at, rulebook) for order in (before, after))
     tables = first.behaviour, second.behaviour

@@ -10,23 +10,23 @@ from typing import TYPE_CHECKING
 
 from orderlint.assessment import (
     Assessment,
-    apart,
     assessment_of,
     findings_of_faults,
-    speaking_for,
+    reported_for,
+    split_by_suppression,
 )
-from orderlint.comparison.option_changes import offers_of
+from orderlint.comparison.option_changes import option_changes
 from orderlint.finding import Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.presets import preset_order
 from orderlint.proof import Result, difference_of
-from orderlint.set_findings import about, not_asked_of, not_proved
+from orderlint.set_findings import finding_on_set, inactive_on_set, not_proved_findings
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.option_changes import OptionChange
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import NewlyBroken, SetDifference
@@ -34,25 +34,26 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Newly:
+class NewlyBrokenRule:
     """A rule that a new order breaks, and what `verify` finds on that order.
 
-    `found` is the finding of the rule itself or of one that covers it, None where the policy
-    suppresses it, which `suppressed` then says. `said` is what is said of the set for it; None
-    where it is said under the rule that covers it.
+    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
+    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
+    None where the rule that covers it is reported instead.
     """
 
     broken: NewlyBroken
-    found: Finding | None
+    order_finding: Finding | None
     suppressed: Suppressed | None
-    said: Finding | None
+    set_finding: Finding | None
 
 
 @dataclass(frozen=True, slots=True)
 class ComparedSets:
     """All that is said of two order sets beside each other, under one rulebook.
 
-    `offers` are the settings not offered alike. `newly` has the rules that new orders break.
+    `option_changes`: the settings whose options differ. `newly_broken`: the rules that new orders
+    break.
     `assessment` is of the new orders: what they may leave unchecked is in it, but for `left_open`,
     the rules that earlier orders left so for the same lack. Rules left to signing count as not
     asked.
@@ -61,8 +62,8 @@ class ComparedSets:
     before: OrderSet
     after: OrderSet
     comparison: SetDifference
-    offers: tuple[Offer, ...]
-    newly: tuple[Newly, ...]
+    option_changes: tuple[OptionChange, ...]
+    newly_broken: tuple[NewlyBrokenRule, ...]
     left_open: tuple[str, ...]
     assessment: Assessment
     rulebook: Rulebook
@@ -73,8 +74,10 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
 
     `rulebook` has the rules on order sets, as `rulebook.load.at_hand_for_sets` gives it.
     """
-    found = _compared(before, after, at, rulebook)
-    newly = tuple(_newly(item, after, at, rulebook) for item in found.broken if not item.missing)
+    found = _compared_unsuppressed(before, after, at, rulebook)
+    newly = tuple(
+        _newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing
+    )
     left = [item for item in found.broken if item.missing]
     unchecked = tuple(
         Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
@@ -83,9 +86,12 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
     rules = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
     assessment = assessment_of(
-        (*(item.said for item in newly if item.said), *_unsettled(before, after, found, rulebook)),
+        (
+            *(item.set_finding for item in newly if item.set_finding),
+            *_left_open(before, after, found, rulebook),
+        ),
         unchecked,
-        tuple(not_asked_of(rules, after)),
+        tuple(inactive_on_set(rules, after)),
         tuple(item.suppressed for item in newly if item.suppressed),
         sum(1 for rule in rules if rule.instances) - len(found.at_signing),
     )
@@ -93,7 +99,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         before,
         after,
         found,
-        tuple(offers_of(before, after)),
+        tuple(option_changes(before, after)),
         newly,
         tuple(item.rule for item in left if _was_open(item)),
         assessment,
@@ -101,10 +107,12 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
 
 
-def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> SetDifference:
+def _compared_unsuppressed(
+    before: OrderSet, after: OrderSet, at: int, book: Rulebook
+) -> SetDifference:
     """How the orders differ; of a rule that is suppressed at some settings, at the others first."""
     found = difference_of(before, after, book)
-    asked = {name: apart(rule, book, at)[0] for name, rule in book.rules.items()}
+    asked = {name: split_by_suppression(rule, book, at)[0] for name, rule in book.rules.items()}
     partly = {n: rule for n, rule in asked.items() if rule.instances and rule is not book.rules[n]}
     if not partly or not found.broken:
         return found
@@ -125,18 +133,22 @@ def _was_open(item: NewlyBroken) -> bool:
     return was.result is Result.UNDETERMINED and {*item.missing} <= {*was.missing}
 
 
-def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly:
+def _newly_broken(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> NewlyBrokenRule:
     """A new order that breaks a rule, with what `verify` says of it."""
     rule, signed = book.rules[item.rule], preset_order(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
-    heard = speaking_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
+    heard = reported_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
     found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_own = found is not None and found.rule == rule.id
-    said = about(found, "reachable-order-breaks-rule", signed, book) if found and is_own else None
-    return Newly(item, found, hidden, said)
+    said = (
+        finding_on_set(found, "reachable-order-breaks-rule", signed, book)
+        if found and is_own
+        else None
+    )
+    return NewlyBrokenRule(item, found, hidden, said)
 
 
-def _unsettled(
+def _left_open(
     before: OrderSet, after: OrderSet, found: SetDifference, book: Rulebook
 ) -> Iterator[Finding]:
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
@@ -149,4 +161,4 @@ def _unsettled(
         reasons["any rule anew"] = (
             f"which orders are new or gone is not known ({'; '.join(found.open)})"
         )
-    yield from not_proved(reasons, preset_order(after).order, book)
+    yield from not_proved_findings(reasons, preset_order(after).order, book)

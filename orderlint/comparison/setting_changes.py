@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 _ADDITIVE = "irrigation.additive"
 
 
-class How(enum.Enum):
+class ChangeKind(enum.Enum):
     """How a setting differs between two orders."""
 
     CHANGED = "changed"
@@ -30,7 +30,7 @@ class How(enum.Enum):
     OPEN = "could not be compared"
 
 
-class Setting(NamedTuple):
+class SettingChange(NamedTuple):
     """A setting that is not the same in two orders.
 
     `factor` is how many times as much it is now, None where that says nothing: of what is no
@@ -38,43 +38,47 @@ class Setting(NamedTuple):
     """
 
     path: str
-    how: How
+    kind: ChangeKind
     before: Leaf
     after: Leaf
     factor: Fraction | None = None
 
 
-def settings_of(before: Mapping[str, Leaf], after: Mapping[str, Leaf]) -> Iterator[Setting]:
+def setting_changes(
+    before: Mapping[str, Leaf], after: Mapping[str, Leaf]
+) -> Iterator[SettingChange]:
     """Every setting that differs or could not be compared, in the order of the form."""
     for path in field_table().fields:
         old, new = before[path], after[path]
-        how = _how(old, new)
+        how = _change_kind(old, new)
         if how is not None and not _is_word_for_parts(path, how, before, after):
-            yield Setting(path, how, old, new, _factor(old, new) if how is How.CHANGED else None)
+            yield SettingChange(
+                path, how, old, new, _factor(old, new) if how is ChangeKind.CHANGED else None
+            )
 
 
-def _how(old: Leaf, new: Leaf) -> How | None:
+def _change_kind(old: Leaf, new: Leaf) -> ChangeKind | None:
     if not old.given and not new.given:
         return None
     if State.UNREADABLE in {old.state, new.state}:
-        return How.OPEN
+        return ChangeKind.OPEN
     if not old.given:
-        return How.ADDED
+        return ChangeKind.ADDED
     if not new.given:
-        return How.LEFT_OUT
+        return ChangeKind.LEFT_OUT
     field = field_table().fields[old.path]
     if field.comparison_key(old.value, old.text) != field.comparison_key(new.value, new.text):
-        return How.CHANGED
-    return None if old.unit == new.unit else How.UNIT_ALONE
+        return ChangeKind.CHANGED
+    return None if old.unit == new.unit else ChangeKind.UNIT_ALONE
 
 
 def _is_word_for_parts(
-    path: str, how: How, before: Mapping[str, Leaf], after: Mapping[str, Leaf]
+    path: str, how: ChangeKind, before: Mapping[str, Leaf], after: Mapping[str, Leaf]
 ) -> bool:
     """Whether it is the word for no additive, which makes way for one or takes its place."""
-    if path != _ADDITIVE or how not in {How.ADDED, How.LEFT_OUT}:
+    if path != _ADDITIVE or how not in {ChangeKind.ADDED, ChangeKind.LEFT_OUT}:
         return False
-    other = before if how is How.ADDED else after
+    other = before if how is ChangeKind.ADDED else after
     return any(other[part].given for part in field_table().sections[_ADDITIVE])
 
 

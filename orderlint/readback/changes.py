@@ -16,30 +16,30 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
-    from orderlint.readback.differences import Row
+    from orderlint.readback.differences import SettingComparison
 
 
-class Change(NamedTuple):
+class EffectOnBehaviour(NamedTuple):
     """What one setting, as seen, would change if all else were as ordered.
 
     `lacking` are the settings for lack of which that cannot be said.
     """
 
     path: str
-    stretches: tuple[Difference, ...]
+    differences: tuple[Difference, ...]
     lacking: tuple[str, ...]
 
 
-def changes_of(
-    rows: Iterable[Row], ordered: Mapping[str, Leaf], outflow: str | None
-) -> tuple[Change, ...]:
+def effects_of(
+    rows: Iterable[SettingComparison], ordered: Mapping[str, Leaf], outflow: str | None
+) -> tuple[EffectOnBehaviour, ...]:
     """The change that each difference makes, a rounded setting's among them."""
     plain = behaviour_of(ordered, outflow)
     found = []
     for row in rows:
         if row.outcome in DIFFERENCES or row.outcome is Outcome.ROUNDED:
             changed = behaviour_of({**ordered, row.path: row.seen}, outflow)
-            lacking = tuple(dict.fromkeys((*plain.missing, *changed.missing)))
+            lacking = tuple(dict.fromkeys((*plain.lacking, *changed.lacking)))
             stretches = () if lacking else tuple(find_differences(plain, changed))
-            found.append(Change(row.path, stretches, lacking))
+            found.append(EffectOnBehaviour(row.path, stretches, lacking))
     return tuple(found)

@@ -12,7 +12,7 @@ from orderlint.fields import casefold_spaces
 from orderlint.finding import Fault, Place
 from orderlint.order import State
 from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS
-from orderlint.readback.differences import DIFFERENCES, compare
+from orderlint.readback.differences import DIFFERENCES, compare_settings
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import is_nothing, judge_entry, nothing_seen, with_entry
 
@@ -62,13 +62,13 @@ def first_question(entered: Entered) -> Question | None:
     return next((Question(path, again=False) for path in waiting), None)
 
 
-def question(entered: Entered, order: Order, rulebook: Rulebook) -> Question | None:
+def next_question(entered: Entered, order: Order, rulebook: Rulebook) -> Question | None:
     """What is to be entered next; None once all is, with a second look at what differs."""
     first = first_question(entered)
     if first is not None:
         return first
     # A second look may find a bag where none was seen: then what is in it is asked for as well.
-    looks = {*_doubtful(entered, order, rulebook), *_not_entered(entered.last, SETTINGS)}
+    looks = {*_differing(entered, order, rulebook), *_not_entered(entered.last, SETTINGS)}
     waiting = (p for p in SETTINGS if p in looks and not _is_left_out(p, entered.last))
     return next((Question(p, again=True) for p in waiting if p not in entered.again), None)
 
@@ -84,15 +84,15 @@ def _is_left_out(path: str, entries: Mapping[str, str]) -> bool:
     return path == _CONCENTRATION and is_nothing(entries.get(ADDITIVE_NAME, ""))
 
 
-def _doubtful(entered: Entered, order: Order, rulebook: Rulebook) -> Iterator[str]:
+def _differing(entered: Entered, order: Order, rulebook: Rulebook) -> Iterator[str]:
     """The settings that differ from the order as first entered."""
-    seen = seen_of(entered._replace(again={}))
-    for row in compare(order.leaves, seen.leaves, rulebook):
+    seen = settings_seen(entered._replace(again={}))
+    for row in compare_settings(order.leaves, seen.leaves, rulebook):
         if row.outcome in DIFFERENCES:
             yield from (ADDITIVE_NAME, _CONCENTRATION) if row.path == ADDITIVE else (row.path,)
 
 
-def objection(entered: Entered, asked: Question, text: str) -> Fault | None:
+def validate(entered: Entered, asked: Question, text: str) -> Fault | None:
     """Why an entry, not an empty one, cannot be taken, whatever is ordered; None if it can."""
     place = Place(ENTRIES, _QUESTIONS.index(asked.path) + 1, 1)
     if is_nothing(text):
@@ -104,14 +104,14 @@ def objection(entered: Entered, asked: Question, text: str) -> Fault | None:
     return fault
 
 
-def with_answer(entered: Entered, asked: Question, text: str) -> Entered:
+def record(entered: Entered, asked: Question, text: str) -> Entered:
     """The same with one more entry. INVARIANT: there is no objection to it."""
     if asked.again:
         return entered._replace(again={**entered.again, asked.path: text})
     return entered._replace(first={**entered.first, asked.path: text})
 
 
-def gone_back(entered: Entered, asked: Question) -> Entered | None:
+def undo(entered: Entered, asked: Question) -> Entered | None:
     """The same without the entry before `asked`; None where there is none to go back to.
 
     From a second look nobody goes back to a first: that one was made without knowing of a
@@ -124,7 +124,7 @@ def gone_back(entered: Entered, asked: Question) -> Entered | None:
     return entered._replace(again=kept) if asked.again else entered._replace(first=kept)
 
 
-def seen_of(entered: Entered) -> Order:
+def settings_seen(entered: Entered) -> Order:
     """What was entered, as settings seen."""
     seen = nothing_seen(ENTRIES)
     entries = {"seen_at": entered.seen_at, **entered.last}
@@ -132,11 +132,11 @@ def seen_of(entered: Entered) -> Order:
         entries |= dict.fromkeys(_IN_BAG, "none")
     for path in ("seen_at", *_QUESTIONS):
         if path in entries:
-            seen = _with(seen, path, entries[path])
+            seen = _with_entry_at(seen, path, entries[path])
     return seen
 
 
-def _with(seen: Order, path: str, text: str) -> Order:
+def _with_entry_at(seen: Order, path: str, text: str) -> Order:
     place = Place(ENTRIES, _QUESTIONS.index(path) + 1 if path in _QUESTIONS else 1, 1)
     nothing = path in SETTINGS and is_nothing(text)
     leaf = None if nothing else judge_entry(path, text, place).leaf
@@ -144,6 +144,6 @@ def _with(seen: Order, path: str, text: str) -> Order:
     return with_entry(seen, path, leaf)
 
 
-def twice_entered(entered: Entered) -> Mapping[str, str]:
+def first_of_two_looks(entered: Entered) -> Mapping[str, str]:
     """What was first entered where somebody looked twice."""
     return {path: entered.first.get(path, "") for path in entered.again}

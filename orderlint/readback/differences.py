@@ -39,7 +39,7 @@ DIFFERENCES = frozenset({Outcome.OTHER_UNIT, Outcome.DIFFERS, Outcome.MISSING, O
 """The outcomes after which somebody has to look once more."""
 
 
-class Row(NamedTuple):
+class SettingComparison(NamedTuple):
     """One setting as ordered and as seen.
 
     `step` is the size of the steps in which it is set, where they are known.
@@ -52,20 +52,20 @@ class Row(NamedTuple):
     step: Quantity | None = None
 
 
-def compare(
+def compare_settings(
     ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf], rulebook: Rulebook
-) -> tuple[Row, ...]:
+) -> tuple[SettingComparison, ...]:
     """Every setting that is seen at the bedside, in the order in which a nurse comes to it."""
     paths = [path for station in STATIONS for path in station.paths]
     inside = [path for path in paths if path.startswith(f"{ADDITIVE}.")]
     apart = _is_one_answer(ordered) or _is_one_answer(seen)
-    rows: list[Row] = []
+    rows: list[SettingComparison] = []
     for path in paths:
         if not (apart and path in inside):
             step = _step(path, seen, rulebook)
-            rows.append(_row(path, ordered[path], seen[path], step))
+            rows.append(_comparison(path, ordered[path], seen[path], step))
         elif path == inside[0]:
-            rows.append(_additive(ordered, seen))
+            rows.append(_compare_additive(ordered, seen))
     return tuple(rows)
 
 
@@ -75,11 +75,11 @@ def _is_one_answer(leaves: Mapping[str, Leaf]) -> bool:
     return not any(leaf.given for leaf in below)
 
 
-def _additive(ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf]) -> Row:
+def _compare_additive(ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf]) -> SettingComparison:
     """The additive as one setting, where on one side there is no name or concentration of it."""
     mine, theirs = _as_one(ordered), _as_one(seen)
     if State.UNREADABLE in {mine.state, theirs.state}:
-        return Row(ADDITIVE, Outcome.OPEN, mine, theirs)
+        return SettingComparison(ADDITIVE, Outcome.OPEN, mine, theirs)
     if mine.value == theirs.value:
         outcome = Outcome.EQUAL if mine.known else Outcome.NEITHER
     elif not theirs.known or (theirs.value == "none" and mine.known):
@@ -88,7 +88,7 @@ def _additive(ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf]) -> Row:
         outcome = Outcome.UNSAID
     else:
         outcome = Outcome.NOT_ORDERED
-    return Row(ADDITIVE, outcome, mine, theirs)
+    return SettingComparison(ADDITIVE, outcome, mine, theirs)
 
 
 def _as_one(leaves: Mapping[str, Leaf]) -> Leaf:
@@ -102,8 +102,8 @@ def _as_one(leaves: Mapping[str, Leaf]) -> Leaf:
     return Leaf(ADDITIVE, state, text, None, text, place=parts[0].place)
 
 
-def _row(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Row:
-    return Row(path, _outcome(path, ordered, seen, step), ordered, seen, step)
+def _comparison(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> SettingComparison:
+    return SettingComparison(path, _outcome(path, ordered, seen, step), ordered, seen, step)
 
 
 def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
@@ -125,10 +125,10 @@ def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Out
 def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
     if ordered.value == seen.value:
         return Outcome.EQUAL
-    if step is not None and is_nearest(_ticks(ordered), _ticks(seen), step.ticks):
+    if step is not None and is_nearest(_ticks_of(ordered), _ticks_of(seen), step.ticks):
         # Said before the other unit: 1 mmHg is 1.36 cmH2O, which cannot be held but as 1 cmH2O.
         return Outcome.ROUNDED
-    same = _number(ordered) == _number(seen)
+    same = _written_number(ordered) == _written_number(seen)
     return Outcome.OTHER_UNIT if same else Outcome.DIFFERS
 
 
@@ -137,29 +137,29 @@ def is_nearest(ordered: int, seen: int, step: int) -> bool:
     return seen % step == 0 and 2 * abs(ordered - seen) < step
 
 
-def _ticks(leaf: Leaf) -> int:
+def _ticks_of(leaf: Leaf) -> int:
     assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
     return leaf.value
 
 
-def _number(leaf: Leaf) -> Fraction:
+def _written_number(leaf: Leaf) -> Fraction:
     """The number that is written before the unit, exactly."""
     dimension = field_table().fields[leaf.path].dimension
-    return Fraction(_ticks(leaf), TICKS[dimension or ""][leaf.unit or ""])
+    return Fraction(_ticks_of(leaf), TICKS[dimension or ""][leaf.unit or ""])
 
 
 def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity | None:
     """The step in which a setting can be set here, by the unit that is seen to be shown."""
     if path == "irrigation.rate":
-        return _value("rate_step", "", rulebook)
+        return _policy_quantity("rate_step", "", rulebook)
     unit = UNIT_OF.get(path)
     if unit is None or not seen[unit].known:
         return None
     name = "level_step" if unit == "display_unit" else "drain_scale_step"
-    return _value(name, str(seen[unit].value), rulebook)
+    return _policy_quantity(name, str(seen[unit].value), rulebook)
 
 
-def _value(name: str, key: str, rulebook: Rulebook) -> Quantity | None:
+def _policy_quantity(name: str, key: str, rulebook: Rulebook) -> Quantity | None:
     """A quantity of the policy; None where the policy leaves it out."""
     value = rulebook.values.get(name)
     constant = value.parts_for(key).get("") if value else None

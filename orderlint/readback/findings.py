@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.order import Leaf, Order
-    from orderlint.readback.differences import Row
+    from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
 
 RULES = {
@@ -34,8 +34,8 @@ _LONGEST = "readback_age_max"
 _CALLED = {INDEPENDENT: ("keyed_by", "seen_by"), AGE: ("seen_at",)}
 
 
-def faults_of(
-    rows: Iterable[Row], order: Order, seen: Order, at: int, rulebook: Rulebook
+def readback_faults(
+    rows: Iterable[SettingComparison], order: Order, seen: Order, at: int, rulebook: Rulebook
 ) -> Iterator[Fault]:
     """What is found in comparing, as of the instant `at`."""
     for row in rows:
@@ -46,7 +46,7 @@ def faults_of(
     yield from _of_order(order.leaves["status"], order.leaves["review_by"], seen.leaves["seen_at"])
 
 
-def _of_row(row: Row, order: Order) -> Fault:
+def _of_row(row: SettingComparison, order: Order) -> Fault:
     details = {
         "name": in_sentence(field_table().trade_name(row.path)),
         "ordered": quote_both_units(row.ordered, row.seen),
@@ -108,8 +108,8 @@ def _longest(rulebook: Rulebook) -> Quantity | None:
     return constant if isinstance(constant, Quantity) else None
 
 
-def unchecked_of(
-    rows: Iterable[Row], order: Order, seen: Mapping[str, Leaf], rulebook: Rulebook
+def readback_unchecked(
+    rows: Iterable[SettingComparison], order: Order, seen: Mapping[str, Leaf], rulebook: Rulebook
 ) -> Iterator[Unchecked]:
     """The rules that could not be judged, with the settings for lack of which."""
     lacking = {RULES[Outcome.DIFFERS]: [row.path for row in rows if row.outcome is Outcome.OPEN]}
@@ -125,7 +125,7 @@ def unchecked_of(
             yield Unchecked(rule, rulebook.rules[rule].level, tuple(missing))
 
 
-def inactive_of(rulebook: Rulebook) -> Iterator[Inactive]:
+def readback_inactive(rulebook: Rulebook) -> Iterator[Inactive]:
     """The rule that is not asked where the policy leaves its value out."""
     if _longest(rulebook) is None:
         yield Inactive(AGE, f"the policy gives no {rulebook.values[_LONGEST].called}")

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.finding import heaviest
+from orderlint.finding import heaviest_verdict
 from orderlint.order import Leaf, Order
-from orderlint.readback.changes import changes_of
+from orderlint.readback.changes import effects_of
 from orderlint.readback.checklist import ADDITIVE, PATHS
-from orderlint.readback.differences import compare
-from orderlint.readback.findings import faults_of, inactive_of, unchecked_of
+from orderlint.readback.differences import compare_settings
+from orderlint.readback.findings import readback_faults, readback_inactive, readback_unchecked
 from orderlint.readback.observed import seen_table
 from orderlint.verification import verify_order
 
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.finding import Finding, Verdict
-    from orderlint.readback.changes import Change
-    from orderlint.readback.differences import Row
+    from orderlint.readback.changes import EffectOnBehaviour
+    from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
 
@@ -40,8 +40,8 @@ class ReadBack:
     ordered: Verified
     seen: Order
     as_set: Verified
-    rows: tuple[Row, ...]
-    changes: tuple[Change, ...]
+    rows: tuple[SettingComparison, ...]
+    effects: tuple[EffectOnBehaviour, ...]
     assessment: Assessment
     first: Mapping[str, str]
 
@@ -49,7 +49,7 @@ class ReadBack:
     def verdict(self) -> Verdict:
         """The heaviest verdict of comparing, of the order, and of the settings as if ordered."""
         parts = (self.assessment, self.ordered.assessment, self.as_set.assessment)
-        return heaviest(part.verdict for part in parts)
+        return heaviest_verdict(part.verdict for part in parts)
 
     @property
     def only_as_set(self) -> tuple[Finding, ...]:
@@ -72,35 +72,37 @@ def read_back(
     """
     ordered = verify_order(order, at, rulebook)
     as_set = _asked_at_the_bedside(verify_order(_as_ordered(order, seen), at, rulebook), seen)
-    rows = compare(order.leaves, seen.leaves, rulebook)
+    rows = compare_settings(order.leaves, seen.leaves, rulebook)
     rules = [rule for rule in rulebook.rules.values() if rule.found_by == "readback"]
-    inactive = tuple(inactive_of(rulebook))
+    inactive = tuple(readback_inactive(rulebook))
     check = Check(
         asked=(),
         rules=len(rules) - len(inactive),
-        faults=tuple(faults_of(rows, order, seen, at, rulebook)),
-        unchecked=tuple(unchecked_of(rows, order, seen.leaves, rulebook)),
+        faults=tuple(readback_faults(rows, order, seen, at, rulebook)),
+        unchecked=tuple(readback_unchecked(rows, order, seen.leaves, rulebook)),
         inactive=inactive,
     )
     found = assess(check, order, order.leaves, at, rulebook)
     return ReadBack(
-        _beside(found.findings, ordered, rulebook),
+        _without_covered_findings(found.findings, ordered, rulebook),
         seen,
-        _beside(found.findings, as_set, rulebook),
+        _without_covered_findings(found.findings, as_set, rulebook),
         rows,
-        changes_of(rows, order.leaves, rulebook.outflow),
-        replace(found, findings=tuple(map(_named, found.findings))),
+        effects_of(rows, order.leaves, rulebook.outflow),
+        replace(found, findings=tuple(map(_with_seen_name, found.findings))),
         first or {},
     )
 
 
-def _named(finding: Finding) -> Finding:
+def _with_seen_name(finding: Finding) -> Finding:
     """A finding on who looked, or when, has its name from the settings seen, not from the order."""
     fields = seen_table().fields
     return finding._replace(name=fields[finding.path].name) if finding.path in fields else finding
 
 
-def _beside(findings: tuple[Finding, ...], verified: Verified, rulebook: Rulebook) -> Verified:
+def _without_covered_findings(
+    findings: tuple[Finding, ...], verified: Verified, rulebook: Rulebook
+) -> Verified:
     """What verifying found, without what is said of the same cause in comparing.
 
     Its verdict stands: the order is no better for being said to be over elsewhere.

@@ -14,8 +14,8 @@ from orderlint.readback.dialogue import (
     Entered,
     Question,
     first_question,
-    objection,
-    with_answer,
+    record,
+    validate,
 )
 from orderlint.reading.node import Scalar, Section
 from orderlint.units import parse_instant
@@ -28,7 +28,7 @@ KEPT = "read-back-kept"
 """What `document:` says in such a file."""
 
 
-def kept_text(entered: Entered, digest: str) -> str:
+def saved_text(entered: Entered, digest: str) -> str:
     """The file's text, JSON. `digest` is that of the order's bytes, SHA-256 in hexadecimal."""
     parts = {
         "document": KEPT,
@@ -41,59 +41,59 @@ def kept_text(entered: Entered, digest: str) -> str:
     return json.dumps(parts, ensure_ascii=False, indent=2) + "\n"
 
 
-def entered_in(document: Document, digest: str) -> Entered:
+def entered_from(document: Document, digest: str) -> Entered:
     """What was entered before, each entry judged anew.
 
     Raises Refused where the file was kept beside another order than the one with this `digest`, or
-    is not as `kept_text` writes it.
+    is not as `saved_text` writes it.
     """
     root = document.root
-    if _text(root, "order_sha256") != digest:
-        place = _node(root, "order_sha256").place
+    if _required_text(root, "order_sha256") != digest:
+        place = _required_node(root, "order_sha256").place
         raise Refused("This was entered beside another order, or before the order changed.", place)
-    seen_at = _text(root, "seen_at")
+    seen_at = _required_text(root, "seen_at")
     if parse_instant(seen_at) is None:
-        raise Refused(_NOT_KEPT, _node(root, "seen_at").place)
+        raise Refused(_NOT_KEPT, _required_node(root, "seen_at").place)
     entered = Entered(seen_at, {}, {})
-    for entry in _entries(root, "first"):
+    for entry in _required_entries(root, "first"):
         asked = first_question(entered)
         if asked is None or entry.key.text != asked.path:
             raise Refused(_NOT_KEPT, entry.key.place)
-        entered = _with(entered, asked, entry)
-    for entry in _entries(root, "again"):
+        entered = _with_saved(entered, asked, entry)
+    for entry in _required_entries(root, "again"):
         if entry.key.text not in SETTINGS or first_question(entered) is not None:
             raise Refused(_NOT_KEPT, entry.key.place)
-        entered = _with(entered, Question(entry.key.text, again=True), entry)
+        entered = _with_saved(entered, Question(entry.key.text, again=True), entry)
     return entered
 
 
 _NOT_KEPT = "This is not as a read-back is kept; begin the read-back anew."
 
 
-def _with(entered: Entered, asked: Question, entry: KeyValue) -> Entered:
+def _with_saved(entered: Entered, asked: Question, entry: KeyValue) -> Entered:
     value = entry.value
     sound = isinstance(value, Scalar) and value.text.strip()
-    if not isinstance(value, Scalar) or not sound or objection(entered, asked, value.text):
+    if not isinstance(value, Scalar) or not sound or validate(entered, asked, value.text):
         raise Refused(_NOT_KEPT, value.place)
-    return with_answer(entered, asked, value.text)
+    return record(entered, asked, value.text)
 
 
-def _node(root: Section, key: str) -> Node:
+def _required_node(root: Section, key: str) -> Node:
     node = root.get(key)
     if node is None:
         raise Refused(_NOT_KEPT, root.place)
     return node
 
 
-def _text(root: Section, key: str) -> str:
-    node = _node(root, key)
+def _required_text(root: Section, key: str) -> str:
+    node = _required_node(root, key)
     if not isinstance(node, Scalar):
         raise Refused(_NOT_KEPT, node.place)
     return node.text
 
 
-def _entries(root: Section, key: str) -> tuple[KeyValue, ...]:
-    node = _node(root, key)
+def _required_entries(root: Section, key: str) -> tuple[KeyValue, ...]:
+    node = _required_node(root, key)
     if not isinstance(node, Section):
         raise Refused(_NOT_KEPT, node.place)
     return node.entries

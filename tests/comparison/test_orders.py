@@ -14,7 +14,7 @@ from running import CLEAN
 from orderlint.behaviour import behaviour_of
 from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.orders import compare_orders
-from orderlint.comparison.setting_changes import How, settings_of
+from orderlint.comparison.setting_changes import ChangeKind, setting_changes
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
@@ -59,21 +59,27 @@ def test_sixty_to_seventy_is_nothing():
     found = compared(("rate: 60 mL/h", "rate: 70 mL/h"))
     assert (rules(found), found.assessment.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
     (row,) = found.settings
-    assert (row.path, row.how, row.factor) == ("irrigation.rate", How.CHANGED, Fraction(7, 6))
-    assert found.stretches == ()
+    assert (row.path, row.kind, row.factor) == (
+        "irrigation.rate",
+        ChangeKind.CHANGED,
+        Fraction(7, 6),
+    )
+    assert found.differences == ()
 
 
 def test_the_same_pressure_in_another_unit_is_said_to_be_the_same():
     found = compared(("treat_above: 8 mmHg", "treat_above: 10.87608 cmH2O"))
-    assert [(row.path, row.how) for row in found.settings] == [("treat_above", How.UNIT_ALONE)]
+    assert [(row.path, row.kind) for row in found.settings] == [
+        ("treat_above", ChangeKind.UNIT_ALONE)
+    ]
     assert rules(found) == ["unit-changed"]
-    assert found.stretches == ()
+    assert found.differences == ()
 
 
 def test_the_same_number_in_another_unit_is_another_pressure():
     found = compared(("upper: 22 mmHg", "upper: 22 cmH2O"))
-    assert [(row.path, row.how) for row in found.settings] == [("pause.upper", How.CHANGED)]
-    (stretch,) = found.stretches
+    assert [(row.path, row.kind) for row in found.settings] == [("pause.upper", ChangeKind.CHANGED)]
+    (stretch,) = found.differences
     # 22 cmH2O and 22 mmHg, in ticks of 1e-7 cmH2O: 1 mmHg is 1.35951 cmH2O.
     assert (stretch.start, stretch.end) == (220_000_000, 22 * 13_595_100)
     assert (stretch.one.irrigation, stretch.other.irrigation) == ("on", "off")
@@ -82,12 +88,13 @@ def test_the_same_number_in_another_unit_is_another_pressure():
 def test_a_drug_takes_the_place_of_the_word_for_none():
     drug = "additive: {name: an antibiotic, concentration: 1 mg/mL, class: antimicrobial}"
     found = compared(("additive: none ", f"{drug} "))
-    ways = {row.path: row.how for row in found.settings}
+    ways = {row.path: row.kind for row in found.settings}
     assert ways == {
-        f"irrigation.additive.{part}": How.ADDED for part in ("name", "concentration", "class")
+        f"irrigation.additive.{part}": ChangeKind.ADDED
+        for part in ("name", "concentration", "class")
     }
     back = compared(before=[("additive: none ", f"{drug} ")])
-    assert {row.how for row in back.settings} == {How.LEFT_OUT}
+    assert {row.kind for row in back.settings} == {ChangeKind.LEFT_OUT}
     assert len(back.settings) == 3
 
 
@@ -117,7 +124,9 @@ def test_what_cannot_be_read_is_never_unchanged():
     later = ("review_by: 2026-03-03", "review_by: 2026-03-04")
     bad = ("rate: 60 mL/h", "rate: 60")
     found = compared(later, bad, before=[bad])
-    assert [(row.path, row.how) for row in found.settings] == [("irrigation.rate", How.OPEN)]
+    assert [(row.path, row.kind) for row in found.settings] == [
+        ("irrigation.rate", ChangeKind.OPEN)
+    ]
     left = {item.rule: item for item in found.assessment.unchecked}
     assert left["unchanged-past-review"].missing == ("irrigation.rate",)
     assert left["decimal-slip"].level is Level.DO_NOT_START
@@ -152,7 +161,7 @@ def test_the_verdict_counts_the_later_order_and_not_the_earlier():
 
 def test_without_a_table_of_behaviour_none_is_compared():
     found = compared(("treat_above: 8 mmHg", "treat_above: 8"))
-    assert (found.stretches, found.after.behaviour.missing) == ((), ("treat_above",))
+    assert (found.differences, found.after.behaviour.lacking) == ((), ("treat_above",))
 
 
 def test_the_rulebook_without_rules_on_changes_is_not_asked():
@@ -164,18 +173,18 @@ def test_the_rulebook_without_rules_on_changes_is_not_asked():
 def test_an_order_beside_itself_has_no_change(leaves):
     readable = {p: leaf for p, leaf in leaves.items() if leaf.state is not State.UNREADABLE}
     leaves = {path: readable.get(path, Leaf(path)) for path in leaves}
-    assert list(settings_of(leaves, leaves)) == []
+    assert list(setting_changes(leaves, leaves)) == []
     same = Order("order.yaml", {p: f for p, f in leaves.items() if p != CHECKED_AT}, ())
     found = compare_orders(same, same, AT, at_hand_for_changes())
     assert {*rules(found)} <= {"revision-not-later", "unchanged-past-review"}
-    assert (found.settings, found.signed, found.stretches) == ((), (), ())
+    assert (found.settings, found.signed, found.differences) == ((), (), ())
 
 
 @most(60)
 @given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNING_FIELDS)))
 def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, path):
     changed = {**leaves, path: others[path]}
-    found = {row.path: row for row in settings_of(leaves, changed)}
+    found = {row.path: row for row in setting_changes(leaves, changed)}
     unreadable = {p for p, leaf in leaves.items() if leaf.state is State.UNREADABLE}
     assert {*found} - unreadable <= {path}
     assert {*found} >= unreadable - {path, CHECKED_AT}
@@ -184,18 +193,18 @@ def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, pa
         differs = (old.value, old.unit) != (new.value, new.unit)
         assert (path in found) == differs
         if old.value == new.value and differs:
-            assert found[path].how is How.UNIT_ALONE
+            assert found[path].kind is ChangeKind.UNIT_ALONE
 
 
 @most(60)
 @given(orders(), orders())
 def test_backwards_it_is_the_contrary(first, second):
-    turned = {How.ADDED: How.LEFT_OUT, How.LEFT_OUT: How.ADDED}
-    there = {row.path: row for row in settings_of(first, second)}
-    back = {row.path: row for row in settings_of(second, first)}
+    turned = {ChangeKind.ADDED: ChangeKind.LEFT_OUT, ChangeKind.LEFT_OUT: ChangeKind.ADDED}
+    there = {row.path: row for row in setting_changes(first, second)}
+    back = {row.path: row for row in setting_changes(second, first)}
     assert there.keys() == back.keys()
     for path, row in there.items():
-        assert back[path].how is turned.get(row.how, row.how)
+        assert back[path].kind is turned.get(row.kind, row.kind)
         if row.factor is not None:
             assert row.factor * back[path].factor == 1
 
@@ -206,8 +215,8 @@ def test_what_the_controller_does_is_held_side_by_side(first, second):
     leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
     found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
     tables = [behaviour_of(o, "gravity") for o in leaves]
-    lacking = any(table.missing for table in tables)
-    assert found.stretches == (() if lacking else tuple(find_differences(*tables)))
+    lacking = any(table.lacking for table in tables)
+    assert found.differences == (() if lacking else tuple(find_differences(*tables)))
 
 
 def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):

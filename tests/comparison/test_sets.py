@@ -7,7 +7,7 @@ from order_sets import AT, HEAD, example, order_set, whole
 from policy_files import local
 
 from orderlint.cli.inputs import policy_rulebook
-from orderlint.comparison.option_changes import offers_of
+from orderlint.comparison.option_changes import option_changes
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
@@ -59,10 +59,10 @@ UPPER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}"
 def test_a_set_and_its_revision(change, relation, broken):
     found = compared(example(SOUND), revised((UPPER, change)))
     assert found.comparison.relation == relation
-    rules = [item.broken.rule for item in found.newly]
+    rules = [item.broken.rule for item in found.newly_broken]
     assert [rule for rule in rules if rule in broken] == broken
     assert bool(rules) == bool(broken)
-    for item in found.newly:
+    for item in found.newly_broken:
         assert item.broken.before.result is Result.PROVED
     again = compared(revised((UPPER, change)), example(SOUND))
     turned = {"stricter": "looser", "looser": "stricter"}
@@ -71,15 +71,15 @@ def test_a_set_and_its_revision(change, relation, broken):
 
 def test_each_new_order_that_breaks_a_rule_has_the_finding_that_verify_gives():
     found = compared(example(SOUND), example("set-irrigation-corners.yaml"))
-    assert len(found.newly) >= 5
-    for item in found.newly:
+    assert len(found.newly_broken) >= 5
+    for item in found.newly_broken:
         order = Order(
             "set-irrigation-corners.yaml", item.broken.example.leaves, (), found.after.places
         )
         verified = verify_order(order, AT, at_hand_for_sets())
-        assert item.found in verified.assessment.findings
-        assert item.said is not None
-        assert item.found.says in item.said.says
+        assert item.order_finding in verified.assessment.findings
+        assert item.set_finding is not None
+        assert item.order_finding.says in item.set_finding.says
 
 
 def test_what_is_offered_otherwise():
@@ -92,14 +92,14 @@ def test_what_is_offered_otherwise():
         ),
         ("    goal: clearing", "    shown_when: given(treat_above)\n    goal: clearing"),
     )
-    found = {offer.path: offer for offer in offers_of(example(SOUND), revised(*changes))}
+    found = {offer.path: offer for offer in option_changes(example(SOUND), revised(*changes))}
     upper = found["pause.upper"]
     assert [leaf.text for leaf in upper.new] == ["23 mmHg"]
     assert [leaf.text for leaf in upper.gone] == ["21 mmHg"]
     assert [leaf.text for leaf in upper.presets] == ["22 mmHg", "20 mmHg"]
     assert found["stop_when"].reworded
     assert (found["stop_when"].new, found["stop_when"].gone) == ((), ())
-    assert found["access"].apart
+    assert found["access"].disjoint
     assert found["titration.goal"].shown
     assert {*found} == {
         *("pause.upper", "stop_when", "access"),
@@ -110,17 +110,17 @@ def test_what_is_offered_otherwise():
 def test_another_word_in_a_condition_is_another_condition():
     shown = "    shown_when: given(treat_above) {} given(access)\n    goal: clearing"
     first, second = (revised(("    goal: clearing", shown.format(w))) for w in ("and", "or"))
-    assert {offer.path for offer in offers_of(first, second) if offer.shown} == {
+    assert {offer.path for offer in option_changes(first, second) if offer.shown} == {
         f"titration.{key}" for key in ("goal", "step", "every", "max")
     }
-    assert list(offers_of(first, first)) == []
+    assert list(option_changes(first, first)) == []
 
 
 def test_a_preset_that_must_now_be_picked_is_named():
     blank = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg]}"
-    (offer,) = offers_of(example(SOUND), revised((UPPER, blank)))
+    (offer,) = option_changes(example(SOUND), revised((UPPER, blank)))
     assert (offer.presets[0].text, offer.presets[1]) == ("22 mmHg", None)
-    assert list(offers_of(example(SOUND), example(SOUND))) == []
+    assert list(option_changes(example(SOUND), example(SOUND))) == []
 
 
 def test_what_a_new_order_may_leave_unchecked_is_unchecked():
@@ -128,7 +128,7 @@ def test_what_a_new_order_may_leave_unchecked_is_unchecked():
     found = compared(example(SOUND), revised(("    anticoagulation: none", f"    {weight}")))
     assert found.comparison.relation == "looser"
     left = {item.rule for item in found.assessment.unchecked}
-    broken = {item.broken.rule for item in found.newly}
+    broken = {item.broken.rule for item in found.newly_broken}
     assert "missing-patient-anticoagulation" in broken
     assert all(item.missing for item in found.assessment.unchecked)
     assert not left & broken
@@ -157,7 +157,7 @@ def test_what_the_policy_suppresses_is_said(tmp_path):
     assert [item.finding.rule for item in found.assessment.suppressed] == [
         "upper-pause-over-adult-threshold"
     ]
-    hidden = [item for item in found.newly if item.found is None]
+    hidden = [item for item in found.newly_broken if item.order_finding is None]
     assert [item.broken.rule for item in hidden] == ["upper-pause-over-adult-threshold"]
     assert hidden[0].suppressed.finding.level is Level.CLARIFY
 
@@ -189,7 +189,7 @@ def test_what_is_judged_at_signing_is_not_said_of_a_new_order():
     times = "therapy: irrigation\n  written: 2030-03-02T15:00:00Z\n  starts: 20{}-03-02T15:00:00Z"
     first, second = (revised(("therapy: irrigation", times.format(year))) for year in (31, 29))
     found = compare_sets(first, second, AT, local(rule))
-    (item,) = [item for item in found.newly if item.broken.rule == "demo"]
+    (item,) = [item for item in found.newly_broken if item.broken.rule == "demo"]
     assert item.broken.paths == ("starts", "written")
     assert (item.broken.before.result, item.broken.before.at_signing) == (PROVED, ("review_by",))
     left = "Every order from the earlier set keeps it. Of it, what rests on the review time"
@@ -222,7 +222,7 @@ def test_a_rule_that_was_left_to_signing_and_is_broken_now():
     times = "therapy: irrigation\n  starts: 2026-03-03T15:00:00Z\n  review_by: 2026-03-02T15:00:00Z"
     after = revised(("therapy: irrigation", times), ("to: 12 mmHg", "to: 13 mmHg"))
     found = compared(example(SOUND), after)
-    (item,) = [item for item in found.newly if item.broken.rule == "review-before-start"]
+    (item,) = [item for item in found.newly_broken if item.broken.rule == "review-before-start"]
     assert item.broken.before.result is Result.AT_SIGNING
     assert "In orders from the earlier set it was left to signing." in said(found)
 
@@ -281,4 +281,4 @@ def test_a_set_of_little_beside_another():
     second = whole(HEAD + "  therapy: {choose: [drainage, monitoring], preset: drainage}\n")
     found = compared(first, second)
     assert found.comparison.relation == "looser"
-    assert found.newly
+    assert found.newly_broken

@@ -136,13 +136,14 @@ def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_uns
 
 def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(blanks):
     """Else nobody would hear of it before the heavier one is mended."""
-    silent = [i for i in blanks.broken if i.found and i.found.rule != i.rule.id]
+    silent = [i for i in blanks.broken if i.order_finding and i.order_finding.rule != i.rule.id]
     assert [item.rule.id for item in silent] == [line.split(":")[0] for line in covered(blanks)]
     assert len(silent) == 4
     for item in silent:
-        assert item.said is None
-        assert f"by the rule {item.found.rule}, which covers it: {item.found.says}" in (
-            verify_says(item)
+        assert item.set_finding is None
+        assert (
+            f"by the rule {item.order_finding.rule}, which covers it: {item.order_finding.says}"
+            in (verify_says(item))
         )
         assert " ".join(verify_says(item).split()) in said_of(blanks)
 

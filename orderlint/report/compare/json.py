@@ -24,10 +24,10 @@ from orderlint.units import format_number
 
 if TYPE_CHECKING:
     from orderlint.behaviour_diff import Difference
-    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.orders import ComparedOrders
-    from orderlint.comparison.sets import ComparedSets, Newly
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf
     from orderlint.proof import DifferingOrder
     from orderlint.report.order.json import Member
@@ -49,7 +49,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         ],
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
-        "behaviour": [_stretch(stretch) for stretch in found.stretches],
+        "behaviour": [_stretch(stretch) for stretch in found.differences],
         "behaviour_lacking": [*words.lacking_of(found)],
         "before_by_itself": _verified(found.before),
         "after_by_itself": _verified(found.after),
@@ -62,11 +62,11 @@ def render_orders(found: ComparedOrders, at: int) -> str:
     return report_text([document], (), (), {"covers": words.COVERS, "caution": CAUTION})
 
 
-def _setting(row: Setting) -> Member:
+def _setting(row: SettingChange) -> Member:
     return {
         "path": row.path,
         "name": field_table().trade_name(row.path),
-        "how": row.how.value,
+        "how": row.kind.value,
         "before": _text(row.before),
         "after": _text(row.after),
         "factor": None if row.factor is None else format_number(row.factor),
@@ -113,8 +113,8 @@ def render_sets(found: ComparedSets, at: int) -> str:
         ],
         "gone": _example(compared.gone),
         "new": _example(compared.new),
-        "broken": [_newly(item) for item in found.newly],
-        "offers": [_offer(offer) for offer in found.offers],
+        "broken": [_newly(item) for item in found.newly_broken],
+        "offers": [_offer(offer) for offer in found.option_changes],
         "checked": {
             "policy": safe(found.rulebook.policy),
             "rules": found.assessment.rules,
@@ -137,8 +137,8 @@ def _example(example: DifferingOrder | None) -> Member:
     }
 
 
-def _newly(item: Newly) -> Member:
-    found = item.found or (item.suppressed.finding if item.suppressed else None)
+def _newly(item: NewlyBrokenRule) -> Member:
+    found = item.order_finding or (item.suppressed.finding if item.suppressed else None)
     return {
         "rule": item.broken.rule,
         "before": item.broken.before.result.value,
@@ -149,7 +149,7 @@ def _newly(item: Newly) -> Member:
     }
 
 
-def _offer(offer: Offer) -> Member:
+def _offer(offer: OptionChange) -> Member:
     return {
         "path": offer.path,
         "name": field_table().trade_name(offer.path),

@@ -88,7 +88,7 @@ def _relation(found: ComparedSets) -> str:
 def _finding(finding: Finding, found: ComparedSets, name: str) -> Section:
     """A finding; where a new order breaks a rule, with that order and its pictures."""
     title = heading(finding) if finding.path else "The sets as a whole"
-    item = next((item for item in found.newly if item.said is finding), None)
+    item = next((item for item in found.newly_broken if item.set_finding is finding), None)
     if item is None:
         return of_order.finding_block(finding, title)
     example = item.broken.example

@@ -14,7 +14,7 @@ from orderlint.report.words import counted
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.comparison.option_changes import Offer
+    from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
     from orderlint.proof import DifferingOrder, NewlyBroken
@@ -61,7 +61,7 @@ def relation_words(found: ComparedSets) -> tuple[str, str]:
 
 def apart_words(found: ComparedSets) -> Iterator[str]:
     """The settings in which no order of the one set is like any of the other."""
-    names = [name_of(offer.path) for offer in found.offers if offer.apart]
+    names = [name_of(offer.path) for offer in found.option_changes if offer.disjoint]
     if names:
         yield (
             f"No order can be signed from both sets: they have nothing in common for the "
@@ -75,7 +75,7 @@ def newly_words(found: ComparedSets) -> str:
         return "So it is not known either which rules a new order breaks."
     if found.comparison.new is None:
         return "So no new order breaks a rule."
-    broken, unsettled = len(found.newly), len(found.comparison.unsettled)
+    broken, unsettled = len(found.newly_broken), len(found.comparison.unsettled)
     left = len(found.assessment.unchecked) + len(found.left_open)
     said = [
         f"new orders break {counted(broken, 'rule')}" if broken else "no new order breaks a rule"
@@ -122,7 +122,7 @@ def differing_words(example: DifferingOrder, other: str) -> list[str]:
     return [*lines, f"And so in {more} more settings."] if more > 0 else lines
 
 
-def offer_words(offer: Offer) -> str:
+def offer_words(offer: OptionChange) -> str:
     """What is offered otherwise at one setting."""
     parts = []
     if offer.new:
@@ -160,14 +160,14 @@ def _preset(leaf: Leaf | None) -> str:
 
 def offers_words(found: ComparedSets) -> Iterator[str]:
     """Every setting that is not offered alike, a line each."""
-    yield from map(offer_words, found.offers)
+    yield from map(offer_words, found.option_changes)
 
 
 def covered_words(found: ComparedSets) -> Iterator[str]:
     """The broken rules that are said under another, a line each."""
-    for item in found.newly:
-        if item.said is None and item.found is not None:
-            yield f"{item.broken.rule}, which {item.found.rule} covers on such an order."
+    for item in found.newly_broken:
+        if item.set_finding is None and item.order_finding is not None:
+            yield f"{item.broken.rule}, which {item.order_finding.rule} covers on such an order."
 
 
 def _later(found: ComparedSets) -> str:

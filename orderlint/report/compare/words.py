@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.comparison.setting_changes import How
+from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
 from orderlint.report.order.table import no_table, stretch_parts
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparison.orders import ComparedOrders
-    from orderlint.comparison.setting_changes import Setting
+    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
@@ -62,7 +62,7 @@ def is_active(found: ComparedOrders) -> bool:
     return any(order.leaves["status"].value == "active" for order in orders)
 
 
-def setting_words(row: Setting) -> str:
+def setting_words(row: SettingChange) -> str:
     """One setting before and now, and how the two differ."""
     name = field_table().trade_name(row.path)
     before, after = _side(row.before, row.after), _side(row.after, row.before)
@@ -89,18 +89,18 @@ def _where_they_differ(text: str, other: str) -> str:
     return f"{'…' if start else ''}{piece}{'…' if start + LONGEST_QUOTE < len(line) else ''}"
 
 
-def _how(row: Setting) -> str:
-    if row.how is How.OPEN:
+def _how(row: SettingChange) -> str:
+    if row.kind is ChangeKind.OPEN:
         unreadable = [leaf.given and not leaf.known for leaf in (row.before, row.after)]
         which = "neither can" if all(unreadable) else "one of the two cannot"
         return f"; could not be compared, as {which} be read"
-    if row.how is How.UNIT_ALONE:
+    if row.kind is ChangeKind.UNIT_ALONE:
         dimension = field_table().fields[row.path].dimension or ""
         return f", {_SAME[dimension]} in another unit"
     return _how_far(row)
 
 
-def _how_far(row: Setting) -> str:
+def _how_far(row: SettingChange) -> str:
     """How much a quantity is changed: of a pressure or an angle by how much, else how many times.
 
     Levels of pressure count from a landmark, so that twice as much says nothing of them.
@@ -131,10 +131,10 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
         yield no_table(lacking, found.leaves)
         return
     shown = found.after.order.leaves["display_unit"].value
-    for stretch in found.stretches:
+    for stretch in found.differences:
         where, before, after = stretch_parts(stretch, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
-    if not found.stretches:
+    if not found.differences:
         yield "By either order the controller does the same at each pressure."
     yield NOT_IN_TABLE
 

@@ -101,7 +101,7 @@ def _compared(result: ReadBack) -> Iterator[Block]:
         [*rows, *words.twice_words(result)],
         without="Nothing is ordered, and nothing was seen.",
     )
-    changes = [said for change in result.changes for said in words.change_words(change, result)]
+    changes = [said for change in result.effects for said in words.change_words(change, result)]
     yield listed(
         "What the differences would do",
         [*changes, NOT_IN_TABLE] if changes else [],

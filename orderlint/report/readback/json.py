@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from orderlint.behaviour_diff import Difference
     from orderlint.order import Leaf
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import Change
-    from orderlint.readback.differences import Row
+    from orderlint.readback.changes import EffectOnBehaviour
+    from orderlint.readback.differences import SettingComparison
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 
@@ -54,7 +54,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         ],
         "suppressed": [suppressed_member(item) for item in result.assessment.suppressed],
         "settings": [_row(row, result) for row in result.rows],
-        "changes": [_change(change) for change in result.changes],
+        "changes": [_change(change) for change in result.effects],
         "as_ordered": _verified(result.ordered),
         "as_seen": _verified(result.as_set),
         "sheet": [
@@ -67,7 +67,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
     return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
 
 
-def _row(row: Row, result: ReadBack) -> Member:
+def _row(row: SettingComparison, result: ReadBack) -> Member:
     return {
         "path": row.path,
         "name": seen_table().trade_name(row.path),
@@ -84,11 +84,11 @@ def _text(leaf: Leaf) -> Member:
     return safe(leaf.text) if leaf.given else None
 
 
-def _change(change: Change) -> Member:
+def _change(change: EffectOnBehaviour) -> Member:
     return {
         "path": change.path,
         "lacking": [*change.lacking],
-        "stretches": [_stretch(stretch) for stretch in change.stretches],
+        "stretches": [_stretch(stretch) for stretch in change.differences],
     }
 
 

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour_diff import Difference
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import Change
-    from orderlint.readback.differences import Row
+    from orderlint.readback.changes import EffectOnBehaviour
+    from orderlint.readback.differences import SettingComparison
 
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:
@@ -66,7 +66,7 @@ def _or_not(text: str) -> str:
     return quote(text) if text.strip() else "not given"
 
 
-def row_words(row: Row) -> str:
+def row_words(row: SettingComparison) -> str:
     """One setting as ordered and as seen."""
     name = seen_table().trade_name(row.path)
     # “None” is a word that can be entered of an additive; where nothing is written it is “nothing”.
@@ -75,7 +75,7 @@ def row_words(row: Row) -> str:
     return f"{name}: ordered {ordered}, seen {seen}: {outcome_words(row)}"
 
 
-def outcome_words(row: Row) -> str:
+def outcome_words(row: SettingComparison) -> str:
     """How one setting seen stands to the one ordered, the step with it where it matters."""
     if row.outcome is Outcome.ROUNDED and row.step is not None:
         return f"the nearest step of {row.step.text}"
@@ -84,20 +84,20 @@ def outcome_words(row: Row) -> str:
     return "as ordered" if row.outcome is Outcome.EQUAL else row.outcome.value
 
 
-def compared_rows(result: ReadBack) -> list[Row]:
+def compared_rows(result: ReadBack) -> list[SettingComparison]:
     """The rows in which something is ordered or seen."""
     return [row for row in result.rows if row.outcome is not Outcome.NEITHER]
 
 
-def change_words(change: Change, result: ReadBack) -> Iterator[str]:
+def change_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     """What one setting as seen would do, a line for each stretch of ICP."""
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
     if change.lacking:
         yield f"{name}: this cannot be said, for lack of {lacking(change.lacking, leaves)}."
-    elif not change.stretches:
+    elif not change.differences:
         yield f"{name}: the controller does the same at each pressure, all else being as ordered."
-    for stretch in change.stretches:
+    for stretch in change.differences:
         yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
 
 

@@ -128,7 +128,7 @@ def _findings(
 ) -> Iterator[Section]:
     """Each finding but of missing settings; with the order that breaks a rule, where one does."""
     gone = missing(reviewed)
-    by_finding = {id(item.said): item for item in reviewed.broken}
+    by_finding = {id(item.set_finding): item for item in reviewed.broken}
     both = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
     for number, (finding, asked) in enumerate(both, 1):
         if finding in gone:

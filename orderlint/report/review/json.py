@@ -84,7 +84,7 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
             for path, leaf in broken.nearest.leaves.items()
             if leaf.given
         }
-        asked = narrowings.narrowing(broken, reviewed) if broken.said else ""
+        asked = narrowings.narrowing(broken, reviewed) if broken.set_finding else ""
         member["narrowing"] = safe(asked)
         member["is_nearest"] = broken.nearest.is_least
     return member

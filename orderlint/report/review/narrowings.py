@@ -29,14 +29,16 @@ MOST_LISTED = 6
 
 def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
     """The findings, those of broken rules with the narrowing as what is asked."""
-    asks = {item.said: narrowing(item, reviewed) for item in reviewed.broken if item.said}
+    asks = {
+        item.set_finding: narrowing(item, reviewed) for item in reviewed.broken if item.set_finding
+    }
     return tuple(f._replace(ask=asks.get(f, f.ask)) for f in reviewed.assessment.findings)
 
 
 def narrowing(item: Broken, reviewed: Reviewed) -> str:
     """The widest change to one setting that would do, as a question; or that there is none."""
     if not item.narrowings:
-        return f"{_none(item)} {item.said.ask if item.said else ''}"
+        return f"{_none(item)} {item.set_finding.ask if item.set_finding else ''}"
     offered = offer_words(item.narrowings[0], reviewed.order_set)
     whole = reviewed.rulebook.rules[item.rule.id].instances
     where = "" if item.rule.instances == whole else " where the policy does not suppress it"
@@ -64,7 +66,9 @@ def together(reviewed: Reviewed) -> tuple[list[str], str]:
         are_many = any(item.narrowings[0] != named[0].narrowings[0] for item in named)
         return [], "It is not proved that together they would do." if are_many else ""
     rules = [item.rule.id for item in named]
-    others = [item.rule.id for item in reviewed.broken if item.found and not item.narrowings]
+    others = [
+        item.rule.id for item in reviewed.broken if item.order_finding and not item.narrowings
+    ]
     left = f" Of the other broken rules it proves nothing: {', '.join(others)}." if others else ""
     fewer = len(reviewed.together) < len({item.narrowings[0].path for item in named})
     rest = " The others named above would then not be needed." if fewer else ""

@@ -98,15 +98,15 @@ def leaf_words(leaf: Leaf) -> str:
 
 def leads(item: Broken) -> str:
     """What stands before the picks: that such an order can be signed, and how near it is."""
-    found = item.found.says if item.found else ""
-    said = item.said.says.removesuffix(f": {found}") if item.said else ""
+    found = item.order_finding.says if item.order_finding else ""
+    said = item.set_finding.says.removesuffix(f": {found}") if item.set_finding else ""
     least = "" if item.nearest.is_least else ", perhaps not"
     return f"{said}. This one departs{least} the least from the presets; all else is as preset:"
 
 
 def verify_says(item: Broken) -> str:
     """What `verify` finds on the nearest order that breaks a rule; '' where the policy hides it."""
-    found = item.found
+    found = item.order_finding
     if found is None:
         return ""
     covers = "" if found.rule == item.rule.id else ", which covers it"
@@ -121,7 +121,7 @@ def covered(reviewed: Reviewed) -> list[str]:
     return [
         f"{item.rule.id}: {'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
         for item in reviewed.broken
-        if item.found and item.found.rule != item.rule.id
+        if item.order_finding and item.order_finding.rule != item.rule.id
     ]
 
 
