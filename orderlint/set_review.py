@@ -98,7 +98,11 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
     """
     book = rulebook or at_hand_for_sets()
-    order_set = read_order_set(read(data, file, "order-set"), book.derived)
+    return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
+
+
+def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
+    """Review an order set that has been read, with the rules on order sets in `book`."""
     signed = presets(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
@@ -124,7 +128,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     unchecked = tuple(_left_open([proof for _, proof in parts], book))
     suppressed = _suppressed(of_presets, broken)
     return Reviewed(
-        file,
+        order_set.file,
         order_set,
         verdict_of(findings, unchecked, suppressed),
         findings,

@@ -160,7 +160,7 @@ def _baseline(file: str | None) -> Baseline | None:
 def _page(found: Each[Reviewed], report: Report, digests: Mapping[str, str], at: int) -> str:
     from orderlint.report.review.page import render  # noqa: PLC0415 - cold start
 
-    return render(zip(found.made, _known(report), strict=True), found.unread(), digests, at)
+    return render(found.made, _known(report), found.unread(), digests, at)
 
 
 def _known(report: Report) -> list[set[Finding]]:

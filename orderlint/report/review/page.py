@@ -43,17 +43,18 @@ class Block(NamedTuple):
 
 
 def render(
-    reviewed: Iterable[tuple[Reviewed, Container[Finding]]],
+    reviewed: Iterable[Reviewed],
+    known: Iterable[Container[Finding]],
     unread: Iterable[str],
     digests: Mapping[str, str],
     at: int,
 ) -> str:
-    """A page of all sets given, each with the findings that stood in the baseline.
+    """A page of all sets given; `known` has for each the findings that stood in the baseline.
 
     `unread` say why other files were not reviewed; `digests` are the SHA-256 of each file's bytes
     by its name; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
-    found = list(reviewed)
+    found = list(zip(reviewed, known, strict=True))
     views = [
         View("review.html", set_values(item, known, f"set{number}", digests[item.file], at))
         for number, (item, known) in enumerate(found, 1)
