@@ -1,0 +1,62 @@
+"""Verb and format → the function that renders it: the one table, each imported when it is used.
+
+Only which function, and what it is given. Never a word of a report.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+class Renderer(NamedTuple):
+    """A function of orderlint.report, as module:name.
+
+    It is given what a verb found, or a list of that where it reports on `several`, and by name
+    what `takes` names.
+    """
+
+    function: str
+    takes: str
+    several: bool = False
+
+    def __call__(self, found: object, given: Mapping[str, object]) -> Any:
+        """What the function makes of `found`; `given` has at least what it takes."""
+        module, _, name = self.function.partition(":")
+        function = getattr(importlib.import_module(f"orderlint.report.{module}"), name)
+        return function(found, **{name: given[name] for name in self.takes.split()})
+
+
+RENDERERS: Mapping[tuple[str, str], Renderer] = {
+    ("ask", "text"): Renderer("ask.text:render", "width"),
+    ("ask", "json"): Renderer("ask.json:render", "at"),
+    ("ask", "html"): Renderer("ask.page:render", "digest"),
+    ("compare orders", "text"): Renderer("compare.text:render", "color width at"),
+    ("compare orders", "json"): Renderer("compare.json:render_orders", "at"),
+    ("compare orders", "html"): Renderer("compare.page:render_orders", "digests at"),
+    ("compare sets", "text"): Renderer("compare.set_text:render", "color width at"),
+    ("compare sets", "json"): Renderer("compare.json:render_sets", "at"),
+    ("compare sets", "html"): Renderer("compare.page:render_sets", "digests at"),
+    ("plan", "text"): Renderer("plan.text:render", "color width at"),
+    ("plan", "json"): Renderer("plan.json:render", "at"),
+    ("plan", "html"): Renderer("plan.page:render", "digest at"),
+    ("plan", "ics"): Renderer("plan.calendar:render", "at"),
+    ("read back", "text"): Renderer("readback.text:render", "digest width at"),
+    ("read back", "json"): Renderer("readback.json:render", "digest at"),
+    ("read back", "html"): Renderer("readback.page:render", "digest at"),
+    ("review", "text"): Renderer("review.text:render", "known color width at"),
+    ("review", "json"): Renderer("review.json:render", "refused faults at", several=True),
+    ("review", "html"): Renderer("review.page:render", "known unread digests at", several=True),
+    ("review", "results"): Renderer("review.results:of_sets", "refused faults at known", True),
+    ("verify", "text"): Renderer("order.text:render", "color width at"),
+    ("verify", "json"): Renderer("order.json:render", "refused faults at", several=True),
+    ("verify", "html"): Renderer("order.page:render", "unread digests at", several=True),
+    ("verify", "results"): Renderer("ci.results:of_orders", "refused faults rules at", True),
+    ("results", "sarif"): Renderer("ci.sarif:render", "here"),
+    ("results", "junit"): Renderer("ci.junit:render", "fail_at"),
+    ("results", "line"): Renderer("ci.line:render", "unread"),
+}
+"""`results` are what is said of several files, in the forms for CI."""
