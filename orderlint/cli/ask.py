@@ -20,7 +20,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         text = _as(form, message, data, output, at)
         write(text, output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     return status_of(message.verified, Level(fail_at))
 
@@ -97,5 +97,5 @@ def _as(form: str, message: Message, data: bytes, output: str | None, at: int) -
         return render_page(message, digest_of(data))
     from orderlint.report.ask.text import render as render_text  # noqa: PLC0415 - cold start
 
-    _, width = look("never", output)
+    _, width = text_style("never", output)
     return render_text(message, width=width)

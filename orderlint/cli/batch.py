@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
 from orderlint.cli.inputs import here, shown_name
-from orderlint.cli.outputs import complain
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
 from orderlint.finding import Refused
 
@@ -61,7 +61,7 @@ def each(
         if policy is None:  # rules of ours that do not load are our fault, and no refusal of a file
             raise
         found: Each[T] = Each(refused=((shown_name(policy), reason),))
-        complain(*found.unread())
+        print_errors(*found.unread())
         return found, {}
     made: list[T] = []
     refused: list[tuple[str, Refused]] = []
@@ -76,7 +76,7 @@ def each(
             faults.append((name, fault_words(error, name)))
     found = Each(tuple(made), tuple(refused), tuple(faults))
     if found.unread():
-        complain(*found.unread())
+        print_errors(*found.unread())
     return found, rulebook.rules
 
 

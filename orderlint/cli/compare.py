@@ -21,7 +21,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, same_file, write
+from orderlint.cli.outputs import CannotWrite, print_errors, same_file, text_style, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     output = output_beside(output, (before, after, policy))
     if before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
-    asked = _Asked(form, Level(fail_at), at, policy, *look(color, output))
+    asked = _Asked(form, Level(fail_at), at, policy, *text_style(color, output))
     try:
         (first, one), (second, other) = _read(before), _read(after)
         documents, digests = (first, second), (one, other)
@@ -84,7 +84,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         text, status = compared(*documents, digests, asked)
         write(text, output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     return status
 

@@ -22,7 +22,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -106,7 +106,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             text = _as(form, plan, color, output, at)
         write(text, output, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     return status_of(plan.verified, Level(fail_at))
 
@@ -140,5 +140,5 @@ def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
         return render(plan, at)
     from orderlint.report.plan.text import render as render_text  # noqa: PLC0415 - cold start
 
-    painted, width = look(color, output)
+    painted, width = text_style(color, output)
     return render_text(plan, color=painted, width=width, at=at)

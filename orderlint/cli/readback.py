@@ -23,7 +23,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write, write_file
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write, write_file
 from orderlint.finding import Level, Place, Refused
 
 if TYPE_CHECKING:
@@ -135,7 +135,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     except Stopped as stopped:
         return _stopped(stopped, file, digest, kept or "", policy)
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     if kept is not None:
         _done_with(kept, whole=whole)
@@ -259,7 +259,7 @@ def _tell(*texts: str) -> None:
     from orderlint.report.layout import paragraph  # noqa: PLC0415 - cold start
 
     folded = (text if text.startswith("orderlint ") else paragraph(text, 79) for text in texts)
-    complain("", *(line for text in folded for line in text.split("\n")))
+    print_errors("", *(line for text in folded for line in text.split("\n")))
 
 
 def _done_with(kept: str, *, whole: bool) -> None:
@@ -284,5 +284,5 @@ def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -
         return render_page(result, digest, at)
     from orderlint.report.readback.text import render as render_text  # noqa: PLC0415 - cold start
 
-    _, width = look("never", output)
+    _, width = text_style("never", output)
     return render_text(result, digest, at, width=width)

@@ -24,7 +24,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
@@ -104,7 +104,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             return check_again(recheck, files[0], policy)
         known = _baseline(baseline)
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
 
     digests: dict[str, str] = {}
@@ -144,7 +144,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             text = _own_form(found, report, form, color, output, at)
         write(text, output, None if form == "text" else "utf-8")
     except CannotWrite as error:
-        complain(str(error))
+        print_errors(str(error))
         statuses.append(USAGE)
     return heaviest(statuses)
 
@@ -177,7 +177,7 @@ def _own_form(  # noqa: PLR0913, PLR0917 - one parameter an option
         return render(*found, at)
     from orderlint.report.review.text import render as render_text  # noqa: PLC0415 - cold start
 
-    painted, width = look(color, output)
+    painted, width = text_style(color, output)
     reports = []
     for item, known in zip(found.made, _known(report), strict=True):
         reports.append(render_text(item, known, color=painted, width=width, at=at))

@@ -13,7 +13,7 @@ import click
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import policy_rulebook
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
-from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
+from orderlint.cli.outputs import CannotWrite, print_errors, width_of, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 
@@ -66,7 +66,7 @@ def command(rule: str | None, policy: str | None, form: str, check: str | None, 
             return _check(check, at)
         write_stdout(_page(_rulebook(policy), rule, form), None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     return BELOW
 

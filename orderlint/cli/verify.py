@@ -23,7 +23,7 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, plain, write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style, to_ascii, write
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
@@ -98,10 +98,10 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         else:
             text = _own_form(found, form, color, output, at)
         if in_ascii and form == "text":
-            text = plain(text)
+            text = to_ascii(text)
         write(text, output, None if form == "text" else "utf-8")
     except CannotWrite as error:
-        complain(str(error))
+        print_errors(str(error))
         statuses.append(USAGE)
     return heaviest(statuses)
 
@@ -113,7 +113,7 @@ def _own_form(found: Each[Verified], form: str, color: str, output: str | None, 
         return render(*found, at)
     from orderlint.report.order.text import render as render_text  # noqa: PLC0415 - cold start
 
-    painted, width = look(color, output)
+    painted, width = text_style(color, output)
     reports = [render_text(item, color=painted, width=width, at=at) for item in found.made]
     return joined(reports, found, output, width)
 
