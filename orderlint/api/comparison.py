@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result, result_of
-from orderlint.api.sources import content_of
+from orderlint.api.sources import DifferentKindsError, content_of
 from orderlint.finding import Refused
 from orderlint.order import read_order
 from orderlint.reading import KINDS
@@ -25,16 +25,6 @@ if TYPE_CHECKING:
 
 COMPARABLE = ("order", "order-set")
 """The kinds of document of which two can be compared."""
-
-
-class DifferentKindsError(ValueError):
-    """An order and an order set, which cannot be compared."""
-
-    def __init__(self, names: tuple[str, str], kinds: tuple[str, str]) -> None:
-        (first, second), (one, other) = names, (KINDS[kind] for kind in kinds)
-        super().__init__(
-            f"{first} is {one} and {second} is {other}; only two of one kind can be compared."
-        )
 
 
 def compare(
@@ -62,7 +52,7 @@ def compare(
     contents = content_of(before, names[0]), content_of(after, names[1])
     first, second = map(_read, contents)
     if first.kind != second.kind:
-        raise DifferentKindsError((first.file, second.file), (first.kind, second.kind))
+        raise DifferentKindsError(first, second)
     if first.kind == "order":
         orders = _orders(first, second, instant, policy)
         return result_of("compare orders", orders, orders, contents, instant)

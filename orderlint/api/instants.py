@@ -5,7 +5,7 @@ Only the conversion and its bounds. Never a field.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 
 from orderlint.fields import field_table
 
@@ -31,9 +31,3 @@ def milliseconds_of(at: datetime, name: str = "at") -> int:
 def instant_or_now(at: datetime | None) -> int:
     """The same of `at`; of the present second where it is None."""
     return milliseconds_of(datetime.now(UTC).replace(microsecond=0) if at is None else at)
-
-
-def datetime_of(instant: int, offset: int = 0) -> datetime:
-    """The datetime at `instant`, milliseconds since 1970 UTC, `offset` seconds ahead of UTC."""
-    moment = _EPOCH + instant * _MILLISECOND
-    return moment.astimezone(timezone(timedelta(seconds=offset))) if offset else moment

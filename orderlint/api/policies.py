@@ -65,13 +65,14 @@ def rulebook_for(purpose: Purpose, policy: Policy = None) -> Rulebook:
     That of a site policy has every rule, whatever the purpose.
     """
     if policy is None:
-        return _BUILT_IN[purpose]()
+        built_in: Rulebook = getattr(load, _BUILT_IN[purpose])()
+        return built_in
     return (policy if isinstance(policy, SitePolicy) else load_policy(policy)).rulebook
 
 
 _BUILT_IN = {
-    "order": load.at_hand,
-    "order-set": load.at_hand_for_sets,
-    "read-back": load.at_the_bedside,
-    "change": load.at_hand_for_changes,
+    "order": "at_hand",
+    "order-set": "at_hand_for_sets",
+    "read-back": "at_the_bedside",
+    "change": "at_hand_for_changes",
 }

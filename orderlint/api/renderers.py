@@ -51,6 +51,7 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("review", "json"): Renderer("review.json:render", "refused faults at", several=True),
     ("review", "html"): Renderer("review.page:render", "known unread digests at", several=True),
     ("review", "results"): Renderer("review.results:of_sets", "refused faults at known", True),
+    ("unread", "text"): Renderer("order.text:render_unread", "width"),
     ("verify", "text"): Renderer("order.text:render", "color width at"),
     ("verify", "json"): Renderer("order.json:render", "refused faults at", several=True),
     ("verify", "html"): Renderer("order.page:render", "unread digests at", several=True),
@@ -59,4 +60,4 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("results", "junit"): Renderer("ci.junit:render", "fail_at"),
     ("results", "line"): Renderer("ci.line:render", "unread"),
 }
-"""`results` are what is said of several files, in the forms for CI."""
+"""`results` are what is said of several files, in the forms for CI; `unread` is one not checked."""

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.finding import Refused
-from orderlint.reading import MAPPING, TEXT, read
+from orderlint.reading import KINDS, MAPPING, TEXT, read
 from orderlint.reading.unicode_checks import LARGEST_FILE
 
 if TYPE_CHECKING:
@@ -40,6 +40,16 @@ class Content(NamedTuple):
     def read(self, expect: str | None = None) -> Document:
         """The document; `expect` is the one kind that is wanted. Raises Refused."""
         return read(self.data, self.name, expect, json=self.json)
+
+
+class DifferentKindsError(ValueError):
+    """An order and an order set, which cannot be compared."""
+
+    def __init__(self, first: Document, second: Document) -> None:
+        super().__init__(
+            f"{first.file} is {KINDS[first.kind]} and {second.file} is {KINDS[second.kind]}; only "
+            "two of one kind can be compared."
+        )
 
 
 def content_of(source: Source, name: str | None = None) -> Content:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint import verification
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result, result_of
 from orderlint.api.sources import content_of
 from orderlint.order import read_order
-from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Content, Source
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.verification import Verified
 
 
 def verify(
@@ -48,4 +49,4 @@ def verify(
 
 def verify_content(content: Content, at: int, rulebook: Rulebook) -> Verified:
     """The order in `content` checked as of `at`, milliseconds since 1970 UTC. Raises Refused."""
-    return verify_order(read_order(content.read("order")), at, rulebook)
+    return verification.verify_order(read_order(content.read("order")), at, rulebook)

@@ -9,13 +9,20 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from orderlint.cli.exit_status import BELOW, FINDINGS
-from orderlint.cli.inputs import digest_of, policy_from, read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import (
+    content_of,
+    load_policy,
+    read_input,
+    rulebook_for,
+    shown_name,
+)
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
+    from orderlint import Result, SitePolicy
+    from orderlint.api.sources import Content
     from orderlint.proof import Proof
-    from orderlint.rulebook.rule import Rulebook
     from orderlint.set_review import Reviewed
 
 LARGEST = 16 * 1024 * 1024
@@ -24,25 +31,15 @@ BUILT_IN = "built-in"
 """What stands for the digest of the policy where there is no file of one."""
 
 
-def rulebook_with_digest(policy: str | None) -> tuple[Rulebook, str]:
-    """The rulebook for order sets, and the SHA-256 of the policy's bytes as they were read.
-
-    Raises Refused where the policy does not read.
-    """
-    if policy is None:
-        return rulebook_under(None, of_sets=True), BUILT_IN
-    data = read_input(policy)
-    return policy_from(data, policy), digest_of(data)
-
-
-def _digests(of_set: str, of_policy: str) -> dict[str, str]:
-    """The digests of what proofs rest on: set, policy and rulebook."""
+def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
+    """The SHA-256 of what proofs rest on, as it was read: set, policy and rulebook."""
     from orderlint.rulebook.load import digest  # noqa: PLC0415 - cold start
 
-    return {"set": of_set, "policy": of_policy, "rulebook": digest()}
+    of_policy = BUILT_IN if policy is None else policy.content.digest
+    return {"set": of_set.digest, "policy": of_policy, "rulebook": digest()}
 
 
-def certificate_of(reviewed: Reviewed, of_set: str, of_policy: str) -> str:
+def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
     """The certificate of a reviewed set, ending in a line feed.
 
     It is bound to the SHA-256 of the bytes that were reviewed, never of a file read again.
@@ -51,7 +48,7 @@ def certificate_of(reviewed: Reviewed, of_set: str, of_policy: str) -> str:
 
     from orderlint.proof import certificate  # noqa: PLC0415 - cold start
 
-    digests = _digests(of_set, of_policy)
+    reviewed, digests = result.found, _digests(result.contents[0], policy)
     made = certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
@@ -77,13 +74,13 @@ def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
     from orderlint import proof  # noqa: PLC0415 - cold start
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
 
-    rulebook, of_policy = rulebook_with_digest(policy)
+    site = load_policy(policy)
+    rulebook = rulebook_for("order-set", site)
     given = _given(certificate)
-    data = read_input(file)
-    order_set = read_order_set(read(data, shown_name(file), "order-set"), rulebook.derived)
-    digests = _digests(digest_of(data), of_policy)
+    content = content_of(file)
+    order_set = read_order_set(content.read("order-set"), rulebook.derived)
+    digests = _digests(content, site)
     try:
         return proof.recheck(given, order_set, rulebook, digests)
     except proof.CertificateRefused as reason:

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.api.results import result_of
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import content_of, load_policy, read_input, rulebook_for
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -23,7 +24,8 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write, write_file
+from orderlint.cli.outputs import CannotWrite, print_errors, write_file
+from orderlint.cli.results import Wanted, write_result
 from orderlint.finding import Level, Place, Refused
 
 if TYPE_CHECKING:
@@ -122,16 +124,18 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if kept is not None and resume is None and Path(kept).exists():
         return _begun_already(file, kept, policy)
     from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
+    from orderlint.order import read_order  # noqa: PLC0415 - cold start
 
     try:
-        rulebook = rulebook_under(policy, bedside=True)
-        order, digest = _order(file)
+        rulebook = rulebook_for("read-back", load_policy(policy))
+        content = content_of(file)
+        order, digest = read_order(content.read("order")), content.digest
         if kept is not None:
             result, at = _asked(order, digest, rulebook, at, kept, new=resume is None)
         else:
             result = _given(order, seen_file, settings, rulebook, at)
-        text = _as(form, result, digest, output, at)
-        whole = write(text, output, None if form == "text" else "utf-8")
+        of_all = result_of("read back", result, result, (content,), at)
+        whole = write_result(of_all, Wanted(form, fail_at, output))
     except Stopped as stopped:
         return _stopped(stopped, file, digest, kept or "", policy)
     except (Refused, CannotWrite) as reason:
@@ -141,16 +145,6 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         _done_with(kept, whole=whole)
     parts = (result, result.ordered, result.as_set)
     return heaviest(status_of(part, Level(fail_at)) for part in parts)
-
-
-def _order(file: str) -> tuple[Order, str]:
-    """The order, and the digest of its bytes, SHA-256 in hexadecimal."""
-    from orderlint.order import read_order  # noqa: PLC0415 - cold start
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
-
-    data = read_input(file)
-    order = read_order(read(data, shown_name(file), "order"))
-    return order, digest_of(data)
 
 
 def _given(
@@ -165,12 +159,10 @@ def _given(
         read_seen,
         with_entry,
     )
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
 
     seen = nothing_seen("--set")
     if seen_file is not None:
-        data = read_input(seen_file)
-        seen = read_seen(read(data, shown_name(seen_file), "settings-seen"))
+        seen = read_seen(content_of(seen_file).read("settings-seen"))
     for path, text in settings.items():
         judged = judge_entry(path, text, Place("--set", 1, 1))
         if not is_nothing(text) and judged.fault is not None:
@@ -271,18 +263,3 @@ def _done_with(kept: str, *, whole: bool) -> None:
             Path(kept).unlink()
     else:
         _tell(f"{NOT_READ} {kept}.")
-
-
-def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -> str:
-    if form == "json":
-        from orderlint.report.readback.json import render  # noqa: PLC0415 - cold start
-
-        return render(result, digest, at)
-    if form == "html":
-        from orderlint.report.readback.page import render as render_page  # noqa: PLC0415
-
-        return render_page(result, digest, at)
-    from orderlint.report.readback.text import render as render_text  # noqa: PLC0415 - cold start
-
-    _, width = text_style("never", output)
-    return render_text(result, digest, at, width=width)
