@@ -1,40 +1,108 @@
-"""From rules and the leaves they read to findings in words: broken, covered, suppressed.
+"""From rules, their conditions and faults to an assessment: findings in words and a verdict.
 
-What every check of orders shares. Never which rules are asked, and never a verdict.
+What every check of orders shares. Never which rules are asked.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table
-from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
+from orderlint.breaks import Break, in_words, of_fault, subjects_of
+from orderlint.finding import Inactive, Suppressed, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
-from orderlint.language.tree import And, Not, Or, Written, atoms
-from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.templates import Words, around, marked, quoted
+from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Fault
+    from orderlint.finding import Fault, Finding, Verdict
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Instance, Rule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)
-class Break:
-    """A rule broken at some leaves, before covers and before words.
+class Assessment:
+    """What one check finds, and the verdict on it.
 
-    `subjects` are the leaves by which it overlaps with another.
+    `findings` are heaviest first. `unchecked` are the rules that could not be judged, `inactive`
+    those that were not asked, `suppressed` the findings that the policy keeps from being shown.
+    `rules` is the number of rules asked.
     """
 
-    rule: Rule
-    paths: tuple[str, ...]
-    subjects: frozenset[str]
-    instance: Instance | None = None
-    fault: Fault | None = None
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    unchecked: tuple[Unchecked, ...]
+    inactive: tuple[Inactive, ...]
+    suppressed: tuple[Suppressed, ...]
+    rules: int
+
+
+class Check(NamedTuple):
+    """What a check asks, and what it has found without a condition.
+
+    `asked` are its rules, each with the conditions to judge; `rules` is how many of them count as
+    asked. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
+    `inactive` are of rules without conditions.
+    """
+
+    asked: tuple[tuple[Rule, tuple[Instance, ...]], ...]
+    rules: int
+    faults: tuple[Fault, ...] = ()
+    policy_faults: tuple[Fault, ...] = ()
+    unchecked: tuple[Unchecked, ...] = ()
+    inactive: tuple[Inactive, ...] = ()
+
+
+def assess(
+    check: Check, order: Order, leaves: Mapping[str, Leaf], at: int, rulebook: Rulebook
+) -> Assessment:
+    """Assess an order as of `at`, milliseconds since 1970 UTC.
+
+    `leaves` are what conditions read: those of `order`, and facts beside it. Findings of one level
+    stand in the order of `check.asked`, then in that of `check.faults`.
+    """
+    broken, unchecked = judge(check.asked, leaves)
+    broken += [of_fault(fault, rulebook) for fault in check.faults]
+    broken, silenced = without_suppressed(broken, rulebook, at)
+    broken += [of_fault(fault, rulebook) for fault in check.policy_faults]
+    rules = [rule for rule, _ in check.asked]
+    return assessment_of(
+        in_words(shown(_ranked(broken, rules)), order, leaves),
+        (*unchecked, *check.unchecked),
+        (*not_asked(rules, leaves), *check.inactive),
+        tuple(suppressed_of(silenced, order, leaves)),
+        check.rules,
+    )
+
+
+def assessment_of(
+    findings: Iterable[Finding],
+    unchecked: tuple[Unchecked, ...],
+    inactive: tuple[Inactive, ...],
+    suppressed: tuple[Suppressed, ...],
+    rules: int,
+) -> Assessment:
+    """The assessment of what was found: heaviest first, with the verdict on it."""
+    heaviest_first = tuple(sorted(findings, key=lambda finding: -finding.level.weight))
+    verdict = verdict_of(heaviest_first, unchecked, suppressed)
+    return Assessment(verdict, heaviest_first, unchecked, inactive, suppressed, rules)
+
+
+def findings_of_faults(
+    faults: Iterable[Fault], order: Order, rulebook: Rulebook
+) -> tuple[Finding, ...]:
+    """The findings of faults that no policy can suppress, such as those of an order set.
+
+    Heaviest first; `order` says where a setting stands.
+    """
+    broken = [of_fault(fault, rulebook) for fault in faults]
+    return in_words(shown(_ranked(broken, rulebook.rules.values())), order, order.leaves)
+
+
+def _ranked(broken: list[Break], rules: Iterable[Rule]) -> list[Break]:
+    ranks = {rule.id: rank for rank, rule in enumerate(rules)}
+    return sorted(broken, key=lambda item: ranks.get(item.rule.id, len(ranks)))
 
 
 def judge(
@@ -48,7 +116,7 @@ def judge(
         for instance in instances:
             sound = evaluate(instance.sound, leaves)
             if sound is False:
-                subjects = _subjects(instance.paths)
+                subjects = subjects_of(instance.paths)
                 broken.append(Break(rule, instance.paths, subjects, instance))
             elif sound is None:
                 lacking.update(dict.fromkeys(missing(instance.sound, leaves)))
@@ -63,19 +131,6 @@ def not_asked(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Ina
         for item in dict.fromkeys(rule.unasked):
             if item.bears is None or evaluate(item.bears, leaves) is not False:
                 yield Inactive(rule.id, item.reason)
-
-
-def _subjects(paths: tuple[str, ...]) -> frozenset[str]:
-    """The leaves by which findings overlap: a choice is mostly the setting of the scene."""
-    fields = field_table().fields
-    measured = [path for path in paths if path in fields and fields[path].kind != "choice"]
-    return frozenset(measured or paths)
-
-
-def of_fault(fault: Fault, rulebook: Rulebook) -> Break:
-    """The rule that has the words of a fault, broken where it lies."""
-    subjects = frozenset({fault.path, *fault.spoils})
-    return Break(rulebook.rules[fault.rule], (fault.path,), subjects, None, fault)
 
 
 def shown(broken: list[Break]) -> list[Break]:
@@ -127,8 +182,7 @@ def known(rule: Rule) -> Rule:
 def speaking_for(
     rule: str,
     paths: Iterable[str],
-    found: Iterable[Finding],
-    suppressed: Iterable[Suppressed],
+    assessment: Assessment,
     rulebook: Rulebook,
 ) -> Finding | Suppressed:
     """What is said of a rule that is broken at some settings.
@@ -136,15 +190,15 @@ def speaking_for(
     First its own finding there, then one that covers it there, then one that the policy suppresses
     there. RuntimeError where nothing is said of it, which is a fault of ours.
     """
-    told = _subjects(tuple(paths))
+    told = subjects_of(tuple(paths))
     own: list[Finding | Suppressed] = []
     covering: list[Finding | Suppressed] = []
-    for finding in found:
+    for finding in assessment.findings:
         if finding.rule == rule:
             own.append(finding)
         elif rule in rulebook.rules[finding.rule].covers:
             covering.append(finding)
-    hidden = [item for item in suppressed if item.finding.rule == rule]
+    hidden = [item for item in assessment.suppressed if item.finding.rule == rule]
     every = [*own, *covering, *hidden]
     # A finding names what is written, so that one at a setting left out may not name it.
     said = next(iter([*(each for each in every if _is_at(each, told)), *every]), None)
@@ -181,97 +235,3 @@ def suppressed_of(
     for item, broken in silenced.items():
         for finding in in_words(broken, order, leaves):
             yield Suppressed(finding, item.reason, item.approved_by, item.until_text, item.place)
-
-
-def in_words(
-    broken: Iterable[Break], order: Order, leaves: Mapping[str, Leaf]
-) -> tuple[Finding, ...]:
-    """One finding a rule, with every place at which it is broken; heaviest first.
-
-    At one level, what is about settings stands before what is about the paper they stand on.
-    """
-    by_rule: dict[str, list[Break]] = {}
-    for item in sorted(broken, key=_aside):
-        by_rule.setdefault(item.rule.id, []).append(item)
-    findings = [_finding(items, order, leaves) for items in by_rule.values()]
-    return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
-
-
-def _aside(item: Break) -> bool:
-    """Whether nothing that is set, hung or given is broken."""
-    fields = field_table().fields
-    of_paper = all(path in fields and fields[path].aside for path in item.paths)
-    return of_paper or item.rule.found_by == "policy"
-
-
-def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
-    rule = items[0].rule
-    words = [_words(item, leaves) for item in items]
-    lead, *others = _mentions(items, order, leaves)
-    return Finding(
-        rule=rule.id,
-        family=rule.family,
-        level=rule.level,
-        path=lead.path,
-        name=lead.name,
-        says=_each(words, rule.says),
-        written=lead.written,
-        expected=_each(words, rule.expected),
-        why=_each(words, rule.why),
-        ask=_each(words, rule.ask),
-        ask_whom=rule.ask_whom,
-        source="; ".join(source.text for source in rule.sources),
-        place=lead.place or order.place_of(lead.path),
-        also=tuple(others),
-    )
-
-
-def _words(item: Break, leaves: Mapping[str, Leaf]) -> Words:
-    scope = item.instance.scope if item.instance else Scope(field_table())
-    fault = item.fault
-    details = {"written": quoted(fault.written), **fault.details} if fault else {}
-    return Words(leaves, scope, item.rule.figures or {}, details, _flags(item))
-
-
-def _flags(item: Break) -> frozenset[str]:
-    """The notation flags that a condition looks for."""
-    found = atoms(item.instance.sound) if item.instance else ()
-    return frozenset(atom.flag for atom in found if isinstance(atom, Written))
-
-
-def _each(words: list[Words], text: str) -> str:
-    """The text filled for each setting at which the rule is broken, one sentence after another."""
-    filled = list(dict.fromkeys(word.fill(text) for word in words))
-    return (" " if text.endswith((".", "?")) else "; ").join(filled)
-
-
-def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
-    """The setting that a finding leads with, then the others involved that are written."""
-    faults = {item.fault.path: item.fault for item in items if item.fault}
-    flags = _flags(items[0])
-    lead = _lead(items[0], leaves)
-    for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
-        name = field_table().trade_name(path)
-        if path in faults:
-            fault = faults[path]
-            yield Mention(path, name, quoted(fault.written), fault.place)
-        elif path in leaves and marked(leaves[path], flags):
-            for mark, place in marked(leaves[path], flags):
-                yield Mention(path, name, around(leaves[path].text, mark), place)
-        elif path != CHECKED_AT and path in leaves and leaves[path].given:
-            yield Mention(path, name, quoted(leaves[path].text), leaves[path].place)
-        elif path == lead:
-            yield Mention(path, name, "", order.place_of(path))
-
-
-def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
-    """The first setting that is written, of the one the rule leads with and all it compares.
-
-    A section leads as a whole, whichever of its settings are written.
-    """
-    if item.rule.leads and item.rule.leads not in leaves:
-        return item.rule.leads
-    it = item.instance.it if item.instance else None
-    paths = [path for path in (item.rule.leads, it, *item.paths) if path]
-    written = [path for path in paths if path in leaves and leaves[path].given]
-    return next(iter([] if item.fault else written), paths[0] if paths else "")

@@ -141,6 +141,11 @@ class Suppressed(NamedTuple):
     place: Place
 
 
+def heaviest(verdicts: Iterable[Verdict]) -> Verdict:
+    """The verdict on several documents: the heaviest of theirs, `clear` where there is none."""
+    return min(verdicts, key=[*Verdict].index, default=Verdict.CLEAR)
+
+
 def verdict_of(
     findings: Iterable[Finding],
     unchecked: Iterable[Unchecked],

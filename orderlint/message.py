@@ -63,7 +63,7 @@ class Message(NamedTuple):
 def message_to(whom: str, verified: Verified) -> Message:
     """The message to one of those that findings ask: prescriber, pharmacy, second nurse, author."""
     by_whom: dict[str, list[Finding]] = {whom: []}
-    for finding in verified.findings:
+    for finding in verified.assessment.findings:
         by_whom.setdefault(finding.ask_whom, []).append(finding)
     findings = by_whom.pop(whom)
     running = verified.order.leaves["status"].value == "active"

@@ -7,15 +7,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Fault
-from orderlint.verification import worded
+from orderlint.assessment import findings_of_faults
+from orderlint.finding import Fault, Inactive
+from orderlint.language.evaluate import evaluate
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Finding
+    from orderlint.language.tree import Member
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Rulebook
+    from orderlint.order_set.model import OrderSet
+    from orderlint.rulebook.rule import Rule, Rulebook
 
 MOST_NAMED = 3
 """Rules that one finding names because they were not proved."""
@@ -28,7 +31,7 @@ def about(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
     """
     details = {"rule": found.rule, "finding": found.says}
     fault = Fault(rule, found.path, found.written, found.place, details)
-    (made,) = worded((fault,), order, book)
+    (made,) = findings_of_faults((fault,), order, book)
     return made._replace(
         level=found.level,
         name=found.name,
@@ -53,5 +56,20 @@ def unproved(what: str, reason: str, order: Order, book: Rulebook) -> Finding:
     """The finding that something could not be proved of a set, and why."""
     details = {"what": what, "reason": reason}
     fault = Fault("could-not-be-proved", "", "", order.place_of(""), details)
-    (made,) = worded((fault,), order, book)
+    (made,) = findings_of_faults((fault,), order, book)
     return made
+
+
+def not_asked_of(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
+    """The rules that are not asked of some order from the set, with the reasons."""
+    for rule in rules:
+        for item in dict.fromkeys(rule.unasked):
+            if item.bears is None or _bears(item.bears, order_set):
+                yield Inactive(rule.id, item.reason)
+
+
+def _bears(choice: Member, order_set: OrderSet) -> bool:
+    """Whether a choice may be so on some order from the set, whatever stands beside it."""
+    path = choice.subject.path
+    options = order_set.slots[path].options
+    return any(evaluate(choice, {path: leaf}) is not False for leaf in options)

@@ -9,10 +9,16 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.assessment import apart, known, speaking_for
+from orderlint.assessment import (
+    Assessment,
+    apart,
+    assessment_of,
+    findings_of_faults,
+    known,
+    speaking_for,
+)
 from orderlint.fields import field_table, in_sentence
-from orderlint.finding import Fault, Inactive, Suppressed, Unchecked, verdict_of
-from orderlint.language.evaluate import evaluate
+from orderlint.finding import Fault, Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.model import within
@@ -29,14 +35,13 @@ from orderlint.proof import (
 )
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
-from orderlint.set_findings import about, not_proved, unproved
-from orderlint.verification import verify_order, worded
+from orderlint.set_findings import about, not_asked_of, not_proved, unproved
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Verdict
-    from orderlint.language.tree import Member
+    from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -65,8 +70,8 @@ class Broken:
 class Reviewed:
     """What can come of an order set, under one rulebook.
 
-    `findings` are all that is to be asked of the author; `unchecked` the rules that some order may
-    leave unchecked, with the settings for lack of which. `presets` is what `verify` says of the
+    `assessment` has all that is to be asked of the author, and the rules that some order may leave
+    unchecked, with the settings for lack of which. `presets` is what `verify` says of the
     presets signed as they stand, `to_fill` the settings in it that somebody must fill in first.
     `together` is, where several rules are broken, the first narrowing of each joined to one change
     with which all of them are proved; empty where there is none. `proofs` has every rule with a
@@ -76,11 +81,7 @@ class Reviewed:
 
     file: str
     order_set: OrderSet
-    verdict: Verdict
-    findings: tuple[Finding, ...]
-    unchecked: tuple[Unchecked, ...]
-    inactive: tuple[Inactive, ...]
-    suppressed: tuple[Suppressed, ...]
+    assessment: Assessment
     presets: Verified
     to_fill: tuple[str, ...]
     proofs: tuple[Proof, ...]
@@ -109,7 +110,9 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
     parts = tuple(_parts(proofs, prover, at, book))
-    replay = _Replay(prover, signed.order, frozenset(f.rule for f in of_presets.findings), at, book)
+    replay = _Replay(
+        prover, signed.order, frozenset(f.rule for f in of_presets.assessment.findings), at, book
+    )
     broken = tuple(_broken(*part, replay) for part in parts if part[1].result is Result.BROKEN)
     choices = (
         None
@@ -121,20 +124,20 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
         *_in_presets(of_presets, signed.order, book),
         *(item.said for item in broken if item.said),
         *_not_proved([proof for _, proof in parts], signed.order, book),
-        *(worded(_unsound(choices, order_set), signed.order, book) if choices else ()),
+        *(findings_of_faults(_unsound(choices, order_set), signed.order, book) if choices else ()),
         *(_unsettled(choices, prover.no_answer, signed.order, book) if choices else ()),
     ]
-    findings = tuple(sorted(found, key=_weight))
-    unchecked = tuple(_left_open([proof for _, proof in parts], book))
-    suppressed = _suppressed(of_presets, broken)
+    assessment = assessment_of(
+        found,
+        tuple(_left_open([proof for _, proof in parts], book)),
+        tuple(not_asked_of(rules, order_set)),
+        _suppressed(of_presets, broken),
+        sum(1 for rule in rules if rule.instances),
+    )
     return Reviewed(
         order_set.file,
         order_set,
-        verdict_of(findings, unchecked, suppressed),
-        findings,
-        unchecked,
-        tuple(_not_asked(rules, order_set)),
-        suppressed,
+        assessment,
         of_presets,
         signed.to_fill,
         proofs,
@@ -156,10 +159,6 @@ class _Replay(NamedTuple):
     book: Rulebook
 
 
-def _weight(finding: Finding) -> int:
-    return -finding.level.weight
-
-
 def _left_open(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
     """The rules that some order may leave unchecked, suppressed or not, with the settings."""
     missing: dict[str, dict[str, None]] = {}
@@ -170,27 +169,12 @@ def _left_open(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
         yield Unchecked(rule, book.rules[rule].level, tuple(paths))
 
 
-def _not_asked(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
-    """The rules that are not asked of some order from the set, with the reasons."""
-    for rule in rules:
-        for item in dict.fromkeys(rule.unasked):
-            if item.bears is None or _bears(item.bears, order_set):
-                yield Inactive(rule.id, item.reason)
-
-
-def _bears(choice: Member, order_set: OrderSet) -> bool:
-    """Whether a choice may be so on some order from the set, whatever stands beside it."""
-    path = choice.subject.path
-    options = order_set.slots[path].options
-    return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
-
-
 def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppressed, ...]:
     """What the policy suppresses in the presets or in the nearest order that breaks a rule."""
-    known = {(item.finding.rule, item.finding.path) for item in of_presets.suppressed}
+    known = {(item.finding.rule, item.finding.path) for item in of_presets.assessment.suppressed}
     reachable = (item.suppressed for item in broken if item.suppressed)
     new = (item for item in reachable if (item.finding.rule, item.finding.path) not in known)
-    return (*of_presets.suppressed, *new)
+    return (*of_presets.assessment.suppressed, *new)
 
 
 def _parts(
@@ -217,7 +201,7 @@ def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
     nearest = counterexample_of(prover, rule, proof)
     verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
     paths = [path for each in nearest.broken for path in each.paths]
-    heard = speaking_for(rule.id, paths, verified.findings, verified.suppressed, book)
+    heard = speaking_for(rule.id, paths, verified.assessment, book)
     found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_new = found is not None and found.rule == rule.id and rule.id not in in_presets
     said = about(found, "reachable-order-breaks-rule", presets, book) if found and is_new else None
@@ -237,7 +221,7 @@ def _together(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]
 
 def _as_written(faults: Iterable[Fault], order: Order, book: Rulebook) -> Iterator[Finding]:
     """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
-    return (found._replace(ask_whom="author") for found in worded(faults, order, book))
+    return (found._replace(ask_whom="author") for found in findings_of_faults(faults, order, book))
 
 
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
@@ -245,7 +229,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
 
     What reading finds in them is said of the set as it is written.
     """
-    for finding in of_presets.findings:
+    for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
         if found_by is None:
             yield about(finding, "preset-breaks-rule", order, book)

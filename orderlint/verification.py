@@ -8,23 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import (
-    in_words,
-    judge,
-    not_asked,
-    of_fault,
-    shown,
-    suppressed_of,
-    without_suppressed,
-)
+from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import Behaviour, behaviour_of
-from orderlint.finding import (
-    Finding,
-    Suppressed,
-    Unchecked,
-    Verdict,
-    verdict_of,
-)
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
@@ -33,31 +18,26 @@ from orderlint.rulebook.load import at_hand
 from orderlint.zone_check import faults_of as off_zone
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Fault, Inactive
+    from orderlint.finding import Fault
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
 
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """All that is said of one order, heaviest finding first.
+    """All that is said of one order.
 
-    `order` holds every leaf as read; `rules` counts the rules asked; `policy` is the title of the
-    policy they rest on, `suppressed` what that policy keeps from being shown as a finding.
+    `order` holds every leaf as read. `policy` is the title of the policy that the rules rest on,
+    `weaker` its values with which more orders pass.
     """
 
     file: str
     order: Order
-    verdict: Verdict
-    findings: tuple[Finding, ...]
-    unchecked: tuple[Unchecked, ...]
-    inactive: tuple[Inactive, ...]
+    assessment: Assessment
     behaviour: Behaviour
-    rules: int
     policy: str
-    suppressed: tuple[Suppressed, ...] = ()
     weaker: tuple[str, ...] = ()
 
 
@@ -73,49 +53,21 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read."""
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
-    broken, unchecked = judge(((r, r.instances) for r in rulebook.rules.values()), leaves)
-    broken.extend(of_fault(fault, rulebook) for fault in (*order.faults, *off_zone(order)))
-    broken, silenced = without_suppressed(broken, rulebook, at)
-    faults = [*rulebook.faults, *_expired(rulebook, at)]
-    broken.extend(of_fault(fault, rulebook) for fault in faults)
-    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
-    broken.sort(key=lambda item: ranks[item.rule.id])
-    findings = in_words(shown(broken), order, leaves)
-    suppressed = tuple(suppressed_of(silenced, order, leaves))
-    asked = sum(1 for rule in rulebook.rules.values() if rule.instances or _on_reading(rule))
+    rules = rulebook.rules.values()
+    check = Check(
+        asked=tuple((rule, rule.instances) for rule in rules),
+        rules=sum(1 for rule in rules if rule.instances or _on_reading(rule)),
+        faults=(*order.faults, *off_zone(order)),
+        policy_faults=(*rulebook.faults, *_expired(rulebook, at)),
+    )
     return Verified(
         order.file,
         order,
-        verdict_of(findings, unchecked, suppressed),
-        findings,
-        unchecked,
-        tuple(not_asked(rulebook.rules.values(), leaves)),
+        assess(check, order, leaves, at, rulebook),
         behaviour_of(leaves, rulebook.outflow),
-        asked,
         rulebook.policy,
-        suppressed,
         tuple(_weaker(rulebook, leaves)),
     )
-
-
-def findings_of(
-    faults: Iterable[Fault], order: Order, at: int, rulebook: Rulebook
-) -> tuple[tuple[Finding, ...], tuple[Suppressed, ...]]:
-    """Faults that another room found beside an order, in words, and those the policy suppresses."""
-    broken, silenced = without_suppressed([of_fault(f, rulebook) for f in faults], rulebook, at)
-    suppressed = tuple(suppressed_of(silenced, order, order.leaves))
-    return in_words(shown(broken), order, order.leaves), suppressed
-
-
-def worded(faults: Iterable[Fault], order: Order, rulebook: Rulebook) -> tuple[Finding, ...]:
-    """The findings of faults that are not of one order, such as those of an order set.
-
-    Heaviest first; `order` says where a setting stands.
-    """
-    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
-    broken = [of_fault(fault, rulebook) for fault in faults]
-    broken.sort(key=lambda item: ranks[item.rule.id])
-    return in_words(shown(broken), order, order.leaves)
 
 
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:

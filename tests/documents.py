@@ -1,12 +1,14 @@
 """The pages of the project and the commands that they show with their output.
 
-A block marked `console` shows commands after `$ ` and beneath each what it prints; some pages are
-such an output whole, and pictures are cut out of pages that a command writes. Run as a script this
-file writes them anew: `python tests/documents.py`.
+Pages are DEVELOPERS.md and each README.md of the tree. A block marked `console` shows commands
+after `$ ` and beneath each what it prints, run from the top of the tree. Some pages are such an
+output whole, and pictures are cut out of pages that a command writes. Run as a script this file
+writes them anew: `python tests/documents.py`.
 """
 
 from __future__ import annotations
 
+import functools
 import os
 import re
 import subprocess
@@ -15,7 +17,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGES = ("README.md", "DEVELOPERS.md")
 WRITTEN = {"examples/rulebook.md": "orderlint rules --format markdown"}
 """The pages that the tool writes whole, each with the command that prints it."""
 DRAWN = {
@@ -29,6 +30,20 @@ DRAWN = {
 }
 """The pictures that pages show, each with the command whose page has it first."""
 _BLOCK = re.compile(r"^```console\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+def _pages() -> list[str]:
+    """Paths from the top of the tree; hidden folders and virtual environments are left out."""
+    folders = [
+        folder
+        for folder in sorted(ROOT.iterdir())
+        if folder.is_dir() and folder.name[0] != "." and not (folder / "pyvenv.cfg").exists()
+    ]
+    inside = [page for folder in folders for page in sorted(folder.rglob("README.md"))]
+    return ["README.md", "DEVELOPERS.md", *(page.relative_to(ROOT).as_posix() for page in inside)]
+
+
+PAGES = _pages()
 
 
 @dataclass(frozen=True)
@@ -45,7 +60,7 @@ def shown() -> list[Shown]:
     return [
         Shown(page, command, output)
         for page in PAGES
-        for block in _BLOCK.findall((ROOT / page).read_text(encoding="utf-8"))
+        for block in _BLOCK.findall(read(page))
         for command, output in _commands(block)
     ]
 
@@ -55,6 +70,7 @@ def _commands(block: str) -> list[tuple[str, str]]:
     return list(zip(parts[::2], parts[1::2], strict=True))
 
 
+@functools.cache
 def run(command: str) -> str:
     """What the command prints, run from the top of the project with this Python's commands."""
     kept = {key: value for key, value in os.environ.items() if not key.startswith("COV_")}
@@ -72,13 +88,16 @@ def drawn(command: str) -> str:
     return page[page.index("<svg") : page.index("</svg>")] + "</svg>\n"
 
 
+def read(page: str) -> str:
+    return (ROOT / page).read_text(encoding="utf-8")
+
+
 def write_anew(page: str) -> None:
     def block(match: re.Match[str]) -> str:
         commands = [command for command, _ in _commands(match[1])]
         return "```console\n" + "".join(f"$ {c}\n{run(c)}" for c in commands) + "```"
 
-    path = ROOT / page
-    path.write_text(_BLOCK.sub(block, path.read_text(encoding="utf-8")), encoding="utf-8")
+    (ROOT / page).write_text(_BLOCK.sub(block, read(page)), encoding="utf-8")
 
 
 if __name__ == "__main__":

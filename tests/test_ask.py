@@ -98,12 +98,12 @@ def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
         message = message_to(whom, verified)
         assert not message.points or len(ask_words.request(message)) <= MOST_QUESTIONS
         assert not message.points or spoken(message) < LONGEST
-        assert bool(message.points) == any(f.ask_whom == whom for f in verified.findings)
+        assert bool(message.points) == any(f.ask_whom == whom for f in verified.assessment.findings)
         assert not message.left or message.points
         said = [(point.says, point.ask) for point in message.points]
         assert sum(words_in(*texts) for texts in said) <= MOST_WORDS
         asked += [rule for point in (*message.points, *message.left) for rule in point.rules]
-    assert sorted(asked) == sorted(finding.rule for finding in verified.findings)
+    assert sorted(asked) == sorted(finding.rule for finding in verified.assessment.findings)
 
 
 def test_no_number_is_in_a_message_that_is_not_in_a_finding():

@@ -35,8 +35,8 @@ def as_of_set(*verified):
 
 
 def keys_of(verified):
-    found = [finding_key(finding) for finding in verified.findings]
-    return fingerprints([*found, *(unchecked_key(item) for item in verified.unchecked)])
+    found = [finding_key(finding) for finding in verified.assessment.findings]
+    return fingerprints([*found, *(unchecked_key(item) for item in verified.assessment.unchecked)])
 
 
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED)
@@ -44,7 +44,7 @@ FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED)
 
 def test_what_stood_in_the_report_is_known():
     baseline = read_baseline(as_of_set(FULL), "before.json")
-    levels = [item.level for item in (*FULL.findings, *FULL.unchecked)]
+    levels = [item.level for item in (*FULL.assessment.findings, *FULL.assessment.unchecked)]
     assert all(
         baseline.knows("order.yaml", key, level)
         for key, level in zip(keys_of(FULL), levels, strict=True)

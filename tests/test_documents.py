@@ -1,10 +1,35 @@
-"""The pages cannot lie: every command that they show prints what stands beneath it."""
+"""The pages cannot lie: commands print what is shown, links lead somewhere, named files exist."""
 
 import re
+import tomllib
 
 import pytest
-from documents import DRAWN, PAGES, ROOT, WRITTEN, drawn, shown
+from documents import DRAWN, PAGES, ROOT, WRITTEN, drawn, read, shown
 from documents import run as run_command
+
+LONGEST = 8192
+"""Bytes that README.md and DEVELOPERS.md may each have."""
+_LINK = re.compile(r"(?<!!)\[[^\]]+\]\(([^)\s]+)\)")
+_PICTURE = re.compile(r"!\[[^\]]+\]\(([^)\s]+)\)")
+_FILE = re.compile(r"`([\w./-]+\.(?:css|html|json|md|py|svg|yaml))`")
+_HEADING = re.compile(r"^#+ (.+)$", re.MULTILINE)
+_BLOCK = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
+
+
+def prose(page):
+    """The page without its blocks of code."""
+    return _BLOCK.sub("", read(page))
+
+
+def each(pattern):
+    """Pairs of a page and what the pattern finds in its prose."""
+    pages = [*PAGES, *WRITTEN]
+    return sorted({(page, found) for page in pages for found in pattern.findall(prose(page))})
+
+
+def anchor(heading):
+    """The end of a link to this heading, as pages are shown where the repository is kept."""
+    return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
 
 
 @pytest.mark.parametrize(
@@ -16,7 +41,7 @@ def test_a_page_shows_what_a_command_prints(command):
 
 @pytest.mark.parametrize("page", WRITTEN)
 def test_a_page_that_the_tool_writes_is_what_it_writes_now(page):
-    assert (ROOT / page).read_text(encoding="utf-8") == run_command(WRITTEN[page])
+    assert read(page) == run_command(WRITTEN[page])
 
 
 @pytest.mark.parametrize("picture", DRAWN)
@@ -25,6 +50,65 @@ def test_a_picture_is_what_the_tool_draws_now(picture):
 
 
 def test_every_picture_that_is_kept_is_shown_and_every_one_shown_is_kept():
-    pages = "".join((ROOT / page).read_text(encoding="utf-8") for page in PAGES)
     kept = {f"examples/{path.name}" for path in (ROOT / "examples").glob("*.svg")}
-    assert kept == set(DRAWN) == set(re.findall(r"!\[[^\]]+\]\((.*?\.svg)\)", pages))
+    targets = {(ROOT / page).parent / target for page, target in each(_PICTURE)}
+    assert kept == set(DRAWN)
+    assert kept == {target.resolve().relative_to(ROOT).as_posix() for target in targets}
+
+
+def test_every_page_is_found():
+    assert {"README.md", "DEVELOPERS.md", "tests/schemas/published/README.md"} <= set(PAGES)
+    assert all((ROOT / page).is_file() for page in PAGES)
+
+
+@pytest.mark.parametrize(("page", "target"), each(_LINK))
+def test_a_link_leads_to_a_file_and_a_heading_that_exist(page, target):
+    if target.startswith("https://"):
+        return
+    name, _, heading = target.partition("#")
+    path = ((ROOT / page).parent / name) if name else ROOT / page
+    assert path.exists()
+    if heading:
+        found = _HEADING.findall(_BLOCK.sub("", path.read_text(encoding="utf-8")))
+        assert heading in map(anchor, found)
+
+
+@pytest.mark.parametrize(("page", "name"), each(_FILE))
+def test_a_file_that_a_page_names_exists(page, name):
+    """It counts from the page's folder or one in it, from the top of the tree, or the package."""
+    beside = (ROOT / page).parent
+    folders = (beside, ROOT, ROOT / "orderlint")
+    assert any((folder / name).exists() for folder in folders) or any(beside.glob(f"*/{name}"))
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_a_first_page_is_short(page):
+    assert len(read(page).encode()) <= LONGEST
+
+
+def test_each_folder_page_can_be_reached_by_links_from_the_first_pages():
+    links = {page: set() for page in PAGES}
+    for page, target in each(_LINK):
+        path = ((ROOT / page).parent / target.partition("#")[0]).resolve()
+        if page in links and path.is_relative_to(ROOT):
+            links[page].add(path.relative_to(ROOT).as_posix())
+    reached, ahead = set(), ["README.md"]
+    while ahead:
+        page = ahead.pop()
+        reached.add(page)
+        ahead.extend((links[page] & links.keys()) - reached)
+    assert reached == set(PAGES)
+
+
+def test_the_picture_of_the_rooms_has_each_module_at_the_height_of_its_layer():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    contract = project["tool"]["importlinter"]["contracts"][0]
+    drawing = next(
+        block for block in _BLOCK.findall(read("DEVELOPERS.md")) if block.startswith("```\n cli")
+    )
+    floors = [
+        re.findall(r"^ (\w+) ", floor, re.MULTILINE)
+        for floor in re.split(r"^  │$", drawing, flags=re.MULTILINE)
+    ]
+    layers = [re.split(r" [|:] ", layer) for layer in contract["layers"]]
+    assert [sorted(floor) for floor in floors] == [sorted(layer) for layer in layers]

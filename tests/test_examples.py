@@ -38,8 +38,8 @@ def test_every_example_has_its_expected_findings():
 @pytest.mark.parametrize("name", EXPECTED)
 def test_an_example_gives_exactly_what_is_expected(name):
     found = verify((FOLDER / name).read_bytes(), name, AT)
-    assert found.verdict.value == EXPECTED[name]["verdict"]
-    assert [finding.rule for finding in found.findings] == EXPECTED[name]["findings"]
+    assert found.assessment.verdict.value == EXPECTED[name]["verdict"]
+    assert [finding.rule for finding in found.assessment.findings] == EXPECTED[name]["findings"]
 
 
 @pytest.mark.parametrize("name", EXPECTED)
@@ -55,9 +55,11 @@ def test_an_example_under_a_policy_gives_exactly_what_is_expected(policy, order)
     document = read((FOLDER / policy).read_bytes(), policy, "site-policy")
     found = verify((FOLDER / order).read_bytes(), order, AT, under(document))
     expected = UNDER[policy][order]
-    assert found.verdict.value == expected["verdict"]
-    assert [finding.rule for finding in found.findings] == expected["findings"]
-    assert [item.finding.rule for item in found.suppressed] == expected.get("suppressed", [])
+    assert found.assessment.verdict.value == expected["verdict"]
+    assert [finding.rule for finding in found.assessment.findings] == expected["findings"]
+    assert [item.finding.rule for item in found.assessment.suppressed] == expected.get(
+        "suppressed", []
+    )
 
 
 @pytest.mark.parametrize("name", SEEN)

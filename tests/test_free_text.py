@@ -25,7 +25,7 @@ RULES = built_in().rules
 
 
 def finding(data: str, rule: str, file: str = "order.yaml"):
-    (found,) = [f for f in verify(data.encode(), file, 0).findings if f.rule == rule]
+    (found,) = [f for f in verify(data.encode(), file, 0).assessment.findings if f.rule == rule]
     return found
 
 
@@ -54,7 +54,9 @@ def test_every_flag_of_a_text_is_one_that_a_leaf_can_have():
 
 def test_a_label_is_no_text():
     data = f"{HEAD}id: U-1000 & 5.0\nzone: 10 U\nindication: demo\n"
-    assert not [f for f in verify(data.encode(), "o.yaml", 0).findings if f.family == "notation"]
+    assert not [
+        f for f in verify(data.encode(), "o.yaml", 0).assessment.findings if f.family == "notation"
+    ]
 
 
 LEAD = "give this slowly and with care, "
@@ -147,7 +149,7 @@ def test_the_places_of_the_example_order():
     data = path.read_text(encoding="utf-8")
     flagged = {
         (f.rule, character(data, place.place))
-        for f in verify(data.encode(), "o.yaml", 0).findings
+        for f in verify(data.encode(), "o.yaml", 0).assessment.findings
         if f.family == "notation"
         for place in (f, *f.also)
     }

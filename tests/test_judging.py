@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from drawn_sets import rule_of, rulebook_of
 
-from orderlint.assessment import known, speaking_for
+from orderlint.assessment import assessment_of, known, speaking_for
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Not, Term
@@ -43,8 +43,13 @@ def test_what_speaks_for_a_broken_rule(findings, suppressed, heard):
     said = speaking_for(
         "narrow",
         paths,
-        [found(*each) for each in findings],
-        [hidden("narrow", path) for path in suppressed],
+        assessment_of(
+            [found(*each) for each in findings],
+            (),
+            (),
+            tuple(hidden("narrow", path) for path in suppressed),
+            1,
+        ),
         BOOK,
     )
     finding = said.finding if isinstance(said, Suppressed) else said
@@ -53,8 +58,9 @@ def test_what_speaks_for_a_broken_rule(findings, suppressed, heard):
 
 
 def test_that_nothing_speaks_for_a_broken_rule_is_a_fault_of_ours():
+    other = assessment_of([found("other", "pause.upper")], (), (), (), 1)
     with pytest.raises(RuntimeError, match="narrow"):
-        speaking_for("narrow", ("pause.upper",), [found("other", "pause.upper")], [], OTHERS)
+        speaking_for("narrow", ("pause.upper",), other, OTHERS)
 
 
 OTHERS = rulebook_of(rule_of("other"), rule_of("narrow"))

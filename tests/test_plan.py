@@ -209,7 +209,7 @@ def test_an_unknown_zone_is_said_and_not_guessed():
     plan = planned(
         STARTS, ("zone: America/Chicago", "zone: America/Chcago"), start="2026-03-02T15:00:00+02:00"
     )
-    (finding,) = (f for f in plan.verified.findings if f.rule == "zone-not-known")
+    (finding,) = (f for f in plan.verified.assessment.findings if f.rule == "zone-not-known")
     assert finding.path == "zone"
     assert "the nearest is America/Chicago" in finding.says
     assert (plan.clock.name, times(plan, "icp check")[0]) == (None, "15:00")

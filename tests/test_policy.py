@@ -24,11 +24,11 @@ def under(parts: str, order: bytes = CLEAN, at: int = AT) -> Verified:
 
 
 def rules(verified: Verified) -> list[str]:
-    return [finding.rule for finding in verified.findings]
+    return [finding.rule for finding in verified.assessment.findings]
 
 
 def suppressed(verified: Verified) -> list[str]:
-    return [item.finding.rule for item in verified.suppressed]
+    return [item.finding.rule for item in verified.assessment.suppressed]
 
 
 def without(line: bytes) -> bytes:
@@ -42,10 +42,10 @@ NO_PRESCRIBER = without(b"prescriber:")
 def test_a_suppressed_finding_is_listed_and_counts_for_nothing():
     plain = verify(NO_PRESCRIBER, "order.yaml", AT)
     found = under(suppression("missing-prescriber"), NO_PRESCRIBER)
-    assert (rules(plain), plain.verdict) == (["missing-prescriber"], Verdict.CLARIFY)
-    assert (rules(found), found.verdict) == ([], Verdict.CLEAR)
-    (item,) = found.suppressed
-    assert item.finding == plain.findings[0]
+    assert (rules(plain), plain.assessment.verdict) == (["missing-prescriber"], Verdict.CLARIFY)
+    assert (rules(found), found.assessment.verdict) == ([], Verdict.CLEAR)
+    (item,) = found.assessment.suppressed
+    assert item.finding == plain.assessment.findings[0]
     assert (item.reason, item.approved_by) == ("invented", "a committee")
     assert (item.until, str(item.place)) == ("2030-01-01T00:00:00Z", "unit.yaml:5:12")
 
@@ -71,7 +71,9 @@ def test_one_setting_of_several_is_suppressed():
     order = order.replace(b"treat_above: 8 mmHg", b"treat_above: 8.5 mmHg")
     found = under(suppression("level-not-settable", path="pause.lower"), order)
     assert suppressed(found) == ["level-not-settable"]
-    (shown,) = (finding for finding in found.findings if finding.rule == "level-not-settable")
+    (shown,) = (
+        finding for finding in found.assessment.findings if finding.rule == "level-not-settable"
+    )
     assert [shown.path, *(m.path for m in shown.also)] == ["treat_above", "display_unit"]
 
 
@@ -86,7 +88,7 @@ def test_a_suppressed_finding_covers_nothing():
 def test_a_rule_that_could_not_be_checked_is_still_open():
     order = CLEAN.replace(b"rate: 60 mL/h", b"rate: 60")
     found = under(suppression("rate-outside-range"), order)
-    assert "rate-outside-range" in [item.rule for item in found.unchecked]
+    assert "rate-outside-range" in [item.rule for item in found.assessment.unchecked]
 
 
 @pytest.mark.parametrize(
@@ -106,14 +108,17 @@ def test_a_rule_that_could_not_be_checked_is_still_open():
 def test_a_suppression_that_may_not_be_applied_is_said_and_not_applied(parts, rule):
     found = under(parts, NO_PRESCRIBER)
     assert rules(found) == ["missing-prescriber", rule]
-    assert found.suppressed == ()
-    assert (found.findings[1].level, found.findings[1].ask_whom) == (Level.CLARIFY, "author")
-    assert found.findings[1].place.file == "unit.yaml"
+    assert found.assessment.suppressed == ()
+    assert (found.assessment.findings[1].level, found.assessment.findings[1].ask_whom) == (
+        Level.CLARIFY,
+        "author",
+    )
+    assert found.assessment.findings[1].place.file == "unit.yaml"
 
 
 def test_the_nearest_rule_is_named():
     found = under(suppression("missing-prescribre"))
-    assert "the nearest is missing-prescriber." in found.findings[0].says
+    assert "the nearest is missing-prescriber." in found.assessment.findings[0].says
 
 
 def test_a_suppression_runs_until_its_instant():
@@ -124,7 +129,7 @@ def test_a_suppression_runs_until_its_instant():
 
 def test_one_that_this_order_does_not_need_is_silent():
     found = under(suppression("missing-prescriber"))
-    assert (rules(found), found.verdict) == ([], Verdict.CLEAR)
+    assert (rules(found), found.assessment.verdict) == ([], Verdict.CLEAR)
 
 
 def test_one_of_a_rule_that_is_found_in_reading_waits_for_an_order_that_needs_it():
@@ -139,7 +144,7 @@ def test_one_of_a_rule_that_is_found_in_reading_waits_for_an_order_that_needs_it
 
 
 def test_one_of_a_rule_that_is_not_asked_says_why():
-    (found,) = under(suppression("drain-height-outside-scale")).findings
+    (found,) = under(suppression("drain-height-outside-scale")).assessment.findings
     assert "it is not asked, as the policy gives no range of the drain's scale" in found.says
 
 
@@ -194,9 +199,9 @@ def test_levels_below_zero_are_on_the_scale_of_a_range():
 def test_a_finding_on_a_local_value_has_the_source_of_that_value():
     child = CLEAN.replace(b"group: adult", b"group: child")
     found = under(threshold("22 mmHg", "18 mmHg"), child)
-    (high,) = [f for f in found.findings if f.rule == "upper-pause-over-child-threshold"]
+    (high,) = [f for f in found.assessment.findings if f.rule == "upper-pause-over-child-threshold"]
     assert high.source == "local policy"
-    assert "Front Neurol" in verify(child, "order.yaml", AT).findings[0].source
+    assert "Front Neurol" in verify(child, "order.yaml", AT).assessment.findings[0].source
 
 
 def test_an_infant_is_judged_by_the_policy_s_own_threshold():
@@ -209,7 +214,11 @@ def test_an_infant_is_judged_by_the_policy_s_own_threshold():
 def test_an_order_is_not_clear_while_a_policy_hides_what_weighs_most():
     order = CLEAN.replace(b"alarms: on", b"alarms: off")
     found = under(suppression("alarms-off"), order)
-    assert (rules(found), suppressed(found), found.verdict) == ([], ["alarms-off"], Verdict.NOTE)
+    assert (rules(found), suppressed(found), found.assessment.verdict) == (
+        [],
+        ["alarms-off"],
+        Verdict.NOTE,
+    )
 
 
 def test_what_cannot_be_read_cannot_be_suppressed():
@@ -226,17 +235,17 @@ def threshold(adult: str, child: str) -> str:
 def test_a_rule_of_the_policy_is_asked_like_any_other():
     found = under(RULE.replace("8 mmHg", "21 mmHg"))
     assert rules(found) == ["demo"]
-    assert found.findings[0].says == "The band is 2 mmHg to 22 mmHg."
+    assert found.assessment.findings[0].says == "The band is 2 mmHg to 22 mmHg."
     assert found.policy == "a demo unit"
 
 
 def test_a_local_value_is_what_is_asked_and_said():
     found = under(f"values:\n  window_min: {{value: 15 mmHg, {LOCAL}}}\n")
     assert rules(found) == ["treating-window-narrow"]
-    assert "15 mmHg" in found.findings[0].expected
+    assert "15 mmHg" in found.assessment.findings[0].expected
 
 
 def test_with_the_built_in_policy_no_suppression_and_no_word_of_the_policy():
     found = verify(NO_PRESCRIBER, "order.yaml", AT)
-    assert found.suppressed == ()
+    assert found.assessment.suppressed == ()
     assert rules(found) == ["missing-prescriber"]

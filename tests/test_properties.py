@@ -40,9 +40,14 @@ def said(data: bytes, file: str) -> Any:
     found = verify(data, file, AT)
     findings = sorted(
         (f.rule, sorted(f"{f.says} {f.ask}".split()), sorted(map(setting, (f, *f.also))))
-        for f in found.findings
+        for f in found.assessment.findings
     )
-    return found.verdict, findings, sorted(found.unchecked, key=str), found.behaviour
+    return (
+        found.assessment.verdict,
+        findings,
+        sorted(found.assessment.unchecked, key=str),
+        found.behaviour,
+    )
 
 
 def setting(mention: Any) -> tuple[str, str]:

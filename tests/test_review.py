@@ -36,7 +36,11 @@ def cornered():
 
 def test_the_sound_example_is_proved_for_every_rule_that_applies():
     found = reviewed("set-irrigation-adult.yaml")
-    assert (found.verdict, found.findings, found.unchecked) == (Verdict.CLEAR, (), ())
+    assert (found.assessment.verdict, found.assessment.findings, found.assessment.unchecked) == (
+        Verdict.CLEAR,
+        (),
+        (),
+    )
     left = {proof.result for proof in found.proofs}
     assert left == {Result.PROVED, Result.VACUOUS, Result.AT_SIGNING, Result.INACTIVE}
     assert found.count.orders > 100_000
@@ -46,13 +50,13 @@ def test_the_sound_example_is_proved_for_every_rule_that_applies():
 def test_some_order_from_an_example_breaks_exactly_the_rules_that_are_expected(name):
     found = reviewed(name)
     assert [item.rule.id for item in found.broken] == SETS[name]["orders"]
-    said = {finding.rule for finding in found.findings}
+    said = {finding.rule for finding in found.assessment.findings}
     whole = {rule.id for rule in _book().rules.values() if rule.found_by == "proof"} - OF_AN_ORDER
     assert said & whole == set(SETS[name]["whole"])
 
 
 def test_fine_presets_and_corners_that_are_not(cornered):
-    assert cornered.presets.findings == ()
+    assert cornered.presets.assessment.findings == ()
     assert [(item.rule.id, picks(item)) for item in cornered.broken][:1] == [
         (
             "treat-above-over-upper-pause",
@@ -62,8 +66,10 @@ def test_fine_presets_and_corners_that_are_not(cornered):
             ],
         )
     ]
-    assert {finding.rule for finding in cornered.findings} == {"reachable-order-breaks-rule"}
-    assert cornered.verdict is Verdict.DO_NOT_START
+    assert {finding.rule for finding in cornered.assessment.findings} == {
+        "reachable-order-breaks-rule"
+    }
+    assert cornered.assessment.verdict is Verdict.DO_NOT_START
 
 
 def test_a_finding_of_a_set_has_the_level_and_words_of_the_broken_rule(cornered):
@@ -81,7 +87,7 @@ def test_verify_finds_each_broken_rule_or_its_coverer_on_the_nearest_order(name)
     found = reviewed(name)
     for item in found.broken:
         verified = verify_order(Order(name, item.nearest.leaves, ()), AT, _book())
-        shown = {finding.rule for finding in verified.findings}
+        shown = {finding.rule for finding in verified.assessment.findings}
         assert item.rule.id in shown or any(item.rule.id in _book().rules[r].covers for r in shown)
 
 
@@ -94,10 +100,10 @@ def _book():
 @pytest.mark.parametrize("name", SETS)
 def test_the_heaviest_finding_leads_and_makes_the_verdict(name):
     found = reviewed(name)
-    weights = [finding.level.weight for finding in found.findings]
+    weights = [finding.level.weight for finding in found.assessment.findings]
     assert weights == sorted(weights, reverse=True)
-    heavy = any(finding.level is Level.DO_NOT_START for finding in found.findings)
-    assert (found.verdict is Verdict.DO_NOT_START) == heavy
+    heavy = any(finding.level is Level.DO_NOT_START for finding in found.assessment.findings)
+    assert (found.assessment.verdict is Verdict.DO_NOT_START) == heavy
 
 
 def test_a_narrowing_leaves_the_rule_proved(cornered):
@@ -124,7 +130,9 @@ def test_what_a_patient_is_like_is_never_narrowed():
 def test_an_option_that_no_sound_order_has_is_named():
     text = SOUND.replace("lower: {choose: [1 mmHg,", "lower: {choose: [80 mmHg, 1 mmHg,")
     found = review(text.encode(), "set.yaml", AT)
-    (never,) = [finding for finding in found.findings if finding.rule == "choice-never-sound"]
+    (never,) = [
+        finding for finding in found.assessment.findings if finding.rule == "choice-never-sound"
+    ]
     assert "No sound order has 80 mmHg as the lower pause limit." in never.says
     assert "pause-limits-reversed" in never.says
 
@@ -132,7 +140,9 @@ def test_an_option_that_no_sound_order_has_is_named():
 def test_a_set_of_which_no_order_is_sound_is_said_to_be_one():
     text = SOUND.replace("lower: {choose: [1 mmHg, 2 mmHg], preset: 2 mmHg}", "lower: 80 mmHg")
     found = review(text.encode(), "set.yaml", AT)
-    (none,) = [finding for finding in found.findings if finding.rule == "no-sound-order-exists"]
+    (none,) = [
+        finding for finding in found.assessment.findings if finding.rule == "no-sound-order-exists"
+    ]
     assert "pause-limits-reversed" in none.says
     assert none.level is Level.DO_NOT_START
 
@@ -151,9 +161,9 @@ def test_a_set_that_reads_badly_proves_nothing():
     text = SOUND.replace("2 mmHg], preset:", "2 mmHg], prest:")
     found = review(text.encode(), "set.yaml", AT)
     assert Result.PROVED not in {proof.result for proof in found.proofs}
-    assert "could-not-be-proved" in {finding.rule for finding in found.findings}
+    assert "could-not-be-proved" in {finding.rule for finding in found.assessment.findings}
     assert found.choices is None
-    assert {finding.ask_whom for finding in found.findings} == {"author"}
+    assert {finding.ask_whom for finding in found.assessment.findings} == {"author"}
     said = " ".join(render(found, color=False, width=80, at=AT).split())
     assert "No order from the set leaves a rule unchecked." not in said
     assert "rules that were not proved it is not known whether some order" in said
@@ -175,9 +185,9 @@ def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked(
     )
     data = (FOLDER / "set-irrigation-corners.yaml").read_bytes()
     found = review(data, "set.yaml", AT, local(f"suppressions:\n{parts}\n"))
-    assert [item.finding.rule for item in found.suppressed] == ["drain-margin-small"]
-    assert not any("drain-margin-small" in finding.says for finding in found.findings)
-    (wrong,) = [f for f in found.findings if f.rule == "suppression-rule-unknown"]
+    assert [item.finding.rule for item in found.assessment.suppressed] == ["drain-margin-small"]
+    assert not any("drain-margin-small" in finding.says for finding in found.assessment.findings)
+    (wrong,) = [f for f in found.assessment.findings if f.rule == "suppression-rule-unknown"]
     assert wrong.place.file == "unit.yaml"
     text = render(found, color=False, width=80, at=AT)
     assert "Suppressed by the policy" in text
@@ -193,13 +203,13 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another():
         'approved_by: a committee, until: "2030-01-01T00:00:00Z"}\n'
     )
     alone = review(text.encode(), "set.yaml", AT, book)
-    assert [item.finding.path for item in alone.suppressed] == ["pause.lower"]
-    assert not any("level-not-settable" in f.says for f in alone.findings)
+    assert [item.finding.path for item in alone.assessment.suppressed] == ["pause.lower"]
+    assert not any("level-not-settable" in f.says for f in alone.assessment.findings)
     upper = text.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20.5 mmHg, ")
     assert upper != text
     both = review(upper.encode(), "set.yaml", AT, book)
-    assert [item.finding.path for item in both.suppressed] == ["pause.lower"]
-    found = [f for f in both.findings if f.rule == "reachable-order-breaks-rule"]
+    assert [item.finding.path for item in both.assessment.suppressed] == ["pause.lower"]
+    found = [f for f in both.assessment.findings if f.rule == "reachable-order-breaks-rule"]
     assert [f.path for f in found] == ["pause.upper"]
 
 
@@ -210,8 +220,8 @@ def test_what_is_broken_on_every_order_does_not_speak_for_what_is_suppressed_els
     assert "20.5" in text
     book = local(suppression("level-not-settable", path="pause.lower"))
     found = review(text.encode(), "set.yaml", AT, book)
-    assert [item.finding.path for item in found.suppressed] == ["pause.lower"]
-    said = [f for f in found.findings if f.rule == "preset-breaks-rule"]
+    assert [item.finding.path for item in found.assessment.suppressed] == ["pause.lower"]
+    said = [f for f in found.assessment.findings if f.rule == "preset-breaks-rule"]
     assert [f.path for f in said if "level-not-settable" in f.says] == ["pause.upper"]
 
 
@@ -220,11 +230,11 @@ def test_what_nobody_knows_is_not_suppressed(path):
     """A policy accepts a finding; what could not be checked is none, in a review as in an order."""
     text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, ")
     assert text != SOUND
-    open_ = {item.rule for item in review(text.encode(), "set.yaml", AT).unchecked}
+    open_ = {item.rule for item in review(text.encode(), "set.yaml", AT).assessment.unchecked}
     assert {"treating-window-narrow", "level-not-settable"} <= open_
     for rule in ("treating-window-narrow", "level-not-settable"):
         found = review(text.encode(), "set.yaml", AT, local(suppression(rule, path=path)))
-        assert {item.rule for item in found.unchecked} == open_
+        assert {item.rule for item in found.assessment.unchecked} == open_
 
 
 def test_what_is_suppressed_does_not_speak_for_what_nobody_knows():
@@ -232,8 +242,8 @@ def test_what_is_suppressed_does_not_speak_for_what_nobody_knows():
     text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, 20.5 mmHg, ")
     book = local(suppression("level-not-settable", path="pause.upper"))
     found = review(text.encode(), "set.yaml", AT, book)
-    assert [item.finding.path for item in found.suppressed] == ["pause.upper"]
-    (left,) = [item for item in found.unchecked if item.rule == "level-not-settable"]
+    assert [item.finding.path for item in found.assessment.suppressed] == ["pause.upper"]
+    (left,) = [item for item in found.assessment.unchecked if item.rule == "level-not-settable"]
     assert left.missing == ("pause.upper",)
 
 
@@ -247,7 +257,12 @@ def test_of_a_set_for_one_group_what_is_not_asked_of_others_is_not_listed(group,
     text = SOUND.replace("  group: adult", f"  group: {group}")
     assert text.count(f"  group: {group}") == 1
     found = review(text.encode(), "set.yaml", AT)
-    said = {word for item in found.inactive for word in ("child", "infant") if word in item.reason}
+    said = {
+        word
+        for item in found.assessment.inactive
+        for word in ("child", "infant")
+        if word in item.reason
+    }
     assert said == named
 
 
@@ -273,7 +288,7 @@ ONE_WAY = NeverSound("treat_above", 1, Leaf("treat_above", State.KNOWN, 1), (), 
 )
 def test_what_a_search_leaves_open_is_no_pass(monkeypatch, left, said):
     found = settled_but_for(monkeypatch, **left)
-    (finding,) = found.findings
+    (finding,) = found.assessment.findings
     assert finding.rule == "could-not-be-proved"
     assert said in finding.says
-    assert found.verdict is Verdict.CLARIFY
+    assert found.assessment.verdict is Verdict.CLARIFY

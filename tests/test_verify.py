@@ -31,7 +31,7 @@ def check(*pairs: tuple[str, str]):
 
 
 def rules(*pairs: tuple[str, str]) -> list[str]:
-    return [finding.rule for finding in check(*pairs).findings]
+    return [finding.rule for finding in check(*pairs).assessment.findings]
 
 
 UPPER_20 = ("upper: 22 mmHg", "upper: 20 mmHg")
@@ -167,8 +167,8 @@ def test_exactly_these_findings(name):
 
 def test_what_a_missing_treat_above_leaves_unchecked():
     found = check(("treat_above: 8 mmHg\n", ""))
-    assert found.verdict is Verdict.DO_NOT_START
-    unchecked = {item.rule: item.missing for item in found.unchecked}
+    assert found.assessment.verdict is Verdict.DO_NOT_START
+    unchecked = {item.rule: item.missing for item in found.assessment.unchecked}
     assert unchecked["treat-above-over-upper-pause"] == ("treat_above",)
     assert unchecked["drain-above-treat-above"] == ("treat_above",)
     assert set(unchecked.values()) == {("treat_above",)}
@@ -177,11 +177,13 @@ def test_what_a_missing_treat_above_leaves_unchecked():
 
 def test_an_unchecked_rule_is_never_a_pass():
     found = check(("upper: 22 mmHg", "upper: '22'"))
-    assert "pause-limits-reversed" in {item.rule for item in found.unchecked}
+    assert "pause-limits-reversed" in {item.rule for item in found.assessment.unchecked}
 
 
 def test_a_finding_names_every_setting_involved_with_its_place():
-    (finding,) = check(UPPER_20, ("treat_above: 8 mmHg", "treat_above: 25 mmHg")).findings
+    (finding,) = check(
+        UPPER_20, ("treat_above: 8 mmHg", "treat_above: 25 mmHg")
+    ).assessment.findings
     lines = CLEAN.splitlines()
     assert lines[finding.place.line - 1].startswith("treat_above")
     assert lines[finding.place.line - 1][finding.place.column - 1 :].startswith("8 mmHg")
@@ -196,7 +198,7 @@ def test_a_finding_names_every_setting_involved_with_its_place():
 
 def test_a_rule_broken_at_several_places_is_one_finding():
     found = check(("lower: 2 mmHg, upper: 22 mmHg", "lower: 2.5 mmHg, upper: 21.5 mmHg"))
-    (finding,) = found.findings
+    (finding,) = found.assessment.findings
     assert finding.rule == "level-not-settable"
     assert finding.path == "pause.lower"
     assert {item.path for item in finding.also} == {"display_unit", "pause.upper"}
@@ -230,8 +232,8 @@ def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_re
 def test_the_time_of_checking_is_no_setting_of_the_order():
     draft, active = ("status: draft", "status: draft"), ("status: draft", "status: active")
     late = AT + 7 * 86_400_000
-    assert verify(changed(draft).encode(), "order.yaml", late).findings == ()
-    (finding,) = verify(changed(active).encode(), "order.yaml", late).findings
+    assert verify(changed(draft).encode(), "order.yaml", late).assessment.findings == ()
+    (finding,) = verify(changed(active).encode(), "order.yaml", late).assessment.findings
     assert (finding.rule, finding.path) == ("order-past-review", "review_by")
     assert finding.also == ()
 
@@ -241,7 +243,9 @@ def test_a_rate_that_cannot_be_set_speaks_for_all_that_hangs_on_it():
 
 
 def test_a_long_text_is_quoted_short():
-    (finding,) = check(("therapy: irrigation", f"therapy: {'irrigation ' * 40}")).findings
+    (finding,) = check(
+        ("therapy: irrigation", f"therapy: {'irrigation ' * 40}")
+    ).assessment.findings
     assert len(finding.written) <= 80
     assert len(finding.says) < 300
 
@@ -256,7 +260,7 @@ def test_another_kind_of_document_is_refused(kind):
 def test_what_is_set_leads_before_the_paper_it_stands_on():
     """A pharmacist reads from the top: a revision number is no reason to miss a drain."""
     wrong = [("revision: 1", "revision: 1.0"), ("70 kg", "70.0 kg")]
-    found = check(*wrong, ("height: 5 mmHg", "height: 9.0 mmHg")).findings
+    found = check(*wrong, ("height: 5 mmHg", "height: 9.0 mmHg")).assessment.findings
     assert [item.path for item in found if item.level is Level.DO_NOT_START] == [
         "drainage.height",
         "revision",
@@ -270,20 +274,25 @@ def test_what_is_set_leads_before_the_paper_it_stands_on():
 )
 def test_what_is_not_asked_of_other_patients_is_not_listed(group, named):
     found = check(("group: adult", f"group: {group}"))
-    said = {word for item in found.inactive for word in ("child", "infant") if word in item.reason}
+    said = {
+        word
+        for item in found.assessment.inactive
+        for word in ("child", "infant")
+        if word in item.reason
+    }
     assert said == named
 
 
 def test_of_a_patient_whose_group_is_not_known_all_is_listed_that_may_not_be_asked():
     found = check(("group: adult ", "group:       "))
-    reasons = " ".join(item.reason for item in found.inactive)
+    reasons = " ".join(item.reason for item in found.assessment.inactive)
     assert "for child" in reasons
     assert "for infant" in reasons
 
 
 def test_a_level_just_over_a_limit_is_not_rounded_to_the_limit():
     # 29.91 cmH2O is 22.00057 mmHg, and the limit is 22 mmHg.
-    found = {f.rule: f for f in check(("upper: 22 mmHg", "upper: 29.91 cmH2O")).findings}
+    found = {f.rule: f for f in check(("upper: 22 mmHg", "upper: 29.91 cmH2O")).assessment.findings}
     over = found["upper-pause-over-adult-threshold"]
     assert "29.91 cmH2O (about 22.001 mmHg)" in over.says
     assert "about 22 mmHg" not in " ".join(f"{f.says} {f.ask}" for f in found.values())

@@ -48,7 +48,7 @@ def test_the_nearest_name(written, near):
 @pytest.mark.parametrize("written", ["chicago", "../UTC", '"a\\tb"', "localtime", "Factory", "é"])
 def test_what_is_no_zone_is_a_finding(written):
     found = verify(f"{HEAD}zone: {written}\n".encode(), "order.yaml", 0)
-    (finding,) = (f for f in found.findings if f.rule == "zone-not-known")
+    (finding,) = (f for f in found.assessment.findings if f.rule == "zone-not-known")
     assert (finding.place.line, finding.place.column) == (3, 7)
     assert finding.level.value == "clarify"
 
@@ -56,7 +56,7 @@ def test_what_is_no_zone_is_a_finding(written):
 @pytest.mark.parametrize("written", ["America/Chicago", "' UTC '", ""])
 def test_a_zone_or_none_is_no_finding(written):
     found = verify(f"{HEAD}zone: {written}\n".encode(), "order.yaml", 0)
-    assert "zone-not-known" not in [f.rule for f in found.findings]
+    assert "zone-not-known" not in [f.rule for f in found.assessment.findings]
 
 
 @pytest.mark.parametrize(("zone", "lists"), [("", False), ("zone: America/Chicago\n", True)])
@@ -86,7 +86,11 @@ def test_an_offset_is_the_zone_s_own_or_a_finding(zone, utc, offset):
     there = at.astimezone(ZoneInfo(zone))
     written = there if offset is None else at.astimezone(timezone(offset))
     data = f"{HEAD}zone: {zone}\nstarts: {written.isoformat()}\n".encode()
-    found = [f for f in verify(data, "order.yaml", 0).findings if f.rule == "offset-not-of-zone"]
+    found = [
+        f
+        for f in verify(data, "order.yaml", 0).assessment.findings
+        if f.rule == "offset-not-of-zone"
+    ]
     assert bool(found) == (written.utcoffset() != there.utcoffset())
     assert all(f"{there.isoformat()} on the clock of {zone}" in f.says for f in found)
     assert all((f.place.line, f.place.column) == (4, 9) for f in found)
@@ -94,5 +98,9 @@ def test_an_offset_is_the_zone_s_own_or_a_finding(zone, utc, offset):
 
 def test_a_time_that_the_clock_is_put_forward_past_is_said_to_be_none():
     data = f"{HEAD}zone: America/Chicago\nstarts: 2026-03-08T02:30:00-06:00\n".encode()
-    (found,) = (f for f in verify(data, "order.yaml", 0).findings if f.rule == "offset-not-of-zone")
+    (found,) = (
+        f
+        for f in verify(data, "order.yaml", 0).assessment.findings
+        if f.rule == "offset-not-of-zone"
+    )
     assert found.says.endswith("; that clock is put forward past 02:30.")

@@ -27,8 +27,8 @@ _HERE = Path(__file__).parents[1]
 
 def status_of(found: Assessed, fail_at: Level) -> int:
     """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
-    levels = [finding.level for finding in found.findings]
-    levels += [rule.level for rule in found.unchecked]
+    levels = [finding.level for finding in found.assessment.findings]
+    levels += [rule.level for rule in found.assessment.unchecked]
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
 
 

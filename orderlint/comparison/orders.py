@@ -8,19 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import (
-    in_words,
-    judge,
-    not_asked,
-    of_fault,
-    shown,
-    suppressed_of,
-    without_suppressed,
-)
+from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour_diff import stretches_of
 from orderlint.comparison.findings import faults_of, unchecked_of
 from orderlint.comparison.setting_changes import settings_of
-from orderlint.finding import verdict_of
+from orderlint.finding import heaviest
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNED, Leaf, State, with_earlier
 from orderlint.verification import verify_order
@@ -30,7 +22,7 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour_diff import Stretch
     from orderlint.comparison.setting_changes import Setting
-    from orderlint.finding import Finding, Inactive, Suppressed, Unchecked, Verdict
+    from orderlint.finding import Verdict
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.verification import Verified
@@ -41,10 +33,9 @@ class ComparedOrders:
     """All that is said of the change from one order to another.
 
     `settings` are those that differ, `signed` the facts of signing among them apart. `stretches`
-    are the pressures at which the controller would act otherwise. `findings`, `unchecked`,
-    `inactive` and `suppressed` are those of the change alone, and `rules` counts the rules asked of
-    it; `before` and `after` are what each order is by itself. `verdict` is the heaviest of the
-    change and of the later order. `leaves` has those of both, the earlier under `before.`.
+    are the pressures at which the controller would act otherwise. `assessment` is of the change
+    alone; `before` and `after` are what each order is by itself. `leaves` has those of both, the
+    earlier under `before.`.
     """
 
     before: Verified
@@ -53,12 +44,12 @@ class ComparedOrders:
     settings: tuple[Setting, ...]
     signed: tuple[Setting, ...]
     stretches: tuple[Stretch, ...]
-    findings: tuple[Finding, ...]
-    unchecked: tuple[Unchecked, ...]
-    inactive: tuple[Inactive, ...]
-    suppressed: tuple[Suppressed, ...]
-    verdict: Verdict
-    rules: int
+    assessment: Assessment
+
+    @property
+    def verdict(self) -> Verdict:
+        """The heaviest verdict of the change and of the later order."""
+        return heaviest((self.assessment.verdict, self.after.assessment.verdict))
 
 
 def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> ComparedOrders:
@@ -73,12 +64,12 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at),
     }
     rules = [rule for rule in rulebook.rules.values() if _is_on_change(rule)]
-    broken, unchecked = judge(((rule, rule.changes) for rule in rules), leaves)
-    broken += [of_fault(fault, rulebook) for fault in faults_of(before, after, settings, at)]
-    broken, silenced = without_suppressed(broken, rulebook, at)
-    findings = in_words(shown(broken), after, leaves)
-    suppressed = tuple(suppressed_of(silenced, after, leaves))
-    unchecked = (*unchecked, *unchecked_of(before, after, settings, at, rulebook))
+    check = Check(
+        asked=tuple((rule, rule.changes) for rule in rules),
+        rules=sum(1 for rule in rules if not rule.inactive),
+        faults=tuple(faults_of(before, after, settings, at)),
+        unchecked=tuple(unchecked_of(before, after, settings, at, rulebook)),
+    )
     first, second = (verify_order(order, at, rulebook) for order in (before, after))
     tables = first.behaviour, second.behaviour
     return ComparedOrders(
@@ -88,16 +79,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         settings,
         tuple(row for row in rows if row.path in SIGNED),
         () if any(table.lacking for table in tables) else tuple(stretches_of(*tables)),
-        findings,
-        unchecked,
-        tuple(not_asked(rules, leaves)),
-        suppressed,
-        verdict_of(
-            (*findings, *second.findings),
-            (*unchecked, *second.unchecked),
-            (*suppressed, *second.suppressed),
-        ),
-        sum(1 for rule in rules if not rule.inactive),
+        assess(check, after, leaves, at, rulebook),
     )
 
 

@@ -8,20 +8,26 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import apart, speaking_for
+from orderlint.assessment import (
+    Assessment,
+    apart,
+    assessment_of,
+    findings_of_faults,
+    speaking_for,
+)
 from orderlint.comparison.option_changes import offers_of
-from orderlint.finding import Suppressed, Unchecked, verdict_of
+from orderlint.finding import Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.presets import presets
 from orderlint.proof import Result, compare
-from orderlint.set_findings import about, not_proved
-from orderlint.verification import verify_order, worded
+from orderlint.set_findings import about, not_asked_of, not_proved
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparison.option_changes import Offer
-    from orderlint.finding import Finding, Verdict
+    from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Comparison, NewlyBroken
     from orderlint.rulebook.rule import Rulebook
@@ -46,9 +52,10 @@ class Newly:
 class ComparedSets:
     """All that is said of two order sets beside each other, under one rulebook.
 
-    `offers` are the settings not offered alike. `newly` has the rules that new orders break;
-    `unchecked` those that new orders may leave unchecked, but for `left_open`, those that earlier
-    orders left so for the same lack. `rules` counts the rules asked; those left to signing are not.
+    `offers` are the settings not offered alike. `newly` has the rules that new orders break.
+    `assessment` is of the new orders: what they may leave unchecked is in it, but for `left_open`,
+    the rules that earlier orders left so for the same lack. Rules left to signing count as not
+    asked.
     """
 
     before: OrderSet
@@ -56,12 +63,8 @@ class ComparedSets:
     comparison: Comparison
     offers: tuple[Offer, ...]
     newly: tuple[Newly, ...]
-    findings: tuple[Finding, ...]
-    unchecked: tuple[Unchecked, ...]
     left_open: tuple[str, ...]
-    suppressed: tuple[Suppressed, ...]
-    verdict: Verdict
-    rules: int
+    assessment: Assessment
     rulebook: Rulebook
 
 
@@ -78,28 +81,22 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         for item in left
         if not _was_open(item)
     )
-    findings = tuple(
-        sorted(
-            [
-                *(item.said for item in newly if item.said),
-                *_unsettled(before, after, found, rulebook),
-            ],
-            key=lambda finding: -finding.level.weight,
-        )
+    rules = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    assessment = assessment_of(
+        (*(item.said for item in newly if item.said), *_unsettled(before, after, found, rulebook)),
+        unchecked,
+        tuple(not_asked_of(rules, after)),
+        tuple(item.suppressed for item in newly if item.suppressed),
+        sum(1 for rule in rules if rule.instances) - len(found.at_signing),
     )
-    suppressed = tuple(item.suppressed for item in newly if item.suppressed)
     return ComparedSets(
         before,
         after,
         found,
         tuple(offers_of(before, after)),
         newly,
-        findings,
-        unchecked,
         tuple(item.rule for item in left if _was_open(item)),
-        suppressed,
-        verdict_of(findings, unchecked, suppressed),
-        sum(1 for rule in rulebook.rules.values() if rule.instances) - len(found.at_signing),
+        assessment,
         rulebook,
     )
 
@@ -132,8 +129,7 @@ def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly
     """A new order that breaks a rule, with what `verify` says of it."""
     rule, signed = book.rules[item.rule], presets(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
-    verified = verify_order(order, at, book)
-    heard = speaking_for(rule.id, item.paths, verified.findings, verified.suppressed, book)
+    heard = speaking_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
     found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
     is_own = found is not None and found.rule == rule.id
     said = about(found, "reachable-order-breaks-rule", signed, book) if found and is_own else None
@@ -146,7 +142,7 @@ def _unsettled(
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
     for order_set in (before, after):
         order = presets(order_set).order
-        for finding in worded(order_set.unsettled, order, book):
+        for finding in findings_of_faults(order_set.unsettled, order, book):
             yield finding._replace(ask_whom="author")
     reasons = dict(found.unsettled)
     if found.relation == "open":

@@ -8,19 +8,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.finding import verdict_of
+from orderlint.assessment import Assessment, Check, assess
+from orderlint.finding import heaviest
 from orderlint.order import Leaf, Order
 from orderlint.readback.changes import changes_of
 from orderlint.readback.checklist import ADDITIVE, PATHS
 from orderlint.readback.differences import compare
 from orderlint.readback.findings import faults_of, inactive_of, unchecked_of
 from orderlint.readback.observed import seen_table
-from orderlint.verification import findings_of, verify_order
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Finding, Inactive, Suppressed, Unchecked, Verdict
+    from orderlint.finding import Finding, Verdict
     from orderlint.readback.changes import Change
     from orderlint.readback.differences import Row
     from orderlint.rulebook.rule import Rulebook
@@ -32,9 +33,8 @@ class ReadBack:
     """All that is said of settings seen beside an order.
 
     `ordered` is the order verified, `as_set` the same with what is seen in place of what is
-    ordered. `findings`, `unchecked`, `inactive` and `suppressed` are those of comparing alone;
-    `verdict` is the heaviest of all. `first` has what was entered at a first look where somebody
-    looked twice.
+    ordered. `assessment` is of comparing alone. `first` has what was entered at a first look where
+    somebody looked twice.
     """
 
     ordered: Verified
@@ -42,19 +42,21 @@ class ReadBack:
     as_set: Verified
     rows: tuple[Row, ...]
     changes: tuple[Change, ...]
-    findings: tuple[Finding, ...]
-    unchecked: tuple[Unchecked, ...]
-    inactive: tuple[Inactive, ...]
-    suppressed: tuple[Suppressed, ...]
-    verdict: Verdict
+    assessment: Assessment
     first: Mapping[str, str]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The heaviest verdict of comparing, of the order, and of the settings as if ordered."""
+        parts = (self.assessment, self.ordered.assessment, self.as_set.assessment)
+        return heaviest(part.verdict for part in parts)
 
     @property
     def only_as_set(self) -> tuple[Finding, ...]:
         """The findings that the settings seen would draw if they were ordered, and the order does
         not."""
-        known = {(finding.rule, finding.says) for finding in self.ordered.findings}
-        return tuple(f for f in self.as_set.findings if (f.rule, f.says) not in known)
+        known = {(finding.rule, finding.says) for finding in self.ordered.assessment.findings}
+        return tuple(f for f in self.as_set.assessment.findings if (f.rule, f.says) not in known)
 
 
 def read_back(
@@ -71,24 +73,23 @@ def read_back(
     ordered = verify_order(order, at, rulebook)
     as_set = _asked_at_the_bedside(verify_order(_as_ordered(order, seen), at, rulebook), seen)
     rows = compare(order.leaves, seen.leaves, rulebook)
-    faults = faults_of(rows, order, seen, at, rulebook)
-    findings, suppressed = findings_of(faults, order, at, rulebook)
-    unchecked = tuple(unchecked_of(rows, order, seen.leaves, rulebook))
-    parts = (ordered, as_set)
-    every = (*findings, *(one for part in parts for one in part.findings))
-    left_open = (*unchecked, *(one for part in parts for one in part.unchecked))
-    hidden = (*suppressed, *(one for part in parts for one in part.suppressed))
+    rules = [rule for rule in rulebook.rules.values() if rule.found_by == "readback"]
+    inactive = tuple(inactive_of(rulebook))
+    check = Check(
+        asked=(),
+        rules=len(rules) - len(inactive),
+        faults=tuple(faults_of(rows, order, seen, at, rulebook)),
+        unchecked=tuple(unchecked_of(rows, order, seen.leaves, rulebook)),
+        inactive=inactive,
+    )
+    found = assess(check, order, order.leaves, at, rulebook)
     return ReadBack(
-        _beside(findings, ordered, rulebook),
+        _beside(found.findings, ordered, rulebook),
         seen,
-        _beside(findings, as_set, rulebook),
+        _beside(found.findings, as_set, rulebook),
         rows,
         changes_of(rows, order.leaves, rulebook.outflow),
-        tuple(map(_named, findings)),
-        unchecked,
-        tuple(inactive_of(rulebook)),
-        suppressed,
-        verdict_of(every, left_open, hidden),
+        replace(found, findings=tuple(map(_named, found.findings))),
         first or {},
     )
 
@@ -105,8 +106,8 @@ def _beside(findings: tuple[Finding, ...], verified: Verified, rulebook: Ruleboo
     Its verdict stands: the order is no better for being said to be over elsewhere.
     """
     said = {(rule, f.path) for f in findings for rule in rulebook.rules[f.rule].covers}
-    left = tuple(f for f in verified.findings if (f.rule, f.path) not in said)
-    return replace(verified, findings=left)
+    left = tuple(f for f in verified.assessment.findings if (f.rule, f.path) not in said)
+    return replace(verified, assessment=replace(verified.assessment, findings=left))
 
 
 def _as_ordered(order: Order, seen: Order) -> Order:
@@ -132,6 +133,6 @@ def _asked_at_the_bedside(verified: Verified, seen: Order) -> Verified:
     """How settings seen are written down is asked of whoever saw them."""
     findings = tuple(
         f._replace(ask_whom="second nurse") if f.place.file == seen.file else f
-        for f in verified.findings
+        for f in verified.assessment.findings
     )
-    return replace(verified, findings=findings)
+    return replace(verified, assessment=replace(verified.assessment, findings=findings))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -43,22 +42,22 @@ def compared(*changes, before=(), at=AT):
 
 
 def rules(found):
-    return [finding.rule for finding in found.findings]
+    return [finding.rule for finding in found.assessment.findings]
 
 
 def test_ten_times_the_rate_is_a_decimal_slip_alone():
     found = compared(("rate: 60 mL/h", "rate: 30 mL/h"), before=[("rate: 60 mL/h", "rate: 3 mL/h")])
     assert rules(found) == ["decimal-slip"]
-    assert found.findings[0].says == (
+    assert found.assessment.findings[0].says == (
         "The irrigation rate was 3 mL/h and is now 30 mL/h, exactly 10 times as much."
     )
-    assert found.findings[0].also[0].name == "Irrigation rate before"
-    assert found.findings[0].also[0].place.file == "before.yaml"
+    assert found.assessment.findings[0].also[0].name == "Irrigation rate before"
+    assert found.assessment.findings[0].also[0].place.file == "before.yaml"
 
 
 def test_sixty_to_seventy_is_nothing():
     found = compared(("rate: 60 mL/h", "rate: 70 mL/h"))
-    assert (rules(found), found.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
+    assert (rules(found), found.assessment.unchecked, found.verdict) == ([], (), Verdict.CLEAR)
     (row,) = found.settings
     assert (row.path, row.how, row.factor) == ("irrigation.rate", How.CHANGED, Fraction(7, 6))
     assert found.stretches == ()
@@ -119,7 +118,7 @@ def test_what_cannot_be_read_is_never_unchanged():
     bad = ("rate: 60 mL/h", "rate: 60")
     found = compared(later, bad, before=[bad])
     assert [(row.path, row.how) for row in found.settings] == [("irrigation.rate", How.OPEN)]
-    left = {item.rule: item for item in found.unchecked}
+    left = {item.rule: item for item in found.assessment.unchecked}
     assert left["unchanged-past-review"].missing == ("irrigation.rate",)
     assert left["decimal-slip"].level is Level.DO_NOT_START
     assert found.verdict is not Verdict.CLEAR
@@ -134,14 +133,14 @@ def test_what_cannot_be_read_is_never_unchanged():
 )
 def test_a_fact_of_signing_that_cannot_be_read_leaves_its_rule_open(old, new, rule, missing):
     found = compared((old, new))
-    left = {item.rule: item.missing for item in found.unchecked}
+    left = {item.rule: item.missing for item in found.assessment.unchecked}
     assert left[rule] == (missing or ("review_by",))
     assert rule not in rules(found)
 
 
 def test_an_earlier_review_time_that_cannot_be_read_is_named_as_before():
     found = compared(before=[("review_by: 2026-03-03T15:00:00-06:00", "review_by: soon")])
-    left = {item.rule: item.missing for item in found.unchecked}
+    left = {item.rule: item.missing for item in found.assessment.unchecked}
     assert left["unchanged-past-review"] == ("before.review_by",)
 
 
@@ -222,5 +221,8 @@ def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):
     )
     first, second = order(), order(*NEXT, ("rate: 60 mL/h", "rate: 29 mL/h"))
     found = compare_orders(first, second, AT, policy_rulebook(str(file)))
-    assert (rules(found), [item.finding.rule for item in found.suppressed]) == ([], ["rate-jump"])
-    assert replace(found, suppressed=()).verdict is found.verdict
+    assert (rules(found), [item.finding.rule for item in found.assessment.suppressed]) == (
+        [],
+        ["rate-jump"],
+    )
+    assert found.verdict is Verdict.CLEAR

@@ -77,7 +77,7 @@ def test_each_new_order_that_breaks_a_rule_has_the_finding_that_verify_gives():
             "set-irrigation-corners.yaml", item.broken.example.leaves, (), found.after.places
         )
         verified = verify_order(order, AT, at_hand_for_sets())
-        assert item.found in verified.findings
+        assert item.found in verified.assessment.findings
         assert item.said is not None
         assert item.found.says in item.said.says
 
@@ -127,10 +127,10 @@ def test_what_a_new_order_may_leave_unchecked_is_unchecked():
     weight = "anticoagulation: {blank: optional, label: Anticoagulation}"
     found = compared(example(SOUND), revised(("    anticoagulation: none", f"    {weight}")))
     assert found.comparison.relation == "looser"
-    left = {item.rule for item in found.unchecked}
+    left = {item.rule for item in found.assessment.unchecked}
     broken = {item.broken.rule for item in found.newly}
     assert "missing-patient-anticoagulation" in broken
-    assert all(item.missing for item in found.unchecked)
+    assert all(item.missing for item in found.assessment.unchecked)
     assert not left & broken
 
 
@@ -138,10 +138,10 @@ def test_of_a_set_that_is_not_understood_the_fault_is_found():
     broken = order_set("treat_above: {choose: 8 mmHg}")
     found = compared(example(SOUND), broken)
     assert found.comparison.relation == "open"
-    rules = {finding.rule for finding in found.findings}
+    rules = {finding.rule for finding in found.assessment.findings}
     assert rules == {"set-entry-not-understood", "could-not-be-proved"}
-    assert {finding.ask_whom for finding in found.findings} == {"author"}
-    assert found.verdict is not Verdict.CLEAR
+    assert {finding.ask_whom for finding in found.assessment.findings} == {"author"}
+    assert found.assessment.verdict is not Verdict.CLEAR
 
 
 def test_what_the_policy_suppresses_is_said(tmp_path):
@@ -154,7 +154,9 @@ def test_what_the_policy_suppresses_is_said(tmp_path):
     wide = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg, 25 mmHg], preset: 22 mmHg}"
     rulebook = policy_rulebook(str(file))
     found = compare_sets(example(SOUND), revised((UPPER, wide)), AT, rulebook)
-    assert [item.finding.rule for item in found.suppressed] == ["upper-pause-over-adult-threshold"]
+    assert [item.finding.rule for item in found.assessment.suppressed] == [
+        "upper-pause-over-adult-threshold"
+    ]
     hidden = [item for item in found.newly if item.found is None]
     assert [item.broken.rule for item in hidden] == ["upper-pause-over-adult-threshold"]
     assert hidden[0].suppressed.finding.level is Level.CLARIFY
@@ -173,7 +175,7 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another(tmp_path):
         ("upper: {choose: [20 mmHg, 21 mmHg", "upper: {choose: [20.5 mmHg, 20 mmHg, 21 mmHg"),
     )
     found = compare_sets(example(SOUND), after, AT, policy_rulebook(str(file)))
-    said = [f.path for f in found.findings if "level-not-settable" in f.says]
+    said = [f.path for f in found.assessment.findings if "level-not-settable" in f.says]
     assert said == ["pause.upper"]
 
 
@@ -210,7 +212,7 @@ def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     assert found.comparison.at_signing == tuple(left)
     assert len(left) > 5
     asked = [rule for rule in found.rulebook.rules.values() if rule.instances]
-    assert found.rules == len(asked) - len(left)
+    assert found.assessment.rules == len(asked) - len(left)
     said = " ".join(render(found, color=False, width=80, at=AT).split())
     assert f"Left to signing, and so not asked: {len(left)} rules." in said
 
@@ -247,7 +249,7 @@ def test_what_was_left_open_for_another_lack_is_unchecked_anew():
     ):
         found = compare_sets(revised(*before), revised(*after), AT, local(rule))
         assert ("demo" in found.left_open) == left
-        assert ("demo" in {item.rule for item in found.unchecked}) != left
+        assert ("demo" in {item.rule for item in found.assessment.unchecked}) != left
 
 
 def test_a_rule_that_was_broken_before_was_not_left_open_before():
@@ -257,7 +259,7 @@ def test_a_rule_that_was_broken_before_was_not_left_open_before():
     rule = "upper-pause-over-adult-threshold"
     (left,) = [item for item in found.comparison.broken if item.rule == rule]
     assert (left.before.result, left.missing) == (Result.BROKEN, ("pause.upper",))
-    assert rule in {item.rule for item in found.unchecked}
+    assert rule in {item.rule for item in found.assessment.unchecked}
     lacking = f"{rule}, for lack of upper pause limit (cannot be read)."
     assert f"{lacking} The earlier set has orders that break it too." in said(found)
 

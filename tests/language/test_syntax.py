@@ -194,7 +194,8 @@ def test_a_quoted_text_stands_alone(text, at):
 
 
 def test_the_caps_are_those_that_are_documented():
-    page = Path(__file__).parents[2].joinpath("DEVELOPERS.md").read_text(encoding="utf-8")
+    folder = Path(__file__).parents[2] / "orderlint/language"
+    page = (folder / "README.md").read_text(encoding="utf-8")
     assert f"at most {LONGEST} characters, {DEEPEST} levels, {MOST_DIGITS} digits. An" in page
 
 

@@ -10,6 +10,7 @@ from order_sets import AT
 from set_texts import sets
 from texts import as_json, as_yaml
 
+from orderlint.assessment import findings_of_faults
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.tree import atoms, paths_of
@@ -20,7 +21,7 @@ from orderlint.order_set.presets import presets
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
-from orderlint.verification import verify_order, worded
+from orderlint.verification import verify_order
 
 MORE = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
 RULES = at_hand_for_sets()
@@ -45,7 +46,7 @@ def test_what_is_read_can_be_picked_from_verified_and_put_in_words(data):
     verify_order(filled.order, AT, RULES)
     faults = (*made.faults, *hygiene(made, RULES, AT))
     assert all(fault in made.faults for fault in made.unsettled)
-    for finding in worded(faults, filled.order, RULES):
+    for finding in findings_of_faults(faults, filled.order, RULES):
         assert "{" not in finding.says + finding.expected + finding.ask
         assert (finding.place.line, finding.place.column) >= (1, 1)
 

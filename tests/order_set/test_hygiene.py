@@ -9,6 +9,7 @@ import core_yaml
 import pytest
 from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 
+from orderlint.assessment import findings_of_faults
 from orderlint.finding import Place
 from orderlint.order_set.free_texts import in_free_texts
 from orderlint.order_set.head import FACTS
@@ -17,7 +18,7 @@ from orderlint.order_set.presets import presets
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets, built_in
 from orderlint.rulebook.policy.overlay import under
-from orderlint.verification import verify_order, worded
+from orderlint.verification import verify_order
 
 EXPECTED = core_yaml.load_file(EXAMPLES / "expected-sets.yaml")
 NOTIFY = "notify: {call: x, no_output_after: 10 mL, net_in: {above: 10 mL, within: 1 h}}\n"
@@ -42,8 +43,8 @@ def test_an_example_gives_exactly_what_is_expected(name):
     made = example(name)
     assert every_finding(made) == EXPECTED[name]["set"]
     verified = verify_order(presets(made).order, AT, built_in())
-    assert verified.verdict.value == EXPECTED[name]["verdict"]
-    assert [finding.rule for finding in verified.findings] == EXPECTED[name]["presets"]
+    assert verified.assessment.verdict.value == EXPECTED[name]["verdict"]
+    assert [finding.rule for finding in verified.assessment.findings] == EXPECTED[name]["presets"]
 
 
 def test_the_examples_show_the_rules_on_sets():
@@ -56,7 +57,7 @@ def test_the_examples_show_the_rules_on_sets():
 def test_a_finding_of_a_set_has_its_words_and_its_places():
     made = example("set-blanks-and-mixed-units.yaml")
     rulebook = at_hand_for_sets()
-    findings = worded((*made.faults, *found(made)), presets(made).order, rulebook)
+    findings = findings_of_faults((*made.faults, *found(made)), presets(made).order, rulebook)
     by_rule = {finding.rule: finding for finding in findings}
     assert set(by_rule) == set(EXPECTED["set-blanks-and-mixed-units.yaml"]["set"])
     weights = [finding.level.weight for finding in findings]

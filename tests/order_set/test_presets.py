@@ -19,7 +19,7 @@ def found(made):
 
 
 def rules(verified):
-    return [finding.rule for finding in verified.findings]
+    return [finding.rule for finding in verified.assessment.findings]
 
 
 def test_a_blank_that_must_be_filled_in_is_not_missing():
@@ -39,8 +39,8 @@ def test_what_hangs_on_a_blank_is_unknown_and_never_kept():
     text = (EXAMPLES / SET).read_text(encoding="utf-8")
     picked = text.replace("  display_unit: mmHg", "  display_unit: {choose: [mmHg, cmH2O]}")
     verified = found(whole(picked))
-    assert verified.verdict is Verdict.INCOMPLETE
-    unchecked = {item.rule: item.missing for item in verified.unchecked}
+    assert verified.assessment.verdict is Verdict.INCOMPLETE
+    unchecked = {item.rule: item.missing for item in verified.assessment.unchecked}
     assert "display_unit" in unchecked["display-unit-differs"]
 
 

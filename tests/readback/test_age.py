@@ -24,7 +24,7 @@ def test_the_age_is_said_to_the_millisecond(age):
     seen = nothing_seen("entries")
     leaf = judge_entry("seen_at", instant_words(AT - age), Place("entries", 1, 1)).leaf
     seen = Order("entries", {**seen.leaves, "seen_at": leaf}, (), seen.places)
-    found = read_back(Order("order.yaml", BARE, ()), seen, AT, at_the_bedside()).findings
+    found = read_back(Order("order.yaml", BARE, ()), seen, AT, at_the_bedside()).assessment.findings
     said = [finding.says for finding in found if finding.rule == "seen-too-old"]
     assert bool(said) == (not 0 <= age <= LONGEST)
     for words in said:

@@ -143,10 +143,10 @@ def test_the_nearest_step_clears_nothing_that_verify_finds():
     shown = settings(display_unit="mmHg", pause_upper="15 mmHg")
     seen = replace(seen, leaves={**seen.leaves, **{p: shown[p] for p in PATHS}})
     result = read_back(order, seen, AT, at_the_bedside())
-    found = {finding.rule: finding for finding in result.findings}
+    found = {finding.rule: finding for finding in result.assessment.findings}
     assert "about 14.71 mmHg" in found["seen-rounded"].says
     assert not DIFFERENCES & {row.outcome for row in result.rows}
-    rules = {finding.rule for finding in result.ordered.findings}
+    rules = {finding.rule for finding in result.ordered.assessment.findings}
     assert "likely-other-unit" in rules
     assert result.verdict.value == "do-not-start"
 
@@ -173,10 +173,10 @@ def beside_the_clean_order(text: str):
 
 def test_how_an_entry_is_written_is_no_notation_of_an_order():
     found = beside_the_clean_order(SEEN.replace("22 mmHg", "22.0 mmHg"))
-    assert found.as_set.findings == ()
+    assert found.as_set.assessment.findings == ()
 
 
 def test_what_is_not_seen_is_missing_where_it_was_looked_for():
     found = beside_the_clean_order(SEEN.replace("treat_above: 8 mmHg\n", ""))
-    places = {item.rule: item.place.file for item in found.as_set.findings}
+    places = {item.rule: item.place.file for item in found.as_set.assessment.findings}
     assert places["missing-treat-above"] == "seen.yaml"

@@ -45,7 +45,7 @@ def with_status(status: str) -> str:
 
 def test_an_ended_order_is_not_clear_and_the_verdict_says_that_it_is_over():
     verified = verify(with_status("ended").encode(), "order.yaml", AT)
-    assert rules(verified.findings) == ["order-ended"]
+    assert rules(verified.assessment.findings) == ["order-ended"]
     label, sentence = verdict_words(verified)
     assert label.startswith("DO NOT START")
     assert sentence.startswith("This order is marked as ended. ")
@@ -53,22 +53,27 @@ def test_an_ended_order_is_not_clear_and_the_verdict_says_that_it_is_over():
 
 def test_beside_settings_seen_an_ended_order_is_said_to_be_over_once():
     result = found(with_status("ended"))
-    assert rules(result.findings) == ["read-back-of-ended-order", "read-back-past-review"]
-    assert rules(result.ordered.findings) == rules(result.as_set.findings) == []
-    assert result.ordered.verdict is result.verdict
+    assert rules(result.assessment.findings) == [
+        "read-back-of-ended-order",
+        "read-back-past-review",
+    ]
+    assert (
+        rules(result.ordered.assessment.findings) == rules(result.as_set.assessment.findings) == []
+    )
+    assert result.ordered.assessment.verdict is result.verdict
     assert beside_words(result)[1].startswith("This order is marked as ended. ")
 
 
 @pytest.mark.parametrize("status", ["active", "draft"])
 def test_settings_seen_after_the_review_time_are_asked_about_once(status):
     result = found(with_status(status))
-    assert rules(result.findings) == ["read-back-past-review"]
-    assert rules(result.ordered.findings) == []
+    assert rules(result.assessment.findings) == ["read-back-past-review"]
+    assert rules(result.ordered.assessment.findings) == []
     assert result.verdict.value == "clarify"
 
 
 def test_a_status_or_a_review_time_that_cannot_be_read_is_no_pass():
     unreadable = with_status("over").replace(REVIEW_BY, "tomorrow")
-    lacking = {rule.rule: rule.missing for rule in found(unreadable).unchecked}
+    lacking = {rule.rule: rule.missing for rule in found(unreadable).assessment.unchecked}
     assert lacking["read-back-of-ended-order"] == ("status",)
     assert lacking["read-back-past-review"] == ("review_by",)

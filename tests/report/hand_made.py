@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from orderlint.assessment import Assessment
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Finding, Inactive, Level, Mention, Place, Unchecked, verdict_of
 from orderlint.order import read_order
@@ -107,11 +108,7 @@ def made(  # noqa: PLR0917 - each part of a Verified by its place
     return Verified(
         file,
         order,
-        verdict_of(findings, unchecked),
-        findings,
-        unchecked,
-        inactive,
+        Assessment(verdict_of(findings, unchecked), findings, unchecked, inactive, (), 61),
         behaviour_of(order.leaves, outflow),
-        61,
         "built-in policy",
     )

@@ -90,7 +90,7 @@ def test_a_finding_has_all_its_parts():
         ],
     }
     assert [finding["rule"] for finding in document["findings"]] == [
-        finding.rule for finding in FULL.findings
+        finding.rule for finding in FULL.assessment.findings
     ]
 
 

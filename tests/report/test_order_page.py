@@ -122,7 +122,7 @@ def _hostile(draw):
         file=draw(FILES),
         order=order,
         policy=draw(TEXTS),
-        suppressed=(told,),
+        assessment=replace(verified.assessment, suppressed=(told,)),
         weaker=(draw(TEXTS),),
     )
 

@@ -285,8 +285,8 @@ def test_an_order_that_must_not_start_says_so_first_and_in_each_entry():
 )
 def test_what_the_policy_suppresses_is_not_hidden_in_a_calendar(rule, change, warning):
     plan = planned(change, rulebook=local(suppression(rule)))
-    assert [item.finding.rule for item in plan.verified.suppressed] == [rule]
-    assert plan.verified.findings == ()
+    assert [item.finding.rule for item in plan.verified.assessment.suppressed] == [rule]
+    assert plan.verified.assessment.findings == ()
     for entry in entries(plan):
         assert entry["SUMMARY"].startswith(f"{warning}order demo-0417: ")
 

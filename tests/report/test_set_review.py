@@ -106,7 +106,7 @@ def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yiel
     text = said_of(cornered)
     first, _ = text.split("DO NOT START – CALL: ", 1)
     assert "They are sound as far as they are filled in: verify finds nothing in them." in first
-    count = len(cornered.presets.unchecked)
+    count = len(cornered.presets.assessment.unchecked)
     assert f"Until the blanks below are filled in, {count} rules cannot be checked." in first
     unfilled = said_of(replace(cornered, to_fill=()))
     assert f"not there, or cannot be read, {count} rules could not be checked." in unfilled

@@ -167,7 +167,7 @@ def test_what_may_be_running_opens_with_what_not_to_do(status, opens):
 
 def test_a_running_order_with_anything_to_ask_opens_with_what_not_to_do():
     verified = made((SPELLING,), settings=SETTINGS.replace("draft", "active"))
-    assert verified.verdict is Verdict.NOTE
+    assert verified.assessment.verdict is Verdict.NOTE
     assert unwrapped(plain(verified)).startswith(RUNNING)
     assert "before starting" not in plain(verified)
     assert "keyed in" not in plain(verified)

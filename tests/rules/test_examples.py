@@ -10,6 +10,7 @@ import yields
 from rule_examples import OUTCOMES, Example, examples
 from walkers import by_evaluate, by_solve, by_sql
 
+from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
 from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.read import read_order_set
@@ -18,7 +19,7 @@ from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import built_in
-from orderlint.verification import verify_order, worded
+from orderlint.verification import verify_order
 from orderlint.zone_check import faults_of as off_zone
 
 if TYPE_CHECKING:
@@ -46,19 +47,21 @@ def of_policy(example: Example) -> list[str]:
         of_rules = [fault.rule for checked in check(rulebook) for fault in checked.faults]
         return [*of_rules, *(fault.rule for fault in said_of(rulebook, example.at))]
     verified = verify_order(example.order, example.at, rulebook)
-    found = [finding.rule for finding in verified.findings]
+    found = [finding.rule for finding in verified.assessment.findings]
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
 def at_the_bedside(example: Example) -> tuple[Finding, ...]:
     """What is found in comparing the example's order with what it says is seen."""
     seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
-    return read_back(example.order, seen, example.at, example.rulebook()).findings
+    return read_back(example.order, seen, example.at, example.rulebook()).assessment.findings
 
 
 def of_change(example: Example) -> tuple[Finding, ...]:
     """What is found in the change to the example's order from the one before it."""
-    return compare_orders(example.before, example.order, example.at, example.rulebook()).findings
+    return compare_orders(
+        example.before, example.order, example.at, example.rulebook()
+    ).assessment.findings
 
 
 def of_set(example: Example) -> list[Fault]:
@@ -110,9 +113,9 @@ def test_a_broken_rule_has_all_its_words(example: Example):
     if rulebook.rules[example.rule].found_by in {"check", "proof"}:
         return  # it has its words in another report
     findings = (
-        worded(of_set(example), example.order, rulebook)
+        findings_of_faults(of_set(example), example.order, rulebook)
         if example.order_set
-        else verify_order(example.order, example.at, rulebook).findings
+        else verify_order(example.order, example.at, rulebook).assessment.findings
     )
     if rulebook.rules[example.rule].found_by == "readback":
         findings = at_the_bedside(example)

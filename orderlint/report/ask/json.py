@@ -29,7 +29,7 @@ def render(message: Message, at: int) -> str:
         "file": safe(verified.file),
         "document": "order",
         "checked_at": instant_words(at),
-        "verdict": verified.verdict.value,
+        "verdict": verified.assessment.verdict.value,
         "to": message.whom,
         "running": message.running,
         "situation": safe(words.situation(message)) if said else "",

@@ -137,12 +137,17 @@ def unread(
 
 def of_order(verified: Verified, rules: Mapping[str, Rule], at: int) -> Checked:
     """What `verify` says of one order; `at` is in milliseconds since 1970 UTC."""
-    left_open = [_open(item, rules[item.rule], verified) for item in verified.unchecked]
+    left_open = [_open(item, rules[item.rule], verified) for item in verified.assessment.unchecked]
     return Checked(
         verified.file,
         "order",
-        verified.verdict,
-        results_of(verified.findings, verified.unchecked, left_open, verified.suppressed),
+        verified.assessment.verdict,
+        results_of(
+            verified.assessment.findings,
+            verified.assessment.unchecked,
+            left_open,
+            verified.assessment.suppressed,
+        ),
         (ALREADY_RUNNING,) if may_be_running(verified) else (),
         tuple(_basis(verified, at)),
     )
@@ -208,7 +213,7 @@ def _basis(verified: Verified, at: int) -> Iterator[str]:
     label, sentence = verdict_words(verified)
     yield f"Verdict: {label}. {sentence}"
     yield f"Checked: {checked_words(verified, at)}"
-    for words in inactive_words(verified.inactive):
+    for words in inactive_words(verified.assessment.inactive):
         yield f"Not asked: {words}"
 
 

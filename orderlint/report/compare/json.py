@@ -41,10 +41,12 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         "after": safe(found.after.file),
         "document": "order",
         "verdict": found.verdict.value,
-        "findings": [finding_member(finding) for finding in found.findings],
-        "suppressed": [suppressed_member(item) for item in found.suppressed],
-        "unchecked": [unchecked_member(rule) for rule in found.unchecked],
-        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in found.inactive],
+        "findings": [finding_member(finding) for finding in found.assessment.findings],
+        "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
+        "inactive": [
+            {"rule": rule.rule, "reason": rule.reason} for rule in found.assessment.inactive
+        ],
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
         "behaviour": [_stretch(stretch) for stretch in found.stretches],
@@ -53,7 +55,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         "after_by_itself": _verified(found.after),
         "checked": {
             "policy": safe(found.after.policy),
-            "rules": found.rules,
+            "rules": found.assessment.rules,
             "at": instant_words(at),
         },
     }
@@ -83,11 +85,12 @@ def _stretch(stretch: Stretch) -> Member:
 
 def _verified(verified: Verified) -> Member:
     return {
-        "verdict": verified.verdict.value,
+        "verdict": verified.assessment.verdict.value,
         "findings": [
-            {"rule": finding.rule, "level": finding.level.value} for finding in verified.findings
+            {"rule": finding.rule, "level": finding.level.value}
+            for finding in verified.assessment.findings
         ],
-        "unchecked": len(verified.unchecked),
+        "unchecked": len(verified.assessment.unchecked),
     }
 
 
@@ -98,12 +101,12 @@ def render_sets(found: ComparedSets, at: int) -> str:
         "before": safe(found.before.file),
         "after": safe(found.after.file),
         "document": "order-set",
-        "verdict": found.verdict.value,
+        "verdict": found.assessment.verdict.value,
         "relation": compared.relation,
         "open": [safe(reason) for reason in compared.open],
-        "findings": [finding_member(finding) for finding in found.findings],
-        "suppressed": [suppressed_member(item) for item in found.suppressed],
-        "unchecked": [unchecked_member(rule) for rule in found.unchecked],
+        "findings": [finding_member(finding) for finding in found.assessment.findings],
+        "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
         "left_open": [*found.left_open],
         "unsettled": [
             {"rule": rule, "reason": safe(reason)} for rule, reason in compared.unsettled.items()
@@ -114,7 +117,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
         "offers": [_offer(offer) for offer in found.offers],
         "checked": {
             "policy": safe(found.rulebook.policy),
-            "rules": found.rules,
+            "rules": found.assessment.rules,
             "at": instant_words(at),
         },
     }

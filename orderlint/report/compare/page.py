@@ -66,7 +66,7 @@ def render_orders(found: ComparedOrders, digests: tuple[str, str], at: int) -> s
         "label": label,
         "notes": sections.notes(found),
         "pictures": pair_of((BEFORE, before), (NOW, after), "compare"),
-        "findings": list(groups(found.findings)),
+        "findings": list(groups(found.assessment.findings)),
         "parts": list(sections.parts(found)),
         "not_asked": list(sections.not_asked(found)),
         "checked": sections.checked(found, at),
@@ -78,7 +78,7 @@ def render_orders(found: ComparedOrders, digests: tuple[str, str], at: int) -> s
 
 def render_sets(found: ComparedSets, digests: tuple[str, str], at: int) -> str:
     """The page of two order sets, whose bytes have these digests; `at` is as of render_orders."""
-    label = VERDICTS[found.verdict][0]
+    label = VERDICTS[found.assessment.verdict][0]
     document, seen = set_sections.documents(found)
     relation, said = set_sections.relation(found)
     gone, new = set_sections.gone_and_new(found)
@@ -89,13 +89,13 @@ def render_sets(found: ComparedSets, digests: tuple[str, str], at: int) -> str:
         "seen": seen,
         "relation": relation,
         "said": said,
-        "verdict": found.verdict.value,
+        "verdict": found.assessment.verdict.value,
         "label": label,
         "notes": set_sections.notes(found),
         "nearest": set_sections.NEAREST,
         "blocks": [
             _block(finding, found, f"new{number}")
-            for number, finding in enumerate(found.findings, 1)
+            for number, finding in enumerate(found.assessment.findings, 1)
         ],
         "orders": [
             (gone, _drawn(gone.example, found.before, outflow, "gone")),
@@ -111,7 +111,7 @@ def render_sets(found: ComparedSets, digests: tuple[str, str], at: int) -> str:
 
 def _closing(found: ComparedOrders | ComparedSets, digests: tuple[str, str]) -> Mapping[str, Any]:
     return {
-        "suppressed": [order_words.suppressed_words(item) for item in found.suppressed],
+        "suppressed": [order_words.suppressed_words(item) for item in found.assessment.suppressed],
         "digests": tuple(
             f"{name}: {digest_words(digest)}"
             for name, digest in zip((found.before.file, found.after.file), digests, strict=True)

@@ -20,7 +20,12 @@ if TYPE_CHECKING:
 
 def running(found: ComparedOrders) -> str:
     """What not to do where there is something to settle while staff may have either running."""
-    settle = found.findings or found.unchecked or found.after.findings or found.after.unchecked
+    settle = (
+        found.assessment.findings
+        or found.assessment.unchecked
+        or found.after.assessment.findings
+        or found.after.assessment.unchecked
+    )
     is_active = words.is_active(found)
     may_be = bool(settle) if is_active else order_words.may_be_running(found.after)
     return ALREADY_RUNNING if may_be else ""
@@ -34,8 +39,8 @@ def documents(found: ComparedOrders) -> tuple[str, str]:
 
 def notes(found: ComparedOrders) -> list[str]:
     """What stands beneath the verdict."""
-    left = (*found.unchecked, *found.after.unchecked)
-    hidden = (*found.suppressed, *found.after.suppressed)
+    left = (*found.assessment.unchecked, *found.after.assessment.unchecked)
+    hidden = (*found.assessment.suppressed, *found.after.assessment.suppressed)
     return [
         words.verdict_words(found)[1],
         *words.own_words(found),
@@ -59,17 +64,18 @@ def parts(found: ComparedOrders) -> Iterator[Part]:
 
 def not_asked(found: ComparedOrders) -> Iterator[Part]:
     """Only a policy that leaves out a value can keep a rule on changes from being asked."""
-    lines = tuple(order_words.inactive_words(found.inactive))
+    lines = tuple(order_words.inactive_words(found.assessment.inactive))
     if lines:
         yield Part(order_words.NOT_ASKED, lines)
 
 
 def checked(found: ComparedOrders, at: int) -> Part:
     """What was compared, and by what; `at` is in milliseconds since 1970 UTC."""
-    rules = "1 rule" if found.rules == 1 else f"{found.rules} rules"
+    count, each = found.assessment.rules, found.after.assessment.rules
+    rules = "1 rule" if count == 1 else f"{count} rules"
     said = (
         f"{found.before.file} and {found.after.file} as orders, setting by setting, by {rules} on "
-        f"changes, and each by {found.after.rules} rules on orders, under “{found.after.policy}”, "
+        f"changes, and each by {each} rules on orders, under “{found.after.policy}”, "
         f"as of {instant_words(at)}."
     )
     return Part(order_words.CHECKED, (said, words.COVERS))

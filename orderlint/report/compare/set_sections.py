@@ -49,7 +49,7 @@ def relation(found: ComparedSets) -> tuple[str, list[str]]:
 
 def notes(found: ComparedSets) -> list[str]:
     """What stands beneath the verdict."""
-    return list(suppressed_weight(found.suppressed))
+    return list(suppressed_weight(found.assessment.suppressed))
 
 
 def title(finding: Finding) -> str:
@@ -98,7 +98,7 @@ def checked(found: ComparedSets, at: int) -> Part:
 
 
 def _left(found: ComparedSets) -> Iterator[str]:
-    for item in found.unchecked:
+    for item in found.assessment.unchecked:
         left = next(each for each in found.comparison.broken if each.rule == item.rule)
         leaves, before = left.example.leaves, words.before_words(left)
         lacking = ", ".join(not_had(path, leaves[path]) for path in item.missing)

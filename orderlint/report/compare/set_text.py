@@ -29,10 +29,10 @@ def render(found: ComparedSets, *, color: bool, width: int, at: int) -> str:
     """
     parts = [
         *_opening(found, color, width),
-        *(_block(finding, found, color, width) for finding in found.findings),
+        *(_block(finding, found, color, width) for finding in found.assessment.findings),
         *("\n".join(_order(order, width)) for order in sections.gone_and_new(found)),
         *(listed(part, width) for part in sections.parts(found)),
-        *suppressed_section(found.suppressed, width),
+        *suppressed_section(found.assessment.suppressed, width),
         listed(sections.checked(found, at), width),
         paragraph(COVERS, width),
         paragraph(CAUTION, width),
@@ -44,9 +44,9 @@ def _opening(found: ComparedSets, color: bool, width: int) -> Iterator[str]:
     yield "\n".join(paragraph(text, width, 0, 2) for text in sections.documents(found))
     relation, said = sections.relation(found)
     yield "\n".join([paragraph(relation, width), *(paragraph(text, width, 2) for text in said)])
-    label = VERDICTS[found.verdict][0]
+    label = VERDICTS[found.assessment.verdict][0]
     notes = (paragraph(text, width, 2) for text in sections.notes(found))
-    first = painted(f"Verdict on what is new: {label}", label, found.verdict, color)
+    first = painted(f"Verdict on what is new: {label}", label, found.assessment.verdict, color)
     yield "\n".join([first, *notes])
 
 

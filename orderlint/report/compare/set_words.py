@@ -75,13 +75,13 @@ def newly_words(found: ComparedSets) -> str:
     if found.comparison.new is None:
         return "So no new order breaks a rule."
     broken, unsettled = len(found.newly), len(found.comparison.unsettled)
-    left = len(found.unchecked) + len(found.left_open)
+    left = len(found.assessment.unchecked) + len(found.left_open)
     said = [f"new orders break {_count(broken)}" if broken else "no new order breaks a rule"]
     said += [f"{_count(left)} may be left unchecked by one"] if left else []
     said += [f"of {_count(unsettled)} it is not known"] if unsettled else []
     text = "; ".join(said)
     return (
-        f"Of {found.rules} rules: {text}."
+        f"Of {found.assessment.rules} rules: {text}."
         if broken or left or unsettled
         else f"{text[0].upper()}{text[1:]}."
     )
@@ -179,6 +179,6 @@ def checked_words(found: ComparedSets, when: str) -> str:
     """What was compared, and by what."""
     return (
         f"{found.before.file} and {found.after.file} as order sets, and new orders by "
-        f"{found.rules} rules on orders, under “{found.rulebook.policy}”{when}."
+        f"{found.assessment.rules} rules on orders, under “{found.rulebook.policy}”{when}."
         f"{_later(found)} What each set is by itself: orderlint review."
     )

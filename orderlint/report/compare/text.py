@@ -25,9 +25,9 @@ def render(found: ComparedOrders, *, color: bool, width: int, at: int) -> str:
     """
     parts = [
         *_opening(found, color, width),
-        *(block(finding, color, width) for finding in found.findings),
+        *(block(finding, color, width) for finding in found.assessment.findings),
         *(listed(part, width) for part in sections.parts(found)),
-        *suppressed_section(found.suppressed, width),
+        *suppressed_section(found.assessment.suppressed, width),
         *(listed(part, width) for part in sections.not_asked(found)),
         listed(sections.checked(found, at), width),
         paragraph(CAUTION, width),

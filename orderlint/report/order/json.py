@@ -69,7 +69,7 @@ def _document(verified: Verified, at: int) -> Member:
     return {
         "file": safe(verified.file),
         "document": "order",
-        "verdict": verified.verdict.value,
+        "verdict": verified.assessment.verdict.value,
         **found_members(verified),
         **behaviour_members(verified),
         "checked": checked_member(verified, at),
@@ -79,10 +79,12 @@ def _document(verified: Verified, at: int) -> Member:
 def found_members(verified: Verified) -> dict[str, Member]:
     """What was found, suppressed, not checked and not asked, as each report on an order has it."""
     return {
-        "findings": [finding_member(finding) for finding in verified.findings],
-        "suppressed": [suppressed_member(item) for item in verified.suppressed],
-        "unchecked": [unchecked_member(rule) for rule in verified.unchecked],
-        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in verified.inactive],
+        "findings": [finding_member(finding) for finding in verified.assessment.findings],
+        "suppressed": [suppressed_member(item) for item in verified.assessment.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in verified.assessment.unchecked],
+        "inactive": [
+            {"rule": rule.rule, "reason": rule.reason} for rule in verified.assessment.inactive
+        ],
     }
 
 
@@ -100,7 +102,7 @@ def checked_member(verified: Verified, at: int) -> Member:
         "schema": "order, format 1",
         "policy": verified.policy,
         "weaker": [*verified.weaker],
-        "rules": verified.rules,
+        "rules": verified.assessment.rules,
         "at": instant_words(at),
     }
 

@@ -75,11 +75,11 @@ def order_values(verified: Verified, name: str, digest: str, at: int) -> dict[st
     scene = scene_of(verified.behaviour, leaves)
     return {
         **opening_values(verified),
-        "findings": list(groups(verified.findings)),
+        "findings": list(groups(verified.assessment.findings)),
         **behaviour_values(verified, name),
         **closing_values(verified, at),
         "checked": [words.checked_words(verified, at), digest_words(digest)],
-        "sources": list(_sources(verified.findings, scene)),
+        "sources": list(_sources(verified.assessment.findings, scene)),
         "signatures": SIGNATURES,
     }
 
@@ -90,7 +90,7 @@ def opening_values(verified: Verified) -> dict[str, Any]:
         "running": ALREADY_RUNNING if words.may_be_running(verified) else "",
         "document": words.document_words(verified),
         "seen": "",
-        "verdict": verified.verdict.value,
+        "verdict": verified.assessment.verdict.value,
         "label": words.verdict_words(verified)[0],
         "notes": words.verdict_notes(verified),
     }
@@ -159,9 +159,9 @@ def behaviour_values(verified: Verified, name: str) -> dict[str, Any]:
 def closing_values(verified: Verified, at: int) -> dict[str, Any]:
     """What each report ends with."""
     return {
-        "unchecked": words.unchecked_words(verified.unchecked, verified.order.leaves),
-        "suppressed": [words.suppressed_words(item) for item in verified.suppressed],
-        "not_asked": words.not_asked_words(verified.inactive),
+        "unchecked": words.unchecked_words(verified.assessment.unchecked, verified.order.leaves),
+        "suppressed": [words.suppressed_words(item) for item in verified.assessment.suppressed],
+        "not_asked": words.not_asked_words(verified.assessment.inactive),
         "checked": [words.checked_words(verified, at)],
         "sources": [],
         "caution": CAUTION,

@@ -31,7 +31,7 @@ def render(verified: Verified, *, color: bool, width: int, at: int | None = None
     parts = [
         *opening(verified, color, width),
         *_picture(verified, width),
-        *_findings(verified.findings, color, width),
+        *_findings(verified.assessment.findings, color, width),
         section(
             words.BEHAVIOUR,
             behaviour_lines(verified.behaviour, verified.order.leaves, width),
@@ -47,10 +47,10 @@ def closing(verified: Verified, width: int, at: int | None) -> Iterator[str]:
 
     `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
     """
-    left = words.unchecked_words(verified.unchecked, verified.order.leaves)
+    left = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     yield section(words.UNCHECKED, [paragraph(text, width, 2, 2) for text in left], width)
-    yield from suppressed_section(verified.suppressed, width)
-    yield section(words.NOT_ASKED, inactive_lines(verified.inactive, width), width)
+    yield from suppressed_section(verified.assessment.suppressed, width)
+    yield section(words.NOT_ASKED, inactive_lines(verified.assessment.inactive, width), width)
     yield section(words.CHECKED, [paragraph(words.checked_words(verified, at), width, 2)], width)
     yield paragraph(CAUTION, width)
 
@@ -61,7 +61,7 @@ def opening(verified: Verified, color: bool, width: int) -> Iterator[str]:
         yield paragraph(ALREADY_RUNNING, width)
     yield paragraph(words.document_words(verified), width)
     label, _ = words.verdict_words(verified)
-    lines = [painted(f"Verdict: {label}", label, verified.verdict, color)]
+    lines = [painted(f"Verdict: {label}", label, verified.assessment.verdict, color)]
     lines += [paragraph(text, width, 2) for text in words.verdict_notes(verified)]
     yield "\n".join(lines)
 

@@ -38,8 +38,8 @@ def may_be_running(verified: Verified) -> bool:
     """
     status = verified.order.leaves["status"]
     if status.value == "active":
-        return bool(verified.findings or verified.unchecked)
-    return not status.known and verified.verdict is Verdict.DO_NOT_START
+        return bool(verified.assessment.findings or verified.assessment.unchecked)
+    return not status.known and verified.assessment.verdict is Verdict.DO_NOT_START
 
 
 def document_words(verified: Verified) -> str:
@@ -58,7 +58,7 @@ def _said(leaf: Leaf) -> str:
 
 def verdict_words(verified: Verified) -> tuple[str, str]:
     """The verdict, and what follows from it."""
-    label, sentence = VERDICTS[verified.verdict]
+    label, sentence = VERDICTS[verified.assessment.verdict]
     return label, by_status(sentence, verified)
 
 
@@ -69,14 +69,17 @@ def by_status(sentence: str, verified: Verified, verdict: Verdict | None = None)
     """
     status = verified.order.leaves["status"].value
     if status == "active":
-        return WHILE_ACTIVE.get(verdict or verified.verdict, sentence)
+        return WHILE_ACTIVE.get(verdict or verified.assessment.verdict, sentence)
     return f"{ENDED} {sentence}" if status == "ended" else sentence
 
 
 def verdict_notes(verified: Verified) -> list[str]:
     """What stands beneath a verdict: what follows, what was left open, what is suppressed."""
     _, sentence = verdict_words(verified)
-    beside = (*unchecked_weight(verified.unchecked), *suppressed_weight(verified.suppressed))
+    beside = (
+        *unchecked_weight(verified.assessment.unchecked),
+        *suppressed_weight(verified.assessment.suppressed),
+    )
     return [sentence, *beside]
 
 
@@ -221,8 +224,8 @@ def checked_words(verified: Verified, at: int | None) -> str:
     when = f", as of {instant_words(at)}" if at is not None else ""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{_rules(verified.rules)}, under “{verified.policy}”{when}.{weaker_words(verified)} "
-        f"{FREE_TEXT}"
+        f"{_rules(verified.assessment.rules)}, under “{verified.policy}”{when}."
+        f"{weaker_words(verified)} {FREE_TEXT}"
     )
 
 

@@ -88,12 +88,12 @@ def _title(plan: Plan) -> str:
 def _warning(plan: Plan) -> str:
     """What each entry begins with if a rule at the heaviest level is broken, or may be."""
     verified, heaviest = plan.verified, Level.DO_NOT_START
-    if any(finding.level is heaviest for finding in verified.findings):
+    if any(finding.level is heaviest for finding in verified.assessment.findings):
         return f"{LEVELS[heaviest]}: "
     said = []
-    if any(rule.level is heaviest for rule in verified.unchecked):
+    if any(rule.level is heaviest for rule in verified.assessment.unchecked):
         said.append("A DO-NOT-START RULE COULD NOT BE CHECKED")
-    if any(item.finding.level is heaviest for item in verified.suppressed):
+    if any(item.finding.level is heaviest for item in verified.assessment.suppressed):
         said.append("A DO-NOT-START FINDING IS SUPPRESSED")
     return f"{', '.join(said)}: " if said else ""
 

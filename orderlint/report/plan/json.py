@@ -36,7 +36,7 @@ def render(plan: Plan, at: int) -> str:
         "tool": {"name": "orderlint", "version": __version__},
         "file": safe(verified.file),
         "document": "order",
-        "verdict": verified.verdict.value,
+        "verdict": verified.assessment.verdict.value,
         **found_members(verified),
         "from": _time(plan, plan.start),
         "to": _time(plan, plan.end),

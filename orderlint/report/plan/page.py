@@ -28,7 +28,7 @@ def render(plan: Plan, digest: str, at: int) -> str:
     """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal digits; `at` is the
     instant of checking in milliseconds since 1970 UTC."""
     verified = plan.verified
-    missing = order_words.missing_in(verified.findings)
+    missing = order_words.missing_in(verified.assessment.findings)
     timeline = timeline_of(plan)
     values: dict[str, Any] = {
         **opening_values(verified),

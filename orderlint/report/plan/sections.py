@@ -41,7 +41,7 @@ class Due(NamedTuple):
 
 def found(plan: Plan) -> Iterator[tuple[Finding, str]]:
     """Each finding that is not of a missing part, in a line or two."""
-    for finding in plan.verified.findings:
+    for finding in plan.verified.assessment.findings:
         if finding.family != MISSING_FAMILY:
             yield finding, f"{LEVELS[finding.level]}: {heading(finding)}: {finding.says}"
 
@@ -49,7 +49,7 @@ def found(plan: Plan) -> Iterator[tuple[Finding, str]]:
 def about(plan: Plan) -> Iterator[str]:
     """The hours that are planned, and what the plan rests on."""
     yield words.period_words(plan)
-    if any(finding.level is Level.DO_NOT_START for finding in plan.verified.findings):
+    if any(finding.level is Level.DO_NOT_START for finding in plan.verified.assessment.findings):
         yield "The plan only reckons with what is written; it is no leave to start."
     yield from (*plan.notes, *words.assumptions(plan))
 

@@ -59,7 +59,7 @@ def _findings(plan: Plan, color: bool, width: int) -> Iterator[str]:
     ]
     if said:
         yield section(sections.FOUND, said, width)
-    yield from missing_section(missing_in(plan.verified.findings), color, width)
+    yield from missing_section(missing_in(plan.verified.assessment.findings), color, width)
 
 
 def _timetable(plan: Plan, width: int) -> list[str]:

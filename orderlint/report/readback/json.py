@@ -47,10 +47,12 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         "seen": safe(result.seen.file),
         "compared_at": instant_words(at),
         "verdict": result.verdict.value,
-        "findings": [finding_member(finding) for finding in result.findings],
-        "unchecked": [unchecked_member(rule) for rule in result.unchecked],
-        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in result.inactive],
-        "suppressed": [suppressed_member(item) for item in result.suppressed],
+        "findings": [finding_member(finding) for finding in result.assessment.findings],
+        "unchecked": [unchecked_member(rule) for rule in result.assessment.unchecked],
+        "inactive": [
+            {"rule": rule.rule, "reason": rule.reason} for rule in result.assessment.inactive
+        ],
+        "suppressed": [suppressed_member(item) for item in result.assessment.suppressed],
         "settings": [_row(row, result) for row in result.rows],
         "changes": [_change(change) for change in result.changes],
         "as_ordered": _verified(result.ordered),
@@ -98,8 +100,8 @@ def _stretch(stretch: Stretch) -> Member:
 
 def _verified(verified: Verified) -> Member:
     return {
-        "verdict": verified.verdict.value,
-        "findings": [finding_member(finding) for finding in verified.findings],
-        "unchecked": [unchecked_member(rule) for rule in verified.unchecked],
-        "suppressed": [suppressed_member(item) for item in verified.suppressed],
+        "verdict": verified.assessment.verdict.value,
+        "findings": [finding_member(finding) for finding in verified.assessment.findings],
+        "unchecked": [unchecked_member(rule) for rule in verified.assessment.unchecked],
+        "suppressed": [suppressed_member(item) for item in verified.assessment.suppressed],
     }

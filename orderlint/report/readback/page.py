@@ -37,7 +37,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         "label": label,
         "notes": sections.notes(result),
         "pictures": pair_of((ORDERED, ordered), (AS_SEEN, as_set), "readback"),
-        "findings": list(groups(result.findings)),
+        "findings": list(groups(result.assessment.findings)),
         "before": sections.before(result),
         "suppressed": [
             order_words.suppressed_words(item) for item in sections.every_suppressed(result)

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.assessment import findings_of_faults
 from orderlint.fields import in_sentence
 from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
 from orderlint.readback.dialogue import NOBODY, PEOPLE
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import nothing_seen, seen_table
 from orderlint.shape import either
-from orderlint.verification import findings_of
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
@@ -76,8 +76,7 @@ def objection_words(fault: Fault, rulebook: Rulebook) -> str:
     if fault.rule == NOBODY:
         return NO_ONE
     # A policy may suppress a finding; why an entry was not taken is said in any case.
-    told = rulebook._replace(suppressions=())
-    findings, _ = findings_of((fault,), nothing_seen(fault.place.file), 0, told)
+    findings = findings_of_faults((fault,), nothing_seen(fault.place.file), rulebook)
     said = " ".join(finding.says for finding in findings)
     return f"{said} Enter {fault.details['form']}."
 

@@ -72,13 +72,13 @@ def _changes(result: ReadBack) -> list[str]:
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
     """What the policy suppresses, once where the settings seen draw what the order draws."""
     parts = (result, result.ordered, result.as_set)
-    every = (item for part in parts for item in part.suppressed)
+    every = (item for part in parts for item in part.assessment.suppressed)
     return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())
 
 
 def every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
     """The rules that the policy leaves out; they are the same for both that are verified."""
-    return (*result.inactive, *result.ordered.inactive)
+    return (*result.assessment.inactive, *result.ordered.assessment.inactive)
 
 
 def checked(result: ReadBack, at: int) -> str:
@@ -86,8 +86,8 @@ def checked(result: ReadBack, at: int) -> str:
     verified = result.ordered
     return (
         f"{verified.file} as an order and {words.source_words(result)} as settings seen, setting "
-        f"by setting and each by {verified.rules} rules, under “{verified.policy}”, as of "
-        f"{words.compared_words(result, at)}."
+        f"by setting and each by {verified.assessment.rules} rules, under “{verified.policy}”, "
+        f"as of {words.compared_words(result, at)}."
         f"{order_words.weaker_words(verified)} {FREE_TEXT}"
     )
 
@@ -102,9 +102,9 @@ def sheet(result: ReadBack, digest: str, at: int) -> tuple[Part, ...]:
 
 
 def _order(result: ReadBack) -> list[str]:
-    label = VERDICTS[result.ordered.verdict][0]
+    label = VERDICTS[result.ordered.assessment.verdict][0]
     said = f"Verdict on the order, whatever was seen: {label}."
-    return [said, *map(_short, result.ordered.findings)]
+    return [said, *map(_short, result.ordered.assessment.findings)]
 
 
 def _short(finding: Finding) -> str:
@@ -117,5 +117,5 @@ def _unchecked(result: ReadBack) -> list[str]:
     return [
         f"{whose}{LEVELS[rule.level]}: {rule.rule}, for lack of {', '.join(rule.missing)}."
         for whose, part in parts
-        for rule in part.unchecked
+        for rule in part.assessment.unchecked
     ]

@@ -27,7 +27,7 @@ def render(result: ReadBack, digest: str, at: int, *, width: int) -> str:
     """
     parts = [
         *_opening(result, width),
-        *(block(finding, False, width) for finding in result.findings),
+        *(block(finding, False, width) for finding in result.assessment.findings),
         *(listed(part, width) for part in sections.before(result)),
         *suppressed_section(sections.every_suppressed(result), width),
         section(NOT_ASKED, inactive_lines(sections.every_inactive(result), width), width),

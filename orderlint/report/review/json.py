@@ -42,14 +42,16 @@ def _document(reviewed: Reviewed, at: int) -> Member:
     return {
         "file": safe(reviewed.file),
         "document": "order-set",
-        "verdict": reviewed.verdict.value,
-        "findings": [finding_member(finding) for finding in reviewed.findings],
-        "suppressed": [suppressed_member(item) for item in reviewed.suppressed],
+        "verdict": reviewed.assessment.verdict.value,
+        "findings": [finding_member(finding) for finding in reviewed.assessment.findings],
+        "suppressed": [suppressed_member(item) for item in reviewed.assessment.suppressed],
         "unchecked": [
             {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
-            for rule in reviewed.unchecked
+            for rule in reviewed.assessment.unchecked
         ],
-        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in reviewed.inactive],
+        "inactive": [
+            {"rule": rule.rule, "reason": rule.reason} for rule in reviewed.assessment.inactive
+        ],
         "to_fill": [*reviewed.to_fill],
         "orders": {
             "count": str(reviewed.count.orders),

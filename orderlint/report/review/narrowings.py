@@ -30,7 +30,7 @@ MOST_LISTED = 6
 def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
     """The findings, those of broken rules with the narrowing as what is asked."""
     asks = {item.said: narrowing(item, reviewed) for item in reviewed.broken if item.said}
-    return tuple(f._replace(ask=asks.get(f, f.ask)) for f in reviewed.findings)
+    return tuple(f._replace(ask=asks.get(f, f.ask)) for f in reviewed.assessment.findings)
 
 
 def narrowing(item: Broken, reviewed: Reviewed) -> str:

@@ -59,7 +59,7 @@ def render(
         View("review.html", set_values(item, known, f"set{number}", digests[item.file], at))
         for number, (item, known) in enumerate(found, 1)
     ]
-    said = [f"{VERDICTS[item.verdict][0]}: {item.file}" for item, _ in found]
+    said = [f"{VERDICTS[item.assessment.verdict][0]}: {item.file}" for item, _ in found]
     return page("; ".join(said), views, unread)
 
 
@@ -72,7 +72,7 @@ def set_values(
     blocks = [
         _block(found, asked, reviewed, presets, f"{name}n{number}", asked in known)
         for number, (found, asked) in enumerate(
-            zip(reviewed.findings, narrowings.asked(reviewed), strict=True), 1
+            zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True), 1
         )
         if found not in gone
     ]
@@ -80,8 +80,8 @@ def set_values(
         "running": "",
         "document": words.heading(reviewed.order_set),
         "seen": "",
-        "verdict": reviewed.verdict.value,
-        "label": VERDICTS[reviewed.verdict][0],
+        "verdict": reviewed.assessment.verdict.value,
+        "label": VERDICTS[reviewed.assessment.verdict][0],
         "notes": sections.notes(reviewed),
         **behaviour_values(reviewed.presets, name),
         "as_they_stand": sections.presets(reviewed),
@@ -94,9 +94,11 @@ def set_values(
         "together": (together := narrowings.together(reviewed)),
         "made_together": narrowings.made_together(together[0]),
         "left_open": sections.left_open(reviewed),
-        "suppressed": [order_words.suppressed_words(item) for item in reviewed.suppressed],
+        "suppressed": [
+            order_words.suppressed_words(item) for item in reviewed.assessment.suppressed
+        ],
         "rules": list(sections.rules(reviewed)),
-        "not_asked": order_words.not_asked_words(reviewed.inactive),
+        "not_asked": order_words.not_asked_words(reviewed.assessment.inactive),
         "checked": [sections.checked(reviewed, at), digest_words(digest)],
         "covers": words.COVERS,
         "caution": CAUTION,

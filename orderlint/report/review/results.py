@@ -50,15 +50,20 @@ def of_sets(
 def of_set(reviewed: Reviewed, at: int) -> Checked:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
     rules = reviewed.rulebook.rules
-    left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.unchecked]
+    left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.assessment.unchecked]
     return Checked(
         reviewed.file,
         "order-set",
-        reviewed.verdict,
-        results_of(asked(reviewed), reviewed.unchecked, left_open, reviewed.suppressed),
+        reviewed.assessment.verdict,
+        results_of(
+            asked(reviewed),
+            reviewed.assessment.unchecked,
+            left_open,
+            reviewed.assessment.suppressed,
+        ),
         (),
         (
-            f"Verdict: {VERDICTS[reviewed.verdict][0]}.",
+            f"Verdict: {VERDICTS[reviewed.assessment.verdict][0]}.",
             f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),
             words.count(reviewed),

@@ -47,14 +47,14 @@ _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
 
 def notes(reviewed: Reviewed) -> list[str]:
     """What stands beneath the verdict."""
-    heavy = (f for f in reviewed.findings if f.level is Level.DO_NOT_START)
+    heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""
     return [
-        reached + _SENTENCES[reviewed.verdict.value],
+        reached + _SENTENCES[reviewed.assessment.verdict.value],
         words.count(reviewed),
         words.summary(reviewed),
-        *suppressed_weight(reviewed.suppressed),
+        *suppressed_weight(reviewed.assessment.suppressed),
     ]
 
 
@@ -76,7 +76,7 @@ def presets(reviewed: Reviewed) -> list[str]:
 
 def _presets(reviewed: Reviewed) -> Iterator[str]:
     signed = reviewed.presets
-    levels = [finding.level for finding in signed.findings]
+    levels = [finding.level for finding in signed.assessment.findings]
     if levels:
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
         points = "1 point" if len(levels) == 1 else f"{len(levels)} points"
@@ -88,11 +88,13 @@ def _presets(reviewed: Reviewed) -> Iterator[str]:
         yield "Whether they are sound is not known: faults in the set leave open what they are."
     else:
         yield "They are sound as far as they are filled in: verify finds nothing in them."
-    yield from suppressed_weight(signed.suppressed)
-    waiting = [rule for rule in signed.unchecked if {*rule.missing} <= {*reviewed.to_fill}]
+    yield from suppressed_weight(signed.assessment.suppressed)
+    waiting = [
+        rule for rule in signed.assessment.unchecked if {*rule.missing} <= {*reviewed.to_fill}
+    ]
     if waiting:
         yield f"Until the blanks below are filled in, {_rules(len(waiting))} cannot be checked."
-    if left := len(signed.unchecked) - len(waiting):
+    if left := len(signed.assessment.unchecked) - len(waiting):
         yield f"For lack of what is not there, or cannot be read, {_rules(left)} could not be"
         yield "checked."
 
@@ -103,8 +105,8 @@ def _rules(number: int) -> str:
 
 def missing(reviewed: Reviewed) -> list[Finding]:
     """The findings that a setting is not written in the presets."""
-    paths = {finding.path for finding in missing_in(reviewed.presets.findings)}
-    found = (f for f in reviewed.findings if f.rule == "preset-breaks-rule")
+    paths = {finding.path for finding in missing_in(reviewed.presets.assessment.findings)}
+    found = (f for f in reviewed.assessment.findings if f.rule == "preset-breaks-rule")
     return [finding for finding in found if finding.path in paths]
 
 
@@ -120,7 +122,7 @@ def left_open(reviewed: Reviewed) -> list[str]:
     """The rules that some order leaves unchecked, and those that were not proved."""
     leaves = reviewed.presets.order.leaves
     groups: dict[tuple[str, ...], list[str]] = {}
-    for item in reviewed.unchecked:
+    for item in reviewed.assessment.unchecked:
         groups.setdefault(item.missing, []).append(item.rule)
     lines = [
         f"An order may leave these unchecked, for lack of "

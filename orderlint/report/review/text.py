@@ -28,7 +28,7 @@ def render(
 
     `known` are the findings that stood in the baseline.
     """
-    asked = zip(reviewed.findings, narrowings.asked(reviewed), strict=True)
+    asked = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
     gone = sections.missing(reviewed)
     parts = [
         paragraph(words.heading(reviewed.order_set), width),
@@ -43,9 +43,9 @@ def render(
         *_covered(reviewed, width),
         *_together(reviewed, width),
         _listed(sections.OPEN, sections.left_open(reviewed), width),
-        *suppressed_section(reviewed.suppressed, width),
+        *suppressed_section(reviewed.assessment.suppressed, width),
         section(sections.RULES, _rules(reviewed, width), width),
-        section(NOT_ASKED, inactive_lines(reviewed.inactive, width), width),
+        section(NOT_ASKED, inactive_lines(reviewed.assessment.inactive, width), width),
         section(CHECKED, [paragraph(sections.checked(reviewed, at), width, 2)], width),
         paragraph(words.COVERS, width),
         paragraph(CAUTION, width),
@@ -58,8 +58,8 @@ def _listed(heading: str, texts: Iterable[str], width: int) -> str:
 
 
 def _verdict(reviewed: Reviewed, color: bool, width: int) -> str:
-    label = VERDICTS[reviewed.verdict][0]
-    lines = [painted(f"Verdict: {label}", label, reviewed.verdict, color)]
+    label = VERDICTS[reviewed.assessment.verdict][0]
+    lines = [painted(f"Verdict: {label}", label, reviewed.assessment.verdict, color)]
     lines += [paragraph(text, width, 2) for text in sections.notes(reviewed)]
     return "\n".join(lines)
 

@@ -146,7 +146,7 @@ def heading(order_set: OrderSet) -> str:
 
 def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
     """The ids of rules by what became of them, heaviest first."""
-    lacking = {item.rule for item in reviewed.inactive}
+    lacking = {item.rule for item in reviewed.assessment.inactive}
     found: dict[Result, list[str]] = {result: [] for result in NAMES}
     for proof in reviewed.proofs:
         # A rule without a value that is asked of other patients alone lacks nothing here.

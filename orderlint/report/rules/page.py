@@ -113,10 +113,10 @@ def _said(rule: Rule, rulebook: Rulebook) -> str | None:
 
 def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
     if example.before is None:
-        return verify_order(example.order, example.at, rulebook).findings
+        return verify_order(example.order, example.at, rulebook).assessment.findings
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - for few rules
 
-    return compare_orders(example.before, example.order, example.at, rulebook).findings
+    return compare_orders(example.before, example.order, example.at, rulebook).assessment.findings
 
 
 def _setting(path: str) -> str:
