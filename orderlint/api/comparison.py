@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result, result_of
+from orderlint.api.results import Result
 from orderlint.api.sources import DifferentKindsError, content_of
 from orderlint.finding import Refused
 from orderlint.order import read_order
@@ -55,9 +55,11 @@ def compare(
         raise DifferentKindsError(first, second)
     if first.kind == "order":
         orders = _orders(first, second, instant, policy)
-        return result_of("compare orders", orders, orders, contents, instant)
+        return Result(
+            "compare orders", orders.verdict, orders.assessment, orders, contents, instant
+        )
     sets = _sets(first, second, instant, policy)
-    return result_of("compare sets", sets, sets, contents, instant)
+    return Result("compare sets", sets.assessment.verdict, sets.assessment, sets, contents, instant)
 
 
 def _read(content: Content) -> Document:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
 
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result, result_of
+from orderlint.api.results import Result
 from orderlint.api.sources import content_of
 from orderlint.api.verification import verify_content
 from orderlint.message import Message, message_to
@@ -42,4 +42,5 @@ def ask(
     instant = instant_or_now(at)
     content, rulebook = content_of(source, name), rulebook_for("order", policy)
     verified = verify_content(content, instant, rulebook)
-    return result_of("ask", message_to(whom, verified), verified, (content,), instant)
+    found, assessed = message_to(whom, verified), verified.assessment
+    return Result("ask", assessed.verdict, assessed, found, (content,), instant)

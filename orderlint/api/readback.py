@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from orderlint import readback
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result, result_of
+from orderlint.api.results import Result
 from orderlint.api.sources import content_of
 from orderlint.order import read_order
 from orderlint.readback.observed import read_seen
@@ -50,4 +50,4 @@ def read_back(
     found = readback.read_back(
         ordered, read_seen(contents[1].read("settings-seen")), instant, rulebook
     )
-    return result_of("read back", found, found, contents, instant)
+    return Result("read back", found.verdict, found.assessment, found, contents, instant)

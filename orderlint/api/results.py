@@ -11,22 +11,10 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 from orderlint.api.renderers import RENDERERS
 
 if TYPE_CHECKING:
-    from typing import Protocol
-
     from orderlint.api.renderers import Renderer
     from orderlint.api.sources import Content
+    from orderlint.assessment import Assessment
     from orderlint.finding import Finding, Unchecked, Verdict
-
-    class Assessed(Protocol):
-        """What has a verdict and what it rests on."""
-
-        @property
-        def verdict(self) -> Verdict: ...  # noqa: D102 - what a class must have, no more
-        @property
-        def findings(self) -> tuple[Finding, ...]: ...  # noqa: D102
-        @property
-        def unchecked(self) -> tuple[Unchecked, ...]: ...  # noqa: D102
-
 
 T = TypeVar("T")
 _ALONE = {"color": False, "width": 80, "known": [()], "refused": (), "faults": (), "unread": ()}
@@ -37,19 +25,28 @@ _ALONE = {"color": False, "width": 80, "known": [()], "refused": (), "faults": (
 class Result(Generic[T]):
     """What a verb says of one document, or of two that it compares.
 
-    `verdict` equals its word in the JSON report, such as "do-not-start". `findings` are what to
-    put right or to ask about, the heaviest first; `unchecked` the rules that could not be judged.
-    `found` has all else that the verb works out, such as an order's behaviour. `contents` are the
-    documents as they were read; `at` is the instant of checking in milliseconds since 1970 UTC.
+    `verdict` equals its word in the JSON report, such as "do-not-start". `assessment` has the
+    findings and what could not be checked. `found` has all else that the verb works out, such as an
+    order's behaviour. `contents` are the documents as they were read; `at` is the instant of
+    checking in milliseconds since 1970 UTC.
     """
 
     verb: str
     verdict: Verdict
-    findings: tuple[Finding, ...]
-    unchecked: tuple[Unchecked, ...]
+    assessment: Assessment
     found: T
     contents: tuple[Content, ...]
     at: int
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What to put right or to ask about, the heaviest first."""
+        return self.assessment.findings
+
+    @property
+    def unchecked(self) -> tuple[Unchecked, ...]:
+        """The rules that could not be judged, and for lack of which settings."""
+        return self.assessment.unchecked
 
     def to_dict(self) -> dict[str, Any]:
         """The members that the command line's JSON report has of this: an element of `documents`
@@ -98,12 +95,3 @@ class Result(Generic[T]):
         count = len(self.findings)
         said = f"{count} finding{'' if count == 1 else 's'}"
         return f"<Result of {self.verb}, {names}: {self.verdict.value}, {said}>"
-
-
-def result_of(
-    verb: str, found: T, assessed: Assessed, contents: tuple[Content, ...], at: int
-) -> Result[T]:
-    """The result of a verb; `assessed` has the verdict, and may be `found` itself."""
-    return Result(
-        verb, assessed.verdict, assessed.findings, assessed.unchecked, found, contents, at
-    )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result, result_of
+from orderlint.api.results import Result
 from orderlint.api.sources import content_of
 from orderlint.order_set.read import read_order_set
 from orderlint.set_review import Reviewed, review_set
@@ -35,4 +35,4 @@ def review(
     content = content_of(source, name)
     order_set = read_order_set(content.read("order-set"), rulebook.derived)
     found = review_set(order_set, instant, rulebook)
-    return result_of("review", found, found, (content,), instant)
+    return Result("review", found.assessment.verdict, found.assessment, found, (content,), instant)

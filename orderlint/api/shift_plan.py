@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.api.instants import instant_or_now, milliseconds_of
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result, result_of
+from orderlint.api.results import Result
 from orderlint.api.sources import content_of
 from orderlint.api.verification import verify_content
 from orderlint.shift_plan import Plan, plan_of
@@ -57,4 +57,5 @@ def plan(  # noqa: PLR0913 - a parameter a fact
     verified = verify_content(content, instant, rulebook)
     seconds = int(offset.total_seconds())
     found = plan_of(verified, begins, hours, seconds, rulebook.values["csf_rate"])
-    return result_of("plan", found, verified, (content,), instant)
+    assessed = verified.assessment
+    return Result("plan", assessed.verdict, assessed, found, (content,), instant)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from orderlint import verification
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result, result_of
+from orderlint.api.results import Result
 from orderlint.api.sources import content_of
 from orderlint.order import read_order
 
@@ -44,7 +44,7 @@ def verify(
     rulebook = rulebook_for("order", policy)
     content = content_of(source, name)
     found = verify_content(content, instant, rulebook)
-    return result_of("verify", found, found, (content,), instant)
+    return Result("verify", found.assessment.verdict, found.assessment, found, (content,), instant)
 
 
 def verify_content(content: Content, at: int, rulebook: Rulebook) -> Verified:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from orderlint import Result
     from orderlint.api.comparison import Compared
-    from orderlint.api.results import Assessed
+    from orderlint.cli.exit_status import Assessed
 
 _EPILOG = """\b
 For example:

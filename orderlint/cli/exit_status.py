@@ -10,10 +10,18 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from typing import Protocol
 
-    from orderlint.api.results import Assessed
+    from orderlint.assessment import Assessment
     from orderlint.finding import Level
     from orderlint.report.ci.results import Report
+
+    class Assessed(Protocol):
+        """What was assessed: a result, or a part of one."""
+
+        @property
+        def assessment(self) -> Assessment: ...  # noqa: D102 - what a class must have, no more
+
 
 BELOW = 0
 FINDINGS = 1

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.api.results import result_of
+from orderlint.api.results import Result
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.inputs import content_of, load_policy, read_input, rulebook_for
 from orderlint.cli.options import (
@@ -134,7 +134,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             result, at = _asked(order, digest, rulebook, at, kept, new=resume is None)
         else:
             result = _given(order, seen_file, settings, rulebook, at)
-        of_all = result_of("read back", result, result, (content,), at)
+        of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
         whole = write_result(of_all, Wanted(form, fail_at, output))
     except Stopped as stopped:
         return _stopped(stopped, file, digest, kept or "", policy)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint import Result
-    from orderlint.api.results import Assessed
+    from orderlint.cli.exit_status import Assessed
 
 
 class Wanted(NamedTuple):
