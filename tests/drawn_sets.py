@@ -19,7 +19,7 @@ from orderlint.language.surface import Name
 from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OrderSet, Slot, Span, Tick, order_of, within
-from orderlint.proof.space import example_of, spanned
+from orderlint.proof.space import example_of, leaf_in_range
 from orderlint.rulebook.rule import Instance, Rule, Rulebook, Source
 
 HERE = Place("set.yaml", 1, 1)
@@ -137,7 +137,7 @@ def choices(slot):
     if slot.span is not None:
         for unit, grid in slot.span.grids.items():
             values = range(slot.span.lowest, slot.span.highest + 1)
-            found += [spanned(slot.path, v, unit) for v in values if v % grid == 0]
+            found += [leaf_in_range(slot.path, v, unit) for v in values if v % grid == 0]
     return found
 
 

@@ -2,18 +2,49 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import functools
+from typing import TYPE_CHECKING, TypeVar
 
 from orderlint.rulebook.examples import OUTCOMES, Example, examples_of
 from orderlint.rulebook.load import built_in
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable
 
-__all__ = ["OUTCOMES", "Example", "examples"]
+    from orderlint.rulebook.rule import Rulebook
+
+__all__ = ["NAMES", "OUTCOMES", "Example", "examples", "holds_of_each", "rulebook_for"]
+
+Item = TypeVar("Item")
+NAMES = tuple(built_in().rules)
 
 
-def examples() -> Iterator[Example]:
-    """Every example of every rule of the built-in rulebook."""
-    for rule in built_in().rules.values():
-        yield from examples_of(rule)
+@functools.cache
+def examples(rule: str) -> tuple[Example, ...]:
+    """Every example of one rule of the built-in rulebook."""
+    return tuple(examples_of(built_in().rules[rule]))
+
+
+_rulebooks: dict[str, Rulebook] = {}
+
+
+def rulebook_for(example: Example) -> Rulebook:
+    """The rulebook on the policy that a built-in rule's example names; each is loaded once."""
+    name = str(example)
+    if name not in _rulebooks:
+        _rulebooks[name] = example.rulebook()
+    return _rulebooks[name]
+
+
+def holds_of_each(items: Iterable[Item], check: Callable[[Item], None]) -> None:
+    """Check every item though some fail; the failure names each that does."""
+    failed = []
+    for item in items:
+        try:
+            check(item)
+        except Exception as error:
+            error.add_note(f"of {item}")
+            failed.append(error)
+    if failed:
+        message = "; ".join(error.__notes__[-1] for error in failed)
+        raise ExceptionGroup(message, failed)

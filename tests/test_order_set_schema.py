@@ -8,7 +8,8 @@ from __future__ import annotations
 import core_yaml
 import order_set_schema
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from order_sets import EXAMPLES, HEAD, order_set, whole
@@ -175,7 +176,7 @@ def test_a_population_is_made_of_patient_groups(population):
     assert whole(text).faults
 
 
-MORE = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
+MORE = most(60)
 
 
 @MORE

@@ -6,8 +6,9 @@ import math
 import re
 
 import pytest
+from drawing import most
 from facts import fact
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
@@ -133,7 +134,7 @@ def test_volume_undoes_pressure(start, retained, index):
 
 
 @given(RATES, st.floats(5, 20), RESISTANCES)
-@settings(max_examples=30, deadline=None)
+@most(30)
 def test_the_rise_is_where_integration_levels_off(rate, baseline, resistance):
     plateau = baseline + p.blocked_rise(60 * rate, resistance)
     # Near its end the pressure nears the plateau by ln10 / PVI * plateau / R each minute.

@@ -7,8 +7,9 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from drawing import most
 from facts import fact
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import orders
 from planned import START, STARTS, instant, planned
@@ -145,7 +146,7 @@ def test_a_bag_that_ends_just_with_the_plan_has_its_next_at_hand():
 
 
 @given(st.integers(20, 120), st.integers(1, 40))
-@settings(max_examples=40, deadline=None)
+@most(40)
 def test_for_each_bag_that_is_over_there_is_a_next_one(rate, hours):
     plan = planned(NO_TITRATION, ("rate: 60 mL/h", f"rate: {rate} mL/h"), hours=hours)
     over = [event.kind for event in plan.events]
@@ -187,7 +188,7 @@ def test_bag_times_across_the_night_when_clocks_go_back():
 
 
 @given(st.integers(0, 365 * 24), st.sampled_from(["America/Chicago", "Europe/London"]))
-@settings(max_examples=25, deadline=None)
+@most(25)
 def test_wall_times_are_utc_arithmetic_seen_in_the_zone(hours, zone):
     begun = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(hours=hours)
     plan = planned(
@@ -353,7 +354,7 @@ def due(plan):
 
 
 @given(st.integers(0, 30 * 60), st.integers(1, 24))
-@settings(max_examples=25, deadline=None)
+@most(25)
 def test_before_the_order_starts_nothing_is_due(minutes, hours):
     """A plan that begins sooner is the one from the order's start on, cut where it ends."""
     begun = datetime.fromisoformat(START)
@@ -386,7 +387,7 @@ def test_what_ran_before_is_named_without_titration_too():
 
 
 @given(st.integers(0, 50), st.integers(1, 24))
-@settings(max_examples=40, deadline=None)
+@most(40)
 def test_the_earliest_rate_is_the_same_from_wherever_the_plan_begins(quarters, hours):
     """A later plan is the rest of the one from the order's start on."""
     late = quarters * HOUR // 4
@@ -567,7 +568,7 @@ def test_an_absurd_csf_formation_is_no_loop_without_end():
 
 
 @given(orders(), st.integers(1, 168), st.integers(0, 10**13))
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@most(60)
 def test_every_order_has_a_plan(leaves, hours, start):
     """None fails, none has an event outside it, and each that lacks a part says so."""
     rulebook = at_hand()

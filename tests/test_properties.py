@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from running import run
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     import random
 
 AT = 1_772_483_400_000
-MORE = settings(deadline=None, suppress_health_check=list(HealthCheck))
 WATER = {"a": Fraction("1.35951")}  # cmH2O in 1 mmHg, conventional mercury (13.5951 g/mL)
 
 
@@ -54,13 +53,11 @@ def setting(mention: Any) -> tuple[str, str]:
     return mention.path, mention.written
 
 
-@MORE
 @given(trees())
 def test_yaml_and_json_say_the_same(data):
     assert said(as_yaml(data), "order.yaml") == said(as_json(data), "order.json")
 
 
-@MORE
 @given(trees(), st.randoms())
 def test_the_order_of_keys_says_nothing(data, chance):
     assert said(as_yaml(data), "order.yaml") == said(as_yaml(shuffled(data, chance)), "order.yaml")
@@ -82,7 +79,6 @@ def reads_the_writing(tree: Tree) -> bool:
     )
 
 
-@MORE
 @given(trees(most_odd=0))
 def test_a_pressure_written_exactly_in_the_other_unit_changes_no_outcome(data):
     here, there = outcomes(data), outcomes(in_water(data))
@@ -114,7 +110,6 @@ def in_water(data: Any, prefix: str = "") -> Any:
     return f"{sign}{whole}{decimals} cmH2O"
 
 
-@MORE
 @given(trees())
 def test_what_plainly_fits_is_valid_by_the_schema(data):
     root = read(as_json(data), "order.json").root
@@ -154,7 +149,6 @@ def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():
         assert [i.sound for i in rule.instances] == [i.sound for i in other.instances]
 
 
-@MORE
 @given(st.one_of(st.binary(max_size=300), trees().map(as_yaml), trees().map(as_json)), st.data())
 def test_no_bytes_make_a_traceback_or_an_internal_fault(data, draw):
     for _ in range(draw.draw(st.integers(0, 3))):

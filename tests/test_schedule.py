@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 from facts import fact
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint.schedule import (
@@ -261,7 +261,6 @@ def test_nothing_is_reached_at_once():
     assert reached((Step(0, 0), Step(HOUR, 60 * ML)), 0, MINUTE) == MINUTE
 
 
-@settings(deadline=None)
 @given(COURSES, st.integers(700, 20_000), st.none() | st.integers(HOUR, 9 * HOUR))
 def test_bags_follow_one_another_and_none_is_overdrawn(course, size, every):
     used = bags(course, size, every, DAY)

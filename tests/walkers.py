@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -77,10 +78,16 @@ def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
     rows = [
         [n, *(v for p in paths for v in row(leaves[p], flags))] for n, leaves in enumerate(orders)
     ]
-    with duckdb.connect() as database:
-        database.execute(f"CREATE TABLE orders ({', '.join(definitions)})")
-        marks = ", ".join("?" * len(definitions))
-        database.executemany(f"INSERT INTO orders VALUES ({marks})", rows)
-        selected = ", ".join(sql(tree) for tree in trees)
-        found = database.execute(f"SELECT {selected} FROM orders ORDER BY n").fetchall()
+    database = _database()
+    database.execute(f"CREATE OR REPLACE TABLE orders ({', '.join(definitions)})")
+    marks = ", ".join("?" * len(definitions))
+    database.executemany(f"INSERT INTO orders VALUES ({marks})", rows)
+    selected = ", ".join(sql(tree) for tree in trees)
+    found = database.execute(f"SELECT {selected} FROM orders ORDER BY n").fetchall()
     return [list(outcomes) for outcomes in found]
+
+
+@functools.cache
+def _database() -> duckdb.DuckDBPyConnection:
+    """One for all the tables of a test process: to open one takes longer than to ask it."""
+    return duckdb.connect(config={"threads": 1})

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.order_set.model import within
-from orderlint.proof import TEXTS, offers, same
+from orderlint.proof import TEXTS, allows, equivalence_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,8 +45,8 @@ def offers_of(before: OrderSet, after: OrderSet) -> Iterator[Offer]:
         old, new = before.slots[path], after.slots[path]
         offer = Offer(
             path,
-            tuple(leaf for leaf in new.options if not offers(old, leaf)),
-            tuple(leaf for leaf in old.options if not offers(new, leaf)),
+            tuple(leaf for leaf in new.options if not allows(old, leaf)),
+            tuple(leaf for leaf in old.options if not allows(new, leaf)),
             _presets(old, new),
             old.span != new.span,
             _conditions(before, path) != _conditions(after, path),
@@ -61,7 +61,7 @@ def _presets(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | None:
     one, other = (None if slot.preset is None else slot.options[slot.preset] for slot in (old, new))
     if one is None or other is None:
         return None if one is other else (one, other)
-    return None if same(one) == same(other) else (one, other)
+    return None if equivalence_key(one) == equivalence_key(other) else (one, other)
 
 
 def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
@@ -85,4 +85,4 @@ def _is_apart(before: OrderSet, after: OrderSet, path: str) -> bool:
     always = all(leaf.given for slot in (old, new) for leaf in slot.options)
     hidden = any(_conditions(order_set, path) for order_set in (before, after))
     listed = old.options and new.options and not (old.span or new.span or hidden)
-    return bool(listed and always and not any(offers(old, leaf) for leaf in new.options))
+    return bool(listed and always and not any(allows(old, leaf) for leaf in new.options))

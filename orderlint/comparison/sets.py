@@ -19,7 +19,7 @@ from orderlint.comparison.option_changes import offers_of
 from orderlint.finding import Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.presets import presets
-from orderlint.proof import Result, compare
+from orderlint.proof import Result, difference_of
 from orderlint.set_findings import about, not_asked_of, not_proved
 from orderlint.verification import verify_order
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import Offer
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Comparison, NewlyBroken
+    from orderlint.proof import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
 
 
@@ -60,7 +60,7 @@ class ComparedSets:
 
     before: OrderSet
     after: OrderSet
-    comparison: Comparison
+    comparison: SetDifference
     offers: tuple[Offer, ...]
     newly: tuple[Newly, ...]
     left_open: tuple[str, ...]
@@ -101,14 +101,14 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
 
 
-def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> Comparison:
+def _compared(before: OrderSet, after: OrderSet, at: int, book: Rulebook) -> SetDifference:
     """How the orders differ; of a rule that is suppressed at some settings, at the others first."""
-    found = compare(before, after, book)
+    found = difference_of(before, after, book)
     asked = {name: apart(rule, book, at)[0] for name, rule in book.rules.items()}
     partly = {n: rule for n, rule in asked.items() if rule.instances and rule is not book.rules[n]}
     if not partly or not found.broken:
         return found
-    again = compare(before, after, book._replace(rules=partly))
+    again = difference_of(before, after, book._replace(rules=partly))
     shown = {item.rule for item in again.broken}
     kept = [item for item in found.broken if item.rule not in shown]
     ranks = {name: rank for rank, name in enumerate(book.rules)}
@@ -137,7 +137,7 @@ def _newly(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> Newly
 
 
 def _unsettled(
-    before: OrderSet, after: OrderSet, found: Comparison, book: Rulebook
+    before: OrderSet, after: OrderSet, found: SetDifference, book: Rulebook
 ) -> Iterator[Finding]:
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
     for order_set in (before, after):

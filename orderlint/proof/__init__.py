@@ -5,23 +5,22 @@ Joins the rulebook's conditions and a set's options. Never a file, never a word 
 
 from orderlint.proof.certificates import CertificateRefused, certificate, recheck
 from orderlint.proof.choices import Choices, NeverSound, choices_of
-from orderlint.proof.counterexample import Counterexample, Pick, Taking, counterexample_of
+from orderlint.proof.counterexample import Counterexample, Pick, SectionChoice, counterexample_of
 from orderlint.proof.counting import Count, count
 from orderlint.proof.narrowing import Narrowing, apply, meet, narrowings_of
 from orderlint.proof.prover import Proof, Prover, Result, decide
-from orderlint.proof.set_difference import Comparison, Example, NewlyBroken, compare
-from orderlint.proof.set_membership import TEXTS, offers, same
+from orderlint.proof.set_difference import DifferingOrder, NewlyBroken, SetDifference, difference_of
+from orderlint.proof.set_membership import TEXTS, allows, equivalence_key
 from orderlint.proof.space import Disagreement, Limits, Picks
 
 __all__ = [
     "TEXTS",
     "CertificateRefused",
     "Choices",
-    "Comparison",
     "Count",
     "Counterexample",
+    "DifferingOrder",
     "Disagreement",
-    "Example",
     "Limits",
     "Narrowing",
     "NeverSound",
@@ -31,17 +30,18 @@ __all__ = [
     "Proof",
     "Prover",
     "Result",
-    "Taking",
+    "SectionChoice",
+    "SetDifference",
+    "allows",
     "apply",
     "certificate",
     "choices_of",
-    "compare",
     "count",
     "counterexample_of",
     "decide",
+    "difference_of",
+    "equivalence_key",
     "meet",
     "narrowings_of",
-    "offers",
     "recheck",
-    "same",
 ]

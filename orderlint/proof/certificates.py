@@ -10,7 +10,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from orderlint.language.tree import Not
-from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
 from orderlint.proof.space import TooLarge, leaf_at
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.enumeration.monotone import Corners, Side, Tried
-    from orderlint.proof.space import Choice, Limits
+    from orderlint.proof.enumeration.monotone import Axis, Minimum, TriedClause
+    from orderlint.proof.space import Limits, SlotChoice
     from orderlint.rulebook.rule import Rule, Rulebook
 
 FORMAT = 1
@@ -128,11 +128,11 @@ def _same(what: str, said: object, found: object) -> None:
 def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
     """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
     asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
-    met = [_corners(prover, instance.sound) for instance in asked]
+    met = [_minimum(prover, instance.sound) for instance in asked]
     if any(each.lowest is not True for each in met):
         raise CertificateRefused(f"{rule.id} is not kept at every corner")
     contexts = [context_of(rule, instance) for instance in asked]
-    speaks = any(when is None or _corners(prover, Not(when)).lowest is False for when in contexts)
+    speaks = any(when is None or _minimum(prover, Not(when)).lowest is False for when in contexts)
     if speaks != (result == Result.PROVED.value):
         raise CertificateRefused(f"{rule.id}: whether it ever speaks is not as said")
     return {
@@ -142,15 +142,15 @@ def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
     }
 
 
-def _corners(prover: Prover, tree: Any) -> Corners:
-    return corners(prover.space, tree, prover.domains, prover.limits)
+def _minimum(prover: Prover, tree: Any) -> Minimum:
+    return minimum_value(prover.space, tree, prover.domains, prover.limits)
 
 
-def _condition(prover: Prover, met: Corners) -> list[dict[str, Any]]:
+def _condition(prover: Prover, met: Minimum) -> list[dict[str, Any]]:
     return [_clause(prover, tried) for tried in met.tried]
 
 
-def _clause(prover: Prover, tried: Tried) -> dict[str, Any]:
+def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:
     return {
         "clause": [
             {"atom": plain(literal.atom), "negated": not literal.positive}
@@ -162,19 +162,19 @@ def _clause(prover: Prover, tried: Tried) -> dict[str, Any]:
     }
 
 
-def _side(slot: Slot, side: Side) -> dict[str, Any]:
+def _side(slot: Slot, side: Axis) -> dict[str, Any]:
     parts = [
         {
-            "of": "span" if part.every is None else [_name(slot, each) for each in part.every],
-            "low": _name(slot, part.low),
-            "high": _name(slot, part.high),
+            "of": "span" if cell.every is None else [_name(slot, each) for each in cell.every],
+            "low": _name(slot, cell.low),
+            "high": _name(slot, cell.high),
         }
-        for part in side.parts
+        for cell in side.cells
     ]
     return {"path": side.path, "take": side.direction, "parts": parts}
 
 
-def _name(slot: Slot, choice: Choice) -> str:
+def _name(slot: Slot, choice: SlotChoice) -> str:
     """A choice with its value, so that an option that was edited is another."""
     leaf = leaf_at(slot, choice)
     index = choice if isinstance(choice, int) else "span"

@@ -14,16 +14,16 @@ from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Not
 from orderlint.order_set.model import within
-from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.prover import Prover
 from orderlint.proof.space import (
     Disagreement,
     Limits,
     TooLarge,
-    can_vary,
-    closure,
+    dependency_closure,
     is_shown,
+    is_variable,
     leaves_of,
     paths_in,
     space_of,
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.solver.sound_orders import Standing
+    from orderlint.proof.solver.sound_orders import SoundOrders
     from orderlint.proof.space import Picks
     from orderlint.rulebook.rule import Rule
 
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 class NeverSound:
     """An option that no sound order uses, and some rules that together make it so.
 
-    `is_confirmed` is whether the corners have said the same; they may be too many.
+    `is_confirmed` is whether enumeration have said the same; they may be too many.
     """
 
     path: str
@@ -90,13 +90,13 @@ class Soundness:
 
     def _add(self, rule: str, tree: Tree) -> None:
         self.trees.setdefault(rule, []).append(tree)
-        for path in closure(self.space, paths_in(tree)).slots:
+        for path in dependency_closure(self.space, paths_in(tree)).slots:
             self.over[path].append((rule, tree))
 
     def _around(self, path: str) -> OrderSet:
         """The slots that say whether a change at one slot leaves an order sound."""
         read = [p for _, tree in self.over[path] for p in paths_in(tree)]
-        return closure(self.space, [path, *read])
+        return dependency_closure(self.space, [path, *read])
 
     def is_sound(self, picks: Picks) -> bool:
         """Whether every do-not-start rule is kept on an order."""
@@ -125,41 +125,41 @@ def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
     never_shown, shown_is_open = _sections(prover)
     base = prover.space.base
     known = [base] if soundness.is_sound(base) else []
-    from orderlint.proof.solver import sound_orders as room  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.solver.sound_orders import SoundOrders  # noqa: PLC0415 - z3 is slow to import
 
-    with room.Standing(prover, soundness.trees) as standing:
-        found = "yes" if known else standing.sound(known)
+    with SoundOrders(prover, soundness.trees) as sound_orders:
+        found = "yes" if known else sound_orders.sound(known)
         if known and not soundness.is_sound(known[0]):
             raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")
         if not known:
-            against = standing.because([]) if found == "no" else ()
+            against = sound_orders.because([]) if found == "no" else ()
             is_open = found == "open" or not _confirm_none(prover, soundness, against)
             return Choices(None, is_open, against, (), (), never_shown, shown_is_open)
         most = prover.search.spent + prover.limits.choices_effort
-        never, open_ = _options(prover, soundness, standing, known, most)
+        never, open_ = _options(prover, soundness, sound_orders, known, most)
     return Choices(known[0], False, (), never, open_, never_shown, shown_is_open)
 
 
 def _options(
     prover: Prover,
     soundness: Soundness,
-    standing: Standing,
+    sound_orders: SoundOrders,
     known: list[Picks],
     most: int,
 ) -> tuple[tuple[NeverSound, ...], tuple[tuple[str, int], ...]]:
     never: list[NeverSound] = []
     open_: list[tuple[str, int]] = []
     for path, slot in prover.space.order_set.slots.items():
-        if slot.signed or not can_vary(slot) or path in prover.fold.hidden:
+        if slot.signed or not is_variable(slot) or path in prover.evaluator.hidden:
             continue
-        reached = standing.options(slot, functools.partial(soundness.uses, path), known, most)
+        reached = sound_orders.options(slot, functools.partial(soundness.uses, path), known, most)
         open_.extend((path, index) for index in sorted(reached.open))
         groups: dict[tuple[str, ...], list[int]] = {}
         for index in sorted(reached.never):
             changed = replace(known[0], chosen={**known[0].chosen, path: index})
             groups.setdefault(soundness.broken(path, changed), []).append(index)
         for group in groups.values():
-            against = standing.because(group, slot)
+            against = sound_orders.because(group, slot)
             confirmed = _confirm(prover, soundness, against, path, group)
             never.extend(
                 NeverSound(path, index, slot.options[index], against, confirmed) for index in group
@@ -168,18 +168,18 @@ def _options(
 
 
 def _confirm_none(prover: Prover, soundness: Soundness, against: Sequence[str]) -> bool:
-    """Whether the corners say too that no order keeps these rules. Raises Disagreement."""
+    """Whether enumeration also says that no order keeps these rules. Raises Disagreement."""
     tree = And(tuple(tree for rule in against for tree in soundness.trees[rule]))
     can_be = _can_be(prover.space.order_set, tree, prover.limits)
     if can_be:
-        raise Disagreement("a sound order", "that there is none", "the corners that there is")
+        raise Disagreement("a sound order", "that there is none", "enumeration that there is")
     return can_be is False
 
 
 def _confirm(
     prover: Prover, soundness: Soundness, against: Sequence[str], path: str, group: Sequence[int]
 ) -> bool:
-    """Whether the corners say too that these options never meet these rules. Raises Disagreement.
+    """Whether enumeration also says that these options never meet these rules. Raises Disagreement.
 
     The set is left with those options alone, and with no tick that could leave the slot out.
     """
@@ -191,7 +191,7 @@ def _confirm(
     shown = tuple(gate.tree for gate in order_set.gates if within(path, gate.path))
     can_be = _can_be(changed, And((*rules, *shown)), prover.limits)
     if can_be:
-        raise Disagreement(path, "that no sound order uses it", "the corners that one does")
+        raise Disagreement(path, "that no sound order uses it", "enumeration that one does")
     return can_be is False
 
 
@@ -202,9 +202,9 @@ def _taken(order_set: OrderSet, path: str) -> OrderSet:
 
 
 def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
-    """Whether the corners find an order on which a condition is true; None if they are too many."""
+    """Whether enumeration finds an order on which a condition is true; None if they are too many."""
     try:
-        return corners(space_of(order_set), Not(tree), Domains(), limits).lowest is False
+        return minimum_value(space_of(order_set), Not(tree), Domains(), limits).lowest is False
     except TooLarge:
         return None
 
@@ -221,7 +221,7 @@ def _sections(prover: Prover) -> tuple[tuple[str, ...], tuple[str, ...]]:
             continue
         asked = Prover(changed, (), prover.limits).find(And(over), "true")
         if asked and asked.picks and can_be is False:
-            raise Disagreement(path, "that it can be shown", "the corners that it never is")
+            raise Disagreement(path, "that it can be shown", "enumeration that it never is")
         if can_be is False and asked is None:
             never.append(path)
         elif not (asked and asked.picks):

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.proof.space import example_of, is_blank
+from orderlint.proof.space import example_of, is_open
 
 if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.space import Choice, Picks
+    from orderlint.proof.space import Picks, SlotChoice
 
 Key: TypeAlias = "tuple[int, int, tuple[int, ...], tuple[tuple[int, ...], ...]]"
 
@@ -21,17 +21,17 @@ def origin(slot: Slot) -> int:
     return slot.preset or 0
 
 
-def departs(slot: Slot, choice: Choice) -> bool:
+def differs_from_preset(slot: Slot, choice: SlotChoice) -> bool:
     """Whether somebody changed a preset; what is picked or written in a blank changes none."""
-    return not is_blank(slot) and choice != slot.preset
+    return not is_open(slot) and choice != slot.preset
 
 
-def steps(slot: Slot, choice: Choice) -> int:
+def steps(slot: Slot, choice: SlotChoice) -> int:
     """Options away from where one starts; a value of a span is none away."""
     return abs(choice - origin(slot)) if isinstance(choice, int) else 0
 
 
-def places(order_set: OrderSet) -> tuple[str, ...]:
+def positions(order_set: OrderSet) -> tuple[str, ...]:
     """Slots and ticks in document order, each tick before the first slot in its section.
 
     A tick is told from a slot by a star before its path.
@@ -45,7 +45,7 @@ def places(order_set: OrderSet) -> tuple[str, ...]:
     return tuple(found)
 
 
-def rank(slot: Slot, choice: Choice) -> tuple[int, ...]:
+def rank(slot: Slot, choice: SlotChoice) -> tuple[int, ...]:
     """Of two choices at one slot that cost the same, the lower comes first.
 
     Options by index; then values of the span, the nearest to the schema's example first.
@@ -63,15 +63,15 @@ def cost(order_set: OrderSet, picks: Picks) -> Key:
     slots, ticks = order_set.slots, order_set.ticks
     departing: list[bool] = []
     ranks: list[tuple[int, ...]] = []
-    for place in places(order_set):
+    for place in positions(order_set):
         if place.startswith("*"):
-            taken = picks.ticked[place[1:]]
+            taken = picks.sections_on[place[1:]]
             departing.append(taken != ticks[place[1:]].preset)
             ranks.append((0, int(taken)))
         else:
-            departing.append(departs(slots[place], picks.chosen[place]))
+            departing.append(differs_from_preset(slots[place], picks.chosen[place]))
             ranks.append(rank(slots[place], picks.chosen[place]))
     walked = sum(steps(slot, picks.chosen[path]) for path, slot in slots.items())
-    # The earliest that departs comes first: False sorts after True here.
+    # The earliest that differs_from_preset comes first: False sorts after True here.
     order = tuple(int(not each) for each in departing)
     return (sum(departing), walked, order, tuple(ranks))

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And
-from orderlint.proof.cost import departs
+from orderlint.proof.cost import differs_from_preset
 from orderlint.proof.space import (
     Disagreement,
-    can_vary,
-    closure,
+    dependency_closure,
+    is_variable,
     leaf_at,
     leaves_of,
     paths_in,
@@ -43,11 +43,11 @@ class Pick:
     index: int | None
     leaf: Leaf
     preset: Leaf | None
-    departs: bool
+    differs_from_preset: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Taking:
+class SectionChoice:
     """Whether an offered section was taken, and whether it is taken if nobody says."""
 
     path: str
@@ -66,7 +66,7 @@ class Counterexample:
 
     rule: str
     picks: tuple[Pick, ...]
-    ticks: tuple[Taking, ...]
+    ticks: tuple[SectionChoice, ...]
     whole: Picks
     leaves: Mapping[str, Leaf]
     broken: tuple[Instance, ...]
@@ -87,8 +87,8 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
     broken = tuple(instance for instance in asked if evaluate(instance.sound, leaves) is False)
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
-    own = closure(prover.space, paths_in(tree))
-    shown, ticks = taken_of(own, picks)
+    own = dependency_closure(prover.space, paths_in(tree))
+    shown, ticks = picks_of(own, picks)
     return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
 
 
@@ -97,23 +97,29 @@ def nearest_to_presets(prover: Prover, tree: Tree, witness: Picks) -> tuple[Pick
     base = prover.space.base
     if evaluate(tree, leaves_of(prover.space.order_set, base)) is False:
         return base, True  # nothing is nearer to the presets than they are
-    from orderlint.proof.minimal_counterexample import Walk  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.solver.minimal_counterexample import Minimizer  # noqa: PLC0415 - z3 is slow to import
 
-    walk = Walk(prover.search, tree, witness)
-    return walk.nearest(), walk.is_least
+    minimizer = Minimizer(prover.search, tree, witness)
+    return minimizer.nearest(), minimizer.is_least
 
 
-def taken_of(order_set: OrderSet, picks: Picks) -> tuple[tuple[Pick, ...], tuple[Taking, ...]]:
+def picks_of(
+    order_set: OrderSet, picks: Picks
+) -> tuple[tuple[Pick, ...], tuple[SectionChoice, ...]]:
     """What was picked at each slot of a set that leaves a choice, and at each offered section."""
     ticks = order_set.ticks.items()
-    takings = tuple(Taking(path, picks.ticked[path], tick.preset) for path, tick in ticks)
+    takings = tuple(
+        SectionChoice(path, picks.sections_on[path], tick.preset) for path, tick in ticks
+    )
     return tuple(_picks(order_set.slots, picks)), takings
 
 
 def _picks(slots: Mapping[str, Slot], picks: Picks) -> Iterator[Pick]:
     for path, slot in slots.items():
-        if can_vary(slot):
+        if is_variable(slot):
             choice = picks.chosen[path]
             preset = None if slot.preset is None else slot.options[slot.preset]
             index = choice if isinstance(choice, int) else None
-            yield Pick(path, index, leaf_at(slot, choice), preset, departs(slot, choice))
+            yield Pick(
+                path, index, leaf_at(slot, choice), preset, differs_from_preset(slot, choice)
+            )

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.space import Choice, Space
+    from orderlint.proof.space import SlotChoice, Space
 
 MOST = 50_000
 """The most ways to decide what is shown that are gone through, for slots that hang together."""
@@ -48,7 +48,7 @@ class Count:
 class _Class:
     """Choices at a slot that no gate tells apart: one of them, and how many differ in writing."""
 
-    choice: Choice
+    choice: SlotChoice
     weight: int
 
 
@@ -104,7 +104,7 @@ def _orders(group: OrderSet) -> int:
     shown: dict[Hashable, set[frozenset[str]]] = defaultdict(set)
     weights: dict[Hashable, int] = {}
     for picked, picks in _ways(group, classes):
-        leaves = order_of(group, _leaves(group, picks), picks.ticked)
+        leaves = order_of(group, _leaves(group, picks), picks.sections_on)
         kept = {p: n for p, n in picked.items() if leaves[p].given and not group.slots[p].span}
         key = tuple(kept.items())
         weights[key] = math.prod(classes[path][number].weight for path, number in kept.items())
@@ -131,21 +131,21 @@ def _leaves(group: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
 def _classes(slot: Slot, found: Sequence[Atom]) -> tuple[_Class, ...]:
     """The choices at a slot as the gates see them."""
     compared = [a for a in found if isinstance(a, Compare) and slot.path in paths_of(a)]
-    parts = Domains().parts(slot, found)
+    cells = Domains().cells(slot, found)
     if all(is_unary(atom) for atom in compared):
-        return tuple(_Class(part.low, _different(slot, part.every or ())) for part in parts)
+        return tuple(_Class(cell.low, _different(slot, cell.every or ())) for cell in cells)
     made: list[_Class] = []
-    for part in parts:
-        if part.every is None:
+    for cell in cells:
+        if cell.every is None:
             raise TooLarge(f"{slot.path} has too many values to count")
-        by_value: dict[object, list[Choice]] = defaultdict(list)
-        for choice in part.every:
+        by_value: dict[object, list[SlotChoice]] = defaultdict(list)
+        for choice in cell.every:
             by_value[leaf_at(slot, choice).value].append(choice)
         made.extend(_Class(each[0], _different(slot, each)) for each in by_value.values())
     return tuple(made)
 
 
-def _different(slot: Slot, choices: Iterable[Choice]) -> int:
+def _different(slot: Slot, choices: Iterable[SlotChoice]) -> int:
     """How many of these are written differently; an unbounded blank is not counted."""
     return len({_written(leaf_at(slot, choice)) for choice in choices}) if not slot.span else 1
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.space import can_vary, closure, leaves_of, paths_in
+from orderlint.proof.space import dependency_closure, is_variable, leaves_of, paths_in
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -47,7 +47,7 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
     tree, own = _asked(prover, rule)
     found = []
     for slot in own.slots.values():
-        if can_vary(slot):
+        if is_variable(slot):
             ways = _narrowed(prover, tree, own, slot, witness)
             found.extend([made for made in ways if _is_proved(prover, rule, made)][:1])
     return tuple(sorted(found, key=lambda made: -made.share))
@@ -56,7 +56,7 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
 def _asked(prover: Prover, rule: Rule) -> tuple[Tree, OrderSet]:
     """What a rule asks before signing, and the part of the set on which that depends."""
     tree = And(tuple(i.sound for i in rule.instances if not prover.at_signing(i)))
-    return tree, closure(prover.space, paths_in(tree))
+    return tree, dependency_closure(prover.space, paths_in(tree))
 
 
 def meet(
@@ -121,7 +121,7 @@ def apply(order_set: OrderSet, narrowing: Narrowing) -> OrderSet:
 
 
 def _is_proved(prover: Prover, rule: Rule, narrowing: Narrowing) -> bool:
-    """By solver and corners, on the whole set as it would then be."""
+    """By solver and enumeration, on the whole set as it would then be."""
     changed = apply(prover.space.order_set, narrowing)
     return Prover(changed, [rule], prover.limits).decide(rule).result is Result.PROVED
 
@@ -133,20 +133,20 @@ def _narrowed(
 
     There may be several where there is no preset: one of them may leave nothing to prove.
     """
-    from orderlint.proof.solver.failing_options import Blame  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.solver.failing_options import FailingOptions  # noqa: PLC0415 - z3 is slow to import
 
     def is_bad(picks: Picks) -> bool:
         return evaluate(tree, leaves_of(own, picks)) is not True
 
     if slot.preset is not None and is_bad(_with(witness, slot.path, slot.preset)):
         return []
-    with Blame(prover.search, tree) as blame:
-        bad = blame.options(slot, is_bad, witness)
+    with FailingOptions(prover.search, tree) as failing:
+        bad = failing.options(slot, is_bad, witness)
         if bad is None:
             return []
         if slot.span is not None:
             writable = _writable(slot.span)
-            ends = None if bad or _width(writable) < 0 else blame.ends(slot, writable, is_bad)
+            ends = None if bad or _width(writable) < 0 else failing.ends(slot, writable, is_bad)
             return _bounded(slot, slot.span, ends) if ends else []
     size = len(slot.options)
     runs = _kept(slot, [index for index in range(size) if index not in bad])

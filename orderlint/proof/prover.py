@@ -1,6 +1,6 @@
 """Each rule over every order that a set can yield: proved, broken, or why neither.
 
-Corners and solver must both finish, and agree. Never a word of a report.
+Minimum and solver must both finish, and agree. Never a word of a report.
 """
 
 from __future__ import annotations
@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import missing
 from orderlint.language.tree import And, Not, Or
-from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
-from orderlint.proof.solver.partial_eval import Fold, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import PartialEvaluator, is_constant, truth_of
 from orderlint.proof.space import (
     Disagreement,
     Limits,
     TooLarge,
-    closure,
+    dependency_closure,
     leaves_of,
     paths_in,
     space_of,
@@ -72,7 +72,7 @@ class Proof:
 class Prover:
     """What the questions about one set share: look-ups, parts of domains, and z3 once it is needed.
 
-    `beside` are conditions that are asked about besides the rules. `domains` serve the corners
+    `beside` are conditions that are asked about besides the rules. `domains` serve enumeration
     alone and `fold` the solver alone, so that no slip can reach both.
     """
 
@@ -87,7 +87,7 @@ class Prover:
         self.space = with_paths(space_of(order_set), [*trees, *beside])
         self.limits = limits
         self.domains = Domains()
-        self.fold = Fold(self.space)
+        self.evaluator = PartialEvaluator(self.space)
         self._search: Search | None = None
 
     @property
@@ -96,7 +96,7 @@ class Prover:
         if self._search is None:
             from orderlint.proof.solver.search import Search  # noqa: PLC0415 - z3 is slow to import
 
-            self._search = Search(self.fold, self.limits)
+            self._search = Search(self.evaluator, self.limits)
         return self._search
 
     @property
@@ -106,7 +106,7 @@ class Prover:
 
     def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
         """An order on which a condition comes out so, by the solver; None where it never does."""
-        folded = self.fold.fold(tree)
+        folded = self.evaluator.simplify(tree)
         if is_constant(folded):
             truth = truth_of(folded)
             never = {"false": truth is not False, "true": truth is not True}
@@ -117,7 +117,7 @@ class Prover:
 
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
         """The facts of signing on which a condition depends."""
-        slots = closure(self.space, paths_in(instance.sound)).slots
+        slots = dependency_closure(self.space, paths_in(instance.sound)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
     def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
@@ -139,7 +139,7 @@ class Prover:
 
     def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         whole = And(tuple(instance.sound for instance in left))
-        lowest, witness, reason = self._by_corners(left)
+        lowest, witness, reason = self._by_enumeration(left)
         if lowest is False:
             return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
         asked = self.find(whole, "not true" if lowest and not reason else "false")
@@ -147,17 +147,17 @@ class Prover:
             return Proof(rule.id, Result.BROKEN, asked.picks, at_signing=facts)
         if asked and asked.picks:
             said = "never broken" if lowest is None else "always kept"
-            raise Disagreement(rule.id, "it can be broken or unknown", f"the corners {said}")
+            raise Disagreement(rule.id, "it can be broken or unknown", f"enumeration {said}")
         if asked or reason:
             reasons = [reason] if reason else []
             reasons += [self.no_answer] if asked else []
             return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(reasons), at_signing=facts)
         if lowest is None and witness:
-            lacking = self._missing(left, witness)
-            return Proof(rule.id, Result.UNDETERMINED, witness, lacking, at_signing=facts)
+            missing_paths = self._missing(left, witness)
+            return Proof(rule.id, Result.UNDETERMINED, witness, missing_paths, at_signing=facts)
         return self._proved(rule, left, facts)
 
-    def _by_corners(
+    def _by_enumeration(
         self, instances: Sequence[Instance]
     ) -> tuple[bool | None, Picks | None, str | None]:
         """The least that the rule can be, a witness, and why some of it was given up."""
@@ -165,7 +165,7 @@ class Prover:
         witness, reason = None, None
         for instance in instances:
             try:
-                met = corners(self.space, instance.sound, self.domains, self.limits)
+                met = minimum_value(self.space, instance.sound, self.domains, self.limits)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue
@@ -189,7 +189,7 @@ class Prover:
         reason = None
         for when in contexts:
             try:
-                met = corners(self.space, Not(when), self.domains, self.limits)
+                met = minimum_value(self.space, Not(when), self.domains, self.limits)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue
@@ -197,7 +197,7 @@ class Prover:
                 return Proof(rule.id, Result.PROVED, at_signing=facts)
         asked = self.find(Or(tuple(contexts)), "true")
         if asked and asked.picks and not reason:
-            raise Disagreement(rule.id, "its `when` can hold", "the corners that it never does")
+            raise Disagreement(rule.id, "its `when` can hold", "enumeration that it never does")
         if asked and asked.picks:
             return Proof(rule.id, Result.PROVED, at_signing=facts)
         if asked or reason:

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.evaluate import missing as lacking_in
+from orderlint.language.evaluate import missing as missing_in
 from orderlint.language.tree import And, Or
 from orderlint.proof.cost import cost
-from orderlint.proof.counterexample import nearest_to_presets, taken_of
-from orderlint.proof.enumeration.monotone import corners
+from orderlint.proof.counterexample import nearest_to_presets, picks_of
+from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
-from orderlint.proof.set_membership import membership, surely, yields
+from orderlint.proof.set_membership import is_true, membership, yields
 from orderlint.proof.space import Disagreement, TooLarge, leaves_of
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.cost import Key
-    from orderlint.proof.counterexample import Pick, Taking
+    from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.proof.prover import Proof
     from orderlint.proof.set_membership import Membership
     from orderlint.proof.solver.search import Outcome
@@ -37,7 +37,7 @@ Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
 
 
 @dataclass(frozen=True, slots=True)
-class Example:
+class DifferingOrder:
     """The order nearest to a set's presets that it yields and the other set does not.
 
     `picks` and `ticks` make it in the set that yields it, `leaves` are the order's. At `differing`
@@ -46,7 +46,7 @@ class Example:
     """
 
     picks: tuple[Pick, ...]
-    ticks: tuple[Taking, ...]
+    ticks: tuple[SectionChoice, ...]
     leaves: Mapping[str, Leaf]
     differing: tuple[str, ...]
     is_least: bool
@@ -62,14 +62,14 @@ class NewlyBroken:
     """
 
     rule: str
-    example: Example
+    example: DifferingOrder
     paths: tuple[str, ...]
     missing: tuple[str, ...]
     before: Proof
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class SetDifference:
     """What a later set changes.
 
     `stricter`: some orders are gone and none is new; `looser`: the other way about; `both`: some of
@@ -80,8 +80,8 @@ class Comparison:
     """
 
     relation: Relation
-    gone: Example | None
-    new: Example | None
+    gone: DifferingOrder | None
+    new: DifferingOrder | None
     broken: tuple[NewlyBroken, ...]
     open: tuple[str, ...]
     unsettled: Mapping[str, str]
@@ -91,17 +91,17 @@ class Comparison:
 class _Answer(NamedTuple):
     """An order that was asked for, None where there is none; or why that is not known."""
 
-    example: Example | None = None
+    example: DifferingOrder | None = None
     reason: str | None = None
 
 
-def compare(
+def difference_of(
     before: OrderSet, after: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS
-) -> Comparison:
+) -> SetDifference:
     """How the orders of two sets differ. Of a set with `unsettled` faults nothing is said."""
     if before.unsettled or after.unsettled:
         named = [item.file for item in (before, after) if item.unsettled]
-        return Comparison("open", None, None, (), tuple(f"{n}: {UNSETTLED}" for n in named), {})
+        return SetDifference("open", None, None, (), tuple(f"{n}: {UNSETTLED}" for n in named), {})
     rules = [rule for rule in rulebook.rules.values() if rule.instances]
     gone = _Outside(before, after, [], limits).find()
     added = _Outside(after, before, rules, limits)
@@ -122,7 +122,9 @@ def compare(
     )
     relation = _relation(gone, new)
     later = tuple(r.id for r in rules if all(map(added.prover.at_signing, r.instances)))
-    return Comparison(relation, gone.example, new.example, tuple(broken), reasons, unsettled, later)
+    return SetDifference(
+        relation, gone.example, new.example, tuple(broken), reasons, unsettled, later
+    )
 
 
 def _relation(gone: _Answer, new: _Answer) -> Relation:
@@ -147,10 +149,10 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
         return
     left = added.find(sound, "not true")
     if left.example or left.reason:
-        yield left, lacking_in(sound, left.example.leaves) if left.example else ()
+        yield left, missing_in(sound, left.example.leaves) if left.example else ()
 
 
-def _broken_at(rule: Rule, prover: Prover, example: Example) -> tuple[str, ...]:
+def _broken_at(rule: Rule, prover: Prover, example: DifferingOrder) -> tuple[str, ...]:
     """The leaves of the conditions that an order breaks, but for those judged at signing."""
     asked = (each for each in rule.instances if not prover.at_signing(each))
     broken = (each for each in asked if evaluate(each.sound, example.leaves) is False)
@@ -193,32 +195,32 @@ class _Outside:
         asked = self.prover.find(tree, outcome)
         witness = asked.picks if asked else None
         if witness is None:
-            witness, reason = self._by_corners(tree, outcome, is_open=asked is not None)
+            witness, reason = self._by_enumeration(tree, outcome, is_open=asked is not None)
             if witness is None:
                 return None, reason
         if kept is not None and outcome == "not true":
-            tree = Or((agrees, surely(kept)))  # false wherever that is not true
+            tree = Or((agrees, is_true(kept)))  # false wherever that is not true
         picks, is_least = nearest_to_presets(self.prover, tree, witness)
         return picks, None if is_least else self.prover.no_answer
 
-    def _by_corners(
+    def _by_enumeration(
         self, tree: Tree, outcome: Outcome, *, is_open: bool
     ) -> tuple[Picks | None, str | None]:
         """The second way: an order after all where the solver gave no answer, or that none is."""
         prover = self.prover
         try:
-            met = corners(prover.space, tree, prover.domains, self.limits)
+            met = minimum_value(prover.space, tree, prover.domains, self.limits)
         except TooLarge as given_up:
             return None, "; ".join([prover.no_answer] * is_open + [str(given_up)])
         if met.lowest is True or (met.lowest is None and outcome == "false"):
             return None, prover.no_answer if is_open else None
         if not is_open:
-            raise Disagreement("an order of one set alone", "there is none", "the corners have one")
+            raise Disagreement("an order of one set alone", "there is none", "enumeration has one")
         return met.witness, None
 
     def _example(
         self, picks: Picks, kept: Tree | None, outcome: Outcome, *, is_least: bool
-    ) -> Example:
+    ) -> DifferingOrder:
         marked = leaves_of(self.member.marked, picks)
         leaves = leaves_of(self.member.order_set, picks)
         if yields(self.theirs, leaves) or not yields(self.member.order_set, leaves):
@@ -226,5 +228,5 @@ class _Outside:
         truth = None if kept is None else evaluate(kept, marked)
         if kept is not None and (truth is True or (truth is None and outcome == "false")):
             raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
-        shown, ticks = taken_of(self.member.order_set, picks)
-        return Example(shown, ticks, leaves, self.member.differing(marked), is_least)
+        shown, ticks = picks_of(self.member.order_set, picks)
+        return DifferingOrder(shown, ticks, leaves, self.member.differing(marked), is_least)

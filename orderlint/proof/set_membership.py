@@ -1,7 +1,7 @@
 """That one order set yields an order of another's, as a condition on that order's final leaves.
 
-The other set's own picks need no variables, so corners and solver can look at every order of the
-first. Never a solver, never a verdict.
+The other set's own picks need no variables, so enumeration and solver can look at every order of
+the first. Never a solver, never a verdict.
 """
 
 from __future__ import annotations
@@ -92,15 +92,15 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
     return all(
         not leaf.given
         if any(within(path, section) for section in hidden)
-        else offers(whole.slots[path], leaf)
+        else allows(whole.slots[path], leaf)
         for path, leaf in leaves.items()
     )
 
 
-def offers(slot: Slot, leaf: Leaf) -> bool:
+def allows(slot: Slot, leaf: Leaf) -> bool:
     """Whether a leaf may stand at a slot that is shown."""
-    listed = {same(option) for option in slot.options}
-    return same(leaf) in listed or _writes(slot, leaf)
+    listed = {equivalence_key(option) for option in slot.options}
+    return equivalence_key(leaf) in listed or _writes(slot, leaf)
 
 
 def _writes(slot: Slot, leaf: Leaf) -> bool:
@@ -112,7 +112,7 @@ def _writes(slot: Slot, leaf: Leaf) -> bool:
     return otherwise is not None and is_free and leaf.value == otherwise and not leaf.flags
 
 
-def same(leaf: Leaf) -> Hashable:
+def equivalence_key(leaf: Leaf) -> Hashable:
     """What two leaves share that are one to every rule. How a number is spelt is left out.
 
     What a free text or a name says is no part of it, but that there is one, and its notation is.
@@ -137,7 +137,7 @@ def _marked(ours: Slot, theirs: Slot) -> Slot:
         marks = {_LISTED}
         if not leaf.known:
             marks.add(_UNREADABLE)
-        if not offers(theirs, leaf):
+        if not allows(theirs, leaf):
             marks.add(_ABSENT_THERE)
         return replace(leaf, flags=leaf.flags | marks) if leaf.given else leaf
 
@@ -149,7 +149,7 @@ def _agrees(ours: Slot, theirs: Space) -> Iterator[Tree]:
     path = ours.path
     slot, given = theirs.order_set.slots[path], Given((path,))
     gates = zip(theirs.order_set.gates, theirs.covered, strict=True)
-    met = [surely(gate.tree) for gate, covered in gates if path in covered]
+    met = [is_true(gate.tree) for gate, covered in gates if path in covered]
     yield _or(Not(given), Not(Written(path, _ABSENT_THERE)))
     if ours.span is not None:
         yield _or(Not(given), Written(path, _LISTED), *_written_there(path, slot))
@@ -188,17 +188,17 @@ def _in_unit(path: str, unit: str | None) -> Iterator[Tree]:
         yield Member(Subject(path, is_unit=True), (unit,))
 
 
-def surely(tree: Tree) -> Tree:
+def is_true(tree: Tree) -> Tree:
     """That a condition is true, which is never unknown itself."""
-    return _sided(tree, True)
+    return _with_value(tree, True)
 
 
-def _sided(tree: Tree, side: bool) -> Tree:
+def _with_value(tree: Tree, side: bool) -> Tree:
     match tree:
         case Not(item):
-            return _sided(item, not side)
+            return _with_value(item, not side)
         case And(items) | Or(items):
-            parts = tuple(_sided(item, side) for item in items)
+            parts = tuple(_with_value(item, side) for item in items)
             return And(parts) if isinstance(tree, And) == side else Or(parts)
         case Given():
             return tree if side else Not(tree)

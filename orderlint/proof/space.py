@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Span
 
-Choice: TypeAlias = "int | Leaf"
+SlotChoice: TypeAlias = "int | Leaf"
 """What stands at a slot: the index of an option, or a value of its span."""
 
 
@@ -48,8 +48,8 @@ class Limits:
 class Picks:
     """What is picked at each slot, and whether each offered section is taken."""
 
-    chosen: Mapping[str, Choice]
-    ticked: Mapping[str, bool]
+    chosen: Mapping[str, SlotChoice]
+    sections_on: Mapping[str, bool]
 
 
 class TooLarge(Exception):  # noqa: N818 - no mistake, but a proof that was given up
@@ -100,8 +100,8 @@ def space_of(order_set: OrderSet) -> Space:
 def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
     """The same, with an absent leaf for what these trees read and no slot has."""
     paths = {path for tree in trees for path in paths_in(tree)}
-    lacking = paths - space.rank.keys()
-    return space_of(_with_slots(space.order_set, sorted(lacking))) if lacking else space
+    missing = paths - space.rank.keys()
+    return space_of(_with_slots(space.order_set, sorted(missing))) if missing else space
 
 
 def _filled(order_set: OrderSet) -> OrderSet:
@@ -112,10 +112,10 @@ def _filled(order_set: OrderSet) -> OrderSet:
 
 
 def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
-    lacking = dict.fromkeys(path for path in paths if path not in order_set.slots)
-    if not lacking:
+    missing = dict.fromkeys(path for path in paths if path not in order_set.slots)
+    if not missing:
         return order_set
-    made = {path: Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT) for path in lacking}
+    made = {path: Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT) for path in missing}
     return replace(order_set, slots={**order_set.slots, **made})
 
 
@@ -124,7 +124,7 @@ def paths_in(tree: Tree) -> tuple[str, ...]:
     return tuple(dict.fromkeys(path for atom in atoms(tree) for path in paths_of(atom)))
 
 
-def closure(space: Space, paths: Iterable[str]) -> OrderSet:
+def dependency_closure(space: Space, paths: Iterable[str]) -> OrderSet:
     """The set with only those slots, ticks and gates on which these leaves can depend."""
     wanted = set(paths)
     gates = []
@@ -150,7 +150,7 @@ def presets(order_set: OrderSet) -> Picks:
     return Picks(chosen, {path: tick.preset for path, tick in order_set.ticks.items()})
 
 
-def _preset(slot: Slot) -> Choice:
+def _preset(slot: Slot) -> SlotChoice:
     if slot.preset is not None:
         return slot.preset
     if slot.options:
@@ -158,7 +158,7 @@ def _preset(slot: Slot) -> Choice:
     return nearest(slot, slot.span) if slot.span else Leaf(slot.path)
 
 
-def leaf_at(slot: Slot, choice: Choice) -> Leaf:
+def leaf_at(slot: Slot, choice: SlotChoice) -> Leaf:
     """The leaf that was picked."""
     return slot.options[choice] if isinstance(choice, int) else choice
 
@@ -166,7 +166,7 @@ def leaf_at(slot: Slot, choice: Choice) -> Leaf:
 def leaves_of(order_set: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
     """The leaves of the order that the picks yield, by the meaning of an order set."""
     picked = {path: leaf_at(slot, picks.chosen[path]) for path, slot in order_set.slots.items()}
-    return order_of(order_set, picked, picks.ticked)
+    return order_of(order_set, picked, picks.sections_on)
 
 
 def is_shown(order_set: OrderSet, path: str, picks: Picks, leaves: Mapping[str, Leaf]) -> bool:
@@ -174,18 +174,18 @@ def is_shown(order_set: OrderSet, path: str, picks: Picks, leaves: Mapping[str, 
 
     INVARIANT: what a gate reads is settled before the gate, so that the final leaves tell.
     """
-    taken = all(picks.ticked[tick] for tick in order_set.ticks if within(path, tick))
+    taken = all(picks.sections_on[tick] for tick in order_set.ticks if within(path, tick))
     return taken and all(
         evaluate(gate.tree, leaves) is True for gate in order_set.gates if within(path, gate.path)
     )
 
 
-def is_blank(slot: Slot) -> bool:
+def is_open(slot: Slot) -> bool:
     """Whether nothing stands there until somebody picks or writes; so no pick is a departure."""
     return slot.preset is None or slot.span is not None or not slot.options[slot.preset].given
 
 
-def can_vary(slot: Slot) -> bool:
+def is_variable(slot: Slot) -> bool:
     """Whether there is anything to pick."""
     return len(slot.options) + (slot.span is not None) > 1 or (
         not slot.options and slot.span is not None
@@ -198,7 +198,7 @@ def example_of(path: str) -> int:
     return value if isinstance(value, int) else 0
 
 
-def spanned(path: str, value: int, unit: str) -> Leaf:
+def leaf_in_range(path: str, value: int, unit: str) -> Leaf:
     """A value of a span as the leaf it would be, plainly written."""
     text = quantity_words(value, unit) if unit else str(value)
     return Leaf(path, State.KNOWN, value, unit or None, text)
@@ -216,4 +216,4 @@ def nearest(slot: Slot, span: Span) -> Leaf:
     if not found:
         raise ValueError(f"{slot.path}: no value can be written in this span")
     _, value, _, unit = min(found)
-    return spanned(slot.path, value, unit)
+    return leaf_in_range(slot.path, value, unit)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from proof_growth import FIELDS, enumerated, made_up
 
-from orderlint.proof import compare
+from orderlint.proof import difference_of
 from orderlint.rulebook.load import built_in
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def main() -> None:
         for name, number in REVISIONS.items():
             after = revised(before, wider, FIELDS[: min(number, fields)])
             start = time.process_time()
-            found = compare(before, after, book)
+            found = difference_of(before, after, book)
             taken = time.process_time() - start
             peer = enumerated(after, rules) if number == 1 else None
             ended = f"{peer:6.2f} s" if peer else "did not end" if number == 1 else "not run"

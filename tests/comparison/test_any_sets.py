@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 
-from hypothesis import HealthCheck, given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from order_sets import AT, HEAD, whole
 
@@ -64,7 +65,7 @@ def set_texts(draw):
     return HEAD + settings_ + signed
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@most(12)
 @given(set_texts(), set_texts())
 def test_facts_of_signing_in_any_form(first, second):
     found = review(first.encode(), "before.yaml", AT, BOOK)

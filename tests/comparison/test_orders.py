@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import orders
 from running import CLEAN
@@ -22,7 +23,6 @@ from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_changes, built_in
 
 AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
-QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 TEXT = CLEAN.read_text(encoding="utf-8")
 NEXT = (("revision: 1", "revision: 2"),)
 
@@ -159,7 +159,7 @@ def test_the_rulebook_without_rules_on_changes_is_not_asked():
     assert not any(rule.changes for rule in built_in().rules.values() if rule.family != "change")
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(orders())
 def test_an_order_beside_itself_has_no_change(leaves):
     readable = {p: leaf for p, leaf in leaves.items() if leaf.state is not State.UNREADABLE}
@@ -171,7 +171,7 @@ def test_an_order_beside_itself_has_no_change(leaves):
     assert (found.settings, found.signed, found.stretches) == ((), (), ())
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(orders(), orders(), st.sampled_from(sorted({*field_table().fields} - SIGNED)))
 def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, path):
     changed = {**leaves, path: others[path]}
@@ -187,7 +187,7 @@ def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, pa
             assert found[path].how is How.UNIT_ALONE
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(orders(), orders())
 def test_backwards_it_is_the_contrary(first, second):
     turned = {How.ADDED: How.LEFT_OUT, How.LEFT_OUT: How.ADDED}
@@ -200,7 +200,7 @@ def test_backwards_it_is_the_contrary(first, second):
             assert row.factor * back[path].factor == 1
 
 
-@settings(max_examples=30, **QUIET)
+@most(30)
 @given(orders(), orders())
 def test_what_the_controller_does_is_held_side_by_side(first, second):
     leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from drawing import most
 from drawn_trees import EVERY, leaf, trees_over
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from walkers import by_evaluate, by_solve, by_sql
 
 LEAVES = st.fixed_dictionaries({path: leaf(path) for path in EVERY})
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@most(150)
 @given(st.lists(trees_over(EVERY), min_size=1, max_size=6), LEAVES)
 def test_the_walkers_agree_on_any_tree(trees, leaves):
     meant = [by_evaluate(tree, leaves) for tree in trees]

@@ -90,6 +90,7 @@ def _run(module: str, source: str, tests: Sequence[str], seconds: float) -> None
     for stream in (0, 1, 2):
         os.dup2(silent, stream)
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    os.environ["HYPOTHESIS_PROFILE"] = "mutation"
     path = ROOT / f"{module.replace('.', '/')}.py"
     sys.meta_path.insert(0, _Serving(module, path, source))
     code: int = pytest.ExitCode.INTERNAL_ERROR

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from copy import deepcopy
 
-from hypothesis import HealthCheck, given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from order_sets import AT
 from set_texts import sets
@@ -23,7 +24,7 @@ from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets
 from orderlint.verification import verify_order
 
-MORE = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
+MORE = most(60)
 RULES = at_hand_for_sets()
 FIELDS = field_table().fields
 

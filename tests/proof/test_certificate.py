@@ -7,8 +7,9 @@ import dataclasses
 import json
 
 import pytest
+from drawing import most
 from drawn_sets import HERE, rule_of, rulebook_of, set_of, sets_and_rules
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 
 from orderlint.finding import Fault
 from orderlint.language.tree import And, Compare, Given, Not, Or, Term
@@ -219,7 +220,7 @@ def test_a_checker_that_skips_is_found_out(monkeypatch):
         refused(changed)
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@most(20)
 @given(sets_and_rules())
 def test_any_certificate_holds_when_checked_again(drawn):
     order_set, rulebook = drawn

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from drawing import most
 from drawn_sets import TURNS, distance, every_order, is_broken, sets_and_rules, squares_a_range
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from order_sets import example, order_set
 
@@ -14,11 +15,10 @@ from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
 from orderlint.proof import Disagreement, Limits, Result, set_difference
-from orderlint.proof.set_difference import compare
+from orderlint.proof.set_difference import difference_of
 from orderlint.proof.set_membership import yields
 from orderlint.rulebook.load import at_hand_for_sets
 
-QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 AMPLE = Limits(clauses=50_000, corners=500_000)
 SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
 
@@ -88,7 +88,7 @@ def check(drawn):
     old, new = by_key(before), by_key(after)
     gone = [order for key in old.keys() - new.keys() for order in old[key]]
     added = [order for key in new.keys() - old.keys() for order in new[key]]
-    found = compare(before, after, rulebook, AMPLE)
+    found = difference_of(before, after, rulebook, AMPLE)
     assert found.open == ()
     assert {*found.unsettled.values()} <= {TURNS}
     assert found.relation == WORDS[bool(gone), bool(added)]
@@ -123,14 +123,14 @@ def truth(instance, order):
     return evaluate(instance.sound, order.leaves)
 
 
-@settings(max_examples=30, **QUIET)
+@most(30)
 @given(pairs())
 def test_the_comparison_is_that_of_enumeration(drawn):
     check(drawn)
 
 
 @pytest.mark.deep
-@settings(max_examples=2_000, **QUIET)
+@settings(max_examples=2_000)
 @given(pairs())
 def test_the_comparison_on_thousands_of_pairs(drawn):
     check(drawn)
@@ -139,8 +139,8 @@ def test_the_comparison_on_thousands_of_pairs(drawn):
 def test_examples_beside_themselves_and_each_other():
     sound, corners = example(SOUND), example(CORNERS)
     rulebook = at_hand_for_sets()
-    assert compare(sound, sound, rulebook).relation == "equal"
-    found = compare(sound, corners, rulebook)
+    assert difference_of(sound, sound, rulebook).relation == "equal"
+    found = difference_of(sound, corners, rulebook)
     assert found.new is not None
     assert not yields(sound, found.new.leaves)
     assert "drain-above-treat-above" in {item.rule for item in found.broken}
@@ -148,7 +148,7 @@ def test_examples_beside_themselves_and_each_other():
 
 def test_no_effort_settles_nothing():
     sound = example(SOUND)
-    found = compare(sound, sound, at_hand_for_sets(), Limits(effort=1, corners=1))
+    found = difference_of(sound, sound, at_hand_for_sets(), Limits(effort=1, corners=1))
     assert (found.relation, len(found.open)) == ("open", 2)
 
 
@@ -179,7 +179,7 @@ EVERY_FLUID = f"irrigation.fluid: {{choose: [{FLUIDS}]}}"
 )
 def test_texts_are_not_compared_and_what_a_rule_can_tell_is(first, second, relation):
     made = [order_set(nested(line)) for line in (first, second)]
-    assert compare(*made, at_hand_for_sets()).relation == relation
+    assert difference_of(*made, at_hand_for_sets()).relation == relation
 
 
 def nested(line):
@@ -194,7 +194,7 @@ def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second)
         "sound": order_set("treat_above: 8 mmHg"),
         "broken": order_set("treat_above: {choose: 8 mmHg}"),
     }
-    found = compare(made[first], made[second], at_hand_for_sets())
+    found = difference_of(made[first], made[second], at_hand_for_sets())
     assert (found.relation, found.gone, found.new, found.broken) == ("open", None, None, ())
     assert found.open == ("set.yaml: faults in the set leave open what it can yield",)
 
@@ -203,8 +203,8 @@ def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypa
     monkeypatch.setattr(set_difference.Prover, "find", lambda *_: None)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
-    with pytest.raises(Disagreement, match="the corners have one"):
-        compare(narrow, wide, at_hand_for_sets())
+    with pytest.raises(Disagreement, match="enumeration has one"):
+        difference_of(narrow, wide, at_hand_for_sets())
 
 
 def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
@@ -212,4 +212,4 @@ def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="one set alone yields it"):
-        compare(narrow, wide, at_hand_for_sets())
+        difference_of(narrow, wide, at_hand_for_sets())

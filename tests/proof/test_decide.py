@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from drawing import most
 from drawn_sets import TURNS, Signed, distance, every_order, is_broken, outcome, sets_and_rules
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.prover import Prover
-
-QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 
 def check(drawn):
@@ -31,19 +30,19 @@ def nearest(prover, rule, proof, orders):
     order_set = prover.space.order_set
     best = min((o for o in orders if is_broken(rule, o)), key=lambda o: distance(order_set, o))
 
-    met = Signed(found.whole.chosen, found.whole.ticked, found.leaves)
+    met = Signed(found.whole.chosen, found.whole.sections_on, found.leaves)
     assert met == best
     assert found.is_least
 
 
-@settings(max_examples=60, **QUIET)
+@most(60)
 @given(sets_and_rules())
 def test_verdicts_and_nearest_orders_are_those_of_enumeration(drawn):
     check(drawn)
 
 
 @pytest.mark.deep
-@settings(max_examples=2_500, **QUIET)
+@settings(max_examples=2_500)
 @given(sets_and_rules(most=4))
 def test_on_thousands_of_sets(drawn):
     check(drawn)

@@ -18,14 +18,11 @@ from orderlint.proof import (
     counterexample_of,
     decide,
 )
-from orderlint.proof import reachable_options as reach
-from orderlint.proof.enumeration import monotone as corner_room
-from orderlint.proof.enumeration import partition as parts
-from orderlint.proof.minimal_counterexample import Walk
-from orderlint.proof.reachable_options import Reach
-from orderlint.proof.solver import search
-from orderlint.proof.solver import sound_orders as standing
+from orderlint.proof.enumeration import monotone, partition
+from orderlint.proof.solver import reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
+from orderlint.proof.solver.minimal_counterexample import Minimizer
+from orderlint.proof.solver.reachable_options import ReachableOptions
 
 
 def number(path, *values, preset=0):
@@ -74,15 +71,15 @@ def test_a_solver_that_always_says_no_is_found_out(monkeypatch):
     found = Prover(SET, EXACT.rules.values())
     proof = found.decide(EXACT.rules["rate-under-maximum"])
     with pytest.raises(Disagreement):
-        Walk(
+        Minimizer(
             found.search, EXACT.rules["rate-under-maximum"].instances[0].sound, proof.witness
         ).nearest()
 
 
 def test_a_reversed_pin_in_the_corners_is_found_out(monkeypatch):
-    original = corner_room._pull
+    original = monotone._failing_direction
     turned = {"high": "low", "low": "high", "all": "all"}
-    monkeypatch.setattr(corner_room, "_pull", lambda *given: turned[original(*given)])
+    monkeypatch.setattr(monotone, "_failing_direction", lambda *given: turned[original(*given)])
     with pytest.raises(Disagreement):
         results(book=EXACT)
 
@@ -96,8 +93,8 @@ def test_a_part_left_out_of_the_corners_is_found_out(monkeypatch):
     )
     book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
     assert results(absent, book) == ["broken"]
-    original = corner_room.Side.choices
-    monkeypatch.setattr(corner_room.Side, "choices", lambda side: original(side)[:-1])
+    original = monotone.Axis.choices
+    monkeypatch.setattr(monotone.Axis, "choices", lambda side: original(side)[:-1])
     with pytest.raises(Disagreement):
         results(absent, book)
 
@@ -116,7 +113,7 @@ def test_a_gate_left_out_of_the_facts_is_found_out(monkeypatch):
 
 
 # From the presets, three slots one step away each are a nearest order by single steps; one slot
-# four steps away departs less.
+# four steps away differs less.
 FAR = set_of(
     [
         number("irrigation.rate", 0, 2, 9),
@@ -128,14 +125,16 @@ SUM = rule_of("sum-is-small", compare("<", 4, rate=1, top=1, revision=1))
 
 
 def departures(found):
-    return [pick.path for pick in found.picks if pick.departs]
+    return [pick.path for pick in found.picks if pick.differs_from_preset]
 
 
 def far_counterexample():
     prover = Prover(FAR, [SUM])
     start = prover.decide(SUM)
     chosen = {**start.witness.chosen, "irrigation.rate": 1, "titration.max": 1, "revision": 0}
-    start = type(start)(SUM.id, start.result, type(start.witness)(chosen, start.witness.ticked))
+    start = type(start)(
+        SUM.id, start.result, type(start.witness)(chosen, start.witness.sections_on)
+    )
     return counterexample_of(prover, SUM, start)
 
 
@@ -145,7 +144,7 @@ def test_the_nearest_order_is_found_from_one_that_is_not():
 
 def test_a_search_that_stops_too_early_is_found_out(monkeypatch):
     """With a search that never asks the solver for a nearer order, the test above fails."""
-    monkeypatch.setattr(Walk, "_better", lambda *_: False)
+    monkeypatch.setattr(Minimizer, "_better", lambda *_: False)
     assert departures(far_counterexample()) != ["irrigation.rate"]
 
 
@@ -182,7 +181,7 @@ def test_an_order_of_ticks_alone():
 
 
 def test_a_solver_that_finds_no_sound_order_is_found_out(monkeypatch):
-    monkeypatch.setattr(standing, "together", lambda _: z3.BoolVal(False))
+    monkeypatch.setattr(sound_orders, "together", lambda _: z3.BoolVal(False))
     rules = list(EXACT.rules.values())
     far = set_of([number("irrigation.rate", 9, 1), *SLOTS[1:]])
     with pytest.raises(Disagreement):
@@ -190,7 +189,7 @@ def test_a_solver_that_finds_no_sound_order_is_found_out(monkeypatch):
 
 
 def test_a_solver_that_finds_any_order_sound_is_found_out(monkeypatch):
-    monkeypatch.setattr(standing, "together", lambda _: z3.BoolVal(True))
+    monkeypatch.setattr(sound_orders, "together", lambda _: z3.BoolVal(True))
     rules = list(EXACT.rules.values())
     far = set_of([number("irrigation.rate", 9, 8), *SLOTS[1:]])
     with pytest.raises(Disagreement):
@@ -198,12 +197,12 @@ def test_a_solver_that_finds_any_order_sound_is_found_out(monkeypatch):
 
 
 def test_a_solver_that_finds_an_option_unused_is_found_out(monkeypatch):
-    monkeypatch.setattr(Reach, "_change", lambda *_: None)
+    monkeypatch.setattr(ReachableOptions, "_change", lambda *_: None)
     rules = list(EXACT.rules.values())
     sound = Prover(SET, rules)
     assert sound.space.base.chosen["irrigation.rate"] == 0
-    monkeypatch.setattr(standing, "among", lambda *_: z3.BoolVal(False))
-    monkeypatch.setattr(reach, "among", lambda *_: z3.BoolVal(False))
+    monkeypatch.setattr(sound_orders, "among", lambda *_: z3.BoolVal(False))
+    monkeypatch.setattr(reachable_options, "among", lambda *_: z3.BoolVal(False))
     with pytest.raises(Disagreement):
         choices_of(sound, rules)
 
@@ -213,6 +212,6 @@ def test_an_option_taken_for_another_by_the_corners_is_found_out(monkeypatch):
     slot = Slot("irrigation.rate", (*SLOTS[0].options, flagged), 0)
     book = rulebook_of(rule_of("plain", Not(Written("irrigation.rate", "trailing zero"))))
     assert results(set_of([slot]), book) == ["broken"]
-    monkeypatch.setattr(parts, "seen_by", lambda _, leaf: leaf.state)
+    monkeypatch.setattr(partition, "seen_by", lambda _, leaf: leaf.state)
     with pytest.raises(Disagreement):
         results(set_of([slot]), book)

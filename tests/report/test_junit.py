@@ -7,7 +7,8 @@ from xml.etree import ElementTree
 
 import pytest
 import xmlschema
-from hypothesis import given, settings
+from drawing import most
+from hypothesis import given
 from report.hand_made import CROSSED, SPELLING
 from report.said import LEVELS, reports
 
@@ -43,7 +44,7 @@ def cases(report, fail_at=Level.CLARIFY):
     }
 
 
-@settings(max_examples=60, deadline=None)
+@most(60)
 @given(reports(), LEVELS)
 def test_any_report_is_valid_and_its_counts_are_right(report, fail_at):
     text = render(report, fail_at)
@@ -62,7 +63,7 @@ def test_any_report_is_valid_and_its_counts_are_right(report, fail_at):
         assert int(top.get(count)) == sum(int(suite.get(count)) for suite in top)
 
 
-@settings(max_examples=60, deadline=None)
+@most(60)
 @given(reports(), LEVELS)
 def test_what_fails_is_what_counts_and_nothing_that_was_said_passes(report, fail_at):
     top = read(render(report, fail_at))
@@ -77,7 +78,7 @@ def test_what_fails_is_what_counts_and_nothing_that_was_said_passes(report, fail
         assert [state(case) for case in suite.iter("testcase")] == ["error"]
 
 
-@settings(max_examples=60, deadline=None)
+@most(60)
 @given(reports())
 def test_every_word_comes_through_as_it_is_shown(report):
     top = read(render(report, Level.NOTE))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from drawing import most
+from hypothesis import given
 from report.hand_made import CROSSED, SPELLING
 from report.said import HIDDEN, reports
 
@@ -78,7 +79,7 @@ def test_files_not_read_have_lines_where_they_stand_nowhere_else():
     assert len(lines(report)) == 3
 
 
-@settings(max_examples=100, deadline=None)
+@most(100)
 @given(reports())
 def test_every_result_has_one_line_of_the_form_whatever_its_texts(report):
     told = lines(report, unread=True)

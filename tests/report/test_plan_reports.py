@@ -7,8 +7,9 @@ import re
 from datetime import UTC, datetime
 
 import pytest
+from drawing import most
 from facts import fact
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar
 from jsonschema import Draft202012Validator
@@ -466,7 +467,7 @@ def test_a_text_of_the_order_cannot_end_an_entry():
 
 
 @given(st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=30))
-@settings(deadline=None, max_examples=50)
+@most(50)
 def test_any_text_of_the_order_stays_a_text(goal):
     quoted = json.dumps(goal, ensure_ascii=False)
     try:
@@ -480,7 +481,7 @@ def test_any_text_of_the_order_stays_a_text(goal):
 
 
 @given(st.integers(0, 59), st.integers(0, 59), st.integers(0, 23))
-@settings(deadline=None, max_examples=50)
+@most(50)
 def test_times_are_to_the_nearest_minute(second, minute, hour):
     start = f"2026-03-02T{hour:02d}:{minute:02d}:{second:02d}-06:00"
     first = under(text(planned(STARTS, start=start, hours=1)), "Timetable")[1]

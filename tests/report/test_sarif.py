@@ -11,7 +11,8 @@ from pathlib import Path
 from urllib.parse import unquote_to_bytes, urljoin, urlsplit
 
 import pytest
-from hypothesis import given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft4Validator
 from report.hand_made import CROSSED, FILE, SPELLING
@@ -55,7 +56,7 @@ FOUND = Result(CROSSED, "1" * 32 + ":1")
 SPELT = Result(SPELLING._replace(rule="unit-run-together"), "2" * 32 + ":1")
 
 
-@settings(max_examples=60, deadline=None)
+@most(60)
 @given(reports())
 def test_any_report_is_valid_and_hides_nothing(report):
     """By the schema of the standard, and by what it says beside its schema."""
@@ -93,7 +94,7 @@ def locations(node):
         yield from locations(inner)
 
 
-@settings(max_examples=200, deadline=None)
+@most(200)
 @given(st.one_of(FILES, TEXTS))
 def test_a_file_name_is_a_reference_that_leads_back_to_it(name):
     uri = artifact_uri(name)

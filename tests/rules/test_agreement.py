@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawing import share_of
+from hypothesis import given, settings
 from orders import changed_orders, orders
 from walkers import Solved, by_evaluate, by_sql
 
@@ -20,9 +21,7 @@ def agree(count: int, conditions, drawn) -> None:
     solved = Solved(trees)
     seen, meant = [], []
 
-    @settings(
-        max_examples=count, deadline=None, database=None, suppress_health_check=list(HealthCheck)
-    )
+    @settings(max_examples=count, database=None)
     @given(drawn)
     def on_one_order(leaves):
         truths = [by_evaluate(tree, leaves) for tree in trees]
@@ -43,12 +42,14 @@ def agree(count: int, conditions, drawn) -> None:
         assert not differ, leaves
 
 
+@pytest.mark.hypothesis
 def test_the_walkers_agree():
-    agree(80, OF_ONE, orders())
+    agree(share_of(80), OF_ONE, orders())
 
 
+@pytest.mark.hypothesis
 def test_the_walkers_agree_on_changes():
-    agree(40, OF_TWO, changed_orders())
+    agree(share_of(40), OF_TWO, changed_orders())
 
 
 @pytest.mark.deep

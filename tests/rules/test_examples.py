@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from typing import TYPE_CHECKING
 
 import pytest
 import yields
-from rule_examples import OUTCOMES, Example, examples
-from walkers import by_evaluate, by_solve, by_sql
+from rule_examples import NAMES, OUTCOMES, Example, examples, holds_of_each, rulebook_for
+from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
@@ -23,18 +24,15 @@ from orderlint.verification import verify_order
 from orderlint.zone_check import faults_of as off_zone
 
 if TYPE_CHECKING:
-    from orderlint.finding import Fault
+    from orderlint.finding import Fault, Finding
+    from orderlint.language.tree import Tree
 
-if TYPE_CHECKING:
-    from orderlint.finding import Finding
-
-ALL = list(examples())
 MEANING = {"breaks": False, "passes": True, "unknown": None}
 
 
 def outcome(example: Example) -> bool | None:
     """The rule over all its instances: broken if any is, else unknown if any is, else kept."""
-    rule = example.rulebook().rules[example.rule]
+    rule = rulebook_for(example).rules[example.rule]
     leaves = example.leaves()
     results = [by_evaluate(instance.sound, leaves) for instance in rule.conditions]
     return False if False in results else None if None in results else True
@@ -42,7 +40,7 @@ def outcome(example: Example) -> bool | None:
 
 def of_policy(example: Example) -> list[str]:
     """What is found of the example's policy, rather than of its order."""
-    rulebook = example.rulebook()
+    rulebook = rulebook_for(example)
     if rulebook.rules[example.rule].found_by == "check":
         of_rules = [fault.rule for checked in check(rulebook) for fault in checked.faults]
         return [*of_rules, *(fault.rule for fault in said_of(rulebook, example.at))]
@@ -54,32 +52,36 @@ def of_policy(example: Example) -> list[str]:
 def at_the_bedside(example: Example) -> tuple[Finding, ...]:
     """What is found in comparing the example's order with what it says is seen."""
     seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
-    return read_back(example.order, seen, example.at, example.rulebook()).assessment.findings
+    return read_back(example.order, seen, example.at, rulebook_for(example)).assessment.findings
 
 
 def of_change(example: Example) -> tuple[Finding, ...]:
     """What is found in the change to the example's order from the one before it."""
     return compare_orders(
-        example.before, example.order, example.at, example.rulebook()
+        example.before, example.order, example.at, rulebook_for(example)
     ).assessment.findings
 
 
 def of_set(example: Example) -> list[Fault]:
     """What is found of the example's order set as it is written."""
-    rulebook = example.rulebook()
+    rulebook = rulebook_for(example)
     order_set = read_order_set(example.order_set, rulebook.derived)
     return [*order_set.faults, *hygiene(order_set, rulebook, example.at)]
 
 
-@pytest.mark.parametrize("example", ALL, ids=str)
-def test_a_rule_says_of_its_example_what_it_claims(example: Example):
-    rule = example.rulebook().rules[example.rule]
+@pytest.mark.parametrize("name", NAMES)
+def test_a_rule_says_of_its_examples_what_it_claims(name):
+    holds_of_each(examples(name), says_what_it_claims)
+
+
+def says_what_it_claims(example: Example):
+    rule = rulebook_for(example).rules[example.rule]
     if rule.found_by == "set":
         found = {fault.rule for fault in of_set(example)}
         assert found == {rule.id} if example.outcome == "breaks" else rule.id not in found
     elif rule.found_by == "proof":
-        order_set = read_order_set(example.order_set, example.rulebook().derived)
-        found = yields.found(order_set, example.rulebook(), example.at)
+        order_set = read_order_set(example.order_set, rulebook_for(example).derived)
+        found = yields.found(order_set, rulebook_for(example), example.at)
         assert (example.rule in found) == (example.outcome == "breaks")
     elif rule.found_by in {"policy", "check"}:
         found = of_policy(example)
@@ -98,18 +100,33 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
         assert outcome(example) is MEANING[example.outcome]
 
 
-@pytest.mark.parametrize("example", ALL, ids=str)
-def test_the_walkers_agree_on_an_example(example: Example):
-    leaves = example.leaves()
-    trees = [instance.sound for instance in example.rulebook().rules[example.rule].conditions]
-    meant = [by_evaluate(tree, leaves) for tree in trees]
-    assert by_solve(trees, leaves) == meant
-    assert by_sql(trees, [leaves]) == [meant]
+@pytest.mark.parametrize("name", NAMES)
+def test_the_walkers_agree_on_the_examples_of_a_rule(name):
+    """One table for all the orders that the same conditions are asked of."""
+    asked: dict[tuple[Tree, ...], list[Example]] = defaultdict(list)
+    for example in examples(name):
+        conditions = rulebook_for(example).rules[name].conditions
+        asked[tuple(instance.sound for instance in conditions)].append(example)
+    for trees, cases in asked.items():
+        orders = [example.leaves() for example in cases]
+        meant = [[by_evaluate(tree, leaves) for tree in trees] for leaves in orders]
+        solved = Solved(trees)
+        found = {"z3": [solved.outcomes(leaves) for leaves in orders], "SQL": by_sql(trees, orders)}
+        for walker, outcomes in found.items():
+            told = zip(cases, outcomes, meant, strict=True)
+            differ = [str(case) for case, theirs, ours in told if theirs != ours]
+            assert not differ, walker
 
 
-@pytest.mark.parametrize("example", [e for e in ALL if e.outcome == "breaks"], ids=str)
-def test_a_broken_rule_has_all_its_words(example: Example):
-    rulebook = example.rulebook()
+@pytest.mark.parametrize("name", NAMES)
+def test_a_broken_rule_has_all_its_words(name):
+    breaking = [example for example in examples(name) if example.outcome == "breaks"]
+    assert breaking
+    holds_of_each(breaking, has_all_its_words)
+
+
+def has_all_its_words(example: Example):
+    rulebook = rulebook_for(example)
     if rulebook.rules[example.rule].found_by in {"check", "proof"}:
         return  # it has its words in another report
     findings = (

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-
 import pytest
 import z3
 from mutants import mutants
-from rule_examples import Example, examples
+from rule_examples import Example, examples, rulebook_for
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import solve, well_formed
 from orderlint.language.tree import Tree, atoms, paths_of
 from orderlint.rulebook.load import built_in
-
-EXAMPLES: dict[str, list[Example]] = defaultdict(list)
-for _example in examples():
-    EXAMPLES[_example.rule].append(_example)
 
 CONDITIONED = [rule for rule in built_in().rules.values() if not rule.found_by]
 
@@ -29,7 +23,7 @@ def outcomes(trees: list[Tree], example: Example) -> bool | None:
 
 
 def sound(example: Example) -> list[Tree]:
-    return [instance.sound for instance in example.rulebook().rules[example.rule].conditions]
+    return [instance.sound for instance in rulebook_for(example).rules[example.rule].conditions]
 
 
 def equivalent(one: Tree, other: Tree) -> bool:
@@ -47,7 +41,7 @@ def equivalent(one: Tree, other: Tree) -> bool:
 
 @pytest.mark.parametrize("rule", CONDITIONED, ids=lambda rule: rule.id)
 def test_every_mutant_of_a_rule_is_caught_by_one_of_its_examples(rule):
-    cases = EXAMPLES[rule.id]
+    cases = examples(rule.id)
     trees = {str(case): sound(case) for case in cases}
     meant = {str(case): outcomes(trees[str(case)], case) for case in cases}
     changed = {name: [list(mutants(tree)) for tree in found] for name, found in trees.items()}

@@ -15,32 +15,32 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom, Tree
 
 
-class Literal(NamedTuple):
+class ClauseLiteral(NamedTuple):
     """An atom, or its negation."""
 
     atom: Atom
     positive: bool
 
 
-Clause = tuple[Literal, ...]
+Clause = tuple[ClauseLiteral, ...]
 
 
-def clauses(tree: Tree, most: int) -> tuple[Clause, ...]:
+def to_cnf(tree: Tree, most: int) -> tuple[Clause, ...]:
     """The clauses, of which a tree is the least true. TooLarge where they are more than `most`."""
-    found = _clauses(tree, True, most)
+    found = _to_cnf(tree, True, most)
     return tuple(dict.fromkeys(found))
 
 
-def _clauses(tree: Tree, positive: bool, most: int) -> list[Clause]:
+def _to_cnf(tree: Tree, positive: bool, most: int) -> list[Clause]:
     match tree:
         case Not(item):
-            return _clauses(item, not positive, most)
+            return _to_cnf(item, not positive, most)
         case And(items) | Or(items):
-            parts = [_clauses(item, positive, most) for item in items]
+            parts = [_to_cnf(item, positive, most) for item in items]
             joined = isinstance(tree, And) == positive
             return [clause for part in parts for clause in part] if joined else _any(parts, most)
         case _:
-            return [(Literal(tree, positive),)]
+            return [(ClauseLiteral(tree, positive),)]
 
 
 def _any(parts: list[list[Clause]], most: int) -> list[Clause]:

@@ -1,4 +1,4 @@
-"""What may stand at a slot, split so that no atom which reads this slot alone tells a part apart.
+"""What may stand at a slot, split so that no atom which reads this slot alone tells a cell apart.
 
 By evaluation and whole numbers. Never a solver.
 """
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, paths_of
-from orderlint.proof.enumeration.spans import span_parts
+from orderlint.proof.enumeration.spans import span_cells
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
@@ -18,19 +18,19 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom, Subject
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
-    from orderlint.proof.space import Choice
+    from orderlint.proof.space import SlotChoice
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Cell:
     """Some of what may stand at a slot: the ends by value, and every one.
 
     `every` is None where there are too many to list. The ends of what has no value are any.
     """
 
-    low: Choice
-    high: Choice
-    every: tuple[Choice, ...] | None
+    low: SlotChoice
+    high: SlotChoice
+    every: tuple[SlotChoice, ...] | None
 
 
 def is_unary(atom: Atom) -> bool:
@@ -39,13 +39,13 @@ def is_unary(atom: Atom) -> bool:
 
 
 class Domains:
-    """The parts of each slot, kept for the next condition that splits it the same way."""
+    """The cells of each slot, kept for the next condition that splits it the same way."""
 
     def __init__(self) -> None:
         self._truths: dict[tuple[str, Atom], tuple[bool | None, ...]] = {}
-        self._parts: dict[tuple[Hashable, ...], tuple[Part, ...]] = {}
+        self._cells: dict[tuple[Hashable, ...], tuple[Cell, ...]] = {}
 
-    def parts(self, slot: Slot, found: Iterable[Atom]) -> tuple[Part, ...]:
+    def cells(self, slot: Slot, found: Iterable[Atom]) -> tuple[Cell, ...]:
         """The slot split by the atoms among these that read it."""
         own = tuple(dict.fromkeys(atom for atom in found if slot.path in paths_of(atom)))
         unary = tuple(atom for atom in own if is_unary(atom))
@@ -57,9 +57,9 @@ class Domains:
             if side.path == slot.path
         )
         key = (slot.path, unary, subjects)
-        if key not in self._parts:
-            self._parts[key] = (*self._listed(slot, unary, subjects), *_spanned(slot, unary))
-        return self._parts[key]
+        if key not in self._cells:
+            self._cells[key] = (*self._listed(slot, unary, subjects), *_span_cells(slot, unary))
+        return self._cells[key]
 
     def truths(self, slot: Slot, atom: Atom) -> tuple[bool | None, ...]:
         """What an atom that reads this slot alone is at each of its options."""
@@ -73,7 +73,7 @@ class Domains:
             self._truths[key] = tuple(met[seen_by(atom, leaf)] for leaf in slot.options)
         return self._truths[key]
 
-    def _listed(self, slot: Slot, unary: Sequence[Atom], subjects: Sequence[Subject]) -> list[Part]:
+    def _listed(self, slot: Slot, unary: Sequence[Atom], subjects: Sequence[Subject]) -> list[Cell]:
         columns = [self.truths(slot, atom) for atom in unary]
         groups: dict[Hashable, list[int]] = {}
         for index, leaf in enumerate(slot.options):
@@ -81,21 +81,21 @@ class Domains:
             truths = tuple(column[index] for column in columns)
             state = (leaf.state, type(leaf.value))
             groups.setdefault((state, truths, chosen), []).append(index)
-        return [_part(slot, group) for group in groups.values()]
+        return [_cell(slot, group) for group in groups.values()]
 
 
-def _part(slot: Slot, group: list[int]) -> Part:
+def _cell(slot: Slot, group: list[int]) -> Cell:
     def value(index: int) -> int:
         found = slot.options[index].value
         return found if isinstance(found, int) else 0
 
-    return Part(min(group, key=value), max(group, key=value), tuple(group))
+    return Cell(min(group, key=value), max(group, key=value), tuple(group))
 
 
-def _spanned(slot: Slot, unary: Sequence[Atom]) -> list[Part]:
+def _span_cells(slot: Slot, unary: Sequence[Atom]) -> list[Cell]:
     if slot.span is None:
         return []
-    return [Part(*ends) for ends in span_parts(slot.path, slot.span, unary)]
+    return [Cell(*ends) for ends in span_cells(slot.path, slot.span, unary)]
 
 
 def seen_by(atom: Atom, leaf: Leaf) -> Hashable:

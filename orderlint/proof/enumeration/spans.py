@@ -11,7 +11,7 @@ from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from orderlint.language.tree import Compare, Multiple
-from orderlint.proof.space import TooLarge, spanned
+from orderlint.proof.space import TooLarge, leaf_in_range
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -21,15 +21,15 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import Span
 
 LISTED = 256
-"""The most values of a part that are listed one by one."""
+"""The most values of a cell that are listed one by one."""
 STEPS = 4_096
-"""The most steps from an end of a part to the nearest value with the right multiples."""
+"""The most steps from an end of a cell to the nearest value with the right multiples."""
 
 Ends = tuple["Leaf", "Leaf", "tuple[Leaf, ...] | None"]
 
 
-def span_parts(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
-    """Lowest, highest and every value of each part; for each unit, as it can be asked about."""
+def span_cells(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
+    """Lowest, highest and every value of each cell; for each unit, as it can be asked about."""
     steps = [atom.step for atom in unary if isinstance(atom, Multiple)]
     compares = [atom for atom in unary if isinstance(atom, Compare)]
     for unit, grid in span.grids.items():
@@ -43,7 +43,7 @@ def span_parts(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
 
 
 def _leaf(path: str, count: int, grid: int, unit: str) -> Leaf:
-    return spanned(path, count * grid, unit)
+    return leaf_in_range(path, count * grid, unit)
 
 
 def _turns(compares: Sequence[Compare], counts: range, grid: int) -> Iterator[int]:

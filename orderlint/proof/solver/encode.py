@@ -20,7 +20,7 @@ from orderlint.language.solve import (
 )
 from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, atoms
 from orderlint.proof.solver.partial_eval import NOWHERE
-from orderlint.proof.space import Picks, can_vary, nearest, spanned
+from orderlint.proof.space import Picks, is_variable, leaf_in_range, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
-    from orderlint.proof.solver.partial_eval import Fold
-    from orderlint.proof.space import Choice
+    from orderlint.proof.solver.partial_eval import PartialEvaluator
+    from orderlint.proof.space import SlotChoice
 
 Need: TypeAlias = "tuple[str, str]"
 """A leaf and what is read of it: given, known, value, unit, or a notation flag."""
@@ -45,12 +45,12 @@ class Run(NamedTuple):
     step: int
 
 
-def pick_of(path: str) -> z3.ArithRef:
+def pick_variable(path: str) -> z3.ArithRef:
     """Which option was picked; the count of options stands for a value of the span."""
     return z3.Int(f"{path} pick")
 
 
-def taken_of(path: str) -> z3.BoolRef:
+def section_variable(path: str) -> z3.BoolRef:
     """Whether an offered section was taken."""
     return z3.Bool(f"{path} taken")
 
@@ -58,9 +58,9 @@ def taken_of(path: str) -> z3.BoolRef:
 class Encoding:
     """The facts of one order set, each made when it is first needed and then kept."""
 
-    def __init__(self, fold: Fold) -> None:
-        self.fold = fold
-        self.space = fold.space
+    def __init__(self, evaluator: PartialEvaluator) -> None:
+        self.evaluator = evaluator
+        self.space = evaluator.space
         self._facts: dict[Need | str, tuple[z3.BoolRef, ...]] = {}
 
     def facts(self, trees: Iterable[Tree], picked: Collection[str] = ()) -> list[z3.BoolRef]:
@@ -88,8 +88,8 @@ class Encoding:
 
     def shown(self, path: str) -> list[z3.BoolRef]:
         """The conditions under which a leaf is on the order; none where it always is."""
-        ticks = [taken_of(tick) for tick in self.space.ticks_over[path]]
-        return ticks + [_gate(number) for number, _ in self.fold.over[path]]
+        ticks = [section_variable(tick) for tick in self.space.ticks_over[path]]
+        return ticks + [_gate(number) for number, _ in self.evaluator.over[path]]
 
     def _behind(self, need: Need) -> Iterator[Need]:
         """What is needed for the sake of something that is."""
@@ -97,7 +97,7 @@ class Encoding:
         if path == NOWHERE:
             return
         if what in {"given", "known"}:
-            for _, tree in self.fold.over[path]:
+            for _, tree in self.evaluator.over[path]:
                 yield from needs(tree)
 
     def _made(self, need: Need | str) -> tuple[z3.BoolRef, ...]:
@@ -112,16 +112,16 @@ class Encoding:
             return
         slot = self.space.order_set.slots[path]
         last = len(slot.options) - (slot.span is None)
-        if can_vary(slot):
-            yield pick_of(path) >= 0
-            yield pick_of(path) <= last
+        if is_variable(slot):
+            yield pick_variable(path) >= 0
+            yield pick_variable(path) <= last
 
     def _fact(self, path: str, what: str) -> Iterator[z3.BoolRef]:
         if path == NOWHERE:
             yield z3.Not(known_of(path))
             return
         slot = self.space.order_set.slots[path]
-        if path in self.fold.hidden and what in {"given", "known"}:
+        if path in self.evaluator.hidden and what in {"given", "known"}:
             yield z3.Not(given_of(path) if what == "given" else known_of(path))
         elif what in {"given", "known"}:
             yield from self._state(slot, what)
@@ -142,7 +142,7 @@ class Encoding:
         if slot.span is not None:
             has.append(len(slot.options))
         variable = given_of(slot.path) if what == "given" else known_of(slot.path)
-        for number, tree in self.fold.over[slot.path]:
+        for number, tree in self.evaluator.over[slot.path]:
             yield from self._gate_fact(number, tree)
         yield variable == z3.And([*self.shown(slot.path), among(slot, has)])
 
@@ -197,7 +197,7 @@ def _values(slot: Slot) -> Iterator[z3.BoolRef]:
     for run in found:
         along = z3.IntVal(run.value)
         if run.step:
-            along = along + run.step * (pick_of(slot.path) - run.first)
+            along = along + run.step * (pick_variable(slot.path) - run.first)
         yield _where(slot, run, value == along)
     if slot.span is not None:
         yield _spanned(slot)
@@ -223,7 +223,7 @@ def _spanned(slot: Slot) -> z3.BoolRef:
         [z3.And(unit == code(name), value % grid == 0) for name, grid in slot.span.grids.items()]
     )
     held = z3.And(value >= slot.span.lowest, value <= slot.span.highest, on_grid)
-    return z3.Implies(pick_of(slot.path) == len(slot.options), held)
+    return z3.Implies(pick_variable(slot.path) == len(slot.options), held)
 
 
 def _where(slot: Slot, run: Run, fact: z3.BoolRef) -> z3.BoolRef:
@@ -242,7 +242,7 @@ def among(slot: Slot, indices: Sequence[int]) -> z3.BoolRef:
 
 
 def _within(slot: Slot, first: int, last: int) -> z3.BoolRef:
-    pick = pick_of(slot.path)
+    pick = pick_variable(slot.path)
     if first == last:
         return pick == first
     return z3.And(pick >= first, pick <= last)
@@ -264,16 +264,16 @@ def runs(listed: Sequence[tuple[int, int]]) -> list[Run]:
 def picked_in(encoding: Encoding, model: z3.ModelRef, paths: Iterable[str]) -> Picks:
     """The picks of a model at some slots; presets elsewhere, and where the model leaves it open."""
     space = encoding.space
-    chosen: dict[str, Choice] = dict(space.base.chosen)
-    ticked = dict(space.base.ticked)
+    chosen: dict[str, SlotChoice] = dict(space.base.chosen)
+    ticked = dict(space.base.sections_on)
     for path in paths:
         slot = space.order_set.slots[path]
-        number = model.eval(pick_of(path))
-        if can_vary(slot) and z3.is_int_value(number):
+        number = model.eval(pick_variable(path))
+        if is_variable(slot) and z3.is_int_value(number):
             index = number.as_long()
             chosen[path] = index if index < len(slot.options) else _value(slot, model)
         for tick in space.ticks_over[path]:
-            taken = model.eval(taken_of(tick))
+            taken = model.eval(section_variable(tick))
             if z3.is_true(taken) or z3.is_false(taken):
                 ticked[tick] = z3.is_true(taken)
     return Picks(chosen, ticked)
@@ -288,4 +288,4 @@ def _value(slot: Slot, model: z3.ModelRef) -> Leaf:
     unit = model.eval(unit_of(slot.path), model_completion=True).as_long()
     names = [name for name in slot.span.grids if code(name).as_long() == unit]
     fitting = [name for name, grid in slot.span.grids.items() if value % grid == 0]
-    return spanned(slot.path, value, (names or fitting or [""])[0])
+    return leaf_in_range(slot.path, value, (names or fitting or [""])[0])

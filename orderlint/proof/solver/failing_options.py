@@ -8,10 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.language.solve import value_of
-from orderlint.proof.reachable_options import Reach
-from orderlint.proof.solver.encode import pick_of
+from orderlint.proof.solver.encode import pick_variable
+from orderlint.proof.solver.reachable_options import ReachableOptions
 from orderlint.proof.solver.search import wanted
-from orderlint.proof.space import Disagreement, closure, leaf_at, paths_in
+from orderlint.proof.space import Disagreement, dependency_closure, leaf_at, paths_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,15 +23,15 @@ if TYPE_CHECKING:
     from orderlint.proof.space import Picks
 
 
-class Blame:
+class FailingOptions:
     """While it is entered, the solver holds that a condition is false or unknown."""
 
     def __init__(self, search: Search, tree: Tree) -> None:
         self.search = search
-        self.folded = search.fold.fold(tree)
-        self.own = closure(search.space, paths_in(tree)).slots
+        self.folded = search.evaluator.simplify(tree)
+        self.own = dependency_closure(search.space, paths_in(tree)).slots
 
-    def __enter__(self) -> Blame:
+    def __enter__(self) -> FailingOptions:
         self.search.solver.push()
         facts = self.search.encoding.facts([self.folded], self.own)
         self.search.solver.add(*facts, wanted(self.folded, "not true"))
@@ -49,7 +49,7 @@ class Blame:
         self, slot: Slot, is_bad: Callable[[Picks], bool], witness: Picks
     ) -> frozenset[int] | None:
         """The options with which it can go wrong; None where the solver does not know of all."""
-        reached = Reach(self.search, slot, is_bad, [witness]).options()
+        reached = ReachableOptions(self.search, slot, is_bad, [witness]).options()
         return None if reached.open else reached.used
 
     def ends(
@@ -73,7 +73,9 @@ class Blame:
         most = bound
         while bound > near:
             self.search.solver.push()
-            self.search.solver.add(pick_of(slot.path) == len(slot.options), far >= 0, far <= bound)
+            self.search.solver.add(
+                pick_variable(slot.path) == len(slot.options), far >= 0, far <= bound
+            )
             asked = self.search.check(self.own)
             self.search.solver.pop()
             if asked.picks is not None:

@@ -26,7 +26,7 @@ UNKNOWN: Tree = Member(Subject(NOWHERE), ())
 """A condition that no order decides."""
 
 
-class Fold:
+class PartialEvaluator:
     """Conditions folded for one set.
 
     `hidden` are the paths that are absent on every order, `over` the gates, by number and folded,
@@ -38,25 +38,25 @@ class Fold:
         self.hidden: set[str] = set()
         self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in space.rank}
         self._folded: dict[Atom, Tree] = {}
-        self._standing: dict[str, tuple[Leaf, ...]] = {}
+        self._possible: dict[str, tuple[Leaf, ...]] = {}
         for number, covered in enumerate(space.covered):
             gate = space.order_set.gates[number]
-            tree = self.fold(gate.tree)
+            tree = self.simplify(gate.tree)
             if tree is FALSE or tree is UNKNOWN:
                 self.hidden |= covered
             elif tree is not TRUE:
                 for path in covered:
                     self.over[path].append((number, tree))
 
-    def fold(self, tree: Tree) -> Tree:
+    def simplify(self, tree: Tree) -> Tree:
         """The tree with TRUE, FALSE and UNKNOWN in place of what is so on every order."""
         match tree:
             case Not(item):
-                return _negated(self.fold(item))
+                return _negated(self.simplify(item))
             case And(items):
-                return _all([self.fold(item) for item in items])
+                return _all([self.simplify(item) for item in items])
             case Or(items):
-                return _negated(_all([_negated(self.fold(item)) for item in items]))
+                return _negated(_all([_negated(self.simplify(item)) for item in items]))
             case _:
                 if tree not in self._folded:
                     self._folded[tree] = self._atom(tree)
@@ -109,15 +109,15 @@ class Fold:
 
     def _leaves(self, path: str) -> tuple[Leaf, ...]:
         """What may stand there on an order; one of those that differ in writing alone."""
-        if path not in self._standing:
+        if path not in self._possible:
             listed: list[Leaf] = []
             if path not in self.hidden:
                 listed.extend(self.space.order_set.slots[path].options)
             if path in self.hidden or self.can_be_hidden(path):
                 listed.append(Leaf(path))
             found = {(leaf.state, leaf.value, leaf.unit, leaf.flags): leaf for leaf in listed}
-            self._standing[path] = tuple(found.values())
-        return self._standing[path]
+            self._possible[path] = tuple(found.values())
+        return self._possible[path]
 
 
 def _constant(truth: bool | None) -> Tree:

@@ -15,13 +15,13 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import solve
 from orderlint.proof.solver.encode import Encoding, picked_in
 from orderlint.proof.solver.partial_eval import is_constant, truth_of
-from orderlint.proof.space import Disagreement, closure, leaves_of, paths_in
+from orderlint.proof.space import Disagreement, dependency_closure, leaves_of, paths_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from orderlint.language.tree import Tree
-    from orderlint.proof.solver.partial_eval import Fold
+    from orderlint.proof.solver.partial_eval import PartialEvaluator
     from orderlint.proof.space import Limits, Picks
 
 Outcome = Literal["false", "not true", "true"]
@@ -41,10 +41,10 @@ class Search:
     `is_timed` is whether the clock stopped any, rather than the effort that is the same anywhere.
     """
 
-    def __init__(self, fold: Fold, limits: Limits) -> None:
-        self.fold = fold
-        self.space = fold.space
-        self.encoding = Encoding(fold)
+    def __init__(self, evaluator: PartialEvaluator, limits: Limits) -> None:
+        self.evaluator = evaluator
+        self.space = evaluator.space
+        self.encoding = Encoding(evaluator)
         self.solver = z3.SimpleSolver()
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
@@ -58,7 +58,7 @@ class Search:
 
     def find(self, tree: Tree, outcome: Outcome) -> Asked:
         """An order on which a condition comes out so."""
-        folded = self.fold.fold(tree)
+        folded = self.evaluator.simplify(tree)
         if is_constant(folded):
             base = self.space.base
             return Asked("yes", base) if _is(truth_of(folded), outcome) else Asked("no")
@@ -79,7 +79,7 @@ class Search:
         if result != z3.sat:
             self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.milliseconds
             return Asked("open")
-        depended = closure(self.space, paths).slots
+        depended = dependency_closure(self.space, paths).slots
         return Asked("yes", picked_in(self.encoding, self.solver.model(), depended))
 
     def replay(self, tree: Tree, outcome: Outcome, picks: Picks) -> None:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import z3
 
-from orderlint.proof.reachable_options import Reach
 from orderlint.proof.solver.encode import among
+from orderlint.proof.solver.reachable_options import ReachableOptions
 from orderlint.proof.solver.search import together
 
 if TYPE_CHECKING:
@@ -21,21 +21,23 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot
     from orderlint.proof.prover import Prover
-    from orderlint.proof.reachable_options import Reached
+    from orderlint.proof.solver.reachable_options import Reachability
     from orderlint.proof.space import Picks
 
 
-class Standing:
+class SoundOrders:
     """While it is entered, the solver can be asked for orders on which named rules are kept."""
 
     def __init__(self, prover: Prover, trees: Mapping[str, Sequence[Tree]]) -> None:
         self.search = prover.search
-        fold = prover.fold
-        self.folded = {rule: [fold.fold(tree) for tree in found] for rule, found in trees.items()}
+        evaluator = prover.evaluator
+        self.folded = {
+            rule: [evaluator.simplify(tree) for tree in found] for rule, found in trees.items()
+        }
         self.names = {rule: z3.Bool(f"rule {rule}") for rule in trees}
         self.paths = prover.space.order_set.slots
 
-    def __enter__(self) -> Standing:
+    def __enter__(self) -> SoundOrders:
         self.search.solver.push()
         every = [tree for found in self.folded.values() for tree in found]
         self.search.solver.add(*self.search.encoding.facts(every))
@@ -60,12 +62,14 @@ class Standing:
 
     def options(
         self, slot: Slot, uses: Callable[[Picks], bool], known: list[Picks], most: int
-    ) -> Reached:
+    ) -> Reachability:
         """Which options of a slot an order uses that keeps every rule."""
         solver = self.search.solver
         solver.push()
         self._show(slot)
-        reached = Reach(self.search, slot, uses, known, most).options(list(self.names.values()))
+        reached = ReachableOptions(self.search, slot, uses, known, most).options(
+            list(self.names.values())
+        )
         solver.pop()
         return reached
 

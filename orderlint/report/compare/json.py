@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.sets import ComparedSets, Newly
     from orderlint.comparison.setting_changes import Setting
     from orderlint.order import Leaf
-    from orderlint.proof import Example
+    from orderlint.proof import DifferingOrder
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 
@@ -124,7 +124,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
     return report_text([document], (), (), {"covers": set_words.COVERS, "caution": CAUTION})
 
 
-def _example(example: Example | None) -> Member:
+def _example(example: DifferingOrder | None) -> Member:
     if example is None:
         return None
     return {

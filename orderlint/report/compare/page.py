@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Example
+    from orderlint.proof import DifferingOrder
     from orderlint.report.compare.set_sections import OneSided
     from orderlint.report.picture.diagram import Scene
 
@@ -136,7 +136,7 @@ def _block(finding: Finding, found: ComparedSets, name: str) -> Block:
 
 
 def _drawn(
-    example: Example | None, order_set: OrderSet, outflow: str | None, name: str
+    example: DifferingOrder | None, order_set: OrderSet, outflow: str | None, name: str
 ) -> tuple[tuple[str, Markup], ...]:
     """An order beside the presets of its set, where it looks another than they."""
     if example is None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
-    from orderlint.proof import Example
+    from orderlint.proof import DifferingOrder
 
 NEAREST = "The nearest such order to the presets:"
 _NOT_LEAST = "Whether another is nearer to the presets was not settled within the limits."
@@ -31,7 +31,7 @@ class OneSided(NamedTuple):
     heading: str
     picks: tuple[str, ...]
     lines: tuple[str, ...]
-    example: Example | None
+    example: DifferingOrder | None
 
 
 def documents(found: ComparedSets) -> tuple[str, str]:
@@ -75,7 +75,7 @@ def gone_and_new(found: ComparedSets) -> tuple[OneSided, OneSided]:
     )
 
 
-def one_sided(heading: str, example: Example | None, other: str, none: str) -> OneSided:
+def one_sided(heading: str, example: DifferingOrder | None, other: str, none: str) -> OneSided:
     """An order of one set alone: what is picked for it, and where the other has something else."""
     if example is None:
         return OneSided(heading, (), (none,), None)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import Offer
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof import Example, NewlyBroken
+    from orderlint.proof import DifferingOrder, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""
@@ -100,17 +100,19 @@ def before_words(item: NewlyBroken) -> str:
     return BEFORE[was.result] + rest
 
 
-def picks_of(example: Example) -> list[str]:
+def picks_of(example: DifferingOrder) -> list[str]:
     """What has to be picked for an order; empty where all stands at its preset."""
-    shown = (pick for pick in example.picks if pick.departs or _is_told(pick.path, example))
+    shown = (
+        pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
+    )
     return [*taking_words(example.ticks), *map(pick_words, shown)]
 
 
-def _is_told(path: str, example: Example) -> bool:
+def _is_told(path: str, example: DifferingOrder) -> bool:
     return path in example.differing and example.leaves[path].given
 
 
-def differing_words(example: Example, other: str) -> list[str]:
+def differing_words(example: DifferingOrder, other: str) -> list[str]:
     """Where the other set cannot have the same as an order has."""
     lines = []
     for path in example.differing[:MOST_LISTED]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Pick, Taking
+    from orderlint.proof import Pick, SectionChoice
     from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
@@ -64,7 +64,7 @@ def picks(item: Broken) -> list[str]:
     return said
 
 
-def taking_words(ticks: Iterable[Taking]) -> list[str]:
+def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
     """The sections that are taken, or not, against what is preset."""
     return [
         f"{name_of(taking.path)}: {'taken' if taking.taken else 'not taken'}"

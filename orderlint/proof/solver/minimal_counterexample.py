@@ -12,16 +12,16 @@ import z3
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import code, unit_of, value_of
-from orderlint.proof.cost import cost, departs, origin, places, rank, steps
-from orderlint.proof.solver.encode import pick_of, taken_of
+from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank, steps
+from orderlint.proof.solver.encode import pick_variable, section_variable
 from orderlint.proof.solver.search import wanted
 from orderlint.proof.space import (
     Disagreement,
     Picks,
-    can_vary,
-    closure,
+    dependency_closure,
     example_of,
-    is_blank,
+    is_open,
+    is_variable,
     leaves_of,
     paths_in,
 )
@@ -32,10 +32,10 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.solver.search import Search
-    from orderlint.proof.space import Choice
+    from orderlint.proof.space import SlotChoice
 
 
-class Walk:
+class Minimizer:
     """From one order that makes a condition false towards the nearest.
 
     `is_least` is whether z3 has answered, each time, that there is no nearer one.
@@ -44,7 +44,7 @@ class Walk:
     def __init__(self, search: Search, tree: Tree, start: Picks) -> None:
         self.search = search
         self.tree = tree
-        self.own = closure(search.space, paths_in(tree))
+        self.own = dependency_closure(search.space, paths_in(tree))
         self.at = _among(self.own, start)
         self.is_least = True
 
@@ -53,25 +53,25 @@ class Walk:
         self._walk_back()
         solver = self.search.solver
         solver.push()
-        folded = self.search.fold.fold(self.tree)
+        folded = self.search.evaluator.simplify(self.tree)
         solver.add(*self.search.encoding.facts([folded], self.own.slots), wanted(folded, "false"))
         if solver.check() == z3.unsat:
             raise Disagreement("a witness", "that there is none", "and there is one")
         self._settle_number(self._departures(), lambda picks: cost(self.own, picks)[0])
         self._settle_number(self._steps(), lambda picks: cost(self.own, picks)[1])
-        for place in places(self.own):
+        for place in positions(self.own):
             self._settle_departing(place)
-        for place in places(self.own):
+        for place in positions(self.own):
             self._settle_rank(place)
         solver.pop()
         base = self.search.space.base
-        return Picks({**base.chosen, **self.at.chosen}, {**base.ticked, **self.at.ticked})
+        return Picks({**base.chosen, **self.at.chosen}, {**base.sections_on, **self.at.sections_on})
 
     def _walk_back(self) -> None:
         """Every single change that brings the order nearer, until there is none."""
         while True:
             before = cost(self.own, self.at)
-            for place in places(self.own):
+            for place in positions(self.own):
                 for picks in self._nearer(place):
                     if self._is_false(picks):
                         self.at = picks
@@ -83,18 +83,18 @@ class Walk:
         """The order with another choice at one place, the nearest first, while it gets nearer."""
         if place.startswith("*"):
             tick = place[1:]
-            back = {**self.at.ticked, tick: self.own.ticks[tick].preset}
-            if back != self.at.ticked:
-                yield replace(self.at, ticked=back)
+            back = {**self.at.sections_on, tick: self.own.ticks[tick].preset}
+            if back != self.at.sections_on:
+                yield replace(self.at, sections_on=back)
             return
         slot, choice = self.own.slots[place], self.at.chosen[place]
         if not isinstance(choice, int):
             return
-        here = _toll(slot, choice)
+        here = _cost_key(slot, choice)
         near = range(origin(slot), origin(slot) + steps(slot, choice) + 1)
         for far in (index - origin(slot) for index in near):
             for other in (origin(slot) - far, origin(slot) + far):
-                if 0 <= other < len(slot.options) and _toll(slot, other) < here:
+                if 0 <= other < len(slot.options) and _cost_key(slot, other) < here:
                     yield replace(self.at, chosen={**self.at.chosen, place: other})
 
     def _is_false(self, picks: Picks) -> bool:
@@ -137,15 +137,15 @@ class Walk:
         """The first choice at one place, of all that are left; then keep it there."""
         solver = self.search.solver
         if place.startswith("*"):
-            taken = taken_of(place[1:])
-            if self.at.ticked[place[1:]]:
+            taken = section_variable(place[1:])
+            if self.at.sections_on[place[1:]]:
                 self._better(z3.Not(taken))
-            solver.add(taken == self.at.ticked[place[1:]])
+            solver.add(taken == self.at.sections_on[place[1:]])
             return
         slot = self.own.slots[place]
-        if not can_vary(slot):
+        if not is_variable(slot):
             return
-        self._settle_number(pick_of(place), lambda picks: _index(slot, picks.chosen[place]))
+        self._settle_number(pick_variable(place), lambda picks: _index(slot, picks.chosen[place]))
         if not isinstance(self.at.chosen[place], int):
             self._settle_value(slot)
 
@@ -169,41 +169,41 @@ class Walk:
 
     def _departing(self, place: str) -> z3.BoolRef | None:
         if place.startswith("*"):
-            return taken_of(place[1:]) != self.own.ticks[place[1:]].preset
+            return section_variable(place[1:]) != self.own.ticks[place[1:]].preset
         slot = self.own.slots[place]
-        if is_blank(slot) or not can_vary(slot):
+        if is_open(slot) or not is_variable(slot):
             return None
-        return pick_of(place) != slot.preset
+        return pick_variable(place) != slot.preset
 
     def _departs_at(self, place: str) -> bool:
         if place.startswith("*"):
-            return self.at.ticked[place[1:]] != self.own.ticks[place[1:]].preset
-        return departs(self.own.slots[place], self.at.chosen[place])
+            return self.at.sections_on[place[1:]] != self.own.ticks[place[1:]].preset
+        return differs_from_preset(self.own.slots[place], self.at.chosen[place])
 
     def _departures(self) -> z3.ArithRef:
-        found = [self._departing(place) for place in places(self.own)]
+        found = [self._departing(place) for place in positions(self.own)]
         return z3.Sum([z3.If(each, 1, 0) for each in found if each is not None] or [z3.IntVal(0)])
 
     def _steps(self) -> z3.ArithRef:
         terms = [z3.IntVal(0)]
         for path, slot in self.own.slots.items():
-            if can_vary(slot):
-                pick, start = pick_of(path), origin(slot)
+            if is_variable(slot):
+                pick, start = pick_variable(path), origin(slot)
                 walked = z3.If(pick >= start, pick - start, start - pick) if start else pick
                 spanned_ = slot.span is not None
                 terms.append(z3.If(pick == len(slot.options), 0, walked) if spanned_ else walked)
         return z3.Sum(terms)
 
 
-def _index(slot: Slot, choice: Choice) -> int:
+def _index(slot: Slot, choice: SlotChoice) -> int:
     return choice if isinstance(choice, int) else len(slot.options)
 
 
-def _toll(slot: Slot, choice: Choice) -> tuple[bool, int, tuple[int, ...]]:
-    return departs(slot, choice), steps(slot, choice), rank(slot, choice)
+def _cost_key(slot: Slot, choice: SlotChoice) -> tuple[bool, int, tuple[int, ...]]:
+    return differs_from_preset(slot, choice), steps(slot, choice), rank(slot, choice)
 
 
 def _among(own: OrderSet, picks: Picks) -> Picks:
     """The picks at what a condition depends on."""
     chosen = {path: picks.chosen[path] for path in own.slots}
-    return Picks(chosen, {path: picks.ticked[path] for path in own.ticks})
+    return Picks(chosen, {path: picks.sections_on[path] for path in own.ticks})

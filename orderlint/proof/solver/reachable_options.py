@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order_set.model import Slot
     from orderlint.proof.solver.search import Search
-    from orderlint.proof.space import Choice, Picks
+    from orderlint.proof.space import Picks, SlotChoice
 
 
 TRIED = 3
@@ -26,7 +26,7 @@ TRIED = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Reached:
+class Reachability:
     """Options by index: those that some such order uses, those that none does, and the rest."""
 
     used: frozenset[int]
@@ -34,7 +34,7 @@ class Reached:
     open: frozenset[int]
 
 
-class Reach:
+class ReachableOptions:
     """A search at one slot for the orders on which a condition holds.
 
     The caller has told the solver the condition; `holds` is its meaning. `known` are orders on
@@ -55,12 +55,12 @@ class Reach:
         self.never: set[int] = set()
         self.open: set[int] = set()
 
-    def options(self, assumed: Sequence[z3.BoolRef] = ()) -> Reached:
+    def options(self, assumed: Sequence[z3.BoolRef] = ()) -> Reachability:
         """All the options, each tried once it is needed."""
         for picks in [*self.known[:1], *self.known[1:][-TRIED:]]:
             self._change(picks)
         self._ask(range(len(self.slot.options)), assumed)
-        return Reached(frozenset(self.used), frozenset(self.never), frozenset(self.open))
+        return Reachability(frozenset(self.used), frozenset(self.never), frozenset(self.open))
 
     def _change(self, picks: Picks) -> None:
         """Try every option that is not known to be used, in an order that is known."""
@@ -99,5 +99,5 @@ class Reach:
             self._ask(half, assumed)
 
 
-def _far(indices: Sequence[int], choice: Choice) -> int:
+def _far(indices: Sequence[int], choice: SlotChoice) -> int:
     return max((abs(i - choice) for i in indices), default=0) if isinstance(choice, int) else 0

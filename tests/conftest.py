@@ -1,0 +1,25 @@
+"""How much is drawn: little in every run, all of it with `--hypothesis-profile=thorough`.
+
+HYPOTHESIS_PROFILE in the environment names a profile too, where pytest's plugins are not loaded.
+
+No profile has a deadline: a slow machine is no fault of the code, and no test here judges time.
+"""
+
+from __future__ import annotations
+
+import os
+
+from hypothesis import HealthCheck, settings
+
+ANY_SIZE_AND_SPEED = {
+    "deadline": None,
+    "suppress_health_check": [
+        HealthCheck.too_slow,
+        HealthCheck.filter_too_much,
+        HealthCheck.data_too_large,
+        HealthCheck.large_base_example,
+    ],
+}
+settings.register_profile("quick", max_examples=15, **ANY_SIZE_AND_SPEED)
+settings.register_profile("thorough", max_examples=100, **ANY_SIZE_AND_SPEED)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
