@@ -1,13 +1,15 @@
 """Certificates of proofs: written beside a review, and checked again without a solver.
 
-Files and exit status. Never a proof itself.
+Files and exit status. Imported when one is asked for. Never a proof itself.
 """
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from orderlint import proof
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
     content_of,
@@ -18,6 +20,8 @@ from orderlint.cli.inputs import (
 )
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
+from orderlint.order_set.read import read_order_set
+from orderlint.rulebook.load import digest
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
@@ -33,8 +37,6 @@ BUILT_IN = "built-in"
 
 def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
     """The SHA-256 of what proofs rest on, as it was read: set, policy and rulebook."""
-    from orderlint.rulebook.load import digest  # noqa: PLC0415 - cold start
-
     of_policy = BUILT_IN if policy is None else policy.content.digest
     return {"set": of_set.digest, "policy": of_policy, "rulebook": digest()}
 
@@ -44,19 +46,16 @@ def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
 
     It is bound to the SHA-256 of the bytes that were reviewed, never of a file read again.
     """
-    import json  # noqa: PLC0415 - cold start
-
-    from orderlint.proof import certificate  # noqa: PLC0415 - cold start
 
     reviewed, digests = result.found, _digests(result.contents[0], policy)
-    made = certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
+    made = proof.certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
 
 def recheck(certificate: str, file: str, policy: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
     held = _held(certificate, file, policy)
-    results = Counter(proof.result.value for proof in held)
+    results = Counter(item.result.value for item in held)
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
     partly = sum(1 for p in held if p.at_signing and p.result.value in {"proved", "vacuous"})
@@ -72,9 +71,6 @@ def recheck(certificate: str, file: str, policy: str | None) -> int:
 
 def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
-    from orderlint import proof  # noqa: PLC0415 - cold start
-    from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
-
     site = load_policy(policy)
     rulebook = rulebook_for("order-set", site)
     given = _given(certificate)
@@ -89,8 +85,6 @@ def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
 
 def _given(certificate: str) -> dict[str, Any]:
     """What a file says as a certificate. Raises Refused where it is none."""
-    import json  # noqa: PLC0415 - cold start
-
     try:
         given = json.loads(read_input(certificate, LARGEST), object_pairs_hook=_once)
     except (ValueError, RecursionError):

@@ -11,8 +11,6 @@ import click
 
 import orderlint
 from orderlint.cli.batch import FORMS_FOR_CI, for_ci, report_on, results_of, run_each
-from orderlint.cli.certificates import certificate_of
-from orderlint.cli.certificates import recheck as check_again
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_input, shown_name
 from orderlint.cli.options import (
@@ -101,6 +99,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("A certificate is of one order set, in a file.")
     try:
         if recheck is not None:
+            from orderlint.cli.certificates import recheck as check_again  # noqa: PLC0415
+
             return check_again(recheck, files[0], policy)
         known = _baseline(baseline)
     except (Refused, CannotWrite) as reason:
@@ -117,6 +117,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     statuses = [*statuses_of(results, Level(fail_at)), *batch.statuses()]
     try:
         if kept is not None and batch.results:
+            from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
+
             write(certificate_of(batch.results[0], batch.policy), kept, "utf-8")
         if form in FORMS_FOR_CI:
             text = for_ci(results, wanted)
