@@ -1,14 +1,27 @@
 """orderlint checks a written order for ventricular irrigation and drainage before it is keyed in.
 
-The short public list; each name is imported when it is first asked for. The check itself is
-`orderlint.verification.verify`. No logic stands here.
+The public names, each imported when it is first asked for. No logic stands here.
+
+>>> import orderlint
+>>> orderlint.verify({"document": "order", "format": 1}).verdict == "do-not-start"
+True
 """
 
 from __future__ import annotations
 
+import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from orderlint.api.comparison import compare as compare
+    from orderlint.api.message import ask as ask
+    from orderlint.api.policies import SitePolicy as SitePolicy
+    from orderlint.api.policies import load_policy as load_policy
+    from orderlint.api.readback import read_back as read_back
+    from orderlint.api.results import Result as Result
+    from orderlint.api.set_review import review as review
+    from orderlint.api.shift_plan import plan as plan
+    from orderlint.api.verification import verify as verify
     from orderlint.finding import Finding as Finding
     from orderlint.finding import Level as Level
     from orderlint.finding import Place as Place
@@ -16,12 +29,43 @@ if TYPE_CHECKING:
     from orderlint.finding import Verdict as Verdict
 
 __version__ = "0.1.0"
-__all__ = ["Finding", "Level", "Place", "Refused", "Verdict", "__version__"]
+_FINDING = dict.fromkeys(("Finding", "Level", "Place", "Refused", "Verdict"), "finding")
+_MODULES = {
+    **_FINDING,
+    "Result": "api.results",
+    "SitePolicy": "api.policies",
+    "ask": "api.message",
+    "compare": "api.comparison",
+    "load_policy": "api.policies",
+    "plan": "api.shift_plan",
+    "read_back": "api.readback",
+    "review": "api.set_review",
+    "verify": "api.verification",
+}
+__all__ = [
+    "Finding",
+    "Level",
+    "Place",
+    "Refused",
+    "Result",
+    "SitePolicy",
+    "Verdict",
+    "__version__",
+    "ask",
+    "compare",
+    "load_policy",
+    "plan",
+    "read_back",
+    "review",
+    "verify",
+]
 
 
 def __getattr__(name: str) -> object:
-    if name not in __all__:
+    if name not in _MODULES:
         raise AttributeError(f"module 'orderlint' has no attribute {name!r}")
-    from orderlint import finding  # noqa: PLC0415 - a cold start pays only for what it asks for
+    return getattr(importlib.import_module(f"orderlint.{_MODULES[name]}"), name)
 
-    return getattr(finding, name)
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _NONE: Mapping[str, Any] = MappingProxyType({})
 
 
-class Level(enum.Enum):
+class Level(enum.StrEnum):
     """How much a finding weighs, heaviest first."""
 
     DO_NOT_START = "do-not-start"
@@ -30,7 +30,7 @@ class Level(enum.Enum):
         return {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}[self]
 
 
-class Verdict(enum.Enum):
+class Verdict(enum.StrEnum):
     """The one word for a whole document, heaviest first."""
 
     DO_NOT_START = "do-not-start"

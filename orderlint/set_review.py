@@ -104,7 +104,11 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
     """
     book = rulebook or at_hand_for_sets()
-    order_set = read_order_set(read(data, file, "order-set"), book.derived)
+    return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
+
+
+def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
+    """Review an order set that has been read, with the rules on order sets in `book`."""
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
@@ -142,7 +146,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
         sum(1 for rule in rules if rule.instances),
     )
     return Reviewed(
-        file,
+        order_set.file,
         order_set,
         assessment,
         of_presets,

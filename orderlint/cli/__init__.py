@@ -13,7 +13,7 @@ import click
 
 from orderlint import __version__
 from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
-from orderlint.cli.outputs import complain
+from orderlint.cli.outputs import print_errors
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,12 +69,12 @@ def _status(arguments: Sequence[str] | None) -> int:
     try:
         status: int = program.main(arguments, prog_name="orderlint", standalone_mode=False)
     except click.ClickException as error:
-        complain(*_usage_lines(error))
+        print_errors(*_usage_lines(error))
         return USAGE
     except click.Abort:
         return INTERRUPTED
     except Exception as error:  # a crash must never look like a finding
-        complain(fault_words(error))
+        print_errors(fault_words(error))
         return INTERNAL_FAULT
     return status
 

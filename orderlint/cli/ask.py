@@ -9,21 +9,23 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.exit_status import USAGE, status_of
-from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
+import orderlint
+from orderlint.cli.inputs import load_policy, read_input, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
+    datetime_of,
     fail_at_option,
     format_option,
     output_beside,
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write
-from orderlint.finding import Level, Refused
+from orderlint.cli.results import Wanted, run_one
 
 if TYPE_CHECKING:
+    from orderlint import Result
+    from orderlint.api.message import Person
     from orderlint.message import Message
 
 _EPILOG = """\b
@@ -55,7 +57,7 @@ Exit status:
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
-    whom: str,
+    whom: Person,
     form: str,
     fail_at: str,
     at: int,
@@ -68,34 +70,15 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     can see. It asks what was meant; it never proposes a dose or a level.
     """
     output = output_beside(output, (file, policy))
-    try:
+
+    def make() -> Result[Message]:
         data = read_input(file)
-        message = _message(data, shown_name(file), whom, at, policy)
-        text = _as(form, message, data, output, at)
-        write(text, output, None if form == "text" else "utf-8")
-    except (Refused, CannotWrite) as reason:
-        complain(str(reason))
-        return USAGE
-    return status_of(message.verified, Level(fail_at))
+        return orderlint.ask(
+            data,
+            whom=whom,
+            name=shown_name(file),
+            at=datetime_of(at),
+            policy=load_policy(policy),
+        )
 
-
-def _message(data: bytes, name: str, whom: str, at: int, policy: str | None) -> Message:
-    from orderlint.message import message_to  # noqa: PLC0415 - cold start
-    from orderlint.verification import verify  # noqa: PLC0415 - cold start
-
-    return message_to(whom, verify(data, name, at, rulebook_under(policy)))
-
-
-def _as(form: str, message: Message, data: bytes, output: str | None, at: int) -> str:
-    if form == "json":
-        from orderlint.report.ask.json import render  # noqa: PLC0415 - cold start
-
-        return render(message, at)
-    if form == "html":
-        from orderlint.report.ask.blocks import as_page  # noqa: PLC0415 - cold start
-
-        return as_page(message, digest_of(data))
-    from orderlint.report.ask.blocks import as_text  # noqa: PLC0415 - cold start
-
-    _, width = look("never", output)
-    return as_text(message, width=width)
+    return run_one(make, Wanted(form, fail_at, output))

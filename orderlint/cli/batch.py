@@ -5,20 +5,25 @@ For verbs that take several. Never what is made of a file.
 
 from __future__ import annotations
 
+from itertools import repeat
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
+from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import here, shown_name
-from orderlint.cli.outputs import complain
+from orderlint.cli.inputs import here, load_policy, read_input, rulebook_for, shown_name
+from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.progress import watched
-from orderlint.finding import Refused
+from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
-    from orderlint.finding import Level
+    from orderlint import Result, SitePolicy
+    from orderlint.api.policies import Purpose
+    from orderlint.cli.results import Wanted
+    from orderlint.finding import Finding
     from orderlint.report.ci.results import Report
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import Rule
 
 T = TypeVar("T")
 
@@ -26,15 +31,18 @@ FORMS_FOR_CI = ("sarif", "junit", "line")
 """Forms of open standards or common practice, in which any such verb can report."""
 
 
-class Each(NamedTuple, Generic[T]):
-    """What became of each file, in the order given.
+class Batch(NamedTuple, Generic[T]):
+    """What became of each file, in the order given, and the rules that were asked.
 
     `refused` are file names with why, `faults` file names with the words for our own failure.
+    Nothing is made under a policy that is refused.
     """
 
-    made: tuple[T, ...] = ()
+    results: tuple[Result[T], ...] = ()
     refused: tuple[tuple[str, Refused], ...] = ()
     faults: tuple[tuple[str, str], ...] = ()
+    rules: Mapping[str, Rule] = {}
+    policy: SitePolicy | None = None
 
     def unread(self) -> list[str]:
         """Why files were not checked, a message each."""
@@ -45,60 +53,104 @@ class Each(NamedTuple, Generic[T]):
         return [USAGE for _ in self.refused] + [INTERNAL_FAULT for _ in self.faults]
 
 
-def each(
+def run_each(
     files: Sequence[str],
     policy: str | None,
-    rulebook_of: Callable[[str | None], Rulebook],
-    make: Callable[[str, str, Rulebook], T],
-) -> tuple[Each[T], Mapping[str, Rule]]:
-    """`make` of each file, its name and the rulebook; and the rules that were asked.
+    purpose: Purpose,
+    make: Callable[[bytes, str, SitePolicy | None], Result[T]],
+) -> Batch[T]:
+    """`make` of each file's bytes, its name and the policy.
 
-    Nothing is made under a policy that is refused. What fails is said on standard error at the end.
+    What fails is said on standard error at the end. Raises Refused where our own rules do not load,
+    which is no refusal of a file.
     """
     try:
-        rulebook = rulebook_of(policy)
+        site = None if policy is None else load_policy(policy)
     except Refused as reason:
-        if policy is None:  # rules of ours that do not load are our fault, and no refusal of a file
-            raise
-        found: Each[T] = Each(refused=((shown_name(policy), reason),))
-        complain(*found.unread())
-        return found, {}
-    made: list[T] = []
+        batch: Batch[T] = Batch(refused=((shown_name(policy or ""), reason),))
+    else:
+        batch = _made(files, site, rulebook_for(purpose, site).rules, make)
+    if batch.unread():
+        print_errors(*batch.unread())
+    return batch
+
+
+def _made(
+    files: Sequence[str],
+    policy: SitePolicy | None,
+    rules: Mapping[str, Rule],
+    make: Callable[[bytes, str, SitePolicy | None], Result[T]],
+) -> Batch[T]:
+    results: list[Result[T]] = []
     refused: list[tuple[str, Refused]] = []
     faults: list[tuple[str, str]] = []
     for file in watched(files):
         name = shown_name(file)
         try:
-            made.append(make(file, name, rulebook))
+            results.append(make(read_input(file), name, policy))
         except Refused as reason:
             refused.append((name, reason))
         except Exception as error:  # one file's fault keeps no other from being reported
             faults.append((name, fault_words(error, name)))
-    found = Each(tuple(made), tuple(refused), tuple(faults))
-    if found.unread():
-        complain(*found.unread())
-    return found, rulebook.rules
+    return Batch(tuple(results), tuple(refused), tuple(faults), rules, policy)
 
 
-def for_ci(form: str, report: Report, fail_at: Level, output: str | None) -> str:
+def results_of(verb: str, batch: Batch[T], at: int, **given: object) -> Report:
+    """What a verb says of all files, for CI. `given` is what else its renderer takes."""
+    beside = {"refused": batch.refused, "faults": batch.faults, "rules": batch.rules, "at": at}
+    found = [result.found for result in batch.results]
+    report: Report = RENDERERS[verb, "results"](found, beside | given)
+    return report
+
+
+def for_ci(results: Report, wanted: Wanted) -> str:
     """A report in one of FORMS_FOR_CI; in a file it names what stood on standard error as well."""
-    if form == "sarif":
-        from orderlint.report.ci.sarif import render  # noqa: PLC0415 - cold start
-
-        return render(report, here())
-    if form == "junit":
-        from orderlint.report.ci.junit import render as render_junit  # noqa: PLC0415 - cold start
-
-        return render_junit(report, fail_at)
-    from orderlint.report.ci.line import render as render_lines  # noqa: PLC0415 - cold start
-
-    return render_lines(report, unread=output is not None)
+    beside = {
+        "here": here(),
+        "fail_at": Level(wanted.fail_at),
+        "unread": wanted.output is not None,
+    }
+    text: str = RENDERERS["results", wanted.form](results, beside)
+    return text
 
 
-def joined(reports: Sequence[str], found: Each[T], output: str | None, width: int) -> str:
+def report_on(
+    verb: str,
+    batch: Batch[T],
+    wanted: Wanted,
+    at: int,
+    known: Sequence[Collection[Finding]] | None = None,
+) -> str:
+    """The report on all files as text, json or html.
+
+    `known` has for each result the findings that stood in the baseline of a review.
+    """
+    if wanted.form == "text":
+        return _text(batch, wanted, repeat(()) if known is None else known)
+    beside = {
+        "refused": batch.refused,
+        "faults": batch.faults,
+        "unread": batch.unread(),
+        "at": at,
+        "known": known,
+    }
+    if wanted.form == "html":
+        contents = [content for result in batch.results for content in result.contents]
+        beside["digests"] = {content.name: content.digest for content in contents}
+    found = [result.found for result in batch.results]
+    text: str = RENDERERS[verb, wanted.form](found, beside)
+    return text
+
+
+def _text(batch: Batch[T], wanted: Wanted, known: Iterable[Collection[Finding]]) -> str:
     """Reports as one text; a file is read without what stood on standard error."""
-    if output is None:
-        return "\n\n".join(reports)
-    from orderlint.report.text import render_unread  # noqa: PLC0415 - cold start
-
-    return "\n\n".join([*reports, *(render_unread(words, width) for words in found.unread())])
+    colored, width = text_style(wanted.color, wanted.output)
+    style = {"color": colored, "width": width}
+    reports = [
+        result.render("text", known=old, **style)
+        for result, old in zip(batch.results, known, strict=False)
+    ]
+    if wanted.output is not None:
+        unread = RENDERERS["unread", "text"]
+        reports += [unread(words, style) for words in batch.unread()]
+    return "\n\n".join(reports)

@@ -1,21 +1,32 @@
 """Certificates of proofs: written beside a review, and checked again without a solver.
 
-Files and exit status. Never a proof itself.
+Files and exit status. Imported when one is asked for. Never a proof itself.
 """
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from orderlint import proof
 from orderlint.cli.exit_status import BELOW, FINDINGS
-from orderlint.cli.inputs import digest_of, policy_from, read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import (
+    content_of,
+    load_policy,
+    read_input,
+    rulebook_for,
+    shown_name,
+)
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
+from orderlint.order_set.read import read_order_set
+from orderlint.rulebook.load import digest
 
 if TYPE_CHECKING:
+    from orderlint import Result, SitePolicy
+    from orderlint.api.sources import Content
     from orderlint.proof import Proof
-    from orderlint.rulebook.rule import Rulebook
     from orderlint.set_review import Reviewed
 
 LARGEST = 16 * 1024 * 1024
@@ -24,42 +35,27 @@ BUILT_IN = "built-in"
 """What stands for the digest of the policy where there is no file of one."""
 
 
-def rulebook_with_digest(policy: str | None) -> tuple[Rulebook, str]:
-    """The rulebook for order sets, and the SHA-256 of the policy's bytes as they were read.
-
-    Raises Refused where the policy does not read.
-    """
-    if policy is None:
-        return rulebook_under(None, of_sets=True), BUILT_IN
-    data = read_input(policy)
-    return policy_from(data, policy), digest_of(data)
+def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
+    """The SHA-256 of what proofs rest on, as it was read: set, policy and rulebook."""
+    of_policy = BUILT_IN if policy is None else policy.content.digest
+    return {"set": of_set.digest, "policy": of_policy, "rulebook": digest()}
 
 
-def _digests(of_set: str, of_policy: str) -> dict[str, str]:
-    """The digests of what proofs rest on: set, policy and rulebook."""
-    from orderlint.rulebook.load import digest  # noqa: PLC0415 - cold start
-
-    return {"set": of_set, "policy": of_policy, "rulebook": digest()}
-
-
-def certificate_of(reviewed: Reviewed, of_set: str, of_policy: str) -> str:
+def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
     """The certificate of a reviewed set, ending in a line feed.
 
     It is bound to the SHA-256 of the bytes that were reviewed, never of a file read again.
     """
-    import json  # noqa: PLC0415 - cold start
 
-    from orderlint.proof import certificate  # noqa: PLC0415 - cold start
-
-    digests = _digests(of_set, of_policy)
-    made = certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
+    reviewed, digests = result.found, _digests(result.contents[0], policy)
+    made = proof.certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
 
 def recheck(certificate: str, file: str, policy: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
     held = _held(certificate, file, policy)
-    results = Counter(proof.result.value for proof in held)
+    results = Counter(item.result.value for item in held)
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
     partly = sum(1 for p in held if p.at_signing and p.result.value in {"proved", "vacuous"})
@@ -75,15 +71,12 @@ def recheck(certificate: str, file: str, policy: str | None) -> int:
 
 def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
-    from orderlint import proof  # noqa: PLC0415 - cold start
-    from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
-
-    rulebook, of_policy = rulebook_with_digest(policy)
+    site = load_policy(policy)
+    rulebook = rulebook_for("order-set", site)
     given = _given(certificate)
-    data = read_input(file)
-    order_set = read_order_set(read(data, shown_name(file), "order-set"), rulebook.derived)
-    digests = _digests(digest_of(data), of_policy)
+    content = content_of(file)
+    order_set = read_order_set(content.read("order-set"), rulebook.derived)
+    digests = _digests(content, site)
     try:
         return proof.recheck(given, order_set, rulebook, digests)
     except proof.CertificateRefused as reason:
@@ -92,8 +85,6 @@ def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
 
 def _given(certificate: str) -> dict[str, Any]:
     """What a file says as a certificate. Raises Refused where it is none."""
-    import json  # noqa: PLC0415 - cold start
-
     try:
         given = json.loads(read_input(certificate, LARGEST), object_pairs_hook=_once)
     except (ValueError, RecursionError):

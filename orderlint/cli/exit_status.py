@@ -10,12 +10,18 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from typing import Protocol
 
-    from orderlint.comparison.orders import ComparedOrders
-    from orderlint.comparison.sets import ComparedSets
+    from orderlint.assessment import Assessment
     from orderlint.finding import Level
-    from orderlint.readback import ReadBack
-    from orderlint.verification import Verified
+    from orderlint.report.ci.results import Report
+
+    class Assessed(Protocol):
+        """What was assessed: a result, or a part of one."""
+
+        @property
+        def assessment(self) -> Assessment: ...  # noqa: D102 - what a class must have, no more
+
 
 BELOW = 0
 FINDINGS = 1
@@ -27,11 +33,21 @@ INTERRUPTED = 130
 _HERE = Path(__file__).parents[1]
 
 
-def status_of(found: Verified | ReadBack | ComparedOrders | ComparedSets, fail_at: Level) -> int:
+def status_of(found: Assessed, fail_at: Level) -> int:
     """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
     levels = [finding.level for finding in found.assessment.findings]
     levels += [rule.level for rule in found.assessment.unchecked]
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
+
+
+def statuses_of(report: Report, fail_at: Level) -> list[int]:
+    """The same of each document in a report for CI: what stood in its baseline does not count."""
+    from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
+
+    return [
+        FINDINGS if any(counts(result, fail_at) for result in item.results) else BELOW
+        for item in report.checked
+    ]
 
 
 def heaviest(statuses: Iterable[int]) -> int:

@@ -9,10 +9,15 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
+import orderlint
+from orderlint.api.sources import Content, read_file, reason_of
 from orderlint.finding import Refused
 from orderlint.reading import STDIN
+from orderlint.reading.unicode_checks import LARGEST_FILE
 
 if TYPE_CHECKING:
+    from orderlint import SitePolicy
+    from orderlint.api.policies import Purpose
     from orderlint.rulebook.rule import Rulebook
 
 
@@ -36,69 +41,38 @@ def read_input(file: str, largest: int | None = None) -> bytes:
 
     Raises Refused where it cannot be read.
     """
-    from orderlint.reading.unicode_checks import LARGEST_FILE  # noqa: PLC0415 - cold start
-
-    most = 1 + (LARGEST_FILE if largest is None else largest)
-    if file == "-" and sys.stdin is None:
+    most = LARGEST_FILE if largest is None else largest
+    if file != "-":
+        return read_file(file, most)
+    if sys.stdin is None:
         raise Refused("Standard input is closed.", STDIN)
     try:
-        if file == "-":
-            return sys.stdin.buffer.read(most)
-        with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given
-            return stream.read(most)
+        return sys.stdin.buffer.read(most + 1)
     except (OSError, ValueError) as error:
-        raise Refused(_reason(error), shown_name(file)) from None
+        raise Refused(reason_of(error), STDIN) from None
 
 
-def digest_of(data: bytes) -> str:
-    """The SHA-256 of a file's bytes, in hexadecimal digits."""
-    import hashlib  # noqa: PLC0415 - cold start
-
-    return hashlib.sha256(data).hexdigest()
+def content_of(file: str) -> Content:
+    """The content of a file or of standard input, under its name. Raises Refused."""
+    return Content(shown_name(file), read_input(file))
 
 
-def rulebook_under(
-    policy: str | None,
-    *,
-    of_sets: bool = False,
-    bedside: bool = False,
-    of_changes: bool = False,
-) -> Rulebook:
-    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
+def load_policy(file: str | None) -> SitePolicy | None:
+    """The site policy in a file, None where there is no file. Raises Refused."""
+    if file is None:
+        return None
+    return orderlint.load_policy(read_input(file), name=shown_name(file))
 
-    With `of_sets` it has the rules on order sets, with `bedside` those of the double check, with
-    `of_changes` those on changes between two orders.
-    """
-    if policy is not None:
-        return policy_rulebook(policy)
-    from orderlint.rulebook import load  # noqa: PLC0415 - cold start
 
-    if bedside:
-        return load.at_the_bedside()
-    if of_changes:
-        return load.at_hand_for_changes()
-    return load.at_hand_for_sets() if of_sets else load.at_hand()
+def rulebook_for(purpose: Purpose, policy: SitePolicy | None) -> Rulebook:
+    """The rulebook without examples, under a policy or the built-in one. Raises Refused."""
+    from orderlint.api import policies  # noqa: PLC0415 - cold start
+
+    return policies.rulebook_for(purpose, policy)
 
 
 def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
     """The rulebook under the site policy in a file. Raises Refused where that does not read."""
-    return policy_from(read_input(file), file, examples=examples)
-
-
-def policy_from(data: bytes, file: str, *, examples: bool = False) -> Rulebook:
-    """The rulebook under the site policy in these bytes of a file. Raises Refused."""
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
     from orderlint.rulebook.policy.overlay import under  # noqa: PLC0415 - cold start
 
-    return under(read(data, shown_name(file), "site-policy"), examples=examples)
-
-
-def _reason(error: OSError | ValueError) -> str:
-    if isinstance(error, FileNotFoundError):
-        return "There is no such file."
-    if isinstance(error, IsADirectoryError):
-        return "This is a directory, not a file."
-    if isinstance(error, PermissionError):
-        return "There is no permission to read this file."
-    reason = error.strerror if isinstance(error, OSError) else None
-    return f"The file cannot be read: {reason or 'it is not a file name'}."
+    return under(content_of(file).read("site-policy"), examples=examples)

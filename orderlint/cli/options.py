@@ -5,6 +5,7 @@ Each stands here once. Never what a verb does with it.
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import click
@@ -61,6 +62,11 @@ def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) ->
 
         return time.time_ns() // 10**9 * 1000
     return instant_of(text)
+
+
+def datetime_of(instant: int) -> datetime:
+    """The datetime in UTC at `instant`, milliseconds since 1970 UTC."""
+    return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=instant)
 
 
 def format_option(*forms: str) -> Decorator:

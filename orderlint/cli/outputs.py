@@ -56,7 +56,7 @@ def width_of(stream: TextIO) -> int:
     return min(columns, _WIDEST) or _USUAL_WIDTH
 
 
-def look(color: str, output: str | None) -> tuple[bool, int]:
+def text_style(color: str, output: str | None) -> tuple[bool, int]:
     """Whether a report for `output`, standard output if None, is coloured, and how wide it is.
 
     The width is that of COLUMNS where it is set, at most 100, as of a terminal.
@@ -90,7 +90,7 @@ def encoded(text: str, encoding: str) -> bytes:
         return text.translate(_PLAIN).encode(known, "backslashreplace")
 
 
-def plain(text: str) -> str:
+def to_ascii(text: str) -> str:
     """`text` in ASCII alone; what that lacks is written plainly, or as an escape."""
     return encoded(text, "ascii").decode("ascii")
 
@@ -103,7 +103,7 @@ def _is_known(encoding: str) -> bool:
     return True
 
 
-def complain(*lines: str) -> None:
+def print_errors(*lines: str) -> None:
     """Lines on standard error, made safe. Raises nothing: there is nowhere left to say it."""
     from click import echo  # noqa: PLC0415 - it also knows a standard error that is closed
 

@@ -5,16 +5,18 @@ Arguments in, plan out. Imports the rooms behind it only when it runs.
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.exit_status import USAGE, status_of
-from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
+import orderlint
+from orderlint.cli.inputs import load_policy, read_input, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
     color_option,
+    datetime_of,
     fail_at_option,
     format_option,
     instant_of,
@@ -22,10 +24,10 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write
-from orderlint.finding import Level, Refused
+from orderlint.cli.results import Wanted, run_one
 
 if TYPE_CHECKING:
+    from orderlint import Result
     from orderlint.shift_plan import Plan
 
 _EPILOG = """\b
@@ -43,16 +45,11 @@ Exit status:
 _LONGEST = 168
 
 
-def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> tuple[int, int]:
-    """The instant in milliseconds since 1970 UTC, and its offset from UTC in seconds."""
-    from datetime import datetime  # noqa: PLC0415 - cold start
-
-    instant = instant_of(text)
-    if instant < 0:  # older offsets had seconds, which no calendar shows
+def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> datetime:
+    """The instant, with the offset from UTC that it was given with."""
+    if instant_of(text) < 0:  # older offsets had seconds, which no calendar shows
         raise click.BadParameter("a plan starts in 1970 or later.")
-    offset = datetime.fromisoformat(text).utcoffset()
-    assert offset is not None  # INVARIANT: a time without its offset is no instant
-    return instant, int(offset.total_seconds())
+    return datetime.fromisoformat(text)
 
 
 @click.command("plan", epilog=_EPILOG, short_help="What is due when under a written order.")
@@ -80,7 +77,7 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> tuple[in
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
-    start: tuple[int, int],
+    start: datetime,
     hours: int,
     form: str,
     fail_at: str,
@@ -97,48 +94,16 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     suffice for is named.
     """
     output = output_beside(output, (file, policy))
-    try:
+
+    def make() -> Result[Plan]:
         data = read_input(file)
-        plan = _plan(data, shown_name(file), start, hours, at, policy)
-        if form == "html":
-            text = _page(plan, digest_of(data), at)
-        else:
-            text = _as(form, plan, color, output, at)
-        write(text, output, None if form == "text" else "utf-8")
-    except (Refused, CannotWrite) as reason:
-        complain(str(reason))
-        return USAGE
-    return status_of(plan.verified, Level(fail_at))
+        return orderlint.plan(
+            data,
+            start=start,
+            hours=hours,
+            name=shown_name(file),
+            at=datetime_of(at),
+            policy=load_policy(policy),
+        )
 
-
-def _plan(  # noqa: PLR0913, PLR0917 - a file is its bytes and its name
-    data: bytes, name: str, start: tuple[int, int], hours: int, at: int, policy: str | None
-) -> Plan:
-    from orderlint.shift_plan import plan_of  # noqa: PLC0415 - cold start
-    from orderlint.verification import verify  # noqa: PLC0415 - cold start
-
-    rulebook = rulebook_under(policy)
-    verified = verify(data, name, at, rulebook)
-    instant, offset = start
-    return plan_of(verified, instant, hours, offset, rulebook.values["csf_rate"])
-
-
-def _page(plan: Plan, digest: str, at: int) -> str:
-    from orderlint.report.plan.blocks import as_page  # noqa: PLC0415 - cold start
-
-    return as_page(plan, digest, at)
-
-
-def _as(form: str, plan: Plan, color: str, output: str | None, at: int) -> str:
-    if form == "json":
-        from orderlint.report.plan.json import render  # noqa: PLC0415 - cold start
-
-        return render(plan, at)
-    if form == "ics":
-        from orderlint.report.plan.calendar import render  # noqa: PLC0415 - cold start
-
-        return render(plan, at)
-    from orderlint.report.plan.blocks import as_text  # noqa: PLC0415 - cold start
-
-    painted, width = look(color, output)
-    return as_text(plan, color=painted, width=width, at=at)
+    return run_one(make, Wanted(form, fail_at, output, color))

@@ -5,15 +5,13 @@ Arguments in, comparison out. Imports the rooms behind it only when it runs.
 
 from __future__ import annotations
 
-import contextlib
-import shlex
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.api.results import Result
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import digest_of, read_input, rulebook_under, shown_name
+from orderlint.cli.inputs import content_of, load_policy, rulebook_for
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -23,15 +21,9 @@ from orderlint.cli.options import (
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write, write_file
-from orderlint.finding import Level, Place, Refused
-
-if TYPE_CHECKING:
-    from orderlint.cli.readback_prompts import Keep, Stopped
-    from orderlint.order import Order
-    from orderlint.readback import ReadBack
-    from orderlint.readback.dialogue import Entered
-    from orderlint.rulebook.rule import Rulebook
+from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.results import Wanted, write_result
+from orderlint.finding import Level, Refused
 
 _EPILOG = """\b
 For example:
@@ -119,170 +111,29 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     output = output_beside(output, (*inputs, kept))
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
-    if kept is not None and resume is None and Path(kept).exists():
-        return _begun_already(file, kept, policy)
+    from orderlint.cli import readback_session as session  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
 
+    if kept is not None and resume is None and Path(kept).exists():
+        return session.report_begun(file, kept, policy)
     try:
-        rulebook = rulebook_under(policy, bedside=True)
-        order, digest = _order(file)
+        rulebook = rulebook_for("read-back", load_policy(policy))
+        content = content_of(file)
+        order, digest = session.order_in(content), content.digest
         if kept is not None:
-            result, at = _asked(order, digest, rulebook, at, kept, new=resume is None)
+            result, at = session.compare_asked(
+                order, digest, rulebook, at, kept, new=resume is None
+            )
         else:
-            result = _given(order, seen_file, settings, rulebook, at)
-        text = _as(form, result, digest, output, at)
-        whole = write(text, output, None if form == "text" else "utf-8")
+            result = session.compare_given(order, seen_file, settings, rulebook, at)
+        of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
+        whole = write_result(of_all, Wanted(form, fail_at, output))
     except Stopped as stopped:
-        return _stopped(stopped, file, digest, kept or "", policy)
+        return session.report_stopped(stopped, file, digest, kept or "", policy)
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     if kept is not None:
-        _done_with(kept, whole=whole)
+        session.discard_answers(kept, whole=whole)
     parts = (result, result.ordered, result.as_set)
     return heaviest(status_of(part, Level(fail_at)) for part in parts)
-
-
-def _order(file: str) -> tuple[Order, str]:
-    """The order, and the digest of its bytes, SHA-256 in hexadecimal."""
-    from orderlint.order import read_order  # noqa: PLC0415 - cold start
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
-
-    data = read_input(file)
-    order = read_order(read(data, shown_name(file), "order"))
-    return order, digest_of(data)
-
-
-def _given(
-    order: Order, seen_file: str | None, settings: dict[str, str], rulebook: Rulebook, at: int
-) -> ReadBack:
-    """The comparison with what a file and --set give."""
-    from orderlint.readback import read_back  # noqa: PLC0415 - cold start
-    from orderlint.readback.observed import (  # noqa: PLC0415 - cold start
-        is_nothing,
-        judge_entry,
-        nothing_seen,
-        read_seen,
-        with_entry,
-    )
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
-
-    seen = nothing_seen("--set")
-    if seen_file is not None:
-        data = read_input(seen_file)
-        seen = read_seen(read(data, shown_name(seen_file), "settings-seen"))
-    for path, text in settings.items():
-        judged = judge_entry(path, text, Place("--set", 1, 1))
-        if not is_nothing(text) and judged.fault is not None:
-            from orderlint.report.readback.prompts import objection_words  # noqa: PLC0415
-
-            raise Refused(objection_words(judged.fault, rulebook), f"--set {path}")
-        seen = with_entry(seen, path, None if is_nothing(text) else judged.leaf)
-    return read_back(order, seen, at, rulebook)
-
-
-def _asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
-    order: Order, digest: str, rulebook: Rulebook, at: int, kept: str, *, new: bool
-) -> tuple[ReadBack, int]:
-    """The comparison with what is entered now, and the instant as of which it is made."""
-    from orderlint.cli.readback_prompts import ask_all  # noqa: PLC0415 - cold start
-    from orderlint.readback import read_back  # noqa: PLC0415 - cold start
-    from orderlint.readback.dialogue import first_of_two_looks, settings_seen  # noqa: PLC0415 - cold start
-
-    source = click.get_current_context().get_parameter_source("at")
-    fixed = source is not click.core.ParameterSource.DEFAULT
-    entered = _begun(at, fixed=fixed) if new else _resumed(kept, digest)
-    entered = ask_all(entered, order, rulebook, _keeping(kept, digest))
-    if not fixed:
-        import time  # noqa: PLC0415 - cold start
-
-        at = time.time_ns() // 10**9 * 1000
-    return read_back(order, settings_seen(entered), at, rulebook, first_of_two_looks(entered)), at
-
-
-def _begun(at: int, *, fixed: bool) -> Entered:
-    """Nothing entered yet, as of now or, with --at, as of then."""
-    from datetime import datetime  # noqa: PLC0415 - cold start
-
-    from orderlint.readback.dialogue import Entered  # noqa: PLC0415 - cold start
-    from orderlint.report.words import instant_words  # noqa: PLC0415 - cold start
-
-    now = instant_words(at) if fixed else datetime.now().astimezone().isoformat(timespec="seconds")
-    return Entered(now, {}, {})
-
-
-def _resumed(kept: str, digest: str) -> Entered:
-    from orderlint.readback.saved_answers import KEPT, entered_from  # noqa: PLC0415 - cold start
-    from orderlint.reading import read  # noqa: PLC0415 - cold start
-
-    return entered_from(read(read_input(kept), kept, KEPT), digest)
-
-
-def _keeping(kept: str, digest: str) -> Keep:
-    from orderlint.readback.saved_answers import saved_text  # noqa: PLC0415 - cold start
-
-    return lambda entered: write_file(saved_text(entered, digest), kept, private=True)
-
-
-def _stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | None) -> int:
-    """Say where what was entered is kept or, where it cannot be, what it was."""
-    from orderlint.report.readback import prompts as words  # noqa: PLC0415 - cold start
-
-    entered = stopped.entered
-    try:
-        if entered.first:
-            _keeping(kept, digest)(entered)
-            _tell(words.kept_words(kept), _again(file, kept, policy))
-        else:
-            _tell(words.NOTHING_YET)
-    except CannotWrite:
-        _tell(*words.lost_words(dict(entered.last)))
-    return stopped.status
-
-
-def _begun_already(file: str, kept: str, policy: str | None) -> int:
-    """Nothing is asked, rather than to write over what is kept."""
-    from orderlint.report.readback.prompts import begun_already  # noqa: PLC0415 - cold start
-
-    _tell(begun_already(kept), _again(file, kept, policy))
-    return USAGE
-
-
-def _again(file: str, kept: str, policy: str | None) -> str:
-    """The command that goes on with what is kept."""
-    under = ["--policy", policy] if policy else []
-    return shlex.join(["orderlint", "readback", file, *under, "--resume", kept])
-
-
-def _tell(*texts: str) -> None:
-    """Paragraphs on standard error, after a prompt; a command stays on one line, to be copied."""
-    from orderlint.report.layout import paragraph  # noqa: PLC0415 - cold start
-
-    folded = (text if text.startswith("orderlint ") else paragraph(text, 79) for text in texts)
-    complain("", *(line for text in folded for line in text.split("\n")))
-
-
-def _done_with(kept: str, *, whole: bool) -> None:
-    """What was entered stands in the report now, if somebody got the whole of it."""
-    from orderlint.report.readback.prompts import NOT_READ  # noqa: PLC0415 - cold start
-
-    if whole:
-        with contextlib.suppress(OSError):
-            Path(kept).unlink()
-    else:
-        _tell(f"{NOT_READ} {kept}.")
-
-
-def _as(form: str, result: ReadBack, digest: str, output: str | None, at: int) -> str:
-    if form == "json":
-        from orderlint.report.readback.json import render  # noqa: PLC0415 - cold start
-
-        return render(result, digest, at)
-    if form == "html":
-        from orderlint.report.readback.blocks import as_page  # noqa: PLC0415
-
-        return as_page(result, digest, at)
-    from orderlint.report.readback.blocks import as_text  # noqa: PLC0415 - cold start
-
-    _, width = look("never", output)
-    return as_text(result, digest, at, width=width)

@@ -9,32 +9,30 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.batch import FORMS_FOR_CI, each, for_ci, joined
-from orderlint.cli.certificates import certificate_of, rulebook_with_digest
-from orderlint.cli.certificates import recheck as check_again
-from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE, heaviest
-from orderlint.cli.inputs import digest_of, read_input, shown_name
+import orderlint
+from orderlint.cli.batch import FORMS_FOR_CI, for_ci, report_on, results_of, run_each
+from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
+from orderlint.cli.inputs import read_input, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
     color_option,
+    datetime_of,
     fail_at_option,
     format_option,
     output_beside,
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, write
+from orderlint.cli.outputs import CannotWrite, print_errors, write
+from orderlint.cli.results import Wanted
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from orderlint.cli.batch import Each
+    from orderlint import Result, SitePolicy
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.ci.results import Report
-    from orderlint.rulebook.rule import Rulebook
     from orderlint.set_review import Reviewed
 
 _EPILOG = """\b
@@ -101,50 +99,34 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("A certificate is of one order set, in a file.")
     try:
         if recheck is not None:
+            from orderlint.cli.certificates import recheck as check_again  # noqa: PLC0415
+
             return check_again(recheck, files[0], policy)
         known = _baseline(baseline)
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
 
-    digests: dict[str, str] = {}
-    of_policy = ""
+    wanted = Wanted(form, fail_at, output, color)
 
-    def rulebook_of(policy: str | None) -> Rulebook:
-        nonlocal of_policy
-        rulebook, of_policy = rulebook_with_digest(policy)
-        return rulebook
+    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
+        return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
 
-    def reviewed(file: str, name: str, rulebook: Rulebook) -> Reviewed:
-        from orderlint.set_review import review  # noqa: PLC0415 - cold start
-
-        data = read_input(file)
-        digests[name] = digest_of(data)
-        return review(data, name, at, rulebook)
-
-    found, _ = each(files, policy, rulebook_of, reviewed)
-    from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
-    from orderlint.report.review.results import of_sets  # noqa: PLC0415 - cold start
-
-    report = of_sets(*found, at, known)
-    statuses = [
-        FINDINGS if any(counts(result, Level(fail_at)) for result in item.results) else BELOW
-        for item in report.checked
-    ]
-    statuses += found.statuses()
+    batch = run_each(files, policy, "order-set", make)
+    results = results_of("review", batch, at, known=known)
+    statuses = [*statuses_of(results, Level(fail_at)), *batch.statuses()]
     try:
-        if kept is not None and found.made:
-            made = found.made[0]
-            write(certificate_of(made, digests[made.file], of_policy), kept, "utf-8")
+        if kept is not None and batch.results:
+            from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
+
+            write(certificate_of(batch.results[0], batch.policy), kept, "utf-8")
         if form in FORMS_FOR_CI:
-            text = for_ci(form, report, Level(fail_at), output)
-        elif form == "html":
-            text = _page(found, report, digests, at)
+            text = for_ci(results, wanted)
         else:
-            text = _own_form(found, report, form, color, output, at)
-        write(text, output, None if form == "text" else "utf-8")
+            text = report_on("review", batch, wanted, at, _known(results))
+        write(text, output, wanted.encoding)
     except CannotWrite as error:
-        complain(str(error))
+        print_errors(str(error))
         statuses.append(USAGE)
     return heaviest(statuses)
 
@@ -157,28 +139,6 @@ def _baseline(file: str | None) -> Baseline | None:
     return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
 
 
-def _page(found: Each[Reviewed], report: Report, digests: Mapping[str, str], at: int) -> str:
-    from orderlint.report.review.blocks import as_page  # noqa: PLC0415 - cold start
-
-    return as_page(zip(found.made, _known(report), strict=True), found.unread(), digests, at)
-
-
 def _known(report: Report) -> list[set[Finding]]:
     """Of each set the findings that stood in the baseline."""
     return [{result.finding for result in i.results if result.known} for i in report.checked]
-
-
-def _own_form(  # noqa: PLR0913, PLR0917 - one parameter an option
-    found: Each[Reviewed], report: Report, form: str, color: str, output: str | None, at: int
-) -> str:
-    if form == "json":
-        from orderlint.report.review.json import render  # noqa: PLC0415 - cold start
-
-        return render(*found, at)
-    from orderlint.report.review.blocks import as_text  # noqa: PLC0415 - cold start
-
-    painted, width = look(color, output)
-    reports = []
-    for item, known in zip(found.made, _known(report), strict=True):
-        reports.append(as_text(item, known, color=painted, width=width, at=at))
-    return joined(reports, found, output, width)

@@ -10,15 +10,16 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import policy_rulebook
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
-from orderlint.cli.outputs import CannotWrite, complain, width_of, write_stdout
+from orderlint.cli.outputs import CannotWrite, print_errors, width_of, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 
 if TYPE_CHECKING:
-    from orderlint.rulebook.rule import Rulebook
+    from orderlint.rulebook.rule import Rule, Rulebook
 
 _EPILOG = """\b
 For example:
@@ -66,7 +67,7 @@ def command(rule: str | None, policy: str | None, form: str, check: str | None, 
             return _check(check, at)
         write_stdout(_page(_rulebook(policy), rule, form), None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
-        complain(str(reason))
+        print_errors(str(reason))
         return USAGE
     return BELOW
 
@@ -80,25 +81,24 @@ def _rulebook(policy: str | None) -> Rulebook:
 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
-    from orderlint.report.rules import page  # noqa: PLC0415 - cold start
+    shown = None if rule is None else _rule(rulebook, rule)
+    beside = {"rulebook": rulebook, "width": _width()}
+    if shown is None or form == "json":
+        rules = rulebook.rules.values() if shown is None else [shown]
+        text: str = RENDERERS["rules", form](rulebook, {**beside, "rules": rules})
+    else:
+        text = RENDERERS["rule", form](shown, beside)
+    return text
+
+
+def _rule(rulebook: Rulebook, rule: str) -> Rule:
     from orderlint.rulebook.yaml_fields import near  # noqa: PLC0415 - cold start
 
-    if rule is None:
-        if form == "json":
-            return page.as_json(rulebook, rulebook.rules.values())
-        return (
-            page.as_markdown(rulebook) if form == "markdown" else page.as_text(rulebook, _width())
-        )
     if rule not in rulebook.rules:
         raise click.UsageError(
             f"There is no rule {rule}{near(rule, rulebook.rules)}.".replace("?.", "?")
         )
-    found = rulebook.rules[rule]
-    if form == "json":
-        return page.as_json(rulebook, [found])
-    if form == "markdown":
-        return page.rule_as_markdown(found, rulebook)
-    return page.rule_as_text(found, rulebook, _width())
+    return rulebook.rules[rule]
 
 
 def _width() -> int:
@@ -108,10 +108,10 @@ def _width() -> int:
 def _check(file: str, at: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
     rulebook = policy_rulebook(file, examples=True)
-    from orderlint.report.rules.check import render  # noqa: PLC0415 - cold start
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
     checked, said = check(rulebook, watched), of_policy(rulebook, at)
-    write_stdout(render(checked, said, rulebook, _width()))
+    beside = {"of_policy": said, "rulebook": rulebook, "width": _width()}
+    write_stdout(RENDERERS["rules check", "text"](checked, beside))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)
     return FINDINGS if wrong or any(item.faults for item in checked) else BELOW

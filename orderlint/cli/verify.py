@@ -9,28 +9,27 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.batch import FORMS_FOR_CI, each, for_ci, joined
+import orderlint
+from orderlint.cli.batch import FORMS_FOR_CI, for_ci, report_on, results_of, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import digest_of, read_input, rulebook_under
 from orderlint.cli.options import (
     FILE,
     ascii_option,
     at_option,
     color_option,
+    datetime_of,
     fail_at_option,
     format_option,
     output_beside,
     output_option,
     policy_option,
 )
-from orderlint.cli.outputs import CannotWrite, complain, look, plain, write
+from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii, write
+from orderlint.cli.results import Wanted
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from orderlint.cli.batch import Each
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint import Result, SitePolicy
     from orderlint.verification import Verified
 
 _EPILOG = """\b
@@ -77,61 +76,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     leave out what the controller would do.
     """
     output = output_beside(output, (*files, policy))
-    digests: dict[str, str] = {}
+    wanted = Wanted(form, fail_at, output, color)
 
-    def check(file: str, name: str, rulebook: Rulebook) -> Verified:
-        from orderlint.verification import verify  # noqa: PLC0415 - cold start
+    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
+        return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)
 
-        data = read_input(file)
-        if form == "html":
-            digests[name] = digest_of(data)
-        return verify(data, name, at, rulebook)
-
-    found, rules = each(files, policy, rulebook_under, check)
-    statuses = [status_of(verified, Level(fail_at)) for verified in found.made]
-    statuses += found.statuses()
+    batch = run_each(files, policy, "order", make)
+    statuses = [status_of(result, Level(fail_at)) for result in batch.results]
+    statuses += batch.statuses()
     try:
         if form in FORMS_FOR_CI:
-            text = _for_ci(found, rules, form, Level(fail_at), output, at)
-        elif form == "html":
-            text = _page(found, digests, at)
+            text = for_ci(results_of("verify", batch, at), wanted)
         else:
-            text = _own_form(found, form, color, output, at)
-        if in_ascii and form == "text":
-            text = plain(text)
-        write(text, output, None if form == "text" else "utf-8")
+            text = report_on("verify", batch, wanted, at)
+        write(to_ascii(text) if in_ascii and form == "text" else text, output, wanted.encoding)
     except CannotWrite as error:
-        complain(str(error))
+        print_errors(str(error))
         statuses.append(USAGE)
     return heaviest(statuses)
-
-
-def _own_form(found: Each[Verified], form: str, color: str, output: str | None, at: int) -> str:
-    if form == "json":
-        from orderlint.report.order.json import render  # noqa: PLC0415 - cold start
-
-        return render(*found, at)
-    from orderlint.report.order.blocks import as_text  # noqa: PLC0415 - cold start
-
-    painted, width = look(color, output)
-    reports = [as_text(item, color=painted, width=width, at=at) for item in found.made]
-    return joined(reports, found, output, width)
-
-
-def _page(found: Each[Verified], digests: Mapping[str, str], at: int) -> str:
-    from orderlint.report.order.blocks import as_page  # noqa: PLC0415 - cold start
-
-    return as_page(found.made, found.unread(), digests, at)
-
-
-def _for_ci(  # noqa: PLR0913, PLR0917 - one parameter an option
-    found: Each[Verified],
-    rules: Mapping[str, Rule],
-    form: str,
-    fail_at: Level,
-    output: str | None,
-    at: int,
-) -> str:
-    from orderlint.report.ci.results import of_orders  # noqa: PLC0415 - cold start
-
-    return for_ci(form, of_orders(*found, rules, at), fail_at, output)

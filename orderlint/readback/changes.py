@@ -39,7 +39,7 @@ def effects_of(
     for row in rows:
         if row.outcome in DIFFERENCES or row.outcome is Outcome.ROUNDED:
             changed = behaviour_of({**ordered, row.path: row.seen}, outflow)
-            lacking = tuple(dict.fromkeys((*plain.lacking, *changed.lacking)))
+            lacking = tuple(dict.fromkeys((*plain.missing, *changed.missing)))
             stretches = () if lacking else tuple(find_differences(plain, changed))
             found.append(EffectOnBehaviour(row.path, stretches, lacking))
     return tuple(found)

@@ -3,6 +3,6 @@
 `read` reads a file, `quantity_text.split_quantity` one written quantity.
 """
 
-from orderlint.reading.document import KINDS, STDIN, Document, read
+from orderlint.reading.document import KINDS, MAPPING, STDIN, TEXT, Document, read
 
-__all__ = ["KINDS", "STDIN", "Document", "read"]
+__all__ = ["KINDS", "MAPPING", "STDIN", "TEXT", "Document", "read"]

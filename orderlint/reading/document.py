@@ -15,7 +15,11 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Node
 
 STDIN = "<stdin>"
-"""Name of standard input."""
+"""The name under which standard input is read."""
+TEXT = "<text>"
+"""The name of text or bytes that came without one."""
+MAPPING = "<mapping>"
+"""The name of a mapping that came without one."""
 
 # What `document:` may say, and how it is said in a sentence.
 KINDS = {
@@ -37,18 +41,21 @@ class Document:
     root: Section
 
 
-def read(data: bytes, file: str, expect: str | None = None) -> Document:
+def read(
+    data: bytes, file: str, expect: str | None = None, *, json: bool | None = None
+) -> Document:
     """Read one YAML or JSON file.
 
-    `file` is the name used in places (STDIN for standard input). `expect` is the kind of document
-    wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
+    `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
+    document that is wanted, or None for any. `json` says that it is JSON, or YAML; where it is
+    None, the name says so. Raises Refused, and nothing else, whatever the bytes.
     """
     from orderlint.reading.unicode_checks import decode_text  # noqa: PLC0415 - cold start
 
     text = decode_text(data, file)
     if not text.strip():
         raise Refused("The file is empty.", file)
-    root = _tree(text, file)
+    root = _tree(text, file, _is_json(text, file) if json is None else json)
     if root is None or (isinstance(root, Scalar) and root.form == "nothing"):
         raise Refused("The file has nothing in it.", file)
     if not isinstance(root, Section):
@@ -60,9 +67,15 @@ def read(data: bytes, file: str, expect: str | None = None) -> Document:
     return Document(file, kind, root)
 
 
-def _tree(text: str, file: str) -> Node | None:
+def _is_json(text: str, file: str) -> bool:
+    """By the name of a file; by the first character where there is no name that says anything."""
+    nameless = file in {STDIN, TEXT, MAPPING}
+    return file.lower().endswith(".json") or (nameless and text.lstrip().startswith("{"))
+
+
+def _tree(text: str, file: str, json: bool) -> Node | None:
     # Only the parser that is needed is imported: either costs milliseconds.
-    if file.lower().endswith(".json") or (file == STDIN and text.lstrip().startswith("{")):
+    if json:
         from orderlint.reading.from_json import read_json  # noqa: PLC0415
 
         return read_json(text, file)

@@ -67,7 +67,7 @@ def test_a_fault_outside_any_file_is_70_in_one_line(monkeypatch):
     def fail(*_):
         raise KeyError("planted")
 
-    monkeypatch.setattr(verify, "each", fail)
+    monkeypatch.setattr(verify, "run_each", fail)
     ran = run("verify", CLEAN)
     assert ran.status == 70
     assert ran.err.startswith("orderlint: the tool itself failed, which is a fault of the tool")
@@ -79,7 +79,7 @@ def test_an_interrupt_is_no_finding(monkeypatch):
     def interrupt(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(verify, "each", interrupt)
+    monkeypatch.setattr(verify, "run_each", interrupt)
     # 128 and the number of SIGINT, as POSIX shells have it.
     assert run("verify", CLEAN).status == 130
 

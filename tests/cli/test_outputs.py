@@ -10,11 +10,11 @@ from running import AT, CLEAN, run
 
 from orderlint.cli.outputs import (
     CannotWrite,
-    complain,
     encoded,
-    look,
-    plain,
+    print_errors,
     same_file,
+    text_style,
+    to_ascii,
     use_color,
     width_of,
     write_file,
@@ -131,7 +131,7 @@ def test_an_input_is_known_by_any_of_its_names(tmp_path, monkeypatch):
 def test_closed_streams(monkeypatch):
     monkeypatch.setattr(sys, "stdout", None)
     monkeypatch.setattr(sys, "stderr", None)
-    complain("nobody hears this")
+    print_errors("nobody hears this")
     with pytest.raises(CannotWrite, match="standard output is closed"):
         write_stdout("x")
 
@@ -142,14 +142,14 @@ def test_closed_streams(monkeypatch):
 )
 def test_the_width_is_that_of_columns(columns, width, monkeypatch):
     monkeypatch.setenv("COLUMNS", columns)
-    assert look("never", None)[1] == width
-    assert look("never", "file")[1] == width
+    assert text_style("never", None)[1] == width
+    assert text_style("never", "file")[1] == width
 
 
 def test_what_is_plain_keeps_the_kinds_of_segments_apart():
     signs = [*SIGNS.values()]
-    assert all(plain(sign).isascii() and len(plain(sign)) == 1 for sign in signs)
-    assert len({plain(sign) for sign in signs}) == len(signs)
+    assert all(to_ascii(sign).isascii() and len(to_ascii(sign)) == 1 for sign in signs)
+    assert len({to_ascii(sign) for sign in signs}) == len(signs)
 
 
 def test_ascii_on_request():

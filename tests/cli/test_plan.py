@@ -10,7 +10,6 @@ from jsonschema import Draft202012Validator
 from planned import order
 from running import AT, CLEAN, run
 
-from orderlint.cli import plan as verb
 from orderlint.fields import load_schema
 
 FROM = ("--from", "2026-03-02T15:00:00-06:00")
@@ -138,7 +137,7 @@ def test_a_fault_is_70_and_is_no_plan(monkeypatch):
     def fail(*_):
         raise KeyError("planted")
 
-    monkeypatch.setattr(verb, "_plan", fail)
+    monkeypatch.setattr("orderlint.api.shift_plan.plan_of", fail)
     ran = run("plan", *FROM, CLEAN)
     assert (ran.status, ran.out) == (70, b"")
     assert "the tool itself failed" in ran.err

@@ -65,7 +65,8 @@ def as_text(
 
 
 def as_page(
-    reviewed: Iterable[tuple[Reviewed, Container[Finding]]],
+    reviewed: Iterable[Reviewed],
+    known: Iterable[Container[Finding]],
     unread: Iterable[str],
     digests: Mapping[str, str],
     at: int,
@@ -77,7 +78,7 @@ def as_page(
     """
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
-    found = list(reviewed)
+    found = list(zip(reviewed, known, strict=True))
     reports = (
         blocks(item, known, at, digests[item.file], f"set{number}")
         for number, (item, known) in enumerate(found, 1)

@@ -1,0 +1,88 @@
+"""`orderlint.compare`: what changes from one order or order set to another."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.api.instants import instant_or_now
+from orderlint.api.policies import rulebook_for
+from orderlint.api.results import Result
+from orderlint.api.sources import DifferentKindsError, content_of
+from orderlint.finding import Refused
+from orderlint.order import read_order
+from orderlint.reading import KINDS
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from orderlint.api.policies import Policy
+    from orderlint.api.sources import Content, Source
+    from orderlint.comparison.orders import ComparedOrders
+    from orderlint.comparison.sets import ComparedSets
+    from orderlint.reading import Document
+
+    Compared: TypeAlias = Result[ComparedOrders] | Result[ComparedSets]
+
+COMPARABLE = ("order", "order-set")
+"""The kinds of document of which two can be compared."""
+
+
+def compare(
+    before: Source,
+    after: Source,
+    *,
+    names: tuple[str | None, str | None] = (None, None),
+    at: datetime | None = None,
+    policy: Policy = None,
+) -> Compared:
+    """Compare two orders, or two order sets.
+
+    `before` and `after` are sources, and `names` what to call them, as in orderlint.verify, which
+    has the other parameters too. The verdict on orders is the heaviest of the change and of the
+    second order; that on sets is of the orders that only the second yields.
+
+    Raises Refused where one is no readable order or order set, ValueError for one of each.
+
+    >>> from pathlib import Path
+    >>> result = compare(Path("examples/clean.yaml"), Path("examples/next-revision.yaml"))
+    >>> [setting.path for setting in result.found.settings]
+    ['pause.upper', 'treat_above', 'irrigation.rate']
+    """
+    instant = instant_or_now(at)
+    contents = content_of(before, names[0]), content_of(after, names[1])
+    first, second = map(_read, contents)
+    if first.kind != second.kind:
+        raise DifferentKindsError(first, second)
+    if first.kind == "order":
+        orders = _orders(first, second, instant, policy)
+        return Result(
+            "compare orders", orders.verdict, orders.assessment, orders, contents, instant
+        )
+    sets = _sets(first, second, instant, policy)
+    return Result("compare sets", sets.assessment.verdict, sets.assessment, sets, contents, instant)
+
+
+def _read(content: Content) -> Document:
+    document = content.read()
+    if document.kind not in COMPARABLE:
+        wanted = " or ".join(KINDS[kind] for kind in COMPARABLE)
+        message = f"This is {KINDS[document.kind]}; {wanted} is wanted here."
+        head = document.root.get("document")
+        raise Refused(message, head.place if head else document.root.place)
+    return document
+
+
+def _orders(before: Document, after: Document, at: int, policy: Policy) -> ComparedOrders:
+    from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - not with sets
+
+    rulebook = rulebook_for("change", policy)
+    return compare_orders(read_order(before), read_order(after), at, rulebook)
+
+
+def _sets(before: Document, after: Document, at: int, policy: Policy) -> ComparedSets:
+    from orderlint.comparison.sets import compare_sets  # noqa: PLC0415 - the solver is slow to load
+    from orderlint.order_set.read import read_order_set  # noqa: PLC0415
+
+    rulebook = rulebook_for("order-set", policy)
+    first, second = (read_order_set(document, rulebook.derived) for document in (before, after))
+    return compare_sets(first, second, at, rulebook)

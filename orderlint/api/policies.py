@@ -1,0 +1,78 @@
+"""Which rulebook a verb judges by: the built-in policy's, or that of a site policy.
+
+The one place that knows the rulebook's loaders. Never a rule.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+from orderlint.api.sources import Content, Source, content_of
+from orderlint.rulebook import load
+
+if TYPE_CHECKING:
+    from orderlint.rulebook.rule import Rulebook
+
+Purpose: TypeAlias = Literal["order", "order-set", "read-back", "change"]
+"""What is judged; rules that cannot concern it are not loaded."""
+
+
+@dataclass(frozen=True, slots=True)
+class SitePolicy:
+    """A site policy that was read and found without mistake.
+
+    `content` is what was read; `rulebook` has the built-in rules as the policy has them, and its
+    own.
+    """
+
+    content: Content
+    rulebook: Rulebook
+
+    @property
+    def title(self) -> str:
+        """What the policy calls itself."""
+        return self.rulebook.policy
+
+    def __repr__(self) -> str:
+        return f"SitePolicy({self.content.name!r}, title={self.title!r})"
+
+
+Policy: TypeAlias = SitePolicy | Source | None
+"""A policy that was loaded, or the source of one; None is the built-in policy."""
+
+
+def load_policy(source: Source, *, name: str | None = None) -> SitePolicy:
+    """Read a site policy once, to be given as `policy` to any number of checks.
+
+    `source` is as for orderlint.verify. Raises Refused, with line and column, at the first mistake
+    in it.
+
+    >>> from pathlib import Path
+    >>> policy = load_policy(Path("examples/policy-adult-unit.yaml"))
+    >>> policy.title
+    'adult neurocritical care unit, invented for these examples'
+    """
+    from orderlint.rulebook.policy.overlay import under  # noqa: PLC0415 - cold start
+
+    content = content_of(source, name)
+    return SitePolicy(content, under(content.read("site-policy")))
+
+
+def rulebook_for(purpose: Purpose, policy: Policy = None) -> Rulebook:
+    """The rulebook to judge by, without its examples. Raises Refused where a policy does not read.
+
+    That of a site policy has every rule, whatever the purpose.
+    """
+    if policy is None:
+        built_in: Rulebook = getattr(load, _BUILT_IN[purpose])()
+        return built_in
+    return (policy if isinstance(policy, SitePolicy) else load_policy(policy)).rulebook
+
+
+_BUILT_IN = {
+    "order": "at_hand",
+    "order-set": "at_hand_for_sets",
+    "read-back": "at_the_bedside",
+    "change": "at_hand_for_changes",
+}

@@ -1,0 +1,38 @@
+"""`orderlint.review`: the proof of an order set. Joins source, rulebook and review."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.api.instants import instant_or_now
+from orderlint.api.policies import rulebook_for
+from orderlint.api.results import Result
+from orderlint.api.sources import content_of
+from orderlint.order_set.read import read_order_set
+from orderlint.set_review import Reviewed, review_set
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from orderlint.api.policies import Policy
+    from orderlint.api.sources import Source
+
+
+def review(
+    source: Source, *, name: str | None = None, at: datetime | None = None, policy: Policy = None
+) -> Result[Reviewed]:
+    """Prove each rule over every order that can be signed from an order set, or break it.
+
+    The parameters, and what is raised, are those of orderlint.verify.
+
+    >>> from pathlib import Path
+    >>> result = review(Path("examples/set-irrigation-adult.yaml"))
+    >>> result.found.proofs[0].result.value
+    'proved'
+    """
+    instant = instant_or_now(at)
+    rulebook = rulebook_for("order-set", policy)
+    content = content_of(source, name)
+    order_set = read_order_set(content.read("order-set"), rulebook.derived)
+    found = review_set(order_set, instant, rulebook)
+    return Result("review", found.assessment.verdict, found.assessment, found, (content,), instant)

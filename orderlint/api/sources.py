@@ -1,0 +1,99 @@
+"""What a caller gives as a document → bytes under a name, and the document that they hold.
+
+Opens files. Never judges a field.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+from orderlint.finding import Refused
+from orderlint.reading import KINDS, MAPPING, TEXT, read
+from orderlint.reading.unicode_checks import LARGEST_FILE
+
+if TYPE_CHECKING:
+    from orderlint.reading import Document
+
+Source: TypeAlias = str | bytes | os.PathLike[str] | Mapping[str, object]
+"""Text or bytes are the content itself, a path is a file, a mapping is the document itself."""
+
+
+class Content(NamedTuple):
+    """The bytes of one document under the name that places carry.
+
+    `json` says whether they are JSON; None where the name, or the first character, says so.
+    """
+
+    name: str
+    data: bytes
+    json: bool | None = None
+
+    @property
+    def digest(self) -> str:
+        """The SHA-256 of the bytes, in hexadecimal digits."""
+        import hashlib  # noqa: PLC0415 - only a page, a sheet or a certificate has it
+
+        return hashlib.sha256(self.data).hexdigest()
+
+    def read(self, expect: str | None = None) -> Document:
+        """The document; `expect` is the one kind that is wanted. Raises Refused."""
+        return read(self.data, self.name, expect, json=self.json)
+
+
+class DifferentKindsError(ValueError):
+    """An order and an order set, which cannot be compared."""
+
+    def __init__(self, first: Document, second: Document) -> None:
+        super().__init__(
+            f"{first.file} is {KINDS[first.kind]} and {second.file} is {KINDS[second.kind]}; only "
+            "two of one kind can be compared."
+        )
+
+
+def content_of(source: Source, name: str | None = None) -> Content:
+    """The content of a source, under `name` or what it is called by itself.
+
+    Raises Refused where a file cannot be opened or a mapping holds what no document can, and
+    TypeError for what is no source.
+    """
+    if isinstance(source, str):
+        return Content(TEXT if name is None else name, source.encode("utf-8", "surrogatepass"))
+    if isinstance(source, bytes):
+        return Content(TEXT if name is None else name, source)
+    if isinstance(source, Mapping):
+        from orderlint.api.mappings import json_text  # noqa: PLC0415 - the command line has none
+
+        name = MAPPING if name is None else name
+        text = json_text(source, name)
+        return Content(name, text.encode("utf-8", "surrogatepass"), json=True)
+    if isinstance(source, os.PathLike):
+        file = os.fspath(source)
+        data = read_file(file, LARGEST_FILE)
+        return Content(file if name is None else name, data, file.lower().endswith(".json"))
+    raise TypeError(f"a source is str, bytes, a path or a mapping, not {type(source).__name__}")
+
+
+def read_file(file: str, most: int) -> bytes:
+    """The bytes of a file: at most one more than `most`, so that a larger one can be told.
+
+    Raises Refused where it cannot be read.
+    """
+    try:
+        with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given
+            return stream.read(most + 1)
+    except (OSError, ValueError) as error:
+        raise Refused(reason_of(error), file) from None
+
+
+def reason_of(error: OSError | ValueError) -> str:
+    """Why a file cannot be read, as a sentence."""
+    if isinstance(error, FileNotFoundError):
+        return "There is no such file."
+    if isinstance(error, IsADirectoryError):
+        return "This is a directory, not a file."
+    if isinstance(error, PermissionError):
+        return "There is no permission to read this file."
+    reason = error.strerror if isinstance(error, OSError) else None
+    return f"The file cannot be read: {reason or 'it is not a file name'}."

@@ -1,0 +1,52 @@
+"""`orderlint.verify`: findings on one written order. Joins source, rulebook and verification."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint import verification
+from orderlint.api.instants import instant_or_now
+from orderlint.api.policies import rulebook_for
+from orderlint.api.results import Result
+from orderlint.api.sources import content_of
+from orderlint.order import read_order
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from orderlint.api.policies import Policy
+    from orderlint.api.sources import Content, Source
+    from orderlint.rulebook.rule import Rulebook
+    from orderlint.verification import Verified
+
+
+def verify(
+    source: Source, *, name: str | None = None, at: datetime | None = None, policy: Policy = None
+) -> Result[Verified]:
+    """Check one order.
+
+    `source` is the order: text or bytes are its content, YAML or JSON; a path is a file; a mapping
+    is the document itself, of text, int, bool, Decimal, date, datetime, mappings and lists. `name`
+    is what places in the report call it. `at` is the instant of checking, now if None. `policy` is
+    what load_policy returned, or the source of a site policy; the built-in one if None.
+
+    Raises Refused where the source is no readable order, ValueError for an `at` without an offset
+    from UTC.
+
+    >>> from datetime import UTC, datetime
+    >>> result = verify("document: order\\nformat: 1\\n", at=datetime(2026, 3, 2, 12, tzinfo=UTC))
+    >>> result.verdict == "do-not-start"
+    True
+    >>> result.findings[0].place.file
+    '<text>'
+    """
+    instant = instant_or_now(at)
+    rulebook = rulebook_for("order", policy)
+    content = content_of(source, name)
+    found = verify_content(content, instant, rulebook)
+    return Result("verify", found.assessment.verdict, found.assessment, found, (content,), instant)
+
+
+def verify_content(content: Content, at: int, rulebook: Rulebook) -> Verified:
+    """The order in `content` checked as of `at`, milliseconds since 1970 UTC. Raises Refused."""
+    return verification.verify_order(read_order(content.read("order")), at, rulebook)

@@ -1,0 +1,69 @@
+"""A result → its report where the options want it, and the exit status.
+
+For verbs that report on one order, or on two that they compare. Never what the report says.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.cli.exit_status import USAGE, heaviest, status_of
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
+from orderlint.finding import Level, Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from typing import Any
+
+    from orderlint import Result
+    from orderlint.cli.exit_status import Assessed
+
+
+class Wanted(NamedTuple):
+    """What the options of a verb want of its report.
+
+    `form` is the format, `fail_at` a level, `color` auto, always or never; `output` is a file, or
+    None for standard output.
+    """
+
+    form: str
+    fail_at: str
+    output: str | None
+    color: str = "never"
+
+    @property
+    def encoding(self) -> str | None:
+        """That of the report; text has the terminal's."""
+        return None if self.form == "text" else "utf-8"
+
+
+def run_one(
+    make: Callable[[], Result[Any]],
+    wanted: Wanted,
+    also: Callable[[Result[Any]], Iterable[Assessed]] = lambda _: (),
+) -> int:
+    """Make a result, write its report and return the exit status; what is refused is said.
+
+    `also` gives what counts for the exit status beside the result itself.
+    """
+    try:
+        result = make()
+        write_result(result, wanted)
+    except (Refused, CannotWrite) as reason:
+        print_errors(str(reason))
+        return USAGE
+    parts: list[Assessed] = [result, *also(result)]
+    return heaviest(status_of(part, Level(wanted.fail_at)) for part in parts)
+
+
+def write_result(result: Result[Any], wanted: Wanted) -> bool:
+    """Write the report of one result. Raises CannotWrite.
+
+    False where the reader of standard output has gone before its end.
+    """
+    if wanted.form == "text":
+        colored, width = text_style(wanted.color, wanted.output)
+        text = result.to_text(width, color=colored)
+    else:
+        text = result.render(wanted.form)
+    return write(text, wanted.output, wanted.encoding)
