@@ -46,12 +46,12 @@ def judge(
     for rule, instances in asked:
         lacking: dict[str, None] = {}
         for instance in instances:
-            sound = evaluate(instance.sound, leaves)
+            sound = evaluate(instance.condition, leaves)
             if sound is False:
                 subjects = _subjects(instance.paths)
                 broken.append(Break(rule, instance.paths, subjects, instance))
             elif sound is None:
-                lacking.update(dict.fromkeys(missing(instance.sound, leaves)))
+                lacking.update(dict.fromkeys(missing(instance.condition, leaves)))
         if lacking:
             unchecked.append(Unchecked(rule.id, rule.level, tuple(lacking)))
     return broken, tuple(unchecked)
@@ -60,8 +60,8 @@ def judge(
 def not_asked(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
     """The rules that are not asked of an order, with the reasons; not those of other patients."""
     for rule in rules:
-        for item in dict.fromkeys(rule.unasked):
-            if item.bears is None or evaluate(item.bears, leaves) is not False:
+        for item in dict.fromkeys(rule.skipped):
+            if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
                 yield Inactive(rule.id, item.reason)
 
 
@@ -119,7 +119,8 @@ def known(rule: Rule) -> Rule:
     """The rule that each condition of another is known to be kept or broken."""
     # In an `and`, so that no part of it is taken for the rule's `when`.
     asked = (
-        each._replace(sound=And((Or((each.sound, Not(each.sound))),))) for each in rule.instances
+        each._replace(condition=And((Or((each.condition, Not(each.condition))),)))
+        for each in rule.instances
     )
     return rule._replace(instances=tuple(asked))
 
@@ -235,7 +236,7 @@ def _words(item: Break, leaves: Mapping[str, Leaf]) -> Words:
 
 def _flags(item: Break) -> frozenset[str]:
     """The notation flags that a condition looks for."""
-    found = atoms(item.instance.sound) if item.instance else ()
+    found = atoms(item.instance.condition) if item.instance else ()
     return frozenset(atom.flag for atom in found if isinstance(atom, Written))
 
 
@@ -269,9 +270,9 @@ def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
 
     A section leads as a whole, whichever of its settings are written.
     """
-    if item.rule.leads and item.rule.leads not in leaves:
-        return item.rule.leads
+    if item.rule.main_path and item.rule.main_path not in leaves:
+        return item.rule.main_path
     it = item.instance.it if item.instance else None
-    paths = [path for path in (item.rule.leads, it, *item.paths) if path]
+    paths = [path for path in (item.rule.main_path, it, *item.paths) if path]
     written = [path for path in paths if path in leaves and leaves[path].given]
     return next(iter([] if item.fault else written), paths[0] if paths else "")

@@ -121,7 +121,7 @@ def worded(faults: Iterable[Fault], order: Order, rulebook: Rulebook) -> tuple[F
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
     """The policy's values with which more orders pass; of a table, if they may bear on this one."""
     for item in rulebook.weaker:
-        if item.bears is None or evaluate(item.bears, leaves) is not False:
+        if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
             yield item.fault.details["value"]
 
 

@@ -39,7 +39,7 @@ def _literals() -> Mapping[str, list[int]]:
     found: dict[str, set[int]] = defaultdict(set)
     for rule in built_in().rules.values():
         for instance in rule.instances:
-            for atom in atoms(instance.sound):
+            for atom in atoms(instance.condition):
                 if isinstance(atom, Compare):
                     for term in atom.terms:
                         field = fields.get(term.paths[0])  # none for the time of checking

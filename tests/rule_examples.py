@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.rulebook.examples import OUTCOMES, Example, examples_of
+from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import built_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["OUTCOMES", "Example", "examples"]
+__all__ = ["OUTCOMES", "RuleExample", "examples"]
 
 
-def examples() -> Iterator[Example]:
+def examples() -> Iterator[RuleExample]:
     """Every example of every rule of the built-in rulebook."""
     for rule in built_in().rules.values():
         yield from examples_of(rule)

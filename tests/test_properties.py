@@ -89,7 +89,9 @@ def outcomes(data: Any) -> dict[str, list[bool | None]]:
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, AT)}
     return {
         rule.id: [
-            evaluate(i.sound, leaves) for i in rule.instances if not reads_the_writing(i.sound)
+            evaluate(i.condition, leaves)
+            for i in rule.instances
+            if not reads_the_writing(i.condition)
         ]
         for rule in built_in().rules.values()
     }
@@ -146,7 +148,7 @@ def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():
         assert other.examples is None
         assert rule.examples is not None
         assert (rule.says, rule.place, rule.covers) == (other.says, other.place, other.covers)
-        assert [i.sound for i in rule.instances] == [i.sound for i in other.instances]
+        assert [i.condition for i in rule.instances] == [i.condition for i in other.instances]
 
 
 @MORE

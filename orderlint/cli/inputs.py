@@ -88,9 +88,9 @@ def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
 def policy_from(data: bytes, file: str, *, examples: bool = False) -> Rulebook:
     """The rulebook under the site policy in these bytes of a file. Raises Refused."""
     from orderlint.reading import read  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.policy.overlay import under  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.overlay import with_policy  # noqa: PLC0415 - cold start
 
-    return under(read(data, shown_name(file), "site-policy"), examples=examples)
+    return with_policy(read(data, shown_name(file), "site-policy"), examples=examples)
 
 
 def _reason(error: OSError | ValueError) -> str:

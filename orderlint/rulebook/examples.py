@@ -15,7 +15,7 @@ from orderlint.order import SIGNED, Leaf, State, nested, read_order, with_earlie
 from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
 from orderlint.rulebook.load import built_in, load
-from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.policy.overlay import with_policy
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import instant_ticks
 
@@ -38,7 +38,7 @@ _TOP = Place("example", 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class Example:
+class RuleExample:
     """One example of one rule: the order it describes, and what the rule must say of it.
 
     `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
@@ -74,11 +74,11 @@ class Example:
     def rulebook(self) -> Rulebook:
         """The built-in rulebook on the policy that the example names."""
         if self.policy is not None:
-            return under(self.policy)
+            return with_policy(self.policy)
         return load(self.site) if self.site else built_in()
 
 
-def examples_of(rule: Rule) -> Iterator[Example]:
+def examples_of(rule: Rule) -> Iterator[RuleExample]:
     """Every example of a rule. Raises Refused where one is not written as an example is."""
     for entry in rule.examples.entries if rule.examples else ():
         if entry.key.text not in OUTCOMES:
@@ -91,7 +91,7 @@ def examples_of(rule: Rule) -> Iterator[Example]:
             yield _example(rule, entry.key.text, number, item)
 
 
-def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
+def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExample:
     it = next((instance.it for instance in rule.conditions), None)
     leaves: dict[str, Node] = {}
     for entry in item.entries:
@@ -106,7 +106,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     order_set = _order_set(item, leaves) if of_set else None
     judged = (written, replaced, policy, _instant(item), order_set, *_seen(item.get("seen")))
     before = _before(item.get("before"), it)
-    return Example(rule.id, outcome, number, order, item.place, *judged, *before)
+    return RuleExample(rule.id, outcome, number, order, item.place, *judged, *before)
 
 
 def _order(file: str, leaves: Mapping[str, Node]) -> Order:

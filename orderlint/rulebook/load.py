@@ -18,12 +18,12 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.types import Scope
 from orderlint.reading import read
 from orderlint.reading.node import Listing
-from orderlint.rulebook.covers import carried_through, covers_of
-from orderlint.rulebook.instantiate import Setting, names_in
-from orderlint.rulebook.parsed_text import clause, pinpoint
+from orderlint.rulebook.covers import covers_of, transitive_closure
+from orderlint.rulebook.instantiate import Environment, names_in
+from orderlint.rulebook.parsed_text import parse_condition, pinpoint
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.proofread import proofread
-from orderlint.rulebook.rule import LOCAL, Rulebook
+from orderlint.rulebook.rule import POLICY_FAMILY, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
@@ -155,44 +155,44 @@ def rulebook_of(files: Files, site: Mapping[str, Node], *, proofreading: bool = 
         from orderlint.rulebook.policy.document import checked  # noqa: PLC0415 - cold start
 
         catalogue = checked(files.local, catalogue)
-    setting = _setting(files, site, catalogue)
+    environment = _environment(files, site, catalogue)
     rules: dict[str, Rule] = {}
     covers: list[Cover] = []
-    for record, rule in _rules(files, setting, catalogue, rules):
+    for record, rule in _rules(files, environment, catalogue, rules):
         _check_new(rule, record, rules)
-        if proofreading or rule.family == LOCAL:
+        if proofreading or rule.family == POLICY_FAMILY:
             proofread(record, rule)
         rules[rule.id] = rule
         covers.extend(covers_of(record, rule.id))
-    covered = carried_through(covers, rules)
-    policy = setting.policy
+    covered = transitive_closure(covers, rules)
+    policy = environment.policy
     built = Rulebook(
         {name: rule._replace(covers=covered[name]) for name, rule in rules.items()},
         policy.title,
         policy.choice("outflow"),
         policy.values,
-        derived=setting.derived,
+        derived=environment.derived,
         families=_titles(files),
     )
     if files.local is None:
         return built
-    from orderlint.rulebook.policy.overlay import laid_over  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.overlay import apply_policy  # noqa: PLC0415 - cold start
 
-    return laid_over(built, files.local, files, catalogue)
+    return apply_policy(built, files.local, files, catalogue)
 
 
 def _rules(
-    files: Files, setting: Setting, catalogue: Mapping[str, str], before: Mapping[str, Rule]
+    files: Files, environment: Environment, catalogue: Mapping[str, str], before: Mapping[str, Rule]
 ) -> Iterator[tuple[Section, Rule]]:
     """Each rule with its record, the policy's own last; `before` has those that came already."""
     for family, document in files.families.items():
         for record in _records(document):
-            for rule in rules_of(record, family, setting, catalogue):
+            for rule in rules_of(record, family, environment, catalogue):
                 yield record, rule
     if _has_own(files.local):
         from orderlint.rulebook.policy.document import own_rules  # noqa: PLC0415 - cold start
 
-        yield from own_rules(_records(files.local), setting, catalogue, before)
+        yield from own_rules(_records(files.local), environment, catalogue, before)
 
 
 def _has_own(policy: Document | None) -> TypeGuard[Document]:
@@ -202,26 +202,28 @@ def _has_own(policy: Document | None) -> TypeGuard[Document]:
 def _titles(files: Files) -> Mapping[str, str]:
     titles = {name: words(document.root, "title") for name, document in files.families.items()}
     if _has_own(files.local):
-        titles[LOCAL] = words(files.local.root, "title")
+        titles[POLICY_FAMILY] = words(files.local.root, "title")
     return titles
 
 
-def _setting(files: Files, site: Mapping[str, Node], catalogue: Mapping[str, str]) -> Setting:
+def _environment(
+    files: Files, site: Mapping[str, Node], catalogue: Mapping[str, str]
+) -> Environment:
     table = field_table()
     policy = read_policy(files.policy, catalogue, table).with_values(site)
     if files.local is not None:
-        from orderlint.rulebook.policy.overlay import with_local_values  # noqa: PLC0415 - cold start
+        from orderlint.rulebook.policy.overlay import with_policy_values  # noqa: PLC0415 - cold start
 
-        policy = with_local_values(files.local, policy, catalogue)
+        policy = with_policy_values(files.local, policy, catalogue)
     constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
-    return Setting(table, policy, _derived(files.derived, table), constants)
+    return Environment(table, policy, _derived(files.derived, table), constants)
 
 
 def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
     """Named facts, each checked against those before it, so that none can lead back to itself."""
     derived: dict[str, Surface] = {}
     for key, text in pairs(document.root, "derived"):
-        fact = clause(text).surface
+        fact = parse_condition(text).surface
         try:
             for name in names_in(fact, {}):
                 if name.path.startswith("site."):

@@ -115,7 +115,7 @@ def measured(order_set: OrderSet, rules: list[Rule]) -> tuple[dict[str, float], 
 def enumerated(order_set: OrderSet, rules: list[Rule]) -> float | None:
     """Seconds of trying every order, or None where that did not end in time."""
     start = time.process_time()
-    trees = [instance.sound for rule in rules for instance in rule.instances]
+    trees = [instance.condition for rule in rules for instance in rule.instances]
     held = {"checked_at": Leaf("checked_at")}
     slots = order_set.slots
     lists = [slot.options for slot in slots.values()]

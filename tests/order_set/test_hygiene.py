@@ -16,7 +16,7 @@ from orderlint.order_set.hygiene import hygiene
 from orderlint.order_set.presets import presets
 from orderlint.reading import read
 from orderlint.rulebook.load import at_hand_for_sets, built_in
-from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.policy.overlay import with_policy
 from orderlint.verification import verify_order, worded
 
 EXPECTED = core_yaml.load_file(EXAMPLES / "expected-sets.yaml")
@@ -153,7 +153,7 @@ def test_settable_steps_are_those_of_the_policy():
         "  level_step: {by: display_unit, mmHg: left out, cmH2O: 2 cmH2O, "
         "source: {kind: local-policy}}\n"
     )
-    unit = under(read(policy.encode(), "unit.yaml", "site-policy"))
+    unit = with_policy(read(policy.encode(), "unit.yaml", "site-policy"))
     rate = "irrigation: {rate: {from: 10 mL/h, to: 20 mL/h, step: 2 mL/h}}"
     assert of(rate) == []
     assert of(rate, unit) == [("step-not-settable", "irrigation.rate")]

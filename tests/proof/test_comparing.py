@@ -120,7 +120,7 @@ def check_rules(before, after, added, found, rulebook):
 
 
 def truth(instance, order):
-    return evaluate(instance.sound, order.leaves)
+    return evaluate(instance.condition, order.leaves)
 
 
 @settings(max_examples=30, **QUIET)

@@ -75,7 +75,7 @@ def test_a_solver_that_always_says_no_is_found_out(monkeypatch):
     proof = found.decide(EXACT.rules["rate-under-maximum"])
     with pytest.raises(Disagreement):
         Walk(
-            found.search, EXACT.rules["rate-under-maximum"].instances[0].sound, proof.witness
+            found.search, EXACT.rules["rate-under-maximum"].instances[0].condition, proof.witness
         ).nearest()
 
 

@@ -22,7 +22,7 @@ NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source"
 def test_a_good_record_is_a_rule_with_all_it_says():
     rule = only(record(expected="two limits", leads="pause", examples="{passes: [{}]}"))
     assert (rule.id, rule.family, rule.level) == ("demo", "demo", Level.CLARIFY)
-    assert (rule.expected, rule.why, rule.leads) == ("two limits", "There is no band.", "pause")
+    assert (rule.expected, rule.why, rule.main_path) == ("two limits", "There is no band.", "pause")
     assert (rule.ask, rule.ask_whom) == ("What is meant?", "prescriber")
     assert [source.text for source in rule.sources] == ["follows from the order itself"]
     assert (rule.place.file, rule.place.line) == ("demo.yaml", 5)

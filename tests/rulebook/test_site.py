@@ -12,8 +12,8 @@ from orderlint.rulebook.check import check
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import built_in
 from orderlint.rulebook.policy.builtin import WEAKER
-from orderlint.rulebook.policy.document import blamed
-from orderlint.rulebook.rule import LOCAL as LOCAL_FAMILY
+from orderlint.rulebook.policy.document import locate_cause
+from orderlint.rulebook.rule import POLICY_FAMILY
 
 NEAR = "; did you mean "
 
@@ -33,7 +33,7 @@ def test_a_policy_that_changes_nothing_leaves_every_rule_as_it_is():
     for name, rule in built_in().rules.items():
         ours = bare.rules[name]
         assert (ours.level, ours.covers, ours.inactive) == (rule.level, rule.covers, rule.inactive)
-        assert [i.sound for i in ours.instances] == [i.sound for i in rule.instances]
+        assert [i.condition for i in ours.instances] == [i.condition for i in rule.instances]
     assert (bare.suppressions, bare.faults) == ((), ())
 
 
@@ -210,7 +210,7 @@ def test_an_example_is_written_as_an_example_is(examples, message):
     (rule,) = (
         rule
         for rule in local(f"{RULE}    examples: {examples.replace(MARK, '', 1)}\n").rules.values()
-        if rule.family == LOCAL_FAMILY
+        if rule.family == POLICY_FAMILY
     )
     with pytest.raises(Refused) as caught:
         list(examples_of(rule))
@@ -230,4 +230,4 @@ def test_a_refusal_that_no_value_leads_to_is_left_as_it_is():
     document = read(
         site_policy(values(f"window_min: {{value: 5 mmHg, {LOCAL}}}")).encode(), "u.yaml"
     )
-    assert blamed(ours, document, lambda _: None) is ours
+    assert locate_cause(ours, document, lambda _: None) is ours

@@ -10,8 +10,8 @@ from walkers import Solved, by_evaluate, by_sql
 from orderlint.rulebook.load import built_in
 
 RULES = built_in().rules.values()
-OF_ONE = [(rule.id, instance.sound) for rule in RULES for instance in rule.instances]
-OF_TWO = [(rule.id, instance.sound) for rule in RULES for instance in rule.changes]
+OF_ONE = [(rule.id, instance.condition) for rule in RULES for instance in rule.instances]
+OF_TWO = [(rule.id, instance.condition) for rule in RULES for instance in rule.changes]
 
 
 def agree(count: int, conditions, drawn) -> None:

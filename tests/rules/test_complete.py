@@ -69,7 +69,9 @@ def truths(written: dict[str, str]) -> dict[str, bool | None]:
     place = Place("order", 1, 1)
     leaves = {path: Scalar(text, text, "text", place) for path, text in written.items()}
     order = read_order(Document("order", "order", nested(leaves, place)))
-    return {name: evaluate(rule.instances[0].sound, order.leaves) for name, rule in MISSING.items()}
+    return {
+        name: evaluate(rule.instances[0].condition, order.leaves) for name, rule in MISSING.items()
+    }
 
 
 def broken(written: dict[str, str]) -> dict[str, str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yields
-from rule_examples import OUTCOMES, Example, examples
+from rule_examples import OUTCOMES, RuleExample, examples
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.comparison.orders import compare_orders
@@ -31,15 +31,15 @@ ALL = list(examples())
 MEANING = {"breaks": False, "passes": True, "unknown": None}
 
 
-def outcome(example: Example) -> bool | None:
+def outcome(example: RuleExample) -> bool | None:
     """The rule over all its instances: broken if any is, else unknown if any is, else kept."""
     rule = example.rulebook().rules[example.rule]
     leaves = example.leaves()
-    results = [by_evaluate(instance.sound, leaves) for instance in rule.conditions]
+    results = [by_evaluate(instance.condition, leaves) for instance in rule.conditions]
     return False if False in results else None if None in results else True
 
 
-def of_policy(example: Example) -> list[str]:
+def of_policy(example: RuleExample) -> list[str]:
     """What is found of the example's policy, rather than of its order."""
     rulebook = example.rulebook()
     if rulebook.rules[example.rule].found_by == "check":
@@ -50,18 +50,18 @@ def of_policy(example: Example) -> list[str]:
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
-def at_the_bedside(example: Example) -> tuple[Finding, ...]:
+def at_the_bedside(example: RuleExample) -> tuple[Finding, ...]:
     """What is found in comparing the example's order with what it says is seen."""
     seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
     return read_back(example.order, seen, example.at, example.rulebook()).findings
 
 
-def of_change(example: Example) -> tuple[Finding, ...]:
+def of_change(example: RuleExample) -> tuple[Finding, ...]:
     """What is found in the change to the example's order from the one before it."""
     return compare_orders(example.before, example.order, example.at, example.rulebook()).findings
 
 
-def of_set(example: Example) -> list[Fault]:
+def of_set(example: RuleExample) -> list[Fault]:
     """What is found of the example's order set as it is written."""
     rulebook = example.rulebook()
     order_set = read_order_set(example.order_set, rulebook.derived)
@@ -69,7 +69,7 @@ def of_set(example: Example) -> list[Fault]:
 
 
 @pytest.mark.parametrize("example", ALL, ids=str)
-def test_a_rule_says_of_its_example_what_it_claims(example: Example):
+def test_a_rule_says_of_its_example_what_it_claims(example: RuleExample):
     rule = example.rulebook().rules[example.rule]
     if rule.found_by == "set":
         found = {fault.rule for fault in of_set(example)}
@@ -96,16 +96,16 @@ def test_a_rule_says_of_its_example_what_it_claims(example: Example):
 
 
 @pytest.mark.parametrize("example", ALL, ids=str)
-def test_the_walkers_agree_on_an_example(example: Example):
+def test_the_walkers_agree_on_an_example(example: RuleExample):
     leaves = example.leaves()
-    trees = [instance.sound for instance in example.rulebook().rules[example.rule].conditions]
+    trees = [instance.condition for instance in example.rulebook().rules[example.rule].conditions]
     meant = [by_evaluate(tree, leaves) for tree in trees]
     assert by_solve(trees, leaves) == meant
     assert by_sql(trees, [leaves]) == [meant]
 
 
 @pytest.mark.parametrize("example", [e for e in ALL if e.outcome == "breaks"], ids=str)
-def test_a_broken_rule_has_all_its_words(example: Example):
+def test_a_broken_rule_has_all_its_words(example: RuleExample):
     rulebook = example.rulebook()
     if rulebook.rules[example.rule].found_by in {"check", "proof"}:
         return  # it has its words in another report

@@ -7,7 +7,7 @@ from facts import fact
 
 from orderlint.rulebook.load import built_in
 
-NAMED = next(iter(built_in().rules["rate-outside-range"].instances)).scope.site
+NAMED = next(iter(built_in().rules["rate-outside-range"].instances)).scope.policy_values
 
 
 def text(name: str) -> str:

@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.order import Leaf
-    from orderlint.rulebook.check import Checked
+    from orderlint.rulebook.check import CheckedRule
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
 
 
 def render(
-    checked: tuple[Checked, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
+    checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
 ) -> str:
     """The whole report, ending in a line feed; `width` is in columns."""
     parts = []
@@ -40,12 +40,12 @@ def render(
     return "\n\n".join(parts) + "\n"
 
 
-def _lines(item: Checked, rulebook: Rulebook, width: int) -> Iterator[str]:
+def _lines(item: CheckedRule, rulebook: Rulebook, width: int) -> Iterator[str]:
     for text in (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults)):
         yield paragraph(text, width, 2, 2)
 
 
-def _answers(item: Checked) -> Iterator[str]:
+def _answers(item: CheckedRule) -> Iterator[str]:
     if item.possible is None:
         yield from (f"It is not asked: {reason}." for reason in item.rule.inactive)
         return
@@ -62,7 +62,7 @@ def _answers(item: Checked) -> Iterator[str]:
 def _answer(answer: Answer, rule: Rule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found in time."
-    trees = [instance.sound for instance in rule.conditions]
+    trees = [instance.condition for instance in rule.conditions]
     paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(_leaf(leaf) for leaf in leaves)}."

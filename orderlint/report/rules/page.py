@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.finding import Finding
-    from orderlint.rulebook.examples import Example
+    from orderlint.rulebook.examples import RuleExample
     from orderlint.rulebook.rule import Rule, Rulebook
 
     Member: TypeAlias = "str | int | list[Member] | dict[str, Member]"
@@ -111,7 +111,7 @@ def _said(rule: Rule, rulebook: Rulebook) -> str | None:
     return None
 
 
-def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
+def _found(example: RuleExample, rulebook: Rulebook) -> tuple[Finding, ...]:
     if example.before is None:
         return verify_order(example.order, example.at, rulebook).findings
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - for few rules
@@ -123,7 +123,7 @@ def _setting(path: str) -> str:
     return in_sentence(field_table().trade_name(path))
 
 
-def _example_words(example: Example) -> str:
+def _example_words(example: RuleExample) -> str:
     settings = _listed(example.written)
     if example.order_set is not None:
         return f"an order set with {settings}" if settings else "an order set"
@@ -216,7 +216,7 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
     }
 
 
-def _example(example: Example) -> Member:
+def _example(example: RuleExample) -> Member:
     member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
     if example.before is not None:
         member["before"] = dict(example.written_before)

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
 from orderlint.rulebook.covers import covers_of
-from orderlint.rulebook.policy.values import entries_of
-from orderlint.rulebook.rule import LOCAL
+from orderlint.rulebook.policy.values import value_entries
+from orderlint.rulebook.rule import POLICY_FAMILY
 from orderlint.rulebook.rule_reader import rules_of
 from orderlint.rulebook.yaml_fields import known_keys, optional, pairs, refuse, scalar
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.reading import Document
     from orderlint.reading.node import Section
     from orderlint.rulebook.covers import Cover
-    from orderlint.rulebook.instantiate import Setting
+    from orderlint.rulebook.instantiate import Environment
     from orderlint.rulebook.rule import Rule
 
 KEYS = (
@@ -44,7 +44,7 @@ def checked(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, st
 
 def own_rules(
     records: Iterable[Section],
-    setting: Setting,
+    environment: Environment,
     catalogue: Mapping[str, str],
     rules: Mapping[str, Rule],
 ) -> Iterator[tuple[Section, Rule]]:
@@ -56,7 +56,7 @@ def own_rules(
         found_by = optional(record, "found_by")
         if found_by is not None:
             refuse(found_by, "a rule of a policy has a condition; nothing else would find it")
-        for rule in rules_of(record, LOCAL, setting, catalogue):
+        for rule in rules_of(record, POLICY_FAMILY, environment, catalogue):
             for cover in covers_of(record, rule.id):
                 _own_cover(cover, rules)
             yield record, rule
@@ -64,18 +64,20 @@ def own_rules(
 
 def _own_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
     lower = rules.get(cover.lower)
-    if lower is not None and lower.family != LOCAL:
+    if lower is not None and lower.family != POLICY_FAMILY:
         refuse(cover.written, f"{cover.lower} is built in; a rule of a policy cannot cover it")
 
 
-def blamed(reason: Refused, document: Document, values_alone: Callable[[str], object]) -> Refused:
+def locate_cause(
+    reason: Refused, document: Document, values_alone: Callable[[str], object]
+) -> Refused:
     """The refusal of a built-in rule, at the local value that leads to it.
 
     `values_alone` builds the rulebook with one of the policy's values and nothing else of it.
     """
     if not isinstance(reason.place, Place) or reason.place.file == document.file:
         return reason
-    for entry in entries_of(document):
+    for entry in value_entries(document):
         try:
             values_alone(entry.key.text)
         except Refused as again:

@@ -13,14 +13,14 @@ from orderlint.finding import Refused
 from orderlint.reading.node import Section
 from orderlint.rulebook.load import rulebook_of, shipped
 from orderlint.rulebook.policy.builtin import Policy, read_policy
-from orderlint.rulebook.policy.document import blamed
+from orderlint.rulebook.policy.document import locate_cause
 from orderlint.rulebook.policy.levels import with_levels
 from orderlint.rulebook.policy.suppressions import suppressions
 from orderlint.rulebook.policy.values import (
-    entries_of,
-    local_values,
+    policy_values,
+    value_entries,
     weaker_values,
-    with_local_sources,
+    with_policy_sources,
 )
 from orderlint.rulebook.yaml_fields import scalar
 
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 _BESIDE_VALUES = frozenset({"levels", "completeness", "rules", "suppressions"})
 
 
-def under(document: Document, *, examples: bool = False) -> Rulebook:
+def with_policy(document: Document, *, examples: bool = False) -> Rulebook:
     """The built-in rules and a site policy's own, as that policy has them.
 
     Raises Refused, with line and column in the policy, at the first mistake in it.
@@ -48,7 +48,7 @@ def under(document: Document, *, examples: bool = False) -> Rulebook:
             kept = replace(document, root=_only(document.root, name))
             return rulebook_of(replace(files, local=kept), {}, proofreading=False)
 
-        raise blamed(reason, document, alone) from None
+        raise locate_cause(reason, document, alone) from None
 
 
 def _only(root: Section, name: str) -> Section:
@@ -64,21 +64,23 @@ def _only(root: Section, name: str) -> Section:
     return root._replace(entries=tuple(entries))
 
 
-def with_local_values(document: Document, built_in: Policy, catalogue: Mapping[str, str]) -> Policy:
+def with_policy_values(
+    document: Document, built_in: Policy, catalogue: Mapping[str, str]
+) -> Policy:
     """The built-in policy with a site policy's title and values."""
-    own = local_values(document, built_in, catalogue, field_table())
+    own = policy_values(document, built_in, catalogue, field_table())
     return Policy(scalar(document.root, "title").text, {**built_in.values, **own})
 
 
-def laid_over(
+def apply_policy(
     built: Rulebook, document: Document, files: Files, catalogue: Mapping[str, str]
 ) -> Rulebook:
     """The rulebook with a site policy's levels and suppressions, and what is to be said of it."""
     table = field_table()
     allowed, wrong = suppressions(document, built.rules, table)
-    places = {entry.key.text: entry.value.place for entry in entries_of(document)}
+    places = {entry.key.text: entry.value.place for entry in value_entries(document)}
     built_in = read_policy(files.policy, catalogue, table)
     own = {name: built.values[name] for name in places}
     weaker = tuple(weaker_values(own, built_in, places))
-    rules = with_levels(document, with_local_sources(built.rules, own))
+    rules = with_levels(document, with_policy_sources(built.rules, own))
     return built._replace(rules=rules, suppressions=allowed, faults=wrong, weaker=weaker)
