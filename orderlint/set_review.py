@@ -28,7 +28,7 @@ from orderlint.proof import (
     narrowings_of,
 )
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 from orderlint.set_findings import about, not_proved, unproved
 from orderlint.verification import verify_order, worded
 
@@ -97,7 +97,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
     checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
     """
-    book = rulebook or at_hand_for_sets()
+    book = rulebook or load("order-set")
     order_set = read_order_set(read(data, file, "order-set"), book.derived)
     signed = presets(order_set)
     of_presets = verify_order(signed.order, at, book)

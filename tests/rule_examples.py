@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -15,5 +15,5 @@ __all__ = ["OUTCOMES", "RuleExample", "examples"]
 
 def examples() -> Iterator[RuleExample]:
     """Every example of every rule of the built-in rulebook."""
-    for rule in built_in().rules.values():
+    for rule in load("all").rules.values():
         yield from examples_of(rule)

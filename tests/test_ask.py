@@ -14,7 +14,7 @@ from orderlint.finding import Level
 from orderlint.message import IN_FULL, MOST_QUESTIONS, MOST_WORDS, Message, message_to, words_in
 from orderlint.order import Order
 from orderlint.report.ask import words as ask_words
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.verification import Verified, verify, verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"
@@ -92,7 +92,7 @@ def test_a_question_asked_twice_is_said_once_with_both_numbers():
 @settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
     order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
-    verified = verify_order(order, 0, at_hand())
+    verified = verify_order(order, 0, load("order"))
     asked = []
     for whom in ("prescriber", "pharmacy", "second nurse", "author"):
         message = message_to(whom, verified)

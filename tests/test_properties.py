@@ -19,7 +19,7 @@ from orderlint.language.tree import Member, Same, Tree, Written, atoms
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand, built_in
+from orderlint.rulebook.load import load
 from orderlint.shape import plainly_fits
 from orderlint.verification import verify
 
@@ -93,7 +93,7 @@ def outcomes(data: Any) -> dict[str, list[bool | None]]:
             for i in rule.instances
             if not reads_the_writing(i.condition)
         ]
-        for rule in built_in().rules.values()
+        for rule in load("all").rules.values()
     }
 
 
@@ -135,7 +135,7 @@ def test_the_clean_order_plainly_fits():
 
 
 def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():
-    whole, short = built_in(), at_hand()
+    whole, short = load("all"), load("order")
     of_others = {"policy", "check", "set", "proof", "readback", "compare"}
     needed = [
         name

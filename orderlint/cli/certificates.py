@@ -30,14 +30,14 @@ def rulebook_with_digest(policy: str | None) -> tuple[Rulebook, str]:
     Raises Refused where the policy does not read.
     """
     if policy is None:
-        return rulebook_under(None, of_sets=True), BUILT_IN
+        return rulebook_under(None, "order-set"), BUILT_IN
     data = read_input(policy)
     return policy_from(data, policy), digest_of(data)
 
 
 def _digests(of_set: str, of_policy: str) -> dict[str, str]:
     """The digests of what proofs rest on: set, policy and rulebook."""
-    from orderlint.rulebook.load import digest  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.files import digest  # noqa: PLC0415 - cold start
 
     return {"set": of_set, "policy": of_policy, "rulebook": digest()}
 

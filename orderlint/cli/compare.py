@@ -120,7 +120,7 @@ def _orders(
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - cold start
     from orderlint.order import read_order  # noqa: PLC0415 - cold start
 
-    rulebook = rulebook_under(asked.policy, of_changes=True)
+    rulebook = rulebook_under(asked.policy, "change")
     found = compare_orders(read_order(before), read_order(after), asked.at, rulebook)
     status = heaviest(status_of(each, asked.fail_at) for each in (found, found.after))
     if asked.form == "json":
@@ -142,7 +142,7 @@ def _sets(
     from orderlint.comparison.sets import compare_sets  # noqa: PLC0415 - cold start
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415 - cold start
 
-    rulebook = rulebook_under(asked.policy, of_sets=True)
+    rulebook = rulebook_under(asked.policy, "order-set")
     first, second = (read_order_set(document, rulebook.derived) for document in (before, after))
     found = compare_sets(first, second, asked.at, rulebook)
     status = status_of(found, asked.fail_at)

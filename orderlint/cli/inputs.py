@@ -13,6 +13,7 @@ from orderlint.finding import Refused
 from orderlint.reading import STDIN
 
 if TYPE_CHECKING:
+    from orderlint.rulebook.load import Purpose
     from orderlint.rulebook.rule import Rulebook
 
 
@@ -59,38 +60,22 @@ def digest_of(data: bytes) -> str:
 
 def rulebook_under(
     policy: str | None,
-    *,
-    of_sets: bool = False,
-    bedside: bool = False,
-    of_changes: bool = False,
+    purpose: Purpose = "order",
 ) -> Rulebook:
-    """The rulebook without examples, under a policy file or the built-in policy. Raises Refused.
-
-    With `of_sets` it has the rules on order sets, with `bedside` those of the double check, with
-    `of_changes` those on changes between two orders.
-    """
+    """The rulebook for a purpose, under a policy file or the built-in policy. Raises Refused."""
     if policy is not None:
-        return policy_rulebook(policy)
-    from orderlint.rulebook import load  # noqa: PLC0415 - cold start
+        return policy_from(read_input(policy), policy, purpose)
+    from orderlint.rulebook.load import load  # noqa: PLC0415 - cold start
 
-    if bedside:
-        return load.at_the_bedside()
-    if of_changes:
-        return load.at_hand_for_changes()
-    return load.at_hand_for_sets() if of_sets else load.at_hand()
+    return load(purpose)
 
 
-def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
-    """The rulebook under the site policy in a file. Raises Refused where that does not read."""
-    return policy_from(read_input(file), file, examples=examples)
-
-
-def policy_from(data: bytes, file: str, *, examples: bool = False) -> Rulebook:
+def policy_from(data: bytes, file: str, purpose: Purpose = "order") -> Rulebook:
     """The rulebook under the site policy in these bytes of a file. Raises Refused."""
     from orderlint.reading import read  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.policy.overlay import with_policy  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.load import load  # noqa: PLC0415 - cold start
 
-    return with_policy(read(data, shown_name(file), "site-policy"), examples=examples)
+    return load(purpose, read(data, shown_name(file), "site-policy"))
 
 
 def _reason(error: OSError | ValueError) -> str:

@@ -124,7 +124,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
 
     try:
-        rulebook = rulebook_under(policy, bedside=True)
+        rulebook = rulebook_under(policy, "read-back")
         order, digest = _order(file)
         if kept is not None:
             result, at = _asked(order, digest, rulebook, at, kept, new=resume is None)

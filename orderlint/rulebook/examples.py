@@ -14,8 +14,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNED, Leaf, State, nested, read_order, with_earlier
 from orderlint.reading import Document
 from orderlint.reading.node import Entry, Listing, Scalar, Section
-from orderlint.rulebook.load import built_in, load
-from orderlint.rulebook.policy.overlay import with_policy
+from orderlint.rulebook.load import load, load_with_values
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import instant_ticks
 
@@ -41,7 +40,7 @@ _TOP = Place("example", 1, 1)
 class RuleExample:
     """One example of one rule: the order it describes, and what the rule must say of it.
 
-    `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
+    `written` is the order's part of it as it stands in the file; `values` replaces built-in values,
     `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
     part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
     empty. `before` is the earlier of two orders, and `written_before` its part.
@@ -53,7 +52,7 @@ class RuleExample:
     order: Order
     place: Place
     written: Mapping[str, str]
-    site: Mapping[str, Node] = field(default_factory=dict)
+    values: Mapping[str, Node] = field(default_factory=dict)
     policy: Document | None = None
     at: int = NOW
     order_set: Document | None = None
@@ -74,8 +73,8 @@ class RuleExample:
     def rulebook(self) -> Rulebook:
         """The built-in rulebook on the policy that the example names."""
         if self.policy is not None:
-            return with_policy(self.policy)
-        return load(self.site) if self.site else built_in()
+            return load("order", self.policy)
+        return load_with_values(self.values) if self.values else load("all")
 
 
 def examples_of(rule: Rule) -> Iterator[RuleExample]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.source import Source
 
 
 POLICY_FAMILY = "local"
@@ -25,16 +26,6 @@ POLICY_FAMILY = "local"
 
 
 _NONE: Mapping[str, Any] = MappingProxyType({})
-
-
-class Source(NamedTuple):
-    """Where a rule or a value comes from.
-
-    `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown.
-    """
-
-    kind: str
-    text: str
 
 
 class Instance(NamedTuple):

@@ -19,11 +19,11 @@ from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import presets
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 from orderlint.verification import verify_order, worded
 
 MORE = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
-RULES = at_hand_for_sets()
+RULES = load("order-set")
 FIELDS = field_table().fields
 
 

@@ -8,14 +8,14 @@ from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 from orderlint.finding import Verdict
 from orderlint.order import SIGNED, SIGNED_OR_LEFT_OUT, State
 from orderlint.order_set.presets import presets
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.verification import verify, verify_order
 
 SET = "set-irrigation-adult.yaml"
 
 
 def found(made):
-    return verify_order(presets(made).order, AT, at_hand())
+    return verify_order(presets(made).order, AT, load("order"))
 
 
 def rules(verified):

@@ -16,7 +16,7 @@ from orderlint.order import Leaf, State
 from orderlint.proof import Disagreement, Limits, Result, set_difference
 from orderlint.proof.set_difference import compare
 from orderlint.proof.set_membership import yields
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 AMPLE = Limits(clauses=50_000, corners=500_000)
@@ -138,7 +138,7 @@ def test_the_comparison_on_thousands_of_pairs(drawn):
 
 def test_examples_beside_themselves_and_each_other():
     sound, corners = example(SOUND), example(CORNERS)
-    rulebook = at_hand_for_sets()
+    rulebook = load("order-set")
     assert compare(sound, sound, rulebook).relation == "equal"
     found = compare(sound, corners, rulebook)
     assert found.new is not None
@@ -148,7 +148,7 @@ def test_examples_beside_themselves_and_each_other():
 
 def test_no_effort_settles_nothing():
     sound = example(SOUND)
-    found = compare(sound, sound, at_hand_for_sets(), Limits(effort=1, corners=1))
+    found = compare(sound, sound, load("order-set"), Limits(effort=1, corners=1))
     assert (found.relation, len(found.open)) == ("open", 2)
 
 
@@ -179,7 +179,7 @@ EVERY_FLUID = f"irrigation.fluid: {{choose: [{FLUIDS}]}}"
 )
 def test_texts_are_not_compared_and_what_a_rule_can_tell_is(first, second, relation):
     made = [order_set(nested(line)) for line in (first, second)]
-    assert compare(*made, at_hand_for_sets()).relation == relation
+    assert compare(*made, load("order-set")).relation == relation
 
 
 def nested(line):
@@ -194,7 +194,7 @@ def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second)
         "sound": order_set("treat_above: 8 mmHg"),
         "broken": order_set("treat_above: {choose: 8 mmHg}"),
     }
-    found = compare(made[first], made[second], at_hand_for_sets())
+    found = compare(made[first], made[second], load("order-set"))
     assert (found.relation, found.gone, found.new, found.broken) == ("open", None, None, ())
     assert found.open == ("set.yaml: faults in the set leave open what it can yield",)
 
@@ -204,7 +204,7 @@ def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypa
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="the corners have one"):
-        compare(narrow, wide, at_hand_for_sets())
+        compare(narrow, wide, load("order-set"))
 
 
 def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
@@ -212,4 +212,4 @@ def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="one set alone yields it"):
-        compare(narrow, wide, at_hand_for_sets())
+        compare(narrow, wide, load("order-set"))

@@ -13,11 +13,11 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import known_of, solve
 from orderlint.language.tree import Given
 from orderlint.order import State
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.rulebook.satisfiability import _ask, possible
 from orderlint.units import TICKS, quantity_words
 
-ASKED = [rule for rule in built_in().rules.values() if rule.instances]
+ASKED = [rule for rule in load("all").rules.values() if rule.instances]
 NEVER_BROKEN = {"adult-needs-own-policy"}
 """Rules that only another policy than the built-in one lets an order break."""
 

@@ -14,7 +14,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.order import nested, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Scalar
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 THERAPIES = ("irrigation", "drainage", "monitoring")
 GROUPS = ("adult", "child", "infant")
@@ -50,7 +50,7 @@ NEEDED = {
     "monitoring": (EVERY,),
 }
 WRITTEN = ("therapy", "patient.group")
-MISSING = {rule.id: rule for rule in built_in().rules.values() if rule.family == "complete"}
+MISSING = {rule.id: rule for rule in load("all").rules.values() if rule.family == "complete"}
 
 
 def flat(*tables: dict[str, str]) -> dict[str, str]:
@@ -95,7 +95,7 @@ def test_there_is_one_rule_for_every_field_of_the_table_and_no_other():
     needed = flat(EVERY, FLOW, IRRIGATION, YOUNG)
     assert len(needed) == 53
     assert {name: rule.level.value for name, rule in MISSING.items()} == named(needed)
-    assert {name for name in built_in().rules if name.startswith("missing-")} == set(MISSING)
+    assert {name for name in load("all").rules if name.startswith("missing-")} == set(MISSING)
     assert all(len(rule.instances) == 1 for rule in MISSING.values())
 
 

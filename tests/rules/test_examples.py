@@ -17,7 +17,7 @@ from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.verification import verify_order, worded
 from orderlint.zone_check import faults_of as off_zone
 
@@ -132,7 +132,7 @@ def test_a_broken_rule_has_all_its_words(example: RuleExample):
         assert finding.source
 
 
-@pytest.mark.parametrize("rule", built_in().rules.values(), ids=lambda rule: rule.id)
+@pytest.mark.parametrize("rule", load("all").rules.values(), ids=lambda rule: rule.id)
 def test_every_rule_has_examples_that_break_it_and_that_pass(rule):
     assert rule.examples is not None
     kinds = {entry.key.text for entry in rule.examples.entries}

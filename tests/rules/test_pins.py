@@ -13,13 +13,13 @@ from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import solve, well_formed
 from orderlint.language.tree import Tree, atoms, paths_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 EXAMPLES: dict[str, list[RuleExample]] = defaultdict(list)
 for _example in examples():
     EXAMPLES[_example.rule].append(_example)
 
-CONDITIONED = [rule for rule in built_in().rules.values() if not rule.found_by]
+CONDITIONED = [rule for rule in load("all").rules.values() if not rule.found_by]
 
 
 def outcomes(trees: list[Tree], example: RuleExample) -> bool | None:

@@ -104,7 +104,7 @@ def _said(rule: Rule, rulebook: Rulebook) -> str | None:
     for example in examples_of(rule):
         if example.outcome != "breaks" or example.order_set is not None:
             continue
-        judging = example.rulebook() if example.site or example.policy else rulebook
+        judging = example.rulebook() if example.values or example.policy else rulebook
         for finding in _found(example, judging):
             if finding.rule == rule.id:
                 return finding.says
@@ -127,7 +127,7 @@ def _example_words(example: RuleExample) -> str:
     settings = _listed(example.written)
     if example.order_set is not None:
         return f"an order set with {settings}" if settings else "an order set"
-    under = [f"{name} replaced" for name in example.site]
+    under = [f"{name} replaced" for name in example.values]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
     seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import Entry, Node
-    from orderlint.rulebook.rule import Source
+    from orderlint.rulebook.source import Source
 
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 LEFT_OUT = "left out"

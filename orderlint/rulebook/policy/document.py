@@ -5,9 +5,11 @@ What stands in the file. Never what a value, a level or a suppression means.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
+from orderlint.reading.node import Section
 from orderlint.rulebook.covers import covers_of
 from orderlint.rulebook.policy.values import value_entries
 from orderlint.rulebook.rule import POLICY_FAMILY
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Section
+    from orderlint.reading.node import Entry
     from orderlint.rulebook.covers import Cover
     from orderlint.rulebook.instantiate import Environment
     from orderlint.rulebook.rule import Rule
@@ -28,9 +30,10 @@ KEYS = (
     *("values", "levels", "completeness", "rules", "suppressions"),
 )
 """What may stand at the top of a site policy."""
+_NOT_VALUES = frozenset({"levels", "completeness", "rules", "suppressions"})
 
 
-def checked(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
+def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
     """The catalogue of sources with the policy's own. Refused at a key that it cannot have."""
     known_keys(document.root, KEYS, "a site policy")
     scalar(document.root, "title")
@@ -69,18 +72,31 @@ def _own_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
 
 
 def locate_cause(
-    reason: Refused, document: Document, values_alone: Callable[[str], object]
+    reason: Refused, document: Document, build: Callable[[Document], object]
 ) -> Refused:
-    """The refusal of a built-in rule, at the local value that leads to it.
+    """The refusal of a built-in rule, at the value of the policy that leads to it.
 
-    `values_alone` builds the rulebook with one of the policy's values and nothing else of it.
+    `build` makes the rulebook under a part of the policy; here, under each of its values alone.
     """
     if not isinstance(reason.place, Place) or reason.place.file == document.file:
         return reason
     for entry in value_entries(document):
         try:
-            values_alone(entry.key.text)
+            build(_with_one_value(document, entry))
         except Refused as again:
             also = again.place if isinstance(again.place, Place) else None
             return Refused(f"{entry.key.text}: {again.message}", entry.value.place, also)
     return reason
+
+
+def _with_one_value(document: Document, value: Entry) -> Document:
+    """A site policy with its title, its sources and one of its values, and nothing else."""
+    root = document.root
+    kept = [entry for entry in root.entries if entry.key.text not in _NOT_VALUES]
+    entries = tuple(
+        entry._replace(value=Section((value,), entry.value.place))
+        if entry.key.text == "values"
+        else entry
+        for entry in kept
+    )
+    return replace(document, root=root._replace(entries=entries))

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.rule import Skipped, Source
+from orderlint.rulebook.rule import Skipped
+from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
 if TYPE_CHECKING:
