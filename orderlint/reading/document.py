@@ -37,18 +37,21 @@ class Document:
     root: Section
 
 
-def read(data: bytes, file: str, expect: str | None = None) -> Document:
+def read(
+    data: bytes, file: str, expect: str | None = None, *, skip: frozenset[str] = frozenset()
+) -> Document:
     """Read one YAML or JSON file.
 
     `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
-    document that is wanted, or None for any. Raises Refused, and nothing else, whatever the bytes.
+    document that is wanted, or None for any. In YAML, entries under a key of `skip` are left out,
+    at any depth: parsed, but not checked. Raises Refused, and nothing else, whatever the bytes.
     """
     from orderlint.reading.unicode_checks import text_of  # noqa: PLC0415 - cold start
 
     text = text_of(data, file)
     if not text.strip():
         raise Refused("The file is empty.", file)
-    root = _tree(text, file)
+    root = _tree(text, file, skip)
     if root is None or (isinstance(root, Scalar) and root.form == "nothing"):
         raise Refused("The file has nothing in it.", file)
     if not isinstance(root, Section):
@@ -60,7 +63,7 @@ def read(data: bytes, file: str, expect: str | None = None) -> Document:
     return Document(file, kind, root)
 
 
-def _tree(text: str, file: str) -> Node | None:
+def _tree(text: str, file: str, skip: frozenset[str]) -> Node | None:
     # Only the parser that is needed is imported: either costs milliseconds.
     if file.lower().endswith(".json") or (file == STDIN and text.lstrip().startswith("{")):
         from orderlint.reading.from_json import read_json  # noqa: PLC0415
@@ -68,7 +71,7 @@ def _tree(text: str, file: str) -> Node | None:
         return read_json(text, file)
     from orderlint.reading.from_yaml import read_yaml  # noqa: PLC0415
 
-    return read_yaml(text, file)
+    return read_yaml(text, file, skip)
 
 
 def _kind(root: Section, file: str, expect: str | None) -> str:

@@ -6,7 +6,6 @@ Documents and their digest. Never what is written in a rule.
 from __future__ import annotations
 
 import functools
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,10 +19,6 @@ if TYPE_CHECKING:
     from orderlint.reading import Document
 
 _FOLDER = Path(__file__).parent.parent / "rules"
-
-
-# INVARIANT: in the files of this folder a record's examples stand last, at this indentation.
-_EXAMPLES = re.compile(rb"^    examples:\n(?:(?:      .*)?\n)*", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,10 +61,5 @@ def digest() -> str:
 
 def _document(name: str, *, examples: bool = True) -> Document:
     path = _FOLDER / f"{name}.yaml"
-    data = path.read_bytes()
-    return read(data if examples else _EXAMPLES.sub(_blank, data), f"rules/{path.name}")
-
-
-def _blank(match: re.Match[bytes]) -> bytes:
-    """As many empty lines, so that every place that is left still holds."""
-    return b"\n" * match[0].count(b"\n")
+    skip = frozenset[str]() if examples else frozenset({"examples"})
+    return read(path.read_bytes(), f"rules/{path.name}", skip=skip)
