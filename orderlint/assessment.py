@@ -116,12 +116,12 @@ def judge(
     for rule, instances in asked:
         lacking: dict[str, None] = {}
         for instance in instances:
-            sound = evaluate(instance.sound, leaves)
+            sound = evaluate(instance.condition, leaves)
             if sound is False:
                 subjects = subjects_of(instance.paths)
                 broken.append(Break(rule, instance.paths, subjects, instance))
             elif sound is None:
-                lacking.update(dict.fromkeys(missing(instance.sound, leaves)))
+                lacking.update(dict.fromkeys(missing(instance.condition, leaves)))
         if lacking:
             unchecked.append(Unchecked(rule.id, rule.level, tuple(lacking)))
     return broken, tuple(unchecked)
@@ -130,8 +130,8 @@ def judge(
 def inactive_rules(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
     """The rules that are not asked of an order, with the reasons; not those of other patients."""
     for rule in rules:
-        for item in dict.fromkeys(rule.unasked):
-            if item.bears is None or evaluate(item.bears, leaves) is not False:
+        for item in dict.fromkeys(rule.skipped):
+            if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
                 yield Inactive(rule.id, item.reason)
 
 
@@ -176,7 +176,8 @@ def definedness_rule(rule: Rule) -> Rule:
     """A rule that is broken wherever one of `rule`'s conditions is unknown."""
     # In an `and`, so that no part of it is taken for the rule's `when`.
     asked = (
-        each._replace(sound=And((Or((each.sound, Not(each.sound))),))) for each in rule.instances
+        each._replace(condition=And((Or((each.condition, Not(each.condition))),)))
+        for each in rule.instances
     )
     return rule._replace(instances=tuple(asked))
 

@@ -101,7 +101,7 @@ def _words_of(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
 
 def _notation_flags(item: Break) -> frozenset[str]:
     """The notation flags that a condition looks for."""
-    found = atoms(item.instance.sound) if item.instance else ()
+    found = atoms(item.instance.condition) if item.instance else ()
     return frozenset(atom.flag for atom in found if isinstance(atom, Written))
 
 
@@ -135,9 +135,9 @@ def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
 
     A section leads as a whole, whichever of its settings are written.
     """
-    if item.rule.leads and item.rule.leads not in leaves:
-        return item.rule.leads
+    if item.rule.main_path and item.rule.main_path not in leaves:
+        return item.rule.main_path
     it = item.instance.it if item.instance else None
-    paths = [path for path in (item.rule.leads, it, *item.paths) if path]
+    paths = [path for path in (item.rule.main_path, it, *item.paths) if path]
     written = [path for path in paths if path in leaves and leaves[path].given]
     return next(iter([] if item.fault else written), paths[0] if paths else "")

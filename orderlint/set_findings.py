@@ -65,8 +65,8 @@ def not_proved_finding(what: str, reason: str, order: Order, book: Rulebook) -> 
 def inactive_on_set(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
     """The rules that are not asked of some order from the set, with the reasons."""
     for rule in rules:
-        for item in dict.fromkeys(rule.unasked):
-            if item.bears is None or _bears(item.bears, order_set):
+        for item in dict.fromkeys(rule.skipped):
+            if item.applies_if is None or _bears(item.applies_if, order_set):
                 yield Inactive(rule.id, item.reason)
 
 

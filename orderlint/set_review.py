@@ -34,7 +34,7 @@ from orderlint.proof import (
     narrowings_of,
 )
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 from orderlint.set_findings import (
     finding_on_set,
     inactive_on_set,
@@ -103,7 +103,7 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
     checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
     """
-    book = rulebook or at_hand_for_sets()
+    book = rulebook or load("order-set")
     return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.fields import in_sentence
-from orderlint.language.figures import figure, figure_words
+from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import PLACEHOLDER
@@ -52,9 +52,9 @@ class TemplateValues:
         if name in self.details:
             return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
-            found = figure(self.figures[name], self.scope, self.leaves)
+            found = evaluate_figure(self.figures[name], self.scope, self.leaves)
             others = self._same_dimension(found.dimension) if found else []
-            return figure_words(found, self._display_unit(), others) if found else "not to be had"
+            return format_figure(found, self._display_unit(), others) if found else "not to be had"
         constant = self.scope.constant(name, 0)
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)

@@ -14,7 +14,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.zone_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
     checking in milliseconds since 1970 UTC. Raises Refused where the file is not a readable order.
     """
-    return verify_order(read_order(read(data, file, "order")), at, rulebook or at_hand())
+    return verify_order(read_order(read(data, file, "order")), at, rulebook or load("order"))
 
 
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
@@ -73,7 +73,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
     """The policy's values with which more orders pass; of a table, if they may bear on this one."""
     for item in rulebook.weaker:
-        if item.bears is None or evaluate(item.bears, leaves) is not False:
+        if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
             yield item.fault.details["value"]
 
 

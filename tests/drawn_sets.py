@@ -35,7 +35,7 @@ another is taken."""
 def squares_a_range(order_set, rulebook):
     """Whether a condition multiplies by itself what can be anything within bounds."""
     trees = [gate.tree for gate in order_set.gates]
-    trees += [item.sound for rule in rulebook.rules.values() for item in rule.instances]
+    trees += [item.condition for rule in rulebook.rules.values() for item in rule.instances]
     ranges = {path for path, slot in order_set.slots.items() if slot.span}
     compared = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Compare))
     return any(
@@ -156,20 +156,20 @@ def every_order(order_set):
 
 def outcome(rule, orders):
     """The result of a rule by trying every order, as a word."""
-    truths = {evaluate(i.sound, order.leaves) for i in rule.instances for order in orders}
+    truths = {evaluate(i.condition, order.leaves) for i in rule.instances for order in orders}
     if False in truths:
         return "broken"
     if None in truths:
         return "undetermined"
     if rule.when is None:
         return "proved"
-    whens = [instance.sound.items[0].item for instance in rule.instances]
+    whens = [instance.condition.items[0].item for instance in rule.instances]
     speaks = any(evaluate(when, order.leaves) for when in whens for order in orders)
     return "proved" if speaks else "vacuous"
 
 
 def is_broken(rule, order):
-    return any(evaluate(i.sound, order.leaves) is False for i in rule.instances)
+    return any(evaluate(i.condition, order.leaves) is False for i in rule.instances)
 
 
 def distance(order_set, order):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
@@ -30,7 +30,7 @@ order:
 def whole(text: str, file: str = "set.yaml") -> OrderSet:
     """The order set of a whole file's text."""
     document = read(text.encode(), file, "order-set")
-    return read_order_set(document, at_hand_for_sets().derived)
+    return read_order_set(document, load("order-set").derived)
 
 
 def order_set(entries: str) -> OrderSet:

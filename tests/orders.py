@@ -16,7 +16,7 @@ from orderlint.fields import field_table
 from orderlint.language.tree import Compare, Multiple, atoms
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import FLAGS, Leaf, State, with_earlier
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,9 +37,9 @@ def _literals() -> Mapping[str, list[int]]:
     """By dimension, the ticks at which some comparison of some rule turns."""
     fields = field_table().fields
     found: dict[str, set[int]] = defaultdict(set)
-    for rule in built_in().rules.values():
+    for rule in load("all").rules.values():
         for instance in rule.instances:
-            for atom in atoms(instance.sound):
+            for atom in atoms(instance.condition):
                 if isinstance(atom, Compare):
                     for term in atom.terms:
                         field = fields.get(term.paths[0])  # none for the time of checking

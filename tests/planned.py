@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from running import CLEAN
 
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify
 
@@ -37,7 +37,7 @@ def planned(
     *changes: tuple[str, str], start: str = START, hours: int = 24, data=None, rulebook=None
 ) -> Plan:
     """The plan of `data`, else of the clean order with these changes."""
-    rulebook = rulebook or at_hand()
+    rulebook = rulebook or load("order")
     verified = verify(data or order(*changes), "order.yaml", AT, rulebook)
     offset = datetime.fromisoformat(start).utcoffset()
     seconds = int(offset.total_seconds())

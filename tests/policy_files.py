@@ -9,7 +9,7 @@ from rule_files import MARK, place_of_mark
 
 from orderlint.finding import Refused
 from orderlint.reading import read
-from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
@@ -34,7 +34,7 @@ def site_policy(parts: str) -> str:
 
 def local(parts: str) -> Rulebook:
     """The rulebook under a policy of some parts."""
-    return under(read(site_policy(parts).encode(), "unit.yaml", "site-policy"))
+    return load("order", read(site_policy(parts).encode(), "unit.yaml", "site-policy"))
 
 
 def refused(parts: str) -> str:

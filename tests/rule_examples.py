@@ -5,30 +5,30 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, TypeVar
 
-from orderlint.rulebook.examples import OUTCOMES, Example, examples_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.examples import OUTCOMES, examples_of
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from orderlint.rulebook.rule import Rulebook
 
-__all__ = ["NAMES", "OUTCOMES", "Example", "examples", "holds_of_each", "rulebook_for"]
+__all__ = ["NAMES", "OUTCOMES", "RuleExample", "examples", "holds_of_each", "rulebook_for"]
 
 Item = TypeVar("Item")
-NAMES = tuple(built_in().rules)
+NAMES = tuple(load("all").rules)
 
 
 @functools.cache
-def examples(rule: str) -> tuple[Example, ...]:
+def examples(rule: str) -> tuple[RuleExample, ...]:
     """Every example of one rule of the built-in rulebook."""
-    return tuple(examples_of(built_in().rules[rule]))
+    return tuple(examples_of(load("all").rules[rule]))
 
 
 _rulebooks: dict[str, Rulebook] = {}
 
 
-def rulebook_for(example: Example) -> Rulebook:
+def rulebook_for(example: RuleExample) -> Rulebook:
     """The rulebook on the policy that a built-in rule's example names; each is loaded once."""
     name = str(example)
     if name not in _rulebooks:

@@ -8,7 +8,8 @@ import pytest
 
 from orderlint.finding import Place, Refused
 from orderlint.reading import read
-from orderlint.rulebook.load import Files, rulebook_of
+from orderlint.rulebook.build import build_rulebook
+from orderlint.rulebook.files import Files
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -77,7 +78,7 @@ def rulebook(
     site: Mapping[str, Node] | None = None,
 ) -> Rulebook:
     """The rulebook of some records, on the policy above where no other is given."""
-    return rulebook_of(files(family(*records), values or policy(), derived, SOURCES), site or {})
+    return build_rulebook(files(family(*records), values or policy(), derived, SOURCES), site or {})
 
 
 def only(*records: str, **texts: str) -> Rule:
@@ -103,7 +104,9 @@ def refused(
     (name,) = (name for name, text in texts.items() if MARK in text)
     clean = {key: text.replace(MARK, "", 1) for key, text in texts.items()}
     with pytest.raises(Refused) as caught:
-        rulebook_of(files(clean["demo"], clean["policy"], clean["derived"], clean["sources"]), {})
+        build_rulebook(
+            files(clean["demo"], clean["policy"], clean["derived"], clean["sources"]), {}
+        )
     assert caught.value.place == place_of_mark(texts[name], f"{name}.yaml")
     return caught.value.message
 

@@ -22,7 +22,7 @@ from orderlint.message import (
 )
 from orderlint.order import Order
 from orderlint.report.ask import words as ask_words
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.verification import Verified, verify, verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"
@@ -105,7 +105,7 @@ def test_a_question_asked_twice_is_said_once_with_both_numbers():
 @most(40)
 def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
     order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
-    verified = verify_order(order, 0, at_hand())
+    verified = verify_order(order, 0, load("order"))
     asked = []
     for whom in ("prescriber", "pharmacy", "second nurse", "author"):
         message = message_to(whom, verified)

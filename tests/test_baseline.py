@@ -19,7 +19,7 @@ from orderlint.report.ci.baseline import (
 )
 from orderlint.report.ci.results import beside, counts, of_order
 from orderlint.report.order.json import render
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.verification import verify
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
@@ -153,7 +153,7 @@ def test_equal_keys_are_told_apart_by_their_number(keys):
 
 def test_the_exit_status_counts_only_what_is_new():
     verified = verify((EXAMPLES / "rate-without-unit.yaml").read_bytes(), "set.yaml", NOW)
-    checked = of_order(verified, built_in().rules, NOW)
+    checked = of_order(verified, load("all").rules, NOW)
     baseline = read_baseline(as_of_set(verified), "before.json")
     assert any(counts(result, Level.CLARIFY) for result in checked.results)
     marked = beside(checked, baseline, "set.yaml")

@@ -10,7 +10,7 @@ import pytest
 from running import run
 
 from orderlint.reading import read
-from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.load import load
 from orderlint.verification import verify
 
 FOLDER = Path(__file__).resolve().parents[1] / "examples"
@@ -53,7 +53,7 @@ def test_an_example_gives_the_status_of_its_verdict(name):
 @pytest.mark.parametrize(("policy", "order"), CASES)
 def test_an_example_under_a_policy_gives_exactly_what_is_expected(policy, order):
     document = read((FOLDER / policy).read_bytes(), policy, "site-policy")
-    found = verify((FOLDER / order).read_bytes(), order, AT, under(document))
+    found = verify((FOLDER / order).read_bytes(), order, AT, load("order", document))
     expected = UNDER[policy][order]
     assert found.assessment.verdict.value == expected["verdict"]
     assert [finding.rule for finding in found.assessment.findings] == expected["findings"]

@@ -13,7 +13,7 @@ from orderlint.fields import field_table
 from orderlint.order import FLAGS
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import UnsafeNotation, find_unsafe_notation
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.templates import AROUND, MOST_QUOTED, quote_place
 from orderlint.verification import verify
 
@@ -21,7 +21,7 @@ HEAD = "document: order\nformat: 1\n"
 FIELDS = field_table().fields
 TEXTS = [path for path, field in FIELDS.items() if field.kind == "text"]
 QUANTITIES = [path for path, field in FIELDS.items() if field.kind == "quantity"]
-RULES = built_in().rules
+RULES = load("all").rules
 
 
 def finding(data: str, rule: str, file: str = "order.yaml"):

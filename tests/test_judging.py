@@ -73,4 +73,4 @@ def test_that_a_rule_is_known_is_never_false(tree, value, is_known):
     leaves = {"treat_above": Leaf("treat_above", state, value)}
     for rule in (rule_of("a", tree), rule_of("b", Not(tree)), rule_of("c", tree, when=tree)):
         (instance,) = definedness_rule(rule).instances
-        assert evaluate(instance.sound, leaves) is is_known
+        assert evaluate(instance.condition, leaves) is is_known

@@ -18,7 +18,7 @@ from orderlint import physiology
 from orderlint.language.types import Quantity
 from orderlint.order import Order
 from orderlint.report.plan.words import assumptions
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.schedule import titrated_rate, volume_run
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify_order
@@ -548,7 +548,7 @@ def test_a_volume_beyond_all_numbers_makes_no_fault():
 
 def test_a_policy_without_csf_formation_leaves_it_out():
     verified = planned().verified
-    left_out = replace(at_hand().values["csf_rate"], keyed={})
+    left_out = replace(load("order").values["csf_rate"], keyed={})
     plan = plan_of(verified, instant(START), 24, 0, left_out)
     assert {span.ordered.output for span in plan.periods} == {None}
     assert parts(plan)["Expected output"].endswith("patient group adult")
@@ -556,7 +556,7 @@ def test_a_policy_without_csf_formation_leaves_it_out():
 
 
 def test_an_absurd_csf_formation_is_no_loop_without_end():
-    verified, value = planned().verified, at_hand().values["csf_rate"]
+    verified, value = planned().verified, load("order").values["csf_rate"]
 
     def under(ticks):
         keyed = {"adult": {"": Quantity("flow", ticks, "absurd")}}
@@ -571,7 +571,7 @@ def test_an_absurd_csf_formation_is_no_loop_without_end():
 @most(60)
 def test_every_order_has_a_plan(leaves, hours, start):
     """None fails, none has an event outside it, and each that lacks a part says so."""
-    rulebook = at_hand()
+    rulebook = load("order")
     order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
     verified = verify_order(order, 0, rulebook)
     start = min(start, 7_000_000_000_000)

@@ -97,9 +97,9 @@ def test_verify_finds_each_broken_rule_or_its_coverer_on_the_nearest_order(name)
 
 
 def _book():
-    from orderlint.rulebook.load import at_hand_for_sets  # noqa: PLC0415 - after the cache is warm
+    from orderlint.rulebook.load import load  # noqa: PLC0415 - after the cache is warm
 
-    return at_hand_for_sets()
+    return load("order-set")
 
 
 @pytest.mark.parametrize("name", SETS)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from orderlint.finding import Level, Refused, Verdict
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.verification import verify
 
 CLEAN = (Path(__file__).resolve().parents[1] / "examples" / "clean.yaml").read_text("utf-8")
@@ -219,7 +219,7 @@ def test_a_finding_covers_another_only_at_a_setting_they_share():
 def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_reversed():
     # Not whether a limit is written, in what unit, how, or whether the controller can hold it.
     apart = {"capability", "complete", "notation", "units"}
-    rulebook = built_in()
+    rulebook = load("all")
     reading = {
         rule.id
         for rule in rulebook.rules.values()

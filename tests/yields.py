@@ -70,7 +70,7 @@ def outcomes(
     for rule in rulebook.rules.values():
         for instance in rule.instances:
             if rule.level in levels and not SIGNING_FIELDS & {*instance.paths}:
-                yield evaluate(instance.sound, whole)
+                yield evaluate(instance.condition, whole)
 
 
 def breaks(leaves: Mapping[str, Leaf], rulebook: Rulebook, at: int, levels: set[Level]) -> bool:

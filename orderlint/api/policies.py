@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint.api.sources import Content, Source, content_of
-from orderlint.rulebook import load
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
@@ -53,10 +53,8 @@ def load_policy(source: Source, *, name: str | None = None) -> SitePolicy:
     >>> policy.title
     'adult neurocritical care unit, invented for these examples'
     """
-    from orderlint.rulebook.policy.overlay import under  # noqa: PLC0415 - cold start
-
     content = content_of(source, name)
-    return SitePolicy(content, under(content.read("site-policy")))
+    return SitePolicy(content, load("order", content.read("site-policy")))
 
 
 def rulebook_for(purpose: Purpose, policy: Policy = None) -> Rulebook:
@@ -65,14 +63,5 @@ def rulebook_for(purpose: Purpose, policy: Policy = None) -> Rulebook:
     That of a site policy has every rule, whatever the purpose.
     """
     if policy is None:
-        built_in: Rulebook = getattr(load, _BUILT_IN[purpose])()
-        return built_in
+        return load(purpose)
     return (policy if isinstance(policy, SitePolicy) else load_policy(policy)).rulebook
-
-
-_BUILT_IN = {
-    "order": "at_hand",
-    "order-set": "at_hand_for_sets",
-    "read-back": "at_the_bedside",
-    "change": "at_hand_for_changes",
-}

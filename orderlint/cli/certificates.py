@@ -21,7 +21,7 @@ from orderlint.cli.inputs import (
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
-from orderlint.rulebook.load import digest
+from orderlint.rulebook.files import digest
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy

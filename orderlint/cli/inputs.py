@@ -71,8 +71,11 @@ def rulebook_for(purpose: Purpose, policy: SitePolicy | None) -> Rulebook:
     return policies.rulebook_for(purpose, policy)
 
 
-def policy_rulebook(file: str, *, examples: bool = False) -> Rulebook:
-    """The rulebook under the site policy in a file. Raises Refused where that does not read."""
-    from orderlint.rulebook.policy.overlay import under  # noqa: PLC0415 - cold start
+def rulebook_with_examples(policy: str | None) -> Rulebook:
+    """Every rule with its examples, under the policy in a file or the built-in one.
 
-    return under(content_of(file).read("site-policy"), examples=examples)
+    Raises Refused where the policy does not read.
+    """
+    from orderlint.rulebook.load import load  # noqa: PLC0415 - cold start
+
+    return load("all", None if policy is None else content_of(policy).read("site-policy"))

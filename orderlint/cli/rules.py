@@ -12,7 +12,7 @@ import click
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
-from orderlint.cli.inputs import policy_rulebook
+from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
 from orderlint.cli.outputs import CannotWrite, print_errors, width_of, write_stdout
 from orderlint.cli.progress import watched
@@ -38,7 +38,7 @@ Exit status:
 def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> list[str]:
     """The rules that a shell offers; none under a policy that is refused."""
     try:
-        rules = _rulebook(ctx.params.get("policy")).rules
+        rules = rulebook_with_examples(ctx.params.get("policy")).rules
     except Refused:
         return []
     return [name for name in rules if name.startswith(incomplete)]
@@ -65,19 +65,13 @@ def command(rule: str | None, policy: str | None, form: str, check: str | None, 
     try:
         if check is not None:
             return _check(check, at)
-        write_stdout(_page(_rulebook(policy), rule, form), None if form == "text" else "utf-8")
+        write_stdout(
+            _page(rulebook_with_examples(policy), rule, form), None if form == "text" else "utf-8"
+        )
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
     return BELOW
-
-
-def _rulebook(policy: str | None) -> Rulebook:
-    if policy is not None:
-        return policy_rulebook(policy, examples=True)
-    from orderlint.rulebook.load import built_in  # noqa: PLC0415 - cold start
-
-    return built_in()
 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
@@ -107,7 +101,7 @@ def _width() -> int:
 
 def _check(file: str, at: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
-    rulebook = policy_rulebook(file, examples=True)
+    rulebook = rulebook_with_examples(file)
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
     checked, said = check(rulebook, watched), of_policy(rulebook, at)

@@ -55,7 +55,7 @@ class ComparedOrders:
 def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> ComparedOrders:
     """Compare two orders as of `at`, milliseconds since 1970 UTC.
 
-    `rulebook` has the rules on changes, as `rulebook.load.at_hand_for_changes` gives it.
+    `rulebook` has the rules on changes, as `load("change")` gives it.
     """
     rows = tuple(setting_changes(before.leaves, after.leaves))
     settings = tuple(row for row in rows if row.path not in SIGNING_FIELDS)

@@ -72,7 +72,7 @@ class ComparedSets:
 def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook) -> ComparedSets:
     """Compare two order sets as of `at`, milliseconds since 1970 UTC.
 
-    `rulebook` has the rules on order sets, as `rulebook.load.at_hand_for_sets` gives it.
+    `rulebook` has the rules on order sets, as `load("order-set")` gives it.
     """
     found = _compared_unsuppressed(before, after, at, rulebook)
     newly = tuple(

@@ -124,11 +124,11 @@ def _negative(item: Amount, at: int) -> Amount:
 
 
 def _sum(sign: str, left: Amount, right: Amount, at: int) -> Amount:
-    dimension = sum_of(sign, left.dimension, right.dimension, at)
+    dimension = sum_dimension(sign, left.dimension, right.dimension, at)
     return left.plus(right if sign == "+" else right.scaled(Fraction(-1)), dimension)
 
 
-def sum_of(sign: str, left: str, right: str, at: int) -> str:
+def sum_dimension(sign: str, left: str, right: str, at: int) -> str:
     """The dimension of a sum or difference; instants are joined with durations only."""
     if {left, right} == {"instant", "duration"} and (sign == "+" or left == "instant"):
         return "instant"
@@ -142,11 +142,11 @@ def _times(left: Amount, right: Amount, at: int) -> Amount:
     if left.terms and right.terms:
         raise LanguageError("one side of * is a constant; of two fields write product(a, b)", at)
     constant, other = (right, left) if left.terms else (left, right)
-    dimension, factor = product_of(constant.dimension, other.dimension, at)
+    dimension, factor = product_dimension(constant.dimension, other.dimension, at)
     return other.scaled(constant.constant * factor, dimension)
 
 
-def product_of(left: str, right: str, at: int) -> tuple[str, Fraction]:
+def product_dimension(left: str, right: str, at: int) -> tuple[str, Fraction]:
     """The dimension of a product, and its ticks for one tick times one tick."""
     if "instant" in {left, right}:
         raise LanguageError("an instant cannot be multiplied", at)
@@ -167,7 +167,7 @@ def _product(left: Amount, right: Amount, at: int) -> Amount:
         if side.ranges[path][0] < 0:
             raise LanguageError(f"product takes fields that cannot be negative; {path} can", at)
         paths.append(path)
-    dimension, factor = product_of(left.dimension, right.dimension, at)
+    dimension, factor = product_dimension(left.dimension, right.dimension, at)
     ranges = {**left.ranges, **right.ranges}
     return Amount(dimension, {tuple(sorted(paths)): factor}, Fraction(0), ranges)
 

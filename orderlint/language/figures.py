@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.amounts import dimension_of, product_of, sum_of
+from orderlint.language.amounts import dimension_of, product_dimension, sum_dimension
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import Leaf, State
@@ -40,7 +40,7 @@ _EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class FigureValue:
     """A number in ticks (plain if `dimension` is number), and the unit to show it in, if fixed."""
 
     value: Fraction
@@ -48,27 +48,27 @@ class Figure:
     unit: str | None = None
 
 
-class _NotToBeHad(Exception):  # noqa: N818 - not an error: an order that cannot give the figure
+class _NoFigure(Exception):  # noqa: N818 - not an error: an order that cannot give the figure
     """The order lacks a leaf, or a division has nothing to divide by."""
 
 
-def figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure | None:
+def evaluate_figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue | None:
     """The figure on one order; None where a leaf is missing. Raises LanguageError on a mistake."""
     try:
         return _figure(node, scope, leaves)
-    except (_NotToBeHad, ZeroDivisionError):
+    except (_NoFigure, ZeroDivisionError):
         return None
 
 
-def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
+def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue:
     match node:
         case Number(value):
-            return Figure(value, "number")
+            return FigureValue(value, "number")
         case Name(path, at):
             return _named(path, at, scope, leaves)
         case Minus(item):
             inner = _figure(item, scope, leaves)
-            return Figure(-inner.value, inner.dimension, inner.unit)
+            return FigureValue(-inner.value, inner.dimension, inner.unit)
         case Arithmetic(sign, left, right, at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined(sign, *sides, at)
@@ -86,75 +86,75 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
             raise LanguageError("a figure is made of numbers, fields and constants", node.at)
 
 
-def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> Figure:
+def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue:
     constant = scope.constant(path, at)
     if isinstance(constant, Quantity):
-        return Figure(Fraction(constant.ticks), constant.dimension)
+        return FigureValue(Fraction(constant.ticks), constant.dimension)
     full, field = scope.field(path, at)
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{full} has no number", at)
-    return Figure(Fraction(_known(full, leaves)), dimension)
+    return FigureValue(Fraction(_known(full, leaves)), dimension)
 
 
 def _known(path: str, leaves: Mapping[str, Leaf]) -> int:
     value = leaves[path].value
     if not isinstance(value, int):
-        raise _NotToBeHad
+        raise _NoFigure
     return value
 
 
-def _combined(sign: str, left: Figure, right: Figure, at: int) -> Figure:
+def _combined(sign: str, left: FigureValue, right: FigureValue, at: int) -> FigureValue:
     if sign == "*":
-        dimension, factor = product_of(left.dimension, right.dimension, at)
-        return Figure(left.value * right.value * factor, dimension)
+        dimension, factor = product_dimension(left.dimension, right.dimension, at)
+        return FigureValue(left.value * right.value * factor, dimension)
     if sign == "/":
         return _quotient(left, right, at)
     value = left.value + right.value if sign == "+" else left.value - right.value
-    return Figure(value, sum_of(sign, left.dimension, right.dimension, at))
+    return FigureValue(value, sum_dimension(sign, left.dimension, right.dimension, at))
 
 
-def _quotient(left: Figure, right: Figure, at: int) -> Figure:
+def _quotient(left: FigureValue, right: FigureValue, at: int) -> FigureValue:
     if left.dimension == right.dimension:
-        return Figure(left.value / right.value, "number")
+        return FigureValue(left.value / right.value, "number")
     if right.dimension == "number":
-        return Figure(left.value / right.value, left.dimension)
+        return FigureValue(left.value / right.value, left.dimension)
     for dimension in ("duration", "flow"):
         if left.dimension == "volume" and {dimension, right.dimension} == {"duration", "flow"}:
-            factor = product_of("duration", "flow", at)[1]
-            return Figure(left.value / right.value / factor, dimension)
+            factor = product_dimension("duration", "flow", at)[1]
+            return FigureValue(left.value / right.value / factor, dimension)
     raise LanguageError(f"a {left.dimension} by a {right.dimension} is no figure", at)
 
 
 def _settable(
-    function: str, item: Figure, step: Surface, scope: Scope, leaves: Mapping[str, Leaf]
-) -> Figure:
+    function: str, item: FigureValue, step: Surface, scope: Scope, leaves: Mapping[str, Leaf]
+) -> FigureValue:
     size = _figure(step, scope, leaves)
     expect_dimension(item.dimension, size.dimension, step.at)
     steps = item.value / size.value
     whole = math.floor(steps) if function == "settable_below" else math.ceil(steps)
     constant = scope.constant(step.path, step.at) if isinstance(step, Name) else None
     unit = constant.text.split()[1] if isinstance(constant, Quantity) else None
-    return Figure(whole * size.value, item.dimension, unit)
+    return FigureValue(whole * size.value, item.dimension, unit)
 
 
 def _reread(
     function: str, path: str, unit_path: str, field: Field, leaves: Mapping[str, Leaf]
-) -> Figure:
+) -> FigureValue:
     leaf, unit = leaves[path], leaves[unit_path].value
     value = Fraction(_known(path, leaves))
     if not isinstance(unit, str):
-        raise _NotToBeHad
+        raise _NoFigure
     # INVARIANT: a field with units is a quantity, and a known quantity has the unit written.
     assert field.dimension is not None
     assert leaf.unit is not None
     if function == "converted":
-        return Figure(value, field.dimension, unit)
+        return FigureValue(value, field.dimension, unit)
     ticks = TICKS[field.dimension]
-    return Figure(value / ticks[leaf.unit] * ticks[unit], field.dimension, leaf.unit)
+    return FigureValue(value / ticks[leaf.unit] * ticks[unit], field.dimension, leaf.unit)
 
 
-def figure_words(figure: Figure, display_unit: str | None, beside: Iterable[int] = ()) -> str:
+def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterable[int] = ()) -> str:
     """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `36 h 40 min`.
 
     `beside` are quantities of its dimension, in ticks, from which it is to be told apart.
@@ -167,7 +167,7 @@ def figure_words(figure: Figure, display_unit: str | None, beside: Iterable[int]
     return format_quantity(figure.value, unit, beside)
 
 
-def _usual_unit(figure: Figure, display_unit: str | None) -> str:
+def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
     if figure.dimension == "pressure":
         return display_unit or "mmHg"
     if figure.dimension == "duration":
@@ -177,7 +177,7 @@ def _usual_unit(figure: Figure, display_unit: str | None) -> str:
 
 def check_figure(node: Surface, scope: Scope) -> None:
     """Raise LanguageError unless every name and dimension of a figure is right."""
-    figure(node, scope, _probes())
+    evaluate_figure(node, scope, _probes())
 
 
 @functools.cache

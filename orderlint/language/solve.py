@@ -54,7 +54,7 @@ def solve(tree: Tree) -> Pair:
         case Multiple(path, step):
             return _when(known_of(path), value_of(path) % step == 0)
         case Member(subject, among):
-            chosen = z3.Or([_choice(subject) == code(word) for word in among])
+            chosen = z3.Or([_choice(subject) == choice_code(word) for word in among])
             return _when(known_of(subject.path), chosen)
         case Same(left, right):
             return _when(_known([left.path, right.path]), _choice(left) == _choice(right))
@@ -90,7 +90,7 @@ def _choice(subject: Subject) -> z3.ArithRef:
     return unit_of(subject.path) if subject.is_unit else value_of(subject.path)
 
 
-def code(word: str) -> z3.IntNumRef:
+def choice_code(word: str) -> z3.IntNumRef:
     """A choice as an integer. INVARIANT: two words never share one, as their bytes differ."""
     return z3.IntVal(int.from_bytes(word.encode()))
 
@@ -127,9 +127,9 @@ def well_formed(field: Field) -> Iterator[z3.BoolRef]:
     if field.kind in {"quantity", "instant", "count"}:
         yield z3.And(value_of(path) >= field.lowest, value_of(path) <= field.highest)
     if field.kind == "quantity":
-        yield z3.Or([unit_of(path) == code(unit) for unit in field.decimals])
+        yield z3.Or([unit_of(path) == choice_code(unit) for unit in field.decimals])
     if field.kind == "choice":
-        yield z3.Or([value_of(path) == code(choice) for choice in field.choices])
+        yield z3.Or([value_of(path) == choice_code(choice) for choice in field.choices])
 
 
 def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
@@ -140,7 +140,10 @@ def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.E
     yield given_of(leaf.path), z3.BoolVal(leaf.given)
     yield known_of(leaf.path), z3.BoolVal(leaf.known)
     is_number = isinstance(leaf.value, int)
-    yield value_of(leaf.path), z3.IntVal(leaf.value) if is_number else code(str(leaf.value or ""))
-    yield unit_of(leaf.path), code(leaf.unit or "")
+    yield (
+        value_of(leaf.path),
+        z3.IntVal(leaf.value) if is_number else choice_code(str(leaf.value or "")),
+    )
+    yield unit_of(leaf.path), choice_code(leaf.unit or "")
     for flag in flags:
         yield flag_of(leaf.path, flag), z3.BoolVal(flag in leaf.flags)

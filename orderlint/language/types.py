@@ -52,13 +52,13 @@ Constant: TypeAlias = Quantity | Choice | Listed
 class Scope:
     """All that the names of one condition may mean.
 
-    `site` holds the policy's values by dotted name without `site.`; `limits` the rule's own;
-    `derived` the named facts, each a surface tree; `it` the path under an `over:`; `change` whether
-    `before.` may be read.
+    `policy_values` are the policy's, by dotted name without `site.`; `limits` are the rule's own;
+    `derived` are the named facts, each a surface tree; `it` is the path under an `over:`; `change`
+    says whether `before.` may be read.
     """
 
     table: FieldTable
-    site: Mapping[str, Constant] = field(default_factory=dict)
+    policy_values: Mapping[str, Constant] = field(default_factory=dict)
     limits: Mapping[str, Quantity] = field(default_factory=dict)
     derived: Mapping[str, Surface] = field(default_factory=dict)
     it: str | None = None
@@ -67,7 +67,7 @@ class Scope:
     def constant(self, path: str, at: int) -> Constant | None:
         """The constant of that name, or None when it names something else."""
         if path.startswith("site."):
-            found = self.site.get(path[5:])
+            found = self.policy_values.get(path[5:])
             if found is None:
                 raise LanguageError(f"the policy has no {path}{self._near(path)}", at)
             return found
@@ -100,7 +100,7 @@ class Scope:
         return path
 
     def _near(self, path: str) -> str:
-        known = [*self.table.fields, *(f"site.{name}" for name in self.site), *self.limits]
+        known = [*self.table.fields, *(f"site.{name}" for name in self.policy_values), *self.limits]
         close = difflib.get_close_matches(path, [*known, *self.derived])
         return f"; did you mean {close[0]}?" if close else ""
 

@@ -18,7 +18,7 @@ from orderlint.order_set.model import Gate, within
 from orderlint.order_set.slot_reader import SHOWN_WHEN, entry_fault
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.parsed_text import clause, pinpoint
+from orderlint.rulebook.parsed_text import parse_condition, pinpoint
 from orderlint.shape import is_empty
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def _gate(path: str, node: Node, derived: Mapping[str, Surface]) -> Gate | Fault
     if not isinstance(node, Scalar) or is_empty(node):
         return entry_fault(path, node, f"{SHOWN_WHEN}: is one condition, and not empty")
     try:
-        surface = clause(node).surface
+        surface = parse_condition(node).surface
         return Gate(path, _lowered(surface, node, derived), surface, node.place)
     except Refused as error:
         place: Place = error.place if not isinstance(error.place, str) else node.place

@@ -128,7 +128,7 @@ def _same(what: str, said: object, found: object) -> None:
 def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
     """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
     asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
-    met = [_minimum(prover, instance.sound) for instance in asked]
+    met = [_minimum(prover, instance.condition) for instance in asked]
     if any(each.lowest is not True for each in met):
         raise CertificateRefused(f"{rule.id} is not kept at every corner")
     contexts = [context_of(rule, instance) for instance in asked]

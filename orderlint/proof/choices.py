@@ -87,7 +87,7 @@ class Soundness:
             if rule.level is Level.DO_NOT_START:
                 for instance in rule.instances:
                     if not prover.at_signing(instance):
-                        self._add(rule.id, instance.sound)
+                        self._add(rule.id, instance.condition)
         self.spaces = {path: self._around(path) for path in self.space.order_set.slots}
 
     def _add(self, rule: str, tree: Tree) -> None:

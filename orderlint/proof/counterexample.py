@@ -81,10 +81,10 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
     if proof.witness is None or proof.result.value != "broken":
         raise ValueError(f"{rule.id} is not broken")
     asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
-    tree = And(tuple(instance.sound for instance in asked))
+    tree = And(tuple(instance.condition for instance in asked))
     picks, is_least = nearest_to_presets(prover, tree, proof.witness)
     leaves = leaves_of(prover.space.order_set, picks)
-    broken = tuple(instance for instance in asked if evaluate(instance.sound, leaves) is False)
+    broken = tuple(instance for instance in asked if evaluate(instance.condition, leaves) is False)
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
     own = dependency_closure(prover.space.order_set, paths_in(tree))

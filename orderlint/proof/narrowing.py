@@ -55,7 +55,7 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
 
 def _asked(prover: Prover, rule: Rule) -> tuple[Tree, OrderSet]:
     """What a rule asks before signing, and the part of the set on which that depends."""
-    tree = And(tuple(i.sound for i in rule.instances if not prover.at_signing(i)))
+    tree = And(tuple(i.condition for i in rule.instances if not prover.at_signing(i)))
     return tree, dependency_closure(prover.space.order_set, paths_in(tree))
 
 

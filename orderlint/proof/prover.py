@@ -83,7 +83,7 @@ class Prover:
         limits: Limits = LIMITS,
         beside: Iterable[Tree] = (),
     ) -> None:
-        trees = [instance.sound for rule in rules for instance in rule.instances]
+        trees = [instance.condition for rule in rules for instance in rule.instances]
         self.space = with_paths(space_of(order_set), [*trees, *beside])
         self.limits = limits
         self.domains = Domains()
@@ -117,7 +117,7 @@ class Prover:
 
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
         """The facts of signing on which a condition depends."""
-        slots = dependency_closure(self.space.order_set, paths_in(instance.sound)).slots
+        slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
     def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
@@ -138,7 +138,7 @@ class Prover:
         return self._decide(rule, left, facts)
 
     def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
-        whole = And(tuple(instance.sound for instance in left))
+        whole = And(tuple(instance.condition for instance in left))
         lowest, witness, reason = self._by_enumeration(left)
         if lowest is False:
             return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
@@ -165,7 +165,7 @@ class Prover:
         witness, reason = None, None
         for instance in instances:
             try:
-                met = minimum_value(self.space, instance.sound, self.domains, self.limits)
+                met = minimum_value(self.space, instance.condition, self.domains, self.limits)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue
@@ -177,7 +177,7 @@ class Prover:
 
     def _missing(self, instances: Sequence[Instance], witness: Picks) -> tuple[str, ...]:
         leaves = leaves_of(self.space.order_set, witness)
-        found = [path for instance in instances for path in missing(instance.sound, leaves)]
+        found = [path for instance in instances for path in missing(instance.condition, leaves)]
         return tuple(dict.fromkeys(found))
 
     def _proved(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
@@ -208,7 +208,7 @@ class Prover:
 
 def context_of(rule: Rule, instance: Instance) -> Tree | None:
     """Where a rule speaks at all; None where it always does."""
-    match instance.sound:
+    match instance.condition:
         # A condition is made of one part only where it is the key of a policy's table.
         case Or((Not(And(parts) as context), _)) if rule.when is not None or len(parts) == 1:
             return context

@@ -138,7 +138,7 @@ def _relation(gone: _Answer, new: _Answer) -> Relation:
 def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
     """What a new order does to one rule at worst, with what is then missing."""
     prover = added.prover
-    asked = tuple(each.sound for each in rule.instances if not prover.at_signing(each))
+    asked = tuple(each.condition for each in rule.instances if not prover.at_signing(each))
     # What the whole later set keeps, by both ways, none of its orders breaks.
     if not asked or prover.decide(rule).result in {Result.PROVED, Result.VACUOUS}:
         return
@@ -155,7 +155,7 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
 def _broken_at(rule: Rule, prover: Prover, example: DifferingOrder) -> tuple[str, ...]:
     """The leaves of the conditions that an order breaks, but for those judged at signing."""
     asked = (each for each in rule.instances if not prover.at_signing(each))
-    broken = (each for each in asked if evaluate(each.sound, example.leaves) is False)
+    broken = (each for each in asked if evaluate(each.condition, example.leaves) is False)
     return tuple(dict.fromkeys(path for each in broken for path in each.paths))
 
 

@@ -68,7 +68,7 @@ def read_back(
 ) -> ReadBack:
     """Compare settings seen with an order as of `at`, milliseconds since 1970 UTC.
 
-    `rulebook` has the rules of the double check, as `rulebook.load.at_the_bedside` gives it.
+    `rulebook` has the rules of the double check, as `load("read-back")` gives it.
     """
     ordered = verify_order(order, at, rulebook)
     as_set = _asked_at_the_bedside(verify_order(_as_ordered(order, seen), at, rulebook), seen)

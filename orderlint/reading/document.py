@@ -42,20 +42,26 @@ class Document:
 
 
 def read(
-    data: bytes, file: str, expect: str | None = None, *, json: bool | None = None
+    data: bytes,
+    file: str,
+    expect: str | None = None,
+    *,
+    json: bool | None = None,
+    skip: frozenset[str] = frozenset(),
 ) -> Document:
     """Read one YAML or JSON file.
 
     `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
     document that is wanted, or None for any. `json` says that it is JSON, or YAML; where it is
-    None, the name says so. Raises Refused, and nothing else, whatever the bytes.
+    None, the name says so. In YAML, entries under a key of `skip` are left out, at any depth:
+    parsed, but not checked. Raises Refused, and nothing else, whatever the bytes.
     """
     from orderlint.reading.unicode_checks import decode_text  # noqa: PLC0415 - cold start
 
     text = decode_text(data, file)
     if not text.strip():
         raise Refused("The file is empty.", file)
-    root = _tree(text, file, _is_json(text, file) if json is None else json)
+    root = _tree(text, file, _is_json(text, file) if json is None else json, skip)
     if root is None or (isinstance(root, Scalar) and root.form == "nothing"):
         raise Refused("The file has nothing in it.", file)
     if not isinstance(root, Section):
@@ -73,7 +79,7 @@ def _is_json(text: str, file: str) -> bool:
     return file.lower().endswith(".json") or (nameless and text.lstrip().startswith("{"))
 
 
-def _tree(text: str, file: str, json: bool) -> Node | None:
+def _tree(text: str, file: str, json: bool, skip: frozenset[str]) -> Node | None:
     # Only the parser that is needed is imported: either costs milliseconds.
     if json:
         from orderlint.reading.from_json import read_json  # noqa: PLC0415
@@ -81,7 +87,7 @@ def _tree(text: str, file: str, json: bool) -> Node | None:
         return read_json(text, file)
     from orderlint.reading.from_yaml import read_yaml  # noqa: PLC0415
 
-    return read_yaml(text, file)
+    return read_yaml(text, file, skip)
 
 
 def _kind(root: Section, file: str, expect: str | None) -> str:

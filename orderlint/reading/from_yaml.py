@@ -33,6 +33,12 @@ _NUMBER = re.compile(
     r"|(?:[0-9][0-9_]*(?::[0-9][0-9_]*)*(?:\.[0-9_]*)?|\.[0-9][0-9_]*)(?:[eE][-+]?[0-9]+)?)"
 )
 _NOT_FINITE = frozenset(sign + word for sign in ("", "-", "+") for word in (".inf", ".nan"))
+_NESTING = {
+    yaml.MappingStartEvent: 1,
+    yaml.SequenceStartEvent: 1,
+    yaml.MappingEndEvent: -1,
+    yaml.SequenceEndEvent: -1,
+}
 _OPENINGS = rf"[\[{{](?:[^\n\[{{}}\]]*[\[{{]){{{DEEPEST - 1}}}"  # on one line, none closed
 
 
@@ -43,6 +49,7 @@ class _Reading:
     text: str
     file: str
     events: Iterator[Any]  # in the order that YAML's grammar gives them
+    skip: frozenset[str]  # keys that are left out with their values
     nodes: int = 0
 
     def place(self, mark: Any) -> Place:
@@ -52,10 +59,15 @@ class _Reading:
         return self.text[start.index : end.index]
 
 
-def read_yaml(text: str, file: str) -> Node | None:
-    """Parse the only document of a YAML text, None if it has none. Raises Refused."""
-    # Events need neither resolver nor constructor; the loader is only the public door to libyaml.
-    reading = _Reading(text, file, yaml.parse(text, Loader=yaml.CBaseLoader))
+def read_yaml(text: str, file: str, skip: frozenset[str] = frozenset()) -> Node | None:
+    """Parse the only document of a YAML text, None if it has none. Raises Refused.
+
+    Entries under a key of `skip` are left out, at any depth.
+    """
+    # Events need neither resolver nor constructor; the loader is only the public door to libyaml,
+    # or where PyYAML is installed without it, to PyYAML's own parser: the same events, more slowly.
+    loader = yaml.CBaseLoader if yaml.__with_libyaml__ else yaml.BaseLoader
+    reading = _Reading(text, file, yaml.parse(text, Loader=loader), skip)
     try:
         return _document(reading)
     except yaml.YAMLError as error:
@@ -127,7 +139,19 @@ def _entries(reading: _Reading, depth: int) -> Iterator[KeyValue]:
     while not isinstance(event := next(reading.events), yaml.MappingEndEvent):
         key = _key(reading, event)
         check_key(key, seen)
+        if key.text in reading.skip:
+            _pass_over(reading)
+            continue
         yield KeyValue(key, _node(reading, next(reading.events), depth + 1))
+
+
+def _pass_over(reading: _Reading) -> None:
+    """Take the events of one node without making it."""
+    depth = 0
+    for event in reading.events:
+        depth += _NESTING.get(type(event), 0)
+        if depth == 0:
+            return
 
 
 def _key(reading: _Reading, event: _NodeEvent) -> Scalar:

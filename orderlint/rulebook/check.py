@@ -12,7 +12,7 @@ from orderlint.finding import Fault, Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.suppressions import fault
-from orderlint.rulebook.rule import LOCAL
+from orderlint.rulebook.rule import POLICY_FAMILY
 from orderlint.rulebook.satisfiability import possible
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ _OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class CheckedRule:
     """One rule of a policy, what can become of it (None where it is not asked), what is wrong."""
 
     rule: Rule
@@ -42,12 +42,12 @@ def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
 
 def check(
     rulebook: Rulebook, watched: Callable[[Sequence[Rule]], Iterable[Rule]] = iter
-) -> tuple[Checked, ...]:
+) -> tuple[CheckedRule, ...]:
     """Every rule that the policy adds. Raises Refused at an example that is not what it claims.
 
     `watched` hands the rules on in turn, for whoever shows how many are done.
     """
-    own = [rule for rule in rulebook.rules.values() if rule.family == LOCAL]
+    own = [rule for rule in rulebook.rules.values() if rule.family == POLICY_FAMILY]
     for rule in own:
         _try_examples(rule)
     return tuple(_checked(rule, rulebook) for rule in watched(own))
@@ -56,7 +56,7 @@ def check(
 def _try_examples(rule: Rule) -> None:
     for example in examples_of(rule):
         leaves = example.leaves()
-        results = [evaluate(instance.sound, leaves) for instance in rule.conditions]
+        results = [evaluate(instance.condition, leaves) for instance in rule.conditions]
         met = False if False in results else None if None in results else True
         if met is not _MEANING[example.outcome]:
             message = (
@@ -65,9 +65,9 @@ def _try_examples(rule: Rule) -> None:
             raise Refused(message, example.place)
 
 
-def _checked(rule: Rule, rulebook: Rulebook) -> Checked:
+def _checked(rule: Rule, rulebook: Rulebook) -> CheckedRule:
     if not rule.conditions:
-        return Checked(rule, None, ())
+        return CheckedRule(rule, None, ())
     found = possible(rule, rulebook)
     faults = []
     for word, answer in (("break", found.broken), ("keep", found.kept)):
@@ -76,7 +76,7 @@ def _checked(rule: Rule, rulebook: Rulebook) -> Checked:
     if not faults and found.alone.found == "no":
         others = " or ".join(found.alone.because)
         faults.append(_fault("site-rule-implied", rule, others=others))
-    return Checked(rule, found, tuple(faults))
+    return CheckedRule(rule, found, tuple(faults))
 
 
 def _fault(name: str, rule: Rule, **details: str) -> Fault:

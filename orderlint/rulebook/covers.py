@@ -32,7 +32,7 @@ def covers_of(record: Section, rule: str) -> Iterator[Cover]:
         yield Cover(other.text, rule, other)
 
 
-def carried_through(
+def transitive_closure(
     covers: Iterable[Cover], rules: Mapping[str, Rule]
 ) -> Mapping[str, frozenset[str]]:
     """Every rule's id with the rules that it covers: what a covered rule covers is covered too.

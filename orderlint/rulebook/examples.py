@@ -14,8 +14,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, State, nest_paths, read_order, with_earlier
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
-from orderlint.rulebook.load import built_in, load
-from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.load import load, load_with_values
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
 
@@ -38,10 +37,10 @@ _TOP = Place("example", 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class Example:
+class RuleExample:
     """One example of one rule: the order it describes, and what the rule must say of it.
 
-    `written` is the order's part of it as it stands in the file; `site` replaces built-in values,
+    `written` is the order's part of it as it stands in the file; `values` replaces built-in values,
     `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
     part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
     empty. `before` is the earlier of two orders, and `written_before` its part.
@@ -53,7 +52,7 @@ class Example:
     order: Order
     place: Place
     written: Mapping[str, str]
-    site: Mapping[str, Node] = field(default_factory=dict)
+    values: Mapping[str, Node] = field(default_factory=dict)
     policy: Document | None = None
     at: int = NOW
     order_set: Document | None = None
@@ -74,11 +73,11 @@ class Example:
     def rulebook(self) -> Rulebook:
         """The built-in rulebook on the policy that the example names."""
         if self.policy is not None:
-            return under(self.policy)
-        return load(self.site) if self.site else built_in()
+            return load("order", self.policy)
+        return load_with_values(self.values) if self.values else load("all")
 
 
-def examples_of(rule: Rule) -> Iterator[Example]:
+def examples_of(rule: Rule) -> Iterator[RuleExample]:
     """Every example of a rule. Raises Refused where one is not written as an example is."""
     for entry in rule.examples.entries if rule.examples else ():
         if entry.key.text not in OUTCOMES:
@@ -91,7 +90,7 @@ def examples_of(rule: Rule) -> Iterator[Example]:
             yield _example(rule, entry.key.text, number, item)
 
 
-def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
+def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExample:
     it = next((instance.it for instance in rule.conditions), None)
     leaves: dict[str, Node] = {}
     for entry in item.entries:
@@ -106,7 +105,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> Example:
     order_set = _order_set(item, leaves) if of_set else None
     judged = (written, replaced, policy, _instant(item), order_set, *_seen(item.get("seen")))
     before = _before(item.get("before"), it)
-    return Example(rule.id, outcome, number, order, item.place, *judged, *before)
+    return RuleExample(rule.id, outcome, number, order, item.place, *judged, *before)
 
 
 def _order(file: str, leaves: Mapping[str, Node]) -> Order:

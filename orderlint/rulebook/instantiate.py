@@ -25,7 +25,7 @@ from orderlint.language.surface import (
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.rulebook.parsed_text import pinpoint
-from orderlint.rulebook.rule import Instance, Unasked
+from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -34,12 +34,12 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
     from orderlint.language.types import Constant, Quantity
-    from orderlint.rulebook.parsed_text import Clause
-    from orderlint.rulebook.policy.builtin import Policy, SiteValue
+    from orderlint.rulebook.parsed_text import ParsedText
+    from orderlint.rulebook.policy.builtin import Policy, PolicyValue
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class Environment:
     """What every condition of a rulebook may refer to.
 
     `constants` are the policy's, by key of its tables and then by name; None is for no key.
@@ -52,11 +52,11 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True)
-class Condition:
+class ParsedCondition:
     """A record's condition, parsed but not yet lowered."""
 
-    when: Clause | None
-    require: Clause
+    when: ParsedText | None
+    require: ParsedText
     limits: Mapping[str, Quantity]
 
     def on_change(self) -> bool:
@@ -67,53 +67,55 @@ class Condition:
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class TableCase:
     """The policy's values for one key of a table, and the choice that the key is; or for none."""
 
-    site: Mapping[str, Constant]
+    values: Mapping[str, Constant]
     keyed: Member | None
 
 
 def cases_of(
-    condition: Condition, setting: Setting
-) -> tuple[tuple[Case, ...], tuple[Unasked, ...]]:
+    condition: ParsedCondition, environment: Environment
+) -> tuple[tuple[TableCase, ...], tuple[Skipped, ...]]:
     """The cases in which a condition is asked, and the reasons for those in which it cannot be.
 
     They are the same for each path of an `over:` whose condition is written with `it`.
     """
     names = tuple(_site_names(condition))
-    table = _key_table(names, setting.policy)
+    table = _key_table(names, environment.policy)
     keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
     cases, reasons = [], []
     for key in keys:
         keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
-        lacking = _lacking(names, key, setting.policy)
-        if lacking is None:
-            cases.append(Case(setting.constants[key], keyed))
+        missing = _missing_value(names, key, environment.policy)
+        if missing is None:
+            cases.append(TableCase(environment.constants[key], keyed))
         else:
-            called, of = lacking
-            reasons.append(Unasked(f"the policy gives no {called}", of or keyed))
+            called, of = missing
+            reasons.append(Skipped(f"the policy gives no {called}", of or keyed))
     return tuple(cases), tuple(reasons)
 
 
-def instance(condition: Condition, it: str | None, case: Case, setting: Setting) -> Instance:
+def instance(
+    condition: ParsedCondition, it: str | None, case: TableCase, environment: Environment
+) -> Instance:
     """The condition for one path, in one case. Raises Refused at the place of a mistake of type."""
     limits, change = condition.limits, condition.on_change()
-    scope = Scope(setting.table, case.site, limits, setting.derived, it, change)
+    scope = Scope(environment.table, case.values, limits, environment.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
     if case.keyed:
         contexts.append(case.keyed)
-    sound = Or((Not(And(tuple(contexts))), require)) if contexts else require
+    kept = Or((Not(And(tuple(contexts))), require)) if contexts else require
     order = _as_written(condition.require.surface, scope)
-    return Instance(scope.it, sound, _mentioned(require, contexts, order), scope)
+    return Instance(scope.it, kept, _mentioned(require, contexts, order), scope)
 
 
-def _lowered(clause: Clause, scope: Scope) -> Tree:
+def _lowered(parsed: ParsedText, scope: Scope) -> Tree:
     try:
-        return lower(clause.surface, scope)
+        return lower(parsed.surface, scope)
     except LanguageError as error:
-        raise pinpoint(clause.text, error, clause.it) from None
+        raise pinpoint(parsed.text, error, parsed.it) from None
 
 
 def _as_written(require: Surface, scope: Scope) -> dict[str, int]:
@@ -137,45 +139,45 @@ def _mentioned(require: Tree, contexts: list[Tree], order: Mapping[str, int]) ->
     return tuple(dict.fromkeys(paths))
 
 
-def _site_names(condition: Condition) -> Iterator[tuple[Name, Clause]]:
+def _site_names(condition: ParsedCondition) -> Iterator[tuple[Name, ParsedText]]:
     """The policy's values that a condition names, each with the text that does."""
     # INVARIANT: no derived fact reads the policy, so they need not be looked into.
-    for clause in [condition.when, condition.require] if condition.when else [condition.require]:
-        for name in names_in(clause.surface, {}):
+    for parsed in [condition.when, condition.require] if condition.when else [condition.require]:
+        for name in names_in(parsed.surface, {}):
             if name.path.startswith("site."):
-                yield name, clause
+                yield name, parsed
 
 
-def _key_table(names: Iterable[tuple[Name, Clause]], policy: Policy) -> SiteValue | None:
+def _key_table(names: Iterable[tuple[Name, ParsedText]], policy: Policy) -> PolicyValue | None:
     """The first table named as a whole, by whose choices the condition is made for each key."""
     first = None
-    for name, clause in names:
+    for name, parsed in names:
         table = _table(name.path, policy)
         if table and first and table.by != first.by:
             message = f"{name.path} has a value by {table.by}, and {first.name} by {first.by}"
-            raise pinpoint(clause.text, LanguageError(message, name.at), clause.it)
+            raise pinpoint(parsed.text, LanguageError(message, name.at), parsed.it)
         first = first or table
     return first
 
 
-def _value(path: str, policy: Policy) -> SiteValue | None:
+def _value(path: str, policy: Policy) -> PolicyValue | None:
     return policy.values.get(path.split(".")[1])
 
 
-def _table(path: str, policy: Policy) -> SiteValue | None:
+def _table(path: str, policy: Policy) -> PolicyValue | None:
     """The table that `path` means as a whole: one instance is made for each of its keys."""
     value = _value(path, policy)
     return value if value and value.by and _key_named(path, value) is None else None
 
 
-def _key_named(path: str, value: SiteValue) -> str | None:
+def _key_named(path: str, value: PolicyValue) -> str | None:
     """The one key of a table that `path` means, as in `site.icp_threshold.child`."""
     part = path.split(".")[2:3]
     return part[0] if part and part[0] in value.keyed else None
 
 
-def _lacking(
-    names: Iterable[tuple[Name, Clause]], key: str | None, policy: Policy
+def _missing_value(
+    names: Iterable[tuple[Name, ParsedText]], key: str | None, policy: Policy
 ) -> tuple[str, Member | None] | None:
     """The first value that the policy does not give, in words, and of which choice it would be."""
     for name, _ in names:
@@ -211,9 +213,9 @@ def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[Name]:
             return
 
 
-def unmet_assumption(clause: Clause, policy: Policy) -> str | None:
+def unmet_assumption(parsed: ParsedText, policy: Policy) -> str | None:
     """Why an `assumes:` does not hold, or None where it does. Refused where it is no assumption."""
-    match clause.surface:
+    match parsed.surface:
         case Comparison(Name(path), (("==", Text(expected)),)) if path.startswith("site."):
             value = policy.values.get(path[5:])
             if value is not None and not value.by and not value.parts:
@@ -227,4 +229,4 @@ def unmet_assumption(clause: Clause, policy: Policy) -> str | None:
                 return f"it assumes {path} is {expected}; here it is {chosen}"
         case _:
             message = "an assumption reads: site.name == 'choice'"
-    raise pinpoint(clause.text, LanguageError(message, clause.surface.at), clause.it)
+    raise pinpoint(parsed.text, LanguageError(message, parsed.surface.at), parsed.it)

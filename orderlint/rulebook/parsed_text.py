@@ -32,7 +32,7 @@ _WRITTEN = {
 _BLANKS = frozenset({" ", r"\ ", r"\n", r"\x20", r"\u0020"})
 
 
-class Clause(NamedTuple):
+class ParsedText(NamedTuple):
     """A condition or figure, its text in the file, and the path each `{it}` in it stands for."""
 
     surface: Surface
@@ -40,19 +40,19 @@ class Clause(NamedTuple):
     it: str | None = None
 
 
-def clause(text: Scalar, it: str | None = None) -> Clause:
+def parse_condition(text: Scalar, it: str | None = None) -> ParsedText:
     """The condition in a text. Refused at the character that is not in the language."""
     filled = text.text.replace(_IT, it) if it else text.text
     try:
-        return Clause(parse(filled), text, it)
+        return ParsedText(parse(filled), text, it)
     except LanguageError as error:
         raise pinpoint(text, error, it) from None
 
 
-def figure_clause(text: Scalar) -> Clause:
+def parse_figure(text: Scalar) -> ParsedText:
     """The figure in a text. Refused as a condition is."""
     try:
-        return Clause(parse(text.text, FUNCTIONS, division=True), text)
+        return ParsedText(parse(text.text, FUNCTIONS, division=True), text)
     except LanguageError as error:
         raise pinpoint(text, error) from None
 

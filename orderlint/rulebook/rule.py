@@ -17,50 +17,44 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
-    from orderlint.rulebook.policy.builtin import SiteValue
+    from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.source import Source
 
 
-LOCAL = "local"
+POLICY_FAMILY = "local"
 """The family of the rules that a site policy adds."""
 
 
 _NONE: Mapping[str, Any] = MappingProxyType({})
 
 
-class Source(NamedTuple):
-    """Where a rule or a value comes from.
-
-    `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown.
-    """
-
-    kind: str
-    text: str
-
-
 class Instance(NamedTuple):
     """A rule's condition for one path of its `over:` and one key of the policy's table.
 
-    `sound` is true where the rule is kept, false where it is broken, unknown where it could not be
-    checked. `paths` are the leaves it reads, those of `require` first.
+    `condition` is true where the rule is kept, false where it is broken, unknown where it could
+    not be checked. `paths` are the leaves it reads, those of `require` first.
     """
 
     it: str | None
-    sound: Tree
+    condition: Tree
     paths: tuple[str, ...]
     scope: Scope
 
 
-class Unasked(NamedTuple):
-    """Why a rule, or some key of it, is not asked; of those orders alone on which `bears` holds."""
+class Skipped(NamedTuple):
+    """Why a rule, or one key of its table, is not asked.
+
+    Where `applies_if` is given, it is so only of the orders on which that holds.
+    """
 
     reason: str
-    bears: Member | None = None
+    applies_if: Member | None = None
 
 
 class Rule(NamedTuple):
     """One entry of the rulebook.
 
-    `found_by` names the room that finds it where it has no condition. `unasked` holds reasons why
+    `found_by` names the room that finds it where it has no condition. `skipped` holds reasons why
     the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
     straight or through others. `examples` is the record's own section, read by tests and pages.
     A rule on a change between two orders has its conditions in `changes` and no `instances`.
@@ -79,11 +73,11 @@ class Rule(NamedTuple):
     sources: tuple[Source, ...]
     place: Place
     found_by: str | None = None
-    leads: str | None = None
+    main_path: str | None = None
     covers: frozenset[str] = frozenset()
     figures: Mapping[str, Surface] | None = None
     instances: tuple[Instance, ...] = ()
-    unasked: tuple[Unasked, ...] = ()
+    skipped: tuple[Skipped, ...] = ()
     examples: Section | None = None
     over: tuple[str, ...] = ()
     when: Surface | None = None
@@ -99,7 +93,7 @@ class Rule(NamedTuple):
     @property
     def inactive(self) -> tuple[str, ...]:
         """Why the rule, or some key of it, is not asked, in words."""
-        return tuple(dict.fromkeys(item.reason for item in self.unasked))
+        return tuple(dict.fromkeys(item.reason for item in self.skipped))
 
 
 class Suppression(NamedTuple):
@@ -126,10 +120,10 @@ class Suppression(NamedTuple):
 
 
 class PolicyFault(NamedTuple):
-    """Something to say of the policy for every order, or for those for which `bears` holds."""
+    """Something to say of the policy for every order, or for those for which `applies_if` holds."""
 
     fault: Fault
-    bears: Tree | None = None
+    applies_if: Tree | None = None
 
 
 class Rulebook(NamedTuple):
@@ -143,7 +137,7 @@ class Rulebook(NamedTuple):
     rules: Mapping[str, Rule]
     policy: str
     outflow: str | None
-    values: Mapping[str, SiteValue] = _NONE
+    values: Mapping[str, PolicyValue] = _NONE
     suppressions: tuple[Suppression, ...] = ()
     faults: tuple[Fault, ...] = ()
     weaker: tuple[PolicyFault, ...] = ()

@@ -13,9 +13,9 @@ from orderlint.language import figures, syntax
 from orderlint.language.surface import LanguageError
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.instantiate import Condition, cases_of, instance, unmet_assumption
-from orderlint.rulebook.parsed_text import clause, figure_clause, pinpoint
-from orderlint.rulebook.rule import Rule, Unasked
+from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
+from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpoint
+from orderlint.rulebook.rule import Rule, Skipped
 from orderlint.rulebook.source import sources_of
 from orderlint.rulebook.yaml_fields import (
     known_keys,
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.language.types import Quantity
     from orderlint.reading.node import Scalar
-    from orderlint.rulebook.instantiate import Case, Setting
+    from orderlint.rulebook.instantiate import Environment, TableCase
     from orderlint.rulebook.policy.builtin import Policy
     from orderlint.rulebook.rule import Instance
 
@@ -56,7 +56,7 @@ _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 
 
 def rules_of(
-    record: Section, family: str, setting: Setting, catalogue: Mapping[str, str]
+    record: Section, family: str, environment: Environment, catalogue: Mapping[str, str]
 ) -> Iterator[Rule]:
     """The rules of one record, without what they cover. Raises Refused at a mistake's place."""
     known_keys(record, (*KEYS, *CONDITION), "a rule")
@@ -67,13 +67,13 @@ def rules_of(
         _among(found_by, FOUND_BY, "found_by:")
         yield rule._replace(id=_id(written, None), found_by=found_by.text)
         return
-    over = _over(record, setting.table)
+    over = _over(record, environment.table)
     conditioned = rule._replace(
-        leads=_leads(record, setting.table), figures=_figures(record, setting)
+        main_path=_main_path(record, environment.table), figures=_figures(record, environment)
     )
     for paths in [(it,) for it in over] if "{it}" in written.text else [over]:
         yield _with_instances(
-            conditioned._replace(id=_id(written, paths[0])), record, paths, setting
+            conditioned._replace(id=_id(written, paths[0])), record, paths, environment
         )
 
 
@@ -115,7 +115,7 @@ def _over(record: Section, table: FieldTable) -> tuple[str | None, ...]:
     node = record.get("over")
     if isinstance(node, Section):
         return _fields_of(node, table)
-    return tuple(_setting(item, table) for item in listed(record, "over")) or (None,)
+    return tuple(_known_path(item, table) for item in listed(record, "over")) or (None,)
 
 
 def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
@@ -133,12 +133,12 @@ def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
     return tuple(path for path, kind in kinds.items() if kind in among)
 
 
-def _leads(record: Section, table: FieldTable) -> str | None:
+def _main_path(record: Section, table: FieldTable) -> str | None:
     leads = optional(record, "leads")
-    return _setting(leads, table) if leads else None
+    return _known_path(leads, table) if leads else None
 
 
-def _setting(text: Scalar, table: FieldTable) -> str:
+def _known_path(text: Scalar, table: FieldTable) -> str:
     """The path of a field or section."""
     try:
         Scope(table).section(text.text, 0)
@@ -148,23 +148,25 @@ def _setting(text: Scalar, table: FieldTable) -> str:
 
 
 def _with_instances(
-    rule: Rule, record: Section, over: tuple[str | None, ...], setting: Setting
+    rule: Rule, record: Section, over: tuple[str | None, ...], environment: Environment
 ) -> Rule:
     """The rule with its condition for each path, or with the reasons why it is not asked."""
     when, require = optional(record, "when"), scalar(record, "require")
-    limits = _limits(record, setting)
+    limits = _limits(record, environment)
     named = any("{it}" in text.text for text in (when, require) if text)
     made: list[Instance] = []
-    reasons: list[Unasked] = []
+    reasons: list[Skipped] = []
     condition = None
-    cases: tuple[Case, ...] = ()
+    cases: tuple[TableCase, ...] = ()
     for it in over:
         if condition is None or named:
-            condition = Condition(clause(when, it) if when else None, clause(require, it), limits)
-            cases, lacking = cases_of(condition, setting)
+            condition = ParsedCondition(
+                parse_condition(when, it) if when else None, parse_condition(require, it), limits
+            )
+            cases, lacking = cases_of(condition, environment)
             reasons.extend(lacking)
-        made.extend(instance(condition, it, case, setting) for case in cases)
-    unmet = _unmet(record, setting.policy)
+        made.extend(instance(condition, it, case, environment) for case in cases)
+    unmet = _unmet(record, environment.policy)
     assert condition is not None
     asked = () if unmet else tuple(made)
     on_change = condition.on_change()
@@ -175,28 +177,28 @@ def _with_instances(
         limits=limits,
         instances=() if on_change else asked,
         changes=asked if on_change else (),
-        unasked=(Unasked(unmet),) if unmet else tuple(dict.fromkeys(reasons)),
+        skipped=(Skipped(unmet),) if unmet else tuple(dict.fromkeys(reasons)),
     )
 
 
 def _unmet(record: Section, policy: Policy) -> str | None:
     assumes = optional(record, "assumes")
-    return unmet_assumption(clause(assumes), policy) if assumes else None
+    return unmet_assumption(parse_condition(assumes), policy) if assumes else None
 
 
-def _limits(record: Section, setting: Setting) -> Mapping[str, Quantity]:
-    return {name: quantity(text) for name, text in _own(record, "limits", setting)}
+def _limits(record: Section, environment: Environment) -> Mapping[str, Quantity]:
+    return {name: quantity(text) for name, text in _own(record, "limits", environment)}
 
 
-def _figures(record: Section, setting: Setting) -> Mapping[str, Surface]:
-    named = _own(record, "figures", setting)
-    return {name: figure_clause(text).surface for name, text in named}
+def _figures(record: Section, environment: Environment) -> Mapping[str, Surface]:
+    named = _own(record, "figures", environment)
+    return {name: parse_figure(text).surface for name, text in named}
 
 
-def _own(record: Section, key: str, setting: Setting) -> Iterator[tuple[str, Scalar]]:
+def _own(record: Section, key: str, environment: Environment) -> Iterator[tuple[str, Scalar]]:
     """The rule's own names of one sort with their texts; none may hide another."""
     own = tuple(pairs(record, key))
-    taken = {*taken_names(setting.table), *setting.derived} if own else set[str]()
+    taken = {*taken_names(environment.table), *environment.derived} if own else set[str]()
     for name, text in own:
         yield plain_name(name, taken), text
 

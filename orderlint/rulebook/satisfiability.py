@@ -14,7 +14,7 @@ from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import (
     Pair,
-    code,
+    choice_code,
     flag_of,
     given_of,
     known_of,
@@ -64,7 +64,7 @@ class Possible:
 
 def possible(rule: Rule, rulebook: Rulebook) -> Possible:
     """What can become of a rule that has a condition, on the orders that can be written."""
-    trees = [instance.sound for instance in rule.conditions]
+    trees = [instance.condition for instance in rule.conditions]
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     others = _beside(rule, rulebook)
@@ -94,11 +94,11 @@ def _asked(tree: Tree) -> z3.BoolRef:
 
 def _beside(rule: Rule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
     """The other rules of its kind, on one order or on a change, that read what this one reads."""
-    read = set(_paths(instance.sound for instance in rule.conditions))
+    read = set(_paths(instance.condition for instance in rule.conditions))
     found = {}
     for other in rulebook.rules.values():
         conditions = other.changes if rule.changes else other.instances
-        trees = [instance.sound for instance in conditions]
+        trees = [instance.condition for instance in conditions]
         if other.id != rule.id and read & set(_paths(trees)):
             found[other.id] = trees
     return found
@@ -168,18 +168,18 @@ def _like_example(field: Field) -> z3.BoolRef:
     if isinstance(example.value, int):
         like.append(value_of(field.path) == example.value)
     elif field.kind == "choice":
-        like.append(value_of(field.path) == code(str(example.value)))
+        like.append(value_of(field.path) == choice_code(str(example.value)))
     if example.unit is not None:
-        like.append(unit_of(field.path) == code(example.unit))
+        like.append(unit_of(field.path) == choice_code(example.unit))
     return z3.And(like)
 
 
 def _preferences(field: Field) -> Iterator[list[z3.BoolRef]]:
     yield [known_of(field.path), given_of(field.path), z3.Not(given_of(field.path))]
     if field.kind == "choice":
-        yield [value_of(field.path) == code(choice) for choice in field.choices]
+        yield [value_of(field.path) == choice_code(choice) for choice in field.choices]
     if field.kind == "quantity":
-        yield [unit_of(field.path) == code(unit) for unit in field.decimals]
+        yield [unit_of(field.path) == choice_code(unit) for unit in field.decimals]
     yield [_whole(field)]
 
 
@@ -190,7 +190,9 @@ def _whole(field: Field) -> z3.BoolRef:
         return value % 60_000 == 0
     units = TICKS[field.dimension] if field.dimension else {}
     unit = unit_of(field.path)
-    return z3.And([z3.Implies(unit == code(u), value % ticks == 0) for u, ticks in units.items()])
+    return z3.And(
+        [z3.Implies(unit == choice_code(u), value % ticks == 0) for u, ticks in units.items()]
+    )
 
 
 def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
@@ -283,4 +285,4 @@ def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
 
 
 def _among(number: int, words: tuple[str, ...]) -> str:
-    return next(word for word in words if code(word).as_long() == number)
+    return next(word for word in words if choice_code(word).as_long() == number)

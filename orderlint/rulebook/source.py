@@ -5,10 +5,9 @@ Citations are looked up in one catalogue. Never a judgement of them.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.rule import Source
 from orderlint.rulebook.yaml_fields import known_keys, optional, refuse, scalar, section
 
 if TYPE_CHECKING:
@@ -20,6 +19,16 @@ _KINDS = {
     "local-policy": "local policy",
     "published": "",
 }
+
+
+class Source(NamedTuple):
+    """Where a rule or a value comes from.
+
+    `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown.
+    """
+
+    kind: str
+    text: str
 
 
 def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from orderlint.clock import Clock
     from orderlint.order import Leaf
-    from orderlint.rulebook.policy.builtin import SiteValue
+    from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.shift_plan.model import Period
     from orderlint.verification import Verified
 
@@ -47,7 +47,7 @@ _ORDER = (
 )
 
 
-def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: SiteValue) -> Plan:
+def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: PolicyValue) -> Plan:
     """Plan an order for `hours` whole hours from `start`, in milliseconds since 1970 UTC.
 
     Times are in the order's zone or, if that is not known, on a clock `offset` seconds ahead of
@@ -91,7 +91,7 @@ def _moved(span: Period, start: int) -> Period:
     return replace(span, start=start + span.start, end=start + span.end)
 
 
-def _ticks(csf_rate: SiteValue, group: Leaf) -> int | None:
+def _ticks(csf_rate: PolicyValue, group: Leaf) -> int | None:
     """Return the policy's CSF formation for a patient group, in ticks of flow, or None."""
     rate = csf_rate.parts_for(str(group.value)).get("")
     return rate.ticks if isinstance(rate, Quantity) else None
@@ -111,7 +111,7 @@ def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterato
         yield Event(review, "review")
 
 
-def _formation(ticks: int | None, csf_rate: SiteValue) -> Formation | None:
+def _formation(ticks: int | None, csf_rate: PolicyValue) -> Formation | None:
     return None if ticks is None else Formation(ticks, cited(csf_rate.sources))
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from proof_growth import FIELDS, enumerated, made_up
 
 from orderlint.proof import difference_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
@@ -34,7 +34,7 @@ def revised(before: OrderSet, wider: OrderSet, changed: list[str]) -> OrderSet:
 
 
 def main() -> None:
-    book = built_in()
+    book = load("all")
     rules = [rule for rule in book.rules.values() if rule.instances]
     for fields, count in ((3, 5), (5, 5), (10, 50), (25, 50), (25, 100)):
         before, wider = made_up(fields, count, mixed=False), made_up(fields, count + 2, mixed=False)

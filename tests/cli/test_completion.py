@@ -9,7 +9,7 @@ import sys
 import pytest
 
 from orderlint.cli import program
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 
 def offered(line: str, *code: str) -> list[str]:
@@ -56,7 +56,7 @@ def test_options_and_their_choices():
 
 
 def test_rules(tmp_path):
-    treat = [f"plain,{name}" for name in built_in().rules if name.startswith("treat-above-over")]
+    treat = [f"plain,{name}" for name in load("all").rules if name.startswith("treat-above-over")]
     assert offered("orderlint rules treat-above-over") == treat
     refused = tmp_path / "policy.yaml"
     refused.write_text("rulse: []\n", encoding="utf-8")

@@ -8,9 +8,9 @@ import pytest
 from policy_files import RULE, site_policy
 from running import run
 
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
-RULES = built_in().rules
+RULES = load("all").rules
 
 
 @pytest.fixture

@@ -192,10 +192,10 @@ def test_a_report_in_a_file_says_what_is_not_in_it(broken, tmp_path):
 
 
 def test_rules_of_ours_that_do_not_load_are_a_fault_and_no_refusal(monkeypatch):
-    def fail():
-        raise Refused("a rule is not well made", "rules/band.yaml")
+    def fail(purpose):
+        raise Refused(f"a rule on an {purpose} is not well made", "rules/band.yaml")
 
-    monkeypatch.setattr(importlib.import_module("orderlint.rulebook.load"), "at_hand", fail)
+    monkeypatch.setattr(importlib.import_module("orderlint.rulebook.load"), "load", fail)
     assert run("verify", CLEAN).status == 70
 
 

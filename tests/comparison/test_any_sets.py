@@ -16,7 +16,7 @@ from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 from orderlint.set_review import review
 
 INSTANTS = ["2026-03-01T15:00:00Z", "2026-03-02T15:00:00Z", "2026-03-04T15:00:00Z"]
@@ -35,7 +35,7 @@ FORMS += [f"{{{{blank: {needed}, label: to be written}}}}" for needed in ("requi
 
 def _of_signing():
     """The rulebook with the conditions that read facts of signing, and a few on settings."""
-    book = at_hand_for_sets()
+    book = load("order-set")
     settings_ = {"treat-above-over-upper-pause", "missing-treat-above", "level-not-settable"}
 
     def kept(rule):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from orders import orders
 from running import CLEAN
 
+from orderlint.api.policies import load_policy
 from orderlint.behaviour import behaviour_of
 from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.orders import compare_orders
@@ -20,7 +21,7 @@ from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, read_order
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_changes, built_in
+from orderlint.rulebook.load import load
 
 AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
 TEXT = CLEAN.read_text(encoding="utf-8")
@@ -38,7 +39,7 @@ def order(*changes, file="order.yaml"):
 
 def compared(*changes, before=(), at=AT):
     first, second = order(*before, file="before.yaml"), order(*NEXT, *changes)
-    return compare_orders(first, second, at, at_hand_for_changes())
+    return compare_orders(first, second, at, load("change"))
 
 
 def rules(found):
@@ -108,7 +109,7 @@ def test_a_drug_takes_the_place_of_the_word_for_none():
 )
 def test_orders_that_may_not_belong_together_are_asked_about(id_, revision, expected):
     second = order(("id: demo-0417", f"id: {id_}"), ("revision: 1", f"revision: {revision}"))
-    found = compare_orders(order(), second, AT, at_hand_for_changes())
+    found = compare_orders(order(), second, AT, load("change"))
     assert rules(found) == expected
 
 
@@ -161,11 +162,11 @@ def test_the_verdict_counts_the_later_order_and_not_the_earlier():
 
 def test_without_a_table_of_behaviour_none_is_compared():
     found = compared(("treat_above: 8 mmHg", "treat_above: 8"))
-    assert (found.differences, found.after.behaviour.lacking) == ((), ("treat_above",))
+    assert (found.differences, found.after.behaviour.missing) == ((), ("treat_above",))
 
 
 def test_the_rulebook_without_rules_on_changes_is_not_asked():
-    assert not any(rule.changes for rule in built_in().rules.values() if rule.family != "change")
+    assert not any(rule.changes for rule in load("all").rules.values() if rule.family != "change")
 
 
 @most(60)
@@ -175,7 +176,7 @@ def test_an_order_beside_itself_has_no_change(leaves):
     leaves = {path: readable.get(path, Leaf(path)) for path in leaves}
     assert list(setting_changes(leaves, leaves)) == []
     same = Order("order.yaml", {p: f for p, f in leaves.items() if p != CHECKED_AT}, ())
-    found = compare_orders(same, same, AT, at_hand_for_changes())
+    found = compare_orders(same, same, AT, load("change"))
     assert {*rules(found)} <= {"revision-not-later", "unchanged-past-review"}
     assert (found.settings, found.signed, found.differences) == ((), (), ())
 
@@ -213,14 +214,13 @@ def test_backwards_it_is_the_contrary(first, second):
 @given(orders(), orders())
 def test_what_the_controller_does_is_held_side_by_side(first, second):
     leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
-    found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
+    found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, load("change"))
     tables = [behaviour_of(o, "gravity") for o in leaves]
-    lacking = any(table.lacking for table in tables)
+    lacking = any(table.missing for table in tables)
     assert found.differences == (() if lacking else tuple(find_differences(*tables)))
 
 
 def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):
-    from orderlint.cli.inputs import policy_rulebook  # noqa: PLC0415
 
     file = tmp_path / "policy.yaml"
     file.write_text(
@@ -229,7 +229,7 @@ def test_a_policy_can_suppress_a_rule_on_a_change(tmp_path):
         'until: "2030-01-01T00:00:00Z"}\n'
     )
     first, second = order(), order(*NEXT, ("rate: 60 mL/h", "rate: 29 mL/h"))
-    found = compare_orders(first, second, AT, policy_rulebook(str(file)))
+    found = compare_orders(first, second, AT, load_policy(file).rulebook)
     assert (rules(found), [item.finding.rule for item in found.assessment.suppressed]) == (
         [],
         ["rate-jump"],

@@ -6,7 +6,7 @@ import pytest
 from order_sets import AT, HEAD, example, order_set, whole
 from policy_files import local
 
-from orderlint.cli.inputs import policy_rulebook
+from orderlint.api.policies import load_policy
 from orderlint.comparison.option_changes import option_changes
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
@@ -14,7 +14,7 @@ from orderlint.order import Order
 from orderlint.proof import Result
 from orderlint.report.compare.set_blocks import as_text
 from orderlint.report.compare.set_words import BEFORE
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 from orderlint.set_review import review
 from orderlint.verification import verify_order
 
@@ -22,7 +22,7 @@ SOUND = "set-irrigation-adult.yaml"
 
 
 def compared(before, after):
-    return compare_sets(before, after, AT, at_hand_for_sets())
+    return compare_sets(before, after, AT, load("order-set"))
 
 
 def text_of(name=SOUND, *changes):
@@ -76,7 +76,7 @@ def test_each_new_order_that_breaks_a_rule_has_the_finding_that_verify_gives():
         order = Order(
             "set-irrigation-corners.yaml", item.broken.example.leaves, (), found.after.places
         )
-        verified = verify_order(order, AT, at_hand_for_sets())
+        verified = verify_order(order, AT, load("order-set"))
         assert item.order_finding in verified.assessment.findings
         assert item.set_finding is not None
         assert item.order_finding.says in item.set_finding.says
@@ -152,7 +152,7 @@ def test_what_the_policy_suppresses_is_said(tmp_path):
         'until: "2030-01-01T00:00:00Z"}\n'
     )
     wide = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg, 25 mmHg], preset: 22 mmHg}"
-    rulebook = policy_rulebook(str(file))
+    rulebook = load_policy(file).rulebook
     found = compare_sets(example(SOUND), revised((UPPER, wide)), AT, rulebook)
     assert [item.finding.rule for item in found.assessment.suppressed] == [
         "upper-pause-over-adult-threshold"
@@ -174,7 +174,7 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another(tmp_path):
         ("lower: {choose: [1 mmHg, 2 mmHg]", "lower: {choose: [1 mmHg, 1.5 mmHg, 2 mmHg]"),
         ("upper: {choose: [20 mmHg, 21 mmHg", "upper: {choose: [20.5 mmHg, 20 mmHg, 21 mmHg"),
     )
-    found = compare_sets(example(SOUND), after, AT, policy_rulebook(str(file)))
+    found = compare_sets(example(SOUND), after, AT, load_policy(file).rulebook)
     said = [f.path for f in found.assessment.findings if "level-not-settable" in f.says]
     assert said == ["pause.upper"]
 

@@ -11,7 +11,7 @@ from walkers import by_evaluate, by_solve, by_sql
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.solve import (
-    code,
+    choice_code,
     given_of,
     known_of,
     solve,
@@ -215,9 +215,9 @@ def test_every_number_in_the_conceivable_range_can_be_and_no_other(field):
     for number in (field.lowest - 1, field.highest + 1):
         assert solver.check(value == number) == z3.unsat
     for unit in field.decimals:
-        assert solver.check(unit_of(field.path) == code(unit)) == z3.sat
+        assert solver.check(unit_of(field.path) == choice_code(unit)) == z3.sat
     if field.decimals:
-        assert solver.check(unit_of(field.path) == code("no unit")) == z3.unsat
+        assert solver.check(unit_of(field.path) == choice_code("no unit")) == z3.unsat
 
 
 def test_what_holds_of_every_order_is_said_of_each_kind_of_field():
@@ -234,5 +234,5 @@ def test_what_holds_of_every_order_is_said_of_each_kind_of_field():
     solver.add(*said["therapy"], *said["treat_above"])
     assert solver.check() == z3.sat
     assert solver.check(value_of("treat_above") > fields["treat_above"].highest) == z3.unsat
-    assert solver.check(value_of("therapy") == code("no such therapy")) == z3.unsat
+    assert solver.check(value_of("therapy") == choice_code("no such therapy")) == z3.unsat
     assert solver.check(known_of("therapy"), z3.Not(given_of("therapy"))) == z3.unsat

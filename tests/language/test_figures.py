@@ -11,7 +11,13 @@ from fractions import Fraction
 import pytest
 
 from orderlint.fields import field_table
-from orderlint.language.figures import FUNCTIONS, Figure, check_figure, figure, figure_words
+from orderlint.language.figures import (
+    FUNCTIONS,
+    FigureValue,
+    check_figure,
+    evaluate_figure,
+    format_figure,
+)
 from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
 from orderlint.language.types import Choice, Quantity, Scope
@@ -92,8 +98,8 @@ def parsed(text: str):
 @pytest.mark.parametrize("text", FIGURES)
 def test_a_figure_is_exact_and_in_a_unit_that_a_reader_wants(text):
     check_figure(parsed(text), SCOPE)
-    found = figure(parsed(text), SCOPE, LEAVES)
-    assert figure_words(found, "cmH2O") == FIGURES[text]
+    found = evaluate_figure(parsed(text), SCOPE, LEAVES)
+    assert format_figure(found, "cmH2O") == FIGURES[text]
 
 
 def test_a_figure_on_a_change_reads_the_order_before():
@@ -104,7 +110,7 @@ def test_a_figure_on_a_change_reads_the_order_before():
         "keyed(it, display_unit)": "about 11.03 mmHg",  # 15 cmH2O = 11.0333 mmHg
     }.items():
         check_figure(parsed(text), scope)
-        assert figure_words(figure(parsed(text), scope, LEAVES), "mmHg") == words
+        assert format_figure(evaluate_figure(parsed(text), scope, LEAVES), "mmHg") == words
 
 
 def test_the_path_before_is_told_by_the_word_before_it():
@@ -116,19 +122,19 @@ def test_the_path_before_is_told_by_the_word_before_it():
 
 def test_a_figure_is_told_apart_from_what_stands_beside_it():
     # 29.91 / 1.35951 is 22.000573…, by the definition of conventional mercury.
-    found = Figure(Fraction(299_100_000), "pressure")
-    assert figure_words(found, "mmHg") == "about 22.001 mmHg"
-    assert figure_words(found, "mmHg", [22 * MMHG + 7_300]) == "about 22.0006 mmHg"
+    found = FigureValue(Fraction(299_100_000), "pressure")
+    assert format_figure(found, "mmHg") == "about 22.001 mmHg"
+    assert format_figure(found, "mmHg", [22 * MMHG + 7_300]) == "about 22.0006 mmHg"
 
 
 def test_a_converted_number_is_in_the_unit_chosen_whatever_the_display():
-    found = figure(parsed("converted(it, display_unit)"), SCOPE, LEAVES)
-    assert figure_words(found, "mmHg") == "29.90922 cmH2O"
+    found = evaluate_figure(parsed("converted(it, display_unit)"), SCOPE, LEAVES)
+    assert format_figure(found, "mmHg") == "29.90922 cmH2O"
 
 
 def test_a_pressure_is_in_mmhg_where_the_display_is_not_known():
-    found = figure(parsed("it"), SCOPE, LEAVES)
-    assert figure_words(found, None) == "22 mmHg"
+    found = evaluate_figure(parsed("it"), SCOPE, LEAVES)
+    assert format_figure(found, None) == "22 mmHg"
 
 
 @pytest.mark.parametrize(
@@ -142,7 +148,7 @@ def test_a_pressure_is_in_mmhg_where_the_display_is_not_known():
 )
 def test_what_an_order_cannot_give_is_no_figure(text):
     check_figure(parsed(text), SCOPE)
-    assert figure(parsed(text), SCOPE, LEAVES) is None
+    assert evaluate_figure(parsed(text), SCOPE, LEAVES) is None
 
 
 REFUSED = {
@@ -182,5 +188,5 @@ def test_a_mistake_in_a_figure_is_refused_when_it_is_checked(text):
 
 def test_the_unit_of_a_step_may_be_another_field():
     # A step that is no constant has no unit of its own to show.
-    found = figure(parsed("settable_below(treat_above, it)"), SCOPE, LEAVES)
-    assert figure_words(found, "mmHg") == "0 mmHg"
+    found = evaluate_figure(parsed("settable_below(treat_above, it)"), SCOPE, LEAVES)
+    assert format_figure(found, "mmHg") == "0 mmHg"

@@ -21,11 +21,11 @@ from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_order
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 from orderlint.verification import verify_order
 
 MORE = most(60)
-RULES = at_hand_for_sets()
+RULES = load("order-set")
 FIELDS = field_table().fields
 
 

@@ -16,8 +16,7 @@ from orderlint.order_set.head import FACTS
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.presets import preset_order
 from orderlint.reading import read
-from orderlint.rulebook.load import at_hand_for_sets, built_in
-from orderlint.rulebook.policy.overlay import under
+from orderlint.rulebook.load import load
 from orderlint.verification import verify_order
 
 EXPECTED = core_yaml.load_file(EXAMPLES / "expected-sets.yaml")
@@ -25,7 +24,7 @@ NOTIFY = "notify: {call: x, no_output_after: 10 mL, net_in: {above: 10 mL, withi
 
 
 def found(made, rulebook=None, at=AT):
-    return set_faults(made, rulebook or at_hand_for_sets(), at)
+    return set_faults(made, rulebook or load("order-set"), at)
 
 
 def of(entries, rulebook=None):
@@ -42,21 +41,21 @@ def every_finding(made):
 def test_an_example_gives_exactly_what_is_expected(name):
     made = example(name)
     assert every_finding(made) == EXPECTED[name]["set"]
-    verified = verify_order(preset_order(made).order, AT, built_in())
+    verified = verify_order(preset_order(made).order, AT, load("all"))
     assert verified.assessment.verdict.value == EXPECTED[name]["verdict"]
     assert [finding.rule for finding in verified.assessment.findings] == EXPECTED[name]["presets"]
 
 
 def test_the_examples_show_the_rules_on_sets():
     shown = {rule for expected in EXPECTED.values() for rule in expected["set"]}
-    rules = {rule.id for rule in built_in().rules.values() if rule.found_by == "set"}
+    rules = {rule.id for rule in load("all").rules.values() if rule.found_by == "set"}
     assert shown <= rules
     assert len(shown) >= 15
 
 
 def test_a_finding_of_a_set_has_its_words_and_its_places():
     made = example("set-blanks-and-mixed-units.yaml")
-    rulebook = at_hand_for_sets()
+    rulebook = load("order-set")
     findings = findings_of_faults((*made.faults, *found(made)), preset_order(made).order, rulebook)
     by_rule = {finding.rule: finding for finding in findings}
     assert set(by_rule) == set(EXPECTED["set-blanks-and-mixed-units.yaml"]["set"])
@@ -154,7 +153,7 @@ def test_settable_steps_are_those_of_the_policy():
         "  level_step: {by: display_unit, mmHg: left out, cmH2O: 2 cmH2O, "
         "source: {kind: local-policy}}\n"
     )
-    unit = under(read(policy.encode(), "unit.yaml", "site-policy"))
+    unit = load("order", read(policy.encode(), "unit.yaml", "site-policy"))
     rate = "irrigation: {rate: {from: 10 mL/h, to: 20 mL/h, step: 2 mL/h}}"
     assert of(rate) == []
     assert of(rate, unit) == [("step-not-settable", "irrigation.rate")]

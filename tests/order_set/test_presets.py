@@ -8,14 +8,14 @@ from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 from orderlint.finding import Verdict
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, State
 from orderlint.order_set.presets import preset_order
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.verification import verify, verify_order
 
 SET = "set-irrigation-adult.yaml"
 
 
 def found(made):
-    return verify_order(preset_order(made).order, AT, at_hand())
+    return verify_order(preset_order(made).order, AT, load("order"))
 
 
 def rules(verified):

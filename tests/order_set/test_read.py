@@ -26,7 +26,7 @@ from orderlint.order_set.read import SECTION_KEYS
 from orderlint.order_set.slot_reader import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.reading import read
 from orderlint.reading.node import Scalar
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 FIELDS = field_table().fields
 
@@ -260,7 +260,7 @@ def test_no_setting_has_a_key_of_an_entry_or_a_section():
 def test_no_fact_of_the_rulebook_reads_the_clock_or_a_fact_of_signing():
     from orderlint.rulebook.instantiate import names_in  # noqa: PLC0415
 
-    derived = built_in().derived
+    derived = load("all").derived
     read = {name.path for fact in derived.values() for name in names_in(fact, {})}
     assert not read & {CHECKED_AT, *SIGNING_FIELDS}
 

@@ -18,7 +18,7 @@ from orderlint.order_set.model import OfferedSection, Slot, Span
 from orderlint.proof import certificates
 from orderlint.proof.certificates import CertificateRefused, certificate, recheck
 from orderlint.proof.prover import UNSETTLED, decide
-from orderlint.rulebook.rule import Unasked
+from orderlint.rulebook.rule import Skipped
 
 DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
 
@@ -46,7 +46,7 @@ BOOK = rulebook_of(
     rule_of("rate-is-one", Compare((Term(1, ("irrigation.rate",)),), "==", 1)),
     rule_of("in-part", Or((Not(Given(("titration.max",))), LESS)), LATE),
     rule_of("later", LATE),
-    rule_of("not-asked")._replace(unasked=(Unasked("it has no value"),)),
+    rule_of("not-asked")._replace(skipped=(Skipped("it has no value"),)),
 )
 
 

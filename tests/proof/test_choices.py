@@ -30,7 +30,7 @@ from orderlint.proof.prover import Prover
 
 def is_sound(rulebook, order):
     return all(
-        evaluate(instance.sound, order.leaves) is True
+        evaluate(instance.condition, order.leaves) is True
         for rule in rulebook.rules.values()
         if rule.level is Level.DO_NOT_START
         for instance in rule.instances
@@ -64,7 +64,7 @@ def choices_are_right(drawn):
         against = [rulebook.rules[rule] for rule in found.rules_against]
         assert against
         assert not any(
-            all(evaluate(i.sound, o.leaves) is True for r in against for i in r.instances)
+            all(evaluate(i.condition, o.leaves) is True for r in against for i in r.instances)
             for o in orders
         )
         return
@@ -86,7 +86,7 @@ def choices_are_right(drawn):
     for each in found.never_sound:
         against = [rulebook.rules[rule] for rule in each.rules]
         assert not any(
-            all(evaluate(i.sound, o.leaves) is True for r in against for i in r.instances)
+            all(evaluate(i.condition, o.leaves) is True for r in against for i in r.instances)
             for o in orders
             if o.chosen[each.path] == each.index and shows(order_set, o, each.path)
         )

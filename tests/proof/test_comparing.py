@@ -17,7 +17,7 @@ from orderlint.order import Leaf, State
 from orderlint.proof import Disagreement, Limits, Result, set_difference
 from orderlint.proof.set_difference import difference_of
 from orderlint.proof.set_membership import yields
-from orderlint.rulebook.load import at_hand_for_sets
+from orderlint.rulebook.load import load
 
 AMPLE = Limits(clauses=50_000, corners=500_000)
 SOUND, CORNERS = "set-irrigation-adult.yaml", "set-irrigation-corners.yaml"
@@ -120,7 +120,7 @@ def check_rules(before, after, added, found, rulebook):
 
 
 def truth(instance, order):
-    return evaluate(instance.sound, order.leaves)
+    return evaluate(instance.condition, order.leaves)
 
 
 @most(30)
@@ -138,7 +138,7 @@ def test_the_comparison_on_thousands_of_pairs(drawn):
 
 def test_examples_beside_themselves_and_each_other():
     sound, corners = example(SOUND), example(CORNERS)
-    rulebook = at_hand_for_sets()
+    rulebook = load("order-set")
     assert difference_of(sound, sound, rulebook).relation == "equal"
     found = difference_of(sound, corners, rulebook)
     assert found.new is not None
@@ -148,7 +148,7 @@ def test_examples_beside_themselves_and_each_other():
 
 def test_no_effort_settles_nothing():
     sound = example(SOUND)
-    found = difference_of(sound, sound, at_hand_for_sets(), Limits(effort=1, corners=1))
+    found = difference_of(sound, sound, load("order-set"), Limits(effort=1, corners=1))
     assert (found.relation, len(found.open)) == ("open", 2)
 
 
@@ -184,7 +184,7 @@ def test_texts_are_not_compared_and_what_a_rule_can_tell_is(first, second, relat
 
 def rules_about(*sets):
     """The rules that read a setting of one of the sets: no other can tell an order from another."""
-    rulebook, paths = at_hand_for_sets(), {path for each in sets for path in each.slots}
+    rulebook, paths = load("order-set"), {path for each in sets for path in each.slots}
     rules = rulebook.rules.items()
     read = {name: rule for name, rule in rules if any(paths & {*i.paths} for i in rule.instances)}
     assert read
@@ -203,7 +203,7 @@ def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second)
         "sound": order_set("treat_above: 8 mmHg"),
         "broken": order_set("treat_above: {choose: 8 mmHg}"),
     }
-    found = difference_of(made[first], made[second], at_hand_for_sets())
+    found = difference_of(made[first], made[second], load("order-set"))
     assert (found.relation, found.gone, found.new, found.broken) == ("open", None, None, ())
     assert found.open == ("set.yaml: faults in the set leave open what it can yield",)
 
@@ -213,7 +213,7 @@ def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypa
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="enumeration has one"):
-        difference_of(narrow, wide, at_hand_for_sets())
+        difference_of(narrow, wide, load("order-set"))
 
 
 def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
@@ -221,4 +221,4 @@ def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="one set alone yields it"):
-        difference_of(narrow, wide, at_hand_for_sets())
+        difference_of(narrow, wide, load("order-set"))

@@ -24,7 +24,7 @@ from orderlint.proof import (
 )
 from orderlint.proof.prover import NO_ANSWER, TIMED
 from orderlint.proof.solver.sound_orders import SoundOrders
-from orderlint.rulebook.rule import Unasked
+from orderlint.rulebook.rule import Skipped
 
 
 def number(path, *values, preset=0, signed=False):
@@ -67,7 +67,7 @@ def test_a_rule_partly_on_facts_of_signing_is_proved_of_the_rest():
 
 
 def test_an_inactive_rule_stays_inactive():
-    rule = rule_of("idle")._replace(unasked=(Unasked("the policy gives no limit"),))
+    rule = rule_of("idle")._replace(skipped=(Skipped("the policy gives no limit"),))
     proof = decide(set_of([RATE]), rulebook_of(rule))[0]
     assert (proof.result.value, proof.reasons) == ("inactive", ("the policy gives no limit",))
 
@@ -243,7 +243,9 @@ def test_that_a_clock_stopped_the_solver_is_said(milliseconds, words):
 def test_rules_that_are_against_a_choice_are_all_named_where_the_solver_tires():
     rule, odd = rule_of("sum", NEVER), rule_of("odd", Given(("irrigation.rate",)))
     prover = Prover(set_of([RATE]), [rule, odd])
-    held = SoundOrders(prover.search, {each.id: [each.instances[0].sound] for each in (rule, odd)})
+    held = SoundOrders(
+        prover.search, {each.id: [each.instances[0].condition] for each in (rule, odd)}
+    )
     with held.holding():
         assert held.because([]) == ("sum",)
         held.search.solver.check = lambda *_: z3.unknown

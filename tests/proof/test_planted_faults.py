@@ -76,7 +76,7 @@ def test_a_solver_that_always_says_no_is_found_out(monkeypatch):
     proof = found.decide(EXACT.rules["rate-under-maximum"])
     with pytest.raises(Disagreement):
         Minimizer(
-            found.search, EXACT.rules["rate-under-maximum"].instances[0].sound, proof.witness
+            found.search, EXACT.rules["rate-under-maximum"].instances[0].condition, proof.witness
         ).nearest()
 
 
@@ -306,7 +306,7 @@ def outcome_of(order_set, book, expected):
         proof = prover.decide(rule)
         if proof.result.value == "broken":
             assert counterexample_of(prover, rule, proof).broken
-        prover.search.find(rule.instances[0].sound, "false")  # where enumeration answered alone
+        prover.search.find(rule.instances[0].condition, "false")  # where enumeration answered alone
     except Disagreement:
         return "caught"
     assert proof.result.value == expected

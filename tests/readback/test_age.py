@@ -11,7 +11,7 @@ from orderlint.order import Leaf, Order
 from orderlint.readback import read_back
 from orderlint.readback.observed import judge_entry, nothing_seen
 from orderlint.report.words import instant_words
-from orderlint.rulebook.load import at_the_bedside
+from orderlint.rulebook.load import load
 from orderlint.units import format_duration
 
 BARE = {path: Leaf(path) for path in field_table().fields}
@@ -24,7 +24,9 @@ def test_the_age_is_said_to_the_millisecond(age):
     seen = nothing_seen("entries")
     leaf = judge_entry("seen_at", instant_words(AT - age), Place("entries", 1, 1)).leaf
     seen = Order("entries", {**seen.leaves, "seen_at": leaf}, (), seen.places)
-    found = read_back(Order("order.yaml", BARE, ()), seen, AT, at_the_bedside()).assessment.findings
+    found = read_back(
+        Order("order.yaml", BARE, ()), seen, AT, load("read-back")
+    ).assessment.findings
     said = [finding.says for finding in found if finding.rule == "seen-too-old"]
     assert bool(said) == (not 0 <= age <= LONGEST)
     for words in said:

@@ -19,7 +19,7 @@ from orderlint.readback.checklist import ADDITIVE, PATHS, UNIT_OF
 from orderlint.readback.differences import DIFFERENCES, Outcome, compare_settings, is_nearest
 from orderlint.readback.observed import judge_entry, nothing_seen, read_seen
 from orderlint.reading import read
-from orderlint.rulebook.load import at_the_bedside
+from orderlint.rulebook.load import load
 from orderlint.units import TICKS
 
 FOLDER = Path(__file__).parents[2] / "examples"
@@ -39,7 +39,7 @@ def leaves_of(**texts: str) -> dict[str, Leaf]:
 
 
 def outcome(path: str, ordered: dict[str, Leaf], seen: dict[str, Leaf]) -> Outcome:
-    rows = {row.path: row for row in compare_settings(ordered, seen, at_the_bedside())}
+    rows = {row.path: row for row in compare_settings(ordered, seen, load("read-back"))}
     return rows[path].outcome
 
 
@@ -91,7 +91,7 @@ def test_an_order_with_its_own_settings_shows_no_difference(leaves, other):
     seen = {path: leaves[path] for path in PATHS}
     if other:
         seen = {p: in_other_unit(x) if x.unit else x for p, x in seen.items()}
-    rows = compare_settings(leaves, {**leaves, **seen}, at_the_bedside())
+    rows = compare_settings(leaves, {**leaves, **seen}, load("read-back"))
     assert {row.outcome for row in rows} <= QUIET
     assert all(row.outcome is not Outcome.OPEN or not row.ordered.known for row in rows)
 
@@ -111,7 +111,7 @@ def test_one_setting_changed_is_exactly_that_difference(leaves, path, removed):
     if not leaves[path].known:
         leaves[path] = leaves_of(**{path.replace(".", "_"): EXAMPLES[path]})[path]
     other = Leaf(path) if removed else changed(leaves[path])
-    rows = compare_settings(leaves, {**leaves, path: other}, at_the_bedside())
+    rows = compare_settings(leaves, {**leaves, path: other}, load("read-back"))
     loud = {row.path: row.outcome for row in rows if row.outcome not in QUIET}
     assert set(loud) == {path}
     assert loud[path] in ({Outcome.MISSING} if removed else {Outcome.DIFFERS, Outcome.OTHER_UNIT})
@@ -142,7 +142,7 @@ def test_the_nearest_step_clears_nothing_that_verify_finds():
     seen = nothing_seen("entries")
     shown = settings(display_unit="mmHg", pause_upper="15 mmHg")
     seen = replace(seen, leaves={**seen.leaves, **{p: shown[p] for p in PATHS}})
-    result = read_back(order, seen, AT, at_the_bedside())
+    result = read_back(order, seen, AT, load("read-back"))
     found = {finding.rule: finding for finding in result.assessment.findings}
     assert "about 14.71 mmHg" in found["seen-rounded"].says
     assert not DIFFERENCES & {row.outcome for row in result.rows}
@@ -157,7 +157,7 @@ def test_what_a_rounded_setting_does_is_said_too():
     seen = {**nothing_seen("entries").leaves, **settings(display_unit="mmHg")}
     seen |= {"pause.upper": settings(pause_upper="15 mmHg")["pause.upper"]}
     order, shown = (Order("order.yaml", each, ()) for each in (leaves, seen))
-    changes = {c.path: c for c in read_back(order, shown, AT, at_the_bedside()).effects}
+    changes = {c.path: c for c in read_back(order, shown, AT, load("read-back")).effects}
     (stretch,) = changes["pause.upper"].differences
     assert (stretch.one.irrigation, stretch.other.irrigation) == ("off", "on")
 
@@ -168,7 +168,7 @@ SEEN = (FOLDER / "seen-as-ordered.yaml").read_text(encoding="utf-8")
 def beside_the_clean_order(text: str):
     order = read_order(read((FOLDER / "clean.yaml").read_bytes(), "order.yaml", "order"))
     seen = read_seen(read(text.encode(), "seen.yaml", "settings-seen"))
-    return read_back(order, seen, AT, at_the_bedside())
+    return read_back(order, seen, AT, load("read-back"))
 
 
 def test_how_an_entry_is_written_is_no_notation_of_an_order():

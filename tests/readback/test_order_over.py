@@ -15,7 +15,7 @@ from orderlint.readback.observed import read_seen
 from orderlint.reading import read
 from orderlint.report.order.words import verdict_words
 from orderlint.report.readback.words import verdict_words as beside_words
-from orderlint.rulebook.load import at_the_bedside
+from orderlint.rulebook.load import load
 from orderlint.units import parse_instant
 from orderlint.verification import verify
 
@@ -31,7 +31,7 @@ def found(order: str):
     seen = "\n".join(line for line in SEEN.splitlines() if not line.startswith("seen_at:"))
     document = read(f"{seen}\nseen_at: {SEEN_AT}\n".encode(), "seen.yaml", "settings-seen")
     ordered = read_order(read(order.encode(), "order.yaml", "order"))
-    return read_back(ordered, read_seen(document), AT, at_the_bedside())
+    return read_back(ordered, read_seen(document), AT, load("read-back"))
 
 
 def rules(findings) -> list[str]:

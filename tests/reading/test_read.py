@@ -4,16 +4,19 @@ import json
 import re
 import subprocess
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 import yaml
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from running import AT, CLEAN, run
 
 from orderlint.finding import Place, Refused
 from orderlint.reading import KINDS, Document, read
 from orderlint.reading.node import Listing, Node, Scalar, Section
+from orderlint.rulebook import files, load
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -281,3 +284,61 @@ def test_what_libyaml_says_without_a_place_is_still_a_refusal(
     with pytest.raises(Refused, match="cannot be read as YAML") as caught:
         read(HEAD.encode(), "o.yaml")
     assert caught.value.place == "o.yaml"
+
+
+@pytest.mark.parametrize("value", ["one", "{a: [b, {c: d}]}", "\n  - x: [1, 2]\n  - y\n", ""])
+def test_a_skipped_key_is_left_out_and_what_follows_keeps_its_place(value):
+    text = f"{HEAD}notes: {value}\nunit: {{notes: {{deep: [1]}}, bed: 4}}\n"
+    whole, part = read(text.encode(), "o.yaml"), read(text.encode(), "o.yaml", skip={"notes"})
+    assert [entry.key.text for entry in part.root.entries] == ["document", "format", "unit"]
+    assert part.root.get("unit").get("bed") == whole.root.get("unit").get("bed")
+    assert part.root.get("unit").get("notes") is None
+
+
+def test_the_examples_of_the_rules_are_skipped_and_nothing_else_moves():
+    whole, bare = files.shipped_files(), files.shipped_files(examples=False)
+    for name, document in whole.families.items():
+        for ours, theirs in zip(_rules(document), _rules(bare.families[name]), strict=True):
+            kept = tuple(entry for entry in ours.entries if entry.key.text != "examples")
+            assert theirs.entries == kept
+
+
+def _rules(document):
+    return document.root.get("rules").items
+
+
+def without_libyaml(monkeypatch):
+    monkeypatch.setattr(yaml, "__with_libyaml__", False)
+    monkeypatch.delattr(yaml, "CBaseLoader")
+
+
+SHIPPED = [*Path(files.__file__).parents[1].glob("rules/*.yaml"), *CLEAN.parent.glob("*.yaml")]
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.name)
+def test_without_the_c_part_of_pyyaml_a_file_is_read_alike(path, monkeypatch):
+    def found():
+        try:
+            return read(path.read_bytes(), path.name)
+        except Refused as reason:
+            return str(reason)
+
+    with_libyaml = found()
+    without_libyaml(monkeypatch)
+    assert found() == with_libyaml
+
+
+@pytest.mark.parametrize(
+    "broken", ["a: [1", "a: 'b", "\ta: 1", "a: b: c", "a: |x\n b", "a: " + "[" * 99]
+)
+def test_without_the_c_part_of_pyyaml_what_is_no_yaml_is_refused(broken, monkeypatch):
+    without_libyaml(monkeypatch)
+    with pytest.raises(Refused):
+        read(f"{HEAD}{broken}\n".encode(), "o.yaml")
+
+
+def test_without_the_c_part_of_pyyaml_an_order_is_verified(monkeypatch):
+    without_libyaml(monkeypatch)
+    load._built_in.cache_clear()
+    files.shipped_files.cache_clear()
+    assert run("verify", CLEAN, *AT).status == 0

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
 from orderlint.report.ci.results import Checked, Report, Result, Unread
-from orderlint.rulebook.rule import Rule, Source
+from orderlint.rulebook.rule import Rule
+from orderlint.rulebook.source import Source
 
 # Markup, placeholders and links of SARIF, what XML 1.0 forbids, what turns or hides text, and
 # half characters, as a file name on disk can hold.

@@ -21,13 +21,13 @@ from report.said import FILES, HIDDEN, TEXTS, reports
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.results import Checked, Report, Result, Unread
 from orderlint.report.ci.sarif import FINGERPRINT, artifact_uri, render
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 PUBLISHED = Path(__file__).parents[1] / "schemas/published/sarif-2.1.0-rtm.5.json"
 SARIF = Draft4Validator(json.loads(PUBLISHED.read_text(encoding="utf-8")))
 # RFC 3986, 4.1 and appendix A: what a URI reference is made of.
 REFERENCE = re.compile(r"(?:[A-Za-z0-9._~!$&'()*+,;=:@/?#-]|%[0-9A-Fa-f]{2})*")
-RULES = {name: built_in().rules[name] for name in ("drain-above-treat-above", "unit-run-together")}
+RULES = {name: load("all").rules[name] for name in ("drain-above-treat-above", "unit-run-together")}
 
 
 def read(text):
@@ -255,10 +255,10 @@ def test_columns_count_characters():
 
 
 def test_the_rules_are_told_with_their_reason_and_source():
-    run = read(render(of(FOUND, rules=built_in().rules)))
+    run = read(render(of(FOUND, rules=load("all").rules)))
     rules = {rule["id"]: rule for rule in run["tool"]["driver"]["rules"]}
-    assert rules.keys() == built_in().rules.keys()
-    rule, told = built_in().rules["drain-above-treat-above"], rules["drain-above-treat-above"]
+    assert rules.keys() == load("all").rules.keys()
+    rule, told = load("all").rules["drain-above-treat-above"], rules["drain-above-treat-above"]
     assert told["fullDescription"]["text"] == rule.why
     assert told["defaultConfiguration"] == {"level": "error", "enabled": True}
     assert told["properties"]["source"] == "follows from the order itself"

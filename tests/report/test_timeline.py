@@ -12,7 +12,7 @@ from orderlint.report.picture import timeline as places
 from orderlint.report.picture.labels import LINE, width_of
 from orderlint.report.picture.timeline import timeline_of
 from orderlint.report.picture.timeline_svg import timeline_svg
-from orderlint.rulebook.load import at_hand
+from orderlint.rulebook.load import load
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify
 
@@ -24,7 +24,7 @@ EXAMPLES = sorted(
 
 def plan(path=CLEAN, hours=24, start=START):
     verified = verify(path.read_bytes(), path.name, start)
-    return plan_of(verified, start, hours, -21_600, at_hand().values["csf_rate"])
+    return plan_of(verified, start, hours, -21_600, load("order").values["csf_rate"])
 
 
 def boxes(timeline):

@@ -17,14 +17,14 @@ def x(path: str, factor: int = 1) -> Term:
 
 def test_a_condition_without_a_scene_is_its_requirement():
     (instance,) = only(record()).instances
-    assert instance.sound == Compare((x("pause.lower"), x("pause.upper", -1)), "<", 0)
+    assert instance.condition == Compare((x("pause.lower"), x("pause.upper", -1)), "<", 0)
     assert (instance.it, instance.paths) == (None, ("pause.lower", "pause.upper"))
 
 
 def test_a_condition_with_a_scene_is_kept_outside_it():
     (instance,) = only(record(when="given(treat_above)")).instances
     require = Compare((x("pause.lower"), x("pause.upper", -1)), "<", 0)
-    assert instance.sound == Or((Not(And((Given(("treat_above",)),))), require))
+    assert instance.condition == Or((Not(And((Given(("treat_above",)),))), require))
 
 
 def test_the_paths_of_a_finding_are_as_written_and_then_what_the_scene_compares():
@@ -108,16 +108,16 @@ def test_a_mistake_for_one_path_alone_is_refused():
 def test_a_table_makes_an_instance_for_each_key():
     made = only(record(require="multiple(pause.upper, site.step)"))
     contexts = [Member(Subject("display_unit"), (unit,)) for unit in ("mmHg", "cmH2O")]
-    assert [instance.sound.items[0] for instance in made.instances] == [
+    assert [instance.condition.items[0] for instance in made.instances] == [
         Not(And((context,))) for context in contexts
     ]
-    assert [instance.sound.items[1].step for instance in made.instances] == [MMHG, 20_000_000]
+    assert [instance.condition.items[1].step for instance in made.instances] == [MMHG, 20_000_000]
     assert made.inactive == ()
 
 
 def test_a_key_comes_after_the_scene():
     made = only(record(when="given(pause.upper)", require="multiple(pause.upper, site.step)"))
-    (scene, key) = made.instances[0].sound.items[0].item.items
+    (scene, key) = made.instances[0].condition.items[0].item.items
     assert scene == Given(("pause.upper",))
     assert key == Member(Subject("display_unit"), ("mmHg",))
 
@@ -131,7 +131,7 @@ def test_a_key_without_a_value_is_a_reason_and_no_instance():
     # Left out for a child, and not mentioned for an infant.
     made = only(record(require="pause.upper <= site.threshold"))
     (instance,) = made.instances
-    assert instance.sound.items[0] == Not(And((Member(Subject("patient.group"), ("adult",)),)))
+    assert instance.condition.items[0] == Not(And((Member(Subject("patient.group"), ("adult",)),)))
     assert made.inactive == (
         "the policy gives no threshold for child",
         "the policy gives no threshold for infant",
@@ -146,7 +146,7 @@ def test_a_reason_is_given_once_for_all_paths():
 
 def test_one_key_of_a_table_is_named_and_makes_no_other_instance():
     (instance,) = only(record(require="pause.upper <= site.threshold.adult")).instances
-    assert instance.sound == Compare((x("pause.upper"),), "<=", 22 * MMHG)
+    assert instance.condition == Compare((x("pause.upper"),), "<=", 22 * MMHG)
 
 
 @pytest.mark.parametrize("key", ["child", "infant"])
@@ -214,7 +214,7 @@ def test_a_table_and_one_key_of_another_go_together():
 
 def test_a_list_of_the_policy_is_spread():
     made = only(record(require="treat_above in site.steps"))
-    assert made.instances[0].sound == Or(
+    assert made.instances[0].condition == Or(
         (
             Compare((x("treat_above"),), "==", MMHG),
             Compare((x("treat_above"),), "==", 20_000_000),

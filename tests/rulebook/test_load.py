@@ -6,15 +6,9 @@ import pytest
 from rule_files import DERIVED, SOURCES, family, files, only, policy, record, refused, rulebook
 
 from orderlint.finding import Level, Refused
-from orderlint.rulebook import load
-from orderlint.rulebook.load import (
-    at_hand,
-    at_hand_for_changes,
-    at_hand_for_sets,
-    at_the_bedside,
-    built_in,
-    rulebook_of,
-)
+from orderlint.rulebook.build import build_rulebook
+from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.load import load
 
 NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source")
 
@@ -22,7 +16,7 @@ NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source"
 def test_a_good_record_is_a_rule_with_all_it_says():
     rule = only(record(expected="two limits", leads="pause", examples="{passes: [{}]}"))
     assert (rule.id, rule.family, rule.level) == ("demo", "demo", Level.CLARIFY)
-    assert (rule.expected, rule.why, rule.leads) == ("two limits", "There is no band.", "pause")
+    assert (rule.expected, rule.why, rule.main_path) == ("two limits", "There is no band.", "pause")
     assert (rule.ask, rule.ask_whom) == ("What is meant?", "prescriber")
     assert [source.text for source in rule.sources] == ["follows from the order itself"]
     assert (rule.place.file, rule.place.line) == ("demo.yaml", 5)
@@ -207,7 +201,7 @@ def test_a_derived_fact_may_rest_on_those_before_it():
 
 
 def test_the_rulebook_at_hand_is_the_built_in_one_without_what_no_order_needs():
-    full, bare = built_in(), at_hand()
+    full, bare = load("all"), load("order")
     others = {"policy-use", "order-sets", "double-check", "change"}
     needed = [name for name, rule in full.rules.items() if rule.family not in others]
     assert needed == list(bare.rules)
@@ -217,7 +211,7 @@ def test_the_rulebook_at_hand_is_the_built_in_one_without_what_no_order_needs():
     assert {rule.found_by for rule in left_out if not rule.changes} == {
         *("policy", "check", "set", "proof", "readback", "compare")
     }
-    assert [*at_hand_for_sets().rules] == [
+    assert [*load("order-set").rules] == [
         name
         for name, rule in full.rules.items()
         if rule.family not in {"policy-use", "double-check", "change"}
@@ -226,13 +220,13 @@ def test_the_rulebook_at_hand_is_the_built_in_one_without_what_no_order_needs():
 
 
 def test_for_changes_the_rules_on_them_are_there_as_well():
-    more = [name for name in at_hand_for_changes().rules if name not in at_hand().rules]
-    assert more == [n for n, rule in built_in().rules.items() if rule.family == "change"]
+    more = [name for name in load("change").rules if name not in load("order").rules]
+    assert more == [n for n, rule in load("all").rules.items() if rule.family == "change"]
     assert "decimal-slip" in more
 
 
 def test_a_rule_on_a_change_is_asked_of_no_order_alone():
-    for rule in built_in().rules.values():
+    for rule in load("all").rules.values():
         assert not (rule.instances and rule.changes)
         assert rule.conditions == (*rule.instances, *rule.changes)
         for instance in rule.changes:
@@ -241,20 +235,20 @@ def test_a_rule_on_a_change_is_asked_of_no_order_alone():
 
 
 def test_at_the_bedside_the_rules_of_the_double_check_are_there_as_well():
-    more = [name for name in at_the_bedside().rules if name not in at_hand().rules]
-    assert more == [n for n, rule in built_in().rules.items() if rule.family == "double-check"]
+    more = [name for name in load("read-back").rules if name not in load("order").rules]
+    assert more == [n for n, rule in load("all").rules.items() if rule.family == "double-check"]
     assert "seen-differs" in more
 
 
 def test_what_ships_is_one_family_after_another_by_rank():
-    shipped = load.shipped()
+    shipped = shipped_files()
     ranks = [int(document.root.get("rank").text) for document in shipped.families.values()]
     assert ranks == sorted(set(ranks))
-    assert {rule.family for rule in built_in().rules.values()} == set(shipped.families)
+    assert {rule.family for rule in load("all").rules.values()} == set(shipped.families)
 
 
 def test_proofreading_is_left_out_only_where_it_is_asked_for():
     texts = (family(record(says="It is {nothing}.")), policy(), DERIVED, SOURCES)
-    assert "demo" in rulebook_of(files(*texts), {}, proofreading=False).rules
+    assert "demo" in build_rulebook(files(*texts), {}, proofreading=False).rules
     with pytest.raises(Refused):
-        rulebook_of(files(*texts), {})
+        build_rulebook(files(*texts), {})

@@ -208,9 +208,9 @@ def test_a_value_is_replaced_by_one_of_any_form_without_a_table():
     stepped = record(over="[pause.upper]", require=NAMED["step"])
     replaced = rulebook(stepped, site=site("{step: 3 mmHg}")).rules["demo"]
     (instance,) = replaced.instances
-    assert instance.scope.site["step"] == Quantity("pressure", 3 * MMHG, "3 mmHg")
+    assert instance.scope.policy_values["step"] == Quantity("pressure", 3 * MMHG, "3 mmHg")
     ranged = rulebook(record(), site=site("{scale: {lowest: 1 mmHg, highest: 2 mmHg}}"))
-    assert ranged.rules["demo"].instances[0].scope.site["scale.lowest"].text == "1 mmHg"
+    assert ranged.rules["demo"].instances[0].scope.policy_values["scale.lowest"].text == "1 mmHg"
     assert rulebook(record(), site=site("{outflow: pump}")).outflow == "pump"
 
 

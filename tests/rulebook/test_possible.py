@@ -13,11 +13,11 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import known_of, solve
 from orderlint.language.tree import Given
 from orderlint.order import State
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.rulebook.satisfiability import _ask, possible
 from orderlint.units import TICKS, format_quantity
 
-ASKED = [rule for rule in built_in().rules.values() if rule.instances]
+ASKED = [rule for rule in load("all").rules.values() if rule.instances]
 NEVER_BROKEN = {"adult-needs-own-policy"}
 """Rules that only another policy than the built-in one lets an order break."""
 
@@ -74,7 +74,7 @@ def test_a_witness_is_in_whole_units_where_it_can_be():
 @pytest.mark.parametrize("rule", ASKED, ids=lambda rule: rule.id)
 def test_every_built_in_rule_can_be_broken_and_kept(rule):
     result = possible(rule, rulebook_of_one(rule))
-    trees = [instance.sound for instance in rule.instances]
+    trees = [instance.condition for instance in rule.instances]
     if rule.id in NEVER_BROKEN:
         assert result.broken.found == "no"
     else:
@@ -96,14 +96,14 @@ def test_a_preference_without_an_answer_in_time_leaves_the_witness_as_it_was():
         found = real(solver, *assumptions)
         return next(answers, z3.unknown) if found == z3.sat else found
 
-    tree = rulebook(record()).rules["demo"].instances[0].sound
+    tree = rulebook(record()).rules["demo"].instances[0].condition
     with mock.patch.object(z3.Solver, "check", check):
         answer = _ask([tree], solve(tree).false, False)
     assert evaluate(tree, answer.leaves) is False
 
 
 def test_a_witness_that_the_meaning_does_not_bear_out_is_a_fault_of_ours():
-    tree = rulebook(record()).rules["demo"].instances[0].sound
+    tree = rulebook(record()).rules["demo"].instances[0].condition
     with pytest.raises(RuntimeError):
         _ask([tree], solve(tree).true, False)
 

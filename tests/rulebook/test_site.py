@@ -10,10 +10,10 @@ from orderlint.finding import Level, Place, Refused
 from orderlint.reading import read
 from orderlint.rulebook.check import check
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.rulebook.policy.builtin import WEAKER
-from orderlint.rulebook.policy.document import blamed
-from orderlint.rulebook.rule import LOCAL as LOCAL_FAMILY
+from orderlint.rulebook.policy.document import locate_cause
+from orderlint.rulebook.rule import POLICY_FAMILY
 
 NEAR = "; did you mean "
 
@@ -29,16 +29,16 @@ def level(rule: str, to: str) -> str:
 def test_a_policy_that_changes_nothing_leaves_every_rule_as_it_is():
     bare = local("")
     assert bare.policy == "a demo unit"
-    assert list(bare.rules) == list(built_in().rules)
-    for name, rule in built_in().rules.items():
+    assert list(bare.rules) == list(load("all").rules)
+    for name, rule in load("all").rules.items():
         ours = bare.rules[name]
         assert (ours.level, ours.covers, ours.inactive) == (rule.level, rule.covers, rule.inactive)
-        assert [i.sound for i in ours.instances] == [i.sound for i in rule.instances]
+        assert [i.condition for i in ours.instances] == [i.condition for i in rule.instances]
     assert (bare.suppressions, bare.faults) == ((), ())
 
 
 def test_every_built_in_value_says_in_which_direction_it_is_weaker():
-    for name, value in built_in().values.items():
+    for name, value in load("all").values.items():
         assert value.weaker in WEAKER, name
         assert value.called != name
         assert value.parts or any(value.keyed.values()) or value.form, name
@@ -110,13 +110,13 @@ def test_a_changed_level_is_told_with_each_finding():
     assert rule.level is Level.NOTE
     assert "invented (approved by a group)" in rule.sources[-1].text
     same = local(level("treating-window-narrow", "clarify")).rules["treating-window-narrow"]
-    assert same.sources == built_in().rules["treating-window-narrow"].sources
+    assert same.sources == load("all").rules["treating-window-narrow"].sources
 
 
 def test_a_rule_that_is_made_lighter_covers_nothing_heavier():
     name, rule = next(
         (name, rule)
-        for name, rule in built_in().rules.items()
+        for name, rule in load("all").rules.items()
         if any(source.kind != "logic" for source in rule.sources)
         and rule.level is Level.DO_NOT_START
         and rule.covers
@@ -124,7 +124,7 @@ def test_a_rule_that_is_made_lighter_covers_nothing_heavier():
     )
     lighter = local(level(name, "note")).rules[name]
     assert lighter.covers == {
-        other for other in rule.covers if built_in().rules[other].level is Level.NOTE
+        other for other in rule.covers if load("all").rules[other].level is Level.NOTE
     }
 
 
@@ -210,7 +210,7 @@ def test_an_example_is_written_as_an_example_is(examples, message):
     (rule,) = (
         rule
         for rule in local(f"{RULE}    examples: {examples.replace(MARK, '', 1)}\n").rules.values()
-        if rule.family == LOCAL_FAMILY
+        if rule.family == POLICY_FAMILY
     )
     with pytest.raises(Refused) as caught:
         list(examples_of(rule))
@@ -230,4 +230,4 @@ def test_a_refusal_that_no_value_leads_to_is_left_as_it_is():
     document = read(
         site_policy(values(f"window_min: {{value: 5 mmHg, {LOCAL}}}")).encode(), "u.yaml"
     )
-    assert blamed(ours, document, lambda _: None) is ours
+    assert locate_cause(ours, document, lambda _: None) is ours

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from orders import changed_orders, orders
 from walkers import Solved, by_evaluate, by_sql
 
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
-RULES = built_in().rules.values()
-OF_ONE = [(rule.id, instance.sound) for rule in RULES for instance in rule.instances]
-OF_TWO = [(rule.id, instance.sound) for rule in RULES for instance in rule.changes]
+RULES = load("all").rules.values()
+OF_ONE = [(rule.id, instance.condition) for rule in RULES for instance in rule.instances]
+OF_TWO = [(rule.id, instance.condition) for rule in RULES for instance in rule.changes]
 
 
 def agree(count: int, conditions, drawn) -> None:

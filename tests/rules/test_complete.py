@@ -14,7 +14,7 @@ from orderlint.language.evaluate import evaluate
 from orderlint.order import nest_paths, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Scalar
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
 THERAPIES = ("irrigation", "drainage", "monitoring")
 GROUPS = ("adult", "child", "infant")
@@ -50,7 +50,7 @@ NEEDED = {
     "monitoring": (EVERY,),
 }
 WRITTEN = ("therapy", "patient.group")
-MISSING = {rule.id: rule for rule in built_in().rules.values() if rule.family == "complete"}
+MISSING = {rule.id: rule for rule in load("all").rules.values() if rule.family == "complete"}
 
 
 def flat(*tables: dict[str, str]) -> dict[str, str]:
@@ -69,7 +69,9 @@ def truths(written: dict[str, str]) -> dict[str, bool | None]:
     place = Place("order", 1, 1)
     leaves = {path: Scalar(text, text, "text", place) for path, text in written.items()}
     order = read_order(Document("order", "order", nest_paths(leaves, place)))
-    return {name: evaluate(rule.instances[0].sound, order.leaves) for name, rule in MISSING.items()}
+    return {
+        name: evaluate(rule.instances[0].condition, order.leaves) for name, rule in MISSING.items()
+    }
 
 
 def broken(written: dict[str, str]) -> dict[str, str]:
@@ -93,7 +95,7 @@ def test_there_is_one_rule_for_every_field_of_the_table_and_no_other():
     needed = flat(EVERY, FLOW, IRRIGATION, YOUNG)
     assert len(needed) == 53
     assert {name: rule.level.value for name, rule in MISSING.items()} == named(needed)
-    assert {name for name in built_in().rules if name.startswith("missing-")} == set(MISSING)
+    assert {name for name in load("all").rules if name.startswith("missing-")} == set(MISSING)
     assert all(len(rule.instances) == 1 for rule in MISSING.values())
 
 

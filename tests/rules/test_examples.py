@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yields
-from rule_examples import NAMES, OUTCOMES, Example, examples, holds_of_each, rulebook_for
+from rule_examples import NAMES, OUTCOMES, RuleExample, examples, holds_of_each, rulebook_for
 from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.assessment import findings_of_faults
@@ -19,7 +19,7 @@ from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 from orderlint.verification import verify_order
 from orderlint.zone_check import offset_faults as off_zone
 
@@ -30,15 +30,15 @@ if TYPE_CHECKING:
 MEANING = {"breaks": False, "passes": True, "unknown": None}
 
 
-def outcome(example: Example) -> bool | None:
+def outcome(example: RuleExample) -> bool | None:
     """The rule over all its instances: broken if any is, else unknown if any is, else kept."""
     rule = rulebook_for(example).rules[example.rule]
     leaves = example.leaves()
-    results = [by_evaluate(instance.sound, leaves) for instance in rule.conditions]
+    results = [by_evaluate(instance.condition, leaves) for instance in rule.conditions]
     return False if False in results else None if None in results else True
 
 
-def of_policy(example: Example) -> list[str]:
+def of_policy(example: RuleExample) -> list[str]:
     """What is found of the example's policy, rather than of its order."""
     rulebook = rulebook_for(example)
     if rulebook.rules[example.rule].found_by == "check":
@@ -49,20 +49,20 @@ def of_policy(example: Example) -> list[str]:
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
-def at_the_bedside(example: Example) -> tuple[Finding, ...]:
+def at_the_bedside(example: RuleExample) -> tuple[Finding, ...]:
     """What is found in comparing the example's order with what it says is seen."""
     seen = read_seen(example.seen) if example.seen else nothing_seen("nothing")
     return read_back(example.order, seen, example.at, rulebook_for(example)).assessment.findings
 
 
-def of_change(example: Example) -> tuple[Finding, ...]:
+def of_change(example: RuleExample) -> tuple[Finding, ...]:
     """What is found in the change to the example's order from the one before it."""
     return compare_orders(
         example.before, example.order, example.at, rulebook_for(example)
     ).assessment.findings
 
 
-def of_set(example: Example) -> list[Fault]:
+def of_set(example: RuleExample) -> list[Fault]:
     """What is found of the example's order set as it is written."""
     rulebook = rulebook_for(example)
     order_set = read_order_set(example.order_set, rulebook.derived)
@@ -74,7 +74,7 @@ def test_a_rule_says_of_its_examples_what_it_claims(name):
     holds_of_each(examples(name), says_what_it_claims)
 
 
-def says_what_it_claims(example: Example):
+def says_what_it_claims(example: RuleExample):
     rule = rulebook_for(example).rules[example.rule]
     if rule.found_by == "set":
         found = {fault.rule for fault in of_set(example)}
@@ -103,10 +103,10 @@ def says_what_it_claims(example: Example):
 @pytest.mark.parametrize("name", NAMES)
 def test_the_walkers_agree_on_the_examples_of_a_rule(name):
     """One table for all the orders that the same conditions are asked of."""
-    asked: dict[tuple[Tree, ...], list[Example]] = defaultdict(list)
+    asked: dict[tuple[Tree, ...], list[RuleExample]] = defaultdict(list)
     for example in examples(name):
         conditions = rulebook_for(example).rules[name].conditions
-        asked[tuple(instance.sound for instance in conditions)].append(example)
+        asked[tuple(instance.condition for instance in conditions)].append(example)
     for trees, cases in asked.items():
         orders = [example.leaves() for example in cases]
         meant = [[by_evaluate(tree, leaves) for tree in trees] for leaves in orders]
@@ -125,7 +125,7 @@ def test_a_broken_rule_has_all_its_words(name):
     holds_of_each(breaking, has_all_its_words)
 
 
-def has_all_its_words(example: Example):
+def has_all_its_words(example: RuleExample):
     rulebook = rulebook_for(example)
     if rulebook.rules[example.rule].found_by in {"check", "proof"}:
         return  # it has its words in another report
@@ -152,7 +152,7 @@ def has_all_its_words(example: Example):
         assert finding.source
 
 
-@pytest.mark.parametrize("rule", built_in().rules.values(), ids=lambda rule: rule.id)
+@pytest.mark.parametrize("rule", load("all").rules.values(), ids=lambda rule: rule.id)
 def test_every_rule_has_examples_that_break_it_and_that_pass(rule):
     assert rule.examples is not None
     kinds = {entry.key.text for entry in rule.examples.entries}

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from facts import fact
 
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
-NAMED = next(iter(built_in().rules["rate-outside-range"].instances)).scope.site
+NAMED = next(iter(load("all").rules["rate-outside-range"].instances)).scope.policy_values
 
 
 def text(name: str) -> str:
@@ -58,6 +58,6 @@ def test_what_a_volume_kept_in_does_is_as_published():
     row = fact("csf", "PVI 25.9 mL, from 10 mmHg")["value"]
     worked = {volume: 10 * 10 ** (volume / 25.9) for volume in (5, 10, 20)}
     assert row.startswith(" / ".join(f"{pressure:.3f}" for pressure in worked.values()))
-    why = built_in().rules["net-in-limit-large"].why
+    why = load("all").rules["net-in-limit-large"].why
     assert f"10 mL kept in can take a pressure of 10 mmHg to {worked[10]:.0f} mmHg" in why
     assert f"20 mL to {worked[20]:.0f} mmHg" in why

@@ -5,25 +5,25 @@ from __future__ import annotations
 import pytest
 import z3
 from mutants import mutants
-from rule_examples import Example, examples, rulebook_for
+from rule_examples import RuleExample, examples, rulebook_for
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import solve, well_formed
 from orderlint.language.tree import Tree, atoms, paths_of
-from orderlint.rulebook.load import built_in
+from orderlint.rulebook.load import load
 
-CONDITIONED = [rule for rule in built_in().rules.values() if not rule.found_by]
+CONDITIONED = [rule for rule in load("all").rules.values() if not rule.found_by]
 
 
-def outcomes(trees: list[Tree], example: Example) -> bool | None:
+def outcomes(trees: list[Tree], example: RuleExample) -> bool | None:
     leaves = example.leaves()
     results = [evaluate(tree, leaves) for tree in trees]
     return False if False in results else None if None in results else True
 
 
-def sound(example: Example) -> list[Tree]:
-    return [instance.sound for instance in rulebook_for(example).rules[example.rule].conditions]
+def sound(example: RuleExample) -> list[Tree]:
+    return [instance.condition for instance in rulebook_for(example).rules[example.rule].conditions]
 
 
 def equivalent(one: Tree, other: Tree) -> bool:

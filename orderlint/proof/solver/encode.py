@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 import z3
 
 from orderlint.language.solve import (
-    code,
+    choice_code,
     flag_of,
     given_of,
     known_of,
@@ -188,7 +188,7 @@ def _read(is_unit: bool) -> str:
 def _values(slot: Slot) -> Iterator[z3.BoolRef]:
     """The value that each option has. What is not known has any: no condition looks at it."""
     listed = [
-        (index, leaf.value if isinstance(leaf.value, int) else code(leaf.value).as_long())
+        (index, leaf.value if isinstance(leaf.value, int) else choice_code(leaf.value).as_long())
         for index, leaf in enumerate(slot.options)
         if leaf.value is not None
     ]
@@ -210,7 +210,7 @@ def _units(slot: Slot) -> Iterator[z3.BoolRef]:
     words = [(n, leaf.unit or "") for n, leaf in enumerate(slot.options) if leaf.known]
     for word in dict.fromkeys(word for _, word in words):
         for run in runs([(index, 0) for index, other in words if other == word]):
-            yield _where(slot, run, unit_of(slot.path) == code(word))
+            yield _where(slot, run, unit_of(slot.path) == choice_code(word))
     if slot.span is not None:
         yield _spanned(slot)
 
@@ -220,7 +220,10 @@ def _spanned(slot: Slot) -> z3.BoolRef:
     assert slot.span is not None
     value, unit = value_of(slot.path), unit_of(slot.path)
     on_grid = z3.Or(
-        [z3.And(unit == code(name), value % grid == 0) for name, grid in slot.span.grids.items()]
+        [
+            z3.And(unit == choice_code(name), value % grid == 0)
+            for name, grid in slot.span.grids.items()
+        ]
     )
     held = z3.And(value >= slot.span.lowest, value <= slot.span.highest, on_grid)
     return z3.Implies(pick_variable(slot.path) == len(slot.options), held)
@@ -284,6 +287,6 @@ def _value(slot: Slot, model: z3.ModelRef) -> Leaf:
         return nearest(slot, slot.span)
     value = found.as_long()
     unit = model.eval(unit_of(slot.path), model_completion=True).as_long()
-    names = [name for name in slot.span.grids if code(name).as_long() == unit]
+    names = [name for name in slot.span.grids if choice_code(name).as_long() == unit]
     fitting = [name for name, grid in slot.span.grids.items() if value % grid == 0]
     return leaf_in_range(slot.path, value, (names or fitting or [""])[0])

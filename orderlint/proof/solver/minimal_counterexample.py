@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import z3
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import code, unit_of, value_of
+from orderlint.language.solve import choice_code, unit_of, value_of
 from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank, steps
 from orderlint.proof.solver.encode import pick_variable, section_variable
 from orderlint.proof.solver.search import least, wanted
@@ -158,11 +158,11 @@ class Minimizer:
         assert not isinstance(leaf, int)
         self.search.solver.add(value == leaf.value)
         for unit in slot.span.grids:
-            if unit == (leaf.unit or "") or self._better(unit_of(slot.path) == code(unit)):
+            if unit == (leaf.unit or "") or self._better(unit_of(slot.path) == choice_code(unit)):
                 break
         leaf = self.at.chosen[slot.path]
         assert not isinstance(leaf, int)
-        self.search.solver.add(unit_of(slot.path) == code(leaf.unit or ""))
+        self.search.solver.add(unit_of(slot.path) == choice_code(leaf.unit or ""))
 
     def _departing(self, place: Position) -> z3.BoolRef | None:
         if place.is_section:

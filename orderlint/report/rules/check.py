@@ -22,20 +22,20 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.order import Leaf
     from orderlint.report.blocks import Block
-    from orderlint.rulebook.check import Checked
+    from orderlint.rulebook.check import CheckedRule
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
 
 
 def render(
-    checked: tuple[Checked, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
+    checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
 ) -> str:
     """The whole report, ending in a line feed; `width` is in columns."""
     return text.render(_blocks(checked, of_policy, rulebook), width=width)
 
 
 def _blocks(
-    checked: tuple[Checked, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
+    checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
 ) -> Iterator[Block]:
     if of_policy:
         said = tuple(_fault(fault, rulebook) for fault in of_policy)
@@ -48,7 +48,7 @@ def _blocks(
         yield paragraph("It adds none.")
 
 
-def _answers(item: Checked) -> Iterator[str]:
+def _answers(item: CheckedRule) -> Iterator[str]:
     if item.possible is None:
         yield from (f"It is not asked: {reason}." for reason in item.rule.inactive)
         return
@@ -65,7 +65,7 @@ def _answers(item: Checked) -> Iterator[str]:
 def _answer(answer: Answer, rule: Rule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found in time."
-    trees = [instance.sound for instance in rule.conditions]
+    trees = [instance.condition for instance in rule.conditions]
     paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(_leaf(leaf) for leaf in leaves)}."

@@ -23,7 +23,7 @@ from orderlint.language.surface import (
 )
 from orderlint.language.types import CHECKED_AT
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.policy.values import constants_words
+from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.source import cited
 from orderlint.units import format_number
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from orderlint.language.surface import Sign, Surface
     from orderlint.language.types import Constant
-    from orderlint.rulebook.policy.builtin import SiteValue
+    from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import Rule, Rulebook
 
 _SIGNS: Mapping[Sign, str] = {
@@ -165,10 +165,10 @@ class _Speaker:
 def _one(parts: Mapping[str, Constant], part: str) -> str:
     """A value, or the part of it that is named."""
     chosen = parts.get(f".{part}") if part else None
-    return constants_words({"": chosen} if chosen else parts)
+    return format_constants({"": chosen} if chosen else parts)
 
 
-def _table(value: SiteValue, part: str) -> str:
+def _table(value: PolicyValue, part: str) -> str:
     key, _, end = part.partition(".")
     if key in value.keyed:
         return _one(value.keyed[key], end)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.report.blocks import Block
-    from orderlint.rulebook.examples import Example
+    from orderlint.rulebook.examples import RuleExample
     from orderlint.rulebook.rule import Rule, Rulebook
 
     Member: TypeAlias = "str | int | list[Member] | dict[str, Member]"
@@ -111,14 +111,14 @@ def _said(rule: Rule, rulebook: Rulebook) -> str | None:
     for example in examples_of(rule):
         if example.outcome != "breaks" or example.order_set is not None:
             continue
-        judging = example.rulebook() if example.site or example.policy else rulebook
+        judging = example.rulebook() if example.values or example.policy else rulebook
         for finding in _found(example, judging):
             if finding.rule == rule.id:
                 return finding.says
     return None
 
 
-def _found(example: Example, rulebook: Rulebook) -> tuple[Finding, ...]:
+def _found(example: RuleExample, rulebook: Rulebook) -> tuple[Finding, ...]:
     if example.before is None:
         return verify_order(example.order, example.at, rulebook).assessment.findings
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - for few rules
@@ -130,11 +130,11 @@ def _setting(path: str) -> str:
     return in_sentence(field_table().trade_name(path))
 
 
-def _example_words(example: Example) -> str:
+def _example_words(example: RuleExample) -> str:
     settings = _listed(example.written)
     if example.order_set is not None:
         return f"an order set with {settings}" if settings else "an order set"
-    under = [f"{name} replaced" for name in example.site]
+    under = [f"{name} replaced" for name in example.values]
     under += ["a policy of its own"] if example.policy else []
     beside = f" (with {' and '.join(under)})" if under else ""
     seen = f"; seen: {_listed(example.written_seen)}" if example.seen else ""
@@ -221,7 +221,7 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
     }
 
 
-def _example(example: Example) -> Member:
+def _example(example: RuleExample) -> Member:
     member: dict[str, Member] = {"outcome": example.outcome, "written": dict(example.written)}
     if example.before is not None:
         member["before"] = dict(example.written_before)

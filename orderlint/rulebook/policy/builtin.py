@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue, Node
-    from orderlint.rulebook.rule import Source
+    from orderlint.rulebook.source import Source
 
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 LEFT_OUT = "left out"
@@ -40,7 +40,7 @@ WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
 
 
 @dataclass(frozen=True, slots=True)
-class SiteValue:
+class PolicyValue:
     """One local value.
 
     `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
@@ -70,7 +70,7 @@ class Policy:
     """A policy's title and all of its values by name."""
 
     title: str
-    values: Mapping[str, SiteValue]
+    values: Mapping[str, PolicyValue]
 
     def keys(self) -> tuple[str, ...]:
         """Every key of every table."""
@@ -103,7 +103,7 @@ class Policy:
         return Policy(self.title, values)
 
 
-def _with(value: SiteValue, node: Node) -> SiteValue:
+def _with(value: PolicyValue, node: Node) -> PolicyValue:
     """A value replaced; of a table, the choices that are named."""
     if not value.by or not isinstance(node, Section) or "by" in {e.key.text for e in node.entries}:
         return replace(value, by=None, parts=_unkeyed(node), keyed={})
@@ -119,7 +119,7 @@ def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTa
     return Policy(title, {value.name: value for value in read})
 
 
-def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable) -> SiteValue:
+def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable) -> PolicyValue:
     """One local value under its name. Raises Refused where it does not read."""
     name = plain_name(entry.key)
     record = section(entry.value, name, entry.value)
@@ -133,7 +133,7 @@ def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable)
     said = weaker.text if weaker else None, form.text if form else None
     choices = tuple(item.text for item in listed(record, "choices"))
     called = words(record, "called") or name
-    return SiteValue(name, sources, by.text if by else None, parts, keyed, *said, choices, called)
+    return PolicyValue(name, sources, by.text if by else None, parts, keyed, *said, choices, called)
 
 
 def _keyed(

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.rule import Source, Unasked
+from orderlint.rulebook.rule import Skipped
+from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def _at_level(rule: Rule, level: Scalar, why: str) -> Rule:
         what = "silenced" if level.text == SILENT else "lowered"
         refuse(level, f"{rule.id} cannot be {what}: {reason}")
     if level.text == SILENT:
-        return rule._replace(instances=(), unasked=(Unasked("the policy does not ask for it"),))
+        return rule._replace(instances=(), skipped=(Skipped("the policy does not ask for it"),))
     if new is rule.level:
         return rule
     text = f"level by local policy, {rule.level.value} without it{why}"

@@ -5,22 +5,17 @@ Joins what its parts read. Imported only where there is a policy: a cold start h
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Refused
-from orderlint.reading.node import Section
-from orderlint.rulebook.load import rulebook_of, shipped
-from orderlint.rulebook.policy.builtin import Policy, read_policy
-from orderlint.rulebook.policy.document import blamed
+from orderlint.rulebook.policy.builtin import Policy
 from orderlint.rulebook.policy.levels import with_levels
 from orderlint.rulebook.policy.suppressions import suppressions
 from orderlint.rulebook.policy.values import (
-    entries_of,
-    local_values,
+    policy_values,
+    value_entries,
     weaker_values,
-    with_local_sources,
+    with_policy_sources,
 )
 from orderlint.rulebook.yaml_fields import scalar
 
@@ -28,57 +23,23 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.reading import Document
-    from orderlint.rulebook.load import Files
     from orderlint.rulebook.rule import Rulebook
 
-_BESIDE_VALUES = frozenset({"levels", "completeness", "rules", "suppressions"})
 
-
-def under(document: Document, *, examples: bool = False) -> Rulebook:
-    """The built-in rules and a site policy's own, as that policy has them.
-
-    Raises Refused, with line and column in the policy, at the first mistake in it.
-    """
-    files = shipped(examples=examples)
-    try:
-        return rulebook_of(replace(files, local=document), {}, proofreading=examples)
-    except Refused as reason:
-
-        def alone(name: str) -> Rulebook:
-            kept = replace(document, root=_only(document.root, name))
-            return rulebook_of(replace(files, local=kept), {}, proofreading=False)
-
-        raise blamed(reason, document, alone) from None
-
-
-def _only(root: Section, name: str) -> Section:
-    """A site policy with one of its values, its sources and its title."""
-    kept = tuple(entry for entry in root.entries if entry.key.text not in _BESIDE_VALUES)
-    values = root.get("values")
-    assert isinstance(values, Section)
-    one = tuple(entry for entry in values.entries if entry.key.text == name)
-    entries = (
-        entry._replace(value=values._replace(entries=one)) if entry.key.text == "values" else entry
-        for entry in kept
-    )
-    return root._replace(entries=tuple(entries))
-
-
-def with_local_values(document: Document, built_in: Policy, catalogue: Mapping[str, str]) -> Policy:
+def with_policy_values(
+    document: Document, built_in: Policy, catalogue: Mapping[str, str]
+) -> Policy:
     """The built-in policy with a site policy's title and values."""
-    own = local_values(document, built_in, catalogue, field_table())
+    own = policy_values(document, built_in, catalogue, field_table())
     return Policy(scalar(document.root, "title").text, {**built_in.values, **own})
 
 
-def laid_over(
-    built: Rulebook, document: Document, files: Files, catalogue: Mapping[str, str]
-) -> Rulebook:
+def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Rulebook:
     """The rulebook with a site policy's levels and suppressions, and what is to be said of it."""
     table = field_table()
     allowed, wrong = suppressions(document, built.rules, table)
-    places = {entry.key.text: entry.value.place for entry in entries_of(document)}
-    built_in = read_policy(files.policy, catalogue, table)
+    places = {entry.key.text: entry.value.place for entry in value_entries(document)}
     own = {name: built.values[name] for name in places}
     weaker = tuple(weaker_values(own, built_in, places))
-    rules = with_levels(document, with_local_sources(built.rules, own))
+    rules = with_levels(document, with_policy_sources(built.rules, own))
     return built._replace(rules=rules, suppressions=allowed, faults=wrong, weaker=weaker)

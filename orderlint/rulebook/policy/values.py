@@ -15,7 +15,7 @@ from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.builtin import LEFT_OUT, form_of, read_value
-from orderlint.rulebook.rule import LOCAL, PolicyFault
+from orderlint.rulebook.rule import POLICY_FAMILY, PolicyFault
 from orderlint.rulebook.yaml_fields import near, refuse, section
 
 if TYPE_CHECKING:
@@ -26,24 +26,24 @@ if TYPE_CHECKING:
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue, Node
-    from orderlint.rulebook.policy.builtin import Policy, SiteValue
+    from orderlint.rulebook.policy.builtin import Policy, PolicyValue
     from orderlint.rulebook.rule import Rule
 
     Parts = Mapping[str, Constant]
 
 
-def entries_of(document: Document) -> tuple[KeyValue, ...]:
+def value_entries(document: Document) -> tuple[KeyValue, ...]:
     """The values of a site policy as written; none where it has no `values:`."""
     values = document.root.get("values")
     return section(values, "values:", document.root).entries if values else ()
 
 
-def local_values(
+def policy_values(
     document: Document, built_in: Policy, catalogue: Mapping[str, str], table: FieldTable
-) -> Mapping[str, SiteValue]:
+) -> Mapping[str, PolicyValue]:
     """The values by name. Raises Refused where one is not of the built-in value's form."""
     read = {}
-    for entry in entries_of(document):
+    for entry in value_entries(document):
         name = entry.key.text
         if name not in built_in.values:
             refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
@@ -67,7 +67,7 @@ def _of_ours(entry: KeyValue) -> None:
             refuse(part.key, f"{part.key.text}: is said by the built-in policy alone")
 
 
-def _check(value: SiteValue, built_in: SiteValue, entry: KeyValue) -> None:
+def _check(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> None:
     if value.by != built_in.by:
         has = f"a table by: {built_in.by}" if built_in.by else "no table"
         refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
@@ -83,7 +83,7 @@ def _check(value: SiteValue, built_in: SiteValue, entry: KeyValue) -> None:
         _conceivable(value.keyed[key], built_in, written)
 
 
-def _conceivable(parts: Parts, built_in: SiteValue, node: Node) -> None:
+def _conceivable(parts: Parts, built_in: PolicyValue, node: Node) -> None:
     """Refuse what no policy can mean: another choice, a negative amount, a number beyond belief."""
     for constant in parts.values():
         if (
@@ -109,7 +109,7 @@ def _in_range(item: Quantity, is_range: bool, is_step: bool, node: Node) -> None
         refuse(node, f"{item.text} is no value that a policy can have here")
 
 
-def _form(value: SiteValue) -> str:
+def _form(value: PolicyValue) -> str:
     forms = [form_of(parts) for parts in (value.parts, *value.keyed.values()) if parts]
     return forms[0] if forms else value.form or ""
 
@@ -120,8 +120,8 @@ def _of_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
         refuse(node, f"{name} is a {wanted}; this is a {form}")
 
 
-def with_local_sources(
-    rules: Mapping[str, Rule], own: Mapping[str, SiteValue]
+def with_policy_sources(
+    rules: Mapping[str, Rule], own: Mapping[str, PolicyValue]
 ) -> Mapping[str, Rule]:
     """The rules, each with the sources of the policy's own values in place of those it had.
 
@@ -130,7 +130,7 @@ def with_local_sources(
     changed = dict(rules)
     for rule in rules.values():
         named = {part for part in _site_values(rule) if part in own}
-        if named and rule.family != LOCAL:
+        if named and rule.family != POLICY_FAMILY:
             kept = tuple(source for source in rule.sources if source.kind == "logic")
             sources = (
                 *kept,
@@ -149,7 +149,7 @@ def _site_values(rule: Rule) -> Iterator[str]:
 
 
 def weaker_values(
-    local: Mapping[str, SiteValue], built_in: Policy, places: Mapping[str, Place]
+    local: Mapping[str, PolicyValue], built_in: Policy, places: Mapping[str, Place]
 ) -> Iterator[PolicyFault]:
     """Each local value that lets more orders pass than the built-in one; a table's, key by key."""
     for name, value in local.items():
@@ -163,10 +163,10 @@ def weaker_values(
                 yield PolicyFault(fault, Member(Subject(value.by or ""), (key,)))
 
 
-def _fault(value: SiteValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
+def _fault(value: PolicyValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
     said = f"{value.called} for {key}" if key else value.called
     path = f"site.{value.name}.{key}" if key else f"site.{value.name}"
-    details = {"value": said, "here": constants_words(here), "there": constants_words(there)}
+    details = {"value": said, "here": format_constants(here), "there": format_constants(there)}
     return Fault("policy-value-weaker-than-built-in", path, details["here"], place, details)
 
 
@@ -204,7 +204,7 @@ def _item(item: Quantity | Choice) -> int | str:
     return item.ticks if isinstance(item, Quantity) else item.text
 
 
-def constants_words(parts: Parts) -> str:
+def format_constants(parts: Parts) -> str:
     """A value as it is written: one constant, `from … to …`, a list, or that it is left out."""
     if not parts:
         return LEFT_OUT

@@ -1,0 +1,153 @@
+"""Documents → the rulebook: every rule, its relations to the others, and the policy it rests on.
+
+Joins sources, policy, facts and records, and holds rules against each other. Never one rule's keys.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.language.lower import lower
+from orderlint.language.surface import LanguageError
+from orderlint.language.types import Scope
+from orderlint.reading.node import Listing
+from orderlint.rulebook.covers import covers_of, transitive_closure
+from orderlint.rulebook.instantiate import Environment, names_in
+from orderlint.rulebook.parsed_text import parse_condition, pinpoint
+from orderlint.rulebook.policy.builtin import read_policy
+from orderlint.rulebook.proofread import proofread
+from orderlint.rulebook.rule import POLICY_FAMILY, Rulebook
+from orderlint.rulebook.rule_reader import rules_of, taken_names
+from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import TypeGuard
+
+    from orderlint.fields import FieldTable
+    from orderlint.language.surface import Surface
+    from orderlint.reading import Document
+    from orderlint.reading.node import Node, Section
+    from orderlint.rulebook.covers import Cover
+    from orderlint.rulebook.files import Files
+    from orderlint.rulebook.policy.builtin import Policy
+    from orderlint.rulebook.rule import Rule
+
+
+def build_rulebook(
+    files: Files, values: Mapping[str, Node], *, proofreading: bool = True
+) -> Rulebook:
+    """The rulebook in some files, with some of the built-in policy's values replaced by `values`.
+
+    Raises Refused, with file, line and column, at the first mistake. `proofreading` checks words
+    and figures too; it may be left out only for files that have been proofread before.
+    """
+    catalogue = _catalogue(files)
+    built_in = read_policy(files.built_in_policy, catalogue, field_table()).with_values(values)
+    environment = _environment(files, built_in, catalogue)
+    policy = environment.policy
+    built = Rulebook(
+        _rules(files, environment, catalogue, proofreading),
+        policy.title,
+        policy.choice("outflow"),
+        policy.values,
+        derived=environment.derived,
+        families=_titles(files),
+    )
+    if files.policy is None:
+        return built
+    from orderlint.rulebook.policy.overlay import apply_policy  # noqa: PLC0415 - cold start
+
+    return apply_policy(built, files.policy, built_in)
+
+
+def _catalogue(files: Files) -> Mapping[str, str]:
+    """The text of every source by its name, those of a site policy among them."""
+    catalogue = {key.text: text.text for key, text in pairs(files.sources.root, "sources")}
+    if files.policy is None:
+        return catalogue
+    from orderlint.rulebook.policy.document import checked_sources  # noqa: PLC0415 - cold start
+
+    return checked_sources(files.policy, catalogue)
+
+
+def _rules(
+    files: Files, environment: Environment, catalogue: Mapping[str, str], proofreading: bool
+) -> Mapping[str, Rule]:
+    """Every rule by id, with the rules that it covers."""
+    rules: dict[str, Rule] = {}
+    covers: list[Cover] = []
+    for record, rule in _records_with_rules(files, environment, catalogue, rules):
+        _check_new(rule, record, rules)
+        if proofreading or rule.family == POLICY_FAMILY:
+            proofread(record, rule)
+        rules[rule.id] = rule
+        covers.extend(covers_of(record, rule.id))
+    covered = transitive_closure(covers, rules)
+    return {name: rule._replace(covers=covered[name]) for name, rule in rules.items()}
+
+
+def _records_with_rules(
+    files: Files, environment: Environment, catalogue: Mapping[str, str], before: Mapping[str, Rule]
+) -> Iterator[tuple[Section, Rule]]:
+    """Each rule with its record, the policy's own last; `before` has those that came already."""
+    for family, document in files.families.items():
+        for record in _records(document):
+            for rule in rules_of(record, family, environment, catalogue):
+                yield record, rule
+    if _has_own(files.policy):
+        from orderlint.rulebook.policy.document import own_rules  # noqa: PLC0415 - cold start
+
+        yield from own_rules(_records(files.policy), environment, catalogue, before)
+
+
+def _has_own(policy: Document | None) -> TypeGuard[Document]:
+    return policy is not None and policy.root.get("rules") is not None
+
+
+def _titles(files: Files) -> Mapping[str, str]:
+    titles = {name: words(document.root, "title") for name, document in files.families.items()}
+    if _has_own(files.policy):
+        titles[POLICY_FAMILY] = words(files.policy.root, "title")
+    return titles
+
+
+def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -> Environment:
+    table, policy = field_table(), built_in
+    if files.policy is not None:
+        from orderlint.rulebook.policy.overlay import with_policy_values  # noqa: PLC0415 - cold start
+
+        policy = with_policy_values(files.policy, built_in, catalogue)
+    constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
+    return Environment(table, policy, _derived(files.derived, table), constants)
+
+
+def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
+    """Named facts, each checked against those before it, so that none can lead back to itself."""
+    derived: dict[str, Surface] = {}
+    for key, text in pairs(document.root, "derived"):
+        fact = parse_condition(text).surface
+        try:
+            for name in names_in(fact, {}):
+                if name.path.startswith("site."):
+                    raise LanguageError("a fact holds everywhere: it reads no policy", name.at)
+            lower(fact, Scope(table, derived=derived))
+        except LanguageError as error:
+            raise pinpoint(text, error) from None
+        derived[plain_name(key, taken_names(table))] = fact
+    return derived
+
+
+def _records(document: Document) -> Iterator[Section]:
+    rules = document.root.get("rules")
+    if not isinstance(rules, Listing):
+        refuse(rules or document.root, "rules: is a list of rules")
+    return (section(node, "a rule", node) for node in rules.items)
+
+
+def _check_new(rule: Rule, record: Section, rules: Mapping[str, Rule]) -> None:
+    if rule.id in rules:
+        place, first = scalar(record, "rule").place, rules[rule.id].place
+        raise Refused(f"there is a rule {rule.id} already", place, also=first)
