@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, TypeVar
 
-from orderlint.rulebook.examples import OUTCOMES, examples_of
+from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
