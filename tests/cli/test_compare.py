@@ -238,7 +238,7 @@ def test_long_texts_are_shown_where_they_first_differ(tmp_path):
 
 def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
     monkeypatch.setattr(set_difference, "LIMITS", Limits(effort=1, corners=1))
-    monkeypatch.setattr(set_difference.compare, "__defaults__", (set_difference.LIMITS,))
+    monkeypatch.setattr(set_difference.difference_of, "__defaults__", (set_difference.LIMITS,))
     same = tmp_path / "same.yaml"
     same.write_bytes(SET.read_bytes())
     ran = run("compare", *AT, SET, same)

@@ -161,7 +161,7 @@ def test_the_verdict_counts_the_later_order_and_not_the_earlier():
 
 def test_without_a_table_of_behaviour_none_is_compared():
     found = compared(("treat_above: 8 mmHg", "treat_above: 8"))
-    assert (found.differences, found.after.behaviour.lacking) == ((), ("treat_above",))
+    assert (found.differences, found.after.behaviour.missing) == ((), ("treat_above",))
 
 
 def test_the_rulebook_without_rules_on_changes_is_not_asked():
@@ -215,7 +215,7 @@ def test_what_the_controller_does_is_held_side_by_side(first, second):
     leaves = [{p: f for p, f in o.items() if p != CHECKED_AT} for o in (first, second)]
     found = compare_orders(*(Order("o", o, ()) for o in leaves), AT, at_hand_for_changes())
     tables = [behaviour_of(o, "gravity") for o in leaves]
-    lacking = any(table.lacking for table in tables)
+    lacking = any(table.missing for table in tables)
     assert found.differences == (() if lacking else tuple(find_differences(*tables)))
 
 
