@@ -1,5 +1,6 @@
 """The pages cannot lie: commands print what is shown, links lead somewhere, named files exist."""
 
+import doctest
 import re
 import tomllib
 
@@ -12,6 +13,7 @@ LONGEST = 8192
 _LINK = re.compile(r"(?<!!)\[[^\]]+\]\(([^)\s]+)\)")
 _PICTURE = re.compile(r"!\[[^\]]+\]\(([^)\s]+)\)")
 _FILE = re.compile(r"`([\w./-]+\.(?:css|html|json|md|py|svg|yaml))`")
+_PYTHON = re.compile(r"^```pycon\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _HEADING = re.compile(r"^#+ (.+)$", re.MULTILINE)
 _BLOCK = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
 
@@ -37,6 +39,16 @@ def anchor(heading):
 )
 def test_a_page_shows_what_a_command_prints(command):
     assert run_command(command.command) == command.output
+
+
+@pytest.mark.parametrize("page", [page for page in PAGES if _PYTHON.search(read(page))])
+def test_python_returns_what_a_page_shows(page, monkeypatch):
+    monkeypatch.chdir(ROOT)
+    shown_lines = "\n".join(_PYTHON.findall(read(page)))
+    test = doctest.DocTestParser().get_doctest(shown_lines, {}, page, page, 0)
+    outcome = doctest.DocTestRunner().run(test)
+    assert outcome.attempted
+    assert not outcome.failed
 
 
 @pytest.mark.parametrize("page", WRITTEN)
