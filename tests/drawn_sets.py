@@ -20,7 +20,8 @@ from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
 from orderlint.proof.space import example_of, leaf_in_range
-from orderlint.rulebook.rule import Instance, Rule, Rulebook, Source
+from orderlint.rulebook.rule import Instance, Rule, Rulebook
+from orderlint.rulebook.source import Source
 
 HERE = Place("set.yaml", 1, 1)
 NAME = Name("therapy", 0)

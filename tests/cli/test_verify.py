@@ -195,7 +195,7 @@ def test_rules_of_ours_that_do_not_load_are_a_fault_and_no_refusal(monkeypatch):
     def fail(purpose):
         raise Refused(f"a rule on an {purpose} is not well made", "rules/band.yaml")
 
-    monkeypatch.setattr(importlib.import_module("orderlint.rulebook.load"), "load", fail)
+    monkeypatch.setattr(importlib.import_module("orderlint.api.policies"), "load", fail)
     assert run("verify", CLEAN).status == 70
 
 
