@@ -116,9 +116,13 @@ class Prover:
         return None if asked.found == "no" else asked
 
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
-        """The facts of signing on which a condition depends."""
+        """The facts of signing on which a condition depends, so that it is judged only then.
+
+        A condition on settings beside the status is none: it is judged for each status.
+        """
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
-        return tuple(path for path, slot in slots.items() if slot.signed)
+        signed = tuple(path for path, slot in slots.items() if slot.signed)
+        return () if signed == ("status",) != tuple(slots) else signed
 
     def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
         """The facts of signing for whose sake some or all of a rule is judged later."""
