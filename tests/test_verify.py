@@ -60,7 +60,10 @@ CASES = {
         [("height: 5 mmHg", "height: 10.8 cmH2O"), POLE],
         ["drain-margin-small"],
     ),
-    "a drain at 7.8 cmH2O": ([("height: 5 mmHg", "height: 7.8 cmH2O"), POLE], []),
+    "a drain at 7.7 cmH2O, under the treat-above level by 1 + 0.77 × 110/40": (
+        [("height: 5 mmHg", "height: 7.7 cmH2O"), POLE],
+        [],
+    ),
     "a rate without a unit": ([("rate: 60 mL/h", "rate: 60")], ["unit-missing"]),
     "a rate without a unit, in an order that only drains": (
         [
