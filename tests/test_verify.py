@@ -109,6 +109,7 @@ CASES = {
             ("therapy: irrigation", "therapy: drainage"),
             (TITRATION, ""),
             (IRRIGATION, ""),
+            ("hourly_max: 120 mL/h", "hourly_max: 30 mL/h"),
         ],
         ["treat-above-over-upper-pause-draining"],
     ),
