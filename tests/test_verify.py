@@ -115,7 +115,7 @@ CASES = {
     ),
     "a rate for each minute": ([("rate: 60 mL/h", "rate: 1 mL/min")], ["rate-unit-differs"]),
     "a volume without a time is no limit": (
-        [("net_in: {above: 20 mL, within: 1 h}", "net_in: {above: 20 mL}")],
+        [("net_in: {above: 15 mL, within: 1 h}", "net_in: {above: 15 mL}")],
         ["missing-notify-net-in"],
     ),
     "a time beyond the calendar of any order": (
