@@ -40,13 +40,14 @@ if TYPE_CHECKING:
 
 
 CM_ALONE = "cm alone"
+CLOCK_PUT_BACK = "clock put back"
 FLAGS = frozenset(
     {
         *(*quantity_text.FLAGS, *free_text.FLAGS, FILLER),
-        *("unit spelling", "abbreviated", CM_ALONE),
+        *("unit spelling", "abbreviated", CM_ALONE, CLOCK_PUT_BACK),
     }
 )
-"""Every notation flag that a leaf can have: of its text, its unit or its choice."""
+"""Every flag that a leaf can have: of its text, unit or choice, or of a time in its zone."""
 
 SIGNING_FIELDS = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}

@@ -16,6 +16,7 @@ from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.zone_check import offset_faults as off_zone
+from orderlint.zone_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -52,7 +53,7 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read."""
-    leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
+    leaves = {**with_clock_change(order.leaves), CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     rules = rulebook.rules.values()
     check = Check(
         asked=tuple((rule, rule.instances) for rule in rules),

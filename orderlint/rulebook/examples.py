@@ -17,6 +17,7 @@ from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.rulebook.load import load, load_with_values
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
+from orderlint.zone_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -67,7 +68,7 @@ class RuleExample:
     def leaves(self) -> Mapping[str, Leaf]:
         """The order's leaves, those of an earlier one if there is one, and the time of checking."""
         at = {CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, self.at)}
-        own = self.order.leaves
+        own = with_clock_change(self.order.leaves)
         return {**(with_earlier(own, self.before.leaves) if self.before else own), **at}
 
     def rulebook(self) -> Rulebook:
