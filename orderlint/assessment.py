@@ -5,7 +5,7 @@ What every check of orders shares. Never which rules are asked.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.breaks import Break, break_of_fault, subjects_of, to_findings
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault, Finding, Verdict
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook, Suppression
+    from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +41,12 @@ class Assessment:
 class Check(NamedTuple):
     """What a check asks, and what it has found without a condition.
 
-    `asked` are its rules, each with the conditions to judge; `rules` is how many of them count as
-    asked. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
+    `asked` are its rules with conditions; `rules` is how many rules count as asked, these and
+    others. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
     `inactive` are of rules without conditions.
     """
 
-    asked: tuple[tuple[Rule, tuple[Instance, ...]], ...]
+    asked: tuple[ConditionRule, ...]
     rules: int
     faults: tuple[Fault, ...] = ()
     policy_faults: tuple[Fault, ...] = ()
@@ -60,17 +60,17 @@ def assess(
     """Assess an order as of `at`, milliseconds since 1970 UTC.
 
     `leaves` are what conditions read: those of `order`, and facts beside it. Findings of one level
-    stand in the order of `check.asked`, then in that of `check.faults`.
+    stand in the order of the rulebook or, where no rule with a condition is asked, of the faults.
     """
     broken, unchecked = judge(check.asked, leaves)
     broken += [break_of_fault(fault, rulebook) for fault in check.faults]
     broken, silenced = without_suppressed(broken, rulebook, at)
     broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
-    rules = [rule for rule, _ in check.asked]
+    ranked = _ranked(broken, rulebook) if check.asked else broken
     return assessment_of(
-        to_findings(without_covered(_ranked(broken, rules)), order, leaves),
+        to_findings(without_covered(ranked), order, leaves),
         (*unchecked, *check.unchecked),
-        (*inactive_rules(rules, leaves), *check.inactive),
+        (*inactive_rules(check.asked, leaves), *check.inactive),
         tuple(suppressed_findings(silenced, order, leaves)),
         check.rules,
     )
@@ -97,25 +97,23 @@ def findings_of_faults(
     Heaviest first; `order` says where a setting stands.
     """
     broken = [break_of_fault(fault, rulebook) for fault in faults]
-    return to_findings(
-        without_covered(_ranked(broken, rulebook.rules.values())), order, order.leaves
-    )
+    return to_findings(without_covered(_ranked(broken, rulebook)), order, order.leaves)
 
 
-def _ranked(broken: list[Break], rules: Iterable[Rule]) -> list[Break]:
-    ranks = {rule.id: rank for rank, rule in enumerate(rules)}
-    return sorted(broken, key=lambda item: ranks.get(item.rule.id, len(ranks)))
+def _ranked(broken: list[Break], rulebook: Rulebook) -> list[Break]:
+    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    return sorted(broken, key=lambda item: ranks[item.rule.id])
 
 
 def judge(
-    asked: Iterable[tuple[Rule, tuple[Instance, ...]]], leaves: Mapping[str, Leaf]
+    asked: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
 ) -> tuple[list[Break], tuple[Unchecked, ...]]:
     """Evaluate the conditions of rules on `leaves`: which are broken, which cannot be checked."""
     broken: list[Break] = []
     unchecked = []
-    for rule, instances in asked:
+    for rule in asked:
         lacking: dict[str, None] = {}
-        for instance in instances:
+        for instance in rule.instances:
             sound = evaluate(instance.condition, leaves)
             if sound is False:
                 subjects = subjects_of(instance.paths)
@@ -127,10 +125,12 @@ def judge(
     return broken, tuple(unchecked)
 
 
-def inactive_rules(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
+def inactive_rules(
+    rules: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
+) -> Iterator[Inactive]:
     """The rules that are not asked of an order, with the reasons; not those of other patients."""
     for rule in rules:
-        for item in dict.fromkeys(rule.skipped):
+        for item in rule.skipped:
             if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
                 yield Inactive(rule.id, item.reason)
 
@@ -154,7 +154,9 @@ def without_covered(broken: list[Break]) -> list[Break]:
     return [item for item in broken if is_shown(item)]
 
 
-def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
+def split_by_suppression(
+    rule: OrderRule, rulebook: Rulebook, at: int
+) -> tuple[OrderRule, OrderRule]:
     """Split a rule in two: the conditions that no suppression matches, and the others.
 
     If they stayed together, an order that breaks the rule where the policy accepts it could hide
@@ -167,19 +169,19 @@ def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule,
         if any(item.matches(rule.id, each.paths) for item in running)
     )
     if not hidden:
-        return rule, rule._replace(instances=())
+        return rule, replace(rule, instances=())
     asked = tuple(each for each in rule.instances if each not in hidden)
-    return rule._replace(instances=asked), rule._replace(instances=hidden)
+    return replace(rule, instances=asked), replace(rule, instances=hidden)
 
 
-def definedness_rule(rule: Rule) -> Rule:
+def definedness_rule(rule: OrderRule) -> OrderRule:
     """A rule that is broken wherever one of `rule`'s conditions is unknown."""
     # In an `and`, so that no part of it is taken for the rule's `when`.
     asked = (
         each._replace(condition=And((Or((each.condition, Not(each.condition))),)))
         for each in rule.instances
     )
-    return rule._replace(instances=tuple(asked))
+    return replace(rule, instances=tuple(asked))
 
 
 def reported_for(

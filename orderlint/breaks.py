@@ -12,6 +12,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
 from orderlint.language.tree import Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.rulebook.rule import ConditionRule
 from orderlint.templates import TemplateValues, flagged_places, quote, quote_place
 
 if TYPE_CHECKING:
@@ -94,9 +95,10 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
 
 def _words_of(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
     scope = item.instance.scope if item.instance else Scope(field_table())
+    figures = item.rule.figures if isinstance(item.rule, ConditionRule) else {}
     fault = item.fault
     details = {"written": quote(fault.written), **fault.details} if fault else {}
-    return TemplateValues(leaves, scope, item.rule.figures or {}, details, _notation_flags(item))
+    return TemplateValues(leaves, scope, figures, details, _notation_flags(item))
 
 
 def _notation_flags(item: Break) -> frozenset[str]:
@@ -135,9 +137,10 @@ def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
 
     A section leads as a whole, whichever of its settings are written.
     """
-    if item.rule.main_path and item.rule.main_path not in leaves:
-        return item.rule.main_path
+    main_path = item.rule.main_path if isinstance(item.rule, ConditionRule) else None
+    if main_path and main_path not in leaves:
+        return main_path
     it = item.instance.it if item.instance else None
-    paths = [path for path in (item.rule.main_path, it, *item.paths) if path]
+    paths = [path for path in (main_path, it, *item.paths) if path]
     written = [path for path in paths if path in leaves and leaves[path].given]
     return next(iter([] if item.fault else written), paths[0] if paths else "")

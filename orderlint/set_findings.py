@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import OrderRule, Rulebook
 
 MOST_NAMED = 3
 """Rules that one finding names because they were not proved."""
@@ -62,10 +62,10 @@ def not_proved_finding(what: str, reason: str, order: Order, book: Rulebook) -> 
     return made
 
 
-def inactive_on_set(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
+def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator[Inactive]:
     """The rules that are not asked of some order from the set, with the reasons."""
     for rule in rules:
-        for item in dict.fromkeys(rule.skipped):
+        for item in rule.skipped:
             if item.applies_if is None or _bears(item.applies_if, order_set):
                 yield Inactive(rule.id, item.reason)
 

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import Rulebook
+
+_ON_READING = {"reading", "schema", "units"}
+"""How a rule is found that reading an order finds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +56,11 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read."""
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
-    rules = rulebook.rules.values()
+    asked = rulebook.order_rules
+    on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
     check = Check(
-        asked=tuple((rule, rule.instances) for rule in rules),
-        rules=sum(1 for rule in rules if rule.instances or _on_reading(rule)),
+        asked=asked,
+        rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
         faults=(*order.faults, *off_zone(order)),
         policy_faults=(*rulebook.faults, *_expired(rulebook, at)),
     )
@@ -83,8 +87,3 @@ def _expired(rulebook: Rulebook, at: int) -> Iterator[Fault]:
         from orderlint.rulebook.policy.suppressions import fault  # noqa: PLC0415 - cold start
 
         yield from (fault("suppression-expired", item) for item in expired)
-
-
-def _on_reading(rule: Rule) -> bool:
-    """Whether reading an order finds this, rather than a condition."""
-    return rule.found_by in {"reading", "schema", "units"}

@@ -5,6 +5,7 @@ Joins sources, policy, facts and records, and holds rules against each other. Ne
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
@@ -18,7 +19,7 @@ from orderlint.rulebook.instantiate import Environment, names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpoint
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.proofread import proofread
-from orderlint.rulebook.rule import POLICY_FAMILY, Rulebook
+from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
@@ -81,12 +82,12 @@ def _rules(
     covers: list[Cover] = []
     for record, rule in _records_with_rules(files, environment, catalogue, rules):
         _check_new(rule, record, rules)
-        if proofreading or rule.family == POLICY_FAMILY:
+        if isinstance(rule, ConditionRule) and (proofreading or rule.family == POLICY_FAMILY):
             proofread(record, rule)
         rules[rule.id] = rule
         covers.extend(covers_of(record, rule.id))
     covered = transitive_closure(covers, rules)
-    return {name: rule._replace(covers=covered[name]) for name, rule in rules.items()}
+    return {name: replace(rule, covers=covered[name]) for name, rule in rules.items()}
 
 
 def _records_with_rules(

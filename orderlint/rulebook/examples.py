@@ -15,6 +15,7 @@ from orderlint.order import SIGNING_FIELDS, Leaf, State, nest_paths, read_order,
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.rulebook.load import load, load_with_values
+from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
 
@@ -91,11 +92,12 @@ def examples_of(rule: Rule) -> Iterator[RuleExample]:
 
 
 def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExample:
-    it = next((instance.it for instance in rule.conditions), None)
+    instances = rule.instances if isinstance(rule, ConditionRule) else ()
+    it = instances[0].it if instances else None
     leaves: dict[str, Node] = {}
     for entry in item.entries:
         if entry.key.text not in {"at", "before", "site", "policy", "seen", "set"}:
-            leaves.update(_settings(entry, it, any_key=rule.found_by is not None))
+            leaves.update(_settings(entry, it, any_key=isinstance(rule, CodeRule)))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
     written = _written(leaves)

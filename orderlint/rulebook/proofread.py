@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.reading.node import Scalar, Section
-    from orderlint.rulebook.rule import Rule
+    from orderlint.rulebook.rule import ConditionRule
 
 PLACEHOLDER = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|plain|shown))?\}")
 """A name in a rule's words, and what of it is shown."""
@@ -28,15 +28,14 @@ _BRACED = r"\{[^{}]*\}?|\}"
 _WORDS = ("says", "expected", "why", "ask")
 
 
-def proofread(record: Section, rule: Rule) -> None:
-    """Refuse, at its place, what could not be filled in the words of a rule with a condition."""
-    figures = rule.figures or {}
+def proofread(record: Section, rule: ConditionRule) -> None:
+    """Refuse, at its place, what could not be filled in the words of a rule."""
     texts = [text for key in _WORDS if (text := optional(record, key))]
-    for instance in rule.conditions:
+    for instance in rule.instances:
         for key, text in pairs(record, "figures"):
-            _figure(figures[key.text], text, instance.scope)
+            _figure(rule.figures[key.text], text, instance.scope)
         for text in texts:
-            _words(text, instance.scope, figures)
+            _words(text, instance.scope, rule.figures)
 
 
 def _figure(figure: Surface, text: Scalar, scope: Scope) -> None:

@@ -5,8 +5,9 @@ Frozen data only. Never a file.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -51,15 +52,13 @@ class Skipped(NamedTuple):
     applies_if: Member | None = None
 
 
-class Rule(NamedTuple):
-    """One entry of the rulebook.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleBase:
+    """What every rule has.
 
-    `found_by` names the room that finds it where it has no condition. `skipped` holds reasons why
-    the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
-    straight or through others. `examples` is the record's own section, read by tests and pages.
-    A rule on a change between two orders has its conditions in `changes` and no `instances`.
-    `over`, `when`, `require` and `limits` are the condition as written, for those who read it; for
-    the last path, where `{it}` is filled in it.
+    `family` is the name of its file. `place` is where its record begins. `covers` are the ids of
+    the rules that are not shown beside it, directly or through others. `examples` is the record's
+    own section; it is None where the rulebook is read without examples.
     """
 
     id: str
@@ -72,28 +71,60 @@ class Rule(NamedTuple):
     ask_whom: str
     sources: tuple[Source, ...]
     place: Place
-    found_by: str | None = None
-    main_path: str | None = None
     covers: frozenset[str] = frozenset()
-    figures: Mapping[str, Surface] | None = None
-    instances: tuple[Instance, ...] = ()
-    skipped: tuple[Skipped, ...] = ()
     examples: Section | None = None
-    over: tuple[str, ...] = ()
-    when: Surface | None = None
-    require: Surface | None = None
-    limits: Mapping[str, Quantity] = _NONE
-    changes: tuple[Instance, ...] = ()
-
-    @property
-    def conditions(self) -> tuple[Instance, ...]:
-        """The rule's conditions, whether on one order or on a change between two."""
-        return self.instances or self.changes
 
     @property
     def inactive(self) -> tuple[str, ...]:
-        """Why the rule, or some key of it, is not asked, in words."""
+        """Why the rule, or some key of its table, is not asked, in words."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeRule(RuleBase):
+    """A rule that code finds. `found_by` names the part of the tool that does, one of FOUND_BY."""
+
+    found_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionBase(RuleBase):
+    """What every rule has that is found by evaluating its conditions, the `instances`.
+
+    `skipped` holds the reasons why it, or some key of its table, is not asked. `main_path` is the
+    setting that a finding names first. `figures` are computed for its words. `over`, `when`,
+    `require` and `limits` are the condition as written, for those who read the rulebook; where
+    `{it}` is filled in, they are those of the last path.
+    """
+
+    found_by: ClassVar[Literal["condition"]] = "condition"
+    instances: tuple[Instance, ...]
+    require: Surface
+    when: Surface | None = None
+    over: tuple[str, ...] = ()
+    limits: Mapping[str, Quantity] = field(default_factory=dict)
+    figures: Mapping[str, Surface] = field(default_factory=dict)
+    main_path: str | None = None
+    skipped: tuple[Skipped, ...] = ()
+
+    @property
+    def inactive(self) -> tuple[str, ...]:
+        """Why the rule, or some key of its table, is not asked, in words."""
         return tuple(dict.fromkeys(item.reason for item in self.skipped))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRule(ConditionBase):
+    """A rule whose conditions read one order."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeRule(ConditionBase):
+    """A rule whose conditions read an earlier order as well, under `before.`."""
+
+
+ConditionRule: TypeAlias = OrderRule | ChangeRule
+Rule: TypeAlias = ConditionRule | CodeRule
 
 
 class Suppression(NamedTuple):
@@ -143,3 +174,13 @@ class Rulebook(NamedTuple):
     weaker: tuple[PolicyFault, ...] = ()
     derived: Mapping[str, Surface] = _NONE
     families: Mapping[str, str] = _NONE
+
+    @property
+    def order_rules(self) -> tuple[OrderRule, ...]:
+        """The rules with conditions on one order, in the order of the files."""
+        return tuple(rule for rule in self.rules.values() if isinstance(rule, OrderRule))
+
+    @property
+    def change_rules(self) -> tuple[ChangeRule, ...]:
+        """The rules with conditions on a change between two orders, in the order of the files."""
+        return tuple(rule for rule in self.rules.values() if isinstance(rule, ChangeRule))

@@ -6,7 +6,7 @@ Checks the record's keys, level, names and condition. Never another record.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from orderlint.finding import Level
 from orderlint.language import figures, syntax
@@ -15,7 +15,7 @@ from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.reading.node import Listing, Section
 from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
 from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpoint
-from orderlint.rulebook.rule import Rule, Skipped
+from orderlint.rulebook.rule import ChangeRule, CodeRule, OrderRule, Skipped
 from orderlint.rulebook.source import sources_of
 from orderlint.rulebook.yaml_fields import (
     known_keys,
@@ -34,12 +34,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fields import FieldTable
+    from orderlint.finding import Place
     from orderlint.language.surface import Surface
     from orderlint.language.types import Quantity
     from orderlint.reading.node import Scalar
     from orderlint.rulebook.instantiate import Environment, TableCase
     from orderlint.rulebook.policy.builtin import Policy
-    from orderlint.rulebook.rule import Instance
+    from orderlint.rulebook.rule import ConditionRule, Instance, Rule
+    from orderlint.rulebook.source import Source
 
 CONDITION = ("over", "assumes", "when", "require", "limits", "leads", "figures")
 """The keys of a rule that is found by a condition."""
@@ -61,29 +63,38 @@ def rules_of(
     """The rules of one record, without what they cover. Raises Refused at a mistake's place."""
     known_keys(record, (*KEYS, *CONDITION), "a rule")
     written, found_by = scalar(record, "rule"), optional(record, "found_by")
-    rule = _worded(record, family, catalogue)
+    common = _common(record, family, catalogue)
     if found_by is not None:
         known_keys(record, KEYS, "a rule with found_by:")
         _among(found_by, FOUND_BY, "found_by:")
-        yield rule._replace(id=_id(written, None), found_by=found_by.text)
+        yield CodeRule(**common, id=_id(written, None), found_by=found_by.text)
         return
     over = _over(record, environment.table)
-    conditioned = rule._replace(
-        main_path=_main_path(record, environment.table), figures=_figures(record, environment)
-    )
     for paths in [(it,) for it in over] if "{it}" in written.text else [over]:
-        yield _with_instances(
-            conditioned._replace(id=_id(written, paths[0])), record, paths, environment
-        )
+        yield _condition_rule(_id(written, paths[0]), common, record, paths, environment)
 
 
-def _worded(record: Section, family: str, catalogue: Mapping[str, str]) -> Rule:
+class _Common(TypedDict):
+    """What a record gives to each rule made from it, whatever its kind."""
+
+    family: str
+    level: Level
+    says: str
+    expected: str
+    why: str
+    ask: str
+    ask_whom: str
+    sources: tuple[Source, ...]
+    place: Place
+    examples: Section | None
+
+
+def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Common:
     level, ask_whom = scalar(record, "level"), scalar(record, "ask_whom")
     _among(level, tuple(item.value for item in Level), "level:")
     _among(ask_whom, ASK_WHOM, "ask_whom:")
     examples = record.get("examples")
-    return Rule(
-        id="",
+    return _Common(
         family=family,
         level=Level(level.text),
         says=scalar(record, "says").text,
@@ -147,9 +158,13 @@ def _known_path(text: Scalar, table: FieldTable) -> str:
     return text.text
 
 
-def _with_instances(
-    rule: Rule, record: Section, over: tuple[str | None, ...], environment: Environment
-) -> Rule:
+def _condition_rule(
+    rule_id: str,
+    common: _Common,
+    record: Section,
+    over: tuple[str | None, ...],
+    environment: Environment,
+) -> ConditionRule:
     """The rule with its condition for each path, or with the reasons why it is not asked."""
     when, require = optional(record, "when"), scalar(record, "require")
     limits = _limits(record, environment)
@@ -168,15 +183,17 @@ def _with_instances(
         made.extend(instance(condition, it, case, environment) for case in cases)
     unmet = _unmet(record, environment.policy)
     assert condition is not None
-    asked = () if unmet else tuple(made)
-    on_change = condition.on_change()
-    return rule._replace(
-        over=tuple(it for it in over if it),
-        when=condition.when.surface if condition.when else None,
+    kind = ChangeRule if condition.on_change() else OrderRule
+    return kind(
+        **common,
+        id=rule_id,
+        instances=() if unmet else tuple(made),
         require=condition.require.surface,
+        when=condition.when.surface if condition.when else None,
+        over=tuple(it for it in over if it),
         limits=limits,
-        instances=() if on_change else asked,
-        changes=asked if on_change else (),
+        figures=_figures(record, environment),
+        main_path=_main_path(record, environment.table),
         skipped=(Skipped(unmet),) if unmet else tuple(dict.fromkeys(reasons)),
     )
 

@@ -26,6 +26,7 @@ from orderlint.language.solve import (
 from orderlint.language.tree import Not, Or, Written, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import Leaf, State, example_leaf
+from orderlint.rulebook.rule import OrderRule
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.language.tree import Tree
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 TIMEOUT = 10_000
 """Milliseconds that z3 is given for one question."""
@@ -62,9 +63,9 @@ class Possible:
     alone: Answer
 
 
-def possible(rule: Rule, rulebook: Rulebook) -> Possible:
-    """What can become of a rule that has a condition, on the orders that can be written."""
-    trees = [instance.condition for instance in rule.conditions]
+def possible(rule: ConditionRule, rulebook: Rulebook) -> Possible:
+    """What can become of a rule on the orders that can be written."""
+    trees = [instance.condition for instance in rule.instances]
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     others = _beside(rule, rulebook)
@@ -92,13 +93,13 @@ def _asked(tree: Tree) -> z3.BoolRef:
             return z3.BoolVal(True)
 
 
-def _beside(rule: Rule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
+def _beside(rule: ConditionRule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
     """The other rules of its kind, on one order or on a change, that read what this one reads."""
-    read = set(_paths(instance.condition for instance in rule.conditions))
+    read = set(_paths(instance.condition for instance in rule.instances))
     found = {}
-    for other in rulebook.rules.values():
-        conditions = other.changes if rule.changes else other.instances
-        trees = [instance.condition for instance in conditions]
+    of_kind = rulebook.order_rules if isinstance(rule, OrderRule) else rulebook.change_rules
+    for other in of_kind:
+        trees = [instance.condition for instance in other.instances]
         if other.id != rule.id and read & set(_paths(trees)):
             found[other.id] = trees
     return found

@@ -17,7 +17,7 @@ from orderlint.rulebook.load import load
 from orderlint.rulebook.satisfiability import _ask, possible
 from orderlint.units import TICKS, format_quantity
 
-ASKED = [rule for rule in load("all").rules.values() if rule.instances]
+ASKED = [rule for rule in load("all").order_rules if rule.instances]
 NEVER_BROKEN = {"adult-needs-own-policy"}
 """Rules that only another policy than the built-in one lets an order break."""
 

@@ -12,7 +12,7 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.types import Scope
 from orderlint.rulebook.parsed_text import pinpoint
 from orderlint.rulebook.policy.levels import must_stand, records
-from orderlint.rulebook.rule import Suppression
+from orderlint.rulebook.rule import CodeRule, Suppression
 from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
 from orderlint.units import parse_instant
 
@@ -87,11 +87,11 @@ def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
 
 def _never(item: Suppression, rule: Rule) -> str:
     """Why a suppression can match no order; '' where some order may need it."""
-    if rule.found_by:  # wherever an order can be written wrongly
+    if isinstance(rule, CodeRule):  # wherever an order can be written wrongly
         return ""
-    if not rule.conditions:
+    if not rule.instances:
         return f"it is not asked, as {rule.inactive[0]}"
-    if any(item.matches(rule.id, instance.paths) for instance in rule.conditions):
+    if any(item.matches(rule.id, instance.paths) for instance in rule.instances):
         return ""
     return "it does not look there"
 

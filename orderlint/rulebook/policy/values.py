@@ -15,7 +15,7 @@ from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.builtin import LEFT_OUT, form_of, read_value
-from orderlint.rulebook.rule import POLICY_FAMILY, PolicyFault
+from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
 from orderlint.rulebook.yaml_fields import near, refuse, section
 
 if TYPE_CHECKING:
@@ -136,13 +136,14 @@ def with_policy_sources(
                 *kept,
                 *(source for name in own if name in named for source in own[name].sources),
             )
-            changed[rule.id] = rule._replace(sources=tuple(dict.fromkeys(sources)))
+            changed[rule.id] = replace(rule, sources=tuple(dict.fromkeys(sources)))
     return changed
 
 
 def _site_values(rule: Rule) -> Iterator[str]:
     """The policy's values that a rule's condition names."""
-    for surface in (rule.when, rule.require):
+    surfaces = () if isinstance(rule, CodeRule) else (rule.when, rule.require)
+    for surface in surfaces:
         for name in names_in(surface, {}) if surface else ():
             if name.path.startswith("site."):
                 yield name.path.split(".")[1]
