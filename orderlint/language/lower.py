@@ -1,7 +1,4 @@
-"""Surface → the tree of integer comparisons, with every name resolved and every type checked.
-
-The only maker of trees. Never reads an order.
-"""
+"""Lowers a surface tree to a tree of integer comparisons: resolves names and checks types."""
 
 from __future__ import annotations
 
@@ -40,7 +37,7 @@ if TYPE_CHECKING:
 
 
 def lower(node: Surface, scope: Scope) -> Tree:
-    """The tree of a condition. Raises LanguageError, with a column, on any mistake of type."""
+    """The tree of a condition. Raises LanguageError, with a column, for a wrong name or type."""
     match node:
         case Junction(word, items):
             lowered = tuple(lower(item, scope) for item in items)
@@ -126,7 +123,7 @@ def _same(left: Surface, right: Surface, scope: Scope) -> Tree:
 
 
 def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
-    """What is compared as a choice, and what it can be."""
+    """The choice that a node compares, and the values that it can have."""
     match node:
         case Name(path, at) if scope.constant(path, at) is None:
             full, field = scope.field(path, at)
@@ -140,7 +137,7 @@ def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
 
 
 def _text(node: Surface, scope: Scope) -> str | None:
-    """The word that is quoted, or that a constant stands for; None for all else."""
+    """The choice that a node quotes or that a constant names; None for any other node."""
     if isinstance(node, Text):
         return node.value
     constant = scope.constant(node.path, node.at) if isinstance(node, Name) else None
