@@ -16,7 +16,7 @@ from orderlint.language.types import Scope
 from orderlint.reading.node import Listing
 from orderlint.rulebook.covers import covers_of, transitive_closure
 from orderlint.rulebook.instantiate import Environment, names_in
-from orderlint.rulebook.parsed_text import parse_condition, pinpoint
+from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.proofread import proofread
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
@@ -130,13 +130,11 @@ def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
     derived: dict[str, Surface] = {}
     for key, text in pairs(document.root, "derived"):
         fact = parse_condition(text).surface
-        try:
+        with pinpointing(text):
             for name in names_in(fact, {}):
                 if name.path.startswith("site."):
                     raise LanguageError("a fact holds everywhere: it reads no policy", name.at)
             lower(fact, Scope(table, derived=derived))
-        except LanguageError as error:
-            raise pinpoint(text, error) from None
         derived[plain_name(key, taken_names(table))] = fact
     return derived
 

@@ -24,7 +24,7 @@ from orderlint.language.surface import (
 )
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.rulebook.parsed_text import pinpoint
+from orderlint.rulebook.parsed_text import pinpointing
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
@@ -112,10 +112,8 @@ def instance(
 
 
 def _lowered(parsed: ParsedText, scope: Scope) -> Tree:
-    try:
+    with pinpointing(parsed.text, parsed.it):
         return lower(parsed.surface, scope)
-    except LanguageError as error:
-        raise pinpoint(parsed.text, error, parsed.it) from None
 
 
 def _as_written(require: Surface, scope: Scope) -> dict[str, int]:
@@ -155,7 +153,8 @@ def _key_table(names: Iterable[tuple[Name, ParsedText]], policy: Policy) -> Poli
         table = _table(name.path, policy)
         if table and first and table.by != first.by:
             message = f"{name.path} has a value by {table.by}, and {first.name} by {first.by}"
-            raise pinpoint(parsed.text, LanguageError(message, name.at), parsed.it)
+            with pinpointing(parsed.text, parsed.it):
+                raise LanguageError(message, name.at)
         first = first or table
     return first
 
@@ -229,4 +228,5 @@ def unmet_assumption(parsed: ParsedText, policy: Policy) -> str | None:
                 return f"it assumes {path} is {expected}; here it is {chosen}"
         case _:
             message = "an assumption reads: site.name == 'choice'"
-    raise pinpoint(parsed.text, LanguageError(message, parsed.surface.at), parsed.it)
+    with pinpointing(parsed.text, parsed.it):
+        raise LanguageError(message, parsed.surface.at)

@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, TypedDict
 
 from orderlint.finding import Level
 from orderlint.language import figures, syntax
-from orderlint.language.surface import LanguageError
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.reading.node import Listing, Section
 from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
-from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpoint
+from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpointing
 from orderlint.rulebook.rule import ChangeRule, CodeRule, OrderRule, Skipped
 from orderlint.rulebook.source import sources_of
 from orderlint.rulebook.yaml_fields import (
@@ -35,11 +34,8 @@ if TYPE_CHECKING:
 
     from orderlint.fields import FieldTable
     from orderlint.finding import Place
-    from orderlint.language.surface import Surface
-    from orderlint.language.types import Quantity
     from orderlint.reading.node import Scalar
     from orderlint.rulebook.instantiate import Environment, TableCase
-    from orderlint.rulebook.policy.builtin import Policy
     from orderlint.rulebook.rule import ConditionRule, Instance, Rule
     from orderlint.rulebook.source import Source
 
@@ -126,7 +122,7 @@ def _over(record: Section, table: FieldTable) -> tuple[str | None, ...]:
     node = record.get("over")
     if isinstance(node, Section):
         return _fields_of(node, table)
-    return tuple(_known_path(item, table) for item in listed(record, "over")) or (None,)
+    return tuple(known_path(item, table) for item in listed(record, "over")) or (None,)
 
 
 def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
@@ -144,17 +140,10 @@ def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
     return tuple(path for path, kind in kinds.items() if kind in among)
 
 
-def _main_path(record: Section, table: FieldTable) -> str | None:
-    leads = optional(record, "leads")
-    return _known_path(leads, table) if leads else None
-
-
-def _known_path(text: Scalar, table: FieldTable) -> str:
-    """The path of a field or section."""
-    try:
+def known_path(text: Scalar, table: FieldTable) -> str:
+    """The path of a field or section. Raises Refused if it is of none."""
+    with pinpointing(text):
         Scope(table).section(text.text, 0)
-    except LanguageError as error:
-        raise pinpoint(text, error) from None
     return text.text
 
 
@@ -167,7 +156,9 @@ def _condition_rule(
 ) -> ConditionRule:
     """The rule with its condition for each path, or with the reasons why it is not asked."""
     when, require = optional(record, "when"), scalar(record, "require")
-    limits = _limits(record, environment)
+    leads, assumes = optional(record, "leads"), optional(record, "assumes")
+    limits = {name: quantity(text) for name, text in _own(record, "limits", environment)}
+    figures = {name: parse_figure(text) for name, text in _own(record, "figures", environment)}
     named = any("{it}" in text.text for text in (when, require) if text)
     made: list[Instance] = []
     reasons: list[Skipped] = []
@@ -181,7 +172,7 @@ def _condition_rule(
             cases, lacking = cases_of(condition, environment)
             reasons.extend(lacking)
         made.extend(instance(condition, it, case, environment) for case in cases)
-    unmet = _unmet(record, environment.policy)
+    unmet = unmet_assumption(parse_condition(assumes), environment.policy) if assumes else None
     assert condition is not None
     kind = ChangeRule if condition.on_change() else OrderRule
     return kind(
@@ -192,24 +183,10 @@ def _condition_rule(
         when=condition.when.surface if condition.when else None,
         over=tuple(it for it in over if it),
         limits=limits,
-        figures=_figures(record, environment),
-        main_path=_main_path(record, environment.table),
+        figures=figures,
+        main_path=known_path(leads, environment.table) if leads else None,
         skipped=(Skipped(unmet),) if unmet else tuple(dict.fromkeys(reasons)),
     )
-
-
-def _unmet(record: Section, policy: Policy) -> str | None:
-    assumes = optional(record, "assumes")
-    return unmet_assumption(parse_condition(assumes), policy) if assumes else None
-
-
-def _limits(record: Section, environment: Environment) -> Mapping[str, Quantity]:
-    return {name: quantity(text) for name, text in _own(record, "limits", environment)}
-
-
-def _figures(record: Section, environment: Environment) -> Mapping[str, Surface]:
-    named = _own(record, "figures", environment)
-    return {name: parse_figure(text).surface for name, text in named}
 
 
 def _own(record: Section, key: str, environment: Environment) -> Iterator[tuple[str, Scalar]]:

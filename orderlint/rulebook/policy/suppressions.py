@@ -8,11 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault
-from orderlint.language.surface import LanguageError
-from orderlint.language.types import Scope
-from orderlint.rulebook.parsed_text import pinpoint
 from orderlint.rulebook.policy.levels import must_stand, records
 from orderlint.rulebook.rule import CodeRule, Suppression
+from orderlint.rulebook.rule_reader import known_path
 from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
 from orderlint.units import parse_instant
 
@@ -49,18 +47,14 @@ def suppressions(
 def _suppression(number: int, record: Section, table: FieldTable) -> Suppression:
     known_keys(record, _KEYS, "a suppression")
     path, until = optional(record, "path"), scalar(record, "until")
-    if path is not None:
-        try:
-            Scope(table).section(path.text, 0)
-        except LanguageError as error:
-            raise pinpoint(path, error) from None
+    named = known_path(path, table) if path else None
     instant = parse_instant(until.text)
     if instant is None:
         refuse(
             until, "until: is a date and time with its offset, such as 2026-09-30T23:59:00+02:00"
         )
     rule, by = scalar(record, "rule"), _said(record, "approved_by")
-    reason, named = _said(record, "reason"), path.text if path else None
+    reason = _said(record, "reason")
     return Suppression(number, rule.text, named, reason, by, instant, until.text, rule.place)
 
 
