@@ -1,6 +1,6 @@
-"""From rules, their conditions and faults to an assessment: findings in words and a verdict.
+"""Judges rules and faults: findings, what could not be checked, what was suppressed, a verdict.
 
-What every check of orders shares. Never which rules are asked.
+Every check of orders uses this; each says which rules it asks.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 class Assessment:
     """What one check finds, and the verdict on it.
 
-    `findings` are heaviest first. `unchecked` are the rules that could not be judged, `inactive`
-    those that were not asked, `suppressed` the findings that the policy keeps from being shown.
-    `rules` is the number of rules asked.
+    `findings` are heaviest first. `unchecked` are the rules that could not be checked, `inactive`
+    those that were not asked, `suppressed` the findings that the policy suppresses. `rules` is the
+    number of rules asked.
     """
 
     verdict: Verdict
@@ -39,7 +39,7 @@ class Assessment:
 
 
 class Check(NamedTuple):
-    """What a check asks, and what it has found without a condition.
+    """The rules that a check asks, and the faults that it has found itself.
 
     `asked` are its rules with conditions; `rules` is how many rules count as asked, these and
     others. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
@@ -92,9 +92,9 @@ def assessment_of(
 def findings_of_faults(
     faults: Iterable[Fault], order: Order, rulebook: Rulebook
 ) -> tuple[Finding, ...]:
-    """The findings of faults that no policy can suppress, such as those of an order set.
+    """The findings of faults that no policy can suppress, heaviest first.
 
-    Heaviest first; `order` says where a setting stands.
+    `order` has the place of each setting.
     """
     broken = [break_of_fault(fault, rulebook) for fault in faults]
     return to_findings(without_covered(_ranked(broken, rulebook)), order, order.leaves)
@@ -128,7 +128,7 @@ def judge(
 def inactive_rules(
     rules: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
 ) -> Iterator[Inactive]:
-    """The rules that are not asked of an order, with the reasons; not those of other patients."""
+    """The rules that are not asked of an order, each with a reason that applies to it."""
     for rule in rules:
         for item in rule.skipped:
             if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
@@ -159,8 +159,8 @@ def split_by_suppression(
 ) -> tuple[OrderRule, OrderRule]:
     """Split a rule in two: the conditions that no suppression matches, and the others.
 
-    If they stayed together, an order that breaks the rule where the policy accepts it could hide
-    an order that breaks it elsewhere.
+    A proof gives one order that breaks a rule. That order might break it only where the policy
+    suppresses it, though others break it elsewhere.
     """
     running = [item for item in rulebook.suppressions if at < item.until]
     hidden = tuple(
@@ -176,7 +176,7 @@ def split_by_suppression(
 
 def definedness_rule(rule: OrderRule) -> OrderRule:
     """A rule that is broken wherever one of `rule`'s conditions is unknown."""
-    # In an `and`, so that no part of it is taken for the rule's `when`.
+    # The `and` keeps `context_of` from reading a `when` in it.
     asked = (
         each._replace(condition=And((Or((each.condition, Not(each.condition))),)))
         for each in rule.instances
@@ -213,7 +213,7 @@ def reported_for(
 
 
 def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
-    """Whether a finding names one of some settings, or a section with one of them in it."""
+    """Whether a finding names one of these settings, or the section of one."""
     finding = said.finding if isinstance(said, Suppressed) else said
     named = (finding.path, *(item.path for item in finding.also))
     return any(f"{path}.".startswith(f"{each}.") for each in named for path in paths)
@@ -222,7 +222,7 @@ def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
 def without_suppressed(
     broken: list[Break], rulebook: Rulebook, at: int
 ) -> tuple[list[Break], dict[Suppression, list[Break]]]:
-    """The breaks that no running suppression matches, and those that each of them matches."""
+    """The breaks that no suppression matches, and those that each suppression matches."""
     silenced: dict[Suppression, list[Break]] = {}
     for suppression in rulebook.suppressions:
         if at < suppression.until:
@@ -236,7 +236,7 @@ def without_suppressed(
 def suppressed_findings(
     silenced: Mapping[Suppression, list[Break]], order: Order, leaves: Mapping[str, Leaf]
 ) -> Iterator[Suppressed]:
-    """The findings that each suppression keeps from being shown, with what the policy says."""
+    """The findings that each suppression matches."""
     for item, broken in silenced.items():
         for finding in to_findings(broken, order, leaves):
             yield Suppressed(finding, item.reason, item.approved_by, item.until_text, item.place)

@@ -20,7 +20,6 @@ from orderlint.zone_check import offset_faults as off_zone
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Fault
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
 
@@ -62,7 +61,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         asked=asked,
         rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
         faults=(*order.faults, *off_zone(order)),
-        policy_faults=(*rulebook.faults, *_expired(rulebook, at)),
+        policy_faults=rulebook.policy_faults(at),
     )
     return Verified(
         order.file,
@@ -79,11 +78,3 @@ def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
     for item in rulebook.weaker:
         if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
             yield item.fault.details["value"]
-
-
-def _expired(rulebook: Rulebook, at: int) -> Iterator[Fault]:
-    expired = [item for item in rulebook.suppressions if at >= item.until]
-    if expired:
-        from orderlint.rulebook.policy.suppressions import fault  # noqa: PLC0415 - cold start
-
-        yield from (fault("suppression-expired", item) for item in expired)

@@ -1,7 +1,4 @@
-"""Documents → the rulebook: every rule, its relations to the others, and the policy it rests on.
-
-Joins sources, policy, facts and records, and holds rules against each other. Never one rule's keys.
-"""
+"""Builds the rulebook: joins sources, policy, derived facts and rules, and checks ids and covers."""
 
 from __future__ import annotations
 
@@ -40,10 +37,10 @@ if TYPE_CHECKING:
 def build_rulebook(
     files: Files, values: Mapping[str, Node], *, proofreading: bool = True
 ) -> Rulebook:
-    """The rulebook in some files, with some of the built-in policy's values replaced by `values`.
+    """Build the rulebook. `values` replace values of the built-in policy, by name.
 
     Raises Refused, with file, line and column, at the first mistake. `proofreading` checks words
-    and figures too; it may be left out only for files that have been proofread before.
+    and figures as well; only files that have been proofread before can do without.
     """
     catalogue = _catalogue(files)
     built_in = read_policy(files.built_in_policy, catalogue, field_table()).with_values(values)
@@ -65,7 +62,7 @@ def build_rulebook(
 
 
 def _catalogue(files: Files) -> Mapping[str, str]:
-    """The text of every source by its name, those of a site policy among them."""
+    """The text of every source by name, including those of a site policy."""
     catalogue = {key.text: text.text for key, text in pairs(files.sources.root, "sources")}
     if files.policy is None:
         return catalogue
@@ -93,7 +90,7 @@ def _rules(
 def _records_with_rules(
     files: Files, environment: Environment, catalogue: Mapping[str, str], before: Mapping[str, Rule]
 ) -> Iterator[tuple[Section, Rule]]:
-    """Each rule with its record, the policy's own last; `before` has those that came already."""
+    """Each rule with its record, the policy's own last; `before` has those yielded so far."""
     for family, document in files.families.items():
         for record in _records(document):
             for rule in rules_of(record, family, environment, catalogue):
@@ -126,7 +123,7 @@ def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -
 
 
 def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
-    """Named facts, each checked against those before it, so that none can lead back to itself."""
+    """The derived facts by name. One may only name those before it, so that there is no circle."""
     derived: dict[str, Surface] = {}
     for key, text in pairs(document.root, "derived"):
         fact = parse_condition(text).surface

@@ -1,7 +1,4 @@
-"""A policy's own rules, held against all orders that can be written and against the other rules.
-
-Joins examples and proof. Never the words of what is found: those stand in the rule files.
-"""
+"""Checks a policy's own rules: their examples, and with z3 what they can find on any order."""
 
 from __future__ import annotations
 
@@ -11,7 +8,6 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Fault, Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.policy.suppressions import fault
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
 from orderlint.rulebook.satisfiability import possible
 
@@ -27,7 +23,7 @@ _OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}
 
 @dataclass(frozen=True, slots=True)
 class CheckedRule:
-    """One rule of a policy, what can become of it (None where it is not asked), what is wrong."""
+    """A policy's own rule, whether it can be broken (None if it is not asked), and its faults."""
 
     rule: ConditionRule
     possible: Possible | None
@@ -35,18 +31,17 @@ class CheckedRule:
 
 
 def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
-    """What is to be said of the policy itself at an instant, in milliseconds since 1970 UTC."""
-    expired = (fault("suppression-expired", s) for s in rulebook.suppressions if at >= s.until)
-    return (*rulebook.faults, *expired, *(item.fault for item in rulebook.weaker))
+    """All faults of the policy itself as of `at`, milliseconds since 1970 UTC."""
+    return (*rulebook.policy_faults(at), *(item.fault for item in rulebook.weaker))
 
 
 def check(
     rulebook: Rulebook,
     watched: Callable[[Sequence[ConditionRule]], Iterable[ConditionRule]] = iter,
 ) -> tuple[CheckedRule, ...]:
-    """Every rule that the policy adds. Raises Refused at an example that is not what it claims.
+    """Check every rule that the policy adds. Raises Refused at an example with another outcome.
 
-    `watched` hands the rules on in turn, for whoever shows how many are done.
+    `watched` yields the rules again, so that a caller can show progress.
     """
     own = [
         rule

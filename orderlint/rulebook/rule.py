@@ -1,7 +1,4 @@
-"""A rule, its instances and its sources, as every later room holds them.
-
-Frozen data only. Never a file.
-"""
+"""The rulebook as frozen data: rules of three kinds, their conditions, a policy's suppressions."""
 
 from __future__ import annotations
 
@@ -9,11 +6,13 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
 
+from orderlint.finding import Fault
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Any
 
-    from orderlint.finding import Fault, Level, Place
+    from orderlint.finding import Level, Place
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Member, Tree
     from orderlint.language.types import Quantity, Scope
@@ -30,10 +29,11 @@ _NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 class Instance(NamedTuple):
-    """A rule's condition for one path of its `over:` and one key of the policy's table.
+    """A rule's condition for one path of its `over:` and one key of a policy's table.
 
-    `condition` is true where the rule is kept, false where it is broken, unknown where it could
-    not be checked. `paths` are the leaves it reads, those of `require` first.
+    `condition` is true if the rule is kept, false if it is broken, and unknown if it cannot be
+    checked. `it` is the path of `over:`. `paths` are the leaves that a finding names, those of
+    `require` first.
     """
 
     it: str | None
@@ -43,10 +43,7 @@ class Instance(NamedTuple):
 
 
 class Skipped(NamedTuple):
-    """Why a rule, or one key of its table, is not asked.
-
-    Where `applies_if` is given, it is so only of the orders on which that holds.
-    """
+    """Why a rule, or one key of its table, is not asked: of the orders that meet `applies_if`."""
 
     reason: str
     applies_if: Member | None = None
@@ -128,10 +125,10 @@ Rule: TypeAlias = ConditionRule | CodeRule
 
 
 class Suppression(NamedTuple):
-    """That a policy silences a rule at one setting or section; with no `path`, wherever it breaks.
+    """A policy's suppression of a rule at `path`, a setting or section; everywhere if it is None.
 
-    `until` is the instant at which it runs out, in milliseconds since 1970 UTC; `until_text` as
-    written. `number` counts from 1 in the file.
+    It applies before `until`, in milliseconds since 1970 UTC; `until_text` is that as written.
+    `number` counts from 1 in the file.
     """
 
     number: int
@@ -144,25 +141,32 @@ class Suppression(NamedTuple):
     place: Place
 
     def matches(self, rule: str, paths: tuple[str, ...]) -> bool:
-        """Whether it is of this rule and, if it names a setting or section, of one of `paths`."""
+        """Whether it is of this rule and of one of these paths."""
         named = self.path
         at_path = named is None or any(f"{path}.".startswith(f"{named}.") for path in paths)
         return self.rule == rule and at_path
 
+    def fault(self, rule: str, **details: str) -> Fault:
+        """A fault of the suppression; `rule` is the one with the words, `details` fill them."""
+        at = f" at {self.path}" if self.path else ""
+        named = {"rule": self.rule, "at": at, "until": self.until_text, **details}
+        return Fault(rule, f"suppressions.{self.number}", self.rule, self.place, named)
+
 
 class PolicyFault(NamedTuple):
-    """Something to say of the policy for every order, or for those for which `applies_if` holds."""
+    """A fault of a policy that concerns every order, or those that meet `applies_if`."""
 
     fault: Fault
     applies_if: Tree | None = None
 
 
 class Rulebook(NamedTuple):
-    """Every rule by id, in the order of the files, with the title of the policy they rest on.
+    """Every rule by id, in the order of the files.
 
-    `values` are the policy's by name, `derived` the facts named once, `families` the title of each
-    file of rules. Of a site policy, `suppressions` are those that may be applied, `faults` is what
-    is wrong with it, and `weaker` are the values with which more orders pass than without it.
+    `policy` is the title of the policy in force, `outflow` its choice of that name, `values` its
+    values by name. `derived` are the facts that conditions may name, `families` the titles of the
+    files of rules. `suppressions` are those of a site policy that may be applied, `faults` the
+    mistakes in it, and `weaker` its values with which more orders pass than with the built-in ones.
     """
 
     rules: Mapping[str, Rule]
@@ -177,10 +181,17 @@ class Rulebook(NamedTuple):
 
     @property
     def order_rules(self) -> tuple[OrderRule, ...]:
-        """The rules with conditions on one order, in the order of the files."""
+        """The rules on one order, in the order of the files."""
         return tuple(rule for rule in self.rules.values() if isinstance(rule, OrderRule))
 
     @property
     def change_rules(self) -> tuple[ChangeRule, ...]:
-        """The rules with conditions on a change between two orders, in the order of the files."""
+        """The rules on a change between two orders, in the order of the files."""
         return tuple(rule for rule in self.rules.values() if isinstance(rule, ChangeRule))
+
+    def policy_faults(self, at: int) -> tuple[Fault, ...]:
+        """The faults of the policy as of `at`, milliseconds since 1970 UTC."""
+        expired = (
+            item.fault("suppression-expired") for item in self.suppressions if at >= item.until
+        )
+        return (*self.faults, *expired)

@@ -1,13 +1,9 @@
-"""A site policy's suppressions: those that may be applied, and what is wrong with the others.
-
-Never an order: whether one that may be applied is needed is seen where an order is verified.
-"""
+"""Reads a site policy's suppressions: those that may be applied, and the faults of the others."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Fault
 from orderlint.rulebook.policy.levels import must_stand, records
 from orderlint.rulebook.rule import CodeRule, Suppression
 from orderlint.rulebook.rule_reader import known_path
@@ -18,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fields import FieldTable
+    from orderlint.finding import Fault
     from orderlint.reading import Document
     from orderlint.reading.node import Section
     from orderlint.rulebook.rule import Rule
@@ -30,8 +27,8 @@ def suppressions(
 ) -> tuple[tuple[Suppression, ...], tuple[Fault, ...]]:
     """The suppressions that may be applied, and the faults of those that may not.
 
-    `rules` are as they are before the policy changes their levels. Raises Refused at a key, a path
-    or a time that does not read.
+    `rules` have the levels that they have without the policy. Raises Refused at a key, a path or a
+    time that cannot be read.
     """
     allowed, faults = [], []
     for number, record in enumerate(records(document, "suppressions"), 1):
@@ -59,44 +56,35 @@ def _suppression(number: int, record: Section, table: FieldTable) -> Suppression
 
 
 def _said(record: Section, key: str) -> str:
-    """What stands under a key; '' where it is empty, which is a finding and no error."""
+    """The text under a key; '' if it is empty, which is a finding rather than a mistake."""
     node = record.get(key)
     is_empty = node is not None and getattr(node, "text", "x").strip() == ""
     return "" if is_empty else words(record, key)
 
 
 def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
-    """What keeps a suppression from being applied, the weightiest first."""
+    """What keeps a suppression from being applied, the most serious fault first."""
     rule = rules.get(item.rule)
     if rule is None:
-        yield fault("suppression-rule-unknown", item, near=_nearest(item.rule, rules))
+        close = nearest(item.rule, rules)
+        yield item.fault(
+            "suppression-rule-unknown", near=f"; the nearest is {close}" if close else ""
+        )
     elif because := must_stand(rule):
-        yield fault("suppression-not-allowed", item, because=because)
+        yield item.fault("suppression-not-allowed", because=because)
     elif why := _never(item, rule):
-        yield fault("suppression-unmatched", item, why=why)
+        yield item.fault("suppression-unmatched", why=why)
     for key, text in (("reason", item.reason), ("approved_by", item.approved_by)):
         if not text:
-            yield fault("suppression-reason-missing", item, lacking=key)
+            yield item.fault("suppression-reason-missing", lacking=key)
 
 
 def _never(item: Suppression, rule: Rule) -> str:
-    """Why a suppression can match no order; '' where some order may need it."""
-    if isinstance(rule, CodeRule):  # wherever an order can be written wrongly
-        return ""
+    """Why a suppression can match no finding; '' if it can."""
+    if isinstance(rule, CodeRule):
+        return ""  # such a rule may be broken at any path
     if not rule.instances:
         return f"it is not asked, as {rule.inactive[0]}"
     if any(item.matches(rule.id, instance.paths) for instance in rule.instances):
         return ""
     return "it does not look there"
-
-
-def _nearest(rule: str, rules: Mapping[str, Rule]) -> str:
-    close = nearest(rule, rules)
-    return f"; the nearest is {close}" if close else ""
-
-
-def fault(rule: str, item: Suppression, **details: str) -> Fault:
-    """A fault of a suppression, with what its words name."""
-    at = f" at {item.path}" if item.path else ""
-    named = {"rule": item.rule, "at": at, "until": item.until_text, **details}
-    return Fault(rule, f"suppressions.{item.number}", item.rule, item.place, named)
