@@ -1,4 +1,4 @@
-"""Builds the rulebook: joins sources, policy, derived facts and rules, and checks ids and covers."""
+"""Builds the rulebook: joins sources, policy, derived facts and rules, checks ids and covers."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""One record of a rule file → its rule, or a rule for each path of its `over:`.
+"""Reads a record of a rule file: one rule, or a rule for each path of its `over:`.
 
-Checks the record's keys, level, names and condition. Never another record.
+Checks the record's keys, level, names and condition, and no other record.
 """
 
 from __future__ import annotations
@@ -34,18 +34,19 @@ if TYPE_CHECKING:
 
     from orderlint.fields import FieldTable
     from orderlint.finding import Place
+    from orderlint.language.types import Quantity
     from orderlint.reading.node import Scalar
     from orderlint.rulebook.instantiate import Environment, TableCase
     from orderlint.rulebook.rule import ConditionRule, Instance, Rule
     from orderlint.rulebook.source import Source
 
 CONDITION = ("over", "assumes", "when", "require", "limits", "leads", "figures")
-"""The keys of a rule that is found by a condition."""
+"""The keys that only a rule with a condition has."""
 KEYS = (
     *("rule", "level", "found_by", "says", "expected", "why", "ask", "ask_whom"),
     *("covers", "covered_by", "source", "examples"),
 )
-"""The keys of any rule."""
+"""The keys that every rule has."""
 FOUND_BY = (
     *("reading", "schema", "units", "set", "proof", "readback", "compare", "policy", "check"),
 )
@@ -56,7 +57,7 @@ _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 def rules_of(
     record: Section, family: str, environment: Environment, catalogue: Mapping[str, str]
 ) -> Iterator[Rule]:
-    """The rules of one record, without what they cover. Raises Refused at a mistake's place."""
+    """The rules of one record, without their covers. Raises Refused at the first mistake."""
     known_keys(record, (*KEYS, *CONDITION), "a rule")
     written, found_by = scalar(record, "rule"), optional(record, "found_by")
     common = _common(record, family, catalogue)
@@ -71,7 +72,7 @@ def rules_of(
 
 
 class _Common(TypedDict):
-    """What a record gives to each rule made from it, whatever its kind."""
+    """What a rule of any kind has from its record."""
 
     family: str
     level: Level
@@ -118,7 +119,7 @@ def _id(written: Scalar, it: str | None) -> str:
 
 
 def _over(record: Section, table: FieldTable) -> tuple[str | None, ...]:
-    """The paths that `it` stands for, or one None where the rule has no `over:`."""
+    """The paths that `it` means, or one None if the rule has no `over:`."""
     node = record.get("over")
     if isinstance(node, Section):
         return _fields_of(node, table)
@@ -126,7 +127,7 @@ def _over(record: Section, table: FieldTable) -> tuple[str | None, ...]:
 
 
 def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
-    """The fields of one or several kinds or dimensions, in the order of the table."""
+    """The fields of some kinds or dimensions, in the order of the table."""
     keys = [entry.key.text for entry in over.entries]
     if keys not in (["kind"], ["dimension"]):
         refuse(over, "over: is a list of settings, or kinds or dimensions of them")
@@ -154,43 +155,52 @@ def _condition_rule(
     over: tuple[str | None, ...],
     environment: Environment,
 ) -> ConditionRule:
-    """The rule with its condition for each path, or with the reasons why it is not asked."""
-    when, require = optional(record, "when"), scalar(record, "require")
-    leads, assumes = optional(record, "leads"), optional(record, "assumes")
     limits = {name: quantity(text) for name, text in _own(record, "limits", environment)}
-    figures = {name: parse_figure(text) for name, text in _own(record, "figures", environment)}
-    named = any("{it}" in text.text for text in (when, require) if text)
+    condition, instances, reasons = _instances(record, over, limits, environment)
+    leads, assumes = optional(record, "leads"), optional(record, "assumes")
+    unmet = unmet_assumption(parse_condition(assumes), environment.policy) if assumes else None
+    kind = ChangeRule if condition.on_change() else OrderRule
+    return kind(
+        **common,
+        id=rule_id,
+        instances=() if unmet else instances,
+        require=condition.require.surface,
+        when=condition.when.surface if condition.when else None,
+        over=tuple(it for it in over if it),
+        limits=limits,
+        figures={name: parse_figure(text) for name, text in _own(record, "figures", environment)},
+        main_path=known_path(leads, environment.table) if leads else None,
+        skipped=(Skipped(unmet),) if unmet else reasons,
+    )
+
+
+def _instances(
+    record: Section,
+    over: tuple[str | None, ...],
+    limits: Mapping[str, Quantity],
+    environment: Environment,
+) -> tuple[ParsedCondition, tuple[Instance, ...], tuple[Skipped, ...]]:
+    """The condition for the last path, its instances for all, and why others are not asked."""
+    when, require = optional(record, "when"), scalar(record, "require")
+    differs = any("{it}" in text.text for text in (when, require) if text)
     made: list[Instance] = []
     reasons: list[Skipped] = []
     condition = None
     cases: tuple[TableCase, ...] = ()
     for it in over:
-        if condition is None or named:
+        if condition is None or differs:
             condition = ParsedCondition(
                 parse_condition(when, it) if when else None, parse_condition(require, it), limits
             )
             cases, lacking = cases_of(condition, environment)
             reasons.extend(lacking)
         made.extend(instance(condition, it, case, environment) for case in cases)
-    unmet = unmet_assumption(parse_condition(assumes), environment.policy) if assumes else None
     assert condition is not None
-    kind = ChangeRule if condition.on_change() else OrderRule
-    return kind(
-        **common,
-        id=rule_id,
-        instances=() if unmet else tuple(made),
-        require=condition.require.surface,
-        when=condition.when.surface if condition.when else None,
-        over=tuple(it for it in over if it),
-        limits=limits,
-        figures=figures,
-        main_path=known_path(leads, environment.table) if leads else None,
-        skipped=(Skipped(unmet),) if unmet else tuple(dict.fromkeys(reasons)),
-    )
+    return condition, tuple(made), tuple(dict.fromkeys(reasons))
 
 
 def _own(record: Section, key: str, environment: Environment) -> Iterator[tuple[str, Scalar]]:
-    """The rule's own names of one sort with their texts; none may hide another."""
+    """The names that a record defines under a key, with their texts; no other thing has these."""
     own = tuple(pairs(record, key))
     taken = {*taken_names(environment.table), *environment.derived} if own else set[str]()
     for name, text in own:
@@ -198,7 +208,7 @@ def _own(record: Section, key: str, environment: Environment) -> Iterator[tuple[
 
 
 def taken_names(table: FieldTable) -> set[str]:
-    """What a name cannot be, since the language has it for something else."""
+    """The names that the language has for other things."""
     fields = {path.partition(".")[0] for path in table.fields}
     functions = {*syntax.FUNCTIONS, *figures.FUNCTIONS}
     return {*fields, *functions, "it", "site", "before", CHECKED_AT}

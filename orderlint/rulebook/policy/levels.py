@@ -1,7 +1,4 @@
-"""What a site policy makes of levels: raised, lowered, or a missing part not asked for.
-
-Levels only. Never a condition or a value.
-"""
+"""Applies the levels of a site policy: rules raised, lowered, or for a missing part not asked."""
 
 from __future__ import annotations
 
@@ -22,13 +19,13 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule
 
 SILENT = "silent"
-"""The level at which a missing part is not asked for."""
+"""Written for the level of a rule that is not to be asked."""
 _LEVELS = tuple(level.value for level in Level)
 _MISSING = "complete"
 
 
 def must_stand(rule: Rule) -> str | None:
-    """Why no policy may lower or suppress a built-in rule, or None where one may."""
+    """Why no policy may lower or suppress a rule; None if one may."""
     if rule.found_by in {"policy", "check"}:
         return "it says something of the policy itself"
     if rule.level is not Level.DO_NOT_START:
@@ -43,16 +40,16 @@ def must_stand(rule: Rule) -> str | None:
 
 
 def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, Rule]:
-    """The rules with their levels as the policy has them. Raises Refused at what it may not change.
+    """The rules with the policy's levels. Raises Refused at one that it may not change.
 
-    A rule that was made lighter covers nothing heavier than itself.
+    A rule that was lowered no longer covers heavier ones.
     """
     changed = dict(rules)
-    seen: dict[str, Scalar] = {}
+    seen: set[str] = set()
     for rule, written, level, why in [*_completeness(document, rules), *_levels(document, rules)]:
         if rule.id in seen:
             refuse(written, f"the level of {rule.id} is set twice")
-        seen[rule.id] = written
+        seen.add(rule.id)
         changed[rule.id] = _at_level(rule, level, why)
     return {name: replace(rule, covers=_covers(rule, changed)) for name, rule in changed.items()}
 
@@ -113,7 +110,7 @@ def _among(level: Scalar, levels: tuple[str, ...]) -> None:
 
 
 def records(document: Document, key: str) -> tuple[Section, ...]:
-    """The sections of a list at the top of a policy; none where it is left out."""
+    """The sections of a list at the top of a policy; none if it is left out."""
     node = document.root.get(key)
     if node is None:
         return ()

@@ -1,7 +1,4 @@
-"""A site policy laid over the built-in rulebook, and its mistakes told where they stand in it.
-
-Joins what its parts read. Imported only where there is a policy: a cold start has none.
-"""
+"""Applies a site policy to the built-in policy and rulebook. Imported only if there is one."""
 
 from __future__ import annotations
 
@@ -35,7 +32,7 @@ def with_policy_values(
 
 
 def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Rulebook:
-    """The rulebook with a site policy's levels and suppressions, and what is to be said of it."""
+    """The rulebook with a site policy's levels and suppressions, and the policy's faults."""
     table = field_table()
     allowed, wrong = suppressions(document, built.rules, table)
     places = {entry.key.text: entry.value.place for entry in value_entries(document)}
