@@ -84,7 +84,7 @@ def amount(node: Surface, scope: Scope) -> Amount:
         case Number(value):
             return Amount("number", {}, value, {})
         case Name(path, at):
-            return _named(path, at, scope)
+            return _named_amount(path, at, scope)
         case Minus(item):
             return _negative(amount(item, scope), node.at)
         case Arithmetic("*", left, right, at):
@@ -97,22 +97,18 @@ def amount(node: Surface, scope: Scope) -> Amount:
             raise LanguageError("a number, a quantity or an instant belongs here", node.at)
 
 
-def _named(path: str, at: int, scope: Scope) -> Amount:
+def _named_amount(path: str, at: int, scope: Scope) -> Amount:
     constant = scope.constant(path, at)
     if isinstance(constant, Quantity):
         return Amount(constant.dimension, {}, Fraction(constant.ticks), {})
     if isinstance(constant, Choice | Listed):
         raise LanguageError(f"{path} is not a quantity", at)
     full, field = scope.field(path, at)
-    dimension, ends = _dimension(field, at)
-    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), {full: ends})
-
-
-def _dimension(field: Field, at: int) -> tuple[str, Range]:
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
-    return dimension, (field.lowest, field.highest)
+    ranges = {full: (field.lowest, field.highest)}
+    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), ranges)
 
 
 def dimension_of(field: Field) -> str | None:

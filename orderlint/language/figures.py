@@ -71,7 +71,7 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Number(value):
             return FigureValue(value, "number")
         case Name(path, at):
-            return _named(path, at, scope, leaves)
+            return _named_figure(path, at, scope, leaves)
         case Minus(item):
             inner = _figure(item, scope, leaves)
             return FigureValue(-inner.value, inner.dimension, inner.unit)
@@ -92,7 +92,7 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
             raise LanguageError("a figure is made of numbers, fields and constants", node.at)
 
 
-def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue:
+def _named_figure(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue:
     constant = scope.constant(path, at)
     if isinstance(constant, Quantity):
         return FigureValue(Fraction(constant.ticks), constant.dimension)
@@ -100,10 +100,10 @@ def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> Figu
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{full} has no number", at)
-    return FigureValue(Fraction(_known(full, leaves)), dimension)
+    return FigureValue(Fraction(_known_ticks(full, leaves)), dimension)
 
 
-def _known(path: str, leaves: Mapping[str, Leaf]) -> int:
+def _known_ticks(path: str, leaves: Mapping[str, Leaf]) -> int:
     value = leaves[path].value
     if not isinstance(value, int):
         raise _NoFigure
@@ -148,7 +148,7 @@ def _reread(
     function: str, path: str, unit_path: str, field: Field, leaves: Mapping[str, Leaf]
 ) -> FigureValue:
     leaf, unit = leaves[path], leaves[unit_path].value
-    value = Fraction(_known(path, leaves))
+    value = Fraction(_known_ticks(path, leaves))
     if not isinstance(unit, str):
         raise _NoFigure
     # INVARIANT: a field with units is a quantity, and a known quantity has the unit written.

@@ -111,8 +111,10 @@ def _checked_at(table: FieldTable) -> Field:
 def expect_dimension(left: str, right: str, at: int) -> None:
     """Raise LanguageError unless two sides have the same dimension."""
     if left != right:
-        raise LanguageError(f"{_named(left)} cannot stand beside {_named(right)}", at)
+        raise LanguageError(
+            f"{_dimension_words(left)} cannot stand beside {_dimension_words(right)}", at
+        )
 
 
-def _named(dimension: str) -> str:
+def _dimension_words(dimension: str) -> str:
     return {"number": "a plain number", "instant": "an instant"}.get(dimension, f"a {dimension}")

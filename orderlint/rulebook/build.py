@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from typing import TypeGuard
 
-    from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
     from orderlint.reading.node import Node, Section
@@ -43,7 +42,7 @@ def build_rulebook(
     and figures as well; only files that have been proofread before can do without.
     """
     catalogue = _catalogue(files)
-    built_in = read_policy(files.built_in_policy, catalogue, field_table()).with_values(values)
+    built_in = read_policy(files.built_in_policy, catalogue).with_values(values)
     environment = _environment(files, built_in, catalogue)
     policy = environment.policy
     built = Rulebook(
@@ -113,16 +112,16 @@ def _titles(files: Files) -> Mapping[str, str]:
 
 
 def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -> Environment:
-    table, policy = field_table(), built_in
+    policy = built_in
     if files.policy is not None:
         from orderlint.rulebook.policy.overlay import with_policy_values  # noqa: PLC0415 - cold start
 
         policy = with_policy_values(files.policy, built_in, catalogue)
     constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
-    return Environment(table, policy, _derived(files.derived, table), constants)
+    return Environment(policy, _derived(files.derived), constants)
 
 
-def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
+def _derived(document: Document) -> Mapping[str, Surface]:
     """The derived facts by name. One may only name those before it, so that there is no circle."""
     derived: dict[str, Surface] = {}
     for key, text in pairs(document.root, "derived"):
@@ -131,8 +130,8 @@ def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
             for name in names_in(fact, {}):
                 if name.path.startswith("site."):
                     raise LanguageError("a fact holds everywhere: it reads no policy", name.at)
-            lower(fact, Scope(table, derived=derived))
-        derived[plain_name(key, taken_names(table))] = fact
+            lower(fact, Scope(field_table(), derived=derived))
+        derived[plain_name(key, taken_names())] = fact
     return derived
 
 

@@ -41,12 +41,12 @@ def transitive_closure(
     """
     straight: dict[str, list[Cover]] = {rule: [] for rule in rules}
     for cover in covers:
-        _check(cover, rules)
+        _check_cover(cover, rules)
         straight[cover.upper].append(cover)
     return {rule: _reached(rule, straight) for rule in rules}
 
 
-def _check(cover: Cover, rules: Mapping[str, Rule]) -> None:
+def _check_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
     if cover.written.text not in rules:
         refuse(
             cover.written, f"there is no rule {cover.written.text}{near(cover.written.text, rules)}"

@@ -100,7 +100,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExampl
             leaves.update(_settings(entry, it, any_key=isinstance(rule, CodeRule)))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
-    written = _written(leaves)
+    written = _texts_by_path(leaves)
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
@@ -114,7 +114,7 @@ def _order(file: str, leaves: Mapping[str, Node]) -> Order:
     return read_order(Document(file, "order", nest_paths({**_head("order"), **leaves}, _TOP)))
 
 
-def _written(leaves: Mapping[str, Node]) -> Mapping[str, str]:
+def _texts_by_path(leaves: Mapping[str, Node]) -> Mapping[str, str]:
     return {path: _as_text(node) for path, node in leaves.items()}
 
 
@@ -125,7 +125,7 @@ def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[s
     leaves: dict[str, Node] = {}
     for entry in parts.entries:
         leaves.update(_settings(entry, it, any_key=False))
-    return _order("before", leaves), _written(leaves)
+    return _order("before", leaves), _texts_by_path(leaves)
 
 
 def _as_text(node: Node) -> str:
@@ -164,8 +164,8 @@ def _policy(parts: Node | None) -> Document | None:
     """A site policy with these parts and the head that every policy has."""
     if not isinstance(parts, Section):
         return None
-    head = {**_head("site-policy"), "title": _text("a policy in an example")}
-    entries = tuple(KeyValue(_text(key), node) for key, node in head.items())
+    head = {**_head("site-policy"), "title": _scalar("a policy in an example")}
+    entries = tuple(KeyValue(_scalar(key), node) for key, node in head.items())
     root = Section((*entries, *parts.entries), parts.place)
     return Document(parts.place.file, "site-policy", root)
 
@@ -179,10 +179,10 @@ def _order_set(item: Section, leaves: Mapping[str, Node]) -> Document:
     changes = given.entries if isinstance(given, Section) else ()
     head: dict[str, Node] = {**_head("order-set"), **_SET_HEAD}
     head.update({entry.key.text: entry.value for entry in changes})
-    if _is_sample(head.pop("order", _text(""))):
+    if _is_sample(head.pop("order", _scalar(""))):
         leaves = {**_whole_order(), **leaves}
     head["order"] = nest_paths(leaves, item.place)
-    root = Section(tuple(KeyValue(_text(key), node) for key, node in head.items()), item.place)
+    root = Section(tuple(KeyValue(_scalar(key), node) for key, node in head.items()), item.place)
     return Document(item.place.file, "order-set", root)
 
 
@@ -190,7 +190,7 @@ def _whole_order() -> Mapping[str, Node]:
     """The schema's example of every setting, with no additive, and no facts of signing."""
     without = {*SIGNING_FIELDS, *_head("order"), *field_table().sections[_ADDITIVE]} - {_ADDITIVE}
     fields = field_table().fields.values()
-    return {field.path: _text(field.example) for field in fields if field.path not in without}
+    return {field.path: _scalar(field.example) for field in fields if field.path not in without}
 
 
 def _settings(entry: KeyValue, it: str | None, any_key: bool) -> Mapping[str, Node]:
@@ -203,7 +203,7 @@ def _settings(entry: KeyValue, it: str | None, any_key: bool) -> Mapping[str, No
     if not _is_sample(value):
         return {path: value}
     paths = [path] if path in table.fields else table.sections[path]
-    return {each: _text(table.fields[each].example, value.place) for each in paths}
+    return {each: _scalar(table.fields[each].example, value.place) for each in paths}
 
 
 def _is_sample(value: Node) -> bool:
@@ -211,18 +211,18 @@ def _is_sample(value: Node) -> bool:
 
 
 def _head(kind: str) -> Mapping[str, Scalar]:
-    return {"document": _text(kind), "format": Scalar("1", "1", "number", _TOP)}
+    return {"document": _scalar(kind), "format": Scalar("1", "1", "number", _TOP)}
 
 
-def _text(text: str, place: Place = _TOP) -> Scalar:
+def _scalar(text: str, place: Place = _TOP) -> Scalar:
     return Scalar(text, text, "text", place)
 
 
 _SET_HEAD: Mapping[str, Node] = {
-    "title": _text("a set in an example"),
-    "population": _text("adult"),
-    "version": _text("1"),
-    "owner": _text("a committee"),
-    "approved": _text("2026-02-01"),
-    "review_due": _text("2027-02-01"),
+    "title": _scalar("a set in an example"),
+    "population": _scalar("adult"),
+    "version": _scalar("1"),
+    "owner": _scalar("a committee"),
+    "approved": _scalar("2026-02-01"),
+    "review_due": _scalar("2027-02-01"),
 }

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.fields import BEFORE
+from orderlint.fields import BEFORE, field_table
 from orderlint.language.lower import lower
 from orderlint.language.surface import (
     Arithmetic,
@@ -30,7 +30,6 @@ from orderlint.rulebook.rule import Instance, Skipped
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
     from orderlint.language.types import Constant, Quantity
@@ -45,7 +44,6 @@ class Environment:
     `constants` are the policy's by name, for each key of its tables and for None, which is no key.
     """
 
-    table: FieldTable
     policy: Policy
     derived: Mapping[str, Surface]
     constants: Mapping[str | None, Mapping[str, Constant]]
@@ -103,7 +101,7 @@ def instance(
 ) -> Instance:
     """The condition for one path, in one case. Raises Refused at a wrong name or type."""
     limits, change = condition.limits, condition.on_change()
-    scope = Scope(environment.table, case.values, limits, environment.derived, it, change)
+    scope = Scope(field_table(), case.values, limits, environment.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
     if case.keyed:

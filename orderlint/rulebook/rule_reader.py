@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, TypedDict
 
+from orderlint.fields import field_table
 from orderlint.finding import Level
 from orderlint.language import figures, syntax
 from orderlint.language.types import CHECKED_AT, Scope
@@ -32,7 +33,6 @@ from orderlint.rulebook.yaml_fields import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.finding import Place
     from orderlint.language.types import Quantity
     from orderlint.reading.node import Scalar
@@ -63,10 +63,10 @@ def rules_of(
     common = _common(record, family, catalogue)
     if found_by is not None:
         known_keys(record, KEYS, "a rule with found_by:")
-        _among(found_by, FOUND_BY, "found_by:")
+        _check_choice(found_by, FOUND_BY, "found_by:")
         yield CodeRule(**common, id=_id(written, None), found_by=found_by.text)
         return
-    over = _over(record, environment.table)
+    over = _over(record)
     for paths in [(it,) for it in over] if "{it}" in written.text else [over]:
         yield _condition_rule(_id(written, paths[0]), common, record, paths, environment)
 
@@ -88,8 +88,8 @@ class _Common(TypedDict):
 
 def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Common:
     level, ask_whom = scalar(record, "level"), scalar(record, "ask_whom")
-    _among(level, tuple(item.value for item in Level), "level:")
-    _among(ask_whom, ASK_WHOM, "ask_whom:")
+    _check_choice(level, tuple(item.value for item in Level), "level:")
+    _check_choice(ask_whom, ASK_WHOM, "ask_whom:")
     examples = record.get("examples")
     return _Common(
         family=family,
@@ -105,7 +105,7 @@ def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Comm
     )
 
 
-def _among(text: Scalar, allowed: tuple[str, ...], what: str) -> None:
+def _check_choice(text: Scalar, allowed: tuple[str, ...], what: str) -> None:
     if text.text not in allowed:
         refuse(text, f"{what} is one of: {', '.join(allowed)}")
 
@@ -118,15 +118,15 @@ def _id(written: Scalar, it: str | None) -> str:
     return made
 
 
-def _over(record: Section, table: FieldTable) -> tuple[str | None, ...]:
+def _over(record: Section) -> tuple[str | None, ...]:
     """The paths that `it` means, or one None if the rule has no `over:`."""
     node = record.get("over")
     if isinstance(node, Section):
-        return _fields_of(node, table)
-    return tuple(known_path(item, table) for item in listed(record, "over")) or (None,)
+        return _fields_of(node)
+    return tuple(known_path(item) for item in listed(record, "over")) or (None,)
 
 
-def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
+def _fields_of(over: Section) -> tuple[str, ...]:
     """The fields of some kinds or dimensions, in the order of the table."""
     keys = [entry.key.text for entry in over.entries]
     if keys not in (["kind"], ["dimension"]):
@@ -134,17 +134,17 @@ def _fields_of(over: Section, table: FieldTable) -> tuple[str, ...]:
     (key,) = keys
     many = isinstance(over.get(key), Listing)
     wanted = listed(over, key) if many else (scalar(over, key),)
-    kinds = {field.path: getattr(field, key) for field in table.fields.values()}
+    kinds = {field.path: getattr(field, key) for field in field_table().fields.values()}
     for item in wanted:
-        _among(item, tuple(sorted({kind for kind in kinds.values() if kind})), f"a {key}")
+        _check_choice(item, tuple(sorted({kind for kind in kinds.values() if kind})), f"a {key}")
     among = {item.text for item in wanted}
     return tuple(path for path, kind in kinds.items() if kind in among)
 
 
-def known_path(text: Scalar, table: FieldTable) -> str:
+def known_path(text: Scalar) -> str:
     """The path of a field or section. Raises Refused if it is of none."""
     with pinpointing(text):
-        Scope(table).section(text.text, 0)
+        Scope(field_table()).section(text.text, 0)
     return text.text
 
 
@@ -169,7 +169,7 @@ def _condition_rule(
         over=tuple(it for it in over if it),
         limits=limits,
         figures={name: parse_figure(text) for name, text in _own(record, "figures", environment)},
-        main_path=known_path(leads, environment.table) if leads else None,
+        main_path=known_path(leads) if leads else None,
         skipped=(Skipped(unmet),) if unmet else reasons,
     )
 
@@ -202,13 +202,13 @@ def _instances(
 def _own(record: Section, key: str, environment: Environment) -> Iterator[tuple[str, Scalar]]:
     """The names that a record defines under a key, with their texts; no other thing has these."""
     own = tuple(pairs(record, key))
-    taken = {*taken_names(environment.table), *environment.derived} if own else set[str]()
+    taken = {*taken_names(), *environment.derived} if own else set[str]()
     for name, text in own:
         yield plain_name(name, taken), text
 
 
-def taken_names(table: FieldTable) -> set[str]:
+def taken_names() -> set[str]:
     """The names that the language has for other things."""
-    fields = {path.partition(".")[0] for path in table.fields}
+    fields = {path.partition(".")[0] for path in field_table().fields}
     functions = {*syntax.FUNCTIONS, *figures.FUNCTIONS}
     return {*fields, *functions, "it", "site", "before", CHECKED_AT}

@@ -258,11 +258,11 @@ def _leaf(model: z3.ModelRef, field: Field, flags: frozenset[tuple[str, str]]) -
     if not _holds(model, known_of(path)):
         return Leaf(path, State.UNREADABLE, flags=raised)
     number = model.eval(value_of(path), model_completion=True).as_long()
-    value = _choice(number, field.choices) if field.kind == "choice" else number
+    value = _choice_of_code(number, field.choices) if field.kind == "choice" else number
     unit = None
     if field.kind == "quantity":
         chosen = model.eval(unit_of(path), model_completion=True).as_long()
-        unit = _choice(chosen, tuple(field.decimals))
+        unit = _choice_of_code(chosen, tuple(field.decimals))
     return Leaf(path, State.KNOWN, value, unit, flags=raised)
 
 
@@ -270,6 +270,6 @@ def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
     return bool(z3.is_true(model.eval(condition, model_completion=True)))
 
 
-def _choice(number: int, words: tuple[str, ...]) -> str:
+def _choice_of_code(number: int, words: tuple[str, ...]) -> str:
     """The word with this code."""
     return next(word for word in words if choice_code(word).as_long() == number)

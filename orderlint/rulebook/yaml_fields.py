@@ -62,10 +62,10 @@ def listed(parent: Section, key: str) -> tuple[Scalar, ...]:
         return ()
     if not isinstance(found, Listing) or not found.items:
         refuse(found, f"{key}: is a list of one text or more")
-    return tuple(_text(item, key) for item in found.items)
+    return tuple(_list_item(item, key) for item in found.items)
 
 
-def _text(item: Node, key: str) -> Scalar:
+def _list_item(item: Node, key: str) -> Scalar:
     if not isinstance(item, Scalar):
         refuse(item, f"{key}: is a list of texts")
     return item

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.source import sources_of
@@ -23,7 +24,6 @@ from orderlint.rulebook.yaml_fields import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue, Node
@@ -56,9 +56,9 @@ class PolicyValue:
     choices: tuple[str, ...] = ()
     called: str = ""
 
-    def parts_for(self, key: str) -> Mapping[str, Constant]:
+    def parts_for(self, key: str | None) -> Mapping[str, Constant]:
         """Its parts for one key of its table; if it is no table, all of them."""
-        return self.keyed.get(key, {}) if self.by else self.parts
+        return self.keyed.get(key or "", {}) if self.by else self.parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ class Policy:
         The constants of a table are also there for every key, under its name, as in `.adult`.
         """
         for value in self.values.values():
-            own = value.parts_for(key or "").items()
+            own = value.parts_for(key).items()
             yield from ((f"{value.name}{part}", constant) for part, constant in own)
             for named, parts in value.keyed.items():
                 yield from ((f"{value.name}.{named}{part}", item) for part, item in parts.items())
@@ -107,15 +107,15 @@ def _with(value: PolicyValue, node: Node) -> PolicyValue:
     return replace(value, keyed={**value.keyed, **named})
 
 
-def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTable) -> Policy:
+def read_policy(document: Document, catalogue: Mapping[str, str]) -> Policy:
     """Read a policy's title and values. Raises Refused, with line and column, at a mistake."""
     values = section(document.root.get("values"), "values:", document.root)
-    read = (read_value(entry, catalogue, table) for entry in values.entries)
+    read = (read_value(entry, catalogue) for entry in values.entries)
     title = scalar(document.root, "title").text
     return Policy(title, {value.name: value for value in read})
 
 
-def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable) -> PolicyValue:
+def read_value(entry: KeyValue, catalogue: Mapping[str, str]) -> PolicyValue:
     """Read one value under its name. Raises Refused, with line and column, at a mistake."""
     name = plain_name(entry.key)
     record = section(entry.value, name, entry.value)
@@ -125,18 +125,16 @@ def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable)
         refuse(weaker, f"weaker: is one of: {', '.join(WEAKER)}")
     kept = tuple(part for part in record.entries if part.key.text not in _BESIDE)
     parts = {} if by else _constants(Section(kept, record.place))
-    keyed = _keyed(by, kept, table) if by else {}
+    keyed = _keyed(by, kept) if by else {}
     said = weaker.text if weaker else None, form.text if form else None
     choices = tuple(item.text for item in listed(record, "choices"))
     called = words(record, "called") or name
     return PolicyValue(name, sources, by.text if by else None, parts, keyed, *said, choices, called)
 
 
-def _keyed(
-    by: Scalar, entries: tuple[KeyValue, ...], table: FieldTable
-) -> Mapping[str, Mapping[str, Constant]]:
+def _keyed(by: Scalar, entries: tuple[KeyValue, ...]) -> Mapping[str, Mapping[str, Constant]]:
     """The constants for each choice of the field `by`; none for a choice without a value."""
-    field = table.fields.get(by.text)
+    field = field_table().fields.get(by.text)
     if field is None or field.kind != "choice":
         refuse(by, f"by: names a field with choices, and {by.text} is none")
     keyed: dict[str, Mapping[str, Constant]] = {choice: {} for choice in field.choices}

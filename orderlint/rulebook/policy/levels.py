@@ -87,7 +87,7 @@ def _completeness(
     for path, level in pairs(document.root, "completeness"):
         if path.text not in asked:
             refuse(path, f"no rule asks for {path.text}{near(path.text, asked)}")
-        _among(level, (*_LEVELS, SILENT))
+        _check_level(level, (*_LEVELS, SILENT))
         yield asked[path.text], path, level, ""
 
 
@@ -99,12 +99,12 @@ def _levels(
         rule, level = scalar(record, "rule"), scalar(record, "level")
         if rule.text not in rules:
             refuse(rule, f"there is no rule {rule.text}{near(rule.text, rules)}")
-        _among(level, _LEVELS)
+        _check_level(level, _LEVELS)
         reason, by = scalar(record, "reason").text, scalar(record, "approved_by").text
         yield rules[rule.text], rule, level, f": {reason} (approved by {by})"
 
 
-def _among(level: Scalar, levels: tuple[str, ...]) -> None:
+def _check_level(level: Scalar, levels: tuple[str, ...]) -> None:
     if level.text not in levels:
         refuse(level, f"a level is one of: {', '.join(levels)}{near(level.text, levels)}")
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
 from orderlint.rulebook.policy.builtin import Policy
 from orderlint.rulebook.policy.levels import with_levels
 from orderlint.rulebook.policy.suppressions import suppressions
@@ -27,14 +26,13 @@ def with_policy_values(
     document: Document, built_in: Policy, catalogue: Mapping[str, str]
 ) -> Policy:
     """The built-in policy with a site policy's title and values."""
-    own = policy_values(document, built_in, catalogue, field_table())
+    own = policy_values(document, built_in, catalogue)
     return Policy(scalar(document.root, "title").text, {**built_in.values, **own})
 
 
 def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Rulebook:
     """The rulebook with a site policy's levels and suppressions, and the policy's faults."""
-    table = field_table()
-    allowed, wrong = suppressions(document, built.rules, table)
+    allowed, wrong = suppressions(document, built.rules)
     places = {entry.key.text: entry.value.place for entry in value_entries(document)}
     own = {name: built.values[name] for name in places}
     weaker = tuple(weaker_values(own, built_in, places))

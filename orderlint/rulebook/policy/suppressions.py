@@ -13,7 +13,6 @@ from orderlint.units import parse_instant
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.finding import Fault
     from orderlint.reading import Document
     from orderlint.reading.node import Section
@@ -23,7 +22,7 @@ _KEYS = ("rule", "path", "reason", "approved_by", "until")
 
 
 def suppressions(
-    document: Document, rules: Mapping[str, Rule], table: FieldTable
+    document: Document, rules: Mapping[str, Rule]
 ) -> tuple[tuple[Suppression, ...], tuple[Fault, ...]]:
     """The suppressions that may be applied, and the faults of those that may not.
 
@@ -32,7 +31,7 @@ def suppressions(
     """
     allowed, faults = [], []
     for number, record in enumerate(records(document, "suppressions"), 1):
-        item = _suppression(number, record, table)
+        item = _suppression(number, record)
         fault = next(_wrong(item, rules), None)
         if fault is None:
             allowed.append(item)
@@ -41,10 +40,10 @@ def suppressions(
     return tuple(allowed), tuple(faults)
 
 
-def _suppression(number: int, record: Section, table: FieldTable) -> Suppression:
+def _suppression(number: int, record: Section) -> Suppression:
     known_keys(record, _KEYS, "a suppression")
     path, until = optional(record, "path"), scalar(record, "until")
-    named = known_path(path, table) if path else None
+    named = known_path(path) if path else None
     instant = parse_instant(until.text)
     if instant is None:
         refuse(

@@ -18,7 +18,6 @@ from orderlint.rulebook.yaml_fields import near, refuse, section
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.finding import Place
     from orderlint.language.types import Constant
     from orderlint.reading import Document
@@ -36,7 +35,7 @@ def value_entries(document: Document) -> tuple[KeyValue, ...]:
 
 
 def policy_values(
-    document: Document, built_in: Policy, catalogue: Mapping[str, str], table: FieldTable
+    document: Document, built_in: Policy, catalogue: Mapping[str, str]
 ) -> Mapping[str, PolicyValue]:
     """Read the values, by name. Raises Refused if one has another form than the built-in value."""
     read = {}
@@ -45,8 +44,8 @@ def policy_values(
         if name not in built_in.values:
             refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
         _check_keys(entry)
-        value, replaced = read_value(entry, catalogue, table), built_in.values[name]
-        _check(value, replaced, entry)
+        value, replaced = read_value(entry, catalogue), built_in.values[name]
+        _check_value(value, replaced, entry)
         read[name] = replace(
             value,
             weaker=replaced.weaker,
@@ -64,7 +63,7 @@ def _check_keys(entry: KeyValue) -> None:
             refuse(part.key, f"{part.key.text}: is said by the built-in policy alone")
 
 
-def _check(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> None:
+def _check_value(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> None:
     if value.by != built_in.by:
         has = f"a table by: {built_in.by}" if built_in.by else "no table"
         refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
@@ -152,16 +151,17 @@ def weaker_values(
     """A fault for each value with which more orders pass than with the built-in one; by key."""
     for name, value in local.items():
         ours = built_in.values[name]
-        if not value.by and _is_weaker(value.parts, ours.parts, ours.weaker):
-            yield PolicyFault(_fault(ours, None, value.parts, ours.parts, places[name]))
-        for key in value.keyed if value.by else ():
-            if _is_weaker(value.keyed[key], ours.keyed[key], ours.weaker):
-                parts = value.keyed[key], ours.keyed[key]
-                fault = _fault(ours, key, *parts, places[name])
-                yield PolicyFault(fault, Member(Subject(value.by or ""), (key,)))
+        for key in value.keyed if value.by else (None,):
+            here, there = value.parts_for(key), ours.parts_for(key)
+            if _is_weaker(here, there, ours.weaker):
+                fault = _weaker_fault(ours, key, here, there, places[name])
+                keyed = Member(Subject(value.by), (key,)) if value.by and key else None
+                yield PolicyFault(fault, keyed)
 
 
-def _fault(value: PolicyValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
+def _weaker_fault(
+    value: PolicyValue, key: str | None, here: Parts, there: Parts, place: Place
+) -> Fault:
     said = f"{value.called} for {key}" if key else value.called
     path = f"site.{value.name}.{key}" if key else f"site.{value.name}"
     details = {"value": said, "here": format_constants(here), "there": format_constants(there)}
@@ -207,11 +207,11 @@ def format_constants(parts: Parts) -> str:
     if not parts:
         return LEFT_OUT
     if ".lowest" in parts:
-        return f"{_text(parts['.lowest'])} to {_text(parts['.highest'])}"
-    return _text(parts[""])
+        return f"{_constant_text(parts['.lowest'])} to {_constant_text(parts['.highest'])}"
+    return _constant_text(parts[""])
 
 
-def _text(constant: Constant) -> str:
+def _constant_text(constant: Constant) -> str:
     if isinstance(constant, Listed):
         return ", ".join(item.text for item in constant.items)
     return constant.text
