@@ -14,9 +14,10 @@ from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault, Finding, Verdict
+    from orderlint.language.tree import Member
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook, Suppression
 
@@ -67,10 +68,11 @@ def assess(
     broken, silenced = without_suppressed(broken, rulebook, at)
     broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
     ranked = _ranked(broken, rulebook) if check.asked else broken
+    inactive = inactive_rules(check.asked, lambda met: evaluate(met, leaves) is not False)
     return assessment_of(
         to_findings(without_covered(ranked), order, leaves),
         (*unchecked, *check.unchecked),
-        (*inactive_rules(check.asked, leaves), *check.inactive),
+        (*inactive, *check.inactive),
         tuple(suppressed_findings(silenced, order, leaves)),
         check.rules,
     )
@@ -126,12 +128,12 @@ def judge(
 
 
 def inactive_rules(
-    rules: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
+    rules: Iterable[ConditionRule], applies: Callable[[Member], bool]
 ) -> Iterator[Inactive]:
-    """The rules that are not asked of an order, each with a reason that applies to it."""
+    """The rules that are not asked, each with the reasons whose `applies_if` applies."""
     for rule in rules:
         for item in rule.skipped:
-            if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
+            if item.applies_if is None or applies(item.applies_if):
                 yield Inactive(rule.id, item.reason)
 
 

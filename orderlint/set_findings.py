@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import findings_of_faults
-from orderlint.finding import Fault, Inactive
+from orderlint.assessment import findings_of_faults, inactive_rules
+from orderlint.finding import Fault
 from orderlint.language.evaluate import evaluate
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, Inactive
     from orderlint.language.tree import Member
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
@@ -64,14 +64,10 @@ def not_proved_finding(what: str, reason: str, order: Order, book: Rulebook) -> 
 
 def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator[Inactive]:
     """The rules that are not asked of some order from the set, with the reasons."""
-    for rule in rules:
-        for item in rule.skipped:
-            if item.applies_if is None or _bears(item.applies_if, order_set):
-                yield Inactive(rule.id, item.reason)
 
+    def may_apply(choice: Member) -> bool:
+        path = choice.subject.path
+        options = order_set.slots[path].options
+        return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
 
-def _bears(choice: Member, order_set: OrderSet) -> bool:
-    """Whether a choice may be so on some order from the set, whatever stands beside it."""
-    path = choice.subject.path
-    options = order_set.slots[path].options
-    return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
+    return inactive_rules(rules, may_apply)

@@ -114,7 +114,7 @@ def _titles(files: Files) -> Mapping[str, str]:
 def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -> Environment:
     policy = built_in
     if files.policy is not None:
-        from orderlint.rulebook.policy.overlay import with_policy_values  # noqa: PLC0415 - cold start
+        from orderlint.rulebook.policy.values import with_policy_values  # noqa: PLC0415 - cold start
 
         policy = with_policy_values(files.policy, built_in, catalogue)
     constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}

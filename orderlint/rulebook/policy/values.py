@@ -11,9 +11,9 @@ from orderlint.language.tree import Member, Subject
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.policy.builtin import LEFT_OUT, form_of, read_value
+from orderlint.rulebook.policy.builtin import LEFT_OUT, Policy, form_of, read_value
 from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
-from orderlint.rulebook.yaml_fields import near, refuse, section
+from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue, Node
-    from orderlint.rulebook.policy.builtin import Policy, PolicyValue
+    from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import Rule
 
     Parts = Mapping[str, Constant]
@@ -34,11 +34,14 @@ def value_entries(document: Document) -> tuple[KeyValue, ...]:
     return section(values, "values:", document.root).entries if values else ()
 
 
-def policy_values(
+def with_policy_values(
     document: Document, built_in: Policy, catalogue: Mapping[str, str]
-) -> Mapping[str, PolicyValue]:
-    """Read the values, by name. Raises Refused if one has another form than the built-in value."""
-    read = {}
+) -> Policy:
+    """The built-in policy with a site policy's title and values.
+
+    Raises Refused at a value that has another form than the built-in one.
+    """
+    read = dict(built_in.values)
     for entry in value_entries(document):
         name = entry.key.text
         if name not in built_in.values:
@@ -53,7 +56,7 @@ def policy_values(
             choices=replaced.choices,
             called=replaced.called,
         )
-    return read
+    return Policy(scalar(document.root, "title").text, read)
 
 
 def _check_keys(entry: KeyValue) -> None:
