@@ -43,7 +43,10 @@ class Instance(NamedTuple):
 
 
 class Skipped(NamedTuple):
-    """Why a rule, or one key of its table, is not asked: of the orders that meet `applies_if`."""
+    """Why a rule, or one key of its table, is not asked of the orders that meet `applies_if`.
+
+    If that is None, it is asked of no order.
+    """
 
     reason: str
     applies_if: Member | None = None
@@ -54,8 +57,8 @@ class RuleBase:
     """What every rule has.
 
     `family` is the name of its file. `place` is where its record begins. `covers` are the ids of
-    the rules that are not shown beside it, directly or through others. `examples` is the record's
-    own section; it is None where the rulebook is read without examples.
+    the rules that are not shown beside it at a setting they share, directly or through others.
+    `examples` is the record's own section, or None if the rulebook is read without examples.
     """
 
     id: str
