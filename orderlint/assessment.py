@@ -60,7 +60,7 @@ def assess(
 ) -> Assessment:
     """Assess an order as of `at`, milliseconds since 1970 UTC.
 
-    `leaves` are what conditions read: those of `order`, and facts beside it. Findings of one level
+    `leaves` are all that conditions read: those of `order` and others. Findings of one level
     stand in the order of the rulebook or, where no rule with a condition is asked, of the faults.
     """
     broken, unchecked = judge(check.asked, leaves)

@@ -1,7 +1,4 @@
-"""What the author of an order set is told of orders from it, and of what was not proved of them.
-
-Findings in the words of the rulebook. Never a proof, and never a verdict.
-"""
+"""Makes findings on an order set: of orders from it, and of what was not proved of them."""
 
 from __future__ import annotations
 
@@ -21,13 +18,13 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 MOST_NAMED = 3
-"""Rules that one finding names because they were not proved."""
+"""The most rules that one finding names as not proved."""
 
 
 def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
-    """The finding of a set that some order from it has a finding; at the level of that one.
+    """The finding, on a set, that some order from it has the finding `found`, at the same level.
 
-    `rule` is the one with the words for it, `order` says where a setting of the set stands.
+    The rule with the id `rule` has its words. `order` has the place of each setting in the set.
     """
     details = {"rule": found.rule, "finding": found.says}
     fault = Fault(rule, found.path, found.written, found.place, details)

@@ -1,7 +1,4 @@
-"""One order in; findings, what could not be checked, and what the controller would do out.
-
-Joins reading, rulebook and behaviour. Never prints, and never reads a file.
-"""
+"""Checks one order: joins reading, rulebook, assessment and behaviour. Reads no file."""
 
 from __future__ import annotations
 
@@ -24,15 +21,15 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
 
 _ON_READING = {"reading", "schema", "units"}
-"""How a rule is found that reading an order finds."""
+"""The `found_by` of the rules that are found in reading an order."""
 
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """All that is said of one order.
+    """The result of checking one order.
 
-    `order` holds every leaf as read. `policy` is the title of the policy that the rules rest on,
-    `weaker` its values with which more orders pass.
+    `order` has every leaf as read. `policy` is the title of the policy in force, `weaker` are its
+    values with which more orders pass than with the built-in ones.
     """
 
     file: str
@@ -74,7 +71,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
 
 
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """The policy's values with which more orders pass; of a table, if they may bear on this one."""
+    """The policy's weaker values; of a table only those that may apply to this order."""
     for item in rulebook.weaker:
         if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
             yield item.fault.details["value"]

@@ -67,7 +67,7 @@ def possible(rule: ConditionRule, rulebook: Rulebook) -> Possible:
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     return Possible(
-        _ask(trees, broken, False),
+        _ask(trees, broken, False, {}),
         _kept(trees, pairs),
         _ask(trees, broken, False, _related(rule, rulebook)),
     )
@@ -76,8 +76,8 @@ def possible(rule: ConditionRule, rulebook: Rulebook) -> Possible:
 def _kept(trees: Sequence[Tree], pairs: Sequence[Pair]) -> Answer:
     """An order on which the rule's `when` is true and it is kept; else any on which it is kept."""
     whole = z3.And([pair.true for pair in pairs])
-    answer = _ask(trees, z3.And(whole, z3.Or([_asked(tree) for tree in trees])), True)
-    return answer if answer.found == "yes" else _ask(trees, whole, True)
+    answer = _ask(trees, z3.And(whole, z3.Or([_asked(tree) for tree in trees])), True, {})
+    return answer if answer.found == "yes" else _ask(trees, whole, True, {})
 
 
 def _asked(tree: Tree) -> z3.BoolRef:
@@ -105,17 +105,16 @@ def _ask(
     trees: Sequence[Tree],
     wanted: z3.BoolRef,
     outcome: bool,
-    others: Mapping[str, Sequence[Tree]] | None = None,
+    others: Mapping[str, Sequence[Tree]],
 ) -> Answer:
     """Whether `wanted` is true on some order that breaks none of the other rules."""
-    beside = others or {}
-    every = [*trees, *(tree for found in beside.values() for tree in found)]
+    every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [_field(path) for path in _paths(every)]
     solver = z3.Solver()
     solver.set("timeout", TIMEOUT)
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
-    for name, found in beside.items():
+    for name, found in others.items():
         kept = z3.And([z3.Not(solve(tree).false) for tree in found])
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.check()
@@ -123,12 +122,12 @@ def _ask(
         model = _settled(solver, [_field(path) for path in _paths(trees)])
         flags = _flags(every)
         leaves = {field.path: _leaf(model, field, flags) for field in fields}
-        _try(trees, outcome, beside, leaves)
+        _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
     if result != z3.unsat:
         return Answer("open")
     core = [str(name).removeprefix("rule ") for name in solver.unsat_core()]
-    return Answer("no", because=tuple(name for name in beside if name in core))
+    return Answer("no", because=tuple(name for name in others if name in core))
 
 
 def _settled(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
