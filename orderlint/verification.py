@@ -13,6 +13,7 @@ from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
+from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.zone_check import offset_faults as off_zone
@@ -20,7 +21,7 @@ from orderlint.zone_check import offset_faults as off_zone
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Fault
+    from orderlint.finding import Fault, NotChecked
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -30,7 +31,8 @@ class Verified:
     """All that is said of one order.
 
     `order` holds every leaf as read. `policy` is the title of the policy that the rules rest on,
-    `weaker` its values with which more orders pass.
+    `weaker` its values with which more orders pass. `not_checked` are the free texts that name a
+    setting and are not checked as a whole.
     """
 
     file: str
@@ -39,6 +41,7 @@ class Verified:
     behaviour: Behaviour
     policy: str
     weaker: tuple[str, ...] = ()
+    not_checked: tuple[NotChecked, ...] = ()
 
 
 def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Verified:
@@ -57,7 +60,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     check = Check(
         asked=tuple((rule, rule.instances) for rule in rules),
         rules=sum(1 for rule in rules if rule.instances or _on_reading(rule)),
-        faults=(*order.faults, *off_zone(order)),
+        faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
         policy_faults=(*rulebook.faults, *_expired(rulebook, at)),
     )
     return Verified(
@@ -67,6 +70,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
+        not_checked(order.leaves),
     )
 
 
