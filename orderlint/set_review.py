@@ -20,6 +20,7 @@ from orderlint.assessment import (
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Suppressed, Unchecked
 from orderlint.order import Order
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
@@ -46,7 +47,7 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, NotChecked
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -95,6 +96,11 @@ class Reviewed:
     choices: Choices | None
     count: Count
     rulebook: Rulebook
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the set that name a setting and are not checked."""
+        return tuple(texts_not_checked(self.order_set))
 
 
 def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:

@@ -75,9 +75,8 @@ _MOST_HELD = 200
 
 def texts_not_checked(order_set: OrderSet) -> Iterator[NotChecked]:
     """Yield the fixed texts that name a setting and are not checked as a whole."""
-    for path in INSTRUCTING_TEXTS:
-        slot = order_set.slots[path]
-        for leaf in () if slot.blank else slot.options:
+    for slot in (order_set.slots.get(path) for path in INSTRUCTING_TEXTS):
+        for leaf in () if slot is None or slot.blank else slot.options:
             yield from not_checked_leaf(leaf, lambda path: _options(order_set.slots[path]))
 
 

@@ -87,11 +87,12 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class VerdictBlock:
-    """The verdict, and what stands beneath it."""
+    """The verdict, what stands `beside` it on its line, and what stands beneath it."""
 
     verdict: Verdict
     notes: tuple[str, ...]
     title: str = "Verdict"
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)

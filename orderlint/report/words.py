@@ -35,7 +35,10 @@ NOT_IN_TABLE = (
 )
 """What two orders may differ in although their tables are the same."""
 
-FREE_TEXT = "Of a free text only the notation is checked, never what it means."
+FREE_TEXT = (
+    "Of a free text the notation is checked, and numbers and acts beside the settings that they "
+    "name; never what it means."
+)
 
 CAUTION = (
     "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "

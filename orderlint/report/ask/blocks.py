@@ -15,12 +15,10 @@ from orderlint.report.blocks import (
     Paragraphs,
     Picture,
     Section,
-    VerdictBlock,
     listed,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.words import verdict_notes
 from orderlint.report.picture.diagram import scene_of
 from orderlint.report.words import digest_words
 
@@ -48,7 +46,7 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
     verified = message.verified
     yield from of_order.running(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
-    yield OnPage((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
+    yield OnPage((of_order.verdict(verified),))
     scene = scene_of(verified.behaviour, verified.order.leaves)
     yield Beside(Picture(scene, "order") if scene else None, tuple(_parts(message)), is_last=True)
     yield of_order.CAUTION_BLOCK

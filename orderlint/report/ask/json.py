@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint import __version__
 from orderlint.report.ask import words
 from orderlint.report.escape import safe
-from orderlint.report.order.json import escaped
+from orderlint.report.order.json import escaped, not_checked_members
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ def render(message: Message, at: int) -> str:
         "document": "order",
         "checked_at": instant_words(at),
         "verdict": verified.assessment.verdict.value,
+        "not_checked": not_checked_members(verified.not_checked),
         "to": message.whom,
         "running": message.running,
         "situation": safe(words.situation(message)) if said else "",

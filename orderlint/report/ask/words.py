@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.message import count_words
+from orderlint.report.order.words import not_checked_words
 from orderlint.report.words import counted
 from orderlint.templates import quote
 
@@ -49,7 +50,8 @@ def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
 
 def others(message: Message) -> list[str]:
     """What is not in this message."""
-    return [text for text in (left_words(message), *elsewhere_words(message)) if text]
+    texts = not_checked_words(message.verified.not_checked)
+    return [text for text in (left_words(message), *elsewhere_words(message), *texts) if text]
 
 
 def situation(message: Message) -> str:

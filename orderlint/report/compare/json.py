@@ -12,6 +12,7 @@ from orderlint.report.compare import set_words, words
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     finding_member,
+    not_checked_members,
     report_text,
     segment_member,
     suppressed_member,
@@ -42,6 +43,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         "document": "order",
         "verdict": found.verdict.value,
         "findings": [finding_member(finding) for finding in found.assessment.findings],
+        "not_checked": not_checked_members(found.not_checked),
         "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
         "inactive": [
@@ -105,6 +107,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
         "relation": compared.relation,
         "open": [safe(reason) for reason in compared.open],
         "findings": [finding_member(finding) for finding in found.assessment.findings],
+        "not_checked": not_checked_members(found.not_checked),
         "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
         "left_open": [*found.left_open],

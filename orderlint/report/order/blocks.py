@@ -85,7 +85,14 @@ def opening(verified: Verified) -> Iterator[Block]:
     """What not to do with an order that may be running, the document and the verdict."""
     yield from running(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
-    yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
+    yield verdict(verified)
+
+
+def verdict(verified: Verified) -> VerdictBlock:
+    """The verdict on an order, with the free texts that are not checked."""
+    of = verified.assessment.verdict
+    beside = words.as_far_as_read(of, verified.not_checked)
+    return VerdictBlock(of, tuple(words.verdict_notes(verified)), beside=beside)
 
 
 def running(may_be: object) -> Iterator[Block]:

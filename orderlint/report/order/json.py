@@ -19,7 +19,15 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed, Unchecked
+    from orderlint.finding import (
+        Finding,
+        Mention,
+        NotChecked,
+        Place,
+        Refused,
+        Suppressed,
+        Unchecked,
+    )
     from orderlint.verification import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
@@ -80,12 +88,18 @@ def found_members(verified: Verified) -> dict[str, Member]:
     """What was found, suppressed, not checked and not asked, as each report on an order has it."""
     return {
         "findings": [finding_member(finding) for finding in verified.assessment.findings],
+        "not_checked": not_checked_members(verified.not_checked),
         "suppressed": [suppressed_member(item) for item in verified.assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in verified.assessment.unchecked],
         "inactive": [
             {"rule": rule.rule, "reason": rule.reason} for rule in verified.assessment.inactive
         ],
     }
+
+
+def not_checked_members(texts: Iterable[NotChecked]) -> list[Member]:
+    """The free texts that name a setting and are not checked, as each report has them."""
+    return [{"path": item.path, "text": item.text, "place": _place(item.place)} for item in texts]
 
 
 def behaviour_members(verified: Verified) -> dict[str, Member]:

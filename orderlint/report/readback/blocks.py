@@ -78,7 +78,10 @@ def _opening(result: ReadBack) -> Iterator[Block]:
     yield paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
-    yield VerdictBlock(result.verdict, (sentence, *hidden))
+    texts = result.ordered.not_checked
+    beside = order_words.as_far_as_read(result.verdict, texts)
+    notes = (*order_words.not_checked_words(texts), sentence, *hidden)
+    yield VerdictBlock(result.verdict, notes, beside=beside)
     ordered, as_set = (
         scene_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )

@@ -26,7 +26,14 @@ from orderlint.report.blocks import (
 )
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.table import lacking
-from orderlint.report.order.words import heading, missing_in, missing_words, suppressed_weight
+from orderlint.report.order.words import (
+    as_far_as_read,
+    heading,
+    missing_in,
+    missing_words,
+    not_checked_words,
+    suppressed_weight,
+)
 from orderlint.report.picture.diagram import scene_of
 from orderlint.report.review import narrowings, words
 from orderlint.report.verdicts import LABELS, OF_SET
@@ -93,7 +100,8 @@ def blocks(
     """The report; `name` tells its pictures' ids from others', `digest` is named if it is there."""
     presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     yield paragraph(words.heading(reviewed.order_set), "document")
-    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))
+    beside = as_far_as_read(reviewed.assessment.verdict, reviewed.not_checked)
+    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)), beside=beside)
     yield Section("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
         yield OnPage((Picture(presets, name),))
@@ -115,6 +123,7 @@ def blocks(
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict."""
+    yield from not_checked_words(reviewed.not_checked)
     heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""

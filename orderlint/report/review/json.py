@@ -8,7 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.escape import safe
-from orderlint.report.order.json import finding_member, report_text, suppressed_member
+from orderlint.report.order.json import (
+    finding_member,
+    not_checked_members,
+    report_text,
+    suppressed_member,
+)
 from orderlint.report.review import narrowings, words
 from orderlint.report.words import CAUTION, instant_words
 
@@ -44,6 +49,7 @@ def _document(reviewed: Reviewed, at: int) -> Member:
         "document": "order-set",
         "verdict": reviewed.assessment.verdict.value,
         "findings": [finding_member(finding) for finding in reviewed.assessment.findings],
+        "not_checked": not_checked_members(reviewed.not_checked),
         "suppressed": [suppressed_member(item) for item in reviewed.assessment.suppressed],
         "unchecked": [
             {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
