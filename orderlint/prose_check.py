@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, State
-from orderlint.prose.words import AGREES, CHANGE_RATE, TRANSPORT
+from orderlint.prose.words import AGREES, TITRATE, TRANSPORT
 from orderlint.reading.free_text import quote_around
 from orderlint.units import TICKS, Unit, to_ticks
 
@@ -115,7 +115,7 @@ def _weigh_act(named: Named, readings: Readings) -> Weight:
         agrees = all(leaf.value == choice for leaf in readings(path))
         in_time = named.context != TRANSPORT or _in_time(named.durations, readings)
         return Weight.AGREED if agrees and in_time else Weight.ASKED
-    if named.act == CHANGE_RATE and all(leaf.given for leaf in readings("titration.step")):
+    if named.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
         return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
     return Weight.ASKED if named.asks else Weight.NOT_CHECKED
 

@@ -58,6 +58,14 @@ def test_a_rate_is_compared_exactly(rate, fits):
     assert (not found) is fits
 
 
+def test_what_runs_is_the_rate_and_at_most_the_titration_maximum():
+    data = "irrigation: {rate: 40 mL/h}\ntitration: {step: 10 mL/h, max: 60 mL/h}\ninstructions: "
+    assert asked(f"{data}run at 60 mL/h\n") == ["text-number-differs"]
+    assert asked(f"{data}run at 40 mL/h, up to 60 mL/h\n") == []
+    assert asked(f"{data}raise the rate by 10 mL/h\n") == []
+    assert asked(f"{data}double the rate\n") == ["text-asks-for-act"]
+
+
 def test_a_number_is_asked_about_where_its_setting_is_left_out():
     assert asked("therapy: drainage\ninstructions: irrigate at 40 mL/h\n") == [
         "text-number-differs"
@@ -76,7 +84,7 @@ def test_the_words_of_a_finding():
     number, act = (f for f in verified(data).assessment.findings if f.rule in RULES)
     assert number.says == (
         "In the stopping criterion stands “Run at 60 mL/h”, and the settings say otherwise: "
-        "irrigation rate 40 mL/h, no titration step, no titration maximum."
+        "irrigation rate 40 mL/h."
     )
     assert str(number.place) == "order.yaml:5:10"
     assert act.ask == (

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose import acts
 from orderlint.prose.tokens import COMMA, COUNT, NUMBER, STOP, WORD, Token, tokens_of
-from orderlint.prose.words import ANY, LENGTH, OTHERS, SUBJECTS
+from orderlint.prose.words import ANY, LENGTH, LIMITS, OTHERS, RATE, RUNNING, SUBJECTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -100,8 +100,10 @@ def _numbers(sentence: list[Token]) -> Iterator[Named]:
 def _numbers_of_clause(clause: list[Token], owners: list[str], earlier: str) -> Iterator[Named]:
     fallback = earlier if earlier in SUBJECTS else ""
     owner = next((each for each in owners if each), fallback)
-    for token, own in zip(clause, owners, strict=True):
+    for at, (token, own) in enumerate(zip(clause, owners, strict=True)):
         owner = own or owner
+        if owner == RUNNING and at and clause[at - 1].text in LIMITS:
+            owner = RATE
         made = _named_number(token, owner) if token.kind == NUMBER else None
         if made:
             yield made

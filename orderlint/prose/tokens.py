@@ -14,6 +14,7 @@ from orderlint.prose.words import (
     ACTS,
     COUNTED,
     LENGTH,
+    LIMITS,
     MORE_UNITS,
     NUMBERS,
     OTHERS,
@@ -181,6 +182,6 @@ def _join_phrases(found: list[Token]) -> list[Token]:
 
 @functools.cache
 def _phrases() -> frozenset[str]:
-    listed = [*OTHERS, *(word for subject in SUBJECTS.values() for word in subject.words)]
+    listed = [*OTHERS, *LIMITS, *(word for subject in SUBJECTS.values() for word in subject.words)]
     listed += [word for act in ACTS.values() for word in (*act.verbs, *act.objects)]
     return frozenset(word for word in listed if " " in word)

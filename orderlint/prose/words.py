@@ -46,6 +46,7 @@ class Act(NamedTuple):
 
 
 _LEVELS = ("pause.lower", "pause.upper", "treat_above", "notify.icp_above", "notify.icp_below")
+RATE, RUNNING = "rate", "running"
 _RATES = ("irrigation.rate", "titration.step", "titration.max")
 
 SUBJECTS: Mapping[str, Subject] = MappingProxyType(
@@ -59,12 +60,16 @@ SUBJECTS: Mapping[str, Subject] = MappingProxyType(
             {"pressure": ("drainage.height",), "flow": ("drainage.hourly_max",), "volume": ()},
             sets=True,
         ),
-        "rate": Subject(
-            _words(
-                "rate, irrigation rate, flow, flow rate, irrigation, irrigate, irrigating, "
-                "infusion, infuse, pump, run, running, titration"
-            ),
+        RATE: Subject(
+            _words("rate, irrigation rate, flow, flow rate, irrigation, infusion, pump, titration"),
             {"flow": _RATES, "pressure": _LEVELS, "volume": ()},
+            sets=True,
+        ),
+        RUNNING: Subject(
+            _words(
+                "run, runs, running, irrigate, irrigates, irrigating, infuse, infuses, infusing"
+            ),
+            {"flow": ("irrigation.rate",), "pressure": _LEVELS, "volume": ()},
             sets=True,
         ),
         "output": Subject(
@@ -119,19 +124,27 @@ OTHERS = _set(
 )
 """What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
 
+LIMITS = _set("max, maximum, most, up to, exceed")
+"""Words after which what is to run can be the highest rate of a titration."""
+
+_RISES = _words(
+    "raise, raises, raised, raising, increase, increases, increased, increasing, titrate, "
+    "titrated, titrating, adjust, adjusts, adjusted, adjusting"
+)
 _MOVES = _words(
-    "raise, raises, raised, raising, lower, lowers, lowered, lowering, elevate, elevates, "
-    "elevated, elevating, increase, increases, increased, increasing, decrease, decreases, "
-    "decreased, decreasing, reduce, reduces, reduced, reducing, adjust, adjusts, adjusted, "
-    "adjusting, titrate, titrated, titrating, wean, weaned, weaning, double, doubled, halve, "
-    "halved, slow, slowed, move up, move down, moved up, moved down, turn up, turn down, turned "
-    "up, turned down, drop, dropped"
+    "lower, lowers, lowered, lowering, elevate, elevates, elevated, elevating, decrease, "
+    "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, weaning, "
+    "double, doubles, doubled, doubling, halve, halves, halved, halving, slow, slows, slowed, "
+    "slowing, move up, move down, moved up, moved down, turn up, turn down, turned up, "
+    "turned down, drop, dropped"
 )
 _OF_DRAIN = _words("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
+_OF_RATE = _words("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
 
 CLAMP, UNCLAMP, FLUSH = "clamp", "unclamp", "flush"
 OPEN, CLOSE = "open the drain", "close the drain"
-MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "raise or lower the rate"
+MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
+TITRATE = "raise the rate"
 
 ACTS: Mapping[str, Act] = MappingProxyType(
     {
@@ -140,10 +153,9 @@ ACTS: Mapping[str, Act] = MappingProxyType(
             _words("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
         ),
         FLUSH: Act(_words("flush, flushes, flushed, flushing")),
-        MOVE_DRAIN: Act(_MOVES, (*_OF_DRAIN, "height", "drain height", "burette")),
-        CHANGE_RATE: Act(
-            _MOVES, _words("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
-        ),
+        MOVE_DRAIN: Act((*_RISES, *_MOVES), (*_OF_DRAIN, "height", "drain height", "burette")),
+        TITRATE: Act(_RISES, _OF_RATE),
+        CHANGE_RATE: Act(_MOVES, _OF_RATE),
         CLOSE: Act(
             _words("close, closes, closed, closing, shut, off, turn off, turned off"),
             (*_OF_DRAIN, "stopcock"),
