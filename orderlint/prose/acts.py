@@ -23,7 +23,9 @@ from orderlint.prose.words import (
     FORBIDDEN,
     NEGATORS,
     NOT_THE_DRAIN,
+    OF_DRAIN,
     OPEN,
+    OTHER_LINES,
     REFUSED,
     SCHEDULES,
     STAFF,
@@ -93,12 +95,8 @@ def _candidates(sentence: Sequence[Token]) -> Iterator[FoundAct]:
     for at, token in enumerate(sentence):
         for name in _verbs().get(token.text, ()) if token.kind == WORD else ():
             objects = ACTS[name].objects
-            if not objects:
-                if not (name == FLUSH and _text(sentence, at - 1) in NOT_THE_DRAIN):
-                    yield FoundAct(name, at, at, at)
-                continue
-            thing = _object(sentence, at, objects)
-            if thing is not None:
+            thing = _object(sentence, at, objects) if objects else at
+            if thing is not None and not _is_of_another_line(sentence, at, name):
                 yield FoundAct(name, min(at, thing), max(at, thing), at)
 
 
@@ -133,12 +131,23 @@ def _object(sentence: Sequence[Token], verb: int, objects: tuple[str, ...]) -> i
     return None
 
 
+def _is_of_another_line(sentence: Sequence[Token], at: int, name: str) -> bool:
+    """True if another line is clamped or flushed, or if a patient is flushed."""
+    if name == FLUSH and _text(sentence, at - 1) in NOT_THE_DRAIN:
+        return True
+    near = {token.text for token in sentence[max(0, at - 4) : at + 5]}
+    return name in (CLAMP, FLUSH) and bool(near & OTHER_LINES) and not near.intersection(OF_DRAIN)
+
+
 def _is_negated(sentence: Sequence[Token], act: FoundAct) -> bool:
     """True if a negation stands before an act or after it, or if somebody is called before it."""
     for at in range(act.first - 1, max(act.first - 2 - _NEAR, -1), -1):
         text = sentence[at].text
         if text in NEGATORS or text.endswith("n't"):
             return True
+        if text in ("or", "nor"):  # as in: do not aspirate or flush
+            near = [token.text for token in sentence[max(0, at - 3) : at]]
+            return any(word in NEGATORS or word.endswith("n't") for word in near)
         if text in BEFORE:
             return _any_before(sentence, at, CALLING, 2 * _NEAR)
         if text not in FILLERS and text not in ACTS[act.name].objects:
@@ -199,6 +208,8 @@ def _context(sentence: Sequence[Token], act: FoundAct) -> str:
                 break
             for context, words in CONTEXTS.items():
                 if sentence[at].text in words:
+                    if _any_before(sentence, at, UNLESS, 2):
+                        return ""
                     is_after = _any_before(sentence, at, AFTER, 2)
                     return {TRANSPORT: AFTERWARDS}.get(context, "") if is_after else context
     return ""

@@ -10,11 +10,21 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose import acts
-from orderlint.prose.tokens import COMMA, COUNT, NUMBER, STOP, WORD, Token, tokens_of
-from orderlint.prose.words import ANY, LENGTH, LIMITS, OTHERS, RATE, RUNNING, SUBJECTS
+from orderlint.prose.tokens import COMMA, COMPARED, COUNT, NUMBER, STOP, WORD, Token, tokens_of
+from orderlint.prose.words import (
+    ANY,
+    COMPARING,
+    LENGTH,
+    LIMITS,
+    OF_THE_NEXT,
+    OTHERS,
+    RATE,
+    RUNNING,
+    SUBJECTS,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
 _OF_NO_SETTING = frozenset({COUNT, "duration", "mass", "angle"})
 
@@ -43,11 +53,9 @@ class Named(NamedTuple):
 def named_in(text: str) -> tuple[Named, ...]:
     """All that `text` names, in its order. Never raises, whatever the text."""
     found: list[Named] = []
-    for sentence in _sentences(tokens_of(text)):
-        if sentence:
-            span = sentence[0].start, sentence[-1].end
-            named = (*_numbers(sentence), *_acts(sentence))
-            found += (item._replace(sentence=span) for item in named)
+    for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
+        span = sentence[0].start, sentence[-1].end
+        found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
     return tuple(sorted(found, key=lambda item: item.offset))
 
 
@@ -79,34 +87,61 @@ def _sentences(tokens: list[Token]) -> Iterator[list[Token]]:
     yield sentence
 
 
-def _numbers(sentence: list[Token]) -> Iterator[Named]:
-    """The numbers of settings in a sentence.
+def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], list[Named]]]:
+    """Each sentence with the numbers of settings in it.
 
     A number belongs to the subject before it in its clause, else to the one after it, else to the
-    last one of the clause before.
+    last one spoken of: in an earlier sentence only if it is bare and compared, as in "above 20".
     """
     earlier = ""
-    clause: list[Token] = []
-    for token in (*sentence, Token(COMMA, ",", 0, 0)):
-        if token.kind != COMMA:
-            clause.append(token)
+    for sentence in sentences:
+        found: list[Named] = []
+        is_continued = False
+        for clause in _clauses(sentence):
+            owners = [_owner(each) for each in clause]
+            found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
+            last = next((owner for owner in reversed(owners) if owner), "")
+            earlier, is_continued = last or earlier, is_continued or bool(last)
+        yield sentence, found
+
+
+def _numbers_of_clause(
+    clause: list[Token], owners: list[str], earlier: str, *, is_continued: bool
+) -> Iterator[Named]:
+    """The numbers of a clause; `is_continued` if its own sentence has spoken of `earlier`."""
+    first = next((owner for owner in owners if owner), "")
+    owner = first or (earlier if earlier in SUBJECTS else "")
+    for at, token in enumerate(clause):
+        owner = owners[at] or owner
+        before = clause[at - 1] if at else None
+        if token.kind != NUMBER or (before and before.text in OF_THE_NEXT):
             continue
-        owners = [_owner(each) for each in clause]
-        yield from _numbers_of_clause(clause, owners, earlier)
-        earlier = next((owner for owner in reversed(owners) if owner), earlier)
-        clause = []
-
-
-def _numbers_of_clause(clause: list[Token], owners: list[str], earlier: str) -> Iterator[Named]:
-    fallback = earlier if earlier in SUBJECTS else ""
-    owner = next((each for each in owners if each), fallback)
-    for at, (token, own) in enumerate(zip(clause, owners, strict=True)):
-        owner = own or owner
-        if owner == RUNNING and at and clause[at - 1].text in LIMITS:
-            owner = RATE
-        made = _named_number(token, owner) if token.kind == NUMBER else None
+        is_of_owner = first or is_continued or _is_compared(token, before)
+        made = _named_number(token, _at_most(owner, before) if is_of_owner else "")
         if made:
             yield made
+
+
+def _clauses(sentence: list[Token]) -> Iterator[list[Token]]:
+    clause: list[Token] = []
+    for token in sentence:
+        if token.kind == COMMA:
+            yield clause
+            clause = []
+        else:
+            clause.append(token)
+    yield clause
+
+
+def _is_compared(token: Token, before: Token | None) -> bool:
+    """True of a bare number after a sign or word that compares."""
+    said = token.text == COMPARED or (before is not None and before.text in COMPARING)
+    return said and not token.dimension
+
+
+def _at_most(owner: str, before: Token | None) -> str:
+    """What runs "up to" a number runs at a rate, which may be the highest of a titration."""
+    return RATE if owner == RUNNING and before is not None and before.text in LIMITS else owner
 
 
 def _named_number(token: Token, owner: str) -> Named | None:

@@ -17,6 +17,7 @@ from orderlint.prose.words import (
     LIMITS,
     MORE_UNITS,
     NUMBERS,
+    OF_THE_NEXT,
     OTHERS,
     SUBJECTS,
 )
@@ -57,8 +58,10 @@ _PIECES = (
     r"|(?P<word>[^\W\d_]++(?:['’][^\W\d_]++)*+)"
     r"|(?P<comma>,)|(?P<stop>[;!?]|\.)|(?P<line>\n\s*+)"
 )
+_SIGNS = tuple("<>≤≥=")
+COMPARED = "compared"
+"""The text of a number after a sign that compares."""
 _LONGEST_PHRASE = 4
-_LONGEST_UNIT = 16
 
 
 def tokens_of(text: str) -> list[Token]:
@@ -97,15 +100,22 @@ def _number(text: str, start: int, end: int) -> Token:
     is_clock = not dimension and 4 <= len(whole) <= 6  # 0600, 1400, a year, a pager
     if dimension and not symbol:
         number = None
-    return Token(NUMBER, "", start, stop, number, symbol, COUNT if is_clock else dimension)
+    said = "" if sign.rstrip()[-1:] not in _SIGNS else COMPARED
+    return Token(NUMBER, said, start, stop, number, symbol, COUNT if is_clock else dimension)
 
 
 def _number_word(text: str, start: int, end: int) -> Token | None:
+    """A number in words, if a unit of a setting follows it, or "to" or "at" stands before it."""
     value = NUMBERS.get(text[start:end].casefold())
     if value is None:
         return None
     symbol, dimension, stop = _unit_after(text, end)
-    if dimension not in _SETTINGS:
+    is_level = (
+        not dimension
+        and value != 1
+        and text[max(0, start - 4) : start].casefold() in (" to ", " at ")
+    )
+    if dimension not in _SETTINGS and not is_level:
         return None
     return Token(NUMBER, "", start, stop, NumberText(False, str(value), 0), symbol, dimension)
 
@@ -182,6 +192,11 @@ def _join_phrases(found: list[Token]) -> list[Token]:
 
 @functools.cache
 def _phrases() -> frozenset[str]:
-    listed = [*OTHERS, *LIMITS, *(word for subject in SUBJECTS.values() for word in subject.words)]
+    listed = [
+        *OTHERS,
+        *LIMITS,
+        *OF_THE_NEXT,
+        *(word for subject in SUBJECTS.values() for word in subject.words),
+    ]
     listed += [word for act in ACTS.values() for word in (*act.verbs, *act.objects)]
     return frozenset(word for word in listed if " " in word)

@@ -118,11 +118,16 @@ OTHERS = _set(
     "count, protein, urine, urine output, uop, stool, iv, iv fluids, maintenance, feed, feeds, "
     "feeding, tpn, insulin, insulin infusion, insulin rate, sedation, propofol, noradrenaline, "
     "norepinephrine, mannitol, hypertonic saline, head, hob, head of bed, head of the bed, bed, "
-    "bed head, legs, arm, catheter, skin, tunnel, tunnelled, tunneled, burr hole, weight, age, "
+    "bed head, legs, arm, catheter, skin, tunnel, tunnelled, tunneled, burr hole, weight, age"
+)
+"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
+OF_THE_NEXT = _set(
     "pager, bleep, ext, extension, phone, telephone, room, bay, day, pod, hour, version, "
     "revision, protocol, section, page, x, every, q"
 )
-"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
+"""Words that say the same of the number right after them, and of no other."""
+COMPARING = _set("above, below, over, under, than, exceeds, least, most")
+"""Words, beside the signs, after which a bare number is of the subject spoken of before."""
 
 LIMITS = _set("max, maximum, most, up to, exceed")
 """Words after which what is to run can be the highest rate of a titration."""
@@ -133,18 +138,18 @@ _RISES = _words(
 )
 _MOVES = _words(
     "lower, lowers, lowered, lowering, elevate, elevates, elevated, elevating, decrease, "
-    "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, weaning, "
-    "double, doubles, doubled, doubling, halve, halves, halved, halving, slow, slows, slowed, "
-    "slowing, move up, move down, moved up, moved down, turn up, turn down, turned up, "
+    "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, "
+    "weaning, double, doubles, doubled, doubling, halve, halves, halved, halving, slow, slows, "
+    "slowed, slowing, move up, move down, moved up, moved down, turn up, turn down, turned up, "
     "turned down, drop, dropped"
 )
-_OF_DRAIN = _words("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
+OF_DRAIN = _words("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
 _OF_RATE = _words("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
 
 CLAMP, UNCLAMP, FLUSH = "clamp", "unclamp", "flush"
 OPEN, CLOSE = "open the drain", "close the drain"
 MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
-TITRATE = "raise the rate"
+TITRATE, RUN_FREELY = "raise the rate", "run freely"
 
 ACTS: Mapping[str, Act] = MappingProxyType(
     {
@@ -153,23 +158,29 @@ ACTS: Mapping[str, Act] = MappingProxyType(
             _words("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
         ),
         FLUSH: Act(_words("flush, flushes, flushed, flushing")),
-        MOVE_DRAIN: Act((*_RISES, *_MOVES), (*_OF_DRAIN, "height", "drain height", "burette")),
+        MOVE_DRAIN: Act((*_RISES, *_MOVES), (*OF_DRAIN, "height", "drain height", "burette")),
         TITRATE: Act(_RISES, _OF_RATE),
         CHANGE_RATE: Act(_MOVES, _OF_RATE),
         CLOSE: Act(
             _words("close, closes, closed, closing, shut, off, turn off, turned off"),
-            (*_OF_DRAIN, "stopcock"),
+            (*OF_DRAIN, "stopcock"),
         ),
         OPEN: Act(
             _words("open, opens, opened, opening"),
-            (*_OF_DRAIN, "stopcock"),
+            (*OF_DRAIN, "stopcock"),
             asks=False,
             negatable=False,
         ),
+        RUN_FREELY: Act(_words("wide open, fully open, free flow")),
     }
 )
 STATES = _set("open, shut, off, turned off, turned up, turned down")
 """Verbs that follow their object though they do not end in -ed."""
+OTHER_LINES = _set(
+    "iv, ivs, peripheral, arterial, art, ng, nasogastric, chest, foley, urinary, picc, port, "
+    "central, cvc, tube, tubes, feeding, peg, cannula"
+)
+"""Words for what is clamped or flushed where no word for the drain stands beside it."""
 NOT_THE_DRAIN = _set("skin, facial, face, hot, cold")
 """Words after which a flush is the patient's own."""
 
@@ -188,16 +199,16 @@ BEFORE = _set("before, prior")
 CALLING = _set("call, ask, notify, inform, page, tell, contact, discuss, consult, phone")
 """An act that stands after one of these and "before" is not ordered: somebody is to be called."""
 STAFF = _set(
-    "neurosurgery, neurosurgeon, neurosurgical, surgeon, surgery, attending, registrar, "
+    "neurosurgery, neurosurgeon, neurosurgical, nsgy, surgeon, surgery, attending, registrar, "
     "resident, physician, doctor, prescriber, provider, pharmacy"
 )
 """Whoever "only" may do something."""
 
 FILLERS = _set(
-    "to, be, is, are, ever, the, a, an, any, this, his, her, its, it, routine, routinely, "
-    "manual, manually, further, attempt, try, please, you, being, been, either, all, change, of, "
-    "in, at, external, ventricular, line, tubing, system, level, up, down, off, collection, "
-    "drain"
+    "leave, left, keep, to, be, is, are, ever, the, a, an, any, this, his, her, its, it, "
+    "routine, routinely, manual, manually, further, attempt, try, please, you, being, been, "
+    "either, all, change, of, in, at, external, ventricular, line, tubing, system, level, up, "
+    "down, off, collection, drain"
 )
 """Words that may stand between a negation and its act, or between an act and its object."""
 BEING = _set(

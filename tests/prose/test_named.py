@@ -25,6 +25,10 @@ NUMBERS = [
     ("keep drain at 10 cm", "10 cm", "drainage.height"),
     ("the drain as before, 10 cm H2O above it", "10 cm H2O", "drainage.height"),
     ("Drain height: ten cmH2O", "ten cmH2O", "drainage.height"),
+    ("set the drain to zero", "zero", "drainage.height"),
+    ("ICP hourly; call if above 20", "20", "notify.icp_above"),
+    ("ICP hourly. Call if > 20", "20", "notify.icp_above"),
+    ("increase by 10 mL/h every 2 h", "10 mL/h", "titration.step"),
     ("EVD at 10\nabove the ear", "10", "drainage.height"),
     ("the drain at -5", "5", "drainage.height"),
     ("15 mmHg ICP", "15 mmHg", "pause.upper"),
@@ -80,6 +84,7 @@ ACTS_ASKED = [
     ("wean the EVD", "wean the EVD"),
     ("increase the irrigation rate", "increase the irrigation rate"),
     ("slow the pump", "slow the pump"),
+    ("run wide open", "wide open"),
     ("the rate can be doubled", "rate can be doubled"),
     ("close the drain at night", "close the drain"),
     ("keep the drain shut", "drain shut"),
@@ -96,8 +101,10 @@ def test_an_act_is_found(text, word):
 
 LISTED = [
     "keep the drain open",
+    "EVD open to drain at all times unless transporting",
     "unclamp in the morning",
     "flushing by neurosurgery only",
+    "NSGY to flush only",
     "do not clamp unless told so",
     "never flush until the scan is seen",
 ]
@@ -127,6 +134,10 @@ Avoid flushing.
 Clamping is not allowed.
 Flushing forbidden.
 no clamping without calling neurosurgery
+Do not aspirate or flush.
+Don't leave the drain clamped.
+Flush peripheral IV lines every 8 h.
+NG tube clamped for feeds
 call before any change of the drain height
 Call neurosurgery before clamping or flushing the drain.
 Ask before raising the drain.
