@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from orderlint.prose.reader import named_in
 from orderlint.prose.words import ACTS, AGREES, ANY, OTHERS, SUBJECTS
+from orderlint.report.rules.prose_words import words_of
 
 
 def said(text: str) -> list[str]:
@@ -196,6 +197,20 @@ def test_the_table_of_words_is_one():
     assert all(word == word.casefold() for word in (*words, *OTHERS))
     assert {act for _, act in AGREES} <= set(ACTS)
     assert set(ANY.paths) == {"pressure", "flow"}
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        ("text-number-differs", ["foramen of monro: drain height", "urine output"]),
+        ("text-asks-for-act", ["To clamp: clamp, clamps", "(beside drain", "never, no"]),
+        ("unit-missing", []),
+    ],
+)
+def test_the_words_are_shown_with_their_rule(rule, words):
+    said = " ".join(f"{name}: {text}" for name, text in words_of(rule))
+    assert all(word in said for word in words)
+    assert bool(said) is bool(words)
 
 
 TEXTS = st.lists(

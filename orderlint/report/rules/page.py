@@ -13,6 +13,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.report import text
 from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
 from orderlint.report.rules.condition import condition_words
+from orderlint.report.rules.prose_words import words_of
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import CodeRule, ConditionRule
@@ -89,6 +90,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
         yield "For example", said
     if isinstance(rule, CodeRule):
         yield "Found", FOUND_BY[rule.found_by]
+        yield from words_of(rule.id)
     else:
         asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
