@@ -66,6 +66,12 @@ def test_what_runs_is_the_rate_and_at_most_the_titration_maximum():
     assert asked(f"{data}double the rate\n") == ["text-asks-for-act"]
 
 
+@pytest.mark.parametrize("text", ["output < 5 mL/h", "drain output below 5 mL/h"])
+def test_a_lower_bound_of_the_output_is_no_hourly_limit(text):
+    data = f"drainage: {{hourly_max: 20 mL/h}}\nnotify: {{events: {text}}}\n"
+    assert (asked(data), paths(data)) == ([], ["notify.events"])
+
+
 def test_a_number_is_asked_about_where_its_setting_is_left_out():
     assert asked("therapy: drainage\ninstructions: irrigate at 40 mL/h\n") == [
         "text-number-differs"

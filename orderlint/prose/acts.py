@@ -21,6 +21,7 @@ from orderlint.prose.words import (
     FILLERS,
     FLUSH,
     FORBIDDEN,
+    IF,
     NEGATORS,
     NOT_THE_DRAIN,
     OF_DRAIN,
@@ -58,7 +59,8 @@ class FoundAct(NamedTuple):
 
 def acts_in(sentence: Sequence[Token]) -> Iterator[FoundAct]:
     """The acts that a sentence orders; none that it negates, or for which somebody is called."""
-    found = sorted(_candidates(sentence), key=lambda act: act.verb)
+    candidates = (act for act in _candidates(sentence) if not _is_an_event(sentence, act))
+    found = sorted(candidates, key=lambda act: act.verb)
     before: FoundAct | None = None
     is_negated = is_clamped = False
     for at, act in enumerate(found):
@@ -153,6 +155,19 @@ def _is_negated(sentence: Sequence[Token], act: FoundAct) -> bool:
         if text not in FILLERS and text not in ACTS[act.name].objects:
             break
     return _is_negated_inside(sentence, act) or _is_refused(sentence, act.last + 1)
+
+
+def _is_an_event(sentence: Sequence[Token], act: FoundAct) -> bool:
+    """As in: call if the drain is clamped."""
+    if not sentence[act.verb].text.endswith("ed"):
+        return False
+    for at in range(act.first - 1, max(act.first - 2 - _NEAR, -1), -1):
+        text = sentence[at].text
+        if text in IF:
+            return _any_before(sentence, at, CALLING, _NEAR)
+        if text in _LINKS or sentence[at].kind == COMMA:
+            return False
+    return False
 
 
 def _is_negated_inside(sentence: Sequence[Token], act: FoundAct) -> bool:

@@ -10,12 +10,13 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose import acts
-from orderlint.prose.tokens import COMMA, COMPARED, COUNT, NUMBER, STOP, WORD, Token, tokens_of
+from orderlint.prose.tokens import COMMA, COUNT, NUMBER, SIGNS, STOP, WORD, Token, tokens_of
 from orderlint.prose.words import (
     ANY,
     COMPARING,
     LENGTH,
     LIMITS,
+    LOW,
     OF_THE_NEXT,
     OTHERS,
     RATE,
@@ -118,6 +119,8 @@ def _numbers_of_clause(
             continue
         is_of_owner = first or is_continued or _is_compared(token, before)
         made = _named_number(token, _at_most(owner, before) if is_of_owner else "")
+        if made and _is_low(token, before) and made.paths == ("drainage.hourly_max",):
+            made = made._replace(paths=())
         if made:
             yield made
 
@@ -135,8 +138,13 @@ def _clauses(sentence: list[Token]) -> Iterator[list[Token]]:
 
 def _is_compared(token: Token, before: Token | None) -> bool:
     """True of a bare number after a sign or word that compares."""
-    said = token.text == COMPARED or (before is not None and before.text in COMPARING)
+    said = token.text in SIGNS or (before is not None and before.text in COMPARING)
     return said and not token.dimension
+
+
+def _is_low(token: Token, before: Token | None) -> bool:
+    """True of a number that is a lower bound."""
+    return token.text in LOW or (before is not None and before.text in LOW)
 
 
 def _at_most(owner: str, before: Token | None) -> str:

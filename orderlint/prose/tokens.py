@@ -58,9 +58,8 @@ _PIECES = (
     r"|(?P<word>[^\W\d_]++(?:['’][^\W\d_]++)*+)"
     r"|(?P<comma>,)|(?P<stop>[;!?]|\.)|(?P<line>\n\s*+)"
 )
-_SIGNS = tuple("<>≤≥=")
-COMPARED = "compared"
-"""The text of a number after a sign that compares."""
+SIGNS = frozenset("<>≤≥=")
+"""Signs that compare: the text of a number after one of them."""
 _LONGEST_PHRASE = 4
 
 
@@ -100,8 +99,13 @@ def _number(text: str, start: int, end: int) -> Token:
     is_clock = not dimension and 4 <= len(whole) <= 6  # 0600, 1400, a year, a pager
     if dimension and not symbol:
         number = None
-    said = "" if sign.rstrip()[-1:] not in _SIGNS else COMPARED
-    return Token(NUMBER, said, start, stop, number, symbol, COUNT if is_clock else dimension)
+    return Token(NUMBER, _sign(sign), start, stop, number, symbol, COUNT if is_clock else dimension)
+
+
+def _sign(before: str) -> str:
+    """The sign that compares, if one stands right before a number."""
+    sign = before.rstrip()[-1:]
+    return sign if sign in SIGNS else ""
 
 
 def _number_word(text: str, start: int, end: int) -> Token | None:

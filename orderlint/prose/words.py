@@ -110,15 +110,16 @@ ANY = Subject(
 """What a number with a unit is of where no word beside it says."""
 
 OTHERS = _set(
-    "bp, blood pressure, sbp, dbp, systolic, systolic pressure, diastolic, cvp, peep, cuff, cuff "
-    "pressure, airway pressure, venous pressure, arterial pressure, hr, heart rate, pulse, pulse "
-    "rate, rr, resp rate, respiratory rate, respirations, breathing rate, temp, temperature, "
-    "fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, score, scale, pain, na, sodium, k, "
-    "potassium, glucose, lactate, hb, haemoglobin, hemoglobin, platelets, inr, osmolality, ph, "
-    "count, protein, urine, urine output, uop, stool, iv, iv fluids, maintenance, feed, feeds, "
-    "feeding, tpn, insulin, insulin infusion, insulin rate, sedation, propofol, noradrenaline, "
-    "norepinephrine, mannitol, hypertonic saline, head, hob, head of bed, head of the bed, bed, "
-    "bed head, legs, arm, catheter, skin, tunnel, tunnelled, tunneled, burr hole, weight, age"
+    "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
+    "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
+    "pressure, hr, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
+    "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
+    "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, "
+    "hemoglobin, platelets, inr, osmolality, ph, count, protein, urine, urine output, uop, "
+    "stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, insulin, insulin infusion, "
+    "insulin rate, sedation, propofol, noradrenaline, norepinephrine, mannitol, hypertonic "
+    "saline, head, hob, head of bed, head of the bed, bed, bed head, legs, arm, catheter, skin, "
+    "tunnel, tunnelled, tunneled, burr hole, weight, age"
 )
 """What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
 OF_THE_NEXT = _set(
@@ -153,7 +154,7 @@ TITRATE, RUN_FREELY = "raise the rate", "run freely"
 
 ACTS: Mapping[str, Act] = MappingProxyType(
     {
-        CLAMP: Act(_words("clamp, clamps, clamped, clamping")),
+        CLAMP: Act(_words("clamp, clamped, clamping")),
         UNCLAMP: Act(
             _words("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
         ),
@@ -198,6 +199,10 @@ UNLESS = _set("unless, until, till, except, but")
 BEFORE = _set("before, prior")
 CALLING = _set("call, ask, notify, inform, page, tell, contact, discuss, consult, phone")
 """An act that stands after one of these and "before" is not ordered: somebody is to be called."""
+IF = _set("if, when, for")
+"""After calling and one of these stands what may happen, as in: call if the drain is clamped."""
+LOW = _set("<, ≤, below, under")
+"""Signs and words before a number that is a lower bound; the output has no setting for one."""
 STAFF = _set(
     "neurosurgery, neurosurgeon, neurosurgical, nsgy, surgeon, surgery, attending, registrar, "
     "resident, physician, doctor, prescriber, provider, pharmacy"

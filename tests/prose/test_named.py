@@ -70,6 +70,8 @@ def test_a_volume_of_the_drain_is_found_and_means_no_one_setting():
 
 ACTS_ASKED = [
     ("clamp at night", "clamp"),
+    ("if the ICP is low the drain is to be clamped", "clamped"),
+    ("call if the ICP is high, drain clamped until then", "clamped"),
     ("the drain is to be clamped at 22:00", "clamped"),
     ("Clamping trial tomorrow", "Clamping"),
     ("flush with a little saline", "flush"),
@@ -136,6 +138,8 @@ Clamping is not allowed.
 Flushing forbidden.
 no clamping without calling neurosurgery
 Do not aspirate or flush.
+Call if the drain is clamped.
+Check that the roller clamp and all clamps are open.
 Don't leave the drain clamped.
 Flush peripheral IV lines every 8 h.
 NG tube clamped for feeds
@@ -203,7 +207,7 @@ def test_the_table_of_words_is_one():
     ("rule", "words"),
     [
         ("text-number-differs", ["foramen of monro: drain height", "urine output"]),
-        ("text-asks-for-act", ["To clamp: clamp, clamps", "(beside drain", "never, no"]),
+        ("text-asks-for-act", ["To clamp: clamp, clamped", "(beside drain", "never, no"]),
         ("unit-missing", []),
     ],
 )
