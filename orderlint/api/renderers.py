@@ -58,7 +58,7 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("rules", "markdown"): Renderer("rules.page:as_markdown", ""),
     ("rules check", "text"): Renderer("rules.check:render", "of_policy rulebook width"),
     ("unread", "text"): Renderer("text:render_unread", "width"),
-    ("verify", "text"): Renderer("order.blocks:as_text", "color width at"),
+    ("verify", "text"): Renderer("order.blocks:as_text", "color width at detail"),
     ("verify", "json"): Renderer("order.json:render", "refused faults at", several=True),
     ("verify", "html"): Renderer("order.blocks:as_page", "unread digests at", several=True),
     ("verify", "results"): Renderer("ci.results:of_orders", "refused faults rules at", True),

@@ -17,7 +17,15 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding, Unchecked, Verdict
 
 T = TypeVar("T")
-_ALONE = {"color": False, "width": 80, "known": [()], "refused": (), "faults": (), "unread": ()}
+_ALONE = {
+    "color": False,
+    "detail": False,
+    "width": 80,
+    "known": [()],
+    "refused": (),
+    "faults": (),
+    "unread": (),
+}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
 
@@ -57,9 +65,12 @@ class Result(Generic[T]):
         documents = report.get("documents")
         return documents[0] if documents else report
 
-    def to_text(self, width: int = 80, *, color: bool = False) -> str:
-        """The command line's text, `width` columns wide; with `color`, coloured for a terminal."""
-        return self.render("text", width=width, color=color)
+    def to_text(self, width: int = 80, *, color: bool = False, detail: bool = False) -> str:
+        """The command line's text, `width` columns wide; with `color`, coloured for a terminal.
+
+        With `detail`, the text has all that the command line shows with --detail.
+        """
+        return self.render("text", width=width, color=color, detail=detail)
 
     def to_html(self) -> str:
         """A whole page, with its pictures and style and without scripts, that requests nothing."""

@@ -145,7 +145,7 @@ def report_on(
 def _text(batch: Batch[T], wanted: Wanted, known: Iterable[Collection[Finding]]) -> str:
     """Reports as one text; a file is read without what stood on standard error."""
     colored, width = text_style(wanted.color, wanted.output)
-    style = {"color": colored, "width": width}
+    style = {"color": colored, "width": width, "detail": wanted.detail}
     reports = [
         result.render("text", known=old, **style)
         for result, old in zip(batch.results, known, strict=False)

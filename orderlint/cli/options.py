@@ -107,6 +107,11 @@ color_option: Decorator = click.option(
     show_default=True,
     help="Colour in text; it only repeats what the words say.",
 )
+detail_option: Decorator = click.option(
+    "--detail",
+    is_flag=True,
+    help="Text with all: the picture, what the order does at each pressure, sources.",
+)
 ascii_option: Decorator = click.option(
     "--ascii",
     "in_ascii",

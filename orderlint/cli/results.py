@@ -23,13 +23,14 @@ class Wanted(NamedTuple):
     """What the options of a verb want of its report.
 
     `form` is the format, `fail_at` a level, `color` auto, always or never; `output` is a file, or
-    None for standard output.
+    None for standard output. With `detail`, a text has what else a page has.
     """
 
     form: str
     fail_at: str
     output: str | None
     color: str = "never"
+    detail: bool = False
 
     @property
     def encoding(self) -> str | None:

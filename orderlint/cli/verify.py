@@ -18,6 +18,7 @@ from orderlint.cli.options import (
     at_option,
     color_option,
     datetime_of,
+    detail_option,
     fail_at_option,
     format_option,
     output_beside,
@@ -52,6 +53,7 @@ Of several files the greatest status counts."""
 @fail_at_option
 @at_option
 @policy_option
+@detail_option
 @color_option
 @ascii_option
 @output_option
@@ -61,14 +63,16 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     fail_at: str,
     at: int,
     policy: str | None,
+    detail: bool,
     color: str,
     in_ascii: bool,
     output: str | None,
 ) -> int:
     """Check each ORDER, a YAML or JSON file or - for standard input.
 
-    The report has findings by level, what the controller would do at each pressure, what could
-    not be checked and what was. It asks; it never changes an order.
+    The report has the verdict, the findings with the heaviest first, and what could not be
+    checked; with --detail also what the controller would do at each pressure. It asks; it never
+    changes an order.
 
     As html it is a page with a picture, to be read in a browser or printed.
 
@@ -76,7 +80,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     leave out what the controller would do.
     """
     output = output_beside(output, (*files, policy))
-    wanted = Wanted(form, fail_at, output, color)
+    wanted = Wanted(form, fail_at, output, color, detail)
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
         return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)

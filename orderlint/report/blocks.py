@@ -20,7 +20,7 @@ Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
 """Blocks of texts alone."""
 Block: TypeAlias = (
     "Texts | Section | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
-    "Beside | Columns | OnPage | Signatures"
+    "Beside | Columns | OnPage | Folded | Signatures"
 )
 
 
@@ -181,6 +181,14 @@ class Columns:
 class OnPage:
     """Blocks that only a page has."""
 
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """Blocks that a page shows when its `summary` is opened, and a text shows as they are."""
+
+    summary: str
     blocks: tuple[Block, ...]
 
 

@@ -45,7 +45,7 @@ def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
         if isinstance(block, b.Beside):
             yield from [block.picture] if block.picture else []
             yield from block.blocks
-        elif isinstance(block, b.Columns):
+        elif isinstance(block, b.Columns | b.Folded):
             yield from block.blocks
         else:
             yield block
@@ -71,7 +71,7 @@ class _Writer:
                 yield from self.timetable(block, indent)
             case b.Picture():
                 yield from self.picture(block, indent)
-            case b.Beside() | b.Columns():
+            case b.Beside() | b.Columns() | b.Folded():
                 for part in _in_order([block]):
                     yield from self.lines(part, indent)
             case b.OnPage() | b.Pictures() | b.Timeline() | b.Signatures():

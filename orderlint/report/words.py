@@ -36,12 +36,19 @@ NOT_IN_TABLE = (
 """What two orders may differ in although their tables are the same."""
 
 FREE_TEXT = "Of a free text only the notation is checked, never what it means."
+FREE_TEXT_BRIEF = "Free text is not understood."
 
 CAUTION = (
     "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "
     "manufacturer's instructions or local policy. It compares only what is written. A clear "
     "report does not mean that the order is right for this patient."
 )
+
+BRIEF_CAUTION = (
+    "Caution: decision support; what is written is compared, no more. Prescriber, pharmacist, "
+    "manufacturer's instructions and local policy decide."
+)
+"""The same in two lines, for a report of one screen."""
 
 
 def counted(count: int, noun: str) -> str:
@@ -57,6 +64,11 @@ def digest_words(digest: str) -> str:
 def not_checked_words(reason: str) -> str:
     """That a file was not checked at all, and why."""
     return f"NOT CHECKED. {reason}"
+
+
+def minute_words(at: int) -> str:
+    """The minute of an instant, in milliseconds since 1970 UTC, for a reader."""
+    return f"{instant_words(at)[:16].replace('T', ' ')} UTC"
 
 
 def instant_words(at: int) -> str:

@@ -26,7 +26,7 @@ def test_two_orders():
     assert "Verdict: DO NOT START – CALL" in ran.text
     assert "The irrigation rate was 60 mL/h and is now 6 mL/h, exactly 0.1 times" in ran.text
     assert "10.87608 cmH2O (8 mmHg) now, the same pressure in another unit" in ran.text
-    assert "22 cmH2O (about 16.18 mmHg) now, 7.90922 cmH2O less" in ran.text
+    assert "22 cmH2O (about 16.2 mmHg) now, about 7.9 cmH2O less" in ran.text
     assert "Before: irrigation on, drain valve open" in ran.text
     assert "The second order by itself is: CLARIFY." in ran.text
     assert "next-revision.yaml: CLARIFY (3 findings: 3 CLARIFY)" in ran.text

@@ -35,7 +35,7 @@ def page_of(*verified, unread=(), at=AT):
 @pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)
 def test_a_page_says_all_that_the_text_says_in_its_order(path):
     verified = verify(path.read_bytes(), f"examples/{path.name}", AT)
-    report = as_text(verified, color=False, width=10_000, at=AT)
+    report = as_text(verified, color=False, width=10_000, at=AT, detail=True)
     says_in_order(taken_apart(page_of(verified)), report)
 
 
@@ -43,9 +43,15 @@ def test_there_are_orders_to_try():
     assert len(ORDERS) >= 12
 
 
-def test_the_verdict_stands_first_and_the_picture_before_the_findings():
+def test_the_verdict_stands_first_then_what_matters_most_then_the_picture():
     text = page_of(FULL)
-    parts = ("<h1>Verdict: DO NOT START – CALL</h1>", "<svg", "(drainage.height)</h2>", "<table")
+    parts = (
+        "<h1>Verdict: DO NOT START – CALL</h1>",
+        "(drainage.height)</h2>",
+        "And 5 more below",
+        "<svg",
+        "<table",
+    )
     at = [text.index(part) for part in parts]
     assert at == sorted(at)
 

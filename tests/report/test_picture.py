@@ -263,16 +263,16 @@ def test_the_text_picture_of_the_clean_order():
 PICTURE = """
                      mmHg            cmH2O
                             │░░░░│   irrigation off, outflow possible by gravity
-  Upper pause limit    22 ━━━━━━━━━━ 29.90922
+  Upper pause limit    22 ━━━━━━━━━━ 29.9
                             │▒▒▒▒│
                             │▒▒▒▒│   irrigation on, outflow possible by gravity
                             │▒▒▒▒│
                             │▒▒▒▒│
-  Treat-above level     8 ────────── 10.87608
+  Treat-above level     8 ────────── 10.9
                             │····│   watching only
-  Drain height          5 ╌╌╌╌╌╌╌╌╌╌ 6.79755
+  Drain height          5 ╌╌╌╌╌╌╌╌╌╌ 6.8
                             │····│
-  Lower pause limit     2 ━━━━━━━━━━ 2.71902
+  Lower pause limit     2 ━━━━━━━━━━ 2.7
                             │××××│   all stopped; the low limit warns
   Normal ICP of an adult, lying: 5 to 15 mmHg. Heights in this picture are not
   to scale.

@@ -113,7 +113,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
 def test_the_plan_ends_as_the_report_of_findings_does():
     plan = planned(("alarms: on", "alarms: off"), rulebook=local(suppression("alarms-off")))
     said = text(plan)
-    report = order_blocks.as_text(plan.verified, color=False, width=80, at=AT)
+    report = order_blocks.as_text(plan.verified, color=False, width=80, at=AT, detail=True)
     ends = [part[part.index("\n\nCould not be checked") :] for part in (said, report)]
     assert ends[0] == ends[1]
     assert "Suppressed by the policy" in ends[0]

@@ -14,7 +14,7 @@ from orderlint.report.order.table import no_table, stretch_parts
 from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
 from orderlint.templates import LONGEST_QUOTE, quote_both_units
-from orderlint.units import format_number, format_quantity
+from orderlint.units import display_quantity, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -110,7 +110,7 @@ def _how_far(row: SettingChange) -> str:
         return ""
     if field_table().fields[row.path].dimension in {"pressure", "angle"}:
         word = "more" if after > before else "less"
-        return f", {format_quantity(abs(after - before), unit)} {word}"
+        return f", {display_quantity(abs(after - before), unit)} {word}"
     return f", {format_number(row.factor)} times as much" if row.factor is not None else ""
 
 

@@ -11,8 +11,10 @@ from orderlint.report import text
 from orderlint.report.blocks import (
     Beside,
     Block,
+    Folded,
     Items,
     OnPage,
+    Paragraphs,
     Picture,
     Section,
     Signatures,
@@ -24,10 +26,10 @@ from orderlint.report.blocks import (
 from orderlint.report.order import words
 from orderlint.report.order.table import behaviour_words
 from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, scene_of
-from orderlint.report.words import ALREADY_RUNNING, CAUTION, digest_words
+from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import Finding, Inactive, Suppressed
     from orderlint.report.picture.diagram import Scene
@@ -36,13 +38,16 @@ if TYPE_CHECKING:
 SIGNATURES = Signatures(("Verified by", "Checked again by", "Asked, and answered by"))
 
 
-def as_text(verified: Verified, *, color: bool, width: int, at: int | None = None) -> str:
-    """The whole report on one order, ending in a line feed.
+def as_text(
+    verified: Verified, *, color: bool, width: int, at: int | None = None, detail: bool = False
+) -> str:
+    """The report on one order, ending in a line feed: the findings, or with `detail` all.
 
     `width` is in columns; `at` is the instant of checking in milliseconds since 1970 UTC, named
     in the report where it is given.
     """
-    return text.render(blocks(verified, at), color=color, width=width)
+    shown = blocks(verified, at) if detail else brief(verified, at)
+    return text.render(shown, color=color, width=width)
 
 
 def as_page(
@@ -73,9 +78,11 @@ def blocks(
     """
     scene = scene_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
+    groups = [*words.in_order(verified.assessment.findings)]
+    yield from lead(groups, finding_block)
     yield Beside(
         Picture(scene, name, words.PICTURE) if scene else None,
-        (*findings(verified.assessment.findings), behaviour(verified, name)),
+        (*sections(groups[1:], finding_block), behaviour(verified, name)),
     )
     yield from closing(verified, at, digest, _sources(verified.assessment.findings, scene))
     yield SIGNATURES
@@ -94,21 +101,52 @@ def running(may_be: object) -> Iterator[Block]:
         yield paragraph(ALREADY_RUNNING, "running")
 
 
-def findings(found: Iterable[Finding]) -> Iterator[Section]:
-    """Each finding, heaviest first; missing parts in one list, at its heaviest level's end."""
-    for group in words.in_order(found):
-        if group[0].family == words.MISSING_FAMILY:
-            yield missing(group)
-        else:
-            yield finding_block(group[0])
+def brief(verified: Verified, at: int | None) -> Iterator[Block]:
+    """Verdict, findings and what was not checked: one screen where the order is clear."""
+    assessment = verified.assessment
+    groups = [*words.in_order(assessment.findings)]
+    yield from opening(verified)
+    yield from lead(groups, _brief_block)
+    yield from sections(groups[1:], _brief_block)
+    if assessment.unchecked:
+        lines = words.unchecked_words(assessment.unchecked, verified.order.leaves)
+        yield listed(words.UNCHECKED, lines)
+    yield from suppressed(assessment.suppressed)
+    yield Paragraphs((words.briefly_checked(verified, at), BRIEF_CAUTION), "small")
+
+
+def lead(
+    groups: Sequence[Sequence[Finding]], block: Callable[[Finding], Section]
+) -> Iterator[Block]:
+    """The finding that matters most, and how many more there are."""
+    yield from sections(groups[:1], block)
+    yield from (paragraph(said, "more") for said in words.more_words(groups[1:]))
+
+
+def sections(
+    groups: Iterable[Sequence[Finding]], block: Callable[[Finding], Section]
+) -> Iterator[Section]:
+    """Each finding as `block` has it; missing parts in one list."""
+    for group in groups:
+        is_missing = group[0].family == words.MISSING_FAMILY
+        yield missing(group) if is_missing else block(group[0])
 
 
 def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> Section:
     """A finding with all that is said of it; `body` stands in place of what it says."""
     said = body or (paragraph(finding.says),)
-    terms = Terms(tuple(words.named_details(finding)))
+    advice = Terms(tuple(words.advice(finding, finding.written or "nothing")))
+    record = Folded("Source, place and rule", (Terms(tuple(words.record(finding))),))
     style = f"finding {finding.level.value}"
-    return Section(title or words.heading(finding), (*said, terms), style, finding.level)
+    return Section(title or words.heading(finding), (*said, advice, record), style, finding.level)
+
+
+def _brief_block(finding: Finding) -> Section:
+    """A finding with its question and the lines of the file, without source and rule."""
+    advice = Terms(tuple(words.advice(finding, words.written_lines(finding))))
+    style = f"finding {finding.level.value}"
+    heading = finding.name or words.heading(finding)
+    return Section(heading, (paragraph(finding.says), advice), style, finding.level)
 
 
 def missing(found: Sequence[Finding]) -> Section:

@@ -12,7 +12,7 @@ from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.escape import safe
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
-from orderlint.units import format_number, in_unit
+from orderlint.units import display_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -76,7 +76,7 @@ def range_words(segment: Segment, unit: str) -> str:
     """The ICP of a segment in `unit`, as in "above 8 up to 22 mmHg"."""
     ends = [None if end is None else in_unit(end, unit) for end in (segment.start, segment.end)]
     both = [end for end in ends if end is not None]
-    start, end = (None if end is None else format_number(end, others=both) for end in ends)
+    start, end = (None if end is None else display_number(end, both) for end in ends)
     if segment.start == segment.end and start is not None:
         return f"exactly {start} {unit}"
     # INVARIANT: every segment has a start or an end; below the lower pause limit all differs.
@@ -141,7 +141,9 @@ def no_table(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
 
 def _legend(leaves: Mapping[str, Leaf]) -> str:
     shown = leaves["display_unit"]
-    unit = f"The controller shows {safe(str(shown.value))}, which stands first. "
+    unit = (
+        f"The controller shows {safe(str(shown.value))}, which stands first; the other is rounded. "
+    )
     limits = "“From” and “up to” include the number itself; “above” and “below” do not."
     return (unit if shown.known else "It is not known which unit the controller shows. ") + limits
 

@@ -14,16 +14,18 @@ from orderlint.report.order.table import lacking
 from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     FREE_TEXT,
+    FREE_TEXT_BRIEF,
     LEVELS,
     counted,
     instant_words,
+    minute_words,
 )
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
+    from orderlint.finding import Finding, Inactive, Mention, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
@@ -143,19 +145,49 @@ def details(finding: Finding) -> list[str]:
 
 def named_details(finding: Finding) -> Iterator[tuple[str, str]]:
     """The same, each part as its name and its text."""
-    yield "Written", finding.written or "nothing"
+    yield from advice(finding, finding.written or "nothing")
+    yield from record(finding)
+
+
+def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
+    """What to ask, what is `written`, what would be consistent, and why it matters."""
     for label, text in (
+        (f"Ask the {finding.ask_whom}", finding.ask),
+        ("Written", written),
         ("Consistent", finding.expected),
         ("Why", finding.why),
-        (f"Ask the {finding.ask_whom}", finding.ask),
-        ("Source", finding.source),
     ):
         if text:
             yield label, text
+
+
+def record(finding: Finding) -> Iterator[tuple[str, str]]:
+    """The source, where it is written, with what, and the rule."""
+    if finding.source:
+        yield "Source", finding.source
     yield "Place", str(finding.place)
     for mention in finding.also:
         yield "With", _mention(mention)
     yield "Rule", finding.rule
+
+
+def written_lines(finding: Finding) -> str:
+    """What is written and with what, each with its line in the file."""
+    said = [f"{finding.written or 'nothing'}{_line(finding.place)}"]
+    said += [f"{in_sentence(m.name)}: {m.written}{_line(m.place)}" for m in finding.also]
+    return "; ".join(said)
+
+
+def _line(place: Place | None) -> str:
+    return f" (line {place.line})" if place else ""
+
+
+def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
+    """How many findings stand below the first, by level; nothing where there are none."""
+    levels = [finding.level for group in groups for finding in group]
+    counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
+    if counts:
+        yield f"And {len(levels)} more below: {', '.join(counts)}."
 
 
 def _mention(mention: Mention) -> str:
@@ -223,6 +255,20 @@ def checked_words(verified: Verified, at: int | None) -> str:
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
         f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
         f"{weaker_words(verified)} {FREE_TEXT}"
+    )
+
+
+def briefly_checked(verified: Verified, at: int | None) -> str:
+    """How many rules were asked, under which policy and when, and how the rest is had."""
+    assessment = verified.assessment
+    rules = counted(assessment.rules, "rule")
+    when = f", as of {minute_words(at)}" if at is not None else ""
+    unchecked, inactive = len(assessment.unchecked), len(assessment.inactive)
+    checked = f"{unchecked} could not be checked" if unchecked else "all could be checked"
+    unasked = f"; {inactive} more not asked" if inactive else ""
+    return (
+        f"{rules} asked under “{verified.policy}”{when}: {checked}{unasked}."
+        f"{weaker_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.report.order.table import action_words, acts_in, range_words, units_of
-from orderlint.units import format_number, format_quantity, in_unit, read_constant
+from orderlint.units import display_number, display_quantity, in_unit, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -83,7 +83,7 @@ def _normal(leaves: Mapping[str, Leaf]) -> Normal | None:
 
 def level_words(mark: Mark, units: tuple[str, str]) -> str:
     """As in "Upper pause limit: 22 mmHg (29.90922 cmH2O)"."""
-    first, second = (format_quantity(mark.ticks, unit) for unit in units)
+    first, second = (display_quantity(mark.ticks, unit) for unit in units)
     return f"{mark.name}: {first} ({second})"
 
 
@@ -95,7 +95,7 @@ def normal_words(normal: Normal, unit: str) -> str:
 
 def ends_words(normal: Normal, unit: str) -> str:
     """As in "5 to 15 mmHg"."""
-    ends = (format_number(in_unit(end, unit)) for end in (normal.lowest, normal.highest))
+    ends = (display_number(in_unit(end, unit)) for end in (normal.lowest, normal.highest))
     return f"{' to '.join(ends)} {unit}"
 
 

@@ -12,7 +12,7 @@ from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scal
 from orderlint.report.picture.diagram import ends_words, in_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
 from orderlint.report.picture.segment_kinds import kind_of
-from orderlint.units import TICKS, format_quantity
+from orderlint.units import TICKS, display_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -147,7 +147,7 @@ def _normal(scene: Scene, scale: Scale) -> tuple[int, int] | None:
 def _level_texts(scene: Scene) -> Iterator[tuple[int, tuple[str, ...]]]:
     """Pressure and label of each level and of the normal range, the highest first."""
     texts = [
-        (mark.ticks, (mark.name, *(format_quantity(mark.ticks, unit) for unit in scene.units)))
+        (mark.ticks, (mark.name, *(display_quantity(mark.ticks, unit) for unit in scene.units)))
         for mark in reversed(scene.marks)
     ]
     if scene.normal:

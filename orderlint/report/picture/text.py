@@ -13,7 +13,7 @@ from orderlint.report.layout import paragraph
 from orderlint.report.order.table import acts_in, range_words, short_words
 from orderlint.report.picture.diagram import normal_words
 from orderlint.report.picture.segment_kinds import SIGNS, kind_of
-from orderlint.units import format_number, in_unit
+from orderlint.units import display_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,7 +38,7 @@ def picture_lines(scene: Scene, width: int) -> list[str]:
     """
     if not scene.segments or width < NARROWEST:
         return []
-    numbers = [[format_number(in_unit(m.ticks, u)) for u in scene.units] for m in scene.marks]
+    numbers = [[display_number(in_unit(m.ticks, u)) for u in scene.units] for m in scene.marks]
     names = max(len(mark.name) for mark in scene.marks)
     most = max(len(scene.units[0]), *(len(first) for first, _ in numbers))
     start = 2 + names + 2 + most
