@@ -46,9 +46,7 @@ Exit status:
 @click.option(
     "--whom",
     type=click.Choice(["prescriber", "pharmacy", "second nurse", "author"]),
-    default="prescriber",
-    show_default=True,
-    help="Whom the message is for.",
+    help="Whom the message is for; whoever can answer the heaviest finding, if not given.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
@@ -57,7 +55,7 @@ Exit status:
 @output_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
-    whom: Person,
+    whom: Person | None,
     form: str,
     fail_at: str,
     at: int,

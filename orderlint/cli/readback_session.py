@@ -21,7 +21,7 @@ from orderlint.cli.readback_prompts import ask_all
 from orderlint.finding import Place, Refused
 from orderlint.order import read_order
 from orderlint.readback import read_back
-from orderlint.readback.dialogue import Entered, first_of_two_looks, settings_seen
+from orderlint.readback.dialogue import SET_ALONE, Entered, first_of_two_looks, settings_seen
 from orderlint.readback.observed import (
     is_nothing,
     judge_entry,
@@ -52,11 +52,11 @@ def compare_given(
     order: Order, seen_file: str | None, settings: dict[str, str], rulebook: Rulebook, at: int
 ) -> ReadBack:
     """The comparison with what a file and --set give."""
-    seen = nothing_seen("--set")
+    seen = nothing_seen(SET_ALONE)
     if seen_file is not None:
         seen = read_seen(content_of(seen_file).read("settings-seen"))
     for path, text in settings.items():
-        judged = judge_entry(path, text, Place("--set", 1, 1))
+        judged = judge_entry(path, text, Place(SET_ALONE, 1, 1))
         if not is_nothing(text) and judged.fault is not None:
             raise Refused(words.objection_words(judged.fault, rulebook), f"--set {path}")
         seen = with_entry(seen, path, None if is_nothing(text) else judged.leaf)

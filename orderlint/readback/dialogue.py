@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
 
 ENTRIES = "entries"
+SET_ALONE = "--set"
+"""In place of a file's name where single settings were given, and no look at all of them."""
 """The name that places of what is entered carry; the line is the number of the question."""
 NOBODY = "nobody"
 """Why an entry is not taken that names no person; no rule, as it is not written anywhere."""

@@ -54,7 +54,7 @@ def test_a_policy_that_is_refused_leaves_a_page_that_says_so(tmp_path):
 
 FROM = ("--from", "2026-03-02T15:00:00-06:00")
 CALLS = {
-    "verify": ("verify", *AT, NARROW),
+    "verify": ("verify", "--detail", *AT, NARROW),
     "ask": ("ask", *AT, NARROW),
     "ask a running order": ("ask", *AT, EXAMPLES / "active-drain-over-upper-pause.yaml"),
     "ask about nothing": ("ask", *AT, CLEAN),
@@ -113,9 +113,8 @@ def test_each_text_and_page_has_the_verdict_that_json_has(call):
     page = run(verb, "--format", "html", *rest).out.decode()
     assert re.findall(r'<div class="verdict (.*)">', page) == [verdict]
     assert re.findall(r"<h1>Verdict.*: (.*)</h1>", page) == [said]
-    if verb != "ask":
-        text = run(verb, *rest).out.decode()
-        assert re.findall(r"^Verdict(?: on what is new)?: (.*)$", text, re.MULTILINE) == [said]
+    text = run(verb, *rest).out.decode()
+    assert re.findall(r"^Verdict(?: on what is new)?: (.*)$", text, re.MULTILINE) == [said]
 
 
 def test_an_order_that_breaks_a_rule_is_drawn_beside_the_presets():

@@ -1,4 +1,4 @@
-"""A message as blocks: on a page under the verdict, with the picture of the order beside it.
+"""A message as blocks under the verdict, on a page with the picture of the order beside it.
 
 Never a word of its own.
 """
@@ -11,7 +11,6 @@ from orderlint.report import text
 from orderlint.report.ask import words
 from orderlint.report.blocks import (
     Beside,
-    OnPage,
     Paragraphs,
     Picture,
     Section,
@@ -48,7 +47,8 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
     verified = message.verified
     yield from of_order.running(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
-    yield OnPage((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
+    notes = (*verdict_notes(verified), *words.to_call(message))
+    yield VerdictBlock(verified.assessment.verdict, notes)
     scene = scene_of(verified.behaviour, verified.order.leaves)
     yield Beside(Picture(scene, "order") if scene else None, tuple(_parts(message)), is_last=True)
     yield of_order.CAUTION_BLOCK
@@ -60,6 +60,6 @@ def _parts(message: Message) -> Iterator[Block]:
     """What to say, how to close, and what is not in this message."""
     for heading, texts in words.parts(message):
         yield Section(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
-    yield Section("", (paragraph(words.CLOSING if message.points else words.NOBODY),))
+    yield Section("", (paragraph(words.closing(message)),))
     if others := words.others(message):
         yield listed(words.NOT_HERE, others)

@@ -26,6 +26,7 @@ BACKGROUND = (
 CLOSING = f"Read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
 HOLD = "Is irrigation to be held until then?"
 NOBODY = "There is nothing to ask."
+OPEN = "There is no question about what was found; what could not be checked is no pass."
 MOST_OF_NAME = 2
 """Words that an order's name may have in a message."""
 NOT_HERE = "Not in this message"
@@ -35,6 +36,21 @@ AGAIN = "Have the answers written into the order and check it again; then ask th
 def addressed(message: Message) -> str:
     """About which file the message is, and to whom."""
     return f"{message.verified.file}: to the {message.whom}."
+
+
+def to_call(message: Message) -> Iterator[str]:
+    """Whom to call, the one who can answer the heaviest finding first; nothing for nobody."""
+    if message.to_call:
+        yield f"To call: {', then '.join(f'the {whom}' for whom in message.to_call)}."
+
+
+def closing(message: Message) -> str:
+    """What is read back at the end, or why there is nothing to say to this person."""
+    if message.points:
+        return CLOSING
+    if message.to_call:
+        return f"None of it is for the {message.whom} to answer."
+    return OPEN if message.verified.assessment.unchecked else NOBODY
 
 
 def parts(message: Message) -> Iterator[tuple[str, list[str]]]:

@@ -99,12 +99,14 @@ def _changes(found: ComparedOrders) -> Iterator[Block]:
     yield listed("Facts of signing", words.signed_words(found), without="They are the same.")
     yield listed("What the controller would do otherwise, by ICP", words.stretch_words(found))
     before, after = map(words.by_itself, (found.before, found.after))
-    by_itself = (f"Before: {before}", f"Now: {after} In full: orderlint verify.")
-    yield listed("Each order by itself", by_itself)
+    yield listed(words.BY_ITSELF, (f"Before: {before}", f"Now: {after}"))
+    groups = [*order_words.in_order(found.after.assessment.findings)]
+    yield from of_order.sections(groups, of_order.finding_block)
+    unchecked = (*found.assessment.unchecked, *found.after.assessment.unchecked)
     yield listed(
         order_words.UNCHECKED,
-        order_words.unchecked_words(found.assessment.unchecked, found.leaves),
-        without="Every rule that was asked of the change could be checked.",
+        order_words.unchecked_words(unchecked, found.leaves),
+        without="Every rule that was asked of the change and of the second order could be checked.",
     )
 
 

@@ -35,6 +35,7 @@ _SAME = {
     "angle": "the same angle",
 }
 
+BY_ITSELF = "Each order by itself, and what is found in the second"
 COVERS = (
     "This compares the two orders as they are written. It does not see what is keyed in, hung or "
     "running, and does not read what a free text means."
@@ -53,7 +54,7 @@ def own_words(found: ComparedOrders) -> Iterator[str]:
     """That the later order has something to settle whatever was changed, if it has."""
     if found.after.assessment.findings or found.after.assessment.unchecked:
         label = LABELS[found.after.assessment.verdict]
-        yield f"The second order by itself is: {label}. See below, “Each order by itself”."
+        yield f"The second order by itself is: {label}. See below, “{BY_ITSELF}”."
 
 
 def is_active(found: ComparedOrders) -> bool:
@@ -135,7 +136,7 @@ def stretch_words(found: ComparedOrders) -> Iterator[str]:
         where, before, after = stretch_parts(stretch, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
     if not found.differences:
-        yield "By either order the controller does the same at each pressure."
+        yield "By either order the controller opens, closes and warns at the same pressures."
     yield NOT_IN_TABLE
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Verdict
+from orderlint.readback.dialogue import SET_ALONE
+from orderlint.readback.differences import Outcome
 from orderlint.report import text
 from orderlint.report.blocks import (
     Columns,
@@ -23,7 +25,7 @@ from orderlint.report.picture.diagram import scene_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.verdicts import LABELS
-from orderlint.report.words import FREE_TEXT, LEVELS, NOT_IN_TABLE
+from orderlint.report.words import FREE_TEXT, LEVELS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,6 +36,8 @@ if TYPE_CHECKING:
 
 ORDERED = "As ordered"
 AS_SEEN = "With what was seen in place of what is ordered"
+UNSEEN = "seen-missing"
+"""The rule that something ordered was not seen; beside single settings it is said in one line."""
 SHEET = "Check sheet, to keep. A blank is for whoever looks."
 
 
@@ -55,7 +59,11 @@ def as_page(result: ReadBack, digest: str, at: int) -> str:
 
 def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
     """The report; `digest` and `at` as in as_text."""
+    if result.seen.file == SET_ALONE:
+        yield from _of_some(result)
+        return
     yield from _opening(result)
+    yield from _pictures(result)
     yield from map(of_order.finding_block, result.assessment.findings)
     yield from _compared(result)
     yield from of_order.suppressed(every_suppressed(result))
@@ -79,6 +87,26 @@ def _opening(result: ReadBack) -> Iterator[Block]:
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
     yield VerdictBlock(result.verdict, (sentence, *hidden))
+
+
+def _of_some(result: ReadBack) -> Iterator[Block]:
+    """The report on a few settings given by themselves: these alone, and what nobody looked at."""
+    yield from _opening(result)
+    asked = (finding for finding in result.assessment.findings if finding.rule != UNSEEN)
+    yield from map(of_order.finding_block, asked)
+    given = [row for row in words.compared_rows(result) if row.outcome is not Outcome.MISSING]
+    paths = {row.path for row in given}
+    effects = [change for change in result.effects if change.path in paths]
+    said = [line for change in effects for line in words.change_words(change, result)]
+    yield listed("What is ordered and what was seen", [*map(words.row_words, given), *said])
+    yield listed("The order itself", _of_the_order(result))
+    yield from of_order.suppressed(every_suppressed(result))
+    yield paragraph(words.unseen_words(result))
+    yield of_order.CAUTION_BLOCK
+
+
+def _pictures(result: ReadBack) -> Iterator[Block]:
+    """The order as it is written and as it would be by what was seen, side by side."""
     ordered, as_set = (
         scene_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
@@ -95,7 +123,10 @@ def _may_be_running(result: ReadBack) -> bool:
 
 def _compared(result: ReadBack) -> Iterator[Block]:
     """The comparison, what the differences would do, and what is said of order and settings."""
-    rows = [words.row_words(row) for row in words.compared_rows(result)]
+    compared = words.compared_rows(result)
+    rows = [words.row_words(row) for row in compared if row.outcome is not Outcome.EQUAL]
+    equal = [row for row in compared if row.outcome is Outcome.EQUAL]
+    rows += [words.as_ordered_words(equal)] if equal else []
     yield listed(
         "What is ordered and what was seen",
         [*rows, *words.twice_words(result)],
@@ -104,18 +135,22 @@ def _compared(result: ReadBack) -> Iterator[Block]:
     changes = [said for change in result.effects for said in words.change_words(change, result)]
     yield listed(
         "What the differences would do",
-        [*changes, NOT_IN_TABLE] if changes else [],
+        changes,
         without="No difference was found.",
     )
-    label = LABELS[result.ordered.assessment.verdict]
-    said = f"Verdict on the order, whatever was seen: {label}."
-    yield listed("The order itself", [said, *map(_short, result.ordered.assessment.findings)])
+    yield listed("The order itself", _of_the_order(result))
     yield listed(
         "The settings seen, if they were ordered",
         map(_short, result.only_as_set),
         without="They would draw no finding that the order does not draw.",
     )
     yield listed(order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED)
+
+
+def _of_the_order(result: ReadBack) -> Iterator[str]:
+    """The verdict on the order, and each finding on it in a line."""
+    yield f"Verdict on the order, whatever was seen: {LABELS[result.ordered.assessment.verdict]}."
+    yield from map(_short, result.ordered.assessment.findings)
 
 
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:

@@ -16,9 +16,10 @@ from orderlint.report.order.words import by_status
 from orderlint.report.verdicts import LABELS, OF_READ_BACK
 from orderlint.report.words import instant_words
 from orderlint.templates import quote, quote_both_units
+from orderlint.units import display_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.behaviour_diff import Difference
     from orderlint.readback import ReadBack
@@ -84,6 +85,19 @@ def outcome_words(row: SettingComparison) -> str:
     return "as ordered" if row.outcome is Outcome.EQUAL else row.outcome.value
 
 
+def as_ordered_words(rows: Iterable[SettingComparison]) -> str:
+    """All settings that are as ordered, with what was seen of each, on one line."""
+    said = (f"{in_sentence(seen_table().trade_name(r.path))} {quote(r.seen.text)}" for r in rows)
+    return f"As ordered: {'; '.join(said)}."
+
+
+def unseen_words(result: ReadBack) -> str:
+    """Which settings nobody looked at, where a few were given by themselves."""
+    unseen = [row for row in compared_rows(result) if row.outcome is Outcome.MISSING]
+    names = ", ".join(in_sentence(seen_table().trade_name(row.path)) for row in unseen)
+    return f"Not looked at, so that this is no double check: {names}."
+
+
 def compared_rows(result: ReadBack) -> list[SettingComparison]:
     """The rows in which something is ordered or seen."""
     return [row for row in result.rows if row.outcome is not Outcome.NEITHER]
@@ -96,9 +110,25 @@ def change_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     if change.lacking:
         yield f"{name}: this cannot be said, for lack of {lacking(change.lacking, leaves)}."
     elif not change.differences:
-        yield f"{name}: the controller does the same at each pressure, all else being as ordered."
+        row = next(row for row in result.rows if row.path == change.path)
+        yield f"{name}: {apart_words(row)}."
     for stretch in change.differences:
         yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
+
+
+def apart_words(row: SettingComparison) -> str:
+    """How far a setting seen is from the one ordered, where the table by ICP is the same."""
+    ordered, seen = row.ordered, row.seen
+    if not seen.known or not ordered.known:
+        return "it is ordered and not seen" if ordered.given else "it is seen and not ordered"
+    if seen.unit is None or not isinstance(ordered.value, int) or not isinstance(seen.value, int):
+        return f"{quote(seen.text)} in place of {quote(ordered.text)}"
+    apart = display_quantity(abs(seen.value - ordered.value), seen.unit)
+    is_more = seen.value > ordered.value
+    if seen_table().fields[row.path].dimension == "volume":
+        return f"it holds {apart} {'more' if is_more else 'less'} than is ordered"
+    what = "the pump" if row.path == "irrigation.rate" else "it"
+    return f"{what} is set {apart} {'above' if is_more else 'below'} the order"
 
 
 def stretch_words(stretch: Difference, shown: object) -> str:
