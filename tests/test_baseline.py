@@ -28,7 +28,7 @@ NOW = 1_772_482_200_000
 
 def as_of_set(*verified):
     """The JSON report on some orders, as if they were order sets."""
-    data = json.loads(render(verified, (), (), NOW))
+    data = json.loads(render(verified, (), NOW))
     for document in data["documents"]:
         document["document"] = "order-set"
     return json.dumps(data).encode()

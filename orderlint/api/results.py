@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding, Unchecked, Verdict
 
 T = TypeVar("T")
-_ALONE = {"color": False, "width": 80, "known": [()], "refused": (), "faults": (), "unread": ()}
+_ALONE = {"color": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
 

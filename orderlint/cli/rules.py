@@ -76,7 +76,7 @@ def command(rule: str | None, policy: str | None, form: str, check: str | None, 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
     shown = None if rule is None else _rule(rulebook, rule)
-    beside = {"rulebook": rulebook, "width": _width()}
+    beside = {"rulebook": rulebook, "width": _width(), "color": False}
     if shown is None or form == "json":
         rules = rulebook.rules.values() if shown is None else [shown]
         text: str = RENDERERS["rules", form](rulebook, {**beside, "rules": rules})
@@ -105,7 +105,7 @@ def _check(file: str, at: int) -> int:
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
     checked, said = check(rulebook, watched), of_policy(rulebook, at)
-    beside = {"of_policy": said, "rulebook": rulebook, "width": _width()}
+    beside = {"of_policy": said, "rulebook": rulebook, "width": _width(), "color": False}
     write_stdout(RENDERERS["rules check", "text"](checked, beside))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)
     return FINDINGS if wrong or any(item.faults for item in checked) else BELOW

@@ -27,12 +27,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.report import blocks as b
+    from orderlint.report.unread import Unread
 
 _PAGES = Path(__file__).parent / "pages"
 
 
-def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[str] = ()) -> str:
-    """A page of these reports, and of why files were not checked; ends in a line feed."""
+def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unread] = ()) -> str:
+    """A page of these reports, and of the files that were not checked; ends in a line feed."""
     style = (_PAGES / "page.css").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     # The picture has attributes only, so that the one style sheet is all that must be let in.
@@ -46,7 +47,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[str]
             policy=policy,
             style=Markup(style),
             reports=reports,
-            unread=[not_checked_words(reason) for reason in unread],
+            unread=[not_checked_words(str(item)) for item in unread],
         )
         + "\n"
     )

@@ -17,6 +17,8 @@ from orderlint.report.words import LEVELS, not_checked_words
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from orderlint.report.unread import Unread
+
 
 def render(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> str:
     """The report, ending in a line feed; `width` is in columns.
@@ -34,9 +36,9 @@ def parts(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iter
             yield "\n".join(lines)
 
 
-def render_unread(reason: str, width: int) -> str:
-    """The report on a file that was not checked at all, ending in a line feed."""
-    return paragraph(not_checked_words(reason), width) + "\n"
+def render_unread(item: Unread, *, width: int) -> str:
+    """The report on a file that was not checked, ending in a line feed."""
+    return paragraph(not_checked_words(str(item)), width) + "\n"
 
 
 def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:

@@ -7,7 +7,8 @@ import re
 from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
-from orderlint.report.ci.results import Checked, Report, Result, Unread
+from orderlint.report.ci.results import Checked, Report, Result
+from orderlint.report.unread import Unread
 from orderlint.rulebook.rule import Rule
 from orderlint.rulebook.source import Source
 

@@ -15,8 +15,9 @@ from report.said import LEVELS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.junit import NOTHING, READING, render
-from orderlint.report.ci.results import Checked, Report, Result, Unread, counts
+from orderlint.report.ci.results import Checked, Report, Result, counts
 from orderlint.report.escape import safe
+from orderlint.report.unread import Unread
 
 FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")
 STATES = ("failure", "error", "skipped")

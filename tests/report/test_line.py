@@ -12,8 +12,9 @@ from report.said import HIDDEN, reports
 
 from orderlint.finding import Place, Suppressed, Verdict
 from orderlint.report.ci.line import render
-from orderlint.report.ci.results import Checked, Report, Result, Unread
+from orderlint.report.ci.results import Checked, Report, Result
 from orderlint.report.escape import safe
+from orderlint.report.unread import Unread
 
 FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")
 # GNU coding standards, "Formatting Error Messages": line and column count from 1, and a message

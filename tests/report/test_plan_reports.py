@@ -24,6 +24,7 @@ from orderlint.report.plan import blocks as plan_blocks
 from orderlint.report.plan import calendar as plan_calendar
 from orderlint.report.plan import json as plan_json
 from orderlint.report.plan.words import rows
+from orderlint.report.text import render
 
 SCHEMA = load_schema("plan")
 PLANS = Draft202012Validator(SCHEMA)
@@ -45,7 +46,7 @@ VARIANTS = [
 
 
 def text(plan, width=80):
-    return plan_blocks.as_text(plan, color=False, width=width, at=AT)
+    return render(plan_blocks.blocks(plan, AT), width=width)
 
 
 def flat(plan):
@@ -104,7 +105,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
         assert SCHEMA["properties"][name] == document[name]
     # And so is what stands in them.
     plan = planned(("rate: 60 mL/h", "rate: 60"), rulebook=local(suppression("unit-missing")))
-    made = json.loads(as_json.render([plan.verified], [], [], AT))["documents"][0]
+    made = json.loads(as_json.render([plan.verified], (), AT))["documents"][0]
     found = data(plan)
     for name in ("findings", "suppressed", "unchecked", "inactive", "behaviour", "checked"):
         assert found[name] == made[name]
@@ -113,7 +114,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
 def test_the_plan_ends_as_the_report_of_findings_does():
     plan = planned(("alarms: on", "alarms: off"), rulebook=local(suppression("alarms-off")))
     said = text(plan)
-    report = order_blocks.as_text(plan.verified, color=False, width=80, at=AT)
+    report = render(order_blocks.blocks(plan.verified, AT), width=80)
     ends = [part[part.index("\n\nCould not be checked") :] for part in (said, report)]
     assert ends[0] == ends[1]
     assert "Suppressed by the policy" in ends[0]
@@ -309,7 +310,7 @@ def test_what_is_missing_stands_in_one_list():
 
 def test_colour_repeats_what_the_words_say():
     for plan in (planned(CROSSED), planned(("  rate: 60 mL/h\n", ""))):
-        painted = plan_blocks.as_text(plan, color=True, width=80, at=AT)
+        painted = render(plan_blocks.blocks(plan, AT), color=True, width=80)
         assert "\x1b[31mDO NOT START – CALL\x1b[0m" in painted
         assert re.sub(r"\x1b\[\d*m", "", painted) == text(plan)
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report import text
 from orderlint.report.ask import words
 from orderlint.report.blocks import (
     Beside,
@@ -29,11 +28,6 @@ if TYPE_CHECKING:
 
     from orderlint.message import Message
     from orderlint.report.blocks import Block
-
-
-def as_text(message: Message, *, width: int) -> str:
-    """The message as lines to be read aloud, ending in a line feed; `width` in columns."""
-    return text.render(blocks(message), width=width)
 
 
 def as_page(message: Message, digest: str) -> str:

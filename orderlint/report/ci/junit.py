@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
-from orderlint.report.ci.results import asking, counts, suppression_words, unread_words
+from orderlint.report.ci.results import asking, counts, suppression_words
 from orderlint.report.escape import safe
 from orderlint.report.order.words import details
 from orderlint.report.words import CAUTION
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Level
-    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.report.ci.results import Checked, Report, Result
+    from orderlint.report.unread import Unread
 
 NOTHING = "nothing found"
 """The one case of a file in which there is nothing; it passes."""
@@ -115,5 +116,5 @@ def _because(result: Result, fail_at: Level) -> str:
 def _unread(item: Unread) -> _Case:
     where = f"Place: {item.place or item.file}"
     kind = "fault of the tool" if item.is_fault else "refused"
-    words = unread_words(item)
+    words = item.reason
     return _Case(READING, "error", kind, words, (words, where))

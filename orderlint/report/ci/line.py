@@ -7,14 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.ci.results import asking, suppression_words, unread_words
+from orderlint.report.ci.results import asking, suppression_words
 from orderlint.report.escape import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.report.ci.results import Checked, Report, Result
+    from orderlint.report.unread import Unread
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""
@@ -51,6 +52,4 @@ def _result(result: Result) -> str:
 
 def _unread(item: Unread) -> str:
     # The words for a fault of the tool name the tool and the file already.
-    return (
-        item.message if item.is_fault else f"{item.place or item.file}: error: {unread_words(item)}"
-    )
+    return item.message if item.is_fault else f"{item.place or item.file}: error: {item.reason}"

@@ -25,8 +25,9 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Level, Place, Refused, Suppressed, Unchecked, Verdict
+    from orderlint.finding import Level, Suppressed, Unchecked, Verdict
     from orderlint.report.ci.baseline import Baseline
+    from orderlint.report.unread import Unread
     from orderlint.rulebook.rule import Rule
     from orderlint.verification import Verified
 
@@ -61,16 +62,6 @@ class Checked(NamedTuple):
     basis: tuple[str, ...]
 
 
-class Unread(NamedTuple):
-    """A file that was not checked: it was refused or, where `is_fault`, the tool failed on it."""
-
-    file: str
-    message: str
-    place: Place | None = None
-    also: Place | None = None
-    is_fault: bool = False
-
-
 class Report(NamedTuple):
     """All that a run says, documents in the order given, with the rules that it may speak of."""
 
@@ -84,21 +75,15 @@ _IN_AN_ORDER = {None, "reading", "schema", "units", "policy"}
 
 
 def of_orders(
-    verified: Iterable[Verified],
-    refused: Iterable[tuple[str, Refused]],
-    faults: Iterable[tuple[str, str]],
-    rules: Mapping[str, Rule],
-    at: int,
+    verified: Iterable[Verified], unread: tuple[Unread, ...], rules: Mapping[str, Rule], at: int
 ) -> Report:
     """What `verify` says of some orders.
 
-    `refused` are file names with why each was refused, `faults` file names with the words for the
-    tool's own failure there; `rules` are the rulebook's; `at` is the instant of checking in
-    milliseconds since 1970 UTC.
+    `rules` are the rulebook's; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     checked = tuple(of_order(item, rules, at) for item in verified)
     asked = {rule.id: rule for rule in rules.values() if rule.found_by in _IN_AN_ORDER}
-    return Report(checked, unread(refused, faults), asked)
+    return Report(checked, unread, asked)
 
 
 def counts(result: Result, fail_at: Level) -> bool:
@@ -117,22 +102,6 @@ def beside(checked: Checked, baseline: Baseline, shown_file: str) -> Checked:
         for result in checked.results
     )
     return checked._replace(results=marked)
-
-
-def unread(
-    refused: Iterable[tuple[str, Refused]], faults: Iterable[tuple[str, str]]
-) -> tuple[Unread, ...]:
-    """The files that were not checked: those refused, then those on which the tool failed."""
-    not_read = [
-        Unread(
-            file,
-            reason.message,
-            None if isinstance(reason.place, str) else reason.place,
-            reason.also,
-        )
-        for file, reason in refused
-    ]
-    return (*not_read, *(Unread(file, message, is_fault=True) for file, message in faults))
 
 
 def of_order(verified: Verified, rules: Mapping[str, Rule], at: int) -> Checked:
@@ -229,8 +198,3 @@ def suppression_words(told: Suppressed) -> str:
         f"Suppressed by the policy until {told.until}: {told.reason.rstrip('.')}. "
         f"Approved by: {told.approved_by} ({told.place})."
     )
-
-
-def unread_words(item: Unread) -> str:
-    """Why a file was not checked."""
-    return f"{item.message} (the other is at {item.also})" if item.also else item.message

@@ -5,7 +5,6 @@ Names and order of its members. Never a decision, and never wording of its own.
 
 from __future__ import annotations
 
-import json
 import re
 from pathlib import PurePath
 from typing import TYPE_CHECKING, NamedTuple
@@ -13,9 +12,9 @@ from urllib.parse import quote
 
 from orderlint import __version__
 from orderlint.reading import STDIN
-from orderlint.report.ci.results import asking, suppression_words, unfilled, unread_words
+from orderlint.report.ci.results import asking, suppression_words, unfilled
 from orderlint.report.escape import safe
-from orderlint.report.order.json import escaped
+from orderlint.report.order.json import json_text
 from orderlint.report.words import CAUTION, SEVERITIES
 from orderlint.rulebook.source import cited
 
@@ -24,7 +23,8 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.finding import Finding, Mention, Place, Suppressed
-    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.report.ci.results import Checked, Report, Result
+    from orderlint.report.unread import Unread
     from orderlint.rulebook.rule import Rule
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
@@ -44,7 +44,7 @@ def render(report: Report, here: str = "") -> str:
     """
     run = _run(report, _files(report, here))
     log: Member = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
-    return escaped(json.dumps(log, ensure_ascii=False, indent=2)) + "\n"
+    return json_text(log)
 
 
 def artifact_uri(file: str, here: str = "") -> str:
@@ -245,7 +245,7 @@ def _notification(item: Unread, files: _Files) -> Member:
     physical = _physical(item.place, files) if item.place else whole
     return {
         "level": "error",
-        "message": {"text": _message_text(unread_words(item))},
+        "message": {"text": _message_text(item.reason)},
         "locations": [{"physicalLocation": physical}],
     }
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report import text
 from orderlint.report.blocks import Paragraphs, Pictures, VerdictBlock, listed
 from orderlint.report.compare import words
 from orderlint.report.order import blocks as of_order
@@ -23,18 +22,10 @@ if TYPE_CHECKING:
     from orderlint.report.blocks import Block
 
 
-def as_text(found: ComparedOrders, *, color: bool, width: int, at: int) -> str:
-    """The whole report, ending in a line feed.
-
-    `width` is in columns; `at` is the instant of checking, in milliseconds since 1970 UTC.
-    """
-    return text.render(blocks(found, at), color=color, width=width)
-
-
 def as_page(found: ComparedOrders, digests: tuple[str, str], at: int) -> str:
     """The page of two orders.
 
-    `digests` are the SHA-256 of the bytes of the first and the second; `at` is as in as_text.
+    `digests` are the SHA-256 of the bytes of the first and the second; `at` is as in `blocks`.
     """
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
@@ -45,7 +36,7 @@ def as_page(found: ComparedOrders, digests: tuple[str, str], at: int) -> str:
 def blocks(
     found: ComparedOrders, at: int, digests: tuple[str, str] | None = None
 ) -> Iterator[Block]:
-    """The report; the digests are there if they are to be named."""
+    """The report; `at` is the instant of checking, in milliseconds since 1970 UTC."""
     yield from _opening(found)
     yield from map(of_order.finding_block, found.assessment.findings)
     yield from _changes(found)

@@ -11,8 +11,9 @@ from orderlint.fields import field_table
 from orderlint.report.compare import set_words, words
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
+    assessment_members,
+    documents_text,
     finding_member,
-    report_text,
     segment_member,
     suppressed_member,
     unchecked_member,
@@ -41,12 +42,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         "after": safe(found.after.file),
         "document": "order",
         "verdict": found.verdict.value,
-        "findings": [finding_member(finding) for finding in found.assessment.findings],
-        "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
-        "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
-        "inactive": [
-            {"rule": rule.rule, "reason": rule.reason} for rule in found.assessment.inactive
-        ],
+        **assessment_members(found.assessment),
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
         "behaviour": [_stretch(stretch) for stretch in found.differences],
@@ -59,7 +55,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
             "at": instant_words(at),
         },
     }
-    return report_text([document], (), (), {"covers": words.COVERS, "caution": CAUTION})
+    return documents_text([document], (), covers=words.COVERS, caution=CAUTION)
 
 
 def _setting(row: SettingChange) -> Member:
@@ -121,7 +117,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
             "at": instant_words(at),
         },
     }
-    return report_text([document], (), (), {"covers": set_words.COVERS, "caution": CAUTION})
+    return documents_text([document], (), covers=set_words.COVERS, caution=CAUTION)
 
 
 def _example(example: DifferingOrder | None) -> Member:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
 from orderlint.order_set.presets import preset_order
-from orderlint.report import text
 from orderlint.report.blocks import (
     Items,
     Paragraphs,
@@ -42,23 +41,15 @@ _NOT_LEAST = "Whether another is nearer to the presets was not settled within th
 _EARLIER, _LATER = "earlier", "later"
 
 
-def as_text(found: ComparedSets, *, color: bool, width: int, at: int) -> str:
-    """The whole report, ending in a line feed.
-
-    `width` is in columns; `at` is the instant of checking, in milliseconds since 1970 UTC.
-    """
-    return text.render(blocks(found, at), color=color, width=width)
-
-
 def as_page(found: ComparedSets, digests: tuple[str, str], at: int) -> str:
-    """The page of two order sets, whose bytes have these digests; `at` is as in as_text."""
+    """The page of two order sets, whose bytes have these digests; `at` is as in `blocks`."""
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
     return page(f"{_relation(found)}: {found.after.file}", [blocks(found, at, digests)])
 
 
 def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None) -> Iterator[Block]:
-    """The report; the digests are there if they are to be named."""
+    """The report; `at` is the instant of checking, in milliseconds since 1970 UTC."""
     before, after = map(set_heading, (found.before, found.after))
     yield Paragraphs((f"Earlier: {before}", f"Later: {after}"), "document", hang=2)
     _, sentence = words.relation_words(found)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report import text
 from orderlint.report.blocks import (
     Beside,
     Block,
@@ -31,24 +30,16 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, Inactive, Suppressed
     from orderlint.report.picture.diagram import Scene
+    from orderlint.report.unread import Unread
     from orderlint.verification import Verified
 
 SIGNATURES = Signatures(("Verified by", "Checked again by", "Asked, and answered by"))
 
 
-def as_text(verified: Verified, *, color: bool, width: int, at: int | None = None) -> str:
-    """The whole report on one order, ending in a line feed.
-
-    `width` is in columns; `at` is the instant of checking in milliseconds since 1970 UTC, named
-    in the report where it is given.
-    """
-    return text.render(blocks(verified, at), color=color, width=width)
-
-
 def as_page(
-    verified: Iterable[Verified], unread: Iterable[str], digests: Mapping[str, str], at: int
+    verified: Iterable[Verified], unread: Iterable[Unread], digests: Mapping[str, str], at: int
 ) -> str:
-    """A page of all orders given, and why other files were not checked.
+    """A page of all orders given, and why the files `unread` were not checked.
 
     `digests` are the SHA-256 of each file's bytes by its name; `at` is the instant of checking in
     milliseconds since 1970 UTC.
@@ -64,12 +55,11 @@ def as_page(
     return page(title or "Nothing was checked", reports, unread)
 
 
-def blocks(
-    verified: Verified, at: int | None, digest: str = "", name: str = "order1"
-) -> Iterator[Block]:
-    """The report. `name` tells its picture's ids from those of others on a page.
+def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") -> Iterator[Block]:
+    """The report on one order, as of `at`, milliseconds since 1970 UTC.
 
-    `digest` is the SHA-256 of the file's bytes, in hexadecimal digits, if it is to be named.
+    `digest` is the SHA-256 of the file's bytes in hexadecimal, if it is to be shown. `name` begins
+    the ids in the picture, and is unique on a page.
     """
     scene = scene_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
@@ -124,11 +114,11 @@ def behaviour(verified: Verified, name: str) -> Section:
 
 
 def closing(
-    verified: Verified, at: int | None, digest: str = "", sources: Iterable[str] = ()
+    verified: Verified, at: int, digest: str = "", sources: Iterable[str] = ()
 ) -> Iterator[Block]:
-    """What was not checked, suppressed, not asked and checked, and the caution: each report's end.
+    """The end of a report: what was not checked, suppressed, not asked, checked, and the caution.
 
-    `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
+    `at` and `digest` are as in `blocks`.
     """
     unchecked = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     yield listed(words.UNCHECKED, unchecked, without=words.ALL_CHECKED)

@@ -216,12 +216,12 @@ def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
     return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
 
 
-def checked_words(verified: Verified, at: int | None) -> str:
-    """What was checked, and by what, in a sentence."""
-    when = f", as of {instant_words(at)}" if at is not None else ""
+def checked_words(verified: Verified, at: int) -> str:
+    """What was checked, by what, and as of when, in a sentence."""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
+        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”, as of "
+        f"{instant_words(at)}."
         f"{weaker_words(verified)} {FREE_TEXT}"
     )
 

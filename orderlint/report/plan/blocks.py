@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from orderlint.clock import wall_time
 from orderlint.finding import Level
-from orderlint.report import text
 from orderlint.report.blocks import (
     Beside,
     Due,
@@ -40,14 +39,6 @@ if TYPE_CHECKING:
 FOUND = "Found in the order (orderlint verify shows all of each):"
 
 
-def as_text(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str:
-    """The whole plan, ending in a line feed. `width` is in columns.
-
-    `at` is the instant of checking in milliseconds since 1970 UTC, named where it is given.
-    """
-    return text.render(blocks(plan, at), color=color, width=width)
-
-
 def as_page(plan: Plan, digest: str, at: int) -> str:
     """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal digits; `at` is the
     instant of checking in milliseconds since 1970 UTC."""
@@ -57,8 +48,8 @@ def as_page(plan: Plan, digest: str, at: int) -> str:
     return page(f"{label}: {plan.verified.file}", [blocks(plan, at, digest)])
 
 
-def blocks(plan: Plan, at: int | None, digest: str = "") -> Iterator[Block]:
-    """The plan; `at` and `digest` are named if they are there."""
+def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
+    """The plan. `at` is the instant of checking in milliseconds since 1970 UTC."""
     verified = plan.verified
     yield from of_order.opening(verified)
     yield Timeline(plan)

@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Verdict
-from orderlint.report import text
 from orderlint.report.blocks import (
     Columns,
     Pictures,
@@ -37,16 +36,8 @@ AS_SEEN = "With what was seen in place of what is ordered"
 SHEET = "Check sheet, to keep. A blank is for whoever looks."
 
 
-def as_text(result: ReadBack, digest: str, at: int, *, width: int) -> str:
-    """The whole report, ending in a line feed; `width` in columns.
-
-    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
-    """
-    return text.render(blocks(result, digest, at), width=width)
-
-
 def as_page(result: ReadBack, digest: str, at: int) -> str:
-    """The same as a page."""
+    """The page; `digest` and `at` are as in `blocks`."""
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
     label, _ = words.verdict_words(result)
@@ -54,7 +45,10 @@ def as_page(result: ReadBack, digest: str, at: int) -> str:
 
 
 def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
-    """The report; `digest` and `at` as in as_text."""
+    """The report.
+
+    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
+    """
     yield from _opening(result)
     yield from map(of_order.finding_block, result.assessment.findings)
     yield from _compared(result)

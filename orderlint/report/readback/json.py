@@ -5,15 +5,13 @@ Names, order and form of the members. Never wording.
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.readback.observed import seen_table
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
-    escaped,
     finding_member,
+    report_text,
     segment_member,
     suppressed_member,
     unchecked_member,
@@ -39,9 +37,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
     `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
     """
     sheet = sheet_of(result, digest, at)
-    report: Member = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
+    members: dict[str, Member] = {
         "order": safe(result.ordered.file),
         "order_sha256": digest,
         "seen": safe(result.seen.file),
@@ -64,7 +60,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         "void": VOID,
         "caution": CAUTION,
     }
-    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    return report_text(members)
 
 
 def _row(row: SettingComparison, result: ReadBack) -> Member:

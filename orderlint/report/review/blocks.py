@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Level
 from orderlint.proof import Result
-from orderlint.report import text
 from orderlint.report.blocks import (
     Items,
     Marked,
@@ -38,6 +37,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.report.blocks import Block
     from orderlint.report.picture.diagram import Scene
+    from orderlint.report.unread import Unread
     from orderlint.set_review import Broken, Reviewed
 
 TO_FILL = "Still to be filled in by whoever signs:"
@@ -54,26 +54,16 @@ _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
 """What is said even where it became of no rule."""
 
 
-def as_text(
-    reviewed: Reviewed, known: Container[Finding] = (), *, color: bool, width: int, at: int
-) -> str:
-    """The whole report, ending in a line feed; `at` is in milliseconds since 1970 UTC.
-
-    `known` are the findings that stood in the baseline.
-    """
-    return text.render(blocks(reviewed, known, at), color=color, width=width)
-
-
 def as_page(
     reviewed: Iterable[Reviewed],
     known: Iterable[Container[Finding]],
-    unread: Iterable[str],
+    unread: Iterable[Unread],
     digests: Mapping[str, str],
     at: int,
 ) -> str:
     """A page of all sets given, each with the findings that stood in the baseline.
 
-    `unread` say why other files were not reviewed; `digests` are the SHA-256 of each file's bytes
+    `unread` are the files that were not reviewed; `digests` are the SHA-256 of each file's bytes
     by its name; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
@@ -90,7 +80,11 @@ def as_page(
 def blocks(
     reviewed: Reviewed, known: Container[Finding], at: int, digest: str = "", name: str = "set1"
 ) -> Iterator[Block]:
-    """The report; `name` tells its pictures' ids from others', `digest` is named if it is there."""
+    """The report on one set, as of `at`, milliseconds since 1970 UTC.
+
+    `known` are the findings that stood in the baseline, `digest` the SHA-256 of the file's bytes
+    if it is to be shown. `name` begins the ids in the pictures, and is unique on a page.
+    """
     presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     yield paragraph(words.heading(reviewed.order_set), "document")
     yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Finding
-from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled, unread
+from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled
 from orderlint.report.escape import safe
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
@@ -19,8 +19,9 @@ from orderlint.rulebook.source import cited
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from orderlint.finding import Refused, Unchecked
+    from orderlint.finding import Unchecked
     from orderlint.report.ci.baseline import Baseline
+    from orderlint.report.unread import Unread
     from orderlint.rulebook.rule import Rule
     from orderlint.set_review import Reviewed
 
@@ -29,15 +30,11 @@ _ELSEWHERE = {"check", "readback", "compare"}
 
 
 def of_sets(
-    reviewed: Iterable[Reviewed],
-    refused: Iterable[tuple[str, Refused]],
-    faults: Iterable[tuple[str, str]],
-    at: int,
-    known: Baseline | None,
+    reviewed: Iterable[Reviewed], unread: tuple[Unread, ...], at: int, known: Baseline | None
 ) -> Report:
     """What `review` says of some order sets, each result marked by the baseline if there is one.
 
-    `refused` and `faults` are as of_orders has them; `at` is in milliseconds since 1970 UTC.
+    `at` is in milliseconds since 1970 UTC.
     """
     checked, rules = [], {}
     for item in reviewed:
@@ -45,7 +42,7 @@ def of_sets(
         checked.append(beside(made, known, safe(item.file)) if known else made)
         found = item.rulebook.rules.values()
         rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
-    return Report(tuple(checked), unread(refused, faults), rules)
+    return Report(tuple(checked), unread, rules)
 
 
 def of_set(reviewed: Reviewed, at: int) -> Checked:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.report import text
 from orderlint.report.blocks import Items, Section, paragraph
 from orderlint.report.words import LEVELS, instant_words
 from orderlint.templates import TemplateValues
@@ -27,16 +26,10 @@ if TYPE_CHECKING:
     from orderlint.rulebook.satisfiability import Answer
 
 
-def render(
-    checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
-) -> str:
-    """The whole report, ending in a line feed; `width` is in columns."""
-    return text.render(_blocks(checked, of_policy, rulebook), width=width)
-
-
-def _blocks(
+def blocks(
     checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
 ) -> Iterator[Block]:
+    """The faults of a policy, then each of its rules with what orders can do to it."""
     if of_policy:
         said = tuple(_fault(fault, rulebook) for fault in of_policy)
         yield Section(f"The policy “{rulebook.policy}”", (Items(said),))
