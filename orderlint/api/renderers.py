@@ -30,9 +30,9 @@ class Renderer(NamedTuple):
         made = function(found, **{name: given[name] for name in self.takes.split()})
         if not name.endswith("blocks"):
             return made
-        from orderlint.report.text import render  # noqa: PLC0415 - pages and JSON do without
+        from orderlint.report.text import render_blocks  # noqa: PLC0415 - pages and JSON do without
 
-        return render(made, width=given["width"], color=given["color"])
+        return render_blocks(made, width=given["width"], color=given["color"])
 
 
 RENDERERS: Mapping[tuple[str, str], Renderer] = {

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.inputs import load_policy, read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -78,7 +78,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             whom=whom,
             name=shown_name(file),
             at=datetime_of(at),
-            policy=load_policy(policy),
+            policy=read_site_policy(policy),
         )
 
     return run_one(make, Wanted(form, fail_at, output))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import here, load_policy, read_input, rulebook_for, shown_name
+from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_policy, shown_name
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from orderlint.api.policies import Purpose
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
-    from orderlint.report.ci.results import Report
+    from orderlint.report.ci.results import CiReport
     from orderlint.rulebook.rule import Rule
 
 T = TypeVar("T")
@@ -61,11 +61,11 @@ def run_each(
     which is no refusal of a file.
     """
     try:
-        site = None if policy is None else load_policy(policy)
+        site = None if policy is None else read_site_policy(policy)
     except Refused as reason:
         batch: Batch[T] = Batch(unread=(refused_file(shown_name(policy or ""), reason),))
     else:
-        batch = _made(files, site, rulebook_for(purpose, site).rules, make)
+        batch = _made(files, site, load_rulebook(purpose, site).rules, make)
     if batch.unread:
         print_errors(*map(str, batch.unread))
     return batch
@@ -91,15 +91,15 @@ def _made(
     return Batch(tuple(results), tuple(unread), rules, policy)
 
 
-def results_of(verb: str, batch: Batch[T], at: int, **given: object) -> Report:
+def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:
     """What a verb says of all files, for CI. `given` is what else its renderer takes."""
     found = [result.found for result in batch.results]
     more = {"unread": batch.unread, "rules": batch.rules, "at": at, **given}
-    report: Report = RENDERERS[verb, "results"](found, more)
+    report: CiReport = RENDERERS[verb, "results"](found, more)
     return report
 
 
-def for_ci(results: Report, wanted: Wanted) -> str:
+def for_ci(results: CiReport, wanted: Wanted) -> str:
     """A report in one of FORMS_FOR_CI; in a file it names what stood on standard error as well."""
     beside = {
         "here": here(),

@@ -11,7 +11,7 @@ import click
 
 import orderlint
 from orderlint.api.sources import DifferentKindsError
-from orderlint.cli.inputs import load_policy, read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -79,7 +79,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     def make() -> Compared:
         sources = read_input(before), read_input(after)
         names = shown_name(before), shown_name(after)
-        site = load_policy(policy)
+        site = read_site_policy(policy)
         try:
             return orderlint.compare(*sources, names=names, at=datetime_of(at), policy=site)
         except DifferentKindsError as error:

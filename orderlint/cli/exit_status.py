@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from orderlint.assessment import Assessment
     from orderlint.finding import Level
-    from orderlint.report.ci.results import Report
+    from orderlint.report.ci.results import CiReport
 
     class Assessed(Protocol):
         """What was assessed: a result, or a part of one."""
@@ -40,7 +40,7 @@ def status_of(found: Assessed, fail_at: Level) -> int:
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
 
 
-def statuses_of(report: Report, fail_at: Level) -> list[int]:
+def statuses_of(report: CiReport, fail_at: Level) -> list[int]:
     """The same of each document in a report for CI: what stood in its baseline does not count."""
     from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
 

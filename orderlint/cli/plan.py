@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.inputs import load_policy, read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -103,7 +103,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             hours=hours,
             name=shown_name(file),
             at=datetime_of(at),
-            policy=load_policy(policy),
+            policy=read_site_policy(policy),
         )
 
     return run_one(make, Wanted(form, fail_at, output, color))

@@ -11,7 +11,7 @@ import click
 
 from orderlint.api.results import Result
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import content_of, load_policy, rulebook_for
+from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.options import (
     FILE,
     at_option,
@@ -117,8 +117,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if kept is not None and resume is None and Path(kept).exists():
         return session.report_begun(file, kept, policy)
     try:
-        rulebook = rulebook_for("read-back", load_policy(policy))
-        content = content_of(file)
+        rulebook = load_rulebook("read-back", read_site_policy(policy))
+        content = read_content(file)
         order, digest = session.order_in(content), content.digest
         if kept is not None:
             result, at = session.compare_asked(

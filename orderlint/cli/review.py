@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.batch import FORMS_FOR_CI, for_ci, report_on, results_of, run_each
+from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_input, shown_name
 from orderlint.cli.options import (
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
-    from orderlint.report.ci.results import Report
+    from orderlint.report.ci.results import CiReport
     from orderlint.set_review import Reviewed
 
 _EPILOG = """\b
@@ -99,9 +99,9 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("A certificate is of one order set, in a file.")
     try:
         if recheck is not None:
-            from orderlint.cli.certificates import recheck as check_again  # noqa: PLC0415
+            from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
-            return check_again(recheck, files[0], policy)
+            return recheck_set(recheck, files[0], policy)
         known = _baseline(baseline)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
@@ -113,7 +113,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
 
     batch = run_each(files, policy, "order-set", make)
-    results = results_of("review", batch, at, known=known)
+    results = ci_report_of("review", batch, at, known=known)
     statuses = [*statuses_of(results, Level(fail_at)), *batch.statuses()]
     try:
         if kept is not None and batch.results:
@@ -139,6 +139,6 @@ def _baseline(file: str | None) -> Baseline | None:
     return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
 
 
-def _known(report: Report) -> list[set[Finding]]:
+def _known(report: CiReport) -> list[set[Finding]]:
     """Of each set the findings that stood in the baseline."""
     return [{result.finding for result in i.results if result.known} for i in report.checked]

@@ -14,7 +14,7 @@ from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
-from orderlint.cli.outputs import CannotWrite, print_errors, width_of, write_stdout
+from orderlint.cli.outputs import CannotWrite, print_errors, terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 
@@ -96,7 +96,7 @@ def _rule(rulebook: Rulebook, rule: str) -> Rule:
 
 
 def _width() -> int:
-    return width_of(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
+    return terminal_width(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
 
 
 def _check(file: str, at: int) -> int:

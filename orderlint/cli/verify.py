@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.batch import FORMS_FOR_CI, for_ci, report_on, results_of, run_each
+from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.options import (
     FILE,
@@ -86,7 +86,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     statuses += batch.statuses()
     try:
         if form in FORMS_FOR_CI:
-            text = for_ci(results_of("verify", batch, at), wanted)
+            text = for_ci(ci_report_of("verify", batch, at), wanted)
         else:
             text = report_on("verify", batch, wanted, at)
         write(to_ascii(text) if in_ascii and form == "text" else text, output, wanted.encoding)

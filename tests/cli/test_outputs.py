@@ -13,10 +13,10 @@ from orderlint.cli.outputs import (
     encoded,
     print_errors,
     same_file,
+    terminal_width,
     text_style,
     to_ascii,
     use_color,
-    width_of,
     write_file,
     write_stdout,
 )
@@ -64,13 +64,13 @@ def test_half_a_character_is_escaped():
 
 
 def test_without_a_terminal_the_width_is_80():
-    assert width_of(io.StringIO()) == 80
+    assert terminal_width(io.StringIO()) == 80
 
 
 def test_a_terminal_gives_its_width_up_to_100(monkeypatch):
     for columns, width in ((60, 60), (200, 100), (0, 80)):
         monkeypatch.setattr(os, "get_terminal_size", lambda _, c=columns: os.terminal_size((c, 24)))
-        assert width_of(sys.__stdout__) == width
+        assert terminal_width(sys.__stdout__) == width
 
 
 def test_a_file_is_written_whole_with_ordinary_rights(tmp_path):

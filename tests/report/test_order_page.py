@@ -20,7 +20,7 @@ from orderlint.order import Leaf, State
 from orderlint.report import blocks
 from orderlint.report.order.blocks import as_page
 from orderlint.report.order.blocks import blocks as order_blocks
-from orderlint.report.text import render
+from orderlint.report.text import render_blocks
 from orderlint.report.unread import Unread
 from orderlint.verification import verify
 
@@ -38,7 +38,7 @@ def page_of(*verified, unread=(), at=AT):
 @pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)
 def test_a_page_says_all_that_the_text_says_in_its_order(path):
     verified = verify(path.read_bytes(), f"examples/{path.name}", AT)
-    report = render(order_blocks(verified, AT), width=10_000)
+    report = render_blocks(order_blocks(verified, AT), width=10_000)
     says_in_order(taken_apart(page_of(verified)), report)
 
 

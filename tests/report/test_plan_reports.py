@@ -24,7 +24,7 @@ from orderlint.report.plan import blocks as plan_blocks
 from orderlint.report.plan import calendar as plan_calendar
 from orderlint.report.plan import json as plan_json
 from orderlint.report.plan.words import rows
-from orderlint.report.text import render
+from orderlint.report.text import render_blocks
 
 SCHEMA = load_schema("plan")
 PLANS = Draft202012Validator(SCHEMA)
@@ -46,7 +46,7 @@ VARIANTS = [
 
 
 def text(plan, width=80):
-    return render(plan_blocks.blocks(plan, AT), width=width)
+    return render_blocks(plan_blocks.blocks(plan, AT), width=width)
 
 
 def flat(plan):
@@ -114,7 +114,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
 def test_the_plan_ends_as_the_report_of_findings_does():
     plan = planned(("alarms: on", "alarms: off"), rulebook=local(suppression("alarms-off")))
     said = text(plan)
-    report = render(order_blocks.blocks(plan.verified, AT), width=80)
+    report = render_blocks(order_blocks.blocks(plan.verified, AT), width=80)
     ends = [part[part.index("\n\nCould not be checked") :] for part in (said, report)]
     assert ends[0] == ends[1]
     assert "Suppressed by the policy" in ends[0]
@@ -310,7 +310,7 @@ def test_what_is_missing_stands_in_one_list():
 
 def test_colour_repeats_what_the_words_say():
     for plan in (planned(CROSSED), planned(("  rate: 60 mL/h\n", ""))):
-        painted = render(plan_blocks.blocks(plan, AT), color=True, width=80)
+        painted = render_blocks(plan_blocks.blocks(plan, AT), color=True, width=80)
         assert "\x1b[31mDO NOT START – CALL\x1b[0m" in painted
         assert re.sub(r"\x1b\[\d*m", "", painted) == text(plan)
 

@@ -18,7 +18,7 @@ from report.hand_made import (
 
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.blocks import blocks
-from orderlint.report.text import render, render_unread
+from orderlint.report.text import render_blocks, render_unread
 from orderlint.report.unread import Unread
 
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
@@ -34,7 +34,7 @@ AT = 1_772_482_200_000
 
 
 def plain(verified, width=80, **options):
-    return render(blocks(verified, AT), width=width, **options)
+    return render_blocks(blocks(verified, AT), width=width, **options)
 
 
 def unwrapped(text):

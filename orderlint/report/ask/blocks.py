@@ -13,14 +13,14 @@ from orderlint.report.blocks import (
     OnPage,
     Paragraphs,
     Picture,
-    Section,
+    ReportSection,
     VerdictBlock,
-    listed,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import verdict_notes
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import digest_words
 
 if TYPE_CHECKING:
@@ -40,11 +40,13 @@ def as_page(message: Message, digest: str) -> str:
 def blocks(message: Message, digest: str = "") -> Iterator[Block]:
     """The message; `digest` is there if it is to be named."""
     verified = message.verified
-    yield from of_order.running(message.running and message.points)
+    yield from of_order.running_warning(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
     yield OnPage((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
-    scene = scene_of(verified.behaviour, verified.order.leaves)
-    yield Beside(Picture(scene, "order") if scene else None, tuple(_parts(message)), is_last=True)
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
+    yield Beside(
+        Picture(diagram, "order") if diagram else None, tuple(_parts(message)), is_last=True
+    )
     yield of_order.CAUTION_BLOCK
     if digest:
         yield paragraph(digest_words(digest), "small")
@@ -52,8 +54,8 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
 
 def _parts(message: Message) -> Iterator[Block]:
     """What to say, how to close, and what is not in this message."""
-    for heading, texts in words.parts(message):
-        yield Section(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
-    yield Section("", (paragraph(words.CLOSING if message.points else words.NOBODY),))
+    for heading, texts in words.message_parts(message):
+        yield ReportSection(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
+    yield ReportSection("", (paragraph(words.CLOSING if message.points else words.NOBODY),))
     if others := words.others(message):
-        yield listed(words.NOT_HERE, others)
+        yield list_section(words.NOT_HERE, others)

@@ -37,7 +37,7 @@ def addressed(message: Message) -> str:
     return f"{message.verified.file}: to the {message.whom}."
 
 
-def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
+def message_parts(message: Message) -> Iterator[tuple[str, list[str]]]:
     """The four parts that there are, each with its heading."""
     if message.points:
         yield "Situation", [situation(message)]

@@ -7,21 +7,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.ci.results import asking, suppression_words
+from orderlint.report.ci.results import finding_and_question, suppression_words
 from orderlint.report.escape import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.ci.results import Checked, Report, Result
+    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
     from orderlint.report.unread import Unread
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""
 
 
-def render(report: Report, *, unread: bool) -> str:
+def render(report: CiReport, *, unread: bool) -> str:
     """A line for each result, then what was checked and by what; ends in a line feed.
 
     With `unread` the files that were not checked have a line each, too.
@@ -35,14 +35,14 @@ def render(report: Report, *, unread: bool) -> str:
     return "".join(f"{safe(line)}\n" for line in lines)
 
 
-def _of_document(checked: Checked) -> Iterator[str]:
+def _of_document(checked: CheckedDocument) -> Iterator[str]:
     yield from (f"{TOOL}: {checked.file}: {text}" for text in checked.warnings)
     yield from map(_result, checked.results)
 
 
-def _result(result: Result) -> str:
+def _result(result: CiResult) -> str:
     finding = result.finding
-    level, words = SEVERITIES[finding.level], asking(finding)
+    level, words = SEVERITIES[finding.level], finding_and_question(finding)
     if result.suppressed:
         level, words = "note", f"{suppression_words(result.suppressed)} {words}"
     elif result.known:

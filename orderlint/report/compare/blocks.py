@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.blocks import Paragraphs, Pictures, VerdictBlock, listed
+from orderlint.report.blocks import Paragraphs, Pictures, VerdictBlock, list_section
 from orderlint.report.compare import words
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import counted, digest_words, instant_words
 
 if TYPE_CHECKING:
@@ -40,12 +40,12 @@ def blocks(
     yield from _opening(found)
     yield from map(of_order.finding_block, found.assessment.findings)
     yield from _changes(found)
-    yield from of_order.suppressed(found.assessment.suppressed)
+    yield from of_order.suppressed_section(found.assessment.suppressed)
     # Only a policy that leaves out a value can keep a rule on changes from being asked.
     if found.assessment.inactive:
-        yield of_order.not_asked(found.assessment.inactive)
+        yield of_order.not_asked_section(found.assessment.inactive)
     lines = (_checked(found, at), words.COVERS, *digest_lines(found, digests))
-    yield listed(order_words.CHECKED, lines, "small")
+    yield list_section(order_words.CHECKED, lines, "small")
     yield of_order.CAUTION_BLOCK
     yield of_order.SIGNATURES
 
@@ -61,7 +61,7 @@ def digest_lines(
 
 def _opening(found: ComparedOrders) -> Iterator[Block]:
     """What not to do if either may be running, which orders they are, the verdict, both drawn."""
-    yield from of_order.running(_may_be_running(found))
+    yield from of_order.running_warning(_may_be_running(found))
     before, after = map(order_words.document_words, (found.before, found.after))
     yield Paragraphs((f"Before: {before}", f"Now: {after}"), "document", hang=2)
     change, now = found.assessment, found.after.assessment
@@ -72,7 +72,9 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
         *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
     yield VerdictBlock(found.verdict, notes)
-    old, new = (scene_of(each.behaviour, each.order.leaves) for each in (found.before, found.after))
+    old, new = (
+        diagram_of(each.behaviour, each.order.leaves) for each in (found.before, found.after)
+    )
     yield Pictures((("Before", old), ("Now", new)), "compare")
 
 
@@ -86,13 +88,17 @@ def _may_be_running(found: ComparedOrders) -> bool:
 
 def _changes(found: ComparedOrders) -> Iterator[Block]:
     """What is changed, what that does, and what could not be checked of it."""
-    yield listed("What is changed", words.change_words(found), without="No setting is changed.")
-    yield listed("Facts of signing", words.signed_words(found), without="They are the same.")
-    yield listed("What the controller would do otherwise, by ICP", words.stretch_words(found))
-    before, after = map(words.by_itself, (found.before, found.after))
+    yield list_section(
+        "What is changed", words.change_words(found), without="No setting is changed."
+    )
+    yield list_section("Facts of signing", words.signed_words(found), without="They are the same.")
+    yield list_section(
+        "What the controller would do otherwise, by ICP", words.behaviour_lines(found)
+    )
+    before, after = map(words.own_verdict, (found.before, found.after))
     by_itself = (f"Before: {before}", f"Now: {after} In full: orderlint verify.")
-    yield listed("Each order by itself", by_itself)
-    yield listed(
+    yield list_section("Each order by itself", by_itself)
+    yield list_section(
         order_words.UNCHECKED,
         order_words.unchecked_words(found.assessment.unchecked, found.leaves),
         without="Every rule that was asked of the change could be checked.",

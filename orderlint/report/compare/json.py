@@ -18,7 +18,7 @@ from orderlint.report.order.json import (
     suppressed_member,
     unchecked_member,
 )
-from orderlint.report.order.table import of_extent
+from orderlint.report.order.table import clipped_segments
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.units import format_number
@@ -46,7 +46,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
         "behaviour": [_stretch(stretch) for stretch in found.differences],
-        "behaviour_lacking": [*words.lacking_of(found)],
+        "behaviour_lacking": [*words.missing_for_behaviour(found)],
         "before_by_itself": _verified(found.before),
         "after_by_itself": _verified(found.after),
         "checked": {
@@ -75,7 +75,7 @@ def _text(leaf: Leaf) -> Member:
 
 
 def _stretch(stretch: Difference) -> Member:
-    before, after = of_extent(stretch)
+    before, after = clipped_segments(stretch)
     return {"before": segment_member(before), "after": segment_member(after)}
 
 
@@ -124,7 +124,7 @@ def _example(example: DifferingOrder | None) -> Member:
     if example is None:
         return None
     return {
-        "picks": [safe(line) for line in set_words.picks_of(example)],
+        "picks": [safe(line) for line in set_words.example_picks(example)],
         "differing": [*example.differing],
         "order": {
             path: safe(leaf_words(leaf)) for path, leaf in example.leaves.items() if leaf.given
@@ -151,5 +151,5 @@ def _offer(offer: OptionChange) -> Member:
         "name": field_table().trade_name(offer.path),
         "new": [_text(leaf) for leaf in offer.new],
         "gone": [_text(leaf) for leaf in offer.gone],
-        "says": safe(set_words.offer_words(offer)),
+        "says": safe(set_words.option_change_words(offer)),
     }

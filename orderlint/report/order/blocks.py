@@ -13,23 +13,23 @@ from orderlint.report.blocks import (
     Items,
     OnPage,
     Picture,
-    Section,
+    ReportSection,
     Signatures,
     Terms,
     VerdictBlock,
-    listed,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import words
 from orderlint.report.order.table import behaviour_words
-from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, scene_of
+from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, diagram_of
 from orderlint.report.words import ALREADY_RUNNING, CAUTION, digest_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import Finding, Inactive, Suppressed
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
     from orderlint.report.unread import Unread
     from orderlint.verification import Verified
 
@@ -61,56 +61,58 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     `digest` is the SHA-256 of the file's bytes in hexadecimal, if it is to be shown. `name` begins
     the ids in the picture, and is unique on a page.
     """
-    scene = scene_of(verified.behaviour, verified.order.leaves)
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
     yield Beside(
-        Picture(scene, name, words.PICTURE) if scene else None,
-        (*findings(verified.assessment.findings), behaviour(verified, name)),
+        Picture(diagram, name, words.PICTURE) if diagram else None,
+        (*finding_sections(verified.assessment.findings), behaviour_section(verified, name)),
     )
-    yield from closing(verified, at, digest, _sources(verified.assessment.findings, scene))
+    yield from closing(verified, at, digest, _sources(verified.assessment.findings, diagram))
     yield SIGNATURES
 
 
 def opening(verified: Verified) -> Iterator[Block]:
     """What not to do with an order that may be running, the document and the verdict."""
-    yield from running(words.may_be_running(verified))
+    yield from running_warning(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
     yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
 
 
-def running(may_be: object) -> Iterator[Block]:
+def running_warning(may_be: object) -> Iterator[Block]:
     """What not to do, where an order may be running."""
     if may_be:
         yield paragraph(ALREADY_RUNNING, "running")
 
 
-def findings(found: Iterable[Finding]) -> Iterator[Section]:
+def finding_sections(found: Iterable[Finding]) -> Iterator[ReportSection]:
     """Each finding, heaviest first; missing parts in one list, at its heaviest level's end."""
     for group in words.in_order(found):
         if group[0].family == words.MISSING_FAMILY:
-            yield missing(group)
+            yield missing_section(group)
         else:
             yield finding_block(group[0])
 
 
-def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> Section:
+def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> ReportSection:
     """A finding with all that is said of it; `body` stands in place of what it says."""
     said = body or (paragraph(finding.says),)
     terms = Terms(tuple(words.named_details(finding)))
     style = f"finding {finding.level.value}"
-    return Section(title or words.heading(finding), (*said, terms), style, finding.level)
+    return ReportSection(
+        title or words.finding_heading(finding), (*said, terms), style, finding.level
+    )
 
 
-def missing(found: Sequence[Finding]) -> Section:
+def missing_section(found: Sequence[Finding]) -> ReportSection:
     """Settings not written, a line for each level and section."""
     lines = Items(tuple(words.missing_words(found)))
-    return Section(words.missing_heading(found), (lines,), f"finding {found[0].level.value}")
+    return ReportSection(words.missing_heading(found), (lines,), f"finding {found[0].level.value}")
 
 
-def behaviour(verified: Verified, name: str) -> Section:
+def behaviour_section(verified: Verified, name: str) -> ReportSection:
     """What the controller would do; `name` is that of the picture beside the table."""
     table = behaviour_words(verified.behaviour, verified.order.leaves, name)
-    return Section(words.BEHAVIOUR, (table,))
+    return ReportSection(words.BEHAVIOUR, (table,))
 
 
 def closing(
@@ -121,38 +123,38 @@ def closing(
     `at` and `digest` are as in `blocks`.
     """
     unchecked = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
-    yield listed(words.UNCHECKED, unchecked, without=words.ALL_CHECKED)
-    yield from suppressed(verified.assessment.suppressed)
-    yield not_asked(verified.assessment.inactive)
-    yield checked(words.checked_words(verified, at), digest)
+    yield list_section(words.UNCHECKED, unchecked, without=words.ALL_CHECKED)
+    yield from suppressed_section(verified.assessment.suppressed)
+    yield not_asked_section(verified.assessment.inactive)
+    yield checked_section(words.checked_words(verified, at), digest)
     if said := tuple(sources):
-        yield OnPage((listed("Sources", said, "small"),))
+        yield OnPage((list_section("Sources", said, "small"),))
     yield CAUTION_BLOCK
 
 
 CAUTION_BLOCK = paragraph(CAUTION, "caution")
 
 
-def suppressed(items: Iterable[Suppressed]) -> Iterator[Section]:
+def suppressed_section(items: Iterable[Suppressed]) -> Iterator[ReportSection]:
     """What the policy keeps from being a finding. Only a policy file can; else there is no part."""
     if entries := tuple(words.suppressed_entry(item) for item in items):
-        yield Section(words.SUPPRESSED, entries)
+        yield ReportSection(words.SUPPRESSED, entries)
 
 
-def not_asked(inactive: Iterable[Inactive]) -> Section:
+def not_asked_section(inactive: Iterable[Inactive]) -> ReportSection:
     """The rules that were not asked, a paragraph for each reason, or that there is none."""
     lines = words.inactive_words(inactive)
-    return listed(words.NOT_ASKED, lines, "small", "None was left out by the policy.")
+    return list_section(words.NOT_ASKED, lines, "small", "None was left out by the policy.")
 
 
-def checked(said: str, digest: str = "") -> Section:
+def checked_section(said: str, digest: str = "") -> ReportSection:
     """What was checked, and the digest of its bytes if it is to be named."""
     lines = [said, digest_words(digest)] if digest else [said]
-    return listed(words.CHECKED, lines, "small", hang=0)
+    return list_section(words.CHECKED, lines, "small", hang=0)
 
 
-def _sources(found: Iterable[Finding], scene: Scene | None) -> Iterator[str]:
+def _sources(found: Iterable[Finding], diagram: Diagram | None) -> Iterator[str]:
     """Where what is said comes from, each once."""
     yield from dict.fromkeys(finding.source for finding in found if finding.source)
-    if scene and scene.normal:
+    if diagram and diagram.normal:
         yield NORMAL_ICP_SOURCE

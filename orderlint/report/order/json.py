@@ -53,10 +53,10 @@ def documents_text(documents: list[Member], unread: Sequence[Unread], **more: Me
 def report_text(members: Mapping[str, Member]) -> str:
     """A report of these members, after its format and the tool; ends in a line feed."""
     tool: Member = {"name": "orderlint", "version": __version__}
-    return json_text({"format": 1, "tool": tool, **members})
+    return format_json({"format": 1, "tool": tool, **members})
 
 
-def json_text(value: Member) -> str:
+def format_json(value: Member) -> str:
     """A value as JSON, ending in a line feed; each character that does not show is escaped."""
     text = json.dumps(value, ensure_ascii=False, indent=2) + "\n"
     if first_refused_offset(text) is None:

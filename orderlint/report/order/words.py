@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.table import lacking
+from orderlint.report.order.table import list_missing
 from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     FREE_TEXT,
@@ -129,7 +129,7 @@ def missing_in(findings: Iterable[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.family == MISSING_FAMILY]
 
 
-def heading(finding: Finding) -> str:
+def finding_heading(finding: Finding) -> str:
     """The setting that a finding leads with, by its trade name and path."""
     if not finding.path:
         return "The order as a whole"
@@ -194,7 +194,7 @@ def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) 
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
         count = counted(len(rules), "rule")
-        yield f"For lack of {lacking(paths, leaves)}: {count}, {heavy}: {ids}."
+        yield f"For lack of {list_missing(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
 def suppressed_entry(item: Suppressed) -> Entry:
@@ -205,7 +205,7 @@ def suppressed_entry(item: Suppressed) -> Entry:
         f"Approved by: {item.approved_by} ({item.place})",
         f"Rule: {finding.rule}",
     )
-    return Entry(f"{LEVELS[finding.level]}: {heading(finding)}", finding.says, details)
+    return Entry(f"{LEVELS[finding.level]}: {finding_heading(finding)}", finding.says, details)
 
 
 def inactive_words(inactive: Iterable[Inactive]) -> list[str]:

@@ -13,19 +13,19 @@ from orderlint.report.picture.patterns import LOOKS
 from orderlint.report.picture.shapes import (
     QUIET,
     TEXT,
-    drawing,
     element,
     path,
     rectangle,
     sides,
+    svg_image,
     tag,
-    words,
+    text_line,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.picture.drawing import Band, Line, Picture
+    from orderlint.report.picture.drawing import Band, Drawing, Line
     from orderlint.report.picture.labels import Label
 
 _TITLE = "What the controller would do, by ICP"
@@ -50,7 +50,7 @@ _STROKES = {
 }
 
 
-def svg(picture: Picture, name: str) -> str:
+def svg(picture: Drawing, name: str) -> str:
     """The picture as one element. `name`, letters and digits, tells its ids from others'."""
     body = (
         *_patterns(picture, name),
@@ -65,7 +65,7 @@ def svg(picture: Picture, name: str) -> str:
         *_note(picture),
     )
     title = _TITLE if picture.bands else _WITHOUT
-    return drawing(name, title, picture.words, picture.width, picture.height, body)
+    return svg_image(name, title, picture.description, picture.width, picture.height, body)
 
 
 def swatch(kind: str, name: str) -> str:
@@ -81,7 +81,7 @@ def swatch(kind: str, name: str) -> str:
     return element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
 
 
-def _patterns(picture: Picture, name: str) -> Iterator[str]:
+def _patterns(picture: Drawing, name: str) -> Iterator[str]:
     for kind in dict.fromkeys(band.kind for band in picture.bands):
         look = LOOKS[kind]
         strokes = {
@@ -120,7 +120,7 @@ def _patterned(  # noqa: PLR0913, PLR0917 - a rectangle has four sides
     return tag("rect", attributes)
 
 
-def _frame(picture: Picture) -> Iterator[str]:
+def _frame(picture: Drawing) -> Iterator[str]:
     """Without segments the axis is an empty strip."""
     left, right = places.BAND
     top, bottom = picture.axis
@@ -129,11 +129,11 @@ def _frame(picture: Picture) -> Iterator[str]:
         yield tag("rect", {**around, "fill": "none", "stroke": TEXT})
     if picture.to_scale:
         first, second = picture.units
-        yield words(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
-        yield words(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
+        yield text_line(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
+        yield text_line(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
 
 
-def _normal(picture: Picture) -> Iterator[str]:
+def _normal(picture: Drawing) -> Iterator[str]:
     if picture.normal:
         top, bottom = picture.normal
         x = places.BRACKET
@@ -155,7 +155,7 @@ def _leader(label: Label) -> str:
     return path(shape, stroke=QUIET)
 
 
-def _braces(picture: Picture) -> Iterator[str]:
+def _braces(picture: Drawing) -> Iterator[str]:
     """From each segment, as high as it is drawn, to its label."""
     x = places.BRACE
     for band, label in zip(reversed(picture.bands), picture.segments, strict=True):
@@ -168,19 +168,19 @@ def _label(label: Label) -> Iterator[str]:
     x = label.x + label.width if label.end else label.x
     for index, line in enumerate(label.lines):
         baseline = label.y + LINE * index + LINE - 3
-        yield words(x, baseline, line, TEXT, "end" if label.end else "start")
+        yield text_line(x, baseline, line, TEXT, "end" if label.end else "start")
 
 
-def _numbers(picture: Picture) -> Iterator[str]:
+def _numbers(picture: Drawing) -> Iterator[str]:
     for number in picture.numbers:
         x = places.NUMBERS[0 if number.left else 1]
         anchor = "end" if number.left else "start"
-        yield words(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
+        yield text_line(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
         edge = places.BAND[0] - 4 if number.left else places.BAND[1]
         yield path(f"M{edge} {number.y}h4", stroke=QUIET)
 
 
-def _note(picture: Picture) -> Iterator[str]:
+def _note(picture: Drawing) -> Iterator[str]:
     if not picture.to_scale:
         y = picture.height - 6
-        yield words(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")
+        yield text_line(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")

@@ -82,7 +82,7 @@ class Hour(NamedTuple):
     x: int
 
 
-class Timeline(NamedTuple):
+class TimelineDrawing(NamedTuple):
     """All that is to be drawn. `shifts` are the left and right edges of every second shift.
 
     `changes` are where the clock is put forward or back; `key` the signs that are in use.
@@ -96,10 +96,10 @@ class Timeline(NamedTuple):
     shifts: tuple[tuple[int, int], ...]
     changes: tuple[int, ...]
     key: tuple[tuple[Sign, str], ...]
-    words: tuple[str, ...]
+    description: tuple[str, ...]
 
 
-def timeline_of(plan: Plan) -> Timeline | None:
+def timeline_of(plan: Plan) -> TimelineDrawing | None:
     """The picture of a plan; None where nothing is due."""
     grouped = _grouped(plan)
     if not grouped:
@@ -108,7 +108,7 @@ def timeline_of(plan: Plan) -> Timeline | None:
     used = {sign for lane in lanes for _, sign in lane.marks}
     key = tuple(entry for entry in KEY if entry[0] in used) if used != {"stroke"} else ()
     bottom = lanes[-1].top + lanes[-1].height
-    return Timeline(
+    return TimelineDrawing(
         WIDTH,
         bottom + (LINE + 12 if key else 8),
         bottom,

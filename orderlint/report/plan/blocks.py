@@ -16,15 +16,15 @@ from orderlint.report.blocks import (
     Marked,
     Paragraphs,
     Picture,
-    Section,
+    ReportSection,
     Timeline,
     Timetable,
-    listed,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.words import MISSING_FAMILY, heading, missing_in, verdict_words
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missing_in, verdict_words
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.plan import words
 from orderlint.units import format_quantity
 
@@ -54,33 +54,33 @@ def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
     yield from of_order.opening(verified)
     yield Timeline(plan)
     yield from _found(verified)
-    yield Section("The plan", (Paragraphs(tuple(_about(plan))),))
+    yield ReportSection("The plan", (Paragraphs(tuple(_about(plan))),))
     gaps = (words.gap_words(gap, plan) for gap in plan.omissions)
-    yield listed("Not in this plan", gaps, without="Nothing was left out.")
+    yield list_section("Not in this plan", gaps, without="Nothing was left out.")
     dues = Timetable(tuple(_dues(plan)))
     nothing = paragraph("Nothing that is due can be listed.")
-    yield Section("Timetable", (dues if dues.dues else nothing,))
-    yield listed("Volumes", _volumes(plan), without=_none(plan))
-    yield listed("Bags to send up", _supplies(plan), without=_none(plan))
-    scene = scene_of(verified.behaviour, verified.order.leaves)
-    picture = Picture(scene, "order") if scene else None
-    yield Beside(picture, (of_order.behaviour(verified, "order"),))
+    yield ReportSection("Timetable", (dues if dues.dues else nothing,))
+    yield list_section("Volumes", _volumes(plan), without=_none(plan))
+    yield list_section("Bags to send up", _supplies(plan), without=_none(plan))
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
+    picture = Picture(diagram, "order") if diagram else None
+    yield Beside(picture, (of_order.behaviour_section(verified, "order"),))
     notes = Paragraphs(tuple(_figure_notes(plan)), "small")
-    yield Section("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
+    yield ReportSection("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
     yield from of_order.closing(verified, at, digest)
 
 
 def _found(verified: Verified) -> Iterator[Block]:
     """Each finding in a line or two; what is missing in one list."""
     lines = [
-        Marked(finding.level, f"{heading(finding)}: {finding.says}")
+        Marked(finding.level, f"{finding_heading(finding)}: {finding.says}")
         for finding in verified.assessment.findings
         if finding.family != MISSING_FAMILY
     ]
     if lines:
-        yield listed(FOUND, lines)
+        yield list_section(FOUND, lines)
     if missing := missing_in(verified.assessment.findings):
-        yield of_order.missing(missing)
+        yield of_order.missing_section(missing)
 
 
 def _about(plan: Plan) -> Iterator[str]:

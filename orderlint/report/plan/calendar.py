@@ -19,7 +19,7 @@ from orderlint.report.escape import safe
 from orderlint.report.order.blocks import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
-from orderlint.report.text import parts
+from orderlint.report.text import render_each
 from orderlint.report.words import LEVELS
 from orderlint.templates import quote
 
@@ -103,7 +103,7 @@ def _description(plan: Plan, at: int) -> str:
     """All that stands around the timetable in the plan as text, but the figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.omissions]
-    return "\n".join([*map(safe, said), *parts(closing(plan.verified, at), width=_UNWRAPPED)])
+    return "\n".join([*map(safe, said), *render_each(closing(plan.verified, at), width=_UNWRAPPED)])
 
 
 def _beside(plan: Plan) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.clock import fixed_clock, format_time, wall_time
 from orderlint.fields import in_sentence
-from orderlint.report.order.table import not_had
+from orderlint.report.order.table import describe_missing
 from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
 from orderlint.templates import quote
@@ -181,7 +181,7 @@ def period_words(plan: Plan) -> str:
 def gap_words(gap: Omission, plan: Plan) -> str:
     """The part left out and why, as a sentence."""
     leaves = plan.verified.order.leaves
-    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.missing)
+    lacking = ", ".join(describe_missing(path, leaves[path]) for path in gap.missing)
     return f"{gap.part}: {f'for lack of {lacking}' if lacking else gap.reason}."
 
 
@@ -216,13 +216,15 @@ def assumptions(plan: Plan) -> Iterator[str]:
 def _since(plan: Plan) -> str:
     """That titration is counted from the plan's start where the order's is not known."""
     starts = plan.verified.order.leaves["starts"]
-    lacking = f", counted from the start of the plan, for lack of {not_had(starts.path, starts)}"
+    lacking = (
+        f", counted from the start of the plan, for lack of {describe_missing(starts.path, starts)}"
+    )
     return "" if starts.known else lacking
 
 
 def _goal(plan: Plan) -> str:
     leaf = plan.verified.order.leaves["titration.goal"]
-    return quote(leaf.text) if leaf.known else not_had(leaf.path, leaf)
+    return quote(leaf.text) if leaf.known else describe_missing(leaf.path, leaf)
 
 
 def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
@@ -263,7 +265,7 @@ def estimate_gaps(plan: Plan) -> Iterator[str]:
     """Why figures are left blank, as sentences."""
     leaves = plan.verified.order.leaves
     if plan.estimates.missing:
-        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.missing)
+        lacking = ", ".join(describe_missing(path, leaves[path]) for path in plan.estimates.missing)
         yield f"Figures are left blank for lack of {lacking}."
     if plan.estimates.reasons:
         yield f"Figures are left blank: {'; '.join(plan.estimates.reasons)}."

@@ -11,14 +11,14 @@ from orderlint.finding import Verdict
 from orderlint.report.blocks import (
     Columns,
     Pictures,
-    Section,
+    ReportSection,
     VerdictBlock,
-    listed,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.verdicts import LABELS
@@ -52,29 +52,32 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
     yield from _opening(result)
     yield from map(of_order.finding_block, result.assessment.findings)
     yield from _compared(result)
-    yield from of_order.suppressed(every_suppressed(result))
-    yield of_order.not_asked(every_inactive(result))
-    yield of_order.checked(checked(result, at))
+    yield from of_order.suppressed_section(every_suppressed(result))
+    yield of_order.not_asked_section(every_inactive(result))
+    yield of_order.checked_section(_checked(result, at))
     yield paragraph(SHEET, "sheet")
     items = sheet_of(result, digest, at)
     groups = dict.fromkeys(item.group for item in items)
     yield Columns(
-        tuple(listed(name, (item.words for item in items if item.group == name)) for name in groups)
+        tuple(
+            list_section(name, (item.words for item in items if item.group == name))
+            for name in groups
+        )
     )
-    yield Section("", (paragraph(VOID),))
+    yield ReportSection("", (paragraph(VOID),))
     yield of_order.CAUTION_BLOCK
 
 
 def _opening(result: ReadBack) -> Iterator[Block]:
     """What not to do if it may be running, what is compared, the verdict, and both pictures."""
-    yield from of_order.running(_may_be_running(result))
+    yield from of_order.running_warning(_may_be_running(result))
     yield paragraph(order_words.document_words(result.ordered), "document")
     yield paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
     yield VerdictBlock(result.verdict, (sentence, *hidden))
     ordered, as_set = (
-        scene_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
+        diagram_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
     yield Pictures(((ORDERED, ordered), (AS_SEEN, as_set)), "readback")
 
@@ -90,26 +93,26 @@ def _may_be_running(result: ReadBack) -> bool:
 def _compared(result: ReadBack) -> Iterator[Block]:
     """The comparison, what the differences would do, and what is said of order and settings."""
     rows = [words.row_words(row) for row in words.compared_rows(result)]
-    yield listed(
+    yield list_section(
         "What is ordered and what was seen",
         [*rows, *words.twice_words(result)],
         without="Nothing is ordered, and nothing was seen.",
     )
-    changes = [said for change in result.effects for said in words.change_words(change, result)]
-    yield listed(
+    changes = [said for change in result.effects for said in words.effect_words(change, result)]
+    yield list_section(
         "What the differences would do",
         [*changes, NOT_IN_TABLE] if changes else [],
         without="No difference was found.",
     )
     label = LABELS[result.ordered.assessment.verdict]
     said = f"Verdict on the order, whatever was seen: {label}."
-    yield listed("The order itself", [said, *map(_short, result.ordered.assessment.findings)])
-    yield listed(
+    yield list_section("The order itself", [said, *map(_short, result.ordered.assessment.findings)])
+    yield list_section(
         "The settings seen, if they were ordered",
         map(_short, result.only_as_set),
         without="They would draw no finding that the order does not draw.",
     )
-    yield listed(order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED)
+    yield list_section(order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED)
 
 
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
@@ -124,7 +127,7 @@ def every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
     return (*result.assessment.inactive, *result.ordered.assessment.inactive)
 
 
-def checked(result: ReadBack, at: int) -> str:
+def _checked(result: ReadBack, at: int) -> str:
     """What was compared, and by what; `at` is the instant of comparing, in ms since 1970 UTC."""
     verified = result.ordered
     return (
@@ -136,7 +139,7 @@ def checked(result: ReadBack, at: int) -> str:
 
 
 def _short(finding: Finding) -> str:
-    title = order_words.heading(finding)
+    title = order_words.finding_heading(finding)
     return f"{LEVELS[finding.level]}: {title}: {finding.says} Rule: {finding.rule}"
 
 

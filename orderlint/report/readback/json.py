@@ -16,7 +16,7 @@ from orderlint.report.order.json import (
     suppressed_member,
     unchecked_member,
 )
-from orderlint.report.order.table import of_extent
+from orderlint.report.order.table import clipped_segments
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.words import CAUTION, instant_words
@@ -90,7 +90,7 @@ def _change(change: EffectOnBehaviour) -> Member:
 
 def _stretch(stretch: Difference) -> Member:
     """What is ordered and what would be done on one stretch, each as a segment of that extent."""
-    ordered, seen = of_extent(stretch)
+    ordered, seen = clipped_segments(stretch)
     return {"ordered": segment_member(ordered), "seen": segment_member(seen)}
 
 

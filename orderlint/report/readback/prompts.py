@@ -45,7 +45,7 @@ _PROMPTS = {
 }
 
 
-def heading(asked: Question) -> str:
+def station_words(asked: Question) -> str:
     """Where to stand for a question."""
     if asked.path in PEOPLE:
         return PEOPLE_HEADING

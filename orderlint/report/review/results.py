@@ -8,7 +8,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Finding
-from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled
+from orderlint.report.ci.results import (
+    CheckedDocument,
+    CiReport,
+    mark_known,
+    numbered_results,
+    unfilled,
+)
 from orderlint.report.escape import safe
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
@@ -31,7 +37,7 @@ _ELSEWHERE = {"check", "readback", "compare"}
 
 def of_sets(
     reviewed: Iterable[Reviewed], unread: tuple[Unread, ...], at: int, known: Baseline | None
-) -> Report:
+) -> CiReport:
     """What `review` says of some order sets, each result marked by the baseline if there is one.
 
     `at` is in milliseconds since 1970 UTC.
@@ -39,21 +45,21 @@ def of_sets(
     checked, rules = [], {}
     for item in reviewed:
         made = of_set(item, at)
-        checked.append(beside(made, known, safe(item.file)) if known else made)
+        checked.append(mark_known(made, known, safe(item.file)) if known else made)
         found = item.rulebook.rules.values()
         rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
-    return Report(tuple(checked), unread, rules)
+    return CiReport(tuple(checked), unread, rules)
 
 
-def of_set(reviewed: Reviewed, at: int) -> Checked:
+def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
     rules = reviewed.rulebook.rules
     left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.assessment.unchecked]
-    return Checked(
+    return CheckedDocument(
         reviewed.file,
         "order-set",
         reviewed.assessment.verdict,
-        results_of(
+        numbered_results(
             asked(reviewed),
             reviewed.assessment.unchecked,
             left_open,
@@ -62,9 +68,9 @@ def of_set(reviewed: Reviewed, at: int) -> Checked:
         (),
         (
             f"Verdict: {LABELS[reviewed.assessment.verdict]}.",
-            f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
+            f"Checked: {words.checked_words(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),
-            words.count(reviewed),
+            words.orders_words(reviewed),
             words.COVERS,
         ),
     )

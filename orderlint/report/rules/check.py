@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.report.blocks import Items, Section, paragraph
+from orderlint.report.blocks import Items, ReportSection, paragraph
 from orderlint.report.words import LEVELS, instant_words
 from orderlint.templates import TemplateValues
 from orderlint.units import format_quantity
@@ -32,11 +32,11 @@ def blocks(
     """The faults of a policy, then each of its rules with what orders can do to it."""
     if of_policy:
         said = tuple(_fault(fault, rulebook) for fault in of_policy)
-        yield Section(f"The policy “{rulebook.policy}”", (Items(said),))
+        yield ReportSection(f"The policy “{rulebook.policy}”", (Items(said),))
     yield paragraph(f"The rules that “{rulebook.policy}” adds")
     for item in checked:
         lines = (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults))
-        yield Section(item.rule.id, (Items(lines),))
+        yield ReportSection(item.rule.id, (Items(lines),))
     if not checked:
         yield paragraph("It adds none.")
 

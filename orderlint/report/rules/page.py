@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
+from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
@@ -47,7 +47,7 @@ def blocks(rulebook: Rulebook) -> Iterator[Block]:
     yield paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
     for family, title in rulebook.families.items():
         rules = (rule for rule in rulebook.rules.values() if rule.family == family)
-        yield Section(title, tuple(map(_entry, rules)))
+        yield ReportSection(title, tuple(map(_entry, rules)))
 
 
 def _entry(rule: Rule) -> Entry:
@@ -59,9 +59,9 @@ def _entry(rule: Rule) -> Entry:
 def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[Block]:
     """One rule whole."""
     terms = Terms(tuple(_parts(rule, rulebook)))
-    yield Section(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
+    yield ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
     for heading, told in _told(rule):
-        yield Section(heading, (Items(tuple(told)),))
+        yield ReportSection(heading, (Items(tuple(told)),))
 
 
 def _told(rule: Rule) -> Iterator[tuple[str, list[str]]]:
