@@ -13,13 +13,10 @@ import orderlint
 from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.results import Wanted, run_one
 
@@ -51,25 +48,20 @@ Exit status:
     help="Whom the message is for.",
 )
 @format_option("text", "json", "html")
-@fail_at_option
-@at_option
-@policy_option
-@output_option
-def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+@report_options(color=False)
+def command(
     file: str,
     whom: Person,
-    form: str,
-    fail_at: str,
     at: int,
     policy: str | None,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Word the call about ORDER: situation, background, assessment, request.
 
     At most three questions at a time, do-not-start first, with blanks for what only the caller
     can see. It asks what was meant; it never proposes a dose or a level.
     """
-    output = output_beside(output, (file, policy))
+    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
 
     def make() -> Result[Message]:
         data = read_input(file)
@@ -81,4 +73,4 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             policy=read_site_policy(policy),
         )
 
-    return run_one(make, Wanted(form, fail_at, output))
+    return run_one(make, wanted)

@@ -13,7 +13,7 @@ from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
 from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_policy, shown_name
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.progress import watched
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
 from orderlint.report.unread import Unread, refused_file
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ def for_ci(results: CiReport, wanted: Wanted) -> str:
     """A report in one of FORMS_FOR_CI; in a file it names what stood on standard error as well."""
     beside = {
         "here": here(),
-        "fail_at": Level(wanted.fail_at),
+        "fail_at": wanted.fail_at,
         "unread": wanted.output is not None,
     }
     text: str = RENDERERS["results", wanted.form](results, beside)

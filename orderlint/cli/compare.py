@@ -14,14 +14,10 @@ from orderlint.api.sources import DifferentKindsError
 from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    color_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.outputs import same_file
 from orderlint.cli.results import Wanted, run_one
@@ -51,20 +47,13 @@ Exit status:
 @click.argument("before", metavar="BEFORE", type=FILE)
 @click.argument("after", metavar="AFTER", type=FILE)
 @format_option("text", "json", "html")
-@fail_at_option
-@at_option
-@policy_option
-@color_option
-@output_option
-def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+@report_options()
+def command(
     before: str,
     after: str,
-    form: str,
-    fail_at: str,
     at: int,
     policy: str | None,
-    color: str,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Compare BEFORE with AFTER: two orders, or two order sets, in files or - for standard input.
 
@@ -72,7 +61,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     the change is plausible. Of sets: whether the second is stricter or looser, with an order that
     only the one yields, and whether a new order breaks a rule.
     """
-    output = output_beside(output, (before, after, policy))
+    wanted = wanted._replace(output=checked_output(wanted.output, (before, after, policy)))
     if before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
 
@@ -85,7 +74,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         except DifferentKindsError as error:
             raise click.UsageError(str(error)) from None
 
-    return run_one(make, Wanted(form, fail_at, output, color), _later)
+    return run_one(make, wanted, _later)
 
 
 def _later(result: Result[Any]) -> tuple[Assessed, ...]:

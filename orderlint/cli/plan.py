@@ -14,15 +14,11 @@ import orderlint
 from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    color_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
     instant_of,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.results import Wanted, run_one
 
@@ -70,21 +66,14 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> datetime
     help="How long it is, in hours.",
 )
 @format_option("text", "json", "html", "ics")
-@fail_at_option
-@at_option
-@policy_option
-@color_option
-@output_option
+@report_options()
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     start: datetime,
     hours: int,
-    form: str,
-    fail_at: str,
     at: int,
     policy: str | None,
-    color: str,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Plan the hours from --from on, by ORDER, a YAML or JSON file or - for standard input.
 
@@ -93,7 +82,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     figures of pressure and volume. Only what is written is reckoned with; what that does not
     suffice for is named.
     """
-    output = output_beside(output, (file, policy))
+    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
 
     def make() -> Result[Plan]:
         data = read_input(file)
@@ -106,4 +95,4 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             policy=read_site_policy(policy),
         )
 
-    return run_one(make, Wanted(form, fail_at, output, color))
+    return run_one(make, wanted)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from orderlint import Result
     from orderlint.cli.exit_status import Assessed
+    from orderlint.finding import Level
 
 
 class Wanted(NamedTuple):
@@ -27,7 +28,7 @@ class Wanted(NamedTuple):
     """
 
     form: str
-    fail_at: str
+    fail_at: Level
     output: str | None
     color: str = "never"
 
@@ -53,7 +54,7 @@ def run_one(
         print_errors(str(reason))
         return USAGE
     parts: list[Assessed] = [result, *also(result)]
-    return heaviest(status_of(part, Level(wanted.fail_at)) for part in parts)
+    return heaviest(status_of(part, wanted.fail_at) for part in parts)
 
 
 def write_result(result: Result[Any], wanted: Wanted) -> bool:

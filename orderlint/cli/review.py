@@ -15,21 +15,17 @@ from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_input, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    color_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.outputs import CannotWrite, print_errors, write
-from orderlint.cli.results import Wanted
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
+    from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.ci.results import CiReport
@@ -70,22 +66,15 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@fail_at_option
-@at_option
-@policy_option
-@color_option
-@output_option
+@report_options()
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
-    form: str,
     baseline: str | None,
     certificate: str | None,
     recheck: str | None,
-    fail_at: str,
     at: int,
     policy: str | None,
-    color: str,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Review each ORDERSET, a YAML or JSON file or - for standard input.
 
@@ -93,8 +82,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     agree, or the nearest order to the presets that breaks it is shown.
     """
     inputs = (*files, policy, baseline, recheck)
-    output = output_beside(output, inputs)
-    kept = output_beside(certificate, (*inputs, output), "--certificate")
+    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
     try:
@@ -107,24 +96,22 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         print_errors(str(reason))
         return USAGE
 
-    wanted = Wanted(form, fail_at, output, color)
-
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
         return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
 
     batch = run_each(files, policy, "order-set", make)
     results = ci_report_of("review", batch, at, known=known)
-    statuses = [*statuses_of(results, Level(fail_at)), *batch.statuses()]
+    statuses = [*statuses_of(results, wanted.fail_at), *batch.statuses()]
     try:
         if kept is not None and batch.results:
             from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
 
             write(certificate_of(batch.results[0], batch.policy), kept, "utf-8")
-        if form in FORMS_FOR_CI:
+        if wanted.form in FORMS_FOR_CI:
             text = for_ci(results, wanted)
         else:
             text = report_on("review", batch, wanted, at, _known(results))
-        write(text, output, wanted.encoding)
+        write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
         statuses.append(USAGE)
