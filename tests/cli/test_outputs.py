@@ -20,7 +20,7 @@ from orderlint.cli.outputs import (
     write_file,
     write_stdout,
 )
-from orderlint.report.picture.segment_kinds import SIGNS
+from orderlint.report.picture.segment_kinds import STYLES
 
 
 @pytest.mark.parametrize(
@@ -147,7 +147,7 @@ def test_the_width_is_that_of_columns(columns, width, monkeypatch):
 
 
 def test_what_is_plain_keeps_the_kinds_of_segments_apart():
-    signs = [*SIGNS.values()]
+    signs = [style.sign for style in STYLES.values()]
     assert all(to_ascii(sign).isascii() and len(to_ascii(sign)) == 1 for sign in signs)
     assert len({to_ascii(sign) for sign in signs}) == len(signs)
 

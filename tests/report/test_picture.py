@@ -19,8 +19,7 @@ from orderlint.report.picture import drawing as places
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.labels import LINE, SIZE, text_width
-from orderlint.report.picture.patterns import LOOKS
-from orderlint.report.picture.segment_kinds import SIGNS, kind_of
+from orderlint.report.picture.segment_kinds import STYLES, kind_of
 from orderlint.report.picture.shapes import PAPER, QUIET, TEXT
 from orderlint.report.picture.svg import svg
 from orderlint.report.picture.text import NARROWEST, picture_lines
@@ -218,16 +217,16 @@ def test_words_and_patterns_have_the_contrast_that_they_need():
     # WCAG 2.2 AA: 4.5:1 for text (1.4.3), 3:1 for what is needed to understand a picture (1.4.11).
     assert contrast(TEXT, PAPER) >= 4.5
     assert contrast(QUIET, PAPER) >= 4.5
-    for look in LOOKS.values():
+    for look in STYLES.values():
         assert contrast(look.ink, look.fill) >= 3
         assert contrast(TEXT, look.fill) >= 3
 
 
 def test_no_two_kinds_share_a_pattern_or_a_character():
-    assert len({look.pattern for look in LOOKS.values()}) == len(LOOKS)
-    assert SIGNS.keys() == LOOKS.keys()
-    assert len(set(SIGNS.values())) == len(SIGNS)
-    assert all(len(sign) == 1 for sign in SIGNS.values())
+    assert len({look.pattern for look in STYLES.values()}) == len(STYLES)
+    signs = [style.sign for style in STYLES.values()]
+    assert len(set(signs)) == len(signs)
+    assert all(len(sign) == 1 for sign in signs)
 
 
 def signs_of(lines):
@@ -240,7 +239,7 @@ def test_the_text_picture_draws_the_same_segments(drawn):
     lines = picture_lines(drawn, 80)
     assert max(map(len, lines)) <= 80
     acts = acts_in(drawn.segments)
-    due = [SIGNS[kind_of(segment, acts)] for segment in reversed(drawn.segments)]
+    due = [STYLES[kind_of(segment, acts)].sign for segment in reversed(drawn.segments)]
     signs = signs_of(lines)
     joined = [sign for index, sign in enumerate(signs) if index == 0 or sign != signs[index - 1]]
     same = [sign for index, sign in enumerate(due) if index == 0 or sign != due[index - 1]]

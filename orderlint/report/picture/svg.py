@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.picture import drawing as places
 from orderlint.report.picture.labels import LINE
-from orderlint.report.picture.patterns import LOOKS
+from orderlint.report.picture.segment_kinds import STYLES
 from orderlint.report.picture.shapes import (
     QUIET,
     TEXT,
@@ -77,13 +77,13 @@ def swatch(kind: str, name: str) -> str:
         "height": "16",
         "aria-hidden": "true",
     }
-    fill = rectangle(0.5, 0.5, 23, 15, LOOKS[kind].fill)
+    fill = rectangle(0.5, 0.5, 23, 15, STYLES[kind].fill)
     return element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
 
 
 def _patterns(picture: Drawing, name: str) -> Iterator[str]:
     for kind in dict.fromkeys(band.kind for band in picture.bands):
-        look = LOOKS[kind]
+        look = STYLES[kind]
         strokes = {
             "ink": look.ink,
             "line": f'stroke="{look.ink}" stroke-width="1.1"',
@@ -104,7 +104,7 @@ def _patterns(picture: Drawing, name: str) -> Iterator[str]:
 def _band(band: Band, name: str) -> str:
     left, right = places.BAND
     around = (left, band.top, right - left, band.bottom - band.top)
-    fill = rectangle(*around, LOOKS[band.kind].fill)
+    fill = rectangle(*around, STYLES[band.kind].fill)
     return fill + _patterned(*around, band.kind, name)
 
 
@@ -113,7 +113,7 @@ def _patterned(  # noqa: PLR0913, PLR0917 - a rectangle has four sides
 ) -> str:
     attributes = {
         **sides(x, y, width, height),
-        "fill": f"url(#{name}-{LOOKS[kind].pattern})",
+        "fill": f"url(#{name}-{STYLES[kind].pattern})",
         "stroke": TEXT,
         "stroke-width": "1",
     }

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.order.table import acts_in, range_words, short_words
 from orderlint.report.picture.diagram import normal_words
-from orderlint.report.picture.segment_kinds import SIGNS, kind_of
+from orderlint.report.picture.segment_kinds import STYLES, kind_of
 from orderlint.units import format_number, in_unit
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def _stretches(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
         for (_, below), count, text in zip(ends, rows, said, strict=True):
             beneath = levels.count(below) if below is not None else 0
             levels = [level for level in levels if level != below]
-            yield count, SIGNS[kind_of(segment, acts)], text, beneath
+            yield count, STYLES[kind_of(segment, acts)].sign, text, beneath
 
 
 def _said(segment: Segment, diagram: Diagram, acts: bool) -> str:
