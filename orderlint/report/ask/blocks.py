@@ -57,5 +57,5 @@ def _parts(message: Message) -> Iterator[Block]:
     for heading, texts in words.message_parts(message):
         yield ReportSection(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
     yield ReportSection("", (paragraph(words.CLOSING if message.points else words.NOBODY),))
-    if others := words.others(message):
+    if others := [*words.others(message)]:
         yield list_section(words.NOT_HERE, others)

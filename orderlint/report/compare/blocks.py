@@ -89,9 +89,13 @@ def _may_be_running(found: ComparedOrders) -> bool:
 def _changes(found: ComparedOrders) -> Iterator[Block]:
     """What is changed, what that does, and what could not be checked of it."""
     yield list_section(
-        "What is changed", words.change_words(found), without="No setting is changed."
+        "What is changed",
+        map(words.setting_words, found.settings),
+        without="No setting is changed.",
     )
-    yield list_section("Facts of signing", words.signed_words(found), without="They are the same.")
+    yield list_section(
+        "Facts of signing", map(words.setting_words, found.signed), without="They are the same."
+    )
     yield list_section(
         "What the controller would do otherwise, by ICP", words.behaviour_lines(found)
     )

@@ -60,7 +60,11 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
     for number, finding in enumerate(found.assessment.findings, 1):
         yield _finding(finding, found, f"new{number}")
     yield from _gone_and_new(found)
-    yield list_section("What is offered otherwise", words.offers_words(found), without="Nothing.")
+    yield list_section(
+        "What is offered otherwise",
+        map(words.option_change_words, found.option_changes),
+        without="Nothing.",
+    )
     also = words.covered_words(found)
     yield list_section("Broken as well by a new order", also, without="No other rule.")
     yield list_section("Left open by a new order", _left(found), without="No rule.")

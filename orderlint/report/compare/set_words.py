@@ -158,11 +158,6 @@ def _preset(leaf: Leaf | None) -> str:
     return leaf_words(leaf) if leaf.given else "empty"
 
 
-def offers_words(found: ComparedSets) -> Iterator[str]:
-    """Every setting that is not offered alike, a line each."""
-    yield from map(option_change_words, found.option_changes)
-
-
 def covered_words(found: ComparedSets) -> Iterator[str]:
     """The broken rules that are said under another, a line each."""
     for item in found.newly_broken:

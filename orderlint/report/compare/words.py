@@ -114,16 +114,6 @@ def _how_far(row: SettingChange) -> str:
     return f", {format_number(row.factor)} times as much" if row.factor is not None else ""
 
 
-def change_words(found: ComparedOrders) -> Iterator[str]:
-    """The settings that differ, a line each."""
-    yield from map(setting_words, found.settings)
-
-
-def signed_words(found: ComparedOrders) -> Iterator[str]:
-    """The facts of signing that differ, a line each."""
-    yield from map(setting_words, found.signed)
-
-
 def behaviour_lines(found: ComparedOrders) -> Iterator[str]:
     """What the controller would do otherwise, a line for each stretch of ICP."""
     lacking = missing_for_behaviour(found)

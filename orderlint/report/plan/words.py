@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.clock import fixed_clock, format_time, wall_time
 from orderlint.fields import in_sentence
-from orderlint.report.order.table import describe_missing
+from orderlint.report.order.table import describe_missing, list_missing
 from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
 from orderlint.templates import quote
@@ -181,8 +181,8 @@ def period_words(plan: Plan) -> str:
 def gap_words(gap: Omission, plan: Plan) -> str:
     """The part left out and why, as a sentence."""
     leaves = plan.verified.order.leaves
-    lacking = ", ".join(describe_missing(path, leaves[path]) for path in gap.missing)
-    return f"{gap.part}: {f'for lack of {lacking}' if lacking else gap.reason}."
+    missing = list_missing(gap.missing, leaves)
+    return f"{gap.part}: {f'for lack of {missing}' if missing else gap.reason}."
 
 
 def assumptions(plan: Plan) -> Iterator[str]:
@@ -265,8 +265,8 @@ def estimate_gaps(plan: Plan) -> Iterator[str]:
     """Why figures are left blank, as sentences."""
     leaves = plan.verified.order.leaves
     if plan.estimates.missing:
-        lacking = ", ".join(describe_missing(path, leaves[path]) for path in plan.estimates.missing)
-        yield f"Figures are left blank for lack of {lacking}."
+        missing = list_missing(plan.estimates.missing, leaves)
+        yield f"Figures are left blank for lack of {missing}."
     if plan.estimates.reasons:
         yield f"Figures are left blank: {'; '.join(plan.estimates.reasons)}."
 
