@@ -64,9 +64,8 @@ def command(
     wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
 
     def make() -> Result[Message]:
-        data = read_input(file)
         return orderlint.ask(
-            data,
+            read_input(file),
             whom=whom,
             name=shown_name(file),
             at=datetime_of(at),

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint import Result
     from orderlint.api.comparison import Compared
-    from orderlint.cli.exit_status import Assessed
+    from orderlint.assessment import Assessment
 
 _EPILOG = """\b
 For example:
@@ -77,6 +77,6 @@ def command(
     return run_one(make, wanted, _later)
 
 
-def _later(result: Result[Any]) -> tuple[Assessed, ...]:
+def _later(result: Result[Any]) -> tuple[Assessment, ...]:
     """Of two orders the later one, which is judged by itself too."""
-    return (result.found.after,) if result.verb == "compare orders" else ()
+    return (result.found.after.assessment,) if result.verb == "compare orders" else ()

@@ -10,17 +10,10 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from typing import Protocol
 
     from orderlint.assessment import Assessment
     from orderlint.finding import Level
     from orderlint.report.ci.results import CiReport
-
-    class Assessed(Protocol):
-        """What was assessed: a result, or a part of one."""
-
-        @property
-        def assessment(self) -> Assessment: ...  # noqa: D102 - what a class must have, no more
 
 
 BELOW = 0
@@ -33,10 +26,10 @@ INTERRUPTED = 130
 _HERE = Path(__file__).parents[1]
 
 
-def status_of(found: Assessed, fail_at: Level) -> int:
+def status_of(found: Assessment, fail_at: Level) -> int:
     """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
-    levels = [finding.level for finding in found.assessment.findings]
-    levels += [rule.level for rule in found.assessment.unchecked]
+    levels = [finding.level for finding in found.findings]
+    levels += [rule.level for rule in found.unchecked]
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
 
 

@@ -85,9 +85,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
 
     def make() -> Result[Plan]:
-        data = read_input(file)
         return orderlint.plan(
-            data,
+            read_input(file),
             start=start,
             hours=hours,
             name=shown_name(file),

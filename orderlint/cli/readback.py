@@ -128,4 +128,4 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if kept is not None:
         session.discard_answers(kept, whole=whole)
     parts = (result, result.ordered, result.as_set)
-    return heaviest(status_of(part, wanted.fail_at) for part in parts)
+    return heaviest(status_of(part.assessment, wanted.fail_at) for part in parts)

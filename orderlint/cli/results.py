@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint import Result
-    from orderlint.cli.exit_status import Assessed
+    from orderlint.assessment import Assessment
     from orderlint.finding import Level
 
 
@@ -41,11 +41,11 @@ class Wanted(NamedTuple):
 def run_one(
     make: Callable[[], Result[Any]],
     wanted: Wanted,
-    also: Callable[[Result[Any]], Iterable[Assessed]] = lambda _: (),
+    also: Callable[[Result[Any]], Iterable[Assessment]] = lambda _: (),
 ) -> int:
     """Make a result, write its report and return the exit status; what is refused is said.
 
-    `also` gives what counts for the exit status beside the result itself.
+    `also` gives what else counts for the exit status.
     """
     try:
         result = make()
@@ -53,7 +53,7 @@ def run_one(
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
-    parts: list[Assessed] = [result, *also(result)]
+    parts = [result.assessment, *also(result)]
     return heaviest(status_of(part, wanted.fail_at) for part in parts)
 
 

@@ -68,18 +68,15 @@ def command(
         return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)
 
     batch = run_each(files, policy, "order", make)
-    statuses = [status_of(result, wanted.fail_at) for result in batch.results]
+    statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
     try:
         if wanted.form in FORMS_FOR_CI:
             text = for_ci(ci_report_of("verify", batch, at), wanted)
         else:
             text = report_on("verify", batch, wanted, at)
-        write(
-            to_ascii(text) if in_ascii and wanted.form == "text" else text,
-            wanted.output,
-            wanted.encoding,
-        )
+        text = to_ascii(text) if in_ascii and wanted.form == "text" else text
+        write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
         statuses.append(USAGE)

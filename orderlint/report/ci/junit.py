@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Level
-    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.ci.results import CiReport, CiResult
     from orderlint.report.unread import Unread
 
 NOTHING = "nothing found"
@@ -45,7 +45,14 @@ def render(report: CiReport, fail_at: Level) -> str:
     nothing, and did not pass. Both are skipped, with the reason, where they do not count: below
     `fail_at`, suppressed by the policy or known from the baseline. A file not checked is an error.
     """
-    suites = [_suite(item.file, _cases(item, fail_at), _said(item)) for item in report.checked]
+    suites = [
+        _suite(
+            item.file,
+            [*_cases(item.results, fail_at)] or [_Case(NOTHING)],
+            (*item.warnings, *item.basis, CAUTION),
+        )
+        for item in report.checked
+    ]
     suites += [_suite(item.file, [_unread(item)], (CAUTION,)) for item in report.unread]
     top = ElementTree.Element("testsuites", {"name": "orderlint"})
     for count in ("tests", "failures", "errors"):
@@ -77,15 +84,7 @@ def _lines(texts: Iterable[str]) -> str:
     return "\n".join(map(safe, texts))
 
 
-def _said(checked: CheckedDocument) -> tuple[str, ...]:
-    return (*checked.warnings, *checked.basis, CAUTION)
-
-
-def _cases(checked: CheckedDocument, fail_at: Level) -> list[_Case]:
-    return [*_told(checked.results, fail_at)] or [_Case(NOTHING)]
-
-
-def _told(results: Iterable[CiResult], fail_at: Level) -> Iterator[_Case]:
+def _cases(results: Iterable[CiResult], fail_at: Level) -> Iterator[_Case]:
     """A case for each result, named by its rule; a second one of a rule has a number."""
     names: dict[str, int] = {}
     for result in results:

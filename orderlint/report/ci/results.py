@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
 from orderlint.report.ci.baseline import finding_key, fingerprints, unchecked_key
-from orderlint.report.order.table import describe_missing
+from orderlint.report.order.table import list_missing
 from orderlint.report.order.words import (
     checked_words,
     inactive_words,
@@ -144,25 +144,36 @@ def numbered_results(
 
 
 def _open(unchecked: Unchecked, rule: Rule, verified: Verified) -> Finding:
-    """A rule that could not be checked, in the form of a finding."""
-    leaves = verified.order.leaves
-    lacking = ", ".join(describe_missing(path, leaves[path]) for path in unchecked.missing)
+    missing = list_missing(unchecked.missing, verified.order.leaves)
     lead, *others = (_mention(path, verified) for path in unchecked.missing)
+    return unchecked_finding(
+        unchecked,
+        rule,
+        lead._replace(place=lead.place or verified.order.place_of(lead.path)),
+        f"It could not be checked, for lack of {missing}.",
+        rule.ask_whom,
+    )._replace(also=tuple(others))
+
+
+def unchecked_finding(
+    unchecked: Unchecked, rule: Rule, lead: Mention, says: str, ask_whom: str
+) -> Finding:
+    """A rule that could not be checked, in the form of a finding on the setting `lead`."""
+    assert lead.place is not None  # INVARIANT: the caller gives the place of the setting
     return Finding(
         rule=rule.id,
         family=rule.family,
         level=unchecked.level,
         path=lead.path,
         name=lead.name,
-        says=f"It could not be checked, for lack of {lacking}.",
+        says=says,
         written=lead.written,
         expected="",
         why=unfilled(rule.why),
         ask="",
-        ask_whom=rule.ask_whom,
+        ask_whom=ask_whom,
         source=cited(rule.sources),
-        place=lead.place or verified.order.place_of(lead.path),
-        also=tuple(others),
+        place=lead.place,
     )
 
 

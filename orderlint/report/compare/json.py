@@ -16,6 +16,7 @@ from orderlint.report.order.json import (
     finding_member,
     segment_member,
     suppressed_member,
+    text_member,
     unchecked_member,
 )
 from orderlint.report.order.table import clipped_segments
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.order import Leaf
     from orderlint.proof import DifferingOrder
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
@@ -63,15 +63,11 @@ def _setting(row: SettingChange) -> Member:
         "path": row.path,
         "name": field_table().trade_name(row.path),
         "how": row.kind.value,
-        "before": _text(row.before),
-        "after": _text(row.after),
+        "before": text_member(row.before),
+        "after": text_member(row.after),
         "factor": None if row.factor is None else format_number(row.factor),
         "says": safe(words.setting_words(row)),
     }
-
-
-def _text(leaf: Leaf) -> Member:
-    return safe(leaf.text) if leaf.given else None
 
 
 def _stretch(stretch: Difference) -> Member:
@@ -149,7 +145,7 @@ def _offer(offer: OptionChange) -> Member:
     return {
         "path": offer.path,
         "name": field_table().trade_name(offer.path),
-        "new": [_text(leaf) for leaf in offer.new],
-        "gone": [_text(leaf) for leaf in offer.gone],
+        "new": [text_member(leaf) for leaf in offer.new],
+        "gone": [text_member(leaf) for leaf in offer.gone],
         "says": safe(set_words.option_change_words(offer)),
     }

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from orderlint.assessment import Assessment
     from orderlint.behaviour import Segment
     from orderlint.finding import Finding, Mention, Place, Suppressed, Unchecked
+    from orderlint.order import Leaf
     from orderlint.report.unread import Unread
     from orderlint.verification import Verified
 
@@ -126,6 +127,11 @@ def finding_member(finding: Finding) -> Member:
 def unchecked_member(rule: Unchecked) -> Member:
     """A rule that could not be judged, as each report has it."""
     return {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
+
+
+def text_member(leaf: Leaf) -> Member:
+    """What is written at a leaf, as each report has it; None if nothing is."""
+    return safe(leaf.text) if leaf.given else None
 
 
 def suppressed_member(item: Suppressed) -> Member:

@@ -14,6 +14,7 @@ from orderlint.report.order.json import (
     report_text,
     segment_member,
     suppressed_member,
+    text_member,
     unchecked_member,
 )
 from orderlint.report.order.table import clipped_segments
@@ -23,7 +24,6 @@ from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
     from orderlint.behaviour_diff import Difference
-    from orderlint.order import Leaf
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
@@ -68,16 +68,12 @@ def _row(row: SettingComparison, result: ReadBack) -> Member:
         "path": row.path,
         "name": seen_table().trade_name(row.path),
         "outcome": row.outcome.value,
-        "ordered": _text(row.ordered),
-        "seen": _text(row.seen),
+        "ordered": text_member(row.ordered),
+        "seen": text_member(row.seen),
         "first_look": safe(result.first[row.path]) if row.path in result.first else None,
         "step": row.step.text if row.step else None,
         "says": safe(words.row_words(row)),
     }
-
-
-def _text(leaf: Leaf) -> Member:
-    return safe(leaf.text) if leaf.given else None
 
 
 def _change(change: EffectOnBehaviour) -> Member:

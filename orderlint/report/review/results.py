@@ -7,25 +7,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Finding
+from orderlint.finding import Mention
 from orderlint.report.ci.results import (
     CheckedDocument,
     CiReport,
     mark_known,
     numbered_results,
-    unfilled,
+    unchecked_finding,
 )
 from orderlint.report.escape import safe
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
 from orderlint.report.verdicts import LABELS
 from orderlint.report.words import instant_words
-from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from orderlint.finding import Unchecked
+    from orderlint.finding import Finding, Unchecked
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.unread import Unread
     from orderlint.rulebook.rule import Rule
@@ -80,18 +79,10 @@ def _open(unchecked: Unchecked, rule: Rule, reviewed: Reviewed) -> Finding:
     """A rule that some order may leave unchecked, in the form of a finding."""
     lead = unchecked.missing[0]
     names = ", ".join(words.name_of(path) for path in unchecked.missing)
-    return Finding(
-        rule=rule.id,
-        family=rule.family,
-        level=unchecked.level,
-        path=lead,
-        name=words.name_of(lead),
-        says=f"An order from the set may leave it unchecked, for lack of {names}.",
-        written="",
-        expected="",
-        why=unfilled(rule.why),
-        ask="",
-        ask_whom="author",
-        source=cited(rule.sources),
-        place=reviewed.order_set.place_of(lead),
+    return unchecked_finding(
+        unchecked,
+        rule,
+        Mention(lead, words.name_of(lead), "", reviewed.order_set.place_of(lead)),
+        f"An order from the set may leave it unchecked, for lack of {names}.",
+        "author",
     )
