@@ -1,4 +1,4 @@
-"""Verb and format → the function that renders it: the one table, each imported when it is used.
+"""The function that renders each verb in each format, imported when it is used.
 
 Only which function, and what it is given. Never a word of a report.
 """

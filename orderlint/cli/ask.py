@@ -1,6 +1,6 @@
-"""The verb `ask`: the message to whoever can answer what was found in an order.
+"""The verb `ask`: words the message to whoever can answer what was found in an order.
 
-Arguments in, message out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Files one by one: what was made of each, which were refused, and on which the tool failed.
+"""Runs a verb on several files, one by one: its results, and the files that were not checked.
 
-For verbs that take several. Never what is made of a file.
+Never what is made of a file.
 """
 
 from __future__ import annotations

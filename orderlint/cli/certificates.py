@@ -1,6 +1,6 @@
-"""Certificates of proofs: written beside a review, and checked again without a solver.
+"""Writes certificates of proofs, and checks them again without a solver.
 
-Files and exit status. Imported when one is asked for. Never a proof itself.
+Files and exit status. Never a proof itself.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The verb `compare`: what changes from one order to another, or from one order set to another.
+"""The verb `compare`: compares two orders, or two order sets.
 
-Arguments in, comparison out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

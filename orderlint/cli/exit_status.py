@@ -1,4 +1,4 @@
-"""From what was verified to an exit status, and the words for a fault of the tool itself.
+"""Exit statuses, and the words for a fault of the tool itself.
 
 Small pure decisions. Never any reading or writing.
 """

@@ -1,6 +1,6 @@
-"""Bytes of an input file, or why there are none.
+"""Reads input files, policies and rulebooks for the verbs.
 
-Only opening and reading. Never what the bytes of an order mean.
+Never what the bytes of an order mean.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The options that verbs share, and the reading of a time given to one.
+"""The options that verbs share, and the parsing of a time.
 
 Each is defined here once. Never what a verb does with it.
 """

@@ -1,4 +1,4 @@
-"""Where results go: standard output, or a file that is written whole or not at all.
+"""Writes results: to standard output, or to a file that is written whole or not at all.
 
 Encoding, colour and writing. Never what is written.
 """

@@ -1,6 +1,6 @@
-"""The verb `plan`: what is due when under a written order, with volumes and bags.
+"""The verb `plan`: lists what is due when under a written order, with volumes and bags.
 
-Arguments in, plan out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The verb `readback`: what is seen at the bedside, asked blind, then compared with an order.
+"""The verb `readback`: asks blind for what is seen at the bedside, then compares it with an order.
 
-Arguments in, comparison out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Questions and answers at the bedside: lines out, lines in, each answer kept as it is given.
+"""Asks questions at the bedside and reads the answers; each answer is saved when it is given.
 
 Prompts go to standard error, so that a report can be piped. Never decides what is asked.
 """

@@ -1,6 +1,6 @@
-"""One read-back: from what a file or answers say to a comparison, and what was entered kept.
+"""Runs one read-back: from a file or from answers to a comparison, with the answers saved.
 
-Imported when the verb runs. Never a question, and never the wording of one.
+Imported when the verb runs. Never a question, and never its wording.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A result → its report where the options want it, and the exit status.
+"""Writes the report of a result where the options want it, and returns the exit status.
 
 For verbs that report on one order, or on two that they compare. Never what the report says.
 """

@@ -1,6 +1,6 @@
-"""The verb `review`: the proof of an order set, or the nearest order that breaks each rule.
+"""The verb `review`: proves an order set, or finds the nearest order that breaks each rule.
 
-Arguments in, report out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The verb `rules`: the rulebook as a table, one rule whole, or a policy's own rules held to proof.
+"""The verb `rules`: shows the rulebook or one rule, or checks a policy's own rules.
 
-Arguments in, page out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The verb `verify`: findings on written orders, and what the controller would do under them.
+"""The verb `verify`: checks written orders.
 
-Arguments in, report out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations

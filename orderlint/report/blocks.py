@@ -1,7 +1,7 @@
-"""The blocks of which every report is made, whatever verb it is of and however it is shown.
+"""The kinds of blocks of which every report consists.
 
-Whole sentences, not yet wrapped, made safe or escaped. text.py and html.py show them. To add a
-kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
+A block holds whole sentences, not yet wrapped or escaped. text.py and html.py render blocks. To
+add a kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""Blocks as a self-contained HTML page: no script, no request, one style sheet let in by digest.
+"""Renders blocks as one HTML page: no script, no request, one style sheet allowed by its digest.
 
-pages/blocks.html has a macro for each kind of block. Every value is made safe and escaped but what
-is made here as markup. Never the words of a report. The only import of jinja2.
+pages/blocks.html has a macro for each kind of block. Every value is escaped except markup that is
+made here. Never the words of a report. The only import of jinja2.
 """
 
 from __future__ import annotations

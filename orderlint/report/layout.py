@@ -1,4 +1,4 @@
-"""Lines of plain text: wrapped to a width, made safe, coloured by level.
+"""Wraps plain text to a width, makes it safe, and colours it by level.
 
 How lines look. Never what they say.
 """

@@ -1,4 +1,4 @@
-"""Blocks as plain text that can be read at night, or heard from a screen reader.
+"""Renders blocks as plain text, readable in a terminal and by a screen reader.
 
 How every report looks in a terminal. Never what it says.
 """

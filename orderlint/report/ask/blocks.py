@@ -1,4 +1,4 @@
-"""A message as blocks: on a page under the verdict, with the picture of the order beside it.
+"""Makes blocks of a message; a page also has the verdict and the picture of the order.
 
 Never a word of its own.
 """

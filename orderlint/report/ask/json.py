@@ -1,4 +1,4 @@
-"""A message as one JSON text, as schemas/message.schema.json describes it.
+"""Writes a message as JSON, as schemas/message.schema.json describes it.
 
 Names, order and form of the members. Never wording.
 """

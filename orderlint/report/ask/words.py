@@ -1,7 +1,7 @@
-"""The words of a message to the prescriber, in four parts, that its text and JSON share.
+"""The words of a message to one person, shared by its text and its JSON.
 
-Situation, background, assessment, request: the order in which hospitals teach such a call. A blank
-is for what only the caller can see. Never a dose or a level of our own.
+Four parts, in the order in which hospitals teach such a call: situation, background, assessment,
+request. The caller fills in the blanks. Never a dose or a level of our own.
 """
 
 from __future__ import annotations

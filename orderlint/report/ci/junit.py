@@ -1,7 +1,7 @@
-"""A report as JUnit XML: a suite for each file, a case for each thing said of it.
+"""Writes a report as JUnit XML: a suite for each file, a case for each result.
 
-There is no published standard of it: the elements are common practice, no published source. Nothing
-that was found, could not be checked or was suppressed is ever a case that passed.
+There is no published standard of it: the elements are common practice, no published source. A
+result, suppressed or not, is never a case that passed.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""A report as lines `file:line:column: level: rule: words`, which editors and CI can follow.
+"""Writes a report as lines `file:line:column: level: rule: words`, which editors and CI parse.
 
-The form is that of error messages in the GNU coding standards. Never a line broken in two.
+The form is that of error messages in the GNU coding standards. A line is never broken in two.
 """
 
 from __future__ import annotations

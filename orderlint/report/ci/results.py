@@ -1,6 +1,6 @@
-"""What the formats for CI are written from: documents with results, files not read, the rules.
+"""The model from which SARIF, JUnit XML and lines are written: documents and their results.
 
-The one shape for every verb whose report goes to a machine. Never a format's own words or signs.
+No format-specific strings.
 """
 
 from __future__ import annotations

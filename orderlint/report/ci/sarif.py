@@ -1,6 +1,6 @@
-"""A report as SARIF 2.1.0, the OASIS standard for results of static analysis.
+"""Writes a report as SARIF 2.1.0, the OASIS standard for results of static analysis.
 
-Names and order of its members. Never a decision, and never wording of its own.
+Names and order of the members. Never a decision, and never wording of its own.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The report on two orders beside each other as blocks.
+"""Makes blocks of the comparison of two orders.
 
 Never leaves a part out because there is nothing to say in it.
 """

@@ -1,4 +1,4 @@
-"""A comparison of two orders or two order sets as JSON, as schemas/comparison.schema.json has it.
+"""Writes the comparison of two orders or order sets as JSON: schemas/comparison.schema.json.
 
 Names, order and form of the members. Never wording, never a float.
 """

@@ -1,4 +1,4 @@
-"""The report on two order sets beside each other as blocks, for their author.
+"""Makes blocks of the comparison of two order sets, for their author.
 
 Never leaves a part out because there is nothing to say in it.
 """

@@ -1,6 +1,6 @@
-"""The words of a comparison of two order sets that its text and JSON share.
+"""The words of a comparison of two order sets, shared by its text and its JSON.
 
-Fixed words around what was found. Never a proof, and never a layout.
+Never a proof, and never a layout.
 """
 
 from __future__ import annotations

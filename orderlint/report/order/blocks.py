@@ -1,4 +1,4 @@
-"""The report on one verified order as blocks, and those that other verbs take from it.
+"""Makes blocks of one verified order, and the blocks that other reports share with it.
 
 Never leaves a part out because there is nothing to say in it.
 """

@@ -1,6 +1,6 @@
-"""What was verified as one JSON text, as schemas/findings.schema.json describes it.
+"""Writes verified orders as JSON, as schemas/findings.schema.json describes it.
 
-Names, order and form of the members. Never wording, never a float.
+Also the members that other reports share. Never wording, never a float.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The behaviour of the controller in words, segment by segment, in both pressure units.
+"""Puts the behaviour of the controller into words, segment by segment, in both pressure units.
 
-Never works a table out, and never a layout.
+Never computes a table, and never a layout.
 """
 
 from __future__ import annotations

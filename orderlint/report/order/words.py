@@ -1,6 +1,6 @@
-"""The words of a report on one order that its text, its page and the forms for CI share.
+"""The words of a report on one order, shared by its text, its page and the formats for CI.
 
-Whole sentences, not yet wrapped or made safe. Never a layout, and never a decision.
+Whole sentences, not yet wrapped or escaped. Never a layout, and never a decision.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The axis of a picture: which pressure stands at which height, to scale wherever that can be seen.
+"""The pressure axis: computes the height of each pressure, to scale where every gap stays visible.
 
 Heights are y, downwards. Never a label, and never what happens at a pressure.
 """

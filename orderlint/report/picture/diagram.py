@@ -1,6 +1,6 @@
-"""What a picture of an order shows: levels, segments, the normal range, and the same in words.
+"""Selects what the picture of an order shows: levels, segments and the normal range.
 
-Taken from the one table of segments and the order's leaves. Never a coordinate or a colour.
+Taken from the table of segments and the leaves. Never a coordinate or a colour.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Where everything in the picture of an order stands: an axis of pressure, levels, segments.
+"""Computes where each part of the picture of an order is: axis, levels, segments, labels.
 
-Pure layout of a diagram, y downwards. Never a format's words or signs, and never a judgement.
+Pure layout of a diagram, y downwards. No format-specific strings, and never a judgement.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Labels of a picture: how wide a text is, how it wraps, where labels stand clear of others.
+"""Labels of a picture: measures text, wraps it, and places labels so that none overlap.
 
 Sizes are in the units of the drawing, y downwards. Never what a label says.
 """

@@ -1,6 +1,6 @@
-"""SVG elements: attributes and texts made safe and escaped, without script, style or reference.
+"""Makes SVG elements: values are escaped; no script, no style sheet, no reference.
 
-Shapes only. Never what stands where.
+Shapes only. Never a position.
 """
 
 from __future__ import annotations

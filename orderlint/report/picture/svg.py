@@ -1,6 +1,6 @@
-"""A picture as SVG that stands alone or inside a page, without script, style sheet or reference.
+"""Draws the picture of an order as SVG, to stand alone or inside a page.
 
-Shapes and their attributes; what stands where is the picture's. Every text is escaped.
+Positions come from drawing.py. Every text is escaped.
 """
 
 from __future__ import annotations

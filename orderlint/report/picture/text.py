@@ -1,6 +1,6 @@
-"""The picture of an order in characters, for a terminal: the same levels, segments and looks.
+"""Draws the picture of an order in characters, for a terminal.
 
-Rows from the highest ICP down. Never wider than it is told, and never a coordinate of its own.
+Rows from the highest ICP down, never wider than the width given.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Where everything in the picture of a plan stands: a clock across, a lane for each kind of event.
+"""Computes where each part of the picture of a plan is: a clock, and a lane per kind of event.
 
-Pure layout, with the words of lanes. Never a format's signs, and never what is due.
+Pure layout, with the names of lanes. No format-specific strings, and never what is due.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The picture of a plan as SVG: a clock across, a lane for each kind of event.
+"""Draws the picture of a plan as SVG.
 
-Shapes and their attributes; what stands where is the timeline's.
+Positions come from timeline.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""A plan as blocks: the verdict first, then what is due when, volumes and figures.
+"""Makes blocks of a plan: the verdict, then what is due when, volumes and figures.
 
-Never what is due, and never leaves a part out because there is nothing to say in it.
+Never leaves a part out because there is nothing to say in it.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
-"""A plan as an iCalendar (RFC 5545), an entry for each minute at which something is due.
+"""Writes a plan as an iCalendar (RFC 5545): an entry for each minute at which something is due.
 
-Its name and its own description are those of RFC 7986.
-
-The only import of icalendar, which escapes every text. Never an alarm: a calendar wakes nobody.
+The calendar has a name and a description as in RFC 7986. The only import of icalendar, which
+escapes every text. Never an alarm: a calendar wakes nobody.
 """
 
 from __future__ import annotations

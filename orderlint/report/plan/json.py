@@ -1,4 +1,4 @@
-"""A plan as one JSON text, as schemas/plan.schema.json describes it.
+"""Writes a plan as JSON, as schemas/plan.schema.json describes it.
 
 Names, order and form of the members. Never wording, never a float.
 """

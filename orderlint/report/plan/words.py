@@ -1,6 +1,6 @@
-"""The words of a plan that its text, JSON and calendar share: events, times, assumptions, figures.
+"""The words of a plan, shared by its text, JSON and calendar.
 
-Fixed words and numbers in words. Never what is due, and never a layout.
+Events, times, assumptions and figures. Never what is due, and never a layout.
 """
 
 from __future__ import annotations

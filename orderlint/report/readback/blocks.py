@@ -1,4 +1,4 @@
-"""The report on settings seen beside an order as blocks, with the check sheet to keep.
+"""Makes blocks of a read-back, with the check sheet to keep.
 
 Never leaves a part out because there is nothing to say in it.
 """

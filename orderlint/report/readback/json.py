@@ -1,4 +1,4 @@
-"""A comparison of settings seen with an order as JSON, as schemas/readback.schema.json has it.
+"""Writes a read-back as JSON, as schemas/readback.schema.json describes it.
 
 Names, order and form of the members. Never wording.
 """

@@ -1,6 +1,6 @@
 """The check sheet of a read-back: what was entered, and blanks where a person must look.
 
-Its lines, for text and JSON. Never a value of the order: what stands here was seen.
+Its lines, for text and JSON. Never an ordered value: every value was seen.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The words of a comparison of settings seen with an order, which its text and JSON share.
+"""The words of a read-back, shared by its text and its JSON.
 
-Fixed words around what was found. Never a decision.
+Never a decision.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The report on a reviewed order set as blocks: each order that breaks a rule beside the presets.
+"""Makes blocks of a reviewed order set, each order that breaks a rule next to the presets.
 
 Never a proof, and never leaves a part out because there is nothing to say in it.
 """

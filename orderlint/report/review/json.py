@@ -1,4 +1,4 @@
-"""What was reviewed as one JSON text, as schemas/review.schema.json describes it.
+"""Writes reviewed order sets as JSON, as schemas/review.schema.json describes it.
 
 Names, order and form of the members. Never wording, never a float.
 """

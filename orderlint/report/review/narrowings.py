@@ -1,6 +1,6 @@
-"""The words for what a set might offer instead: asked of those who keep it, with what is proved.
+"""Words proved narrowings as questions to those who maintain the set.
 
-Questions made from narrowings. Never a narrowing of its own, and never a layout.
+Never a narrowing of its own, and never a layout.
 """
 
 from __future__ import annotations

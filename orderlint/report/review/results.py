@@ -1,6 +1,6 @@
-"""A reviewed order set in the one shape from which the formats for CI are written.
+"""Makes the CI model of a reviewed order set.
 
-Never a format's own words or signs.
+No format-specific strings.
 """
 
 from __future__ import annotations

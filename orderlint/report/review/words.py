@@ -1,6 +1,6 @@
-"""The words of a review that its text, JSON and forms for CI share: picks, proofs, what they cover.
+"""The words of a review, shared by its text, its JSON and the formats for CI.
 
-Fixed words and names. Never a proof, and never a layout.
+Picks, proofs and what they cover. Never a proof, and never a layout.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What was found of a policy's own rules, with an order for each thing that is possible.
+"""Makes blocks of the check of a policy's own rules, with an order for each possible outcome.
 
 Never a proof.
 """

@@ -1,6 +1,6 @@
-"""The rulebook for those who read it: every rule in a table, or one rule whole, in three forms.
+"""Shows the rulebook: every rule in a table, or one rule whole, as text, Markdown and JSON.
 
-The words of the rules as they stand in their files. Never an order, and never a decision.
+The words are those of the rule files. Never an order, and never a decision.
 """
 
 from __future__ import annotations
