@@ -1,4 +1,4 @@
-"""Instants of a caller, datetimes with an offset, as the milliseconds that the rooms count in.
+"""Converts datetimes of a caller to milliseconds since 1970 UTC.
 
 Only the conversion and its bounds. Never a field.
 """

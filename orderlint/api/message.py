@@ -1,4 +1,4 @@
-"""`orderlint.ask`: the message to whoever can answer what was found in an order."""
+"""`orderlint.ask`: words the message to whoever can answer what was found in an order."""
 
 from __future__ import annotations
 

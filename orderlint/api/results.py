@@ -1,6 +1,6 @@
-"""What comes back from every verb: the verdict, the findings, and the report in each format.
+"""The result of every verb: the verdict, the findings, and the report in each format.
 
-One class; what differs by verb stands in renderers.RENDERERS. Never a word of a report.
+One class; renderers.RENDERERS has what differs by verb. Never a word of a report.
 """
 
 from __future__ import annotations
@@ -17,15 +17,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding, Unchecked, Verdict
 
 T = TypeVar("T")
-_ALONE = {
-    "color": False,
-    "detail": False,
-    "width": 80,
-    "known": [()],
-    "refused": (),
-    "faults": (),
-    "unread": (),
-}
+_ALONE = {"color": False, "detail": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
 

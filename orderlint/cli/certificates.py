@@ -1,6 +1,6 @@
-"""Certificates of proofs: written beside a review, and checked again without a solver.
+"""Writes certificates of proofs, and checks them again without a solver.
 
-Files and exit status. Imported when one is asked for. Never a proof itself.
+Files and exit status. Never a proof itself.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 from orderlint import proof
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
-    content_of,
-    load_policy,
+    load_rulebook,
+    read_content,
     read_input,
-    rulebook_for,
+    read_site_policy,
     shown_name,
 )
 from orderlint.cli.outputs import write
@@ -52,7 +52,7 @@ def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
     return json.dumps(made, indent=1) + "\n"
 
 
-def recheck(certificate: str, file: str, policy: str | None) -> int:
+def recheck_set(certificate: str, file: str, policy: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
     held = _held(certificate, file, policy)
     results = Counter(item.result.value for item in held)
@@ -71,10 +71,10 @@ def recheck(certificate: str, file: str, policy: str | None) -> int:
 
 def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
-    site = load_policy(policy)
-    rulebook = rulebook_for("order-set", site)
+    site = read_site_policy(policy)
+    rulebook = load_rulebook("order-set", site)
     given = _given(certificate)
-    content = content_of(file)
+    content = read_content(file)
     order_set = read_order_set(content.read("order-set"), rulebook.derived)
     digests = _digests(content, site)
     try:

@@ -1,6 +1,6 @@
-"""One read-back: from what a file or answers say to a comparison, and what was entered kept.
+"""Runs one read-back: from a file or from answers to a comparison, with the answers saved.
 
-Imported when the verb runs. Never a question, and never the wording of one.
+Imported when the verb runs. Never a question, and never its wording.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.exit_status import USAGE
-from orderlint.cli.inputs import content_of, read_input
+from orderlint.cli.inputs import read_content, read_input
 from orderlint.cli.outputs import CannotWrite, print_errors, write_file
 from orderlint.cli.readback_prompts import ask_all
 from orderlint.finding import Place, Refused
@@ -31,7 +31,7 @@ from orderlint.readback.observed import (
 )
 from orderlint.readback.saved_answers import KEPT, entered_from, saved_text
 from orderlint.reading import read
-from orderlint.report.layout import paragraph
+from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
 
@@ -54,7 +54,7 @@ def compare_given(
     """The comparison with what a file and --set give."""
     seen = nothing_seen(SET_ALONE)
     if seen_file is not None:
-        seen = read_seen(content_of(seen_file).read("settings-seen"))
+        seen = read_seen(read_content(seen_file).read("settings-seen"))
     for path, text in settings.items():
         judged = judge_entry(path, text, Place(SET_ALONE, 1, 1))
         if not is_nothing(text) and judged.fault is not None:
@@ -118,7 +118,7 @@ def _again(file: str, kept: str, policy: str | None) -> str:
 
 def _tell(*texts: str) -> None:
     """Paragraphs on standard error, after a prompt; a command stays on one line, to be copied."""
-    folded = (text if text.startswith("orderlint ") else paragraph(text, 79) for text in texts)
+    folded = (text if text.startswith("orderlint ") else wrap_paragraph(text, 79) for text in texts)
     print_errors("", *(line for text in folded for line in text.split("\n")))
 
 

@@ -1,6 +1,6 @@
-"""What a setting that is not as ordered would do: where the controller would act otherwise.
+"""Computes what each differing setting would change in the behaviour of the controller.
 
-Holds two tables of its behaviour side by side. Never words, and never makes a table.
+Compares two behaviour tables. Never words.
 """
 
 from __future__ import annotations

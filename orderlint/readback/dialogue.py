@@ -1,6 +1,6 @@
 """Which setting is asked for next at the bedside, and what has been entered so far.
 
-INVARIANT: until every setting has been entered once, nothing here looks at the order. Never shows
+INVARIANT: nothing here reads the order before every setting has been entered once. Never shows
 anything, and has no words.
 """
 

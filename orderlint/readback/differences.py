@@ -1,4 +1,4 @@
-"""Each setting seen beside the one ordered: equal, the nearest step, or how they differ.
+"""Compares each setting seen with the one ordered: equal, the nearest step, or different.
 
 Whole ticks throughout, never rounded. Never a level, a word or a verdict.
 """

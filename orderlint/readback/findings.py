@@ -1,4 +1,4 @@
-"""Rows of a comparison, and who looked and when, as faults with what their words name.
+"""Makes faults of differing settings, of who looked, and of when.
 
 One fault for one cause. Never a rule's own words, and never a verdict.
 """

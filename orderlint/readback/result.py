@@ -1,6 +1,6 @@
-"""An order and the settings seen in; what differs, what that would do, and findings out.
+"""Compares settings seen with an order: differences, their effects and findings.
 
-Joins verifying, comparing and wording. Never asks, and never shows anything.
+Joins verification, comparison and assessment. Never asks, and never shows anything.
 """
 
 from __future__ import annotations

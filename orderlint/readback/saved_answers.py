@@ -1,6 +1,6 @@
-"""A read-back that was stopped, as the text of a file and back.
+"""Saves a read-back that was stopped as text, and restores it.
 
-Names, order and form of its parts. Never opens a file, and holds nothing of the order but a digest.
+Names, order and form of the parts. Never opens a file; of the order it holds only a digest.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""The blocks of which every report is made, whatever verb it is of and however it is shown.
+"""The kinds of blocks of which every report consists.
 
-Whole sentences, not yet wrapped, made safe or escaped. text.py and html.py show them. To add a
-kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
+A block holds whole sentences, not yet wrapped or escaped. text.py and html.py render blocks. To
+add a kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.finding import Level, Verdict
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
     from orderlint.shift_plan import Plan
 
 Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
 """Blocks of texts alone."""
 Block: TypeAlias = (
-    "Texts | Section | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
+    "Texts | ReportSection | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
     "Beside | Columns | OnPage | Folded | Signatures"
 )
 
@@ -76,7 +76,7 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class ReportSection:
     """A heading, with a level where it is of a finding, and what stands under it."""
 
     heading: str
@@ -141,7 +141,7 @@ class Picture:
     `name`, letters and digits, tells the ids of its elements from those of other pictures.
     """
 
-    scene: Scene
+    diagram: Diagram
     name: str
     heading: str = ""
 
@@ -150,7 +150,7 @@ class Picture:
 class Pictures:
     """Pictures side by side, each with its caption: on pages alone. Equal ones are drawn once."""
 
-    scenes: tuple[tuple[str, Scene | None], ...]
+    diagrams: tuple[tuple[str, Diagram | None], ...]
     name: str
 
 
@@ -204,10 +204,10 @@ def paragraph(text: str, style: str = "") -> Paragraphs:
     return Paragraphs((text,), style)
 
 
-def listed(
+def list_section(
     heading: str, texts: Iterable[str | Marked], style: str = "", without: str = "", hang: int = 2
-) -> Section:
+) -> ReportSection:
     """A section with a list, with one paragraph, or with what is said where there is none."""
     found = tuple(texts) or (without,)
     body = Items(found) if len(found) > 1 else Paragraphs(found, hang=hang)
-    return Section(heading, (body,), style)
+    return ReportSection(heading, (body,), style)

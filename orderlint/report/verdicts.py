@@ -1,4 +1,4 @@
-"""What a verdict is called, and what follows from it for each reader: every such sentence.
+"""The name of each verdict, and the sentence that follows from it for each reader.
 
 Fixed words only, and never a decision.
 """

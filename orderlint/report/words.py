@@ -5,13 +5,10 @@ Fixed words only. Never the words of a finding, and never a decision.
 
 from __future__ import annotations
 
-from orderlint.finding import Level
+from orderlint.finding import Level, Verdict
+from orderlint.report.verdicts import LABELS
 
-LEVELS = {
-    Level.DO_NOT_START: "DO NOT START – CALL",
-    Level.CLARIFY: "CLARIFY",
-    Level.NOTE: "NOTE",
-}
+LEVELS = {level: LABELS[Verdict(level.value)] for level in Level}
 
 SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE: "note"}
 """The words for our levels in formats that other programs read (SARIF 2.1.0, 3.27.10)."""

@@ -76,7 +76,9 @@ def test_the_status_is_that_of_the_check(changed, change, level, status):
 
 
 def test_an_unknown_zone_is_said(changed):
-    ran = run("plan", *AT, *FROM, changed(("zone: America/Chicago", "zone: America/Chcago")))
+    ran = run(
+        "plan", "--detail", *AT, *FROM, changed(("zone: America/Chicago", "zone: America/Chcago"))
+    )
     assert (
         "written as America/Chcago, which the IANA database of time zones does not have" in ran.text
     )

@@ -16,6 +16,7 @@ from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
+from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
 from orderlint.set_review import review
 
@@ -72,8 +73,8 @@ def test_facts_of_signing_in_any_form(first, second):
     for proof in found.proofs:
         assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
         assert {*proof.at_signing} <= SIGNING_FIELDS | {"checked_at"}
-    assert review_blocks.as_text(found, color=False, width=80, at=AT)
-    json.loads(review_json.render([found], (), (), AT))
+    assert render_blocks(review_blocks.blocks(found, (), AT), width=80)
+    json.loads(review_json.render([found], (), AT))
     both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, BOOK)
-    assert set_blocks.as_text(both, color=False, width=80, at=AT)
+    assert render_blocks(set_blocks.blocks(both, AT), width=80)
     json.loads(render_sets(both, AT))

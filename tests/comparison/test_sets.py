@@ -12,8 +12,9 @@ from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
 from orderlint.proof import Result
-from orderlint.report.compare.set_blocks import as_text
+from orderlint.report.compare.set_blocks import blocks
 from orderlint.report.compare.set_words import BEFORE
+from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
 from orderlint.set_review import review
 from orderlint.verification import verify_order
@@ -200,7 +201,7 @@ PROVED = Result.PROVED
 
 
 def said(found):
-    return " ".join(as_text(found, color=False, width=80, at=AT).split())
+    return " ".join(render_blocks(blocks(found, AT), width=80).split())
 
 
 def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
@@ -213,7 +214,7 @@ def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     assert len(left) > 5
     asked = [rule for rule in found.rulebook.rules.values() if rule.instances]
     assert found.assessment.rules == len(asked) - len(left)
-    said = " ".join(as_text(found, color=False, width=80, at=AT).split())
+    said = " ".join(render_blocks(blocks(found, AT), width=80).split())
     assert f"Left to signing, and so not asked: {len(left)} rules." in said
 
 

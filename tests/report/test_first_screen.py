@@ -9,7 +9,8 @@ import pytest
 import orderlint
 from orderlint.finding import Verdict
 from orderlint.report.order import words
-from orderlint.report.order.blocks import as_text
+from orderlint.report.order.blocks import text_blocks
+from orderlint.report.text import render_blocks
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, LEVELS
 
 FOLDER = Path(__file__).parents[2] / "examples"
@@ -31,7 +32,7 @@ def unwrapped(text):
 
 
 def brief(path):
-    return as_text(verified(path), color=False, width=COLUMNS, at=AT)
+    return render_blocks(text_blocks(verified(path), AT, detail=False), width=COLUMNS)
 
 
 def test_there_are_orders_of_each_verdict_to_try():

@@ -17,8 +17,9 @@ from report.hand_made import (
 )
 
 from orderlint.finding import Level, Verdict
-from orderlint.report.order.blocks import as_text
-from orderlint.report.text import render_unread
+from orderlint.report.order.blocks import blocks
+from orderlint.report.text import render_blocks, render_unread
+from orderlint.report.unread import Unread
 
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
 CAUTION = (
@@ -29,8 +30,11 @@ CAUTION = (
 RUNNING = "Already running? Do not clamp, open or move the drain because of this report; call now"
 
 
+AT = 1_772_482_200_000
+
+
 def plain(verified, width=80, **options):
-    return as_text(verified, color=False, width=width, detail=True, **options)
+    return render_blocks(blocks(verified, AT), width=width, **options)
 
 
 def unwrapped(text):
@@ -39,7 +43,7 @@ def unwrapped(text):
 
 
 def test_the_whole_report():
-    assert plain(FULL, at=1_772_482_200_000) == REPORT
+    assert plain(FULL) == REPORT
 
 
 # 1 mmHg = 1.35951 cmH2O (conventional mercury, 13.5951 g/mL): 2, 8, 14, 22 mmHg.
@@ -252,7 +256,7 @@ def test_at_80_columns_every_line_fits():
 
 
 def test_colour_is_only_added():
-    colored = as_text(FULL, color=True, width=80, detail=True)
+    colored = plain(FULL, color=True)
     assert re.sub(r"\x1b\[\d*m", "", colored) == plain(FULL)
     # Priority colours of IEC 60601-1-8: high red (31), medium yellow (33), low cyan (36).
     assert set(re.findall(r"\x1b\[(\d+)m([^\x1b]+)\x1b\[0m", colored)) == {
@@ -263,13 +267,13 @@ def test_colour_is_only_added():
 
 
 def test_a_clear_report_has_no_colour():
-    assert as_text(made(), color=True, width=80, detail=True) == plain(made())
+    assert plain(made(), color=True) == plain(made())
 
 
 @pytest.mark.parametrize("hidden", ["\x1b[2J", "\u202e", "\u200b", "\x9b", "\udc80", "\n", "\r"])
 def test_what_hides_in_a_text_is_made_visible(hidden):
     verified = made((CROSSED,), UNCHECKED, INACTIVE, file=f"or{hidden}der.yaml")
-    text = plain(verified) + render_unread(f"or{hidden}der.yaml: no such file", 80)
+    text = plain(verified) + render_unread(Unread(f"or{hidden}der.yaml", "no such file"), width=80)
     shown = f"or\\u{{{ord(hidden[0]):04X}}}{hidden[1:]}der.yaml"
     # Its document line, what was checked, and the other file.
     assert text.count(shown) == 3
@@ -277,6 +281,6 @@ def test_what_hides_in_a_text_is_made_visible(hidden):
 
 
 def test_a_file_that_was_not_checked_says_so():
-    assert render_unread("a.yaml: The file is empty.", 80) == (
+    assert render_unread(Unread("a.yaml", "The file is empty."), width=80) == (
         "NOT CHECKED. a.yaml: The file is empty.\n"
     )

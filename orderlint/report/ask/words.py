@@ -1,7 +1,7 @@
-"""The words of a message to the prescriber, in four parts, that its text and JSON share.
+"""The words of a message to one person, shared by its text and its JSON.
 
-Situation, background, assessment, request: the order in which hospitals teach such a call. A blank
-is for what only the caller can see. Never a dose or a level of our own.
+Four parts, in the order in which hospitals teach such a call: situation, background, assessment,
+request. The caller fills in the blanks. Never a dose or a level of our own.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def closing(message: Message) -> str:
     return OPEN if message.verified.assessment.unchecked else NOBODY
 
 
-def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
+def message_parts(message: Message) -> Iterator[tuple[str, list[str]]]:
     """The four parts that there are, each with its heading."""
     if message.points:
         yield "Situation", [situation(message)]
@@ -63,9 +63,13 @@ def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
         yield "Request", request(message)
 
 
-def others(message: Message) -> list[str]:
-    """What is not in this message."""
-    return [text for text in (left_words(message), *elsewhere_words(message)) if text]
+def others(message: Message) -> Iterator[str]:
+    """What is not in this message: deferred points, and who else is to be asked."""
+    if message.deferred:
+        points = counted(len(message.deferred), "more point")
+        yield f"{points} for the {message.whom}. {AGAIN}"
+    for whom, count in message.for_others:
+        yield f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
 
 
 def situation(message: Message) -> str:
@@ -110,19 +114,3 @@ def request(message: Message) -> list[str]:
     several = len(message.points) > 1
     lines = [f"{', '.join(of)}. {ask}" if several else ask for ask, of in asked.items()]
     return [*([HOLD] if message.ask_to_hold else []), *lines]
-
-
-def left_words(message: Message) -> str:
-    """How many points are not in this message, or ''."""
-    count = len(message.deferred)
-    if not count:
-        return ""
-    return f"{counted(count, 'more point')} for the {message.whom}. {AGAIN}"
-
-
-def elsewhere_words(message: Message) -> list[str]:
-    """Who else is to be asked."""
-    return [
-        f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
-        for whom, count in message.for_others
-    ]

@@ -1,7 +1,7 @@
-"""What makes a finding the same in two reports, and which of today's stood in an earlier one.
+"""Fingerprints of findings, and the baseline: which of them an earlier report had already.
 
-Rule, settings and their text count, never a line. Only for order sets: nothing that is wrong in a
-patient's order is ever taken as known. Never hides a finding.
+A fingerprint is made of rule, settings and their text, never of a line. Only for order sets: a
+fault in a patient's order is never taken as known. Never hides a finding.
 """
 
 from __future__ import annotations

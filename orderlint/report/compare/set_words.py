@@ -1,6 +1,6 @@
-"""The words of a comparison of two order sets that its text and JSON share.
+"""The words of a comparison of two order sets, shared by its text and its JSON.
 
-Fixed words around what was found. Never a proof, and never a layout.
+Never a proof, and never a layout.
 """
 
 from __future__ import annotations
@@ -99,7 +99,7 @@ def before_words(item: NewlyBroken) -> str:
     return BEFORE[was.result] + rest
 
 
-def picks_of(example: DifferingOrder) -> list[str]:
+def example_picks(example: DifferingOrder) -> list[str]:
     """What has to be picked for an order; empty where all stands at its preset."""
     shown = (
         pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
@@ -122,7 +122,7 @@ def differing_words(example: DifferingOrder, other: str) -> list[str]:
     return [*lines, f"And so in {more} more settings."] if more > 0 else lines
 
 
-def offer_words(offer: OptionChange) -> str:
+def option_change_words(offer: OptionChange) -> str:
     """What is offered otherwise at one setting."""
     parts = []
     if offer.new:
@@ -156,11 +156,6 @@ def _preset(leaf: Leaf | None) -> str:
     if leaf is None:
         return "none"
     return leaf_words(leaf) if leaf.given else "empty"
-
-
-def offers_words(found: ComparedSets) -> Iterator[str]:
-    """Every setting that is not offered alike, a line each."""
-    yield from map(offer_words, found.option_changes)
 
 
 def covered_words(found: ComparedSets) -> Iterator[str]:

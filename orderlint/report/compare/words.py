@@ -1,6 +1,6 @@
-"""The words of a comparison of two orders that its text and JSON share.
+"""The words of a comparison of two orders, shared by its text and its JSON.
 
-Fixed words around what was found. Never a decision, and never a layout.
+Never a decision, and never a layout.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
-from orderlint.report.order.table import no_table, stretch_parts
+from orderlint.report.order.table import difference_parts, no_table
 from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
 from orderlint.templates import LONGEST_QUOTE, quote_both_units
@@ -115,38 +115,28 @@ def _how_far(row: SettingChange) -> str:
     return f", {format_number(row.factor)} times as much" if row.factor is not None else ""
 
 
-def change_words(found: ComparedOrders) -> Iterator[str]:
-    """The settings that differ, a line each."""
-    yield from map(setting_words, found.settings)
-
-
-def signed_words(found: ComparedOrders) -> Iterator[str]:
-    """The facts of signing that differ, a line each."""
-    yield from map(setting_words, found.signed)
-
-
-def stretch_words(found: ComparedOrders) -> Iterator[str]:
+def behaviour_lines(found: ComparedOrders) -> Iterator[str]:
     """What the controller would do otherwise, a line for each stretch of ICP."""
-    lacking = lacking_of(found)
+    lacking = missing_for_behaviour(found)
     if lacking:
         yield no_table(lacking, found.leaves)
         return
     shown = found.after.order.leaves["display_unit"].value
     for stretch in found.differences:
-        where, before, after = stretch_parts(stretch, shown)
+        where, before, after = difference_parts(stretch, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
     if not found.differences:
         yield "By either order the controller opens, closes and warns at the same pressures."
     yield NOT_IN_TABLE
 
 
-def lacking_of(found: ComparedOrders) -> tuple[str, ...]:
+def missing_for_behaviour(found: ComparedOrders) -> tuple[str, ...]:
     """The settings of either order for lack of which its behaviour cannot be said."""
     before = (f"{BEFORE}{path}" for path in found.before.behaviour.missing)
     return (*before, *found.after.behaviour.missing)
 
 
-def by_itself(verified: Verified) -> str:
+def own_verdict(verified: Verified) -> str:
     """What `verify` says of an order, in a line."""
     levels = [finding.level for finding in verified.assessment.findings]
     counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]

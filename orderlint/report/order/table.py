@@ -1,6 +1,6 @@
-"""The behaviour of the controller in words, segment by segment, in both pressure units.
+"""Puts the behaviour of the controller into words, segment by segment, in both pressure units.
 
-Never works a table out, and never a layout.
+Never computes a table, and never a layout.
 """
 
 from __future__ import annotations
@@ -107,15 +107,15 @@ def _closed(segment: Segment, acts: bool) -> str:
     return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
-def stretch_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
+def difference_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
     """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
-    one, other = of_extent(stretch)
+    one, other = clipped_segments(stretch)
     first, second = units_of(shown)
     where = f"at an ICP {range_words(one, first)} ({range_words(one, second)})"
     return where, action_words(one, acts=True), action_words(other, acts=True)
 
 
-def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
+def clipped_segments(stretch: Difference) -> tuple[Segment, Segment]:
     """What each of two tables has on a stretch, as segments of that extent."""
     ends: dict[str, Any] = {
         key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")
@@ -123,20 +123,20 @@ def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
     return stretch.one._replace(**ends), stretch.other._replace(**ends)
 
 
-def not_had(path: str, leaf: Leaf) -> str:
+def describe_missing(path: str, leaf: Leaf) -> str:
     """A setting that is lacking, and whether nothing is written or it cannot be read."""
     name = in_sentence(field_table().trade_name(path))
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
 
 
-def lacking(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
+def list_missing(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
     """Settings that are lacking, and why each is."""
-    return ", ".join(not_had(path, leaves[path]) for path in paths)
+    return ", ".join(describe_missing(path, leaves[path]) for path in paths)
 
 
 def no_table(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
     """That it cannot be said what the controller does, and for lack of what."""
-    return f"This cannot be said, for lack of: {lacking(paths, leaves)}."
+    return f"This cannot be said, for lack of: {list_missing(paths, leaves)}."
 
 
 def _legend(leaves: Mapping[str, Leaf]) -> str:
@@ -153,7 +153,7 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
         paths = ("drainage.height", "drainage.scale")
         unknown = [path for path in paths if not leaves[path].known]
         cause = (
-            f"lack of: {lacking(unknown, leaves)}"
+            f"lack of: {list_missing(unknown, leaves)}"
             if unknown
             else "how the drain empties at this site"
         )

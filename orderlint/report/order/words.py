@@ -1,6 +1,6 @@
-"""The words of a report on one order that its text, its page and the forms for CI share.
+"""The words of a report on one order, shared by its text, its page and the formats for CI.
 
-Whole sentences, not yet wrapped or made safe. Never a layout, and never a decision.
+Whole sentences, not yet wrapped or escaped. Never a layout, and never a decision.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.table import lacking
+from orderlint.report.order.table import list_missing
 from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     FREE_TEXT,
@@ -131,7 +131,7 @@ def missing_in(findings: Iterable[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.family == MISSING_FAMILY]
 
 
-def heading(finding: Finding) -> str:
+def finding_heading(finding: Finding) -> str:
     """The setting that a finding leads with, by its trade name and path."""
     if not finding.path:
         return "The order as a whole"
@@ -226,7 +226,7 @@ def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) 
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
         count = counted(len(rules), "rule")
-        yield f"For lack of {lacking(paths, leaves)}: {count}, {heavy}: {ids}."
+        yield f"For lack of {list_missing(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
 def suppressed_entry(item: Suppressed) -> Entry:
@@ -237,7 +237,7 @@ def suppressed_entry(item: Suppressed) -> Entry:
         f"Approved by: {item.approved_by} ({item.place})",
         f"Rule: {finding.rule}",
     )
-    return Entry(f"{LEVELS[finding.level]}: {heading(finding)}", finding.says, details)
+    return Entry(f"{LEVELS[finding.level]}: {finding_heading(finding)}", finding.says, details)
 
 
 def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
@@ -248,12 +248,12 @@ def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
     return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
 
 
-def checked_words(verified: Verified, at: int | None) -> str:
-    """What was checked, and by what, in a sentence."""
-    when = f", as of {instant_words(at)}" if at is not None else ""
+def checked_words(verified: Verified, at: int) -> str:
+    """What was checked, by what, and as of when, in a sentence."""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
+        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”, as of "
+        f"{instant_words(at)}."
         f"{weaker_words(verified)} {FREE_TEXT}"
     )
 

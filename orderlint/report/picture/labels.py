@@ -1,4 +1,4 @@
-"""Labels of a picture: how wide a text is, how it wraps, where labels stand clear of others.
+"""Labels of a picture: measures text, wraps it, and places labels so that none overlap.
 
 Sizes are in the units of the drawing, y downwards. Never what a label says.
 """
@@ -40,7 +40,7 @@ class Label(NamedTuple):
         return self.y + self.height // 2
 
 
-def width_of(text: str, size: float = SIZE) -> float:
+def text_width(text: str, size: float = SIZE) -> float:
     """The width of a text, rather too much: the measure is a wide sans-serif, DejaVu Sans."""
     return size * sum(map(_width, text))
 
@@ -56,7 +56,7 @@ def wrapped(text: str, width: int) -> Iterator[str]:
     line = ""
     for word in text.split(" "):
         longer = f"{line} {word}" if line else word
-        if line and width_of(longer) > width:
+        if line and text_width(longer) > width:
             yield line
             longer = word
         line = longer

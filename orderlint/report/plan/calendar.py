@@ -1,8 +1,7 @@
-"""A plan as an iCalendar (RFC 5545), an entry for each minute at which something is due.
+"""Writes a plan as an iCalendar (RFC 5545): an entry for each minute at which something is due.
 
-Its name and its own description are those of RFC 7986.
-
-The only import of icalendar, which escapes every text. Never an alarm: a calendar wakes nobody.
+The calendar has a name and a description as in RFC 7986. The only import of icalendar, which
+escapes every text. Never an alarm: a calendar wakes nobody.
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from orderlint.report.escape import safe
 from orderlint.report.order.blocks import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
-from orderlint.report.text import parts
+from orderlint.report.text import render_each
 from orderlint.report.words import LEVELS
 from orderlint.templates import quote
 
@@ -103,7 +102,7 @@ def _description(plan: Plan, at: int) -> str:
     """All that stands around the timetable in the plan as text, but the figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.omissions]
-    return "\n".join([*map(safe, said), *parts(closing(plan.verified, at), width=_UNWRAPPED)])
+    return "\n".join([*map(safe, said), *render_each(closing(plan.verified, at), width=_UNWRAPPED)])
 
 
 def _beside(plan: Plan) -> str:

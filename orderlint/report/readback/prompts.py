@@ -1,6 +1,6 @@
-"""The words of a read-back while it is asked: stations, questions, and why an entry is not taken.
+"""The prompts of a read-back: where to stand, questions, and why an entry is not taken.
 
-INVARIANT: the words hang on what is asked and entered, and on nothing that is ordered.
+INVARIANT: the words depend on what is asked and entered, and on nothing that is ordered.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ _PROMPTS = {
 }
 
 
-def heading(asked: Question) -> str:
+def station_words(asked: Question) -> str:
     """Where to stand for a question."""
     if asked.path in PEOPLE:
         return PEOPLE_HEADING

@@ -1,6 +1,6 @@
-"""The words of a comparison of settings seen with an order, which its text and JSON share.
+"""The words of a read-back, shared by its text and its JSON.
 
-Fixed words around what was found. Never a decision.
+Never a decision.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from orderlint.fields import in_sentence
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
-from orderlint.report.order.table import lacking, stretch_parts
+from orderlint.report.order.table import difference_parts, list_missing
 from orderlint.report.order.words import by_status
 from orderlint.report.verdicts import LABELS, OF_READ_BACK
 from orderlint.report.words import instant_words
@@ -103,17 +103,17 @@ def compared_rows(result: ReadBack) -> list[SettingComparison]:
     return [row for row in result.rows if row.outcome is not Outcome.NEITHER]
 
 
-def change_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
+def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     """What one setting as seen would do, a line for each stretch of ICP."""
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
     if change.lacking:
-        yield f"{name}: this cannot be said, for lack of {lacking(change.lacking, leaves)}."
+        yield f"{name}: this cannot be said, for lack of {list_missing(change.lacking, leaves)}."
     elif not change.differences:
         row = next(row for row in result.rows if row.path == change.path)
         yield f"{name}: {apart_words(row)}."
     for stretch in change.differences:
-        yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
+        yield f"{name}: {difference_words(stretch, leaves['display_unit'].value)}"
 
 
 def apart_words(row: SettingComparison) -> str:
@@ -131,9 +131,9 @@ def apart_words(row: SettingComparison) -> str:
     return f"{what} is set {apart} {'above' if is_more else 'below'} the order"
 
 
-def stretch_words(stretch: Difference, shown: object) -> str:
+def difference_words(stretch: Difference, shown: object) -> str:
     """A stretch of ICP in both units, with what is ordered there and what would be done."""
-    where, ordered, seen = stretch_parts(stretch, shown)
+    where, ordered, seen = difference_parts(stretch, shown)
     return f"{where}, ordered is: {ordered}. As seen: {seen}."
 
 

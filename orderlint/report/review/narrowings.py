@@ -1,6 +1,6 @@
-"""The words for what a set might offer instead: asked of those who keep it, with what is proved.
+"""Words proved narrowings as questions to those who maintain the set.
 
-Questions made from narrowings. Never a narrowing of its own, and never a layout.
+Never a narrowing of its own, and never a layout.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ def _none(item: Broken) -> str:
     return "No change to one setting alone would do."
 
 
-def together(reviewed: Reviewed) -> tuple[list[str], str]:
+def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
     """The narrowings as one change, each a line, and what is proved of them; none where one does.
 
     No lines and a sentence where it is not proved that they would do together.
@@ -84,7 +84,7 @@ def made_together(offers: Sequence[str]) -> str:
 
 def together_words(reviewed: Reviewed) -> str:
     """The same in one text; '' where there is nothing to say of it."""
-    offers, said = together(reviewed)
+    offers, said = joint_narrowings(reviewed)
     return f"Would it do to {'; and to '.join(offers)}? {said}" if offers else said
 
 

@@ -1,6 +1,6 @@
-"""The words of a review that its text, JSON and forms for CI share: picks, proofs, what they cover.
+"""The words of a review, shared by its text, its JSON and the formats for CI.
 
-Fixed words and names. Never a proof, and never a layout.
+Picks, proofs and what they cover. Never a proof, and never a layout.
 """
 
 from __future__ import annotations
@@ -125,7 +125,7 @@ def covered(reviewed: Reviewed) -> list[str]:
     ]
 
 
-def count(reviewed: Reviewed) -> str:
+def orders_words(reviewed: Reviewed) -> str:
     """How many orders the set can yield."""
     found = reviewed.count
     most = "" if found.is_exact else "at most "
@@ -134,7 +134,7 @@ def count(reviewed: Reviewed) -> str:
     return f"The set can yield {most}{found.orders:,} different orders{beside}."
 
 
-def heading(order_set: OrderSet) -> str:
+def document_words(order_set: OrderSet) -> str:
     """The set, by its own facts."""
     head = order_set.head
     title = f"“{quote(head['title'])}”" if "title" in head else "without a title"
@@ -181,7 +181,7 @@ _COUNTED = {
 }
 
 
-def checked(reviewed: Reviewed, when: str) -> str:
+def checked_words(reviewed: Reviewed, when: str) -> str:
     """What was reviewed, and by what."""
     return (
         f"{reviewed.file} as an order set, by the schema of order sets (order-set, format 1) and "

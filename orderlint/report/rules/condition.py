@@ -1,6 +1,6 @@
-"""A rule's condition in plain words, from the trade names of settings and the values of the policy.
+"""Puts a rule's condition into plain words, with the trade names of settings and policy values.
 
-The words of what is written in the rule's file. Never an order, and never an outcome.
+Never an order, and never an outcome.
 """
 
 from __future__ import annotations
