@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _ALONE = {"color": False, "width": 80, "known": [()], "unread": ()}
-"""What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
+"""What a renderer takes for a single document: no other file, no baseline."""
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -68,7 +68,7 @@ class Result(Generic[T]):
     def render(self, form: str, **given: object) -> str:
         """The report in a format of the verb, such as `ics` of a plan.
 
-        `given` is what the renderer takes beside what is found. Raises KeyError for another format.
+        `given` is what else the renderer takes. Raises KeyError for another format.
         """
         renderer = RENDERERS[self.verb, form]
         found = [self.found] if renderer.several else self.found

@@ -66,7 +66,7 @@ def compare_given(
 def compare_asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
     order: Order, digest: str, rulebook: Rulebook, at: int, kept: str, *, new: bool
 ) -> tuple[ReadBack, int]:
-    """The comparison with what is entered now, and the instant as of which it is made."""
+    """The comparison with what is entered now, and its instant."""
     source = click.get_current_context().get_parameter_source("at")
     fixed = source is not click.core.ParameterSource.DEFAULT
     entered = _begun(at, fixed=fixed) if new else _resumed(kept, digest)
@@ -105,7 +105,7 @@ def report_stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: 
 
 
 def report_begun(file: str, kept: str, policy: str | None) -> int:
-    """Nothing is asked, rather than to write over what is kept."""
+    """Say that answers are saved already; nothing is asked, so that they are not overwritten."""
     _tell(words.begun_already(kept), _again(file, kept, policy))
     return USAGE
 
@@ -123,7 +123,7 @@ def _tell(*texts: str) -> None:
 
 
 def discard_answers(kept: str, *, whole: bool) -> None:
-    """What was entered stands in the report now, if somebody got the whole of it."""
+    """Delete the saved answers if the whole report was written; else say where they are."""
     if whole:
         with contextlib.suppress(OSError):
             Path(kept).unlink()

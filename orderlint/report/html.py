@@ -61,7 +61,7 @@ def _show(blocks: Iterable[b.Block]) -> Markup:
 
 
 def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
-    """Pictures to one scale, each with its caption; one alone where all are alike."""
+    """Pictures to one scale, each with its caption; one alone if all are equal."""
     (_, first), *others = block.diagrams
     shown = block.diagrams if any(diagram != first for _, diagram in others) else block.diagrams[:1]
     drawn = [(caption, diagram) for caption, diagram in shown if diagram]
@@ -113,7 +113,7 @@ def _environment() -> Environment:
 
 
 def _shown(value: object) -> Markup:
-    """Markup as it is; all else made safe and escaped, each number kept with its unit."""
+    """Leave markup as it is; escape all else, and keep each number with its unit."""
     if isinstance(value, Markup):
         return value
     text = f"{LEVELS[value.level]}: {value.text}" if isinstance(value, Marked) else str(value)

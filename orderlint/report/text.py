@@ -29,7 +29,7 @@ def render_blocks(blocks: Iterable[b.Block], *, width: int, color: bool = False)
 
 
 def render_each(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iterator[str]:
-    """The parts of a report, each of some lines."""
+    """The text of each block that text shows."""
     writer = _Writer(width, color)
     for block in _in_order(blocks):
         if lines := [*writer.lines(block, 0)]:
@@ -42,7 +42,7 @@ def render_unread(item: Unread, *, width: int) -> str:
 
 
 def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
-    """What a page sets side by side stands one after another."""
+    """Put what a page sets side by side one after another."""
     for block in blocks:
         if isinstance(block, b.Beside):
             yield from [block.picture] if block.picture else []

@@ -72,20 +72,20 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
 
 
 def opening(verified: Verified) -> Iterator[Block]:
-    """What not to do with an order that may be running, the document and the verdict."""
+    """The warning if the order may be running, the document and the verdict."""
     yield from running_warning(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
     yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
 
 
 def running_warning(may_be: object) -> Iterator[Block]:
-    """What not to do, where an order may be running."""
+    """The warning, if an order may be running."""
     if may_be:
         yield paragraph(ALREADY_RUNNING, "running")
 
 
 def finding_sections(found: Iterable[Finding]) -> Iterator[ReportSection]:
-    """Each finding, heaviest first; missing parts in one list, at its heaviest level's end."""
+    """A section for each finding, heaviest first, and one for all missing settings."""
     for group in words.in_order(found):
         if group[0].family == words.MISSING_FAMILY:
             yield missing_section(group)
@@ -94,7 +94,7 @@ def finding_sections(found: Iterable[Finding]) -> Iterator[ReportSection]:
 
 
 def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> ReportSection:
-    """A finding with all that is said of it; `body` stands in place of what it says."""
+    """A finding with its details; `body` replaces its statement."""
     said = body or (paragraph(finding.says),)
     terms = Terms(tuple(words.named_details(finding)))
     style = f"finding {finding.level.value}"
@@ -110,7 +110,7 @@ def missing_section(found: Sequence[Finding]) -> ReportSection:
 
 
 def behaviour_section(verified: Verified, name: str) -> ReportSection:
-    """What the controller would do; `name` is that of the picture beside the table."""
+    """What the controller would do; `name` is that of the picture next to the table."""
     table = behaviour_words(verified.behaviour, verified.order.leaves, name)
     return ReportSection(words.BEHAVIOUR, (table,))
 
@@ -136,7 +136,7 @@ CAUTION_BLOCK = paragraph(CAUTION, "caution")
 
 
 def suppressed_section(items: Iterable[Suppressed]) -> Iterator[ReportSection]:
-    """What the policy keeps from being a finding. Only a policy file can; else there is no part."""
+    """The findings that the policy suppresses; no section if there are none."""
     if entries := tuple(words.suppressed_entry(item) for item in items):
         yield ReportSection(words.SUPPRESSED, entries)
 
@@ -154,7 +154,7 @@ def checked_section(said: str, digest: str = "") -> ReportSection:
 
 
 def _sources(found: Iterable[Finding], diagram: Diagram | None) -> Iterator[str]:
-    """Where what is said comes from, each once."""
+    """The sources of the findings and of the picture, each once."""
     yield from dict.fromkeys(finding.source for finding in found if finding.source)
     if diagram and diagram.normal:
         yield NORMAL_ICP_SOURCE

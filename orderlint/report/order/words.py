@@ -40,9 +40,9 @@ ALL_CHECKED = "Every rule that was asked could be checked."
 
 
 def may_be_running(verified: Verified) -> bool:
-    """Whether there is something to ask while staff may have the order running.
+    """True if a point is open while the order may be running.
 
-    An order whose status cannot be had may be active; then only what is heaviest is worth a word.
+    An order of unknown status may be active; then only the heaviest verdict counts.
     """
     status = verified.order.leaves["status"]
     if status.value == "active":

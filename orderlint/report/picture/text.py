@@ -28,7 +28,7 @@ _AXIS, _STUB = 6, 2
 """How wide the axis is with its edges, and how far a level stands out on either side."""
 _ACROSS = _AXIS + 2 * _STUB
 _MOST_ROWS = 5
-"""That a stretch between two levels takes beyond the first, if it is all there is."""
+"""Rows beyond the first that the gap between the outermost levels takes."""
 
 
 def picture_lines(diagram: Diagram, width: int) -> list[str]:
@@ -69,10 +69,10 @@ def _rows(rows: int, sign: str, text: str, column: int, width: int) -> Iterator[
 
 
 def _stretches(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
-    """Each segment between the levels in it, from the highest ICP down.
+    """Split each segment at the levels within it, from the highest ICP down.
 
-    Of each stretch its rows and character, what is said there, and how many levels stand beneath.
-    What is said of a segment stands beside its longest stretch.
+    Yields for each part its rows and character, its label, and the number of levels below it. The
+    label of a segment is next to its longest part.
     """
     acts = acts_in(diagram.segments)
     levels = [mark.ticks for mark in diagram.marks]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 _SHIFT, _RULE = "#f0f0f0", "#b9b9b9"
 _TITLE = "What is due when"
-# Each sign around 0, 0, told apart by its outline and not by colour.
+# Each sign around 0, 0; signs differ in outline, not in colour.
 _SIGNS: dict[Sign, str] = {
     "stroke": "v-5v10",
     "notice": "m-4 4h8l-4 -8z",

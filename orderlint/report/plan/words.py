@@ -113,7 +113,7 @@ def _change_words(at: int, clock: Clock) -> str:
 
 
 def rows(plan: Plan) -> Iterator[tuple[int, list[Event]]]:
-    """The whole minutes at which something is due, each with its events; what is sure together.
+    """The whole minutes at which something is due, each with its events; certain ones together.
 
     A change of the clock comes before all that is shown with the same minute.
     """
@@ -132,7 +132,7 @@ def _row(index: int, event: Event) -> tuple[int, bool, int]:
 
 
 def stands_alone(event: Event) -> bool:
-    """Whether an event hangs on the rate, so that it is not sure and has a row of its own."""
+    """True if the time of an event depends on the rate, so that it has a row of its own."""
     return event.basis is not None or event.kind == "titration step"
 
 

@@ -40,7 +40,7 @@ def source_words(result: ReadBack) -> str:
 def compared_words(result: ReadBack, at: int) -> str:
     """The instant of comparing, in milliseconds since 1970 UTC, on the clock of `seen_at`.
 
-    A nurse holds the two beside each other; where the one is not known the other is in UTC.
+    So a nurse can compare the two times; if `seen_at` is unknown, the result is in UTC.
     """
     from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - cold start
 
@@ -76,7 +76,7 @@ def row_words(row: SettingComparison) -> str:
 
 
 def outcome_words(row: SettingComparison) -> str:
-    """How one setting seen stands to the one ordered, the step with it where it matters."""
+    """How one setting seen compares with the one ordered, with its step if it was rounded."""
     if row.outcome is Outcome.ROUNDED and row.step is not None:
         return f"the nearest step of {row.step.text}"
     if row.outcome is Outcome.OPEN:
@@ -90,25 +90,25 @@ def compared_rows(result: ReadBack) -> list[SettingComparison]:
 
 
 def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
-    """What one setting as seen would do, a line for each stretch of ICP."""
+    """The effect of one setting as seen, a line for each interval of ICP."""
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
-    if change.lacking:
-        yield f"{name}: this cannot be said, for lack of {list_missing(change.lacking, leaves)}."
+    if change.missing:
+        yield f"{name}: this cannot be said, for lack of {list_missing(change.missing, leaves)}."
     elif not change.differences:
         yield f"{name}: the controller does the same at each pressure, all else being as ordered."
-    for stretch in change.differences:
-        yield f"{name}: {difference_words(stretch, leaves['display_unit'].value)}"
+    for difference in change.differences:
+        yield f"{name}: {difference_words(difference, leaves['display_unit'].value)}"
 
 
-def difference_words(stretch: Difference, shown: object) -> str:
-    """A stretch of ICP in both units, with what is ordered there and what would be done."""
-    where, ordered, seen = difference_parts(stretch, shown)
+def difference_words(difference: Difference, shown: object) -> str:
+    """An interval of ICP in both units, with what is ordered there and what would be done."""
+    where, ordered, seen = difference_parts(difference, shown)
     return f"{where}, ordered is: {ordered}. As seen: {seen}."
 
 
 def twice_words(result: ReadBack) -> Iterator[str]:
-    """What was entered at a first look where somebody looked twice."""
+    """What was first entered for each setting that was looked at twice."""
     for path, text in result.first.items():
         name = in_sentence(seen_table().trade_name(path))
         first = quote(text) if text else "not asked"

@@ -56,7 +56,7 @@ KNOWN = "Known from the baseline."
 
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
 _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
-"""What is said even where it became of no rule."""
+"""The results that are named even if no rule has them."""
 
 
 def as_page(
@@ -235,7 +235,7 @@ def left_open(reviewed: Reviewed) -> list[str]:
 
 
 def rules(reviewed: Reviewed) -> Iterator[tuple[str, str]]:
-    """What can become of a rule and what that means, and the rules of which it did."""
+    """Each result with its meaning, and the rules that have it."""
     found = words.proved(reviewed)
     for result, name in words.NAMES.items():
         ids = found.get(result, [])
