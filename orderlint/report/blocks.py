@@ -20,7 +20,7 @@ Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
 """Blocks of texts alone."""
 Block: TypeAlias = (
     "Texts | ReportSection | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
-    "Beside | Columns | OnPage | Signatures"
+    "WithPicture | Columns | PageOnly | Signatures"
 )
 
 
@@ -162,7 +162,7 @@ class Timeline:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
+class WithPicture:
     """Blocks with a picture next to them on a page, before or after them."""
 
     picture: Picture | None
@@ -178,7 +178,7 @@ class Columns:
 
 
 @dataclass(frozen=True, slots=True)
-class OnPage:
+class PageOnly:
     """Blocks that only a page has."""
 
     blocks: tuple[Block, ...]

@@ -52,7 +52,7 @@ def digest_words(digest: str) -> str:
 
 
 def not_checked_words(reason: str) -> str:
-    """That a file was not checked at all, and why."""
+    """Say that a file was not checked, and why."""
     return f"NOT CHECKED. {reason}"
 
 

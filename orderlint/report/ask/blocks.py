@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.ask import words
 from orderlint.report.blocks import (
-    Beside,
-    OnPage,
+    PageOnly,
     Paragraphs,
     Picture,
     ReportSection,
     VerdictBlock,
+    WithPicture,
     list_section,
     paragraph,
 )
@@ -42,9 +42,9 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
     verified = message.verified
     yield from of_order.running_warning(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
-    yield OnPage((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
+    yield PageOnly((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    yield Beside(
+    yield WithPicture(
         Picture(diagram, "order") if diagram else None, tuple(_parts(message)), is_last=True
     )
     yield of_order.CAUTION_BLOCK

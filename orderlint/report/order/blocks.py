@@ -8,15 +8,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.blocks import (
-    Beside,
     Block,
     Items,
-    OnPage,
+    PageOnly,
     Picture,
     ReportSection,
     Signatures,
     Terms,
     VerdictBlock,
+    WithPicture,
     list_section,
     paragraph,
 )
@@ -63,7 +63,7 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     """
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
-    yield Beside(
+    yield WithPicture(
         Picture(diagram, name, words.PICTURE) if diagram else None,
         (*finding_sections(verified.assessment.findings), behaviour_section(verified, name)),
     )
@@ -128,7 +128,7 @@ def closing(
     yield not_asked_section(verified.assessment.inactive)
     yield checked_section(words.checked_words(verified, at), digest)
     if said := tuple(sources):
-        yield OnPage((list_section("Sources", said, "small"),))
+        yield PageOnly((list_section("Sources", said, "small"),))
     yield CAUTION_BLOCK
 
 

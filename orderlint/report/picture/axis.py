@@ -25,7 +25,7 @@ _SHORTEST = 10
 
 
 class Scale(NamedTuple):
-    """Where pressures stand: of each knot its ticks and the y of its lower and upper side.
+    """The y of each pressure: for each knot, in ticks, the y of its lower and upper side.
 
     `per_tick` is how much higher a tick is, 0 where the axis is not to scale.
     """

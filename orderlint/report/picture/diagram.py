@@ -31,7 +31,7 @@ NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
 
 
 class LevelMark(NamedTuple):
-    """A level that is written: its path and trade name, and where it is in ticks."""
+    """A level that is written: its path, trade name and ticks."""
 
     path: str
     name: str

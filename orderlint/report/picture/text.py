@@ -47,7 +47,7 @@ def picture_lines(diagram: Diagram, width: int) -> list[str]:
         for mark, (first, second) in zip(diagram.marks, numbers, strict=True)
     ]
     lines = [f"{diagram.units[0]:>{start}} {'':{_ACROSS}} {diagram.units[1]}"]
-    for rows, sign, words, beneath in _stretches(diagram):
+    for rows, sign, words, beneath in _parts_of_segments(diagram):
         lines += _rows(rows, sign, words, start + 1 + _STUB, width)
         lines += (levels.pop() for _ in range(beneath))
     return [*lines, *wrap_paragraph(_note(diagram), width, 2).split("\n")]
@@ -68,7 +68,7 @@ def _rows(rows: int, sign: str, text: str, column: int, width: int) -> Iterator[
     yield from (bar.rstrip() for _ in range(count - len(said)))
 
 
-def _stretches(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
+def _parts_of_segments(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
     """Split each segment at the levels within it, from the highest ICP down.
 
     Yields for each part its rows and character, its label, and the number of levels below it. The
@@ -89,7 +89,7 @@ def _stretches(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
 
 
 def _said(segment: Segment, diagram: Diagram, acts: bool) -> str:
-    """What happens, and where that is if it is at one level alone."""
+    """What happens, and at which ICP if it is at a single level."""
     words = short_words(segment, acts)
     if segment.start is None or segment.start != segment.end:
         return words

@@ -30,7 +30,7 @@ _FILLED = {"change", "review"}
 
 
 def timeline_svg(timeline: TimelineDrawing, name: str) -> str:
-    """The picture as one element. `name`, letters and digits, tells its ids from others'."""
+    """The picture as one element. `name`, letters and digits, begins its ids."""
     body = (
         *_background(timeline),
         *(part for lane in timeline.lanes for part in _lane(lane)),

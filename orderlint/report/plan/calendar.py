@@ -71,7 +71,7 @@ def render(plan: Plan, at: int) -> str:
 
 
 def _start(plan: Plan, at: int) -> datetime:
-    """In the zone; in UTC where there is none, or where the clock shows that time twice.
+    """The start of an entry in the zone; in UTC if there is no zone, or the clock shows it twice.
 
     RFC 5545, 3.3.5: a local time that comes twice is the first of the two, so that the second
     cannot be written in the zone.
@@ -86,7 +86,7 @@ def _title(plan: Plan) -> str:
 
 
 def _warning(plan: Plan) -> str:
-    """What each entry begins with if a rule at the heaviest level is broken, or may be."""
+    """The beginning of each entry if a do-not-start rule is broken, or may be."""
     verified, heaviest = plan.verified, Level.DO_NOT_START
     if any(finding.level is heaviest for finding in verified.assessment.findings):
         return f"{LEVELS[heaviest]}: "
@@ -99,7 +99,7 @@ def _warning(plan: Plan) -> str:
 
 
 def _description(plan: Plan, at: int) -> str:
-    """All that stands around the timetable in the plan as text, but the figures."""
+    """The text of the plan without its timetable and figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.omissions]
     return "\n".join([*map(safe, said), *render_each(closing(plan.verified, at), width=_UNWRAPPED)])
@@ -116,7 +116,7 @@ def _verdict(plan: Plan) -> str:
 
 
 def _whose(plan: Plan) -> str:
-    """What tells this order from others: its identifier or, without one, all that is written."""
+    """What identifies this order: its identifier or, without one, all that is written."""
     leaves = plan.verified.order.leaves
     if leaves["id"].known:
         return leaves["id"].text

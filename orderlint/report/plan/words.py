@@ -186,7 +186,7 @@ def gap_words(gap: Omission, plan: Plan) -> str:
 
 
 def assumptions(plan: Plan) -> Iterator[str]:
-    """What the times and volumes rest on, a sentence or two each."""
+    """The assumptions of times and volumes, a sentence or two each."""
     since = "the order's start time" if plan.begins > plan.start else "the start of the plan"
     yield (
         "Times are to the nearest minute. Checks, shifts of 8 h and days of 24 h are counted from "
@@ -214,7 +214,7 @@ def assumptions(plan: Plan) -> Iterator[str]:
 
 
 def _since(plan: Plan) -> str:
-    """That titration is counted from the plan's start where the order's is not known."""
+    """Say that titration is counted from the plan's start, if the order's is unknown."""
     starts = plan.verified.order.leaves["starts"]
     lacking = (
         f", counted from the start of the plan, for lack of {describe_missing(starts.path, starts)}"
@@ -256,7 +256,7 @@ def figure_value(figure: Estimate, value: float, display_unit: object) -> str:
 
 
 def _rounded(value: float) -> str:
-    """Two or three digits that mean something, and never more than two decimals."""
+    """Two or three significant digits, and never more than two decimals."""
     places = 0 if value >= 100 else 1 if value >= 10 else 2
     return format_number(Fraction(f"{value:.{places}f}"))
 

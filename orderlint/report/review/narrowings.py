@@ -49,7 +49,7 @@ def narrowing(item: Broken, reviewed: Reviewed) -> str:
 
 
 def _none(item: Broken) -> str:
-    """That no one change suffices; one to what a patient is like was not asked for."""
+    """Say that no single change suffices; a change of the patient is never proposed."""
     paths = (path for each in item.nearest.broken for path in each.paths)
     if any(within(path, "patient") for path in paths):
         return "Beside what the patient is like, no change to one setting alone would do."

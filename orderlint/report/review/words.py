@@ -54,7 +54,7 @@ COVERS = (
 
 
 def picks(item: Broken) -> list[str]:
-    """What has to be picked for the nearest order that breaks a rule; empty for the presets."""
+    """The picks that make the nearest order that breaks a rule; empty for the presets."""
     said = taking_words(item.nearest.ticks)
     for pick in item.nearest.picks:
         if pick.preset is None:
@@ -74,19 +74,19 @@ def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
 
 
 def pick_words(pick: Pick) -> str:
-    """What is picked at a setting, and what is preset there if that is something else."""
+    """What is picked at a setting, and its preset if that differs."""
     preset = None if pick.preset == pick.leaf else pick.preset
     instead = f" (preset: {leaf_words(preset)})" if preset else ""
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
 
 
 def name_of(path: str) -> str:
-    """The trade name of a setting or section, as it stands in a sentence."""
+    """The trade name of a setting or section, for use within a sentence."""
     return in_sentence(field_table().trade_name(path))
 
 
 def leaf_words(leaf: Leaf) -> str:
-    """What stands at a leaf, as written where it was written."""
+    """The value of a leaf, as written if it was written."""
     if not leaf.given:
         return "left empty"
     if leaf.text:
@@ -162,7 +162,7 @@ def in_part(reviewed: Reviewed) -> list[str]:
 
 
 def summary(reviewed: Reviewed) -> str:
-    """How many rules came out how, in one sentence."""
+    """How many rules have each result, in one sentence."""
     counts = {result: len(rules) for result, rules in proved(reviewed).items()}
     said = [f"{count} {_COUNTED[result]}" for result, count in counts.items()]
     partly = len(in_part(reviewed))
