@@ -19,7 +19,6 @@ from orderlint.cli.inputs import read_content, read_input
 from orderlint.cli.outputs import CannotWrite, print_errors, write_file
 from orderlint.cli.readback_prompts import ask_all
 from orderlint.finding import Place, Refused
-from orderlint.order import read_order
 from orderlint.readback import read_back
 from orderlint.readback.dialogue import Entered, first_of_two_looks, settings_seen
 from orderlint.readback.observed import (
@@ -36,16 +35,10 @@ from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from orderlint.api.sources import Content
     from orderlint.cli.readback_prompts import Keep, Stopped
     from orderlint.order import Order
     from orderlint.readback import ReadBack
     from orderlint.rulebook.rule import Rulebook
-
-
-def order_in(content: Content) -> Order:
-    """The order that is read back. Raises Refused."""
-    return read_order(content.read("order"))
 
 
 def compare_given(
@@ -69,7 +62,10 @@ def compare_asked(  # noqa: PLR0913 - what a comparison needs, and where it is k
     """The comparison with what is entered now, and its instant."""
     source = click.get_current_context().get_parameter_source("at")
     fixed = source is not click.core.ParameterSource.DEFAULT
-    entered = _begun(at, fixed=fixed) if new else _resumed(kept, digest)
+    if new:
+        entered = _begun(at, fixed=fixed)
+    else:
+        entered = entered_from(read(read_input(kept), kept, KEPT), digest)
     entered = ask_all(entered, order, rulebook, _keeping(kept, digest))
     if not fixed:
         at = time.time_ns() // 10**9 * 1000
@@ -80,10 +76,6 @@ def _begun(at: int, *, fixed: bool) -> Entered:
     """Nothing entered yet, as of now or, with --at, as of then."""
     now = instant_words(at) if fixed else datetime.now().astimezone().isoformat(timespec="seconds")
     return Entered(now, {}, {})
-
-
-def _resumed(kept: str, digest: str) -> Entered:
-    return entered_from(read(read_input(kept), kept, KEPT), digest)
 
 
 def _keeping(kept: str, digest: str) -> Keep:

@@ -80,14 +80,6 @@ def _timeline(block: b.Timeline) -> Markup | None:
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
 
 
-def _picture(block: b.Picture) -> Markup:
-    return Markup(svg(drawing_of(block.diagram), block.name))
-
-
-def _swatch(kind: str, name: str) -> Markup:
-    return Markup(swatch(kind, name))
-
-
 @functools.cache
 def _environment() -> Environment:
     environment = Environment(
@@ -101,10 +93,10 @@ def _environment() -> Environment:
     environment.globals.update(
         {
             "show": _show,
-            "picture": _picture,
+            "picture": lambda block: Markup(svg(drawing_of(block.diagram), block.name)),
             "pair": _pair,
             "timeline": _timeline,
-            "swatch": _swatch,
+            "swatch": lambda kind, name: Markup(swatch(kind, name)),
             "levels": LEVELS,
             "verdicts": LABELS,
         }
