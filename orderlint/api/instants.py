@@ -29,5 +29,5 @@ def milliseconds_of(at: datetime, name: str = "at") -> int:
 
 
 def instant_or_now(at: datetime | None) -> int:
-    """The same of `at`; of the present second where it is None."""
+    """The same of `at`, or of the present second if it is None."""
     return milliseconds_of(datetime.now(UTC).replace(microsecond=0) if at is None else at)

@@ -71,4 +71,4 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("results", "junit"): Renderer("ci.junit:render", "fail_at"),
     ("results", "line"): Renderer("ci.line:render", "unread"),
 }
-"""`results` are what is said of several files, in the forms for CI; `unread` is one not checked."""
+"""`results` make and render the CI model of several files; `unread` is a file not checked."""

@@ -71,7 +71,7 @@ class Result(Generic[T]):
     def render(self, form: str, **given: object) -> str:
         """The report in a format of the verb, such as `ics` of a plan.
 
-        `given` is what the renderer takes beside what is found. Raises KeyError for another format.
+        `given` is what else the renderer takes. Raises KeyError for another format.
         """
         renderer = RENDERERS[self.verb, form]
         found = [self.found] if renderer.several else self.found

@@ -33,7 +33,7 @@ FORMS_FOR_CI = ("sarif", "junit", "line")
 
 
 class Batch(NamedTuple, Generic[T]):
-    """What became of each file, in the order given, and the rules that were asked.
+    """The results of several files in the order given, and the rules that were asked.
 
     `unread` are the files that were not checked: those refused, then those on which the tool
     failed. Nothing is made under a policy that is refused.
@@ -92,7 +92,7 @@ def _made(
 
 
 def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:
-    """What a verb says of all files, for CI. `given` is what else its renderer takes."""
+    """The CI model of all files. `given` is what else the renderer takes."""
     found = [result.found for result in batch.results]
     more = {"unread": batch.unread, "rules": batch.rules, "at": at, **given}
     report: CiReport = RENDERERS[verb, "results"](found, more)
@@ -100,7 +100,7 @@ def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiRepo
 
 
 def for_ci(results: CiReport, wanted: Wanted) -> str:
-    """A report in one of FORMS_FOR_CI; in a file it names what stood on standard error as well."""
+    """A report in one of FORMS_FOR_CI; a file also gets what standard error shows."""
     beside = {
         "here": here(),
         "fail_at": wanted.fail_at,
@@ -133,7 +133,7 @@ def report_on(
 
 
 def _text(batch: Batch[T], wanted: Wanted, known: Iterable[Collection[Finding]]) -> str:
-    """Reports as one text; a file is read without what stood on standard error."""
+    """Reports as one text; a file also gets what standard error shows."""
     colored, width = text_style(wanted.color, wanted.output)
     style = {"color": colored, "width": width, "detail": wanted.detail}
     reports = [

@@ -36,7 +36,7 @@ BUILT_IN = "built-in"
 
 
 def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
-    """The SHA-256 of what proofs rest on, as it was read: set, policy and rulebook."""
+    """The SHA-256 of what the proofs depend on, as it was read: set, policy and rulebook."""
     of_policy = BUILT_IN if policy is None else policy.content.digest
     return {"set": of_set.digest, "policy": of_policy, "rulebook": digest()}
 
@@ -95,7 +95,7 @@ def _given(certificate: str) -> dict[str, Any]:
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """An object of which no key is there twice, as only one of the two would be checked."""
+    """An object without duplicate keys, as only one of the two would be checked."""
     found = dict(pairs)
     if len(found) < len(pairs):
         raise ValueError("a key is there twice")

@@ -78,5 +78,5 @@ def command(
 
 
 def _later(result: Result[Any]) -> tuple[Assessment, ...]:
-    """Of two orders the later one, which is judged by itself too."""
+    """Of two orders, the assessment of the later one by itself."""
     return (result.found.after.assessment,) if result.verb == "compare orders" else ()

@@ -27,14 +27,14 @@ _HERE = Path(__file__).parents[1]
 
 
 def status_of(found: Assessment, fail_at: Level) -> int:
-    """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
+    """FINDINGS if a finding or an unchecked rule is at `fail_at` or above, else BELOW."""
     levels = [finding.level for finding in found.findings]
     levels += [rule.level for rule in found.unchecked]
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
 
 
 def statuses_of(report: CiReport, fail_at: Level) -> list[int]:
-    """The same of each document in a report for CI: what stood in its baseline does not count."""
+    """The same for each document of a CI report: known and suppressed results do not count."""
     from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
 
     return [

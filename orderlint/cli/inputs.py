@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 
 
 def shown_name(file: str) -> str:
-    """The name by which an input argument is spoken of."""
+    """The name of an input argument in messages."""
     return STDIN if file == "-" else file
 
 
 def here() -> str:
-    """The folder that names are given from; '' where it is there no more."""
+    """The current folder; '' if it no longer exists."""
     try:
         return os.getcwd()  # noqa: PTH109 - a text, as names are given
     except OSError:
@@ -37,7 +37,7 @@ def here() -> str:
 def read_input(file: str, largest: int | None = None) -> bytes:
     """The bytes of a file or of standard input, at most one more than may be read at all.
 
-    `largest` is how many may be read where that is another number than of an order.
+    `largest` is the limit, that of an order if None.
 
     Raises Refused where it cannot be read.
     """

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class _File(click.types.StringParamType):
-    """A name that a shell completes to a file's; what is wrong with it is said on opening it."""
+    """A file name, completed by the shell; errors appear when it is opened."""
 
     name = "file"
 

@@ -105,13 +105,14 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     from orderlint.cli import readback_session as session  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
+    from orderlint.order import read_order  # noqa: PLC0415 - cold start
 
     if kept is not None and resume is None and Path(kept).exists():
         return session.report_begun(file, kept, policy)
     try:
         rulebook = load_rulebook("read-back", read_site_policy(policy))
         content = read_content(file)
-        order, digest = session.order_in(content), content.digest
+        order, digest = read_order(content.read("order")), content.digest
         if kept is not None:
             result, at = session.compare_asked(
                 order, digest, rulebook, at, kept, new=resume is None

@@ -19,7 +19,6 @@ from orderlint.cli.inputs import read_content, read_input
 from orderlint.cli.outputs import CannotWrite, print_errors, write_file
 from orderlint.cli.readback_prompts import ask_all
 from orderlint.finding import Place, Refused
-from orderlint.order import read_order
 from orderlint.readback import read_back
 from orderlint.readback.dialogue import SET_ALONE, Entered, first_of_two_looks, settings_seen
 from orderlint.readback.observed import (
@@ -36,16 +35,10 @@ from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from orderlint.api.sources import Content
     from orderlint.cli.readback_prompts import Keep, Stopped
     from orderlint.order import Order
     from orderlint.readback import ReadBack
     from orderlint.rulebook.rule import Rulebook
-
-
-def order_in(content: Content) -> Order:
-    """The order that is read back. Raises Refused."""
-    return read_order(content.read("order"))
 
 
 def compare_given(
@@ -66,10 +59,13 @@ def compare_given(
 def compare_asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
     order: Order, digest: str, rulebook: Rulebook, at: int, kept: str, *, new: bool
 ) -> tuple[ReadBack, int]:
-    """The comparison with what is entered now, and the instant as of which it is made."""
+    """The comparison with what is entered now, and its instant."""
     source = click.get_current_context().get_parameter_source("at")
     fixed = source is not click.core.ParameterSource.DEFAULT
-    entered = _begun(at, fixed=fixed) if new else _resumed(kept, digest)
+    if new:
+        entered = _begun(at, fixed=fixed)
+    else:
+        entered = entered_from(read(read_input(kept), kept, KEPT), digest)
     entered = ask_all(entered, order, rulebook, _keeping(kept, digest))
     if not fixed:
         at = time.time_ns() // 10**9 * 1000
@@ -80,10 +76,6 @@ def _begun(at: int, *, fixed: bool) -> Entered:
     """Nothing entered yet, as of now or, with --at, as of then."""
     now = instant_words(at) if fixed else datetime.now().astimezone().isoformat(timespec="seconds")
     return Entered(now, {}, {})
-
-
-def _resumed(kept: str, digest: str) -> Entered:
-    return entered_from(read(read_input(kept), kept, KEPT), digest)
 
 
 def _keeping(kept: str, digest: str) -> Keep:
@@ -105,7 +97,7 @@ def report_stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: 
 
 
 def report_begun(file: str, kept: str, policy: str | None) -> int:
-    """Nothing is asked, rather than to write over what is kept."""
+    """Say that answers are saved already; nothing is asked, so that they are not overwritten."""
     _tell(words.begun_already(kept), _again(file, kept, policy))
     return USAGE
 
@@ -123,7 +115,7 @@ def _tell(*texts: str) -> None:
 
 
 def discard_answers(kept: str, *, whole: bool) -> None:
-    """What was entered stands in the report now, if somebody got the whole of it."""
+    """Delete the saved answers if the whole report was written; else say where they are."""
     if whole:
         with contextlib.suppress(OSError):
             Path(kept).unlink()

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class Wanted(NamedTuple):
-    """What the options of a verb want of its report.
+    """The options on the report of a verb.
 
     `form` is the format, `fail_at` a level, `color` auto, always or never; `output` is a file, or
     None for standard output. With `detail`, a text has what else a page has.

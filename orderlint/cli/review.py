@@ -95,6 +95,18 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
+    return _review(files, policy, at, wanted, known, kept)
+
+
+def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
+    files: tuple[str, ...],
+    policy: str | None,
+    at: int,
+    wanted: Wanted,
+    known: Baseline | None,
+    certificate: str | None,
+) -> int:
+    """Review the sets, write the report and a certificate if asked for; the exit status."""
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
         return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
@@ -103,10 +115,10 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     results = ci_report_of("review", batch, at, known=known)
     statuses = [*statuses_of(results, wanted.fail_at), *batch.statuses()]
     try:
-        if kept is not None and batch.results:
+        if certificate is not None and batch.results:
             from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
 
-            write(certificate_of(batch.results[0], batch.policy), kept, "utf-8")
+            write(certificate_of(batch.results[0], batch.policy), certificate, "utf-8")
         if wanted.form in FORMS_FOR_CI:
             text = for_ci(results, wanted)
         else:

@@ -44,8 +44,8 @@ def saved_text(entered: Entered, digest: str) -> str:
 def entered_from(document: Document, digest: str) -> Entered:
     """What was entered before, each entry judged anew.
 
-    Raises Refused where the file was kept beside another order than the one with this `digest`, or
-    is not as `saved_text` writes it.
+    Raises Refused if the file belongs to another order than the one with this `digest`, or is not
+    as `saved_text` writes it.
     """
     root = document.root
     if _required_text(root, "order_sha256") != digest:

@@ -61,7 +61,7 @@ def _show(blocks: Iterable[b.Block]) -> Markup:
 
 
 def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
-    """Pictures to one scale, each with its caption; one alone where all are alike."""
+    """Pictures to one scale, each with its caption; one alone if all are equal."""
     (_, first), *others = block.diagrams
     shown = block.diagrams if any(diagram != first for _, diagram in others) else block.diagrams[:1]
     drawn = [(caption, diagram) for caption, diagram in shown if diagram]
@@ -80,14 +80,6 @@ def _timeline(block: b.Timeline) -> Markup | None:
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
 
 
-def _picture(block: b.Picture) -> Markup:
-    return Markup(svg(drawing_of(block.diagram), block.name))
-
-
-def _swatch(kind: str, name: str) -> Markup:
-    return Markup(swatch(kind, name))
-
-
 @functools.cache
 def _environment() -> Environment:
     environment = Environment(
@@ -101,10 +93,10 @@ def _environment() -> Environment:
     environment.globals.update(
         {
             "show": _show,
-            "picture": _picture,
+            "picture": lambda block: Markup(svg(drawing_of(block.diagram), block.name)),
             "pair": _pair,
             "timeline": _timeline,
-            "swatch": _swatch,
+            "swatch": lambda kind, name: Markup(swatch(kind, name)),
             "levels": LEVELS,
             "verdicts": LABELS,
         }
@@ -113,7 +105,7 @@ def _environment() -> Environment:
 
 
 def _shown(value: object) -> Markup:
-    """Markup as it is; all else made safe and escaped, each number kept with its unit."""
+    """Leave markup as it is; escape all else, and keep each number with its unit."""
     if isinstance(value, Markup):
         return value
     text = f"{LEVELS[value.level]}: {value.text}" if isinstance(value, Marked) else str(value)

@@ -31,7 +31,7 @@ _QUANTITY = re.compile(rf"(?<![\w.,])([-−]?\d[\d.,]*) ({_UNITS})(?![\w/])")
 
 
 def mark_quantities(text: str, before: str, between: str, after: str) -> str:
-    """`text` with each number and its unit, which stand on one line, set in these marks."""
+    """`text` with marks around each number and its unit, which are to stay on one line."""
     return _QUANTITY.sub(rf"{before}\1{between}\2{after}", text)
 
 
@@ -52,7 +52,7 @@ def wrap_paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str
 
 
 def colored(text: str, label: str, weight: Level | Verdict, color: bool) -> str:
-    """`text` with the first `label` in it in the colour of `weight`, if there is to be colour."""
+    """`text` with its first `label` in the colour of `weight`, if `color` is true."""
     if not color or weight not in _COLORS:
         return text
     return text.replace(label, f"\x1b[{_COLORS[weight]}m{label}\x1b[0m", 1)

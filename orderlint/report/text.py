@@ -29,7 +29,7 @@ def render_blocks(blocks: Iterable[b.Block], *, width: int, color: bool = False)
 
 
 def render_each(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iterator[str]:
-    """The parts of a report, each of some lines."""
+    """The text of each block that text shows."""
     writer = _Writer(width, color)
     for block in _in_order(blocks):
         if lines := [*writer.lines(block, 0)]:
@@ -42,9 +42,9 @@ def render_unread(item: Unread, *, width: int) -> str:
 
 
 def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
-    """What a page sets side by side stands one after another."""
+    """Put what a page sets side by side one after another."""
     for block in blocks:
-        if isinstance(block, b.Beside):
+        if isinstance(block, b.WithPicture):
             yield from [block.picture] if block.picture else []
             yield from block.blocks
         elif isinstance(block, b.Columns | b.Folded):
@@ -61,7 +61,7 @@ class _Writer:
     color: bool
 
     def lines(self, block: b.Block, indent: int) -> Iterator[str]:
-        """A block, each paragraph wrapped; none where only a page has it."""
+        """A block, each paragraph wrapped; nothing for a block that only a page shows."""
         match block:
             case b.ReportSection():
                 yield from self.section(block, indent)
@@ -73,10 +73,10 @@ class _Writer:
                 yield from self.timetable(block, indent)
             case b.Picture():
                 yield from self.picture(block, indent)
-            case b.Beside() | b.Columns() | b.Folded():
+            case b.WithPicture() | b.Columns() | b.Folded():
                 for part in _in_order([block]):
                     yield from self.lines(part, indent)
-            case b.OnPage() | b.Pictures() | b.Timeline() | b.Signatures():
+            case b.PageOnly() | b.Pictures() | b.Timeline() | b.Signatures():
                 return
             case _:
                 yield from self.texts(block, indent)
@@ -109,7 +109,7 @@ class _Writer:
         return colored(said, label, text.level, self.color)
 
     def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
-        """The verdict in its colour, and further in what stands beneath it."""
+        """The verdict in its colour, and its notes indented."""
         label = LABELS[block.verdict]
         yield colored(f"{block.title}: {label}", label, block.verdict, self.color)
         yield from (self.line(note, indent + 2, 0) for note in block.notes)
@@ -120,7 +120,7 @@ class _Writer:
         yield from [self.line(block.heading, indent, 0), *drawn] if drawn else []
 
     def section(self, block: b.ReportSection, indent: int) -> Iterator[str]:
-        """A heading and, further in, what stands under it."""
+        """A heading, and its blocks indented."""
         if block.level:
             yield self.line(b.Marked(block.level, block.heading), indent)
         elif block.heading:

@@ -24,13 +24,13 @@ UNSEEN = (
 )
 
 UNSEEN_CLOSED = "This tool cannot see whether the drain is closed."
-"""What is said in its place where the valve is to be closed at every pressure."""
+"""Replaces it if the valve is closed at every pressure."""
 
 NOT_IN_TABLE = (
     "The table of what the controller does by ICP does not show how fast it irrigates, with what "
     "and from which bag, how far below the ICP the drain hangs, or any limit of volume or time."
 )
-"""What two orders may differ in although their tables are the same."""
+"""What can differ between two orders although their tables are equal."""
 
 FREE_TEXT = "Of a free text only the notation is checked, never what it means."
 FREE_TEXT_BRIEF = "Free text is not understood."
@@ -54,12 +54,12 @@ def counted(count: int, noun: str) -> str:
 
 
 def digest_words(digest: str) -> str:
-    """The digest of a file, by which a sheet of paper is told from that of another revision."""
+    """The digest of a file, which identifies its revision on paper."""
     return f"SHA-256 of the file: {digest}"
 
 
 def not_checked_words(reason: str) -> str:
-    """That a file was not checked at all, and why."""
+    """Say that a file was not checked, and why."""
     return f"NOT CHECKED. {reason}"
 
 

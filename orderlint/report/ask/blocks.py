@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.ask import words
 from orderlint.report.blocks import (
-    Beside,
     Paragraphs,
     Picture,
     ReportSection,
     VerdictBlock,
+    WithPicture,
     list_section,
     paragraph,
 )
@@ -37,14 +37,14 @@ def as_page(message: Message, digest: str) -> str:
 
 
 def blocks(message: Message, digest: str = "") -> Iterator[Block]:
-    """The message; `digest` is there if it is to be named."""
+    """The message; `digest` is the SHA-256 of the order, if it is to be shown."""
     verified = message.verified
     yield from of_order.running_warning(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
     notes = (*verdict_notes(verified), *words.to_call(message))
     yield VerdictBlock(verified.assessment.verdict, notes)
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    yield Beside(
+    yield WithPicture(
         Picture(diagram, "order") if diagram else None, tuple(_parts(message)), is_last=True
     )
     yield of_order.CAUTION_BLOCK
@@ -53,7 +53,7 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
 
 
 def _parts(message: Message) -> Iterator[Block]:
-    """What to say, how to close, and what is not in this message."""
+    """What to say, how to end the call, and what is not in this message."""
     for heading, texts in words.message_parts(message):
         yield ReportSection(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
     yield ReportSection("", (paragraph(words.closing(message)),))

@@ -54,7 +54,7 @@ def closing(message: Message) -> str:
 
 
 def message_parts(message: Message) -> Iterator[tuple[str, list[str]]]:
-    """The four parts that there are, each with its heading."""
+    """Yield the parts of the message, each with its heading; none if there is nothing to ask."""
     if message.points:
         yield "Situation", [situation(message)]
         if said := background(message):

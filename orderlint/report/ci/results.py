@@ -33,11 +33,11 @@ if TYPE_CHECKING:
 
 
 class CiResult(NamedTuple):
-    """One thing said of a document.
+    """One result of a document: a finding, or a rule that could not be checked.
 
-    `is_open` marks a rule that could not be checked, whose `finding` leads with what it lacks.
-    `suppressed` is there where the policy suppresses it. `known` says whether it stood in the
-    baseline; None where there is none.
+    `is_open` marks a rule that could not be checked; its `finding` names the missing setting first.
+    `suppressed` is set if the policy suppresses it. `known` is true if the baseline has it; None
+    if there is no baseline.
     """
 
     finding: Finding
@@ -50,8 +50,8 @@ class CiResult(NamedTuple):
 class CheckedDocument(NamedTuple):
     """A document that was checked.
 
-    `warnings` are to be read before its results, `basis` after them: the verdict, what was checked
-    and by what, and the rules that were not asked.
+    `warnings` are shown before its results, `basis` after them: the verdict, what was checked and
+    by what, and the rules that were not asked.
     """
 
     file: str
@@ -63,7 +63,7 @@ class CheckedDocument(NamedTuple):
 
 
 class CiReport(NamedTuple):
-    """All that a run says, documents in the order given, with the rules that it may speak of."""
+    """A whole run: documents in the order given, and the rules that its results can name."""
 
     checked: tuple[CheckedDocument, ...]
     unread: tuple[Unread, ...]
@@ -87,7 +87,7 @@ def of_orders(
 
 
 def counts(result: CiResult, fail_at: Level) -> bool:
-    """Whether a result makes the exit status 1: it is heavy, and neither suppressed nor known."""
+    """True if a result makes the exit status 1: at `fail_at` or above, not suppressed or known."""
     is_heavy = result.finding.level.weight >= fail_at.weight
     return is_heavy and result.suppressed is None and result.known is not True
 
@@ -128,7 +128,7 @@ def numbered_results(
     left_open: Iterable[Finding],
     suppressed: Iterable[Suppressed],
 ) -> tuple[CiResult, ...]:
-    """All that is said of one document, numbered. `left_open` are those unchecked, as findings."""
+    """The results of one document with fingerprints; `left_open` has `unchecked` as findings."""
     keyed = [
         *((finding_key(finding), CiResult(finding, "")) for finding in findings),
         *(
@@ -178,7 +178,7 @@ def unchecked_finding(
 
 
 def unfilled(words: str) -> str:
-    """A rule's words where there is no order to fill their names from."""
+    """A rule's words without an order: each placeholder becomes an ellipsis."""
     return PLACEHOLDER.sub("…", words)
 
 
@@ -198,13 +198,13 @@ def _basis(verified: Verified, at: int) -> Iterator[str]:
 
 
 def finding_and_question(finding: Finding) -> str:
-    """What is found, and then what to ask: where space is short the first sentence is shown."""
+    """What is found, then what to ask; a tool with little space shows the first sentence."""
     ask = f" Ask the {finding.ask_whom}: {finding.ask}" if finding.ask else ""
     return f"{finding.says}{ask}"
 
 
 def suppression_words(told: Suppressed) -> str:
-    """That the policy suppresses a finding: until when, why, by whom and where it says so."""
+    """Say that the policy suppresses a finding: until when, why, by whom, and where."""
     return (
         f"Suppressed by the policy until {told.until}: {told.reason.rstrip('.')}. "
         f"Approved by: {told.approved_by} ({told.place})."

@@ -69,7 +69,7 @@ def _is_escaped(name: str) -> bool:
 
 
 class _Files(NamedTuple):
-    """The files that a run speaks of, each with its index among the artifacts."""
+    """The files that a run names, each with its index among the artifacts."""
 
     here: str
     indices: Mapping[str, int]

@@ -60,7 +60,7 @@ def digest_lines(
 
 
 def _opening(found: ComparedOrders) -> Iterator[Block]:
-    """What not to do if either may be running, which orders they are, the verdict, both drawn."""
+    """The warning if either may be running, which orders they are, the verdict, both pictures."""
     yield from of_order.running_warning(_may_be_running(found))
     before, after = map(order_words.document_words, (found.before, found.after))
     yield Paragraphs((f"Before: {before}", f"Now: {after}"), "document", hang=2)
@@ -79,7 +79,7 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
 
 
 def _may_be_running(found: ComparedOrders) -> bool:
-    """Whether there is something to settle while staff may have either running."""
+    """True if a point is open while either order may be running."""
     if words.is_active(found):
         both = (found.assessment, found.after.assessment)
         return any(each.findings or each.unchecked for each in both)
@@ -87,7 +87,7 @@ def _may_be_running(found: ComparedOrders) -> bool:
 
 
 def _changes(found: ComparedOrders) -> Iterator[Block]:
-    """What is changed, what that does, and what could not be checked of it."""
+    """What is changed, its effect, and what could not be checked."""
     yield list_section(
         "What is changed",
         map(words.setting_words, found.settings),

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 
 def render_orders(found: ComparedOrders, at: int) -> str:
-    """Two orders beside each other, ending in a line feed; `at` is in ms since 1970 UTC."""
+    """The comparison of two orders, ending in a line feed; `at` is in ms since 1970 UTC."""
     document: Member = {
         "before": safe(found.before.file),
         "after": safe(found.after.file),
@@ -45,7 +45,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
         **assessment_members(found.assessment),
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
-        "behaviour": [_stretch(stretch) for stretch in found.differences],
+        "behaviour": [_difference(difference) for difference in found.differences],
         "behaviour_lacking": [*words.missing_for_behaviour(found)],
         "before_by_itself": _verified(found.before),
         "after_by_itself": _verified(found.after),
@@ -70,8 +70,8 @@ def _setting(row: SettingChange) -> Member:
     }
 
 
-def _stretch(stretch: Difference) -> Member:
-    before, after = clipped_segments(stretch)
+def _difference(difference: Difference) -> Member:
+    before, after = clipped_segments(difference)
     return {"before": segment_member(before), "after": segment_member(after)}
 
 
@@ -87,7 +87,7 @@ def _verified(verified: Verified) -> Member:
 
 
 def render_sets(found: ComparedSets, at: int) -> str:
-    """Two order sets beside each other, ending in a line feed; `at` is in ms since 1970 UTC."""
+    """The comparison of two order sets, ending in a line feed; `at` is in ms since 1970 UTC."""
     compared = found.comparison
     document: Member = {
         "before": safe(found.before.file),

@@ -76,7 +76,7 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
 
 
 def _relation(found: ComparedSets) -> str:
-    """How the later set stands to the earlier."""
+    """How the later set relates to the earlier: stricter, looser, equal, both or not settled."""
     return f"The later set is: {words.relation_words(found)[0]}"
 
 
@@ -111,7 +111,7 @@ def _gone_and_new(found: ComparedSets) -> Iterator[ReportSection]:
 
 
 def _order(example: DifferingOrder, other: str) -> Iterator[Block]:
-    """An order of one set alone: what is picked for it, and where the other has something else."""
+    """An order of one set alone: its picks, and where the other set differs."""
     yield paragraph(NEAREST)
     yield Items(tuple(words.example_picks(example)) or ("all as it is preset",), deeper=2)
     unsettled = () if example.is_least else (_NOT_LEAST,)
@@ -121,7 +121,7 @@ def _order(example: DifferingOrder, other: str) -> Iterator[Block]:
 def _drawn(
     example: DifferingOrder, order_set: OrderSet, outflow: str | None, name: str
 ) -> Iterator[Pictures]:
-    """An order beside the presets of its set, where it looks another than they."""
+    """The pictures of an order and of the presets of its set, if they differ."""
     plain, made = (
         diagram_of(behaviour_of(leaves, outflow), leaves)
         for leaves in (preset_order(order_set).order.leaves, example.leaves)

@@ -51,14 +51,14 @@ def verdict_words(found: ComparedOrders) -> tuple[str, str]:
 
 
 def own_words(found: ComparedOrders) -> Iterator[str]:
-    """That the later order has something to settle whatever was changed, if it has."""
+    """Say that the later order by itself has findings or unchecked rules, if it has."""
     if found.after.assessment.findings or found.after.assessment.unchecked:
         label = LABELS[found.after.assessment.verdict]
         yield f"The second order by itself is: {label}. See below, “{BY_ITSELF}”."
 
 
 def is_active(found: ComparedOrders) -> bool:
-    """Whether either order says that it is running."""
+    """True if either order is active."""
     orders = (found.before.order, found.after.order)
     return any(order.leaves["status"].value == "active" for order in orders)
 
@@ -79,7 +79,7 @@ def _side(leaf: Leaf, other: Leaf) -> str:
 
 
 def _where_they_differ(text: str, other: str) -> str:
-    """A text on one line, or the part of a long one in which it first differs from the other."""
+    """A text on one line; of a long one, the part in which it first differs from the other."""
     line, beside_it = " ".join(text.split()), " ".join(other.split())
     if len(line) <= LONGEST_QUOTE:
         return line
@@ -102,7 +102,7 @@ def _how(row: SettingChange) -> str:
 
 
 def _how_far(row: SettingChange) -> str:
-    """How much a quantity is changed: of a pressure or an angle by how much, else how many times.
+    """By how much a quantity is changed: a pressure or angle by the difference, else by the factor.
 
     Levels of pressure count from a landmark, so that twice as much says nothing of them.
     """
@@ -116,14 +116,14 @@ def _how_far(row: SettingChange) -> str:
 
 
 def behaviour_lines(found: ComparedOrders) -> Iterator[str]:
-    """What the controller would do otherwise, a line for each stretch of ICP."""
-    lacking = missing_for_behaviour(found)
-    if lacking:
-        yield no_table(lacking, found.leaves)
+    """Where the behaviour of the controller differs, a line for each interval of ICP."""
+    missing = missing_for_behaviour(found)
+    if missing:
+        yield no_table(missing, found.leaves)
         return
     shown = found.after.order.leaves["display_unit"].value
-    for stretch in found.differences:
-        where, before, after = difference_parts(stretch, shown)
+    for difference in found.differences:
+        where, before, after = difference_parts(difference, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
     if not found.differences:
         yield "By either order the controller opens, closes and warns at the same pressures."
@@ -131,13 +131,13 @@ def behaviour_lines(found: ComparedOrders) -> Iterator[str]:
 
 
 def missing_for_behaviour(found: ComparedOrders) -> tuple[str, ...]:
-    """The settings of either order for lack of which its behaviour cannot be said."""
+    """The missing settings of either order without which its behaviour is unknown."""
     before = (f"{BEFORE}{path}" for path in found.before.behaviour.missing)
     return (*before, *found.after.behaviour.missing)
 
 
 def own_verdict(verified: Verified) -> str:
-    """What `verify` says of an order, in a line."""
+    """The verdict of `verify` on one order, and the number of findings, in a line."""
     levels = [finding.level for finding in verified.assessment.findings]
     counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
     said = f"{counted(len(levels), 'finding')}: {', '.join(counts)}" if counts else "no finding"

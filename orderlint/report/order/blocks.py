@@ -8,18 +8,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.blocks import (
-    Beside,
     Block,
     Columns,
     Folded,
     Items,
-    OnPage,
+    PageOnly,
     Paragraphs,
     Picture,
     ReportSection,
     Signatures,
     Terms,
     VerdictBlock,
+    WithPicture,
     list_section,
     paragraph,
 )
@@ -69,7 +69,7 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     yield from opening(verified)
     groups = [*words.in_order(verified.assessment.findings)]
     yield from lead(groups, finding_block)
-    yield Beside(
+    yield WithPicture(
         Picture(diagram, name, words.PICTURE) if diagram else None,
         (*finding_sections(groups[1:], finding_block), behaviour_section(verified, name)),
     )
@@ -93,14 +93,14 @@ def _brief(verified: Verified, at: int) -> Iterator[Block]:
 
 
 def opening(verified: Verified) -> Iterator[Block]:
-    """What not to do with an order that may be running, the document and the verdict."""
+    """The warning if the order may be running, the document and the verdict."""
     yield from running_warning(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
     yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
 
 
 def running_warning(may_be: object) -> Iterator[Block]:
-    """What not to do, where an order may be running."""
+    """The warning, if an order may be running."""
     if may_be:
         yield paragraph(ALREADY_RUNNING, "running")
 
@@ -123,7 +123,7 @@ def finding_sections(
 
 
 def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> ReportSection:
-    """A finding with all that is said of it; `body` stands in place of what it says."""
+    """A finding with its details; `body` replaces its statement."""
     said = body or (paragraph(finding.says),)
     advice = Terms(tuple(words.advice(finding, finding.written or "nothing")))
     record = Folded("Source, place and rule", (Terms(tuple(words.record(finding))),))
@@ -148,7 +148,7 @@ def missing_section(found: Sequence[Finding]) -> ReportSection:
 
 
 def behaviour_section(verified: Verified, name: str) -> ReportSection:
-    """What the controller would do; `name` is that of the picture beside the table."""
+    """What the controller would do; `name` is that of the picture next to the table."""
     table = behaviour_words(verified.behaviour, verified.order.leaves, name)
     return ReportSection(words.BEHAVIOUR, (table,))
 
@@ -162,12 +162,12 @@ def closing(
     """
     unchecked = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     said = tuple(sources)
-    parts = (
+    parts: tuple[Block, ...] = (
         list_section(words.UNCHECKED, unchecked, without=words.ALL_CHECKED),
         *suppressed_section(verified.assessment.suppressed),
         not_asked_section(verified.assessment.inactive),
         checked_section(words.checked_words(verified, at), digest),
-        *([OnPage((list_section("Sources", said, "small"),))] if said else []),
+        *((PageOnly((list_section("Sources", said, "small"),)),) if said else ()),
     )
     yield Columns(parts)
     yield CAUTION_BLOCK
@@ -186,7 +186,7 @@ CAUTION_BLOCK = paragraph(CAUTION, "caution")
 
 
 def suppressed_section(items: Iterable[Suppressed]) -> Iterator[ReportSection]:
-    """What the policy keeps from being a finding. Only a policy file can; else there is no part."""
+    """The findings that the policy suppresses; no section if there are none."""
     if entries := tuple(words.suppressed_entry(item) for item in items):
         yield ReportSection(words.SUPPRESSED, entries)
 
@@ -204,7 +204,7 @@ def checked_section(said: str, digest: str = "") -> ReportSection:
 
 
 def _sources(found: Iterable[Finding], diagram: Diagram | None) -> Iterator[str]:
-    """Where what is said comes from, each once."""
+    """The sources of the findings and of the picture, each once."""
     yield from dict.fromkeys(finding.source for finding in found if finding.source)
     if diagram and diagram.normal:
         yield NORMAL_ICP_SOURCE

@@ -95,7 +95,7 @@ def behaviour_members(verified: Verified) -> dict[str, Member]:
 
 
 def checked_member(verified: Verified, at: int) -> Member:
-    """By what, and as of when, in milliseconds since 1970 UTC, the order was checked."""
+    """Schema, policy, number of rules, and `at`, milliseconds since 1970 UTC."""
     return {
         "schema": "order, format 1",
         "policy": verified.policy,

@@ -107,35 +107,35 @@ def _closed(segment: Segment, acts: bool) -> str:
     return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
-def difference_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
-    """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
-    one, other = clipped_segments(stretch)
+def difference_parts(difference: Difference, shown: object) -> tuple[str, str, str]:
+    """An interval of ICP in both units, the unit `shown` first, and what each table has there."""
+    one, other = clipped_segments(difference)
     first, second = units_of(shown)
     where = f"at an ICP {range_words(one, first)} ({range_words(one, second)})"
     return where, action_words(one, acts=True), action_words(other, acts=True)
 
 
-def clipped_segments(stretch: Difference) -> tuple[Segment, Segment]:
-    """What each of two tables has on a stretch, as segments of that extent."""
+def clipped_segments(difference: Difference) -> tuple[Segment, Segment]:
+    """The segments of the two tables, cut to the interval in which they differ."""
     ends: dict[str, Any] = {
-        key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")
+        key: getattr(difference, key) for key in ("start", "start_included", "end", "end_included")
     }
-    return stretch.one._replace(**ends), stretch.other._replace(**ends)
+    return difference.one._replace(**ends), difference.other._replace(**ends)
 
 
 def describe_missing(path: str, leaf: Leaf) -> str:
-    """A setting that is lacking, and whether nothing is written or it cannot be read."""
+    """A missing setting, and whether it is not written or cannot be read."""
     name = in_sentence(field_table().trade_name(path))
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
 
 
 def list_missing(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
-    """Settings that are lacking, and why each is."""
+    """Missing settings, and for each whether it is not written or cannot be read."""
     return ", ".join(describe_missing(path, leaves[path]) for path in paths)
 
 
 def no_table(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
-    """That it cannot be said what the controller does, and for lack of what."""
+    """Say that the behaviour is unknown, and which settings are missing."""
     return f"This cannot be said, for lack of: {list_missing(paths, leaves)}."
 
 

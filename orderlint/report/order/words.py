@@ -42,9 +42,9 @@ ALL_CHECKED = "Every rule that was asked could be checked."
 
 
 def may_be_running(verified: Verified) -> bool:
-    """Whether there is something to ask while staff may have the order running.
+    """True if a point is open while the order may be running.
 
-    An order whose status cannot be had may be active; then only what is heaviest is worth a word.
+    An order of unknown status may be active; then only the heaviest verdict counts.
     """
     status = verified.order.leaves["status"]
     if status.value == "active":
@@ -84,7 +84,7 @@ def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
 
 
 def verdict_notes(verified: Verified) -> list[str]:
-    """What stands beneath a verdict: what follows, what was left open, what is suppressed."""
+    """The notes under a verdict: what to do, what could not be checked, what is suppressed."""
     _, sentence = verdict_words(verified)
     beside = (
         *unchecked_weight(verified.assessment.unchecked),
@@ -132,14 +132,14 @@ def missing_in(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def finding_heading(finding: Finding) -> str:
-    """The setting that a finding leads with, by its trade name and path."""
+    """The setting that a finding names first, by trade name and path."""
     if not finding.path:
         return "The order as a whole"
     return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
 
 
 def details(finding: Finding) -> list[str]:
-    """What stands beneath what a finding says, a line for each part of it."""
+    """The details of a finding, a line each."""
     return [f"{name}: {text}" for name, text in named_details(finding)]
 
 
@@ -217,7 +217,7 @@ def _section_name(path: str) -> str:
 
 
 def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """The rules left open, a line for each group of settings that they lack."""
+    """The unchecked rules, a line for each group of missing settings."""
     groups: dict[tuple[str, ...], list[Unchecked]] = {}
     for rule in unchecked:
         groups.setdefault(rule.missing, []).append(rule)
@@ -273,7 +273,7 @@ def briefly_checked(verified: Verified, at: int | None) -> str:
 
 
 def weaker_words(verified: Verified) -> str:
-    """Where the policy lets more orders pass, after a blank; what that is, its own check shows."""
+    """Name the values with which the policy lets more orders pass; begins with a space."""
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.report.blocks import Columns, OnPage, ReportSection, list_section
+from orderlint.report.blocks import Columns, PageOnly, ReportSection, list_section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -20,10 +20,10 @@ _FORM = ("document", "format")
 """What says that a file is an order, and nothing of the order itself."""
 
 
-def written_section(leaves: Mapping[str, Leaf]) -> OnPage:
+def written_section(leaves: Mapping[str, Leaf]) -> PageOnly:
     """All that is written, by part of the order."""
     parts = [list_section(name, lines) for name, lines in _parts(leaves).items()]
-    return OnPage((ReportSection(WRITTEN, (Columns(tuple(parts)),), "whole"),))
+    return PageOnly((ReportSection(WRITTEN, (Columns(tuple(parts)),), "whole"),))
 
 
 def _parts(leaves: Mapping[str, Leaf]) -> dict[str, list[str]]:

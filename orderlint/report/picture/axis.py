@@ -25,7 +25,7 @@ _SHORTEST = 10
 
 
 class Scale(NamedTuple):
-    """Where pressures stand: of each knot its ticks and the y of its lower and upper side.
+    """The y of each pressure: for each knot, in ticks, the y of its lower and upper side.
 
     `per_tick` is how much higher a tick is, 0 where the axis is not to scale.
     """
@@ -35,9 +35,9 @@ class Scale(NamedTuple):
 
 
 def scale_of(diagrams: Sequence[Diagram], foot: int, room: int) -> Scale:
-    """To scale where every stretch between two levels can be seen; else each has its share.
+    """Make the scale: linear if every gap between two levels is visible, else not to scale.
 
-    `foot` is where the lowest level stands, `room` what there is above it.
+    `foot` is the y of the lowest level, `room` the height above it.
     """
     knots, points = _knots(diagrams), _points(diagrams)
     gaps = [after - before for before, after in pairwise(knots)]
@@ -61,7 +61,7 @@ def _knots(diagrams: Sequence[Diagram]) -> list[int]:
 
 
 def _points(diagrams: Sequence[Diagram]) -> set[int]:
-    """The levels at which alone something happens."""
+    """The levels that are a segment of their own."""
     segments = (segment for diagram in diagrams for segment in diagram.segments)
     return {s.start for s in segments if s.start is not None and s.start == s.end}
 
@@ -71,13 +71,13 @@ def _span(knots: list[int]) -> int:
 
 
 def _for_scale(diagrams: Sequence[Diagram]) -> float:
-    """The room that it takes to see every stretch between two levels on an axis to scale."""
+    """The height at which every gap between two levels is visible on an axis to scale."""
     gaps = [after - before for before, after in pairwise(_levels(diagrams))]
     return _THINNEST * _span(_knots(diagrams)) / min(gaps) if gaps else 0
 
 
 def preferred_room(diagrams: Sequence[Diagram]) -> int:
-    """The least room, or somewhat more where that is what it takes to draw to scale."""
+    """The least height, or somewhat more if the axis can then be to scale."""
     needed = ceil(_for_scale(diagrams))
     return needed if _LEAST < needed <= _MOST and not _points(diagrams) else _LEAST
 
@@ -85,9 +85,9 @@ def preferred_room(diagrams: Sequence[Diagram]) -> int:
 def _shared(
     knots: list[int], gaps: list[int], points: set[int], foot: int, room: int
 ) -> dict[int, tuple[float, float]]:
-    """Each stretch as high as must be, and of the rest by the root of its length.
+    """Give each gap the least height, and share the rest by the square root of its length.
 
-    A level at which alone something happens, one of `points`, is as high as it must be to be seen.
+    A level in `points` gets the least height too.
     """
     free = room - _THINNEST * (len(gaps) + len(points))
     roots = [gap**0.5 for gap in gaps]

@@ -31,7 +31,7 @@ NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
 
 
 class LevelMark(NamedTuple):
-    """A level that is written: its path and trade name, and where it is in ticks."""
+    """A level that is written: its path, trade name and ticks."""
 
     path: str
     name: str
@@ -47,9 +47,9 @@ class Normal(NamedTuple):
 
 
 class Diagram(NamedTuple):
-    """What there is to draw. `marks` stand from the lowest to the highest, `units` as displayed.
+    """What is drawn. `marks` are from the lowest to the highest, `units` as displayed.
 
-    `segments` is empty where the table of segments cannot be had.
+    `segments` is empty if the table of segments is unknown.
     """
 
     segments: tuple[Segment, ...]
@@ -59,7 +59,7 @@ class Diagram(NamedTuple):
 
 
 def diagram_of(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Diagram | None:
-    """What can be drawn of an order; None where no level of it is known."""
+    """The diagram of an order; None if no level is known."""
     marks = tuple(sorted(_marks(leaves), key=lambda mark: mark.ticks))
     if not marks:
         return None
@@ -102,7 +102,7 @@ def ends_words(normal: Normal, unit: str) -> str:
 
 
 def description_of(diagram: Diagram) -> list[str]:
-    """All that a picture shows, a sentence for each part of it, from the highest ICP down."""
+    """The picture in words, a sentence for each part of it, from the highest ICP down."""
     acts = acts_in(diagram.segments)
     said = [level_words(mark, diagram.units) for mark in reversed(diagram.marks)]
     if diagram.normal:

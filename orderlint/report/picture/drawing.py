@@ -196,7 +196,7 @@ def _band(segment: Segment, kind: str, scale: Scale, top: int, bottom: int) -> B
 def _numbers(
     diagram: Diagram, scale: Scale, axis: tuple[int, int], lines: list[int]
 ) -> Iterator[ScaleNumber]:
-    """Round numbers of both scales, but for those that a level would strike through."""
+    """The round numbers of both scales, except those that a level would cross."""
     if not scale.per_tick:
         return
     knot, (y, _) = next(iter(scale.knots.items()))

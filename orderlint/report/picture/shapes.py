@@ -23,7 +23,7 @@ _FONT = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-ser
 def svg_image(  # noqa: PLR0913, PLR0917 - a picture has a frame, a name and words
     name: str, title: str, words: Iterable[str], width: int, height: int, body: Iterable[str]
 ) -> str:
-    """A whole picture on paper. `name`, letters and digits, tells its ids from others'."""
+    """A whole picture on paper. `name`, letters and digits, begins its ids."""
     attributes = {
         "xmlns": "http://www.w3.org/2000/svg",
         "viewBox": f"0 0 {width} {height}",

@@ -51,7 +51,7 @@ _STROKES = {
 
 
 def svg(picture: Drawing, name: str) -> str:
-    """The picture as one element. `name`, letters and digits, tells its ids from others'."""
+    """The picture as one element. `name`, letters and digits, begins its ids."""
     body = (
         *_patterns(picture, name),
         *(_band(band, name) for band in picture.bands),

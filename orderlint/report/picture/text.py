@@ -28,7 +28,7 @@ _AXIS, _STUB = 6, 2
 """How wide the axis is with its edges, and how far a level stands out on either side."""
 _ACROSS = _AXIS + 2 * _STUB
 _MOST_ROWS = 5
-"""That a stretch between two levels takes beyond the first, if it is all there is."""
+"""Rows beyond the first that the gap between the outermost levels takes."""
 
 
 def picture_lines(diagram: Diagram, width: int) -> list[str]:
@@ -47,7 +47,7 @@ def picture_lines(diagram: Diagram, width: int) -> list[str]:
         for mark, (first, second) in zip(diagram.marks, numbers, strict=True)
     ]
     lines = [f"{diagram.units[0]:>{start}} {'':{_ACROSS}} {diagram.units[1]}"]
-    for rows, sign, words, beneath in _stretches(diagram):
+    for rows, sign, words, beneath in _parts_of_segments(diagram):
         lines += _rows(rows, sign, words, start + 1 + _STUB, width)
         lines += (levels.pop() for _ in range(beneath))
     return [*lines, *wrap_paragraph(_note(diagram), width, 2).split("\n")]
@@ -68,11 +68,11 @@ def _rows(rows: int, sign: str, text: str, column: int, width: int) -> Iterator[
     yield from (bar.rstrip() for _ in range(count - len(said)))
 
 
-def _stretches(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
-    """Each segment between the levels in it, from the highest ICP down.
+def _parts_of_segments(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
+    """Split each segment at the levels within it, from the highest ICP down.
 
-    Of each stretch its rows and character, what is said there, and how many levels stand beneath.
-    What is said of a segment stands beside its longest stretch.
+    Yields for each part its rows and character, its label, and the number of levels below it. The
+    label of a segment is next to its longest part.
     """
     acts = acts_in(diagram.segments)
     levels = [mark.ticks for mark in diagram.marks]
@@ -89,7 +89,7 @@ def _stretches(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
 
 
 def _said(segment: Segment, diagram: Diagram, acts: bool) -> str:
-    """What happens, and where that is if it is at one level alone."""
+    """What happens, and at which ICP if it is at a single level."""
     words = short_words(segment, acts)
     if segment.start is None or segment.start != segment.end:
         return words

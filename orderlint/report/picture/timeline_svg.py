@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 _SHIFT, _RULE = "#f0f0f0", "#b9b9b9"
 _TITLE = "What is due when"
-# Each sign around 0, 0, told apart by its outline and not by colour.
+# Each sign around 0, 0; signs differ in outline, not in colour.
 _SIGNS: dict[Sign, str] = {
     "stroke": "v-5v10",
     "notice": "m-4 4h8l-4 -8z",
@@ -30,7 +30,7 @@ _FILLED = {"change", "review"}
 
 
 def timeline_svg(timeline: TimelineDrawing, name: str) -> str:
-    """The picture as one element. `name`, letters and digits, tells its ids from others'."""
+    """The picture as one element. `name`, letters and digits, begins its ids."""
     body = (
         *_background(timeline),
         *(part for lane in timeline.lanes for part in _lane(lane)),

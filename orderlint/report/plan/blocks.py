@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from orderlint.clock import wall_time
 from orderlint.finding import Level
 from orderlint.report.blocks import (
-    Beside,
     Due,
     Items,
     Marked,
@@ -19,6 +18,7 @@ from orderlint.report.blocks import (
     ReportSection,
     Timeline,
     Timetable,
+    WithPicture,
     list_section,
     paragraph,
 )
@@ -66,7 +66,7 @@ def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
     yield from _planned(plan)
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     picture = Picture(diagram, "order") if diagram else None
-    yield Beside(picture, (of_order.behaviour_section(verified, "order"),))
+    yield WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
     notes = Paragraphs(tuple(_figure_notes(plan)), "small")
     yield ReportSection("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
     yield written_section(verified.order.leaves)
@@ -101,7 +101,7 @@ def _found(verified: Verified) -> Iterator[Block]:
 
 
 def _about(plan: Plan) -> Iterator[str]:
-    """The hours that are planned, and what the plan rests on."""
+    """The hours that are planned, and the assumptions."""
     yield words.period_words(plan)
     if any(finding.level is Level.DO_NOT_START for finding in plan.verified.assessment.findings):
         yield "The plan only reckons with what is written; it is no leave to start."
@@ -189,7 +189,7 @@ def _figures(plan: Plan) -> Iterator[str]:
 
 
 def _figure_notes(plan: Plan) -> Iterator[str]:
-    """Why figures are left blank, and what those that there are rest on."""
+    """Why figures are missing, and the assumptions of the others."""
     yield from words.estimate_gaps(plan)
     if plan.estimates.items:
         yield from words.FIGURE_LIMITS

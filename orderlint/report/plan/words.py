@@ -169,7 +169,7 @@ def _row(index: int, event: Event) -> tuple[int, bool, int]:
 
 
 def stands_alone(event: Event) -> bool:
-    """Whether an event hangs on the rate, so that it is not sure and has a row of its own."""
+    """True if the time of an event depends on the rate, so that it has a row of its own."""
     return event.basis is not None or event.kind == "titration step"
 
 
@@ -223,7 +223,7 @@ def gap_words(gap: Omission, plan: Plan) -> str:
 
 
 def assumptions(plan: Plan) -> Iterator[str]:
-    """What the times and volumes rest on, a sentence or two each."""
+    """The assumptions of times and volumes, a sentence or two each."""
     since = "the order's start time" if plan.begins > plan.start else "the start of the plan"
     yield (
         "Times are to the nearest minute. Checks, shifts of 8 h and days of 24 h are counted from "
@@ -251,7 +251,7 @@ def assumptions(plan: Plan) -> Iterator[str]:
 
 
 def _since(plan: Plan) -> str:
-    """That titration is counted from the plan's start where the order's is not known."""
+    """Say that titration is counted from the plan's start, if the order's is unknown."""
     starts = plan.verified.order.leaves["starts"]
     lacking = (
         f", counted from the start of the plan, for lack of {describe_missing(starts.path, starts)}"
@@ -293,7 +293,7 @@ def figure_value(figure: Estimate, value: float, display_unit: object) -> str:
 
 
 def _rounded(value: float) -> str:
-    """Two or three digits that mean something, and never more than two decimals."""
+    """Two or three significant digits, and never more than two decimals."""
     places = 0 if value >= 100 else 1 if value >= 10 else 2
     return format_number(Fraction(f"{value:.{places}f}"))
 

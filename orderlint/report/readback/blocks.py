@@ -79,7 +79,7 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
 
 
 def _opening(result: ReadBack) -> Iterator[Block]:
-    """What not to do if it may be running, what is compared, the verdict, and both pictures."""
+    """The warning if it may be running, what is compared, the verdict, and both pictures."""
     yield from of_order.running_warning(_may_be_running(result))
     yield paragraph(order_words.document_words(result.ordered), "document")
     yield paragraph(words.seen_words(result), "document")
@@ -113,7 +113,7 @@ def _pictures(result: ReadBack) -> Iterator[Block]:
 
 
 def _may_be_running(result: ReadBack) -> bool:
-    """Whether there is something to settle while staff may have the order running."""
+    """True if a point is open while the order may be running."""
     status = result.ordered.order.leaves["status"]
     if status.value == "active":
         return result.verdict is not Verdict.CLEAR
@@ -153,7 +153,7 @@ def _of_the_order(result: ReadBack) -> Iterator[str]:
 
 
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
-    """What the policy suppresses, once where the settings seen draw what the order draws."""
+    """The findings that the policy suppresses; each once, even if both orders have it."""
     parts = (result, result.ordered, result.as_set)
     every = (item for part in parts for item in part.assessment.suppressed)
     return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())

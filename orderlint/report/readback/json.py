@@ -79,14 +79,14 @@ def _row(row: SettingComparison, result: ReadBack) -> Member:
 def _change(change: EffectOnBehaviour) -> Member:
     return {
         "path": change.path,
-        "lacking": [*change.lacking],
-        "stretches": [_stretch(stretch) for stretch in change.differences],
+        "lacking": [*change.missing],
+        "stretches": [_difference(difference) for difference in change.differences],
     }
 
 
-def _stretch(stretch: Difference) -> Member:
-    """What is ordered and what would be done on one stretch, each as a segment of that extent."""
-    ordered, seen = clipped_segments(stretch)
+def _difference(difference: Difference) -> Member:
+    """What is ordered and what would be done, each as a segment cut to the difference."""
+    ordered, seen = clipped_segments(difference)
     return {"ordered": segment_member(ordered), "seen": segment_member(seen)}
 
 

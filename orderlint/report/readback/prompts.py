@@ -82,7 +82,7 @@ def objection_words(fault: Fault, rulebook: Rulebook) -> str:
 
 
 def resumed(entered: Entered) -> str:
-    """Whose read-back is gone on with, as the one who goes on may be somebody else."""
+    """Whose read-back is resumed, as somebody else may resume it."""
     keyed, by = (entered.first.get(person, "nobody yet") for person in PEOPLE)
     return (
         f"Going on with a read-back that was stopped. Keyed in by: {keyed}. Checked by: {by}. "
@@ -91,7 +91,7 @@ def resumed(entered: Entered) -> str:
 
 
 def kept_words(file: str) -> str:
-    """What is said when a read-back stops, before the command that goes on with it."""
+    """What is shown when a read-back stops, before the command that resumes it."""
     return f"{STOPPED} What was entered is kept in {file}. Go on with:"
 
 

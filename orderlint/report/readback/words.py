@@ -41,7 +41,7 @@ def source_words(result: ReadBack) -> str:
 def compared_words(result: ReadBack, at: int) -> str:
     """The instant of comparing, in milliseconds since 1970 UTC, on the clock of `seen_at`.
 
-    A nurse holds the two beside each other; where the one is not known the other is in UTC.
+    So a nurse can compare the two times; if `seen_at` is unknown, the result is in UTC.
     """
     from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - cold start
 
@@ -77,7 +77,7 @@ def row_words(row: SettingComparison) -> str:
 
 
 def outcome_words(row: SettingComparison) -> str:
-    """How one setting seen stands to the one ordered, the step with it where it matters."""
+    """How one setting seen compares with the one ordered, with its step if it was rounded."""
     if row.outcome is Outcome.ROUNDED and row.step is not None:
         return f"the nearest step of {row.step.text}"
     if row.outcome is Outcome.OPEN:
@@ -104,11 +104,11 @@ def compared_rows(result: ReadBack) -> list[SettingComparison]:
 
 
 def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
-    """What one setting as seen would do, a line for each stretch of ICP."""
+    """The effect of one setting as seen, a line for each interval of ICP."""
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
-    if change.lacking:
-        yield f"{name}: this cannot be said, for lack of {list_missing(change.lacking, leaves)}."
+    if change.missing:
+        yield f"{name}: this cannot be said, for lack of {list_missing(change.missing, leaves)}."
     elif not change.differences:
         row = next(row for row in result.rows if row.path == change.path)
         yield f"{name}: {apart_words(row)}."
@@ -138,7 +138,7 @@ def difference_words(stretch: Difference, shown: object) -> str:
 
 
 def twice_words(result: ReadBack) -> Iterator[str]:
-    """What was entered at a first look where somebody looked twice."""
+    """What was first entered for each setting that was looked at twice."""
     for path, text in result.first.items():
         name = in_sentence(seen_table().trade_name(path))
         first = quote(text) if text else "not asked"

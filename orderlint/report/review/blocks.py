@@ -13,7 +13,7 @@ from orderlint.proof import Result
 from orderlint.report.blocks import (
     Items,
     Marked,
-    OnPage,
+    PageOnly,
     Paragraphs,
     Picture,
     Pictures,
@@ -56,7 +56,7 @@ KNOWN = "Known from the baseline."
 
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
 _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
-"""What is said even where it became of no rule."""
+"""The results that are named even if no rule has them."""
 
 
 def as_page(
@@ -95,7 +95,7 @@ def blocks(
     yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))
     yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
-        yield OnPage((Picture(presets, name),))
+        yield PageOnly((Picture(presets, name),))
     yield of_order.behaviour_section(reviewed.presets, name)
     yield from _missing(reviewed, known)
     yield from _findings(reviewed, known, presets, name)
@@ -126,7 +126,7 @@ def _notes(reviewed: Reviewed) -> Iterator[str]:
 def _findings(
     reviewed: Reviewed, known: Container[Finding], presets: Diagram | None, name: str
 ) -> Iterator[ReportSection]:
-    """Each finding but of missing settings; with the order that breaks a rule, where one does."""
+    """Each finding but those of missing settings, with the order that breaks the rule if any."""
     gone = missing_presets(reviewed)
     by_finding = {id(item.set_finding): item for item in reviewed.broken}
     both = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
@@ -148,7 +148,7 @@ def _findings(
 def _pictures(
     broken: Broken, reviewed: Reviewed, presets: Diagram | None, name: str
 ) -> Iterator[Pictures]:
-    """The presets and the order, each with its caption, where one looks another than the other."""
+    """The pictures of the presets and of the order, if they differ."""
     leaves = broken.nearest.leaves
     diagram = diagram_of(behaviour_of(leaves, reviewed.rulebook.outflow), leaves)
     if diagram != presets:
@@ -235,7 +235,7 @@ def left_open(reviewed: Reviewed) -> list[str]:
 
 
 def rules(reviewed: Reviewed) -> Iterator[tuple[str, str]]:
-    """What can become of a rule and what that means, and the rules of which it did."""
+    """Each result with its meaning, and the rules that have it."""
     found = words.proved(reviewed)
     for result, name in words.NAMES.items():
         ids = found.get(result, [])

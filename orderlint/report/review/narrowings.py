@@ -36,7 +36,7 @@ def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
 
 
 def narrowing(item: Broken, reviewed: Reviewed) -> str:
-    """The widest change to one setting that would do, as a question; or that there is none."""
+    """The widest narrowing of one setting that suffices, as a question; or that there is none."""
     if not item.narrowings:
         return f"{_none(item)} {item.set_finding.ask if item.set_finding else ''}"
     offered = offer_words(item.narrowings[0], reviewed.order_set)
@@ -49,17 +49,17 @@ def narrowing(item: Broken, reviewed: Reviewed) -> str:
 
 
 def _none(item: Broken) -> str:
-    """That no one change suffices; one to what a patient is like was not asked for."""
+    """Say that no single change suffices; a change of the patient is never proposed."""
     paths = (path for each in item.nearest.broken for path in each.paths)
     if any(within(path, "patient") for path in paths):
-        return "Beside what the patient is like, no change to one setting alone would do."
+        return "WithPicture what the patient is like, no change to one setting alone would do."
     return "No change to one setting alone would do."
 
 
 def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
-    """The narrowings as one change, each a line, and what is proved of them; none where one does.
+    """The narrowings as one change, a line each, and what is proved of them; none if one suffices.
 
-    No lines and a sentence where it is not proved that they would do together.
+    No lines but a sentence if it is not proved that they suffice together.
     """
     named = [item for item in reviewed.broken if item.narrowings]
     if not reviewed.together:
@@ -89,7 +89,7 @@ def together_words(reviewed: Reviewed) -> str:
 
 
 def offer_words(made: Narrowing, order_set: OrderSet) -> str:
-    """What a form would offer after a change, or, of many options in no order, no longer offer."""
+    """What a form would offer after a narrowing or, of many unordered options, no longer offer."""
     slot, name = order_set.slots[made.path], name_of(made.path)
     if made.span is not None and slot.span is not None:
         return f"let only {_within(made, slot.span)} be written in the blank for the {name}"
@@ -106,7 +106,7 @@ def offer_words(made: Narrowing, order_set: OrderSet) -> str:
 
 
 def _direction(kept: Sequence[Leaf]) -> str | None:
-    """Which way numbers go that each are the same step from the one before; None of all else."""
+    """The direction of evenly spaced numbers, up or down; None for anything else."""
     values = [leaf.value for leaf in kept if isinstance(leaf.value, int)]
     steps = {after - before for before, after in pairwise(values)}
     if len(steps) != 1 or 0 in steps or len(values) < len(kept):
@@ -122,7 +122,7 @@ def _option(leaf: Leaf) -> str:
 
 
 def _within(made: Narrowing, whole: Span) -> str:
-    """What stays of a span, cut inwards to what can be written in its first unit."""
+    """What remains of a span, rounded inwards to what can be written in its first unit."""
     span = made.span
     assert span is not None
     unit, grid = next(iter(span.grids.items()))

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from orderlint.set_review import Reviewed
 
 _ELSEWHERE = {"check", "readback", "compare"}
-"""How a rule is found of which a review never speaks."""
+"""How a rule can be found that a review never asks."""
 
 
 def of_sets(

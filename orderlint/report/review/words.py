@@ -30,7 +30,7 @@ NAMES = {
     Result.AT_SIGNING: "Left to signing",
     Result.INACTIVE: "Not asked",
 }
-"""What became of a rule, heaviest first."""
+"""The name of each result of a rule, heaviest first."""
 
 MEANINGS = {
     Result.BROKEN: "Some order from the set breaks it.",
@@ -54,7 +54,7 @@ COVERS = (
 
 
 def picks(item: Broken) -> list[str]:
-    """What has to be picked for the nearest order that breaks a rule; empty for the presets."""
+    """The picks that make the nearest order that breaks a rule; empty for the presets."""
     said = taking_words(item.nearest.ticks)
     for pick in item.nearest.picks:
         if pick.preset is None:
@@ -74,19 +74,19 @@ def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
 
 
 def pick_words(pick: Pick) -> str:
-    """What is picked at a setting, and what is preset there if that is something else."""
+    """What is picked at a setting, and its preset if that differs."""
     preset = None if pick.preset == pick.leaf else pick.preset
     instead = f" (preset: {leaf_words(preset)})" if preset else ""
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
 
 
 def name_of(path: str) -> str:
-    """The trade name of a setting or section, as it stands in a sentence."""
+    """The trade name of a setting or section, for use within a sentence."""
     return in_sentence(field_table().trade_name(path))
 
 
 def leaf_words(leaf: Leaf) -> str:
-    """What stands at a leaf, as written where it was written."""
+    """The value of a leaf, as written if it was written."""
     if not leaf.given:
         return "left empty"
     if leaf.text:
@@ -97,7 +97,7 @@ def leaf_words(leaf: Leaf) -> str:
 
 
 def leads(item: Broken) -> str:
-    """What stands before the picks: that such an order can be signed, and how near it is."""
+    """The sentence before the picks: such an order can be signed, and how near it is."""
     found = item.order_finding.says if item.order_finding else ""
     said = item.set_finding.says.removesuffix(f": {found}") if item.set_finding else ""
     least = "" if item.nearest.is_least else ", perhaps not"
@@ -117,7 +117,7 @@ def verify_says(item: Broken) -> str:
 
 
 def covered(reviewed: Reviewed) -> list[str]:
-    """Of each broken rule that a heavier one speaks for: the picks, and what `verify` says."""
+    """For each broken rule that a heavier one covers: the picks, and what `verify` says."""
     return [
         f"{item.rule.id}: {'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
         for item in reviewed.broken
@@ -145,7 +145,7 @@ def document_words(order_set: OrderSet) -> str:
 
 
 def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
-    """The ids of rules by what became of them, heaviest first."""
+    """The ids of rules by result, heaviest first."""
     lacking = {item.rule for item in reviewed.assessment.inactive}
     found: dict[Result, list[str]] = {result: [] for result in NAMES}
     for proof in reviewed.proofs:
@@ -156,13 +156,13 @@ def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
 
 
 def in_part(reviewed: Reviewed) -> list[str]:
-    """The rules of which something was decided, and the rest is judged at signing."""
+    """The rules that were decided in part; the rest is judged at signing."""
     unasked = (Result.AT_SIGNING, Result.INACTIVE)
     return [p.rule for p in reviewed.proofs if p.at_signing and p.result not in unasked]
 
 
 def summary(reviewed: Reviewed) -> str:
-    """How many rules came out how, in one sentence."""
+    """How many rules have each result, in one sentence."""
     counts = {result: len(rules) for result, rules in proved(reviewed).items()}
     said = [f"{count} {_COUNTED[result]}" for result, count in counts.items()]
     partly = len(in_part(reviewed))

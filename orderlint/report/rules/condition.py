@@ -55,7 +55,7 @@ _OF_TIMES: Mapping[Sign, str] = {
 
 
 def condition_words(rule: Rule, rulebook: Rulebook) -> tuple[str, str]:
-    """Where a rule is asked ('' for always) and where it is kept ('' without a condition)."""
+    """When a rule is asked ('' for always) and when it is kept ('' without a condition)."""
     speaker = _Speaker(rule, rulebook)
     asked = speaker.say(rule.when) if rule.when else ""
     return asked, speaker.say(rule.require) if rule.require else ""
@@ -95,7 +95,7 @@ class _Speaker:
                 assert_never(node)
 
     def part(self, node: Surface) -> str:
-        """What stands within something larger, in brackets where it could be misread."""
+        """A part of a larger expression, in brackets if it could be misread."""
         inner = node
         while isinstance(inner, Name) and inner.path in self.rulebook.derived:
             inner = self.rulebook.derived[inner.path]

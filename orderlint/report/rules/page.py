@@ -176,7 +176,7 @@ def rule_as_markdown(rule: Rule, rulebook: Rulebook) -> str:
 
 
 def _marked(text: str) -> str:
-    """A text on one line in which nothing is taken for markup."""
+    """A text on one line with all Markdown signs escaped."""
     return " ".join(text.split()).translate(_SPECIAL)
 
 
