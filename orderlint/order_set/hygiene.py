@@ -103,9 +103,9 @@ def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[F
     if slot.preset is not None and slot.options[slot.preset].value == _IRRIGATION:
         place = irrigation.place or order_set.place_of(_THERAPY)
         yield _fault("irrigation-preselected", _THERAPY, irrigation.text, place)
-    tick = order_set.ticks.get(_IRRIGATION)
-    if tick is not None and tick.preset:
-        yield _fault("irrigation-preselected", _IRRIGATION, "in", tick.place)
+    section = order_set.offered_sections.get(_IRRIGATION)
+    if section is not None and section.preset:
+        yield _fault("irrigation-preselected", _IRRIGATION, "in", section.place)
 
 
 def _additive_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
@@ -138,9 +138,9 @@ def _left_out(order_set: OrderSet, path: str) -> Iterator[str]:
     slot = order_set.slots[path]
     if any(not leaf.given for leaf in slot.options):
         yield "its blank may stay empty" if slot.blank else "the set does not speak of it"
-    if any(within(path, tick) for tick in order_set.ticks):
+    if order_set.sections_over(path):
         yield "the section that it stands in may be left out"
-    if any(within(path, gate.path) and _hides(gate) for gate in order_set.gates):
+    if any(map(_hides, order_set.gates_over(path))):
         yield "it is not shown then"
 
 

@@ -157,7 +157,7 @@ def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:
             for literal in tried.clause
         ],
         "slots": [_side(prover.space.order_set.slots[side.path], side) for side in tried.sides],
-        "ticks": list(tried.ticks),
+        "ticks": list(tried.sections),
         "corners": tried.corners,
     }
 

@@ -59,14 +59,14 @@ class SectionChoice:
 class Counterexample:
     """The nearest order on which a rule is broken.
 
-    `picks` and `ticks` are those on which the rule depends; `whole` has those of all slots, the
+    `picks` and `sections` are those on which the rule depends; `whole` has those of all slots, the
     rest at their presets, and `leaves` the order they yield. `broken` are the conditions that it
     breaks. `is_least` is false where the solver gave no answer to whether any order is nearer.
     """
 
     rule: str
     picks: tuple[Pick, ...]
-    ticks: tuple[SectionChoice, ...]
+    sections: tuple[SectionChoice, ...]
     whole: Picks
     leaves: Mapping[str, Leaf]
     broken: tuple[Instance, ...]
@@ -88,8 +88,8 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
     own = dependency_closure(prover.space.order_set, paths_in(tree))
-    shown, ticks = picks_of(own, picks)
-    return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
+    shown, sections = picks_of(own, picks)
+    return Counterexample(rule.id, shown, sections, picks, leaves, broken, is_least)
 
 
 def nearest_to_presets(prover: Prover, tree: Tree, witness: Picks) -> tuple[Picks, bool]:
@@ -107,9 +107,9 @@ def picks_of(
     order_set: OrderSet, picks: Picks
 ) -> tuple[tuple[Pick, ...], tuple[SectionChoice, ...]]:
     """What was picked at each slot of a set that leaves a choice, and at each offered section."""
-    ticks = order_set.ticks.items()
+    sections = order_set.offered_sections.items()
     takings = tuple(
-        SectionChoice(path, picks.sections_on[path], tick.preset) for path, tick in ticks
+        SectionChoice(path, picks.sections_on[path], section.preset) for path, section in sections
     )
     return tuple(_picks(order_set.slots, picks)), takings
 

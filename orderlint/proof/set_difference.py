@@ -40,13 +40,13 @@ Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
 class DifferingOrder:
     """The order nearest to a set's presets that it yields and the other set does not.
 
-    `picks` and `ticks` make it in the set that yields it, `leaves` are the order's. At `differing`
-    the other set cannot have the same. `is_least` is false where the solver gave no answer to
-    whether any is nearer.
+    `picks` and `sections` make it in the set that yields it, `leaves` are the order's. At
+    `differing` the other set cannot have the same. `is_least` is false where the solver gave no
+    answer to whether any is nearer.
     """
 
     picks: tuple[Pick, ...]
-    ticks: tuple[SectionChoice, ...]
+    sections: tuple[SectionChoice, ...]
     leaves: Mapping[str, Leaf]
     differing: tuple[str, ...]
     is_least: bool
@@ -228,5 +228,5 @@ class _Outside:
         truth = None if kept is None else evaluate(kept, marked)
         if kept is not None and (truth is True or (truth is None and outcome == "false")):
             raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
-        shown, ticks = picks_of(self.member.order_set, picks)
-        return DifferingOrder(shown, ticks, leaves, self.member.differing(marked), is_least)
+        shown, sections = picks_of(self.member.order_set, picks)
+        return DifferingOrder(shown, sections, leaves, self.member.differing(marked), is_least)

@@ -83,9 +83,9 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
     """
     whole = with_leaves(order_set, leaves)
     hidden = [
-        tick
-        for tick in whole.ticks
-        if not any(leaf.given for path, leaf in leaves.items() if within(path, tick))
+        section
+        for section in whole.offered_sections
+        if not any(leaf.given for path, leaf in leaves.items() if within(path, section))
     ]
     hidden += [gate.path for gate in whole.gates if evaluate(gate.tree, leaves) is not True]
     return all(
@@ -147,16 +147,15 @@ def _agrees(ours: Slot, theirs: OrderSet) -> Iterator[Tree]:
     """What stands there can stand there in the other set, and where nothing does, nothing need."""
     path = ours.path
     slot, given = theirs.slots[path], Given((path,))
-    met = [is_true(gate.tree) for gate in theirs.gates if within(path, gate.path)]
+    met = [is_true(gate.tree) for gate in theirs.gates_over(path)]
     yield _or(Not(given), Not(Written(path, _ABSENT_THERE)))
     if ours.span is not None:
         yield _or(Not(given), Written(path, _LISTED), *_written_there(path, slot))
     yield from (_or(Not(given), tree) for tree in met)
     if slot.options and all(leaf.given for leaf in slot.options):
         taken = [
-            Given(tuple(other for other in theirs.slots if within(other, tick)))
-            for tick in theirs.ticks
-            if within(path, tick)
+            Given(tuple(other for other in theirs.slots if within(other, section)))
+            for section in theirs.sections_over(path)
         ]
         yield _or(given, *map(Not, (*taken, *met)))
 

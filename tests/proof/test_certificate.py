@@ -144,7 +144,7 @@ def test_a_certificate_with_an_option_edited_is_refused():
     refused(changed)
     edited = set_of(
         [number("irrigation.rate", 1, 2, 4), *list(SET.slots.values())[1:]],
-        SET.ticks.values(),
+        SET.offered_sections.values(),
     )
     refused(made(), order_set=edited)
 

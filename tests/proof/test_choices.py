@@ -38,8 +38,9 @@ def is_sound(rulebook, order):
 
 
 def shows(order_set, order, path):
-    ticks = all(order.ticked[tick] for tick in order_set.ticks if within(path, tick))
-    return ticks and all(
+    offered = order_set.offered_sections
+    taken = all(order.sections_on[section] for section in offered if within(path, section))
+    return taken and all(
         evaluate(gate.tree, order.leaves) is True
         for gate in order_set.gates
         if within(path, gate.path)

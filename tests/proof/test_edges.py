@@ -186,13 +186,13 @@ def test_more_ways_than_can_be_gone_through_are_bounded():
 
 
 def test_sections_that_overlap_are_counted_once():
-    """Two ticks over blanks of one section: 1 order without it, and 2 × 3 with all of it."""
+    """Two sections over blanks, one in the other: 1 order without both, 2 × 3 with both."""
     blanks = [
         Slot(path, (Leaf(path), *number(path, *range(size)).options), 0)
         for path, size in (("notify.net_in.above", 1), ("notify.net_in.within", 2))
     ]
-    ticks = [OfferedSection("notify", True, HERE), OfferedSection("notify.net_in", False, HERE)]
-    assert count(set_of(blanks, ticks)).orders == 2 * 3
+    sections = [OfferedSection("notify", True, HERE), OfferedSection("notify.net_in", False, HERE)]
+    assert count(set_of(blanks, sections)).orders == 2 * 3
 
 
 def test_a_counterexample_is_of_a_broken_rule():

@@ -172,13 +172,13 @@ def test_the_least_is_not_claimed_where_the_solver_gives_no_answer():
 
 
 def test_an_order_of_ticks_alone():
-    ticked = set_of(SLOTS, [OfferedSection("titration", True, HERE)])
+    offering = set_of(SLOTS, [OfferedSection("titration", True, HERE)])
     book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
-    prover = Prover(ticked, book.rules.values())
+    prover = Prover(offering, book.rules.values())
     found = counterexample_of(
         prover, book.rules["maximum-given"], prover.decide(book.rules["maximum-given"])
     )
-    assert [(tick.path, tick.taken, tick.preset) for tick in found.ticks] == [
+    assert [(section.path, section.taken, section.preset) for section in found.sections] == [
         ("titration", False, True)
     ]
     assert departures(found) == []
@@ -276,7 +276,7 @@ def as_picked(_):
 
 PLANTED = {
     "enumeration.monotone.depended_on: no gates": (cut(gates=()), "caught"),
-    "enumeration.monotone.depended_on: no sections": (cut(ticks={}), "caught"),
+    "enumeration.monotone.depended_on: no sections": (cut(offered_sections={}), "caught"),
     "enumeration.dependencies.within: never": (always(False), "caught"),
     "enumeration.dependencies.within: always": (always(True), "harmless"),
     "enumeration.monotone.leaves_of: nothing hidden": (as_picked, "caught"),

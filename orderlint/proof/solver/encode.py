@@ -88,8 +88,8 @@ class Encoding:
 
     def shown(self, path: str) -> list[z3.BoolRef]:
         """The conditions under which a leaf is on the order; none where it always is."""
-        ticks = [section_variable(tick) for tick in self.evaluator.sections_over[path]]
-        return ticks + [_gate(number) for number, _ in self.evaluator.over[path]]
+        sections = [section_variable(section) for section in self.evaluator.sections_over[path]]
+        return sections + [_gate(number) for number, _ in self.evaluator.over[path]]
 
     def _behind(self, need: Need) -> Iterator[Need]:
         """What is needed for the sake of something that is."""

@@ -85,8 +85,8 @@ class Minimizer:
     def _nearer(self, place: Position) -> Iterator[Picks]:
         """The order with another choice at one place, the nearest first, while it gets nearer."""
         if place.is_section:
-            tick = place.path
-            back = {**self.at.sections_on, tick: self.own.ticks[tick].preset}
+            section = place.path
+            back = {**self.at.sections_on, section: self.own.offered_sections[section].preset}
             if back != self.at.sections_on:
                 yield replace(self.at, sections_on=back)
             return
@@ -166,7 +166,7 @@ class Minimizer:
 
     def _departing(self, place: Position) -> z3.BoolRef | None:
         if place.is_section:
-            return section_variable(place.path) != self.own.ticks[place.path].preset
+            return section_variable(place.path) != self.own.offered_sections[place.path].preset
         slot = self.own.slots[place.path]
         if is_open(slot) or not is_variable(slot):
             return None
@@ -174,7 +174,7 @@ class Minimizer:
 
     def _departs_at(self, place: Position) -> bool:
         if place.is_section:
-            return self.at.sections_on[place.path] != self.own.ticks[place.path].preset
+            return self.at.sections_on[place.path] != self.own.offered_sections[place.path].preset
         return differs_from_preset(self.own.slots[place.path], self.at.chosen[place.path])
 
     def _departures(self) -> z3.ArithRef:
@@ -203,4 +203,4 @@ def _cost_key(slot: Slot, choice: SlotChoice) -> tuple[bool, int, tuple[int, ...
 def _among(own: OrderSet, picks: Picks) -> Picks:
     """The picks at what a condition depends on."""
     chosen = {path: picks.chosen[path] for path in own.slots}
-    return Picks(chosen, {path: picks.sections_on[path] for path in own.ticks})
+    return Picks(chosen, {path: picks.sections_on[path] for path in own.offered_sections})

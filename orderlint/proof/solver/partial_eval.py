@@ -40,7 +40,7 @@ class PartialEvaluator:
         order_set = space.order_set
         self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in order_set.slots}
         self.sections_over = {
-            path: tuple(tick for tick in order_set.ticks if within(path, tick))
+            path: tuple(section for section in order_set.offered_sections if within(path, section))
             for path in order_set.slots
         }
         self._folded: dict[Atom, Tree] = {}

@@ -104,7 +104,7 @@ def picks_of(example: DifferingOrder) -> list[str]:
     shown = (
         pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
     )
-    return [*taking_words(example.ticks), *map(pick_words, shown)]
+    return [*taking_words(example.sections), *map(pick_words, shown)]
 
 
 def _is_told(path: str, example: DifferingOrder) -> bool:

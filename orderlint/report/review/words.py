@@ -55,7 +55,7 @@ COVERS = (
 
 def picks(item: Broken) -> list[str]:
     """What has to be picked for the nearest order that breaks a rule; empty for the presets."""
-    said = taking_words(item.nearest.ticks)
+    said = taking_words(item.nearest.sections)
     for pick in item.nearest.picks:
         if pick.preset is None:
             said.append(f"{pick_words(pick)} (no preset)")
@@ -64,11 +64,11 @@ def picks(item: Broken) -> list[str]:
     return said
 
 
-def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
+def taking_words(sections: Iterable[SectionChoice]) -> list[str]:
     """The sections that are taken, or not, against what is preset."""
     return [
         f"{name_of(taking.path)}: {'taken' if taking.taken else 'not taken'}"
-        for taking in ticks
+        for taking in sections
         if taking.taken != taking.preset
     ]
 
