@@ -90,6 +90,8 @@ def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:
     return tuple(other.path for other in gates if any(within(path, other.path) for path in read))
 
 
+# Not graphlib: its CycleError names one circle, where an author is told of every gate in any, and
+# its order is by distance, where gates that do not depend on each other keep that of the document.
 def _gates_above(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
     """Return every gate on which the gate at a path depends, directly or through others."""
     reached: set[str] = set()
