@@ -5,8 +5,8 @@ Joins reading, hygiene, proof and the verdict on an order. Never a word beside t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from orderlint.assessment import (
     Assessment,
@@ -20,7 +20,6 @@ from orderlint.order import Order
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
-from orderlint.order_set.read import read_order_set
 from orderlint.proof import (
     Prover,
     Result,
@@ -30,8 +29,6 @@ from orderlint.proof import (
     meet,
     narrowings_of,
 )
-from orderlint.reading import read
-from orderlint.rulebook.load import load
 from orderlint.set_findings import (
     ToldBreak,
     choice_findings,
@@ -91,27 +88,18 @@ class Reviewed:
     rulebook: Rulebook
 
 
-def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:
-    """Review one order set.
-
-    `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
-    checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
-    """
-    book = rulebook or load("order-set")
-    return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
-
-
 def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
-    """Review an order set that has been read, with the rules on order sets in `book`."""
+    """Review an order set as of `at`, milliseconds since 1970 UTC.
+
+    `book` has the rules on order sets, as `load("order-set")` gives it.
+    """
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
     parts = tuple(_decided_by_suppression(proofs, prover, at, book))
-    in_presets = {finding.rule for finding in of_presets.assessment.findings}
-    replay = _Replay(prover, signed.order, in_presets, at, book)
-    broken = tuple(_broken(*part, replay) for part in parts if part[1].result is Result.BROKEN)
+    broken = tuple(_broken(parts, prover, of_presets, at, book))
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
     found = (
@@ -141,16 +129,6 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
         count=count(order_set),
         rulebook=book,
     )
-
-
-class _Replay(NamedTuple):
-    """What a broken rule is replayed on; `in_presets` are the rules found in the presets."""
-
-    prover: Prover
-    presets: Order
-    in_presets: set[str]
-    at: int
-    book: Rulebook
 
 
 def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
@@ -191,25 +169,24 @@ def _decided_by_suppression(
         yield asked, proof if asked is rule else prover.decide(asked)
 
 
-def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
-    """The counterexample replayed as an order, with what `verify` says of it."""
-    prover, presets, in_presets, at, book = replay
-    nearest = counterexample_of(prover, rule, proof)
-    paths = [path for each in nearest.broken for path in each.paths]
-    order = Order(presets.file, nearest.leaves, (), presets.places)
-    told = told_break(rule.id, paths, order, at, book)
-    if rule.id in in_presets:
-        told = replace(told, set_finding=None)
-    narrowings = narrowings_of(prover, rule, nearest.whole) if told.set_finding else ()
-    return Broken(
-        told.order_finding,
-        told.suppressed,
-        told.set_finding,
-        rule,
-        nearest,
+def _broken(
+    parts: Iterable[tuple[Rule, Proof]], prover: Prover, presets: Verified, at: int, book: Rulebook
+) -> Iterator[Broken]:
+    """Each counterexample replayed as an order, with what `verify` says of it."""
+    in_presets = {finding.rule for finding in presets.assessment.findings}
+    order_set = prover.space.order_set
+    for rule, proof in parts:
+        if proof.result is not Result.BROKEN:
+            continue
+        nearest = counterexample_of(prover, rule, proof)
+        paths = [path for each in nearest.broken for path in each.paths]
+        order = Order(order_set.file, nearest.leaves, (), order_set.places)
+        told = told_break(rule.id, paths, order, at, book)
+        on_set = None if rule.id in in_presets else told.set_finding
+        narrowings = narrowings_of(prover, rule, nearest.whole) if on_set else ()
         # What a patient is like is no choice of those who keep the set.
-        tuple(made for made in narrowings if not within(made.path, "patient")),
-    )
+        offered = tuple(made for made in narrowings if not within(made.path, "patient"))
+        yield Broken(told.order_finding, told.suppressed, on_set, rule, nearest, offered)
 
 
 def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:

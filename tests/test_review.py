@@ -8,6 +8,7 @@ from pathlib import Path
 
 import core_yaml
 import pytest
+from order_sets import review
 from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
@@ -15,7 +16,6 @@ from orderlint.order import Leaf, Order, State
 from orderlint.proof import NeverSound, Result, choices_of
 from orderlint.report.review.blocks import as_text
 from orderlint.report.review.words import picks
-from orderlint.set_review import review
 from orderlint.verification import verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"

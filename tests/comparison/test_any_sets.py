@@ -7,7 +7,7 @@ import json
 from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
-from order_sets import AT, HEAD, whole
+from order_sets import AT, HEAD, review, whole
 
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNING_FIELDS
@@ -17,7 +17,6 @@ from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
 from orderlint.rulebook.load import load
-from orderlint.set_review import review
 
 INSTANTS = ["2026-03-01T15:00:00Z", "2026-03-02T15:00:00Z", "2026-03-04T15:00:00Z"]
 VALUES = {

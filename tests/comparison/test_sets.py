@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from order_sets import AT, HEAD, example, order_set, whole
+from order_sets import AT, HEAD, example, order_set, review, whole
 from policy_files import local
 
 from orderlint.api.policies import load_policy
@@ -15,7 +15,6 @@ from orderlint.proof import Result
 from orderlint.report.compare.set_blocks import as_text
 from orderlint.report.compare.set_words import BEFORE
 from orderlint.rulebook.load import load
-from orderlint.set_review import review
 from orderlint.verification import verify_order
 
 SOUND = "set-irrigation-adult.yaml"

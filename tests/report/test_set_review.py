@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from order_sets import review
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
@@ -16,7 +17,6 @@ from orderlint.report.review import blocks
 from orderlint.report.review.blocks import as_text
 from orderlint.report.review.narrowings import offer_words, together, together_words
 from orderlint.report.review.words import covered, in_part, leads, picks, verify_says
-from orderlint.set_review import review
 
 FOLDER = Path(__file__).parents[2] / "examples"
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
