@@ -22,8 +22,8 @@ from orderlint.proof import (
     choices_of,
     counterexample_of,
     narrowings_of,
-    search,  # noqa: F401 - so that z3 is imported before the clock starts
 )
+from orderlint.proof.solver import search  # noqa: F401 - z3 is imported before the clock starts
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.units import TICKS, format_quantity

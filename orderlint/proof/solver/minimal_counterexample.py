@@ -1,18 +1,16 @@
 """The order nearest to a set's presets on which a condition comes out false.
 
-Found by walking back from any such order; that none is nearer is then asked of z3.
+z3 is asked for a nearer one until it says that there is none.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import z3
 
-from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import choice_code, unit_of, value_of
-from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank, steps
+from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank
 from orderlint.proof.solver.encode import pick_variable, section_variable
 from orderlint.proof.solver.search import least, wanted
 from orderlint.proof.space import (
@@ -22,12 +20,11 @@ from orderlint.proof.space import (
     example_of,
     is_open,
     is_variable,
-    leaves_of,
     paths_in,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot
@@ -51,7 +48,6 @@ class Minimizer:
 
     def nearest(self) -> Picks:
         """The nearest order, with presets at all that the condition does not depend on."""
-        self._walk_back()
         folded = self.search.evaluator.simplify(self.tree)
         facts = self.search.encoding.facts([folded], self.own.slots)
         with self.search.holding(*facts, wanted(folded, "false")):
@@ -69,39 +65,6 @@ class Minimizer:
             self._settle_departing(place)
         for place in positions(self.own):
             self._settle_rank(place)
-
-    def _walk_back(self) -> None:
-        """Every single change that brings the order nearer, until there is none."""
-        while True:
-            before = cost(self.own, self.at)
-            for place in positions(self.own):
-                for picks in self._nearer(place):
-                    if self._is_false(picks):
-                        self.at = picks
-                        break
-            if cost(self.own, self.at) == before:
-                return
-
-    def _nearer(self, place: Position) -> Iterator[Picks]:
-        """The order with another choice at one place, the nearest first, while it gets nearer."""
-        if place.is_section:
-            section = place.path
-            back = {**self.at.sections_on, section: self.own.offered_sections[section].preset}
-            if back != self.at.sections_on:
-                yield replace(self.at, sections_on=back)
-            return
-        slot, choice = self.own.slots[place.path], self.at.chosen[place.path]
-        if not isinstance(choice, int):
-            return
-        here = _cost_key(slot, choice)
-        near = range(origin(slot), origin(slot) + steps(slot, choice) + 1)
-        for far in (index - origin(slot) for index in near):
-            for other in (origin(slot) - far, origin(slot) + far):
-                if 0 <= other < len(slot.options) and _cost_key(slot, other) < here:
-                    yield replace(self.at, chosen={**self.at.chosen, place.path: other})
-
-    def _is_false(self, picks: Picks) -> bool:
-        return evaluate(self.tree, leaves_of(self.own, picks)) is False
 
     def _better(self, fact: z3.BoolRef) -> bool:
         """Whether there is an order of which a fact holds too; if so, stand there."""
@@ -194,10 +157,6 @@ class Minimizer:
 
 def _index(slot: Slot, choice: SlotChoice) -> int:
     return choice if isinstance(choice, int) else len(slot.options)
-
-
-def _cost_key(slot: Slot, choice: SlotChoice) -> tuple[bool, int, tuple[int, ...]]:
-    return differs_from_preset(slot, choice), steps(slot, choice), rank(slot, choice)
 
 
 def _among(own: OrderSet, picks: Picks) -> Picks:
