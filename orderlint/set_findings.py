@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Choices
+    from orderlint.proof.choices import Choices
     from orderlint.rulebook.rule import Rule, Rulebook
 
 MOST_NAMED = 3

@@ -20,15 +20,11 @@ from orderlint.order import Order
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
-from orderlint.proof import (
-    Prover,
-    Result,
-    choices_of,
-    count,
-    counterexample_of,
-    meet,
-    narrowings_of,
-)
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.counting import count
+from orderlint.proof.narrowing import meet, narrowings_of
+from orderlint.proof.prover import Prover, Result
 from orderlint.set_findings import (
     ToldBreak,
     choice_findings,
@@ -44,7 +40,11 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, Suppressed
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
+    from orderlint.proof.choices import Choices
+    from orderlint.proof.counterexample import Counterexample
+    from orderlint.proof.counting import Count
+    from orderlint.proof.narrowing import Narrowing
+    from orderlint.proof.prover import Proof
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.verification import Verified
 

@@ -13,7 +13,8 @@ from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
-from orderlint.proof import NeverSound, Result, choices_of
+from orderlint.proof.choices import NeverSound, choices_of
+from orderlint.proof.prover import Result
 from orderlint.report.review.blocks import as_text
 from orderlint.report.review.words import picks
 from orderlint.verification import verify_order

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.proof import TEXTS, allows, equivalence_key
+from orderlint.proof.set_membership import TEXTS, allows, equivalence_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

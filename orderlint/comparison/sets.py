@@ -18,7 +18,8 @@ from orderlint.comparison.option_changes import option_changes
 from orderlint.finding import Unchecked
 from orderlint.order import Order
 from orderlint.order_set.presets import preset_order
-from orderlint.proof import Result, difference_of
+from orderlint.proof.prover import Result
+from orderlint.proof.set_difference import difference_of
 from orderlint.set_findings import (
     ToldBreak,
     inactive_on_set,
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import NewlyBroken, SetDifference
+    from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
 
 

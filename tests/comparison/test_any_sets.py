@@ -11,7 +11,7 @@ from order_sets import AT, HEAD, review, whole
 
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNING_FIELDS
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks

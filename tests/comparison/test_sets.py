@@ -11,7 +11,7 @@ from orderlint.comparison.option_changes import option_changes
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.compare.set_blocks import as_text
 from orderlint.report.compare.set_words import BEFORE
 from orderlint.rulebook.load import load

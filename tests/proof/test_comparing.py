@@ -14,9 +14,11 @@ from order_sets import example, order_set
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
-from orderlint.proof import Disagreement, Limits, Result, set_difference
+from orderlint.proof import set_difference
+from orderlint.proof.prover import Result
 from orderlint.proof.set_difference import difference_of
 from orderlint.proof.set_membership import yields
+from orderlint.proof.space import Disagreement, Limits
 from orderlint.rulebook.load import load
 
 AMPLE = Limits(clauses=50_000, corners=500_000)

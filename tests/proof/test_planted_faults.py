@@ -13,20 +13,15 @@ from orderlint.language.solve import Pair
 from orderlint.language.tree import Compare, Given, Not, Term, Written
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
-from orderlint.proof import (
-    Disagreement,
-    Limits,
-    Prover,
-    choices_of,
-    counterexample_of,
-    decide,
-)
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.enumeration import monotone, partition
+from orderlint.proof.prover import Prover, decide
 from orderlint.proof.solver import reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
 from orderlint.proof.solver.minimal_counterexample import Minimizer
 from orderlint.proof.solver.reachable_options import ReachableOptions
-from orderlint.proof.space import leaf_at
+from orderlint.proof.space import Disagreement, Limits, leaf_at
 
 
 def number(path, *values, preset=0):

@@ -12,7 +12,7 @@ from order_sets import review
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
-from orderlint.proof import Narrowing
+from orderlint.proof.narrowing import Narrowing
 from orderlint.report.review import blocks
 from orderlint.report.review.blocks import as_text
 from orderlint.report.review.narrowings import offer_words, together, together_words

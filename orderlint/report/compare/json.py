@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
     from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf
-    from orderlint.proof import DifferingOrder
+    from orderlint.proof.set_difference import DifferingOrder
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
 from orderlint.report.words import counted
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof import DifferingOrder, NewlyBroken
+    from orderlint.proof.set_difference import DifferingOrder, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""

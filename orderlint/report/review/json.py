@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.finding import Refused
-    from orderlint.proof import Proof
+    from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
     from orderlint.set_review import Broken, Reviewed
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quote
 from orderlint.units import format_quantity
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Pick, SectionChoice
+    from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
