@@ -5,6 +5,7 @@ Used by read-back and comparison of orders. Never words, and never makes a table
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ class Difference(NamedTuple):
     """A pressure interval, in ticks, in which two tables prescribe different actions.
 
     Both actions are constant in it. Bounds are as in `Segment`; `one` and `other` are the segments
-    of the two tables that contain it.
+    of the two tables at its upper end.
     """
 
     start: int | None
@@ -30,43 +31,30 @@ class Difference(NamedTuple):
 
 def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
     """Yield the intervals in which two complete tables differ, from the lowest ICP up."""
-    open_one: Difference | None = None
-    for start, start_included, end, end_included, at in _cells(first, second):
-        one, other = _at(first, at), _at(second, at)
-        differs = _actions_of(one) != _actions_of(other)
-        if open_one and not (differs and _continues(open_one, one, other)):
-            yield open_one
-            open_one = None
-        if differs:
-            begun = (open_one.start, open_one.start_included) if open_one else ()
-            ends = (*(begun or (start, start_included)), end, end_included)
-            open_one = Difference(*ends, one, other)
-    if open_one:
-        yield open_one
+    for (one, other), group in itertools.groupby(_cells(first, second), _actions):
+        if one != other:
+            lowest, *rest = group
+            highest = [lowest, *rest][-1]
+            yield highest._replace(start=lowest.start, start_included=lowest.start_included)
 
 
-def _continues(difference: Difference, one: Segment, other: Segment) -> bool:
-    return (_actions_of(difference.one), _actions_of(difference.other)) == (
-        _actions_of(one),
-        _actions_of(other),
-    )
+def _actions(cell: Difference) -> tuple[tuple[str | None, ...], ...]:
+    """Return what each of the two tables prescribes in a cell."""
+    return tuple((s.irrigation, s.valve, s.outflow, s.alarm) for s in (cell.one, cell.other))
 
 
-def _actions_of(segment: Segment) -> tuple[str | None, ...]:
-    return segment.irrigation, segment.valve, segment.outflow, segment.alarm
-
-
-def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
-    """Yield each segment end as a point and each open interval between, with an ICP in half ticks.
+def _cells(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
+    """Yield each segment end as a point and each open interval between, in which neither changes.
 
     INVARIANT: a complete table has at least one segment end, the lower pause limit.
     """
-    ends = {s.end for table in tables for s in table.segments if s.end is not None}
-    marks = sorted(ends)
-    yield None, False, marks[0], False, 2 * marks[0] - 1
-    for mark, following in zip(marks, [*marks[1:], None], strict=True):
-        yield mark, True, mark, True, 2 * mark
-        yield mark, False, following, False, 2 * mark + 1
+    tables = first, second
+    marks = sorted({s.end for table in tables for s in table.segments if s.end is not None})
+    yield Difference(None, False, marks[0], False, *(_at(t, 2 * marks[0] - 1) for t in tables))
+    for mark, following in itertools.pairwise([*marks, None]):
+        assert mark is not None
+        yield Difference(mark, True, mark, True, *(_at(t, 2 * mark) for t in tables))
+        yield Difference(mark, False, following, False, *(_at(t, 2 * mark + 1) for t in tables))
 
 
 def _at(table: Behaviour, at: int) -> Segment:

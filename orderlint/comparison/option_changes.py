@@ -65,7 +65,7 @@ def _preset_change(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | No
 
 def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
     """All that decides whether a leaf is on an order, and whether its section is preselected."""
-    # Nodes of a tree are tuples, so that an `and` equals an `or`; their names tell them apart.
+    # Nodes of a tree are tuples, so that an `and` equals an `or`; their names differ.
     gates = (repr(gate.tree) for gate in order_set.gates_over(path))
     offered = order_set.offered_sections
     sections = ((section, offered[section].preset) for section in order_set.sections_over(path))
@@ -73,7 +73,7 @@ def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
 
 
 def _text_options(slot: Slot) -> tuple[object, ...]:
-    """What texts and names say, of which an order set's orders are not told apart."""
+    """The words of texts and names. A comparison of orders leaves them out."""
     if field_table().fields[slot.path].kind not in TEXTS or slot.signed:
         return ()
     return tuple(leaf.value for leaf in slot.options if leaf.known)

@@ -46,7 +46,7 @@ class NewlyBrokenRule(ToldBreak):
 
 @dataclass(frozen=True, slots=True)
 class ComparedSets:
-    """All that is said of two order sets beside each other, under one rulebook.
+    """All that is found in comparing two order sets, under one rulebook.
 
     `option_changes`: the settings whose options differ. `newly_broken`: the rules that new orders
     break.
