@@ -65,10 +65,11 @@ def _of_head(order_set: OrderSet, at: int) -> Iterator[Fault]:
 
 def _of_the_whole(order_set: OrderSet) -> Iterator[Fault]:
     yield from _mixed_populations(order_set)
-    irrigates = _options_of(order_set, _THERAPY, _IRRIGATION)
-    if irrigates:
-        yield from _irrigation_preselected(order_set, irrigates[0])
-        yield from _additive_preselected(order_set, irrigates[0])
+    therapies = order_set.slots[_THERAPY].options
+    irrigation = next((leaf for leaf in therapies if leaf.value == _IRRIGATION), None)
+    if irrigation is not None:
+        yield from _irrigation_preselected(order_set, irrigation)
+        yield from _additive_preselected(order_set, irrigation)
         yield from _safety_left_out(order_set)
 
 
@@ -86,10 +87,6 @@ def _mixed_populations(order_set: OrderSet) -> Iterator[Fault]:
         details = {"groups": " and ".join(groups)}
         place = order_set.place_of(path)
         yield Fault("set-mixes-populations", path, written, place, details)
-
-
-def _options_of(order_set: OrderSet, path: str, choice: str) -> list[Leaf]:
-    return [leaf for leaf in order_set.slots[path].options if leaf.value == choice]
 
 
 def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
@@ -152,7 +149,7 @@ def _hides(gate: Gate) -> bool:
 
 
 def _of_blank(slot: Slot) -> Iterator[Fault]:
-    if not slot.blank or slot.place is None:  # a fact of signing that the set does not speak of
+    if not slot.blank or slot.place is None:  # a fact of signing that the set does not mention
         return
     if not slot.label:
         yield _fault("blank-unlabelled", slot.path, "", slot.place)
