@@ -104,7 +104,7 @@ def inactive_on_set(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inac
 
 
 def _bears(choice: Member, order_set: OrderSet) -> bool:
-    """Whether a choice may be so on some order from the set, whatever stands beside it."""
+    """Whether a choice may be so on some order from the set, whatever else is picked."""
     path = choice.subject.path
     options = order_set.slots[path].options
     return any(evaluate(choice, {path: leaf}) is not False for leaf in options)

@@ -1,6 +1,6 @@
 """An order set in; out come the proof of each rule, or the nearest order that breaks it.
 
-Joins reading, hygiene, proof and the verdict on an order. Never a word beside the rule files' own.
+Joins hygiene, proof and the verdict on an order. Never a word that is not in the rule files.
 """
 
 from __future__ import annotations
@@ -156,7 +156,7 @@ def _decided_by_suppression(
 ) -> Iterator[tuple[Rule, Proof]]:
     """What became of each rule where a suppression silences it, and where none does.
 
-    A policy accepts what is found; it cannot accept what nobody knows.
+    A policy can accept what is found; it cannot accept what is unknown.
     """
     for proof in proofs:
         rule = book.rules[proof.rule]
@@ -206,7 +206,7 @@ def _as_written(order_set: OrderSet, order: Order, at: int, book: Rulebook) -> I
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
     """What the presets break, and what is wrong with the policy.
 
-    What reading finds in them is said of the set as it is written.
+    What reading finds in them is a finding on the set as it is written.
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by

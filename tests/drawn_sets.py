@@ -19,6 +19,7 @@ from orderlint.language.surface import Name
 from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
+from orderlint.proof.prover import LIMITS, Prover
 from orderlint.proof.space import example_of, leaf_in_range
 from orderlint.rulebook.rule import Instance, Rule, Rulebook
 from orderlint.rulebook.source import Source
@@ -63,6 +64,13 @@ def set_of(slots, sections=(), gates=()):
     listed = {slot.path: slot for slot in slots}
     offered = {section.path: section for section in sections}
     return OrderSet("set.yaml", {}, listed, offered, tuple(gates))
+
+
+def decide(order_set, rulebook, limits=LIMITS):
+    """What is proved of every rule that has a condition, in the order of the rulebook."""
+    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    prover = Prover(order_set, asked, limits)
+    return tuple(prover.decide(rule) for rule in asked)
 
 
 def spans():

@@ -87,8 +87,10 @@ def _held(prover: Prover, rule: Rule, said: object) -> Proof:
     if not isinstance(said, dict) or result not in [each.value for each in Result]:
         raise CertificateRefused(f"{rule.id} has no result")
     found = Result(result)
-    unasked = _unasked(prover, rule)
-    _same(f"whether {rule.id} is asked", result if found in _UNASKED else None, unasked)
+    left = None if prover.before_signing(rule) else Result.AT_SIGNING
+    unasked = left if rule.instances else Result.INACTIVE
+    if unasked != (found if found in {Result.INACTIVE, Result.AT_SIGNING} else None):
+        raise CertificateRefused(_otherwise(f"whether {rule.id} is asked"))
     if result not in CLAIMED:
         _same(f"{rule.id}: its parts", list(said), ["result"])
     elif prover.space.order_set.unsettled:
@@ -96,17 +98,6 @@ def _held(prover: Prover, rule: Rule, said: object) -> Proof:
     else:
         _recheck(prover, rule, said)
     return Proof(rule.id, found, at_signing=prover.facts_at_signing(rule))
-
-
-_UNASKED = {Result.INACTIVE, Result.AT_SIGNING}
-
-
-def _unasked(prover: Prover, rule: Rule) -> str | None:
-    """As what a rule is not asked; None where some of it is."""
-    if not rule.instances:
-        return Result.INACTIVE.value
-    is_later = all(prover.at_signing(instance) for instance in rule.instances)
-    return Result.AT_SIGNING.value if is_later else None
 
 
 def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
@@ -122,12 +113,16 @@ def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
 def _same(what: str, said: object, found: object) -> None:
     """Raise unless both are the same as JSON, so that true is not 1, nor 1.0, however deep."""
     if json.dumps(said, sort_keys=True) != json.dumps(found, sort_keys=True):
-        raise CertificateRefused(f"{what}: the certificate says otherwise than the rules and files")
+        raise CertificateRefused(_otherwise(what))
+
+
+def _otherwise(what: str) -> str:
+    return f"{what}: the certificate says otherwise than the rules and files"
 
 
 def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
     """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
-    asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
+    asked = prover.before_signing(rule)
     met = [_minimum(prover, instance.condition) for instance in asked]
     if any(each.lowest is not True for each in met):
         raise CertificateRefused(f"{rule.id} is not kept at every corner")
@@ -138,16 +133,12 @@ def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
     return {
         "result": result,
         "at_signing": list(prover.facts_at_signing(rule)),
-        "conditions": [_condition(prover, each) for each in met],
+        "conditions": [[_clause(prover, tried) for tried in each.tried] for each in met],
     }
 
 
 def _minimum(prover: Prover, tree: Any) -> Minimum:
     return minimum_value(prover.space, tree, prover.domains, prover.limits)
-
-
-def _condition(prover: Prover, met: Minimum) -> list[dict[str, Any]]:
-    return [_clause(prover, tried) for tried in met.tried]
 
 
 def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 class NeverSound:
     """An option that no sound order uses, and some rules that together make it so.
 
-    `is_confirmed` is whether enumeration have said the same; they may be too many.
+    `is_confirmed` is whether enumeration said the same: it may have been given up.
     """
 
     path: str
@@ -58,9 +58,9 @@ class Choices:
     """What became of every option.
 
     `sound` picks a sound order; None where there is none, because of `rules_against`, or where
-    the solver did not know (`sound_is_open`). `open` are options, by path and index, of which
-    nobody knows. `never_shown` are the gates' paths that no order shows, `shown_is_open` those of
-    which nobody knows.
+    the solver did not know (`sound_is_open`). `open` are the options, by path and index, that were
+    not settled. No order shows a gate's path in `never_shown`; those in `shown_is_open` were not
+    settled.
     """
 
     sound: Picks | None
@@ -84,9 +84,8 @@ class Soundness:
         }
         for rule in rules:
             if rule.level is Level.DO_NOT_START:
-                for instance in rule.instances:
-                    if not prover.at_signing(instance):
-                        self._add(rule.id, instance.condition)
+                for instance in prover.before_signing(rule):
+                    self._add(rule.id, instance.condition)
         self.spaces = {path: self._around(path) for path in self.space.order_set.slots}
 
     def _add(self, rule: str, tree: Tree) -> None:
@@ -213,7 +212,7 @@ def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
 
 
 def _sections(prover: Prover) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The paths of gates that no order shows, and of those of which nobody knows."""
+    """The gates' paths that no order shows, and those that were not settled."""
     order_set = prover.space.order_set
     never, open_ = [], []
     for path in dict.fromkeys(gate.path for gate in order_set.gates):

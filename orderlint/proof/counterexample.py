@@ -21,13 +21,13 @@ from orderlint.proof.space import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.prover import Proof, Prover
-    from orderlint.proof.space import Picks
+    from orderlint.proof.space import Picks, SlotChoice
     from orderlint.rulebook.rule import Instance, Rule
 
 
@@ -80,7 +80,7 @@ def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexampl
     """
     if proof.witness is None or proof.result.value != "broken":
         raise ValueError(f"{rule.id} is not broken")
-    asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
+    asked = prover.before_signing(rule)
     tree = And(tuple(instance.condition for instance in asked))
     picks, is_least = nearest_to_presets(prover, tree, proof.witness)
     leaves = leaves_of(prover.space.order_set, picks)
@@ -107,19 +107,15 @@ def picks_of(
     order_set: OrderSet, picks: Picks
 ) -> tuple[tuple[Pick, ...], tuple[SectionChoice, ...]]:
     """What was picked at each slot of a set that leaves a choice, and at each offered section."""
-    sections = order_set.offered_sections.items()
     takings = tuple(
-        SectionChoice(path, picks.sections_on[path], section.preset) for path, section in sections
+        SectionChoice(path, picks.sections_on[path], section.preset)
+        for path, section in order_set.offered_sections.items()
     )
-    return tuple(_picks(order_set.slots, picks)), takings
+    variable = (slot for slot in order_set.slots.values() if is_variable(slot))
+    return tuple(_pick(slot, picks.chosen[slot.path]) for slot in variable), takings
 
 
-def _picks(slots: Mapping[str, Slot], picks: Picks) -> Iterator[Pick]:
-    for path, slot in slots.items():
-        if is_variable(slot):
-            choice = picks.chosen[path]
-            preset = None if slot.preset is None else slot.options[slot.preset]
-            index = choice if isinstance(choice, int) else None
-            yield Pick(
-                path, index, leaf_at(slot, choice), preset, differs_from_preset(slot, choice)
-            )
+def _pick(slot: Slot, choice: SlotChoice) -> Pick:
+    preset = None if slot.preset is None else slot.options[slot.preset]
+    index = choice if isinstance(choice, int) else None
+    return Pick(slot.path, index, leaf_at(slot, choice), preset, differs_from_preset(slot, choice))

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from orderlint.proof.space import SlotChoice
 
 MOST = 50_000
-"""The most ways to decide what is shown that are gone through, for slots that hang together."""
+"""The most ways to decide what is shown that are tried, for slots that depend on each other."""
 OVERLAPPING = 12
 """The most overlapping ways to show some slots that are counted once between them."""
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.solver.search import Asked, Outcome, Search
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
+    from orderlint.rulebook.rule import Instance, Rule
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
@@ -72,8 +72,9 @@ class Proof:
 class Prover:
     """What the questions about one set share: the set, cells of its slots, and a lazy solver.
 
-    `beside` are conditions that are asked besides the rules. Only enumeration uses `domains`, and
-    only the solver uses `evaluator`; both use `space`, whose module says what it holds.
+    `more` are conditions that are asked besides those of the rules. Only enumeration uses
+    `domains`, and only the solver uses `evaluator`; both use `space`, whose module says what it
+    holds.
     """
 
     def __init__(
@@ -81,10 +82,10 @@ class Prover:
         order_set: OrderSet,
         rules: Iterable[Rule],
         limits: Limits = LIMITS,
-        beside: Iterable[Tree] = (),
+        more: Iterable[Tree] = (),
     ) -> None:
         trees = [instance.condition for rule in rules for instance in rule.instances]
-        self.space = with_paths(space_of(order_set), [*trees, *beside])
+        self.space = with_paths(space_of(order_set), [*trees, *more])
         self.limits = limits
         self.domains = Domains()
         self.evaluator = PartialEvaluator(self.space)
@@ -120,6 +121,10 @@ class Prover:
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
+    def before_signing(self, rule: Rule) -> list[Instance]:
+        """The instances of a rule that depend on no fact of signing."""
+        return [instance for instance in rule.instances if not self.at_signing(instance)]
+
     def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
         """The facts of signing for whose sake some or all of a rule is judged later."""
         found = (path for instance in rule.instances for path in self.at_signing(instance))
@@ -130,7 +135,7 @@ class Prover:
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
         facts = self.facts_at_signing(rule)
-        left = [instance for instance in rule.instances if not self.at_signing(instance)]
+        left = self.before_signing(rule)
         if not left:
             return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
         if self.space.order_set.unsettled:
@@ -139,7 +144,7 @@ class Prover:
 
     def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         whole = And(tuple(instance.condition for instance in left))
-        lowest, witness, reason = self._by_enumeration(left)
+        lowest, witness, reason = self._by_enumeration([each.condition for each in left])
         if lowest is False:
             return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
         asked = self.find(whole, "not true" if lowest and not reason else "false")
@@ -158,14 +163,14 @@ class Prover:
         return self._proved(rule, left, facts)
 
     def _by_enumeration(
-        self, instances: Sequence[Instance]
+        self, trees: Sequence[Tree]
     ) -> tuple[bool | None, Picks | None, str | None]:
-        """The least that the rule can be, a witness, and why some of it was given up."""
+        """The least value of any of some conditions, a witness, and why some were given up."""
         lowest: bool | None = True
         witness, reason = None, None
-        for instance in instances:
+        for tree in trees:
             try:
-                met = minimum_value(self.space, instance.condition, self.domains, self.limits)
+                met = minimum_value(self.space, tree, self.domains, self.limits)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue
@@ -181,20 +186,14 @@ class Prover:
         return tuple(dict.fromkeys(found))
 
     def _proved(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
-        """Proved; or vacuous, where no order of the set is one that the rule speaks of."""
+        """Proved; or vacuous, if the rule's `when` is true on no order of the set."""
         whens = [context_of(rule, instance) for instance in left]
         contexts = [when for when in whens if when is not None]
         if len(contexts) < len(whens):
             return Proof(rule.id, Result.PROVED, at_signing=facts)
-        reason = None
-        for when in contexts:
-            try:
-                met = minimum_value(self.space, Not(when), self.domains, self.limits)
-            except TooLarge as given_up:
-                reason = str(given_up)
-                continue
-            if met.lowest is False:
-                return Proof(rule.id, Result.PROVED, at_signing=facts)
+        lowest, _, reason = self._by_enumeration([Not(when) for when in contexts])
+        if lowest is False:
+            return Proof(rule.id, Result.PROVED, at_signing=facts)
         asked = self.find(Or(tuple(contexts)), "true")
         if asked and asked.picks and not reason:
             raise Disagreement(rule.id, "its `when` can hold", "enumeration that it never does")
@@ -216,10 +215,3 @@ def context_of(rule: Rule, instance: Instance) -> Tree | None:
             return context
         case _:
             return None
-
-
-def decide(order_set: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS) -> tuple[Proof, ...]:
-    """Every rule that has a condition, in the order of the rulebook."""
-    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
-    prover = Prover(order_set, asked, limits)
-    return tuple(prover.decide(rule) for rule in asked)

@@ -1,7 +1,7 @@
 """Two order sets: whether the later yields more orders, fewer, or others, and what new ones break.
 
-Every order that is given is held against the meaning of both sets, and where there is none, both
-ways to a proof must say so. Never a judgement of either set.
+Each order that is given is looked up in both sets by their meaning. Where there is none, both ways
+to a proof must say so. Never a judgement of either set.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ class NewlyBroken:
 class SetDifference:
     """What a later set changes.
 
-    `stricter`: some orders are gone and none is new; `looser`: the other way about; `both`: some of
+    `stricter`: some orders are gone and none is new; `looser`: the reverse; `both`: some of
     each. `gone` and `new` are such orders; `open` says what of the two was not settled, and why.
     `broken` has the rules that new orders break or may leave unchecked, `unsettled` those of which
     that is not known, with why. What is judged at signing is in neither; `at_signing` has the rules
@@ -121,7 +121,7 @@ def difference_of(
         f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
     )
     relation = _relation(gone, new)
-    later = tuple(r.id for r in rules if all(map(added.prover.at_signing, r.instances)))
+    later = tuple(rule.id for rule in rules if not added.prover.before_signing(rule))
     return SetDifference(
         relation, gone.example, new.example, tuple(broken), reasons, unsettled, later
     )
@@ -138,7 +138,7 @@ def _relation(gone: _Answer, new: _Answer) -> Relation:
 def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
     """What a new order does to one rule at worst, with what is then missing."""
     prover = added.prover
-    asked = tuple(each.condition for each in rule.instances if not prover.at_signing(each))
+    asked = tuple(each.condition for each in prover.before_signing(rule))
     # What the whole later set keeps, by both ways, none of its orders breaks.
     if not asked or prover.decide(rule).result in {Result.PROVED, Result.VACUOUS}:
         return
@@ -154,7 +154,7 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
 
 def _broken_at(rule: Rule, prover: Prover, example: DifferingOrder) -> tuple[str, ...]:
     """The leaves of the conditions that an order breaks, but for those judged at signing."""
-    asked = (each for each in rule.instances if not prover.at_signing(each))
+    asked = prover.before_signing(rule)
     broken = (each for each in asked if evaluate(each.condition, example.leaves) is False)
     return tuple(dict.fromkeys(path for each in broken for path in each.paths))
 

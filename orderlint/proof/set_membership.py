@@ -25,7 +25,7 @@ from orderlint.language.tree import (
     paths_of,
 )
 from orderlint.order_set.model import within
-from orderlint.proof.space import space_of, with_paths
+from orderlint.proof.space import space_of, with_slots
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot, Span
 
-# Marks on the options of the first set, beside those of notation.
+# Marks on the options of the first set, besides the flags of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.
 _UNREADABLE = "mark: cannot be read"
 _ABSENT_THERE = "mark: not in the other set"
@@ -73,7 +73,7 @@ def membership(first: OrderSet, other: OrderSet) -> Membership:
 
 def with_leaves(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
     """The set with an absent leaf for each of these that it has no slot for."""
-    return with_paths(space_of(order_set), [Given(tuple(paths))]).order_set
+    return space_of(with_slots(order_set, sorted(paths))).order_set
 
 
 def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:

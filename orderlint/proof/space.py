@@ -35,7 +35,7 @@ class Limits:
     """How much is tried before a proof is given up: never a proof on less.
 
     `effort` is z3's own count of steps for one question, the same on every machine, and
-    `choices_effort` that for all the options of a set together; `milliseconds` stands behind them,
+    `choices_effort` that for all the options of a set together; `milliseconds` is a second limit,
     for a question that takes a machine too long all the same. `corners` bounds what is evaluated
     for one condition, `clauses` how many its clauses may be.
     """
@@ -82,15 +82,14 @@ class Space:
 def space_of(order_set: OrderSet) -> Space:
     """The set as a proof sees it; a leaf that a gate reads and no slot has is absent."""
     reads = (path for gate in order_set.gates for path in paths_in(gate.tree))
-    whole = _with_slots(_filled(order_set), reads)
+    whole = with_slots(_filled(order_set), reads)
     return Space(whole, presets(whole))
 
 
 def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
     """The same, with an absent leaf for what these trees read and no slot has."""
     paths = {path for tree in trees for path in paths_in(tree)}
-    missing = paths - space.order_set.slots.keys()
-    return space_of(_with_slots(space.order_set, sorted(missing))) if missing else space
+    return space_of(with_slots(space.order_set, sorted(paths)))
 
 
 def _filled(order_set: OrderSet) -> OrderSet:
@@ -100,7 +99,8 @@ def _filled(order_set: OrderSet) -> OrderSet:
     return replace(order_set, slots={**order_set.slots, **made}) if made else order_set
 
 
-def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+def with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+    """The set with an absent leaf at each of these paths for which it has no slot."""
     missing = dict.fromkeys(path for path in paths if path not in order_set.slots)
     if not missing:
         return order_set

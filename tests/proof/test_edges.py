@@ -7,7 +7,7 @@ import sys
 
 import pytest
 import z3
-from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
+from drawn_sets import HERE, NAME, decide, rule_of, rulebook_of, set_of
 
 from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Subject, Term
 from orderlint.language.types import CHECKED_AT
@@ -17,7 +17,7 @@ from orderlint.proof.choices import choices_of
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count
 from orderlint.proof.narrowing import narrowings_of
-from orderlint.proof.prover import NO_ANSWER, TIMED, Prover, decide
+from orderlint.proof.prover import NO_ANSWER, TIMED, Prover
 from orderlint.proof.solver.sound_orders import SoundOrders
 from orderlint.proof.space import Limits
 from orderlint.rulebook.rule import Skipped

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 import z3
-from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
+from drawn_sets import HERE, NAME, decide, rule_of, rulebook_of, set_of
 
 from orderlint.language.solve import Pair
 from orderlint.language.tree import Compare, Given, Not, Term, Written
@@ -16,7 +16,7 @@ from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
 from orderlint.proof.choices import choices_of
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.enumeration import monotone, partition
-from orderlint.proof.prover import Prover, decide
+from orderlint.proof.prover import Prover
 from orderlint.proof.solver import reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
 from orderlint.proof.solver.minimal_counterexample import Minimizer

@@ -94,8 +94,6 @@ class Encoding:
     def _behind(self, need: Need) -> Iterator[Need]:
         """What is needed for the sake of something that is."""
         path, what = need
-        if path == NOWHERE:
-            return
         if what in {"given", "known"}:
             for _, tree in self.evaluator.over[path]:
                 yield from needs(tree)
@@ -108,8 +106,6 @@ class Encoding:
 
     def _range(self, path: str) -> Iterator[z3.BoolRef]:
         """What can be picked at all."""
-        if path == NOWHERE:
-            return
         slot = self.space.order_set.slots[path]
         last = len(slot.options) - (slot.span is None)
         if is_variable(slot):
@@ -117,9 +113,6 @@ class Encoding:
             yield pick_variable(path) <= last
 
     def _fact(self, path: str, what: str) -> Iterator[z3.BoolRef]:
-        if path == NOWHERE:
-            yield z3.Not(known_of(path))
-            return
         slot = self.space.order_set.slots[path]
         if path in self.evaluator.hidden and what in {"given", "known"}:
             yield z3.Not(given_of(path) if what == "given" else known_of(path))
@@ -159,8 +152,7 @@ def _gate(number: int) -> z3.BoolRef:
 
 def needs(tree: Tree) -> Iterator[Need]:
     """What a tree reads of each leaf, as language.solve translates it."""
-    for atom in atoms(tree):
-        yield from _needs(atom)
+    return (need for atom in atoms(tree) for need in _needs(atom) if need[0] != NOWHERE)
 
 
 def _needs(atom: Atom) -> Iterator[Need]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import z3
 
 from orderlint.language.solve import choice_code, unit_of, value_of
-from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank
+from orderlint.proof.cost import cost, origin, positions, rank
 from orderlint.proof.solver.encode import pick_variable, section_variable
 from orderlint.proof.solver.search import least, wanted
 from orderlint.proof.space import (
@@ -88,8 +88,7 @@ class Minimizer:
     def _settle_departing(self, place: Position) -> None:
         departing = self._departing(place)
         if departing is not None:
-            here = bool(self._departs_at(place)) or self._better(departing)
-            self.search.solver.add(departing if here else z3.Not(departing))
+            self.search.solver.add(departing if self._better(departing) else z3.Not(departing))
 
     def _settle_rank(self, place: Position) -> None:
         """The first choice at one place, of all that are left; then keep it there."""
@@ -134,11 +133,6 @@ class Minimizer:
         if is_open(slot) or not is_variable(slot):
             return None
         return pick_variable(place.path) != slot.preset
-
-    def _departs_at(self, place: Position) -> bool:
-        if place.is_section:
-            return self.at.sections_on[place.path] != self.own.offered_sections[place.path].preset
-        return differs_from_preset(self.own.slots[place.path], self.at.chosen[place.path])
 
     def _departures(self) -> z3.ArithRef:
         found = [self._departing(place) for place in positions(self.own)]

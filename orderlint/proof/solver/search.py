@@ -1,4 +1,4 @@
-"""Questions to z3 about the orders of a set, each answer held against the meaning of the rules.
+"""Asks z3 about the orders of a set, and evaluates the rules on each order that it answers with.
 
 Never a verdict: that takes a second way.
 """
@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import solve
+from orderlint.language.solve import known_of, solve
 from orderlint.proof.solver.encode import Encoding, picked_in
-from orderlint.proof.solver.partial_eval import is_constant, truth_of
+from orderlint.proof.solver.partial_eval import NOWHERE, is_constant, truth_of
 from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
@@ -49,6 +49,7 @@ class Search:
         self.solver = z3.SimpleSolver()
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
+        self.solver.add(z3.Not(known_of(NOWHERE)))
         self.milliseconds = limits.milliseconds
         self.is_timed = False
 
@@ -80,7 +81,7 @@ class Search:
             self.solver.pop()
 
     def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
-        """What z3 says of all that was added, with the picks of the order that it found."""
+        """Whether z3 finds an order on which all that was added holds, and its picks."""
         begun = time.monotonic()
         result = self.solver.check(*assumed)
         if result == z3.unsat:

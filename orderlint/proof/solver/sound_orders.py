@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot
-    from orderlint.proof.solver.reachable_options import Reachability
     from orderlint.proof.solver.search import Search
     from orderlint.proof.space import Picks
 
@@ -55,11 +54,11 @@ class SoundOrders:
 
     def options(
         self, slot: Slot, uses: Callable[[Picks], bool], known: list[Picks], most: int
-    ) -> Reachability:
+    ) -> ReachableOptions:
         """Which options of a slot an order uses that keeps every rule."""
         names = list(self.names.values())
         with self.search.holding(*self._shown(slot)):
-            return ReachableOptions(self.search, slot, uses, known, most).options(names)
+            return ReachableOptions(self.search, slot, uses, known, most).settle(names)
 
     def because(self, indices: Sequence[int], slot: Slot | None = None) -> tuple[str, ...]:
         """Rules that together allow none of these options, each of which is needed for that."""
