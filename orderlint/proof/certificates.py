@@ -1,6 +1,6 @@
 """What is needed to check proofs again with the evaluator alone, as plain data, and that check.
 
-The check takes clauses, parts and directions from the rules themselves, never from the
+The check takes clauses, cells and directions from the rules themselves, never from the
 certificate; so one that says anything else is refused. Never a solver.
 """
 
@@ -42,7 +42,7 @@ def certificate(
 
     `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex. For
     each rule it holds the result and, where that is a proof, the facts of signing for whose sake
-    some of it is judged later, the clauses of each other condition, the parts of each slot on which
+    some of it is judged later, the clauses of each other condition, the cells of each slot on which
     they depend, the ends that were taken, and how many corners were evaluated.
     """
     rules = [rulebook.rules[proof.rule] for proof in proofs]
@@ -147,22 +147,22 @@ def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:
             {"atom": plain(literal.atom), "negated": not literal.positive}
             for literal in tried.clause
         ],
-        "slots": [_side(prover.space.order_set.slots[side.path], side) for side in tried.sides],
+        "slots": [_axis(prover.space.order_set.slots[axis.path], axis) for axis in tried.axes],
         "ticks": list(tried.sections),
         "corners": tried.corners,
     }
 
 
-def _side(slot: Slot, side: Axis) -> dict[str, Any]:
+def _axis(slot: Slot, axis: Axis) -> dict[str, Any]:
     parts = [
         {
             "of": "span" if cell.every is None else [_name(slot, each) for each in cell.every],
             "low": _name(slot, cell.low),
             "high": _name(slot, cell.high),
         }
-        for cell in side.cells
+        for cell in axis.cells
     ]
-    return {"path": side.path, "take": side.direction, "parts": parts}
+    return {"path": axis.path, "take": axis.direction, "parts": parts}
 
 
 def _name(slot: Slot, choice: SlotChoice) -> str:

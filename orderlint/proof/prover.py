@@ -13,7 +13,7 @@ from orderlint.language.evaluate import missing
 from orderlint.language.tree import And, Not, Or
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
-from orderlint.proof.solver.partial_eval import PartialEvaluator, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
 from orderlint.proof.space import (
     Disagreement,
     Limits,
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.solver.search import Asked, Outcome, Search
+    from orderlint.proof.solver.partial_eval import Outcome
+    from orderlint.proof.solver.search import Asked, Search
     from orderlint.proof.space import Picks
     from orderlint.rulebook.rule import Instance, Rule
 
@@ -108,11 +109,8 @@ class Prover:
     def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
         """An order on which a condition comes out so, by the solver; None where it never does."""
         folded = self.evaluator.simplify(tree)
-        if is_constant(folded):
-            truth = truth_of(folded)
-            never = {"false": truth is not False, "true": truth is not True}
-            if never.get(outcome, truth is True):
-                return None
+        if is_constant(folded) and not comes_out(truth_of(folded), outcome):
+            return None
         asked = self.search.find(tree, outcome)
         return None if asked.found == "no" else asked
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.proof.prover import Proof
     from orderlint.proof.set_membership import Membership
-    from orderlint.proof.solver.search import Outcome
+    from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.proof.space import Limits, Picks
     from orderlint.rulebook.rule import Rule, Rulebook
 

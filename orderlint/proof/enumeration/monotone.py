@@ -57,7 +57,7 @@ class TriedClause:
     """One clause: the slots on which it depends, the sections over them, and how many corners."""
 
     clause: Clause
-    sides: tuple[Axis, ...]
+    axes: tuple[Axis, ...]
     sections: tuple[str, ...]
     corners: int
 
@@ -105,25 +105,25 @@ def _witness(space: Space, tree: Tree, picks: Picks, value: bool | None) -> Pick
 
 def _tried(space: Space, clause: Clause, domains: Domains, most: int) -> TriedClause:
     own = depended_on(space.order_set, [literal.atom for literal in clause])
-    sides = _sides(own, clause, domains)
+    axes = _axes(own, clause, domains)
     sections = tuple(own.offered_sections)
-    count = math.prod(len(side.choices()) for side in sides) * 2 ** len(sections)
+    count = math.prod(len(axis.choices()) for axis in axes) * 2 ** len(sections)
     if count > most:
         raise TooLarge("too many corners would have to be tried")
-    return TriedClause(clause, sides, sections, count)
+    return TriedClause(clause, axes, sections, count)
 
 
 def _each(space: Space, whole: OrderSet, tried: TriedClause) -> Iterator[Picks]:
     base = {path: space.base.chosen[path] for path in whole.slots}
     sections_on = {path: space.base.sections_on[path] for path in whole.offered_sections}
-    paths = [side.path for side in tried.sides]
+    paths = [axis.path for axis in tried.axes]
     for taken in itertools.product((True, False), repeat=len(tried.sections)):
         sections = {**sections_on, **dict(zip(tried.sections, taken, strict=True))}
-        for choices in itertools.product(*(side.choices() for side in tried.sides)):
+        for choices in itertools.product(*(axis.choices() for axis in tried.axes)):
             yield Picks({**base, **dict(zip(paths, choices, strict=True))}, sections)
 
 
-def _sides(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
+def _axes(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
     """The slots on which a clause depends, each in cells, with the direction that fails it."""
     gating = [atom for gate in own.gates for atom in atoms(gate.tree)]
     found = [*(literal.atom for literal in clause), *gating]

@@ -67,36 +67,20 @@ class Encoding:
         """All that holds of what these folded trees read, and of what is picked at more slots."""
         slots = self.space.order_set.slots
         found: dict[Need | str, None] = dict.fromkeys(picked)
-        spans = [path for path in picked if slots[path].span is not None]
-        return self._all(
-            found,
-            [*(n for tree in trees for n in needs(tree)), *((path, "value") for path in spans)],
-        )
-
-    def facts_of(self, need: Need) -> list[z3.BoolRef]:
-        """All that holds of one leaf, as far as it is read."""
-        return self._all({}, [need])
-
-    def _all(self, found: dict[Need | str, None], waiting: list[Need]) -> list[z3.BoolRef]:
+        waiting = [need for tree in trees for need in needs(tree)]
+        waiting += [(path, "value") for path in picked if slots[path].span is not None]
         while waiting:
-            need = waiting.pop()
+            path, what = need = waiting.pop()
             if need not in found:
-                found[need] = None
-                found[need[0]] = None
-                waiting.extend(self._behind(need))
+                found |= {need: None, path: None}
+                over = self.evaluator.over[path] if what in {"given", "known"} else ()
+                waiting += [other for _, tree in over for other in needs(tree)]
         return [fact for need in found for fact in self._made(need)]
 
     def shown(self, path: str) -> list[z3.BoolRef]:
         """The conditions under which a leaf is on the order; none where it always is."""
         sections = [section_variable(section) for section in self.evaluator.sections_over[path]]
         return sections + [_gate(number) for number, _ in self.evaluator.over[path]]
-
-    def _behind(self, need: Need) -> Iterator[Need]:
-        """What is needed for the sake of something that is."""
-        path, what = need
-        if what in {"given", "known"}:
-            for _, tree in self.evaluator.over[path]:
-                yield from needs(tree)
 
     def _made(self, need: Need | str) -> tuple[z3.BoolRef, ...]:
         if need not in self._facts:

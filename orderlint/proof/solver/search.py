@@ -15,17 +15,15 @@ import z3
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import known_of, solve
 from orderlint.proof.solver.encode import Encoding, picked_in
-from orderlint.proof.solver.partial_eval import NOWHERE, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import NOWHERE, comes_out, is_constant, truth_of
 from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
-    from orderlint.proof.solver.partial_eval import PartialEvaluator
+    from orderlint.proof.solver.partial_eval import Outcome, PartialEvaluator
     from orderlint.proof.space import Limits, Picks
-
-Outcome = Literal["false", "not true", "true"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +61,7 @@ class Search:
         folded = self.evaluator.simplify(tree)
         if is_constant(folded):
             base = self.space.base
-            return Asked("yes", base) if _is(truth_of(folded), outcome) else Asked("no")
+            return Asked("yes", base) if comes_out(truth_of(folded), outcome) else Asked("no")
         with self.holding(*self.encoding.facts([folded]), wanted(folded, outcome)):
             asked = self.check()
         if asked.picks is not None:
@@ -94,7 +92,7 @@ class Search:
     def replay(self, tree: Tree, outcome: Outcome, picks: Picks) -> None:
         """Hold an order of the solver's against the meaning. Raises Disagreement."""
         truth = evaluate(tree, leaves_of(self.space.order_set, picks))
-        if not _is(truth, outcome):
+        if not comes_out(truth, outcome):
             raise Disagreement(
                 "a witness", outcome, f"and by the meaning of the rules it is {truth}"
             )
@@ -123,10 +121,6 @@ def wanted(folded: Tree, outcome: Outcome) -> z3.BoolRef:
     """The outcome of a tree as a condition."""
     pair = solve(folded)
     return {"false": pair.false, "true": pair.true, "not true": z3.Not(pair.true)}[outcome]
-
-
-def _is(truth: bool | None, outcome: Outcome) -> bool:
-    return {"false": truth is False, "true": truth is True, "not true": truth is not True}[outcome]
 
 
 def together(trees: Sequence[Tree]) -> z3.BoolRef:

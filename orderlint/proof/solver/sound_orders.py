@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import z3
 
+from orderlint.language.tree import Given
 from orderlint.proof.solver.encode import among
 from orderlint.proof.solver.reachable_options import ReachableOptions
 from orderlint.proof.solver.search import together
@@ -84,4 +85,4 @@ class SoundOrders:
 
     def _shown(self, slot: Slot) -> list[z3.BoolRef]:
         encoding = self.search.encoding
-        return [*encoding.facts_of((slot.path, "given")), *encoding.shown(slot.path)]
+        return [*encoding.facts([Given((slot.path,))]), *encoding.shown(slot.path)]
