@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from orderlint.proof.counting import Count
     from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import OrderRule, Rulebook
     from orderlint.verification import Verified
 
 
@@ -57,7 +57,7 @@ class Broken(ToldBreak):
     one setting with which the rule is proved, the one that keeps most first.
     """
 
-    rule: Rule
+    rule: OrderRule
     nearest: Counterexample
     narrowings: tuple[Narrowing, ...]
 
@@ -95,7 +95,7 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
     """
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
-    rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
+    rules = book.order_rules
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
     parts = tuple(_decided_by_suppression(proofs, prover, at, book))
@@ -153,13 +153,14 @@ def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppr
 
 def _decided_by_suppression(
     proofs: Iterable[Proof], prover: Prover, at: int, book: Rulebook
-) -> Iterator[tuple[Rule, Proof]]:
+) -> Iterator[tuple[OrderRule, Proof]]:
     """What became of each rule where a suppression silences it, and where none does.
 
     A policy can accept what is found; it cannot accept what is unknown.
     """
+    rules = {rule.id: rule for rule in book.order_rules}
     for proof in proofs:
-        rule = book.rules[proof.rule]
+        rule = rules[proof.rule]
         asked, hidden = split_by_suppression(rule, book, at)
         if hidden.instances:
             silenced = prover.decide(hidden)
@@ -170,7 +171,11 @@ def _decided_by_suppression(
 
 
 def _broken(
-    parts: Iterable[tuple[Rule, Proof]], prover: Prover, presets: Verified, at: int, book: Rulebook
+    parts: Iterable[tuple[OrderRule, Proof]],
+    prover: Prover,
+    presets: Verified,
+    at: int,
+    book: Rulebook,
 ) -> Iterator[Broken]:
     """Each counterexample replayed as an order, with what `verify` says of it."""
     in_presets = {finding.rule for finding in presets.assessment.findings}
@@ -210,7 +215,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
-        if found_by is None:
+        if found_by == "condition":
             yield finding_on_set(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding

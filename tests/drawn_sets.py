@@ -21,7 +21,7 @@ from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
 from orderlint.proof.prover import LIMITS, Prover
 from orderlint.proof.space import example_of, leaf_in_range
-from orderlint.rulebook.rule import Instance, Rule, Rulebook
+from orderlint.rulebook.rule import CodeRule, Instance, OrderRule, Rulebook
 from orderlint.rulebook.source import Source
 
 HERE = Place("set.yaml", 1, 1)
@@ -37,7 +37,7 @@ another is taken."""
 def squares_a_range(order_set, rulebook):
     """Whether a condition multiplies by itself what can be anything within bounds."""
     trees = [gate.tree for gate in order_set.gates]
-    trees += [item.condition for rule in rulebook.rules.values() for item in rule.instances]
+    trees += [item.condition for rule in rulebook.order_rules for item in rule.instances]
     ranges = {path for path, slot in order_set.slots.items() if slot.span}
     compared = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Compare))
     return any(
@@ -49,10 +49,20 @@ def rule_of(name, *trees, when=None, level=Level.DO_NOT_START):
     """A rule with an instance for each tree, which is its `require` where there is a `when`."""
     sounds = [Or((Not(when), tree)) if when is not None else tree for tree in trees]
     made = tuple(Instance(None, sound, (), SCOPE) for sound in sounds)
-    words = ("", "", "", "", "prescriber")
-    source = (Source("logic", "logic"),)
     written = NAME if when is not None else None
-    return Rule(name, "made up", level, *words, source, HERE, instances=made, when=written)
+    return OrderRule(**common_of(name, level), instances=made, require=NAME, when=written)
+
+
+def code_rule_of(name, found_by):
+    return CodeRule(**common_of(name, Level.CLARIFY), found_by=found_by)
+
+
+def common_of(name, level):
+    """What every rule has."""
+    words = dict.fromkeys(("says", "expected", "why", "ask"), "")
+    source = (Source("logic", "logic"),)
+    beside = {"ask_whom": "prescriber", "sources": source, "place": HERE}
+    return {"id": name, "family": "made up", "level": level, **words, **beside}
 
 
 def rulebook_of(*rules):
@@ -67,10 +77,9 @@ def set_of(slots, sections=(), gates=()):
 
 
 def decide(order_set, rulebook, limits=LIMITS):
-    """What is proved of every rule that has a condition, in the order of the rulebook."""
-    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
-    prover = Prover(order_set, asked, limits)
-    return tuple(prover.decide(rule) for rule in asked)
+    """What is proved of every rule on one order, in the order of the rulebook."""
+    prover = Prover(order_set, rulebook.order_rules, limits)
+    return tuple(prover.decide(rule) for rule in rulebook.order_rules)
 
 
 def spans():

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.proof.solver.search import Asked, Search
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Instance, Rule
+    from orderlint.rulebook.rule import Instance, OrderRule
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
@@ -81,7 +81,7 @@ class Prover:
     def __init__(
         self,
         order_set: OrderSet,
-        rules: Iterable[Rule],
+        rules: Iterable[OrderRule],
         limits: Limits = LIMITS,
         more: Iterable[Tree] = (),
     ) -> None:
@@ -119,16 +119,16 @@ class Prover:
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
         return tuple(path for path, slot in slots.items() if slot.signed)
 
-    def before_signing(self, rule: Rule) -> list[Instance]:
+    def before_signing(self, rule: OrderRule) -> list[Instance]:
         """The instances of a rule that depend on no fact of signing."""
         return [instance for instance in rule.instances if not self.at_signing(instance)]
 
-    def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
+    def facts_at_signing(self, rule: OrderRule) -> tuple[str, ...]:
         """The facts of signing for whose sake some or all of a rule is judged later."""
         found = (path for instance in rule.instances for path in self.at_signing(instance))
         return tuple(dict.fromkeys(found))
 
-    def decide(self, rule: Rule) -> Proof:
+    def decide(self, rule: OrderRule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
@@ -140,7 +140,7 @@ class Prover:
             return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,), at_signing=facts)
         return self._decide(rule, left, facts)
 
-    def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+    def _decide(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         whole = And(tuple(instance.condition for instance in left))
         lowest, witness, reason = self._by_enumeration([each.condition for each in left])
         if lowest is False:
@@ -183,7 +183,7 @@ class Prover:
         found = [path for instance in instances for path in missing(instance.condition, leaves)]
         return tuple(dict.fromkeys(found))
 
-    def _proved(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+    def _proved(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         """Proved; or vacuous, if the rule's `when` is true on no order of the set."""
         whens = [context_of(rule, instance) for instance in left]
         contexts = [when for when in whens if when is not None]
@@ -203,7 +203,7 @@ class Prover:
         return Proof(rule.id, Result.VACUOUS, at_signing=facts)
 
 
-def context_of(rule: Rule, instance: Instance) -> Tree | None:
+def context_of(rule: OrderRule, instance: Instance) -> Tree | None:
     """Where a rule speaks at all; None where it always does."""
     match instance.condition:
         # A condition is made of one part only where it is the key of a policy's table.
