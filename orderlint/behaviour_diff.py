@@ -19,7 +19,7 @@ class Difference(NamedTuple):
     """A pressure interval, in ticks, in which two tables prescribe different actions.
 
     Both actions are constant in it. Bounds are as in `Segment`; `one` and `other` are the segments
-    of the two tables that contain it.
+    of the two tables at its upper end.
     """
 
     start: int | None

@@ -1,4 +1,6 @@
-"""How much is drawn: little in every run, all of it with `--hypothesis-profile=thorough`.
+"""How much is drawn: little in most runs, all of it with `--hypothesis-profile=thorough`.
+
+`.ci/thorough` runs the tests that draw so, and `.ci/run` runs that.
 
 HYPOTHESIS_PROFILE in the environment names a profile too, where pytest's plugins are not loaded.
 

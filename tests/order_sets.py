@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.set_review import review_set
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.rulebook.rule import Rulebook
+    from orderlint.set_review import Reviewed
 
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
@@ -54,3 +57,9 @@ def rules(faults: tuple[Fault, ...]) -> list[str]:
 
 def example(name: str) -> OrderSet:
     return whole((EXAMPLES / name).read_text(encoding="utf-8"), name)
+
+
+def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:
+    """The review of an order set's bytes."""
+    book = rulebook or load("order-set")
+    return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)

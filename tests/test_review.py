@@ -8,15 +8,16 @@ from pathlib import Path
 
 import core_yaml
 import pytest
+from order_sets import review
 from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
-from orderlint.proof import NeverSound, Result, choices_of
+from orderlint.proof.choices import NeverSound, choices_of
+from orderlint.proof.prover import Result
 from orderlint.report.review.blocks import blocks
 from orderlint.report.review.words import picks
 from orderlint.report.text import render_blocks
-from orderlint.set_review import review
 from orderlint.verification import verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"

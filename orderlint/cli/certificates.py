@@ -9,7 +9,6 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from orderlint import proof
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
     load_rulebook,
@@ -21,12 +20,13 @@ from orderlint.cli.inputs import (
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
+from orderlint.proof import certificates
 from orderlint.rulebook.files import digest
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
     from orderlint.api.sources import Content
-    from orderlint.proof import Proof
+    from orderlint.proof.prover import Proof
     from orderlint.set_review import Reviewed
 
 LARGEST = 16 * 1024 * 1024
@@ -48,7 +48,7 @@ def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
     """
 
     reviewed, digests = result.found, _digests(result.contents[0], policy)
-    made = proof.certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
+    made = certificates.certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
 
@@ -78,8 +78,8 @@ def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
     order_set = read_order_set(content.read("order-set"), rulebook.derived)
     digests = _digests(content, site)
     try:
-        return proof.recheck(given, order_set, rulebook, digests)
-    except proof.CertificateRefused as reason:
+        return certificates.recheck(given, order_set, rulebook, digests)
+    except certificates.CertificateRefused as reason:
         raise Refused(f"The certificate is refused: {reason}.", shown_name(certificate)) from None
 
 

@@ -8,18 +8,17 @@ from dataclasses import replace
 from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
-from order_sets import AT, HEAD, whole
+from order_sets import AT, HEAD, review, whole
 
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNING_FIELDS
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
 from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
-from orderlint.set_review import review
 
 INSTANTS = ["2026-03-01T15:00:00Z", "2026-03-02T15:00:00Z", "2026-03-04T15:00:00Z"]
 VALUES = {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from order_sets import AT, HEAD, example, order_set, whole
+from order_sets import AT, HEAD, example, order_set, review, whole
 from policy_files import local
 
 from orderlint.api.policies import load_policy
@@ -11,12 +11,11 @@ from orderlint.comparison.option_changes import option_changes
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.compare.set_blocks import blocks
 from orderlint.report.compare.set_words import BEFORE
 from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
-from orderlint.set_review import review
 from orderlint.verification import verify_order
 
 SOUND = "set-irrigation-adult.yaml"

@@ -14,9 +14,11 @@ from order_sets import example, order_set
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
-from orderlint.proof import Disagreement, Limits, Result, set_difference
+from orderlint.proof import set_difference
+from orderlint.proof.prover import Result
 from orderlint.proof.set_difference import difference_of
 from orderlint.proof.set_membership import yields
+from orderlint.proof.space import Disagreement, Limits
 from orderlint.rulebook.load import load
 
 AMPLE = Limits(clauses=50_000, corners=500_000)
@@ -34,9 +36,9 @@ def changed(draw, order_set):
             slots[path] = replace(slot, options=kept, preset=draw(st.sampled_from([None, 0])))
         if draw(st.integers(0, 5)) == 0:
             slots[path] = replace(slots[path], span=None)
-    ticks = {p: t for p, t in order_set.ticks.items() if draw(st.integers(0, 2))}
+    sections = {p: t for p, t in order_set.offered_sections.items() if draw(st.integers(0, 2))}
     gates = tuple(gate for gate in order_set.gates if draw(st.integers(0, 2)))
-    return replace(order_set, slots=slots, ticks=ticks, gates=gates)
+    return replace(order_set, slots=slots, offered_sections=sections, gates=gates)
 
 
 @st.composite
@@ -67,12 +69,12 @@ def nearest(order_set, orders):
 
 def far(order_set, found):
     chosen = {pick.path: pick for pick in found.picks}
-    ticked = {taking.path: taking.taken for taking in found.ticks}
+    sections_on = {taking.path: taking.taken for taking in found.sections}
     ways = [
         order
         for order in every_order(order_set)
         if order.leaves == found.leaves
-        and all(order.ticked[path] == taken for path, taken in ticked.items())
+        and all(order.sections_on[path] == taken for path, taken in sections_on.items())
         and all(
             order.chosen[path] == (pick.leaf if pick.index is None else pick.index)
             for path, pick in chosen.items()

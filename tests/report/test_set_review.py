@@ -8,16 +8,16 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from order_sets import review
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
-from orderlint.proof import Narrowing
+from orderlint.proof.narrowing import Narrowing
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review.blocks import blocks
 from orderlint.report.review.narrowings import joint_narrowings, offer_words, together_words
 from orderlint.report.review.words import covered, in_part, leads, picks, verify_says
 from orderlint.report.text import render_blocks
-from orderlint.set_review import review
 
 FOLDER = Path(__file__).parents[2] / "examples"
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00

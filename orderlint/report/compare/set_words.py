@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
 from orderlint.report.words import counted
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof import DifferingOrder, NewlyBroken
+    from orderlint.proof.set_difference import DifferingOrder, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""
@@ -104,7 +104,7 @@ def example_picks(example: DifferingOrder) -> list[str]:
     shown = (
         pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
     )
-    return [*taking_words(example.ticks), *map(pick_words, shown)]
+    return [*taking_words(example.sections), *map(pick_words, shown)]
 
 
 def _is_told(path: str, example: DifferingOrder) -> bool:

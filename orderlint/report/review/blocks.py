@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Level
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.blocks import (
     Items,
     Marked,

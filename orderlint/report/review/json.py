@@ -15,7 +15,7 @@ from orderlint.report.words import CAUTION, instant_words
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from orderlint.proof import Proof
+    from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
     from orderlint.report.unread import Unread
     from orderlint.set_review import Broken, Reviewed

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Span
-    from orderlint.proof import Narrowing
+    from orderlint.proof.narrowing import Narrowing
     from orderlint.set_review import Broken, Reviewed
 
 MOST_LISTED = 6

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quote
 from orderlint.units import format_quantity
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Pick, SectionChoice
+    from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
@@ -55,7 +55,7 @@ COVERS = (
 
 def picks(item: Broken) -> list[str]:
     """The picks that make the nearest order that breaks a rule; empty for the presets."""
-    said = taking_words(item.nearest.ticks)
+    said = taking_words(item.nearest.sections)
     for pick in item.nearest.picks:
         if pick.preset is None:
             said.append(f"{pick_words(pick)} (no preset)")
@@ -64,11 +64,11 @@ def picks(item: Broken) -> list[str]:
     return said
 
 
-def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
+def taking_words(sections: Iterable[SectionChoice]) -> list[str]:
     """The sections that are taken, or not, against what is preset."""
     return [
         f"{name_of(taking.path)}: {'taken' if taking.taken else 'not taken'}"
-        for taking in ticks
+        for taking in sections
         if taking.taken != taking.preset
     ]
 
