@@ -7,13 +7,23 @@ from typing import TYPE_CHECKING, TypeVar
 
 from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import load
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.verification import Verified
 
-__all__ = ["NAMES", "OUTCOMES", "RuleExample", "examples", "holds_of_each", "rulebook_for"]
+__all__ = [
+    "NAMES",
+    "OUTCOMES",
+    "RuleExample",
+    "examples",
+    "holds_of_each",
+    "rulebook_for",
+    "verified",
+]
 
 Item = TypeVar("Item")
 NAMES = tuple(load("all").rules)
@@ -34,6 +44,17 @@ def rulebook_for(example: RuleExample) -> Rulebook:
     if name not in _rulebooks:
         _rulebooks[name] = example.rulebook()
     return _rulebooks[name]
+
+
+_verified: dict[str, Verified] = {}
+
+
+def verified(example: RuleExample) -> Verified:
+    """What is found of the order of a built-in rule's example; each is checked once."""
+    name = str(example)
+    if name not in _verified:
+        _verified[name] = verify_order(example.order, example.at, rulebook_for(example))
+    return _verified[name]
 
 
 def holds_of_each(items: Iterable[Item], check: Callable[[Item], None]) -> None:
