@@ -35,6 +35,7 @@ def examples(rule: str) -> tuple[RuleExample, ...]:
     return tuple(examples_of(load("all").rules[rule]))
 
 
+_read = RuleExample.rulebook
 _rulebooks: dict[str, Rulebook] = {}
 
 
@@ -42,7 +43,7 @@ def rulebook_for(example: RuleExample) -> Rulebook:
     """The rulebook on the policy that a built-in rule's example names; each is loaded once."""
     name = str(example)
     if name not in _rulebooks:
-        _rulebooks[name] = example.rulebook()
+        _rulebooks[name] = _read(example)
     return _rulebooks[name]
 
 
