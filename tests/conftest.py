@@ -28,6 +28,5 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 def pytest_collection_finish():
     """Spare the garbage collector what lives as long as the run: a tenth of it all is saved."""
-    gc.collect()
     gc.freeze()
     gc.set_threshold(20_000)

@@ -9,7 +9,6 @@ from xml.etree import ElementTree
 
 import core_yaml
 import pytest
-import xmlschema
 from jsonschema import Draft4Validator
 from running import AT, CLEAN, run
 
@@ -27,6 +26,8 @@ POLICY = EXAMPLES / "policy-adult-unit.yaml"
 @functools.cache
 def junit():
     """Made when first asked for: it takes a while."""
+    import xmlschema  # noqa: PLC0415 - so does this
+
     return xmlschema.XMLSchema(str(PUBLISHED / "junit-10.xsd"))
 
 

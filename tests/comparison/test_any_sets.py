@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 
 from drawing import most
@@ -33,7 +34,8 @@ FORMS += ["{{choose: [{one}, {other}], preset: {one}}}"]
 FORMS += [f"{{{{blank: {needed}, label: to be written}}}}" for needed in ("required", "optional")]
 
 
-def _of_signing():
+@functools.cache
+def of_signing():
     """The rulebook with the conditions that read facts of signing, and a few on settings."""
     book = load("order-set")
     settings_ = {"treat-above-over-upper-pause", "missing-treat-above", "level-not-settable"}
@@ -44,9 +46,6 @@ def _of_signing():
 
     rules = {n: r if kept(r) else r._replace(instances=()) for n, r in book.rules.items()}
     return book._replace(rules=rules)
-
-
-BOOK = _of_signing()
 
 
 @st.composite
@@ -68,12 +67,12 @@ def set_texts(draw):
 @most(12)
 @given(set_texts(), set_texts())
 def test_facts_of_signing_in_any_form(first, second):
-    found = review(first.encode(), "before.yaml", AT, BOOK)
+    found = review(first.encode(), "before.yaml", AT, of_signing())
     for proof in found.proofs:
         assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
         assert {*proof.at_signing} <= SIGNING_FIELDS | {"checked_at"}
     assert review_blocks.as_text(found, color=False, width=80, at=AT)
     json.loads(review_json.render([found], (), (), AT))
-    both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, BOOK)
+    both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, of_signing())
     assert set_blocks.as_text(both, color=False, width=80, at=AT)
     json.loads(render_sets(both, AT))
