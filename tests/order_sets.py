@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.set_review import review
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.set_review import Reviewed
 
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
@@ -62,3 +65,9 @@ def some_rules(count: int) -> Rulebook:
     book = load("order-set")
     left_out = [rule.id for rule in book.rules.values() if rule.instances][count:]
     return book._replace(rules={k: rule for k, rule in book.rules.items() if k not in left_out})
+
+
+@functools.cache
+def reviewed(name: str) -> Reviewed:
+    """The review of an example, which several modules look at."""
+    return review((EXAMPLES / name).read_bytes(), name, AT)

@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from order_sets import AT, reviewed
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
@@ -19,13 +20,7 @@ from orderlint.report.review.words import covered, in_part, leads, picks, verify
 from orderlint.set_review import review
 
 FOLDER = Path(__file__).parents[2] / "examples"
-AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
-
-
-@functools.cache
-def reviewed(name):
-    return review((FOLDER / name).read_bytes(), name, AT)
 
 
 @functools.cache
