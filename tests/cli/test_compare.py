@@ -267,7 +267,8 @@ def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
         ("therapy: drainage", "therapy: monitoring", "BOTH STRICTER AND LOOSER"),
     ],
 )
-def test_each_relation_is_said(tmp_path, first, second, words):
+def test_each_relation_is_said(tmp_path, monkeypatch, first, second, words):
+    monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: some_rules(9))
     files = []
     for name, entry in (("first", first), ("second", second)):
         files.append(tmp_path / f"{name}.yaml")
