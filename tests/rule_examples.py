@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, TypeVar
 
 from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import load
+from orderlint.rulebook.rule import CodeRule
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from orderlint.language.tree import Tree
     from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
 
@@ -19,6 +21,7 @@ __all__ = [
     "NAMES",
     "OUTCOMES",
     "RuleExample",
+    "conditions_for",
     "examples",
     "holds_of_each",
     "rulebook_for",
@@ -56,6 +59,13 @@ def verified(example: RuleExample) -> Verified:
     if name not in _verified:
         _verified[name] = verify_order(example.order, example.at, rulebook_for(example))
     return _verified[name]
+
+
+def conditions_for(example: RuleExample) -> tuple[Tree, ...]:
+    """The conditions of an example's rule on its policy; none where code finds the rule."""
+    rule = rulebook_for(example).rules[example.rule]
+    instances = () if isinstance(rule, CodeRule) else rule.instances
+    return tuple(instance.condition for instance in instances)
 
 
 def holds_of_each(items: Iterable[Item], check: Callable[[Item], None]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+from dataclasses import replace
 
 from drawing import most
 from hypothesis import given
@@ -44,8 +45,8 @@ def of_signing():
         reads = {path for instance in rule.instances for path in instance.paths}
         return reads & (SIGNING_FIELDS | {"checked_at"}) or rule.id in settings_
 
-    rules = {n: r if kept(r) else r._replace(instances=()) for n, r in book.rules.items()}
-    return book._replace(rules=rules)
+    silent = {r.id: replace(r, instances=()) for r in book.order_rules if not kept(r)}
+    return book._replace(rules={**book.rules, **silent})
 
 
 @st.composite
