@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -63,3 +64,16 @@ def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
     """The review of an order set's bytes."""
     book = rulebook or load("order-set")
     return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
+
+
+def some_rules(count: int) -> Rulebook:
+    """The rulebook for order sets with its first few conditions only, for what needs no more."""
+    book = load("order-set")
+    left_out = [rule.id for rule in book.order_rules if rule.instances][count:]
+    return book._replace(rules={k: rule for k, rule in book.rules.items() if k not in left_out})
+
+
+@functools.cache
+def reviewed(name: str) -> Reviewed:
+    """The review of an example, which several modules look at."""
+    return review((EXAMPLES / name).read_bytes(), name, AT)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import replace
 from pathlib import Path
 
 import core_yaml
 import pytest
-from order_sets import review
+from order_sets import AT, review, reviewed
 from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
@@ -24,13 +23,7 @@ FOLDER = Path(__file__).parents[1] / "examples"
 SETS = core_yaml.load_file(FOLDER / "expected-sets.yaml")
 OF_AN_ORDER = {"preset-breaks-rule", "reachable-order-breaks-rule"}
 """What is found by proof of one order of a set, and not of all."""
-AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
-
-
-@functools.cache
-def reviewed(name):
-    return review((FOLDER / name).read_bytes(), name, AT)
 
 
 @pytest.fixture(scope="module")

@@ -95,25 +95,23 @@ CALLS = {
 }
 
 
+@pytest.mark.usefixtures("worked_out_once")
 @pytest.mark.parametrize("call", CALLS)
-def test_each_page_says_what_the_text_says_in_its_order_and_ends_alike(call):
+def test_each_page_says_what_text_and_json_say_and_ends_alike(call):
     verb, *rest = CALLS[call]
     text, page = run(verb, *rest), run(verb, "--format", "html", *rest)
     assert page.status == text.status
     says_in_order(taken_apart(page.out.decode()), text.out.decode())
     assert page.out == run(verb, "--format", "html", *rest).out
-
-
-@pytest.mark.parametrize("call", CALLS)
-def test_each_text_and_page_has_the_verdict_that_json_has(call):
-    verb, *rest = CALLS[call]
     told = json.loads(run(verb, "--format", "json", *rest).out)
     (verdict,) = (part["verdict"] for part in told.get("documents", [told]))
+    has_the_verdict(page.out.decode(), verdict, text.out.decode())
+
+
+def has_the_verdict(page, verdict, text):
     said = LABELS[Verdict(verdict)]
-    page = run(verb, "--format", "html", *rest).out.decode()
     assert re.findall(r'<div class="verdict (.*)">', page) == [verdict]
     assert re.findall(r"<h1>Verdict.*: (.*)</h1>", page) == [said]
-    text = run(verb, *rest).out.decode()
     assert re.findall(r"^Verdict(?: on what is new)?: (.*)$", text, re.MULTILINE) == [said]
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from order_sets import review
+from order_sets import AT, review, reviewed
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
@@ -20,13 +20,7 @@ from orderlint.report.review.words import covered, in_part, leads, picks, verify
 from orderlint.report.text import render_blocks
 
 FOLDER = Path(__file__).parents[2] / "examples"
-AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
-
-
-@functools.cache
-def reviewed(name):
-    return review((FOLDER / name).read_bytes(), name, AT)
 
 
 @functools.cache
