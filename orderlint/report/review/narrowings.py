@@ -52,7 +52,7 @@ def _none(item: Broken) -> str:
     """Say that no single change suffices; a change of the patient is never proposed."""
     paths = (path for each in item.nearest.broken for path in each.paths)
     if any(within(path, "patient") for path in paths):
-        return "WithPicture what the patient is like, no change to one setting alone would do."
+        return "Beside what the patient is like, no change to one setting alone would do."
     return "No change to one setting alone would do."
 
 
