@@ -90,6 +90,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     if rule.expected:
         yield "Consistent", rule.expected
     yield "Why", rule.why
+    yield "Harm", rule.harm.value
     yield f"Ask the {rule.ask_whom}", rule.ask
     yield "Source", cited(rule.sources)
     if rule.covers:
@@ -146,14 +147,14 @@ def as_markdown(rulebook: Rulebook) -> str:
     parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
-        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|"]
+        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|---|"]
         parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
     return "\n\n".join(parts) + "\n"
 
 
 _BRACES = "A name in braces stands for what an order writes."
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
-_HEAD = "| rule | level | what it says | source |"
+_HEAD = "| rule | level | harm | what it says | source |"
 
 
 def _row(rule: Rule) -> str:
@@ -161,6 +162,7 @@ def _row(rule: Rule) -> str:
     cells = (
         f"`{rule.id}`",
         rule.level.value,
+        rule.harm.value,
         _marked(rule.says) + inactive,
         _marked(cited(rule.sources)),
     )
@@ -196,6 +198,7 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
         "rule": rule.id,
         "family": rule.family,
         "level": rule.level.value,
+        "harm": rule.harm.value,
         "says": rule.says,
         "over": [*over],
         "asked_where": asked,
