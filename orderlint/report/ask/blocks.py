@@ -56,6 +56,6 @@ def _parts(message: Message) -> Iterator[Block]:
     """What to say, how to end the call, and what is not in this message."""
     for heading, texts in words.message_parts(message):
         yield ReportSection(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
-    yield ReportSection("", (paragraph(words.closing(message)),))
+    yield ReportSection("", (paragraph(words.ending(message)),))
     if others := [*words.others(message)]:
         yield list_section(words.NOT_HERE, others)

@@ -44,7 +44,7 @@ def to_call(message: Message) -> Iterator[str]:
         yield f"To call: {', then '.join(f'the {whom}' for whom in message.to_call)}."
 
 
-def closing(message: Message) -> str:
+def ending(message: Message) -> str:
     """What is read back at the end, or why there is nothing to say to this person."""
     if message.points:
         return CLOSING

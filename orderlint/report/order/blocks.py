@@ -126,7 +126,7 @@ def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ())
     """A finding with its details; `body` replaces its statement."""
     said = body or (paragraph(finding.says),)
     advice = Terms(tuple(words.advice(finding, finding.written or "nothing")))
-    record = Folded("Source, place and rule", (Terms(tuple(words.record(finding))),))
+    record = Folded("Source, place and rule", (Terms(tuple(words.references(finding))),))
     style = f"finding {finding.level.value}"
     return ReportSection(
         title or words.finding_heading(finding), (*said, advice, record), style, finding.level

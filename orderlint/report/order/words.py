@@ -146,7 +146,7 @@ def details(finding: Finding) -> list[str]:
 def named_details(finding: Finding) -> Iterator[tuple[str, str]]:
     """The same, each part as its name and its text."""
     yield from advice(finding, finding.written or "nothing")
-    yield from record(finding)
+    yield from references(finding)
 
 
 def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
@@ -161,7 +161,7 @@ def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
             yield label, text
 
 
-def record(finding: Finding) -> Iterator[tuple[str, str]]:
+def references(finding: Finding) -> Iterator[tuple[str, str]]:
     """The source, where it is written, with what, and the rule."""
     if finding.source:
         yield "Source", finding.source

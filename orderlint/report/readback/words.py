@@ -111,12 +111,12 @@ def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
         yield f"{name}: this cannot be said, for lack of {list_missing(change.missing, leaves)}."
     elif not change.differences:
         row = next(row for row in result.rows if row.path == change.path)
-        yield f"{name}: {apart_words(row)}."
+        yield f"{name}: {deviation_words(row)}."
     for stretch in change.differences:
         yield f"{name}: {difference_words(stretch, leaves['display_unit'].value)}"
 
 
-def apart_words(row: SettingComparison) -> str:
+def deviation_words(row: SettingComparison) -> str:
     """How far a setting seen is from the one ordered, where the table by ICP is the same."""
     ordered, seen = row.ordered, row.seen
     if not seen.known or not ordered.known:
