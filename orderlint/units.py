@@ -213,11 +213,12 @@ def format_quantity(
 def display_number(value: int | Fraction, others: Iterable[int | Fraction] = ()) -> str:
     """Format `value` with no more digits than a display shows: one decimal if it needs over two.
 
-    Rounds half to even. Adds places until the result differs from every rounded value of `others`.
+    Rounds half to even. Adds places until the result differs from every rounded value of `others`
+    and from a whole number, so that 22.0006 does not look like a limit of 22.
     """
     if (value * 100).denominator == 1:
         return format_number(value)
-    different = [other for other in others if other != value]
+    different = [*(other for other in others if other != value), round(value)]
     places = 1
     while any(round(other * 10**places) == round(value * 10**places) for other in different):
         places += 1

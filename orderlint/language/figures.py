@@ -16,7 +16,7 @@ from orderlint.language.amounts import dimension_of, product_dimension, sum_dime
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import example_leaf, with_earlier
-from orderlint.units import TICKS, display_number, display_quantity, format_duration
+from orderlint.units import TICKS, display_quantity, format_duration, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -166,7 +166,7 @@ def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterabl
     `beside` are other quantities of its dimension, in ticks; rounding must not make two look equal.
     """
     if figure.dimension == "number":
-        return display_number(figure.value)
+        return format_number(figure.value)
     if figure.dimension == "duration" and figure.value.denominator == 1:
         return format_duration(int(figure.value))
     unit = figure.unit or _usual_unit(figure, display_unit)

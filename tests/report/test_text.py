@@ -75,7 +75,7 @@ The order in a picture
                             │▒▒▒▒│
                             │▒▒▒▒│   irrigation on, outflow possible by gravity
                             │▒▒▒▒│
-  Drain height         14 ╌╌╌╌╌╌╌╌╌╌ 19
+  Drain height         14 ╌╌╌╌╌╌╌╌╌╌ 19.03
                             │████│   irrigation on, no outflow by gravity
                             │████│
   Treat-above level     8 ────────── 10.9
@@ -105,10 +105,10 @@ What the controller would do with these settings, by ICP
       all stopped: irrigation off, drain valve closed; the low limit warns
   from 2 up to 8 mmHg      from 2.7 up to 10.9 cmH2O
       watching only: irrigation off, drain valve closed
-  above 8 up to 14 mmHg    above 10.9 up to 19 cmH2O
+  above 8 up to 14 mmHg    above 10.9 up to 19.03 cmH2O
       irrigation on, drain valve open, but no outflow by gravity: what runs in
       stays in
-  above 14 up to 22 mmHg   above 19 up to 29.9 cmH2O
+  above 14 up to 22 mmHg   above 19.03 up to 29.9 cmH2O
       irrigation on, drain valve open, outflow possible by gravity
   above 22 mmHg            above 29.9 cmH2O
       irrigation off, drain valve open, outflow possible by gravity
