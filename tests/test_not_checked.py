@@ -12,7 +12,7 @@ import orderlint
 from orderlint.finding import NotChecked, Place, Verdict
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.hygiene import set_faults
-from orderlint.proof import CertificateRefused, certificate, recheck
+from orderlint.proof.certificates import CertificateRefused, certificate, recheck
 from orderlint.report.ci.results import of_orders
 from orderlint.report.order.words import LONGEST_TEXT, as_far_as_read, not_checked_words
 from orderlint.report.review.results import of_set
@@ -68,7 +68,7 @@ def test_an_order_whose_texts_name_nothing_is_as_before(verb):
 
 
 def test_the_forms_for_ci_say_it():
-    (checked,) = of_orders([orderlint.verify(OPEN).found], [], [], load("all").rules, 0).checked
+    (checked,) = of_orders([orderlint.verify(OPEN).found], [], load("all").rules, 0).checked
     assert any(f"{LINE}." in text for text in checked.basis)
     assert any(f"Instructions: “{NAMING}”" in text for text in checked.basis)
 
