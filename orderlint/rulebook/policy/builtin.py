@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 LEFT_OUT = "left out"
 """What stands for a value that a policy knows of but does not give."""
-WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
+WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
 """How a value lets more orders pass: a quantity, a step, a range, a list, a choice."""
 
 
