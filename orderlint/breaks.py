@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
-from orderlint.language.tree import Written, atoms
+from orderlint.language.tree import Names, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.templates import TemplateValues, flagged_places, quote, quote_place
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault
+    from orderlint.language.tree import Tree
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
@@ -36,10 +37,14 @@ class Break:
     fault: Fault | None = None
 
 
-def subjects_of(paths: tuple[str, ...]) -> frozenset[str]:
-    """The leaves by which findings overlap: a choice is mostly the setting of the scene."""
+def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozenset[str]:
+    """The leaves by which findings overlap: a choice is mostly the setting of the scene, and so is
+    a text in which the condition looks for a name.
+    """
     fields = field_table().fields
-    measured = [path for path in paths if path in fields and fields[path].kind != "choice"]
+    found = atoms(condition) if condition is not None else ()
+    named = {atom.path for atom in found if isinstance(atom, Names)}
+    measured = [p for p in paths if p in fields and fields[p].kind != "choice" and p not in named]
     return frozenset(measured or paths)
 
 
