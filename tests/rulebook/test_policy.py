@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from rule_files import only, policy, record, refused, rulebook
 
-from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading import read
@@ -23,7 +22,7 @@ def local(form: str) -> str:
 
 def constants(key: str | None = None, **values: str):
     document = read(policy(**values).encode(), "policy.yaml")
-    return dict(read_policy(document, CATALOGUE, field_table()).constants(key))
+    return dict(read_policy(document, CATALOGUE).constants(key))
 
 
 def site(text: str) -> dict:
@@ -63,7 +62,7 @@ def test_a_table_may_hold_ranges_or_lists():
 
 def test_a_choice_is_found_by_name_and_only_a_choice():
     document = read(policy().encode(), "policy.yaml")
-    made = read_policy(document, CATALOGUE, field_table())
+    made = read_policy(document, CATALOGUE)
     named = ("outflow", "narrowest", "scale", "step", "nothing")
     assert [made.choice(name) for name in named] == ["gravity", None, None, None, None]
 
@@ -228,7 +227,7 @@ def test_a_value_that_the_policy_does_not_know_cannot_be_replaced():
 def test_the_sources_of_values_are_read_like_those_of_rules():
     cited = "{value: 5 mmHg, source: {kind: published, cite: handbook, note: adults}}"
     document = read(policy(made=cited).encode(), "policy.yaml")
-    made = read_policy(document, CATALOGUE, field_table())
+    made = read_policy(document, CATALOGUE)
     assert made.values["made"].sources[0].text == "An invented handbook (adults)"
     assert only(record(), values=policy(made=cited)).id == "demo"
 

@@ -63,7 +63,8 @@ def test_a_name_that_is_ruled_out_is_not_found(value, name):
 
 
 def test_no_list_is_looked_for_in_vain():
-    conditions = (item.condition for rule in load("all").rules.values() for item in rule.conditions)
+    rules = [rule for rule in load("all").rules.values() if rule.found_by == "condition"]
+    conditions = (item.condition for rule in rules for item in rule.instances)
     looked_for = {a.listed for tree in conditions for a in atoms(tree) if isinstance(a, Names)}
     lists = {
         name: tuple(item.text for item in value.parts[""].items)

@@ -18,6 +18,7 @@ from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants
+from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.source import cited
 from orderlint.verification import verify_order
 
@@ -89,14 +90,14 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     said = _said(rule, rulebook)
     if said:
         yield "For example", said
-    asked, kept = condition_words(rule, rulebook)
-    if kept:
+    if isinstance(rule, CodeRule):
+        yield "Found", FOUND_BY[rule.found_by]
+    else:
+        asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
             yield "For each of", ", ".join(map(_setting, rule.over))
         yield "Asked where", asked or "the order is of any kind"
         yield "Kept where", kept
-    elif rule.found_by:
-        yield "Found", FOUND_BY[rule.found_by]
     if rule.expected:
         yield "Consistent", rule.expected
     yield "Why", rule.why
@@ -172,8 +173,8 @@ _HEAD = "| rule | level | what it says | source |"
 
 def _names_looked_for(rulebook: Rulebook) -> Iterator[str]:
     """A row for each list of the policy of which a rule looks for the names in a text."""
-    conditions = (item.condition for rule in rulebook.rules.values() for item in rule.conditions)
-    found = (atom for condition in conditions for atom in atoms(condition))
+    rules = (rule for rule in rulebook.rules.values() if not isinstance(rule, CodeRule))
+    found = (a for rule in rules for item in rule.instances for a in atoms(item.condition))
     looked_for = {atom.listed for atom in found if isinstance(atom, Names)}
     for value in rulebook.values.values():
         listed = value.parts.get("")
@@ -219,16 +220,19 @@ def as_json(rulebook: Rulebook, rules: Iterable[Rule]) -> str:
 
 
 def _rule(rule: Rule, rulebook: Rulebook) -> Member:
-    asked, kept = condition_words(rule, rulebook)
+    over: tuple[str, ...] = ()
+    asked = kept = ""
+    if isinstance(rule, ConditionRule):
+        over, (asked, kept) = rule.over, condition_words(rule, rulebook)
     return {
         "rule": rule.id,
         "family": rule.family,
         "level": rule.level.value,
         "says": rule.says,
-        "over": [*rule.over],
+        "over": [*over],
         "asked_where": asked,
         "kept_where": kept,
-        "found_by": rule.found_by or "condition",
+        "found_by": rule.found_by,
         "expected": rule.expected,
         "why": rule.why,
         "ask": rule.ask,
