@@ -80,6 +80,7 @@ def test_no_list_is_looked_for_in_vain():
     [
         "instructions: no alteplase until the aneurysm is secured",
         "instructions: SC heparin continues",
+        "instructions: alteplase is contraindicated",
         "instructions: chlorhexidine for the skin; KCl by vein as the laboratory asks",
         "instructions: contrast CT in the morning, preservative-free flushes",
     ],
