@@ -14,7 +14,7 @@ from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import PLACEHOLDER
-from orderlint.units import format_quantity, format_written_number
+from orderlint.units import display_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -94,7 +94,7 @@ class TemplateValues:
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return format_quantity(ticks, str(shown), self._same_dimension(dimension))
+        return display_quantity(ticks, str(shown), self._same_dimension(dimension))
 
     def _same_dimension(self, dimension: str) -> list[int]:
         """Other values of this dimension; rounding must not make two of them look equal."""
@@ -151,4 +151,4 @@ def quote_both_units(leaf: Leaf, other: Leaf) -> str:
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
     near = (other.value,) if isinstance(other.value, int) else ()
-    return f"{text} ({format_quantity(leaf.value, str(other.unit), near)})"
+    return f"{text} ({display_quantity(leaf.value, str(other.unit), near)})"
