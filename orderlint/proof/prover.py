@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import missing
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Names, Not, Or, atoms
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
@@ -115,13 +115,21 @@ class Prover:
         return None if asked.found == "no" else asked
 
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
-        """The facts of signing on which a condition depends, so that it is judged only then.
+        """The facts of signing on which a condition depends, and the blanks of which it asks what
+        is named there: anything may be written in them.
 
-        A condition on settings beside the status is none: it is judged for each status.
+        A condition on settings beside the status is judged for each status, not only at signing.
         """
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
-        signed = tuple(path for path, slot in slots.items() if slot.signed)
-        return () if signed == ("status",) != tuple(slots) else signed
+        signed = {path for path, slot in slots.items() if slot.signed}
+        if signed == {"status"} and len(slots) > 1:
+            signed = set()
+        named = {atom.path for atom in atoms(instance.condition) if isinstance(atom, Names)}
+        return tuple(
+            path
+            for path, slot in slots.items()
+            if path in signed or (path in named and any(o.to_be_written for o in slot.options))
+        )
 
     def before_signing(self, rule: OrderRule) -> list[Instance]:
         """The instances of a rule that depend on no fact of signing."""

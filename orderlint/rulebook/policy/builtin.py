@@ -35,8 +35,8 @@ UNITS = ("mmHg", "cmH2O")
 """The units of a display, by which any pressure may have a value each."""
 LEFT_OUT = "left out"
 """What is written for a value that a policy does not give."""
-WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
-"""In which direction more orders pass: of a quantity (two), a step, a range, a list, a choice."""
+WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
+"""In which direction more orders pass: of a quantity or list (two each), step, range or choice."""
 
 
 @dataclass(frozen=True, slots=True)
