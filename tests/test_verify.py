@@ -71,7 +71,7 @@ CASES = {
             ("therapy: irrigation", "therapy: drainage"),
             (TITRATION, ""),
         ],
-        ["unit-missing", "irrigation-settings-without-irrigation"],
+        ["irrigation-settings-without-irrigation", "unit-missing"],
     ),
     "no treat-above": ([("treat_above: 8 mmHg\n", "")], ["missing-treat-above"]),
     "a misspelt key": ([("treat_above:", "treat_abov:")], ["key-not-known"]),
@@ -93,7 +93,7 @@ CASES = {
             ("lower: 2 mmHg", "lower: 25 mmHg"),
             ("treat_above: 8", "upper_pause: 22 mmHg\ntreat_above: 8"),
         ],
-        ["key-not-known", "pause-limits-reversed"],
+        ["pause-limits-reversed", "key-not-known"],
     ),
     "a key that has nothing to do with the order": (
         [("display_unit:", "name: demo\ndisplay_unit:")],
@@ -217,7 +217,7 @@ def test_a_finding_covers_another_only_at_a_setting_they_share():
         ("treat_above: 8 mmHg", "treat_above: 12 cmH2O"),
         ("icp_above: 20 mmHg", "icp_above: 27.1902 cmH2O"),
     )
-    assert found == ["display-unit-differs", "level-not-settable-when-converted"]
+    assert found == ["level-not-settable-when-converted", "display-unit-differs"]
 
 
 def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_reversed():
