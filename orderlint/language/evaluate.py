@@ -14,6 +14,7 @@ from orderlint.language.tree import (
     Member,
     Multiple,
     Not,
+    OneKind,
     Or,
     Same,
     Written,
@@ -73,6 +74,8 @@ def _all(truths: Iterable[bool | None]) -> bool | None:
 
 
 def _compare(compare: Compare, leaves: Leaves) -> bool | None:
+    if compare.one_kind is not None and not _of_one_kind(compare.one_kind, leaves):
+        return None
     total = 0
     for term in compare.terms:
         product = term.coefficient
@@ -87,6 +90,11 @@ def _compare(compare: Compare, leaves: Leaves) -> bool | None:
     if compare.sign == "<=":
         return total <= compare.bound
     return total == compare.bound
+
+
+def _of_one_kind(one_kind: OneKind, leaves: Leaves) -> bool:
+    units = {leaves[path].unit for path in one_kind.paths}
+    return any(units <= {*kind} for kind in one_kind.kinds)
 
 
 def _ticks(path: str, leaves: Leaves) -> int | None:
@@ -111,6 +119,8 @@ def missing(tree: Tree, leaves: Leaves) -> tuple[str, ...]:
         case And(items) | Or(items):
             found = [path for item in items for path in missing(item, leaves)]
             return tuple(dict.fromkeys(found))
+        case Compare(one_kind=OneKind(paths)) if all(leaves[p].known for p in paths_of(tree)):
+            return paths
         case _:
             lacking = [path for path in paths_of(tree) if not leaves[path].known]
             return tuple(dict.fromkeys(lacking))

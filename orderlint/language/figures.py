@@ -16,7 +16,15 @@ from orderlint.language.amounts import dimension_of, product_dimension, sum_dime
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import Leaf, State
-from orderlint.units import TICKS, format_duration, format_number, format_quantity
+from orderlint.units import (
+    TICKS,
+    dimension_of_unit,
+    drug_unit,
+    format_duration,
+    format_number,
+    format_quantity,
+    ticks_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -31,10 +39,13 @@ FUNCTIONS: Mapping[str, int] = {
     "settable_below": 2,
     "settable_above": 2,
     "product": 2,
+    "hourly": 1,
+    "daily": 1,
 }
 """converted(x, u): x in the unit chosen in field u. keyed(x, u): what the number written for x
 would be if it were keyed in under the unit chosen in field u. settable_below(x, step) and
-settable_above(x, step): the nearest whole multiples of a constant."""
+settable_above(x, step): the nearest whole multiples of a constant. hourly(x), daily(x): an amount
+of a drug by the hour or by the day."""
 
 _EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
 
@@ -75,6 +86,8 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Call("product", (left, right), at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined("*", *sides, at)
+        case Call("hourly" | "daily" as function, (item,)):
+            return _by_time(function, _figure(item, scope, leaves), node.at)
         case Call("settable_below" | "settable_above" as function, (item, step)):
             return _settable(function, _figure(item, scope, leaves), step, scope, leaves)
         case Call("converted" | "keyed" as function, (Name(path, at), Name(unit, unit_at))):
@@ -94,7 +107,10 @@ def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> Figu
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{full} has no number", at)
-    return FigureValue(Fraction(_known(full, leaves)), dimension)
+    value = Fraction(_known(full, leaves))
+    if len(field.units_by_dimension) > 1:
+        dimension = dimension_of_unit(leaves[full].unit or "")
+    return FigureValue(value, dimension)
 
 
 def _known(path: str, leaves: Mapping[str, Leaf]) -> int:
@@ -126,6 +142,14 @@ def _quotient(left: FigureValue, right: FigureValue, at: int) -> FigureValue:
     raise LanguageError(f"a {left.dimension} by a {right.dimension} is no figure", at)
 
 
+def _by_time(function: str, item: FigureValue, at: int) -> FigureValue:
+    """An amount of a drug in a unit that is easily read: mcg below 0.1 mg."""
+    if item.dimension not in {"mass rate", "activity rate"}:
+        raise LanguageError(f"{function} takes what runs in of a drug", at)
+    time = "h" if function == "hourly" else "day"
+    return FigureValue(item.value, item.dimension, drug_unit(item.value, item.dimension, time))
+
+
 def _settable(
     function: str, item: FigureValue, step: Surface, scope: Scope, leaves: Mapping[str, Leaf]
 ) -> FigureValue:
@@ -150,8 +174,7 @@ def _reread(
     assert leaf.unit is not None
     if function == "converted":
         return FigureValue(value, field.dimension, unit)
-    ticks = TICKS[field.dimension]
-    return FigureValue(value / ticks[leaf.unit] * ticks[unit], field.dimension, leaf.unit)
+    return FigureValue(value / ticks_of(leaf.unit) * ticks_of(unit), field.dimension, leaf.unit)
 
 
 def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterable[int] = ()) -> str:
@@ -172,6 +195,8 @@ def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
         return display_unit or "mmHg"
     if figure.dimension == "duration":
         return "h" if abs(figure.value) >= TICKS["duration"]["h"] else "min"
+    if figure.dimension in {"mass rate", "activity rate"}:
+        return drug_unit(figure.value, figure.dimension, "day")
     return _EVERYDAY[figure.dimension]
 
 

@@ -54,7 +54,8 @@ class Group(NamedTuple):
 
 
 class Call(NamedTuple):
-    """`given(x)`, `multiple(x, constant)`, `unit_of(x)`, `written(x, 'flag')`, `product(a, b)`."""
+    """`given(x)`, `multiple(x, constant)`, `unit_of(x)`, `written(x, 'flag')`, `product(a, b)`,
+    `mass_of(x)`, `activity_of(x)`."""
 
     function: str
     arguments: tuple[Surface, ...]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.units import SPELLINGS
+from orderlint.unit_spellings import SPELLINGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -33,6 +33,7 @@ _SAME = {
     "duration": "the same time",
     "mass": "the same weight",
     "angle": "the same angle",
+    "concentration": "the same concentration",
 }
 
 COVERS = (

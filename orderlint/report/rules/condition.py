@@ -120,6 +120,8 @@ class _Speaker:
         if function == "given":
             part = "something of " if self.is_section(_path(arguments[0])) else ""
             return f"{part}{words[0]} is written"
+        if function in {"mass_of", "activity_of"}:
+            return f"{words[0]} as {'a mass' if function == 'mass_of' else 'units of activity'}"
         if function == "unit_of":
             return f"the unit of {words[0]}"
         if function == "multiple":
