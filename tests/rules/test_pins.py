@@ -27,7 +27,9 @@ def sound(example: RuleExample) -> list[Tree]:
 
 
 def equivalent(one: Tree, other: Tree) -> bool:
-    """Whether no order at all tells the two apart, proved by z3."""
+    """Whether no order at all tells the two apart, proved by z3 unless they are the same tree."""
+    if one == other:
+        return True
     solver = z3.Solver()
     solver.set("timeout", 20_000)
     fields = field_table().fields
