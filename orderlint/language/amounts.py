@@ -41,6 +41,9 @@ _PRODUCTS = {
 KINDS = {"mass_of": "mass concentration", "activity_of": "activity concentration"}
 """The function that reads a field in units of one dimension alone → that dimension."""
 
+_JOINT = ({"flow", "pressure"}, {"flow", "mass"})
+"""What a constant of one and an amount of the other make, to be compared only with its like."""
+
 Paths: TypeAlias = tuple[str, ...]
 Range: TypeAlias = tuple[int, int]
 
@@ -178,6 +181,9 @@ def _times(left: Amount, right: Amount, at: int) -> Amount:
     if left.terms and right.terms:
         raise LanguageError("one side of * is a constant; of two fields write product(a, b)", at)
     constant, other = (right, left) if left.terms else (left, right)
+    if {constant.dimension, other.dimension} in _JOINT:
+        joint = " times ".join(sorted((constant.dimension, other.dimension)))
+        return other.scaled(constant.constant, joint)
     dimension, factor = product_dimension(constant.dimension, other.dimension, at)
     return other.scaled(constant.constant * factor, dimension)
 

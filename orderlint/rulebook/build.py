@@ -120,8 +120,7 @@ def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -
         from orderlint.rulebook.policy.overlay import with_policy_values  # noqa: PLC0415 - cold start
 
         policy = with_policy_values(files.policy, built_in, catalogue)
-    constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
-    return Environment(table, policy, _derived(files.derived, table), constants)
+    return Environment(table, policy, _derived(files.derived, table))
 
 
 def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:

@@ -5,7 +5,7 @@ Where the policy gives no value, a reason instead of an instance. Never the word
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE
@@ -25,6 +25,7 @@ from orderlint.language.surface import (
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.rulebook.parsed_text import pinpoint
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
@@ -42,13 +43,22 @@ if TYPE_CHECKING:
 class Environment:
     """What every condition of a rulebook may refer to.
 
-    `constants` are the policy's, by key of its tables and then by name; None is for no key.
+    `constants` are the policy's by name, by key of its tables and unit of the display; None is for
+    neither. They are made where they are first asked for.
     """
 
     table: FieldTable
     policy: Policy
     derived: Mapping[str, Surface]
-    constants: Mapping[str | None, Mapping[str, Constant]]
+    constants: dict[tuple[str | None, str | None], Mapping[str, Constant]] = field(
+        default_factory=dict
+    )
+
+    def values_for(self, key: str | None, unit: str | None) -> Mapping[str, Constant]:
+        """The policy's constants by name, for one key of its tables and unit of the display."""
+        if (key, unit) not in self.constants:
+            self.constants[key, unit] = dict(self.policy.constants(key, unit))
+        return self.constants[key, unit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +78,13 @@ class ParsedCondition:
 
 @dataclass(frozen=True, slots=True)
 class TableCase:
-    """The policy's values for one key of a table, and the choice that the key is; or for none."""
+    """The policy's values for one key of a table and one unit of the display, or for none.
+
+    `keyed` are the choices that the key and the unit are.
+    """
 
     values: Mapping[str, Constant]
-    keyed: Member | None
+    keyed: tuple[Member, ...]
 
 
 def cases_of(
@@ -84,16 +97,40 @@ def cases_of(
     names = tuple(_site_names(condition))
     table = _key_table(names, environment.policy)
     keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
-    cases, reasons = [], []
+    cases: list[TableCase] = []
+    reasons: list[Skipped] = []
     for key in keys:
         keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
         missing = _missing_value(names, key, environment.policy)
         if missing is None:
-            cases.append(TableCase(environment.constants[key], keyed))
+            cases.extend(_case(names, key, keyed, environment))
         else:
             called, of = missing
             reasons.append(Skipped(f"the policy gives no {called}", of or keyed))
     return tuple(cases), tuple(reasons)
+
+
+def _case(
+    names: Iterable[tuple[Name, ParsedText]],
+    key: str | None,
+    keyed: Member | None,
+    environment: Environment,
+) -> Iterator[TableCase]:
+    """The case of one key; where a value differs by unit of the display, one for each unit."""
+    by_key = (keyed,) if keyed else ()
+    named = [_parts(name.path, key, environment.policy) for name, _ in names]
+    if key in UNITS or not any(map(is_by_unit, named)):
+        yield TableCase(environment.values_for(key, key if key in UNITS else None), by_key)
+        return
+    for unit in UNITS:
+        by_unit = Member(Subject(DISPLAY_UNIT), (unit,))
+        yield TableCase(environment.values_for(key, unit), (*by_key, by_unit))
+
+
+def _parts(path: str, key: str | None, policy: Policy) -> Mapping[str, Constant]:
+    """The parts of the value that `path` means, for one key of a table."""
+    value = _value(path, policy)
+    return value.parts_for(_key_named(path, value) or key or "") if value else {}
 
 
 def instance(
@@ -104,8 +141,7 @@ def instance(
     scope = Scope(environment.table, case.values, limits, environment.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
-    if case.keyed:
-        contexts.append(case.keyed)
+    contexts.extend(case.keyed)
     kept = Or((Not(And(tuple(contexts))), require)) if contexts else require
     order = _as_written(condition.require.surface, scope)
     return Instance(scope.it, kept, _mentioned(require, contexts, order), scope)

@@ -14,7 +14,15 @@ from orderlint.language.tree import Member, Subject
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.policy.builtin import LEFT_OUT, form_of, read_value
+from orderlint.rulebook.policy.builtin import (
+    DISPLAY_UNIT,
+    LEFT_OUT,
+    UNITS,
+    form_of,
+    is_by_unit,
+    read_value,
+    shown_in,
+)
 from orderlint.rulebook.rule import POLICY_FAMILY, PolicyFault
 from orderlint.rulebook.yaml_fields import near, refuse, section
 
@@ -48,7 +56,8 @@ def policy_values(
         if name not in built_in.values:
             refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
         _of_ours(entry)
-        value, replaced = read_value(entry, catalogue, table), built_in.values[name]
+        replaced = built_in.values[name]
+        value = _untabled(read_value(entry, catalogue, table), replaced)
         _check(value, replaced, entry)
         read[name] = replace(
             value,
@@ -58,6 +67,15 @@ def policy_values(
             called=replaced.called,
         )
     return read
+
+
+def _untabled(value: PolicyValue, built_in: PolicyValue) -> PolicyValue:
+    """A pressure that has no table in the built-in policy may be given by unit of the display."""
+    pressures = ((u, parts) for u, parts in value.keyed.items() if form_of(parts) == "pressure")
+    units = {f".{unit}": parts[""] for unit, parts in pressures}
+    if value.by != DISPLAY_UNIT or built_in.by or len(units) < len(UNITS):
+        return value
+    return replace(value, by=None, parts=units, keyed={})
 
 
 def _of_ours(entry: KeyValue) -> None:
@@ -174,6 +192,12 @@ def _is_weaker(here: Parts, there: Parts, direction: str | None) -> bool:
     """Whether `here` lets an order pass that `there` does not. A value left out asks nothing."""
     if not there or not here:
         return bool(there)
+    return any(
+        _is_weaker_in(shown_in(unit, here), shown_in(unit, there), direction) for unit in UNITS
+    )
+
+
+def _is_weaker_in(here: Parts, there: Parts, direction: str | None) -> bool:
     match direction:
         case "higher":
             return _ticks(here[""]) > _ticks(there[""])
@@ -208,6 +232,8 @@ def format_constants(parts: Parts) -> str:
     """A value as it is written: one constant, `from … to …`, a list, or that it is left out."""
     if not parts:
         return LEFT_OUT
+    if is_by_unit(parts):
+        return " or ".join(f"{_text(parts[f'.{unit}'])} on a display in {unit}" for unit in UNITS)
     if ".lowest" in parts:
         return f"{_text(parts['.lowest'])} to {_text(parts['.highest'])}"
     return _text(parts[""])
