@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from orderlint.units import dimension_of_unit, parse_instant, read_constant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from typing import Literal, TypeAlias
 
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
@@ -37,8 +37,9 @@ class Field:
     an instant (milliseconds since 1970 UTC) and a count; otherwise 0. `choices` and `spellings`
     (spelling → choice, including each choice itself) are set for a choice. `otherwise` is the
     choice that any other text stands for; the keys of `spellings` are then passed through
-    `casefold_spaces`.
-    `abbreviations` are spellings, passed through it too, that should be written out.
+    `casefold_spaces`. `abbreviations` are spellings, passed through it too, that should be written
+    out; `qualifiers` are words, so too, that may stand beside a spelling and leave the choice as it
+    is.
     `section_keys` are the keys of the section that may be written instead of the leaf.
     """
 
@@ -56,13 +57,24 @@ class Field:
     otherwise: str | None
     example: str
     section_keys: tuple[str, ...] = ()
+    qualifiers: tuple[str, ...] = ()
 
     def choice_of(self, text: str) -> str | None:
         """Return the choice that `text` stands for, or None."""
         found = self.spellings.get(text.strip())
         if self.otherwise is None:
             return found or self.in_other_case.get(casefold_spaces(text))
-        return self.spellings.get(casefold_spaces(text), self.otherwise)
+        return self.spellings.get(self._spelling(text), self.otherwise)
+
+    def _spelling(self, text: str) -> str:
+        """The text as it may stand among the spellings: without qualifiers, if it has any."""
+        whole = casefold_spaces(text)
+        if whole in self.spellings:
+            return whole
+        plain = f" {casefold_spaces(_JOINING.sub(' ', _HYPHEN.sub('-', whole)))} "
+        for qualifier in self.qualifiers:
+            plain = plain.replace(f" {qualifier} ", "  ")
+        return casefold_spaces(plain) if "  " in plain else whole
 
     @property
     def in_other_case(self) -> Mapping[str, str]:
@@ -107,7 +119,7 @@ class Field:
 
     def is_abbreviation(self, text: str) -> bool:
         """True if `text` is a spelling that should be written out in full."""
-        return casefold_spaces(text) in self.abbreviations
+        return self._spelling(text) in self.abbreviations
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +189,8 @@ def casefold_spaces(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
+# What stands between a name and its qualifiers, and what a hyphen may be written as.
+_JOINING, _HYPHEN = re.compile(r"[,;:()\[\]]"), re.compile("[\u2010\u2011\u2013]")
 _UNIT_LIKE = re.compile(r"((?:(?<=\d)|(?<=\d )|(?<=/))[^\W\d_]{1,3}(?![^\W\d_]))")
 
 
@@ -273,7 +287,12 @@ def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
         "spellings": spellings,
         "abbreviations": frozenset(map(casefold_spaces, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
+        "qualifiers": _longest_first(node.get("qualifiers", ())),
     }
+
+
+def _longest_first(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(map(casefold_spaces, texts), key=len, reverse=True))
 
 
 def _end(written: str | int) -> int:

@@ -72,7 +72,8 @@ class Leaf:
     `value` is ticks for a quantity, milliseconds since 1970 UTC for an instant, an integer for a
     count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
     symbol of the unit written. `flags` name unsafe notation, also in an unreadable leaf.
-    `unsafe_notation` locates it in a free text, first to last.
+    `unsafe_notation` locates it in a free text, first to last. `to_be_written` is true of what a
+    blank of an order set stands for: its text is not yet there.
     """
 
     path: str
@@ -83,11 +84,17 @@ class Leaf:
     flags: frozenset[str] = frozenset()
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
+    to_be_written: bool = False
 
     @property
     def given(self) -> bool:
         """True if anything is written, readable or not."""
         return self.state is not State.ABSENT
+
+    @property
+    def has_words(self) -> bool:
+        """True if there is a text in which something can be named."""
+        return bool(self.text) and not self.to_be_written
 
     @property
     def known(self) -> bool:

@@ -13,7 +13,7 @@ from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import assign, solve
 from orderlint.language.sql import columns, row, sql
-from orderlint.language.tree import Written, atoms, paths_of
+from orderlint.language.tree import Names, Written, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import FLAGS
 
@@ -39,7 +39,7 @@ class Solved:
 
     def __init__(self, trees: Sequence[Tree]) -> None:
         self.paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
-        self.flags = flags_of(trees)
+        self.flags, self.lists = flags_of(trees), lists_of(trees)
         pairs = [solve(tree) for tree in trees]
         bits = [bit for pair in pairs for bit in (pair.true, pair.false)]
         self.term = [z3.If(bit, z3.BitVecVal(1, 1), z3.BitVecVal(0, 1)) for bit in bits]
@@ -49,7 +49,9 @@ class Solved:
     def outcomes(self, leaves: Leaves) -> Truths:
         if not self.count:
             return []
-        values = [pair for path in self.paths for pair in assign(leaves[path], self.flags)]
+        values = [
+            pair for path in self.paths for pair in assign(leaves[path], self.flags, self.lists)
+        ]
         number = z3.simplify(z3.substitute(self.whole, *values)).as_long()
         digits = f"{number:0{self.count}b}"
         return [truth(digits[n] == "1", digits[n + 1] == "1") for n in range(0, self.count, 2)]
@@ -66,17 +68,22 @@ def flags_of(trees: Iterable[Tree]) -> frozenset[str]:
     return frozenset(found)
 
 
+def lists_of(trees: Iterable[Tree]) -> frozenset[tuple[str, ...]]:
+    return frozenset(a.listed for tree in trees for a in atoms(tree) if isinstance(a, Names))
+
+
 def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
     """What DuckDB makes of the trees over a table with one row an order."""
     if not trees:
         return [[] for _ in orders]
     paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
-    flags = flags_of(trees)
+    flags, lists = flags_of(trees), lists_of(trees)
     scope = Scope(field_table(), change=True)
     fields = [replace(scope.field(path, 0)[1], path=path) for path in paths]
-    definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags))]
+    definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags, lists))]
     rows = [
-        [n, *(v for p in paths for v in row(leaves[p], flags))] for n, leaves in enumerate(orders)
+        [n, *(v for p in paths for v in row(leaves[p], flags, lists))]
+        for n, leaves in enumerate(orders)
     ]
     database = _database()
     database.execute(f"CREATE OR REPLACE TABLE orders ({', '.join(definitions)})")

@@ -1,7 +1,7 @@
 """Tree → z3, as a pair: when it is surely true, and when it is surely false.
 
-The same cases in the same order as evaluate. z3 is imported here, in rulebook.satisfiability and in
-proof.solver.
+The same cases in the same order as evaluate. z3 is imported here, in model_leaves, in
+rulebook.satisfiability and in proof.solver.
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, assert_never
 
 import z3
 
+from orderlint.language.naming import names_one
 from orderlint.language.tree import (
     And,
     Compare,
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -47,6 +49,8 @@ def solve(tree: Tree) -> Pair:
             return Pair(given, z3.Not(given))
         case Written(path, flag):
             return _when(given_of(path), flag_of(path, flag))
+        case Names(path, listed):
+            return _when(has_words_of(path), named_of(path, listed))
         case Compare(terms, sign, bound, one_kind):
             total = z3.Sum([_term(term) for term in terms])  # of nothing, 0
             holds = {"<": total < bound, "<=": total <= bound, "==": total == bound}[sign]
@@ -129,10 +133,21 @@ def flag_of(path: str, flag: str) -> z3.BoolRef:
     return z3.Bool(f"{path} written {flag}")
 
 
+def has_words_of(path: str) -> z3.BoolRef:
+    """Whether the leaf has a text to look at."""
+    return z3.Bool(f"{path} words")
+
+
+def named_of(path: str, listed: tuple[str, ...]) -> z3.BoolRef:
+    """Whether the leaf's text names an entry of a list."""
+    return z3.Bool(f"{path} names {', '.join(listed)}")
+
+
 def well_formed(field: Field) -> Iterator[z3.BoolRef]:
     """What holds of a leaf of this field on every conceivable order."""
     path = field.path
     yield z3.Implies(known_of(path), given_of(path))
+    yield z3.Implies(has_words_of(path), given_of(path))
     if field.kind in {"quantity", "instant", "count"}:
         yield z3.And(value_of(path) >= field.lowest, value_of(path) <= field.highest)
     if field.kind == "quantity":
@@ -141,8 +156,10 @@ def well_formed(field: Field) -> Iterator[z3.BoolRef]:
         yield z3.Or([value_of(path) == choice_code(choice) for choice in field.choices])
 
 
-def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
-    """Each variable of a leaf with its value on one order; `flags` are those that rules read.
+def assign(
+    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]] = frozenset()
+) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
+    """Each variable of a leaf with its value on one order; `flags` and `lists` are what rules read.
 
     A leaf that is not known gets values all the same: no condition may depend on them.
     """
@@ -156,3 +173,6 @@ def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.E
     yield unit_of(leaf.path), choice_code(leaf.unit or "")
     for flag in flags:
         yield flag_of(leaf.path, flag), z3.BoolVal(flag in leaf.flags)
+    yield has_words_of(leaf.path), z3.BoolVal(leaf.has_words)
+    for listed in lists:
+        yield named_of(leaf.path, listed), z3.BoolVal(names_one(leaf.text, listed))

@@ -55,7 +55,8 @@ class Group(NamedTuple):
 
 class Call(NamedTuple):
     """`given(x)`, `multiple(x, constant)`, `unit_of(x)`, `written(x, 'flag')`, `product(a, b)`,
-    `mass_of(x)`, `activity_of(x)`."""
+    `names(x, site.list)`, `mass_of(x)`, `activity_of(x)`.
+    """
 
     function: str
     arguments: tuple[Surface, ...]

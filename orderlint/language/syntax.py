@@ -45,6 +45,7 @@ FUNCTIONS: Mapping[str, int] = {
     "mass_of": 1,
     "activity_of": 1,
     "written": 2,
+    "names": 2,
     "product": 2,
 }
 """The functions of conditions with the number of their arguments."""

@@ -17,6 +17,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Subject,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 # Marks on the options of the first set, beside those of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.
 _UNREADABLE = "mark: cannot be read"
+_WORDLESS = "mark: has no words"
 _ABSENT_THERE = "mark: not in the other set"
 _LISTED = "mark: stands in a list"
 TEXTS = frozenset({"text", "label", "zone"})
@@ -136,6 +138,8 @@ def _marked(ours: Slot, theirs: Slot) -> Slot:
         marks = {_LISTED}
         if not leaf.known:
             marks.add(_UNREADABLE)
+        if not leaf.has_words:
+            marks.add(_WORDLESS)
         if not allows(theirs, leaf):
             marks.add(_ABSENT_THERE)
         return replace(leaf, flags=leaf.flags | marks) if leaf.given else leaf
@@ -209,7 +213,7 @@ def _decided(atom: Atom) -> Iterator[Tree]:
     for path in dict.fromkeys(paths_of(atom)):
         yield Given((path,))
         if not isinstance(atom, Written):
-            yield Not(Written(path, _UNREADABLE))
+            yield Not(Written(path, _WORDLESS if isinstance(atom, Names) else _UNREADABLE))
     if isinstance(atom, Compare) and atom.one_kind is not None:
         paths, kinds = atom.one_kind
         yield Or(

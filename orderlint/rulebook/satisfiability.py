@@ -12,10 +12,10 @@ import z3
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
+from orderlint.language.model_leaves import leaf_in, nameable, read_by
 from orderlint.language.solve import (
     Pair,
     choice_code,
-    flag_of,
     given_of,
     known_of,
     solve,
@@ -23,9 +23,9 @@ from orderlint.language.solve import (
     value_of,
     well_formed,
 )
-from orderlint.language.tree import Not, Or, Written, atoms, paths_of
+from orderlint.language.tree import Not, Or, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order import Leaf, State, example_leaf
+from orderlint.order import example_leaf
 from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
     from orderlint.rulebook.rule import Rule, Rulebook
 
 TIMEOUT = 10_000
@@ -114,17 +115,19 @@ def _ask(
     beside = others or {}
     every = [*trees, *(tree for found in beside.values() for tree in found)]
     fields = [_field(path) for path in _paths(every)]
+    read = read_by(every)
     solver = z3.Solver()
     solver.set("timeout", TIMEOUT)
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
+    solver.add(*(fact for field in fields for fact in nameable(field, read.lists_of(field.path))))
     for name, found in beside.items():
         kept = z3.And([z3.Not(solve(tree).false) for tree in found])
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.check()
     if result == z3.sat:
         model = _settled(solver, [_field(path) for path in _paths(trees)])
-        leaves = _leaves(model, fields, _flags(every))
+        leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, beside, leaves)
         return Answer("yes", leaves)
     if result != z3.unsat:
@@ -247,41 +250,6 @@ def _paths(trees: Iterable[Tree]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _flags(trees: Iterable[Tree]) -> frozenset[tuple[str, str]]:
-    found = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Written))
-    return frozenset((atom.path, atom.flag) for atom in found)
-
-
 def _field(path: str) -> Field:
     """The field of a leaf, under the leaf's own path where it is of an earlier order."""
     return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)
-
-
-def _leaves(
-    model: z3.ModelRef, fields: Iterable[Field], flags: frozenset[tuple[str, str]]
-) -> Mapping[str, Leaf]:
-    return {field.path: _leaf(model, field, flags) for field in fields}
-
-
-def _leaf(model: z3.ModelRef, field: Field, flags: frozenset[tuple[str, str]]) -> Leaf:
-    path = field.path
-    if not _holds(model, given_of(path)):
-        return Leaf(path)
-    raised = frozenset(f for p, f in flags if p == path and _holds(model, flag_of(path, f)))
-    if not _holds(model, known_of(path)):
-        return Leaf(path, State.UNREADABLE, flags=raised)
-    number = model.eval(value_of(path), model_completion=True).as_long()
-    value = _among(number, field.choices) if field.kind == "choice" else number
-    unit = None
-    if field.kind == "quantity":
-        chosen = model.eval(unit_of(path), model_completion=True).as_long()
-        unit = _among(chosen, tuple(field.decimals))
-    return Leaf(path, State.KNOWN, value, unit, flags=raised)
-
-
-def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
-    return bool(z3.is_true(model.eval(condition, model_completion=True)))
-
-
-def _among(number: int, words: tuple[str, ...]) -> str:
-    return next(word for word in words if choice_code(word).as_long() == number)

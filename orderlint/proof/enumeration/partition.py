@@ -14,6 +14,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     OneKind,
     Same,
     Subject,
@@ -120,6 +121,8 @@ def seen_by(atom: Atom, leaf: Leaf) -> Hashable:
             return leaf.state
         case Written():
             return leaf.state, leaf.flags
+        case Names():
+            return leaf.text, leaf.to_be_written
         case Compare(one_kind=OneKind()):
             return leaf.value, leaf.unit
         case Compare() | Multiple():

@@ -38,7 +38,7 @@ UNITS = ("mmHg", "cmH2O")
 """The units of a display, by which any pressure may have a value each."""
 LEFT_OUT = "left out"
 """What stands for a value that a policy knows of but does not give."""
-WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
+WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
 """How a value lets more orders pass: a quantity, a step, a range, a list, a choice."""
 
 
