@@ -54,12 +54,14 @@ def to_findings(
 ) -> tuple[Finding, ...]:
     """One finding a rule, with every place at which it is broken; heaviest first.
 
-    At one level, what is about settings stands before what is about the paper they stand on.
+    At one level, what is about settings stands before what is about the paper they stand on, and a
+    rule that says so stands last.
     """
     by_rule: dict[str, list[Break]] = {}
     for item in sorted(broken, key=_is_administrative):
         by_rule.setdefault(item.rule.id, []).append(item)
-    findings = [_finding(items, order, leaves) for items in by_rule.values()]
+    items = sorted(by_rule.values(), key=lambda found: found[0].rule.stands_last)
+    findings = [_finding(found, order, leaves) for found in items]
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
 
 

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 from orderlint.assessment import findings_of_faults
 from orderlint.finding import Fault, Inactive
 from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import paths_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Finding
-    from orderlint.language.tree import Member
+    from orderlint.language.tree import Member, Names
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -70,8 +71,8 @@ def inactive_on_set(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inac
                 yield Inactive(rule.id, item.reason)
 
 
-def _bears(choice: Member, order_set: OrderSet) -> bool:
-    """Whether a choice may be so on some order from the set, whatever stands beside it."""
-    path = choice.subject.path
+def _bears(choice: Member | Names, order_set: OrderSet) -> bool:
+    """Whether a choice, or a name, may be so on some order from the set, whatever else it has."""
+    (path,) = paths_of(choice)
     options = order_set.slots[path].options
     return any(evaluate(choice, {path: leaf}) is not False for leaf in options)

@@ -13,7 +13,7 @@ from orderlint.fields import in_sentence
 from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.rulebook.proofread import PLACEHOLDER
+from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
 from orderlint.units import format_quantity, format_written_number
 
 if TYPE_CHECKING:
@@ -45,7 +45,24 @@ class TemplateValues:
     flags: frozenset[str] = frozenset()
 
     def fill(self, text: str) -> str:
-        """Replace each {name} in the text. Raises LanguageError for an unknown name."""
+        """Replace each {name} in the text. Raises LanguageError for an unknown name.
+
+        What stands in brackets is left out where a figure in it cannot be had, or a setting is not
+        written.
+        """
+        text = BRACKETS.sub(lambda match: match[0] if self._can_fill(match[0]) else "", text)
+        return self._filled(text.replace("[", "").replace("]", ""))
+
+    def _can_fill(self, text: str) -> bool:
+        return all(self._is_there(match[1]) for match in PLACEHOLDER.finditer(text))
+
+    def _is_there(self, name: str) -> bool:
+        if name in self.figures:
+            return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
+        leaf = self.leaves.get(self.scope.full(name))
+        return leaf is None or leaf.given
+
+    def _filled(self, text: str) -> str:
         return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:

@@ -186,6 +186,11 @@ def format_quantity(
     return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
 
 
+def group_digits(text: str) -> str:
+    """Set commas between the thousands of a number from 1,000 up, as ISMP asks for in doses."""
+    return re.sub(r"(?<![\d.])\d{4,}", lambda found: f"{int(found[0]):,}", text)
+
+
 def format_duration(ticks: int) -> str:
     """Format a duration exactly in hours, minutes and seconds, as in "24 h 1 s" or "0 min"."""
     parts = []

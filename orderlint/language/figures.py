@@ -12,7 +12,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.amounts import dimension_of, product_dimension, sum_dimension
+from orderlint.language.amounts import KINDS, dimension_of, product_dimension, sum_dimension
+from orderlint.language.naming import names_one
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import Leaf, State
@@ -23,6 +24,7 @@ from orderlint.units import (
     format_duration,
     format_number,
     format_quantity,
+    group_digits,
     ticks_of,
 )
 
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.language.surface import Surface
-    from orderlint.language.types import Scope
+    from orderlint.language.types import Constant, Scope
 
 FUNCTIONS: Mapping[str, int] = {
     "converted": 2,
@@ -39,14 +41,20 @@ FUNCTIONS: Mapping[str, int] = {
     "settable_below": 2,
     "settable_above": 2,
     "product": 2,
+    "mass_of": 1,
+    "activity_of": 1,
+    "lowest_of": 2,
+    "highest_of": 2,
     "hourly": 1,
     "daily": 1,
 }
 """converted(x, u): x in the unit chosen in field u. keyed(x, u): what the number written for x
 would be if it were keyed in under the unit chosen in field u. settable_below(x, step) and
 settable_above(x, step): the nearest whole multiples of a constant. hourly(x), daily(x): an amount
-of a drug by the hour or by the day."""
+of a drug by the hour or by the day. lowest_of(site.table, x), highest_of(site.table, x): an end of
+the row of a table of names that the text x names, of several the longest."""
 
+_OF_DRUGS = frozenset({"mass rate", "activity rate"})
 _EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
 
 
@@ -83,9 +91,14 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Arithmetic(sign, left, right, at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined(sign, *sides, at)
+        case Call("mass_of" | "activity_of" as function, (Name(path, at),)):
+            return _of_kind(KINDS[function], _named(path, at, scope, leaves), path, at, scope)
         case Call("product", (left, right), at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined("*", *sides, at)
+        case Call("lowest_of" | "highest_of" as function, (Name(table), Name(path, at))):
+            end = function.removesuffix("_of")
+            return _of_row(table, end, scope.field(path, at)[0], scope, leaves)
         case Call("hourly" | "daily" as function, (item,)):
             return _by_time(function, _figure(item, scope, leaves), node.at)
         case Call("settable_below" | "settable_above" as function, (item, step)):
@@ -120,6 +133,16 @@ def _known(path: str, leaves: Mapping[str, Leaf]) -> int:
     return value
 
 
+def _of_kind(dimension: str, found: FigureValue, path: str, at: int, scope: Scope) -> FigureValue:
+    """A concentration of one dimension; no figure where it is measured the other way."""
+    kinds = scope.field(path, at)[1].units_by_dimension
+    if dimension not in kinds:
+        raise LanguageError(f"{path} is no {dimension}", at)
+    if found.dimension != dimension:
+        raise _NoFigure
+    return found
+
+
 def _combined(sign: str, left: FigureValue, right: FigureValue, at: int) -> FigureValue:
     if sign == "*":
         dimension, factor = product_dimension(left.dimension, right.dimension, at)
@@ -142,9 +165,31 @@ def _quotient(left: FigureValue, right: FigureValue, at: int) -> FigureValue:
     raise LanguageError(f"a {left.dimension} by a {right.dimension} is no figure", at)
 
 
+def _of_row(
+    table: str, end: str, path: str, scope: Scope, leaves: Mapping[str, Leaf]
+) -> FigureValue:
+    rows = named_rows(table.removeprefix("site."), leaves[path], scope.policy_values)
+    found = scope.policy_values.get(f"{rows[0]}.{end}") if rows else None
+    if not isinstance(found, Quantity):
+        raise _NoFigure
+    return FigureValue(Fraction(found.ticks), found.dimension, found.text.split(" ", 1)[1])
+
+
+def named_rows(table: str, leaf: Leaf, values: Mapping[str, Constant]) -> list[str]:
+    """The rows of a table of names that a text names, as `table.row`, the longest first."""
+    ends = (name.rpartition(".") for name in values if name.startswith(f"{table}."))
+    rows = {row: row.partition(".")[2] for row, _, end in ends if end == "highest"}
+    named = (row for row, names in rows.items() if names and leaf.has_words and _names(leaf, names))
+    return sorted(named, key=len, reverse=True)
+
+
+def _names(leaf: Leaf, names: str) -> bool:
+    return names_one(leaf.text, tuple(name.strip() for name in names.split(",")))
+
+
 def _by_time(function: str, item: FigureValue, at: int) -> FigureValue:
     """An amount of a drug in a unit that is easily read: mcg below 0.1 mg."""
-    if item.dimension not in {"mass rate", "activity rate"}:
+    if item.dimension not in _OF_DRUGS:
         raise LanguageError(f"{function} takes what runs in of a drug", at)
     time = "h" if function == "hourly" else "day"
     return FigureValue(item.value, item.dimension, drug_unit(item.value, item.dimension, time))
@@ -187,7 +232,8 @@ def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterabl
     if figure.dimension == "duration" and figure.value.denominator == 1:
         return format_duration(int(figure.value))
     unit = figure.unit or _usual_unit(figure, display_unit)
-    return format_quantity(figure.value, unit, beside)
+    text = format_quantity(figure.value, unit, beside)
+    return group_digits(text) if figure.dimension in _OF_DRUGS else text
 
 
 def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
@@ -195,7 +241,7 @@ def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
         return display_unit or "mmHg"
     if figure.dimension == "duration":
         return "h" if abs(figure.value) >= TICKS["duration"]["h"] else "min"
-    if figure.dimension in {"mass rate", "activity rate"}:
+    if figure.dimension in _OF_DRUGS:
         return drug_unit(figure.value, figure.dimension, "day")
     return _EVERYDAY[figure.dimension]
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault, Level, Place
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Member, Tree
+    from orderlint.language.tree import Member, Names, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue
@@ -48,7 +48,7 @@ class Skipped(NamedTuple):
     """
 
     reason: str
-    applies_if: Member | None = None
+    applies_if: Member | Names | None = None
 
 
 class Rule(NamedTuple):
@@ -58,6 +58,7 @@ class Rule(NamedTuple):
     the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
     straight or through others. `examples` is the record's own section, read by tests and pages.
     A rule on a change between two orders has its conditions in `changes` and no `instances`.
+    `stands_last` is whether its finding stands after the others of its level.
     `over`, `when`, `require` and `limits` are the condition as written, for those who read it; for
     the last path, where `{it}` is filled in it.
     """
@@ -84,6 +85,7 @@ class Rule(NamedTuple):
     require: Surface | None = None
     limits: Mapping[str, Quantity] = _NONE
     changes: tuple[Instance, ...] = ()
+    stands_last: bool = False
 
     @property
     def conditions(self) -> tuple[Instance, ...]:

@@ -45,9 +45,11 @@ CONDITION = ("over", "assumes", "when", "require", "limits", "leads", "figures")
 """The keys of a rule that is found by a condition."""
 KEYS = (
     *("rule", "level", "found_by", "says", "expected", "why", "ask", "ask_whom"),
-    *("covers", "covered_by", "source", "examples"),
+    *("covers", "covered_by", "stands", "source", "examples"),
 )
 """The keys of any rule."""
+LAST = "last"
+"""What `stands:` says of a rule whose finding stands after the others of its level."""
 FOUND_BY = (
     *("reading", "schema", "units", "set", "proof", "readback", "compare", "policy", "check"),
 )
@@ -81,7 +83,9 @@ def _worded(record: Section, family: str, catalogue: Mapping[str, str]) -> Rule:
     level, ask_whom = scalar(record, "level"), scalar(record, "ask_whom")
     _among(level, tuple(item.value for item in Level), "level:")
     _among(ask_whom, ASK_WHOM, "ask_whom:")
-    examples = record.get("examples")
+    examples, stands = record.get("examples"), optional(record, "stands")
+    if stands is not None:
+        _among(stands, (LAST,), "stands:")
     return Rule(
         id="",
         family=family,
@@ -94,6 +98,7 @@ def _worded(record: Section, family: str, catalogue: Mapping[str, str]) -> Rule:
         sources=sources_of(record, catalogue),
         place=record.place,
         examples=section(examples, "examples:", record) if examples else None,
+        stands_last=stands is not None,
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.source import sources_of
@@ -36,6 +37,8 @@ _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 DISPLAY_UNIT = "display_unit"
 UNITS = ("mmHg", "cmH2O")
 """The units of a display, by which any pressure may have a value each."""
+NAMES = "names"
+"""The part of a table of names that is the list of all the names in it."""
 LEFT_OUT = "left out"
 """What stands for a value that a policy knows of but does not give."""
 WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
@@ -47,7 +50,8 @@ class PolicyValue:
     """One local value.
 
     `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
-    With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead. A
+    With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead; with
+    `by` the path of a text, for each row of names that it may name, as `row_names` reads them. A
     pressure that is given for each unit of the display has the parts `.mmHg` and `.cmH2O`. A
     value that the policy leaves out has no parts. The built-in policy says which values are
     `weaker`, one of WEAKER, of what `form` one is that it leaves out, what `choices` there are, and
@@ -63,6 +67,11 @@ class PolicyValue:
     form: str | None = None
     choices: tuple[str, ...] = ()
     called: str = ""
+
+    @property
+    def is_by_name(self) -> bool:
+        """Whether it is a table of names, rather than of choices."""
+        return self.by is not None and field_table().fields[self.by].kind == "text"
 
     def parts_for(self, key: str) -> Mapping[str, Constant]:
         """Its parts for one choice of a table; without a table, the same for all."""
@@ -84,6 +93,9 @@ class Policy:
         for value in self.values.values():
             own = shown_in(unit, value.parts_for(key or "")).items()
             yield from ((f"{value.name}{part}", constant) for part, constant in own)
+            if value.is_by_name:
+                names = (name for row in value.keyed for name in row_names(row))
+                yield f"{value.name}.{NAMES}", Listed(tuple(map(Choice, names)))
             for named, parts in value.keyed.items():
                 items = shown_in(unit, parts).items()
                 yield from ((f"{value.name}.{named}{part}", item) for part, item in items)
@@ -110,6 +122,11 @@ def _with(value: PolicyValue, node: Node) -> PolicyValue:
         return replace(value, by=None, parts=_unkeyed(node), keyed={})
     named = {entry.key.text: _unkeyed(entry.value) for entry in node.entries}
     return replace(value, keyed={**value.keyed, **named})
+
+
+def row_names(row: str) -> tuple[str, ...]:
+    """The names of one row of a table of names: `alteplase, tPA` has two."""
+    return tuple(name.strip() for name in row.split(","))
 
 
 def is_by_unit(parts: Mapping[str, Constant]) -> bool:
@@ -152,13 +169,15 @@ def _keyed(
 ) -> Mapping[str, Mapping[str, Constant]]:
     """The constants for each choice of the field `by`, none for one without a value."""
     field = table.fields.get(by.text)
-    if field is None or field.kind != "choice":
-        refuse(by, f"by: names a field with choices, and {by.text} is none")
+    if field is None or field.kind not in {"choice", "text"}:
+        refuse(by, f"by: names a field with choices, or a text, and {by.text} is neither")
     keyed: dict[str, Mapping[str, Constant]] = {choice: {} for choice in field.choices}
     first = ""
     for key, node in entries:
-        if key.text not in keyed:
+        if field.kind == "choice" and key.text not in keyed:
             refuse(key, f"{key.text} is not a choice of {by.text}: {', '.join(field.choices)}")
+        if "." in key.text:
+            refuse(key, "a name in a table has no point in it")
         keyed[key.text] = _unkeyed(node)
         form = form_of(keyed[key.text])
         first = first or form

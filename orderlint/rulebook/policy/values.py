@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.language.tree import Member, Subject
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
-from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.instantiate import is_key, names_in
 from orderlint.rulebook.policy.builtin import (
     DISPLAY_UNIT,
     LEFT_OUT,
@@ -93,7 +92,7 @@ def _check(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> None:
     if not value.by:
         _of_form(value.parts, wanted, value.name, entry.value)
         _conceivable(value.parts, built_in, entry.value)
-    for key in built_in.keyed:
+    for key in dict.fromkeys((*built_in.keyed, *value.keyed)):
         written = entry.value.get(key) if isinstance(entry.value, Section) else None
         if written is None:
             refuse(entry.value, f"{key}: is missing; where there is no value, write {LEFT_OUT}")
@@ -174,11 +173,10 @@ def weaker_values(
         ours = built_in.values[name]
         if not value.by and _is_weaker(value.parts, ours.parts, ours.weaker):
             yield PolicyFault(_fault(ours, None, value.parts, ours.parts, places[name]))
-        for key in value.keyed if value.by else ():
+        for key in ours.keyed if value.by else ():
             if _is_weaker(value.keyed[key], ours.keyed[key], ours.weaker):
                 parts = value.keyed[key], ours.keyed[key]
-                fault = _fault(ours, key, *parts, places[name])
-                yield PolicyFault(fault, Member(Subject(value.by or ""), (key,)))
+                yield PolicyFault(_fault(ours, key, *parts, places[name]), is_key(ours, key))
 
 
 def _fault(value: PolicyValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
