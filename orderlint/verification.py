@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from orderlint.additive import additive_of
 from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
@@ -20,6 +21,7 @@ from orderlint.zone_check import offset_faults as off_zone
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.additive import Additive
     from orderlint.finding import Fault
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -30,7 +32,8 @@ class Verified:
     """All that is said of one order.
 
     `order` holds every leaf as read. `policy` is the title of the policy that the rules rest on,
-    `weaker` its values with which more orders pass.
+    `weaker` its values with which more orders pass. `additive` is what runs in of a drug, where
+    that can be reckoned.
     """
 
     file: str
@@ -39,6 +42,7 @@ class Verified:
     behaviour: Behaviour
     policy: str
     weaker: tuple[str, ...] = ()
+    additive: Additive | None = None
 
 
 def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Verified:
@@ -67,6 +71,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
+        additive_of(leaves, rulebook),
     )
 
 

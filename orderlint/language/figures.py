@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.language.surface import Surface
-    from orderlint.language.types import Constant, Scope
+    from orderlint.language.types import Scope
 
 FUNCTIONS: Mapping[str, int] = {
     "converted": 2,
@@ -168,23 +168,27 @@ def _quotient(left: FigureValue, right: FigureValue, at: int) -> FigureValue:
 def _of_row(
     table: str, end: str, path: str, scope: Scope, leaves: Mapping[str, Leaf]
 ) -> FigureValue:
-    rows = named_rows(table.removeprefix("site."), leaves[path], scope.policy_values)
-    found = scope.policy_values.get(f"{rows[0]}.{end}") if rows else None
+    prefix = f"{table.removeprefix('site.')}."
+    ends = (name.removesuffix(f".{end}") for name in scope.policy_values if name.endswith(end))
+    rows = [name.removeprefix(prefix) for name in ends if name.startswith(prefix)]
+    named = named_rows(leaves[path], rows)
+    found = scope.policy_values.get(f"{prefix}{named[0]}.{end}") if named else None
     if not isinstance(found, Quantity):
         raise _NoFigure
     return FigureValue(Fraction(found.ticks), found.dimension, found.text.split(" ", 1)[1])
 
 
-def named_rows(table: str, leaf: Leaf, values: Mapping[str, Constant]) -> list[str]:
-    """The rows of a table of names that a text names, as `table.row`, the longest first."""
-    ends = (name.rpartition(".") for name in values if name.startswith(f"{table}."))
-    rows = {row: row.partition(".")[2] for row, _, end in ends if end == "highest"}
-    named = (row for row, names in rows.items() if names and leaf.has_words and _names(leaf, names))
+def named_rows(leaf: Leaf, rows: Iterable[str]) -> list[str]:
+    """The rows of a table of names that a text names, the longest first."""
+    if not leaf.has_words:
+        return []
+    named = (row for row in rows if names_one(leaf.text, row_names(row)))
     return sorted(named, key=len, reverse=True)
 
 
-def _names(leaf: Leaf, names: str) -> bool:
-    return names_one(leaf.text, tuple(name.strip() for name in names.split(",")))
+def row_names(row: str) -> tuple[str, ...]:
+    """The names of one row of a table of names: `alteplase, tPA` has two."""
+    return tuple(name.strip() for name in row.split(","))
 
 
 def _by_time(function: str, item: FigureValue, at: int) -> FigureValue:

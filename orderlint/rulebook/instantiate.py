@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE
+from orderlint.language.figures import row_names
 from orderlint.language.lower import lower
 from orderlint.language.surface import (
     Arithmetic,
@@ -25,7 +26,7 @@ from orderlint.language.surface import (
 from orderlint.language.tree import And, Given, Member, Names, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.rulebook.parsed_text import pinpoint
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit, row_names
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:

@@ -77,6 +77,7 @@ def blocks(
         Picture(scene, name, words.PICTURE) if scene else None,
         (*findings(verified.assessment.findings), behaviour(verified, name)),
     )
+    yield from additive(verified)
     yield from closing(verified, at, digest, _sources(verified.assessment.findings, scene))
     yield SIGNATURES
 
@@ -121,6 +122,12 @@ def behaviour(verified: Verified, name: str) -> Section:
     """What the controller would do; `name` is that of the picture beside the table."""
     table = behaviour_words(verified.behaviour, verified.order.leaves, name)
     return Section(words.BEHAVIOUR, (table,))
+
+
+def additive(verified: Verified) -> Iterator[Section]:
+    """What runs in of the additive; no part where there is none that can be reckoned."""
+    if verified.additive is not None:
+        yield listed(words.ADDITIVE, words.additive_words(verified.additive))
 
 
 def closing(

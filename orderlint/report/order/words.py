@@ -23,6 +23,7 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from orderlint.additive import Additive
     from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
@@ -32,11 +33,28 @@ MISSING_FAMILY = "complete"
 
 PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
+ADDITIVE = "What runs in of the additive"
 UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
 ALL_CHECKED = "Every rule that was asked could be checked."
+
+
+def additive_words(additive: Additive) -> Iterator[str]:
+    """What runs in of a drug at each rate, what is published of it, and what that says."""
+    name, concentration = quote(additive.name.text), quote(additive.concentration.text)
+    for amount in additive.runs_in:
+        rate = (
+            f"{in_sentence(field_table().trade_name(amount.rate.path))}, {quote(amount.rate.text)}"
+        )
+        yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
+    if additive.published:
+        published = f"{additive.published}, in single doses with the drain clamped"
+        yield f"Published: {published} ({'; '.join(additive.sources)})."
+    else:
+        yield "The policy has no published daily amount of it."
+    yield "This is what runs in as long as irrigation does, and much of it drains."
 
 
 def may_be_running(verified: Verified) -> bool:

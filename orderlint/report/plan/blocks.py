@@ -70,6 +70,7 @@ def blocks(plan: Plan, at: int | None, digest: str = "") -> Iterator[Block]:
     nothing = paragraph("Nothing that is due can be listed.")
     yield Section("Timetable", (dues if dues.dues else nothing,))
     yield listed("Volumes", _volumes(plan), without=_none(plan))
+    yield from of_order.additive(verified)
     yield listed("Bags to send up", _supplies(plan), without=_none(plan))
     scene = scene_of(verified.behaviour, verified.order.leaves)
     picture = Picture(scene, "order") if scene else None

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
+from orderlint.language.figures import row_names
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.source import sources_of
@@ -122,11 +123,6 @@ def _with(value: PolicyValue, node: Node) -> PolicyValue:
         return replace(value, by=None, parts=_unkeyed(node), keyed={})
     named = {entry.key.text: _unkeyed(entry.value) for entry in node.entries}
     return replace(value, keyed={**value.keyed, **named})
-
-
-def row_names(row: str) -> tuple[str, ...]:
-    """The names of one row of a table of names: `alteplase, tPA` has two."""
-    return tuple(name.strip() for name in row.split(","))
 
 
 def is_by_unit(parts: Mapping[str, Constant]) -> bool:
