@@ -14,7 +14,7 @@ from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
-from orderlint.units import format_quantity, format_written_number
+from orderlint.units import dimension_of_unit, format_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -60,7 +60,7 @@ class TemplateValues:
         if name in self.figures:
             return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
         leaf = self.leaves.get(self.scope.full(name))
-        return leaf is None or leaf.given
+        return leaf is None or leaf.has_words
 
     def _filled(self, text: str) -> str:
         return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
@@ -167,5 +167,7 @@ def quote_both_units(leaf: Leaf, other: Leaf) -> str:
     text = quote(leaf.text)
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
+    if dimension_of_unit(leaf.unit) != dimension_of_unit(str(other.unit)):
+        return text  # a mass does not convert to units of activity
     near = (other.value,) if isinstance(other.value, int) else ()
     return f"{text} ({format_quantity(leaf.value, str(other.unit), near)})"

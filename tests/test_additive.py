@@ -75,7 +75,7 @@ def test_what_runs_in_is_what_pint_makes_of_it(count, unit, rate):
     for shown, time in ((found.hourly, "h"), (found.daily, "day")):
         exact = product.to(in_pint(shown).units).magnitude
         assert shown.endswith(f"/{time}")
-        assert abs(in_pint(shown).magnitude - exact) * 100 <= exact
+        assert abs(in_pint(shown).magnitude - exact) <= Fraction(5, 1000)
         assert shown.startswith("about") == (in_pint(shown).magnitude != exact)
 
 

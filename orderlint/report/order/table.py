@@ -124,10 +124,10 @@ def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
 
 
 def not_had(path: str, leaf: Leaf) -> str:
-    """A setting that is lacking: not written, not read, or in units that measure something else."""
+    """A setting that is lacking: not written, not read, or in a unit that measures another thing."""
     name = in_sentence(field_table().trade_name(path))
     if leaf.known:
-        return f"{name} (in units that measure something else)"
+        return f"{name} (in a unit that cannot be compared)"
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
 
 
