@@ -1,11 +1,11 @@
-"""From rules, their conditions and faults to an assessment: findings in words and a verdict.
+"""Judges rules and faults: findings, what could not be checked, what was suppressed, a verdict.
 
-What every check of orders shares. Never which rules are asked.
+Every check of orders uses this; each says which rules it asks.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.breaks import Break, break_of_fault, subjects_of, to_findings
@@ -14,20 +14,21 @@ from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault, Finding, Verdict
+    from orderlint.language.tree import Member, Names
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook, Suppression
+    from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
     """What one check finds, and the verdict on it.
 
-    `findings` are heaviest first. `unchecked` are the rules that could not be judged, `inactive`
-    those that were not asked, `suppressed` the findings that the policy keeps from being shown.
-    `rules` is the number of rules asked.
+    `findings` are heaviest first. `unchecked` are the rules that could not be checked, `inactive`
+    those that were not asked, `suppressed` the findings that the policy suppresses. `rules` is the
+    number of rules asked.
     """
 
     verdict: Verdict
@@ -39,14 +40,14 @@ class Assessment:
 
 
 class Check(NamedTuple):
-    """What a check asks, and what it has found without a condition.
+    """The rules that a check asks, and the faults that it has found itself.
 
-    `asked` are its rules, each with the conditions to judge; `rules` is how many of them count as
-    asked. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
+    `asked` are its rules with conditions; `rules` is how many rules count as asked, these and
+    others. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
     `inactive` are of rules without conditions.
     """
 
-    asked: tuple[tuple[Rule, tuple[Instance, ...]], ...]
+    asked: tuple[ConditionRule, ...]
     rules: int
     faults: tuple[Fault, ...] = ()
     policy_faults: tuple[Fault, ...] = ()
@@ -59,18 +60,19 @@ def assess(
 ) -> Assessment:
     """Assess an order as of `at`, milliseconds since 1970 UTC.
 
-    `leaves` are what conditions read: those of `order`, and facts beside it. Findings of one level
-    stand in the order of `check.asked`, then in that of `check.faults`.
+    `leaves` are all that conditions read: those of `order` and others. Findings of one level
+    stand in the order of the rulebook or, where no rule with a condition is asked, of the faults.
     """
     broken, unchecked = judge(check.asked, leaves)
     broken += [break_of_fault(fault, rulebook) for fault in check.faults]
     broken, silenced = without_suppressed(broken, rulebook, at)
     broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
-    rules = [rule for rule, _ in check.asked]
+    ranked = _ranked(broken, rulebook) if check.asked else broken
+    inactive = inactive_rules(check.asked, lambda met: evaluate(met, leaves) is not False)
     return assessment_of(
-        to_findings(without_covered(_ranked(broken, rules)), order, leaves),
+        to_findings(without_covered(ranked), order, leaves),
         (*unchecked, *check.unchecked),
-        (*inactive_rules(rules, leaves), *check.inactive),
+        (*inactive, *check.inactive),
         tuple(suppressed_findings(silenced, order, leaves)),
         check.rules,
     )
@@ -92,30 +94,28 @@ def assessment_of(
 def findings_of_faults(
     faults: Iterable[Fault], order: Order, rulebook: Rulebook
 ) -> tuple[Finding, ...]:
-    """The findings of faults that no policy can suppress, such as those of an order set.
+    """The findings of faults that no policy can suppress, heaviest first.
 
-    Heaviest first; `order` says where a setting stands.
+    `order` has the place of each setting.
     """
     broken = [break_of_fault(fault, rulebook) for fault in faults]
-    return to_findings(
-        without_covered(_ranked(broken, rulebook.rules.values())), order, order.leaves
-    )
+    return to_findings(without_covered(_ranked(broken, rulebook)), order, order.leaves)
 
 
-def _ranked(broken: list[Break], rules: Iterable[Rule]) -> list[Break]:
-    ranks = {rule.id: rank for rank, rule in enumerate(rules)}
-    return sorted(broken, key=lambda item: ranks.get(item.rule.id, len(ranks)))
+def _ranked(broken: list[Break], rulebook: Rulebook) -> list[Break]:
+    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    return sorted(broken, key=lambda item: ranks[item.rule.id])
 
 
 def judge(
-    asked: Iterable[tuple[Rule, tuple[Instance, ...]]], leaves: Mapping[str, Leaf]
+    asked: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
 ) -> tuple[list[Break], tuple[Unchecked, ...]]:
     """Evaluate the conditions of rules on `leaves`: which are broken, which cannot be checked."""
     broken: list[Break] = []
     unchecked = []
-    for rule, instances in asked:
+    for rule in asked:
         lacking: dict[str, None] = {}
-        for instance in instances:
+        for instance in rule.instances:
             sound = evaluate(instance.condition, leaves)
             if sound is False:
                 subjects = subjects_of(instance.paths)
@@ -127,11 +127,13 @@ def judge(
     return broken, tuple(unchecked)
 
 
-def inactive_rules(rules: Iterable[Rule], leaves: Mapping[str, Leaf]) -> Iterator[Inactive]:
-    """The rules that are not asked of an order, with the reasons; not those of other patients."""
+def inactive_rules(
+    rules: Iterable[ConditionRule], applies: Callable[[Member | Names], bool]
+) -> Iterator[Inactive]:
+    """The rules that are not asked, each with the reasons whose `applies_if` applies."""
     for rule in rules:
-        for item in dict.fromkeys(rule.skipped):
-            if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
+        for item in rule.skipped:
+            if item.applies_if is None or applies(item.applies_if):
                 yield Inactive(rule.id, item.reason)
 
 
@@ -154,11 +156,13 @@ def without_covered(broken: list[Break]) -> list[Break]:
     return [item for item in broken if is_shown(item)]
 
 
-def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule, Rule]:
+def split_by_suppression(
+    rule: OrderRule, rulebook: Rulebook, at: int
+) -> tuple[OrderRule, OrderRule]:
     """Split a rule in two: the conditions that no suppression matches, and the others.
 
-    If they stayed together, an order that breaks the rule where the policy accepts it could hide
-    an order that breaks it elsewhere.
+    A proof gives one order that breaks a rule. That order might break it only where the policy
+    suppresses it, though others break it elsewhere.
     """
     running = [item for item in rulebook.suppressions if at < item.until]
     hidden = tuple(
@@ -167,19 +171,19 @@ def split_by_suppression(rule: Rule, rulebook: Rulebook, at: int) -> tuple[Rule,
         if any(item.matches(rule.id, each.paths) for item in running)
     )
     if not hidden:
-        return rule, rule._replace(instances=())
+        return rule, replace(rule, instances=())
     asked = tuple(each for each in rule.instances if each not in hidden)
-    return rule._replace(instances=asked), rule._replace(instances=hidden)
+    return replace(rule, instances=asked), replace(rule, instances=hidden)
 
 
-def definedness_rule(rule: Rule) -> Rule:
+def definedness_rule(rule: OrderRule) -> OrderRule:
     """A rule that is broken wherever one of `rule`'s conditions is unknown."""
-    # In an `and`, so that no part of it is taken for the rule's `when`.
+    # The `and` keeps `context_of` from reading a `when` in it.
     asked = (
         each._replace(condition=And((Or((each.condition, Not(each.condition))),)))
         for each in rule.instances
     )
-    return rule._replace(instances=tuple(asked))
+    return replace(rule, instances=tuple(asked))
 
 
 def reported_for(
@@ -211,7 +215,7 @@ def reported_for(
 
 
 def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
-    """Whether a finding names one of some settings, or a section with one of them in it."""
+    """Whether a finding names one of these settings, or the section of one."""
     finding = said.finding if isinstance(said, Suppressed) else said
     named = (finding.path, *(item.path for item in finding.also))
     return any(f"{path}.".startswith(f"{each}.") for each in named for path in paths)
@@ -220,7 +224,7 @@ def _is_at(said: Finding | Suppressed, paths: frozenset[str]) -> bool:
 def without_suppressed(
     broken: list[Break], rulebook: Rulebook, at: int
 ) -> tuple[list[Break], dict[Suppression, list[Break]]]:
-    """The breaks that no running suppression matches, and those that each of them matches."""
+    """The breaks that no suppression matches, and those that each suppression matches."""
     silenced: dict[Suppression, list[Break]] = {}
     for suppression in rulebook.suppressions:
         if at < suppression.until:
@@ -234,7 +238,7 @@ def without_suppressed(
 def suppressed_findings(
     silenced: Mapping[Suppression, list[Break]], order: Order, leaves: Mapping[str, Leaf]
 ) -> Iterator[Suppressed]:
-    """The findings that each suppression keeps from being shown, with what the policy says."""
+    """The findings that each suppression matches."""
     for item, broken in silenced.items():
         for finding in to_findings(broken, order, leaves):
             yield Suppressed(finding, item.reason, item.approved_by, item.until_text, item.place)

@@ -1,7 +1,4 @@
-"""A broken rule at the settings where it is broken, and the finding that says so in words.
-
-Never judges a condition, and never decides what is shown.
-"""
+"""Makes findings in words of broken rules. Neither judges a rule nor decides what is shown."""
 
 from __future__ import annotations
 
@@ -12,6 +9,8 @@ from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
 from orderlint.language.tree import Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.rulebook.rule import ConditionRule
+from orderlint.rulebook.source import cited
 from orderlint.templates import TemplateValues, flagged_places, quote, quote_place
 
 if TYPE_CHECKING:
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """A rule broken at some leaves, before covers and before words.
+    """A rule that is broken at some leaves: by a condition or by a fault.
 
     `subjects`: paths used to decide whether two findings are about the same setting.
     """
@@ -37,14 +36,17 @@ class Break:
 
 
 def subjects_of(paths: tuple[str, ...]) -> frozenset[str]:
-    """The leaves by which findings overlap: a choice is mostly the setting of the scene."""
+    """The paths used to decide whether two findings are about the same setting.
+
+    Choices only count if there is nothing else: most conditions read one as context.
+    """
     fields = field_table().fields
     measured = [path for path in paths if path in fields and fields[path].kind != "choice"]
     return frozenset(measured or paths)
 
 
 def break_of_fault(fault: Fault, rulebook: Rulebook) -> Break:
-    """The rule that has the words of a fault, broken where it lies."""
+    """The break of the rule that has the words of a fault."""
     subjects = frozenset({fault.path, *fault.spoils})
     return Break(rulebook.rules[fault.rule], (fault.path,), subjects, None, fault)
 
@@ -52,10 +54,10 @@ def break_of_fault(fault: Fault, rulebook: Rulebook) -> Break:
 def to_findings(
     broken: Iterable[Break], order: Order, leaves: Mapping[str, Leaf]
 ) -> tuple[Finding, ...]:
-    """One finding a rule, with every place at which it is broken; heaviest first.
+    """One finding for each rule, with every place at which it is broken; heaviest first.
 
-    At one level, what is about settings stands before what is about the paper they stand on, and a
-    rule that says so stands last.
+    Within a level, findings on administrative fields and on the policy come last, and after them
+    those of rules that say so.
     """
     by_rule: dict[str, list[Break]] = {}
     for item in sorted(broken, key=_is_administrative):
@@ -66,7 +68,7 @@ def to_findings(
 
 
 def _is_administrative(item: Break) -> bool:
-    """True if only administrative fields or the policy are at fault; such findings sort last."""
+    """Whether only administrative fields or the policy are at fault."""
     fields = field_table().fields
     of_paper = all(path in fields and fields[path].is_administrative for path in item.paths)
     return of_paper or item.rule.found_by == "policy"
@@ -88,7 +90,7 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
         why=_filled(words, rule.why),
         ask=_filled(words, rule.ask),
         ask_whom=rule.ask_whom,
-        source="; ".join(source.text for source in rule.sources),
+        source=cited(rule.sources),
         place=lead.place or order.place_of(lead.path),
         also=tuple(others),
     )
@@ -96,9 +98,10 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
 
 def _words_of(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
     scope = item.instance.scope if item.instance else Scope(field_table())
+    figures = item.rule.figures if isinstance(item.rule, ConditionRule) else {}
     fault = item.fault
     details = {"written": quote(fault.written), **fault.details} if fault else {}
-    return TemplateValues(leaves, scope, item.rule.figures or {}, details, _notation_flags(item))
+    return TemplateValues(leaves, scope, figures, details, _notation_flags(item))
 
 
 def _notation_flags(item: Break) -> frozenset[str]:
@@ -108,13 +111,13 @@ def _notation_flags(item: Break) -> frozenset[str]:
 
 
 def _filled(words: list[TemplateValues], text: str) -> str:
-    """The text filled for each setting at which the rule is broken, one sentence after another."""
+    """The text filled in for each setting at which the rule is broken, one after another."""
     filled = list(dict.fromkeys(word.fill(text) for word in words))
     return (" " if text.endswith((".", "?")) else "; ").join(filled)
 
 
 def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
-    """The setting that a finding leads with, then the others involved that are written."""
+    """The setting that a finding names first, then the others that are written."""
     faults = {item.fault.path: item.fault for item in items if item.fault}
     flags = _notation_flags(items[0])
     lead = _lead(items[0], leaves)
@@ -133,13 +136,14 @@ def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> I
 
 
 def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
-    """The first setting that is written, of the one the rule leads with and all it compares.
+    """The first that is written of the rule's main path and the settings that it reads.
 
-    A section leads as a whole, whichever of its settings are written.
+    A section is named as a whole.
     """
-    if item.rule.main_path and item.rule.main_path not in leaves:
-        return item.rule.main_path
+    main_path = item.rule.main_path if isinstance(item.rule, ConditionRule) else None
+    if main_path and main_path not in leaves:
+        return main_path
     it = item.instance.it if item.instance else None
-    paths = [path for path in (item.rule.main_path, it, *item.paths) if path]
+    paths = [path for path in (main_path, it, *item.paths) if path]
     written = [path for path in paths if path in leaves and leaves[path].given]
     return next(iter([] if item.fault else written), paths[0] if paths else "")

@@ -1,7 +1,4 @@
-"""What the tool says: a finding, its level, its place, the verdict.
-
-Only data that every other room can hold. Never any wording, never any reading or writing of files.
-"""
+"""Findings, their levels and places, and the verdict: the data that every other module uses."""
 
 from __future__ import annotations
 
@@ -31,7 +28,7 @@ class Level(enum.StrEnum):
 
 
 class Verdict(enum.StrEnum):
-    """The one word for a whole document, heaviest first."""
+    """The verdict on a document, heaviest first."""
 
     DO_NOT_START = "do-not-start"
     CLARIFY = "clarify"
@@ -70,10 +67,10 @@ class Refused(Exception):  # noqa: N818 - the tool refuses a file; the file is n
 
 
 class Fault(NamedTuple):
-    """Something wrong with one leaf's text or shape, before it has words.
+    """A mistake that code found. The rule with the id `rule` has the words for it.
 
-    `rule` is the id of the catalogue entry that has them; `details` fills the names in its words.
-    `spoils` are the leaves that cannot be read because of it.
+    `details` fill the names in these words. `spoils` are the leaves that cannot be read because of
+    the mistake.
     """
 
     rule: str
@@ -85,7 +82,7 @@ class Fault(NamedTuple):
 
 
 class Mention(NamedTuple):
-    """One setting a finding speaks of: its path, trade name, the text written and where."""
+    """A setting that a finding names: its path, trade name, text and place."""
 
     path: str
     name: str
@@ -117,7 +114,7 @@ class Finding(NamedTuple):
 
 
 class Unchecked(NamedTuple):
-    """A rule that could not be judged, and the settings whose lack made it so."""
+    """A rule that could not be checked, and the settings that are missing for it."""
 
     rule: str
     level: Level
@@ -125,7 +122,7 @@ class Unchecked(NamedTuple):
 
 
 class Inactive(NamedTuple):
-    """A rule that was not asked at all, and why."""
+    """A rule that was not asked, and why."""
 
     rule: str
     reason: str
@@ -151,9 +148,9 @@ def verdict_of(
     unchecked: Iterable[Unchecked],
     suppressed: Iterable[Suppressed] = (),
 ) -> Verdict:
-    """The heaviest of what was found; an unchecked rule makes it at least `incomplete`.
+    """The verdict by the heaviest finding; an unchecked rule makes it at least `incomplete`.
 
-    Nothing is clear where a policy keeps a finding that would be do-not-start from being one.
+    It is never `clear` if the policy suppresses a do-not-start finding.
     """
     levels = {finding.level for finding in findings}
     if Level.DO_NOT_START in levels:

@@ -1,34 +1,31 @@
-"""What the author of an order set is told of orders from it, and of what was not proved of them.
-
-Findings in the words of the rulebook. Never a proof, and never a verdict.
-"""
+"""Makes findings on an order set: of orders from it, and of what was not proved of them."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import findings_of_faults
-from orderlint.finding import Fault, Inactive
+from orderlint.assessment import findings_of_faults, inactive_rules
+from orderlint.finding import Fault
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import paths_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, Inactive
     from orderlint.language.tree import Member, Names
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import OrderRule, Rulebook
 
 MOST_NAMED = 3
-"""Rules that one finding names because they were not proved."""
+"""The most rules that one finding names as not proved."""
 
 
 def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
-    """The finding of a set that some order from it has a finding; at the level of that one.
+    """The finding, on a set, that some order from it has the finding `found`, at the same level.
 
-    `rule` is the one with the words for it, `order` says where a setting of the set stands.
+    The rule with the id `rule` has its words. `order` has the place of each setting in the set.
     """
     details = {"rule": found.rule, "finding": found.says}
     fault = Fault(rule, found.path, found.written, found.place, details)
@@ -63,16 +60,12 @@ def not_proved_finding(what: str, reason: str, order: Order, book: Rulebook) -> 
     return made
 
 
-def inactive_on_set(rules: Iterable[Rule], order_set: OrderSet) -> Iterator[Inactive]:
+def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator[Inactive]:
     """The rules that are not asked of some order from the set, with the reasons."""
-    for rule in rules:
-        for item in dict.fromkeys(rule.skipped):
-            if item.applies_if is None or _bears(item.applies_if, order_set):
-                yield Inactive(rule.id, item.reason)
 
+    def may_apply(choice: Member | Names) -> bool:
+        (path,) = paths_of(choice)
+        options = order_set.slots[path].options
+        return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
 
-def _bears(choice: Member | Names, order_set: OrderSet) -> bool:
-    """Whether a choice, or a name, may be so on some order from the set, whatever else it has."""
-    (path,) = paths_of(choice)
-    options = order_set.slots[path].options
-    return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
+    return inactive_rules(rules, may_apply)

@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
     from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import OrderRule, Rulebook
     from orderlint.verification import Verified
 
 
@@ -63,7 +63,7 @@ class Broken:
     change to one setting with which the rule is proved, the one that keeps most first.
     """
 
-    rule: Rule
+    rule: OrderRule
     nearest: Counterexample
     order_finding: Finding | None
     suppressed: Suppressed | None
@@ -111,7 +111,7 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
     """Review an order set that has been read, with the rules on order sets in `book`."""
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
-    rules = [rule for rule in book.rules.values() if rule.instances or rule.inactive]
+    rules = book.order_rules
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
     parts = tuple(_decided_by_suppression(proofs, prover, at, book))
@@ -192,13 +192,14 @@ def _suppressed(of_presets: Verified, broken: tuple[Broken, ...]) -> tuple[Suppr
 
 def _decided_by_suppression(
     proofs: Iterable[Proof], prover: Prover, at: int, book: Rulebook
-) -> Iterator[tuple[Rule, Proof]]:
+) -> Iterator[tuple[OrderRule, Proof]]:
     """What became of each rule where a suppression silences it, and where none does.
 
     A policy accepts what is found; it cannot accept what nobody knows.
     """
+    rules = {rule.id: rule for rule in book.order_rules}
     for proof in proofs:
-        rule = book.rules[proof.rule]
+        rule = rules[proof.rule]
         asked, hidden = split_by_suppression(rule, book, at)
         if hidden.instances:
             silenced = prover.decide(hidden)
@@ -208,7 +209,7 @@ def _decided_by_suppression(
         yield asked, proof if asked is rule else prover.decide(asked)
 
 
-def _broken(rule: Rule, proof: Proof, replay: _Replay) -> Broken:
+def _broken(rule: OrderRule, proof: Proof, replay: _Replay) -> Broken:
     """The counterexample replayed as an order, with what `verify` says of it."""
     prover, presets, in_presets, at, book = replay
     nearest = counterexample_of(prover, rule, proof)
@@ -250,7 +251,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
-        if found_by is None:
+        if found_by == "condition":
             yield finding_on_set(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding

@@ -1,7 +1,4 @@
-"""One order in; findings, what could not be checked, and what the controller would do out.
-
-Joins reading, rulebook and behaviour. Never prints, and never reads a file.
-"""
+"""Checks one order: joins reading, rulebook, assessment and behaviour. Reads no file."""
 
 from __future__ import annotations
 
@@ -22,18 +19,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.additive import Additive
-    from orderlint.finding import Fault
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import Rulebook
+
+_ON_READING = {"reading", "schema", "units"}
+"""The `found_by` of the rules that are found in reading an order."""
 
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """All that is said of one order.
+    """The result of checking one order.
 
-    `order` holds every leaf as read. `policy` is the title of the policy that the rules rest on,
-    `weaker` its values with which more orders pass. `additive` is what runs in of a drug, where
-    that can be reckoned.
+    `order` has every leaf as read. `policy` is the title of the policy in force, `weaker` are its
+    values with which more orders pass than with the built-in ones. `additive` is what runs in of
+    a drug, where that can be reckoned.
     """
 
     file: str
@@ -57,12 +56,13 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read."""
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
-    rules = rulebook.rules.values()
+    asked = rulebook.order_rules
+    on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
     check = Check(
-        asked=tuple((rule, rule.instances) for rule in rules),
-        rules=sum(1 for rule in rules if rule.instances or _on_reading(rule)),
+        asked=asked,
+        rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
         faults=(*order.faults, *off_zone(order)),
-        policy_faults=(*rulebook.faults, *_expired(rulebook, at)),
+        policy_faults=rulebook.policy_faults(at),
     )
     return Verified(
         order.file,
@@ -76,20 +76,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
 
 
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """The policy's values with which more orders pass; of a table, if they may bear on this one."""
+    """The policy's weaker values; of a table only those that may apply to this order."""
     for item in rulebook.weaker:
         if item.applies_if is None or evaluate(item.applies_if, leaves) is not False:
             yield item.fault.details["value"]
-
-
-def _expired(rulebook: Rulebook, at: int) -> Iterator[Fault]:
-    expired = [item for item in rulebook.suppressions if at >= item.until]
-    if expired:
-        from orderlint.rulebook.policy.suppressions import fault  # noqa: PLC0415 - cold start
-
-        yield from (fault("suppression-expired", item) for item in expired)
-
-
-def _on_reading(rule: Rule) -> bool:
-    """Whether reading an order finds this, rather than a condition."""
-    return rule.found_by in {"reading", "schema", "units"}

@@ -20,7 +20,7 @@ from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
 from orderlint.proof.space import example_of, leaf_in_range
-from orderlint.rulebook.rule import Instance, Rule, Rulebook
+from orderlint.rulebook.rule import CodeRule, Instance, OrderRule, Rulebook
 from orderlint.rulebook.source import Source
 
 HERE = Place("set.yaml", 1, 1)
@@ -36,7 +36,7 @@ another is taken."""
 def squares_a_range(order_set, rulebook):
     """Whether a condition multiplies by itself what can be anything within bounds."""
     trees = [gate.tree for gate in order_set.gates]
-    trees += [item.condition for rule in rulebook.rules.values() for item in rule.instances]
+    trees += [item.condition for rule in rulebook.order_rules for item in rule.instances]
     ranges = {path for path, slot in order_set.slots.items() if slot.span}
     compared = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Compare))
     return any(
@@ -48,10 +48,20 @@ def rule_of(name, *trees, when=None, level=Level.DO_NOT_START):
     """A rule with an instance for each tree, which is its `require` where there is a `when`."""
     sounds = [Or((Not(when), tree)) if when is not None else tree for tree in trees]
     made = tuple(Instance(None, sound, (), SCOPE) for sound in sounds)
-    words = ("", "", "", "", "prescriber")
-    source = (Source("logic", "logic"),)
     written = NAME if when is not None else None
-    return Rule(name, "made up", level, *words, source, HERE, instances=made, when=written)
+    return OrderRule(**common_of(name, level), instances=made, require=NAME, when=written)
+
+
+def code_rule_of(name, found_by):
+    return CodeRule(**common_of(name, Level.CLARIFY), found_by=found_by)
+
+
+def common_of(name, level):
+    """What every rule has."""
+    words = dict.fromkeys(("says", "expected", "why", "ask"), "")
+    source = (Source("logic", "logic"),)
+    beside = {"ask_whom": "prescriber", "sources": source, "place": HERE}
+    return {"id": name, "family": "made up", "level": level, **words, **beside}
 
 
 def rulebook_of(*rules):

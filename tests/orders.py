@@ -37,7 +37,7 @@ def _literals() -> Mapping[str, list[int]]:
     """By dimension, the ticks at which some comparison of some rule turns."""
     fields = field_table().fields
     found: dict[str, set[int]] = defaultdict(set)
-    for rule in load("all").rules.values():
+    for rule in load("all").order_rules:
         for instance in rule.instances:
             for atom in atoms(instance.condition):
                 if isinstance(atom, Compare):

@@ -7,13 +7,23 @@ from typing import TYPE_CHECKING, TypeVar
 
 from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import load
+from orderlint.rulebook.rule import CodeRule
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from orderlint.language.tree import Tree
     from orderlint.rulebook.rule import Rulebook
 
-__all__ = ["NAMES", "OUTCOMES", "RuleExample", "examples", "holds_of_each", "rulebook_for"]
+__all__ = [
+    "NAMES",
+    "OUTCOMES",
+    "RuleExample",
+    "conditions_for",
+    "examples",
+    "holds_of_each",
+    "rulebook_for",
+]
 
 Item = TypeVar("Item")
 NAMES = tuple(load("all").rules)
@@ -34,6 +44,13 @@ def rulebook_for(example: RuleExample) -> Rulebook:
     if name not in _rulebooks:
         _rulebooks[name] = example.rulebook()
     return _rulebooks[name]
+
+
+def conditions_for(example: RuleExample) -> tuple[Tree, ...]:
+    """The conditions of an example's rule on its policy; none where code finds the rule."""
+    rule = rulebook_for(example).rules[example.rule]
+    instances = () if isinstance(rule, CodeRule) else rule.instances
+    return tuple(instance.condition for instance in instances)
 
 
 def holds_of_each(items: Iterable[Item], check: Callable[[Item], None]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from drawn_sets import rule_of, rulebook_of
 
@@ -12,7 +14,7 @@ from orderlint.language.tree import Compare, Not, Term
 from orderlint.order import Leaf, State
 
 HERE = Place("set.yaml", 1, 1)
-BOOK = rulebook_of(rule_of("wide")._replace(covers=frozenset({"narrow"})), rule_of("narrow"))
+BOOK = rulebook_of(replace(rule_of("wide"), covers=frozenset({"narrow"})), rule_of("narrow"))
 
 
 def found(rule, path, *also):

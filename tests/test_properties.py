@@ -20,6 +20,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.rulebook.rule import ChangeRule, CodeRule
 from orderlint.shape import fits_field_table
 from orderlint.verification import verify
 
@@ -94,7 +95,7 @@ def outcomes(data: Any) -> dict[str, list[bool | None]]:
             for i in rule.instances
             if not reads_the_writing(i.condition)
         ]
-        for rule in load("all").rules.values()
+        for rule in load("all").order_rules
     }
 
 
@@ -140,7 +141,7 @@ def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():
     needed = [
         name
         for name, rule in whole.rules.items()
-        if rule.found_by not in of_others and not rule.changes
+        if rule.found_by not in of_others and not isinstance(rule, ChangeRule)
     ]
     assert needed == list(short.rules)
     for other in short.rules.values():
@@ -148,7 +149,8 @@ def test_the_rulebook_at_hand_is_the_whole_one_without_its_examples():
         assert other.examples is None
         assert rule.examples is not None
         assert (rule.says, rule.place, rule.covers) == (other.says, other.place, other.covers)
-        assert [i.condition for i in rule.instances] == [i.condition for i in other.instances]
+        if not isinstance(rule, CodeRule):
+            assert [i.condition for i in rule.instances] == [i.condition for i in other.instances]
 
 
 @given(st.one_of(st.binary(max_size=300), trees().map(as_yaml), trees().map(as_json)), st.data())

@@ -222,7 +222,7 @@ def test_every_rule_that_compares_with_a_pause_limit_is_covered_when_they_are_re
     rulebook = load("all")
     reading = {
         rule.id
-        for rule in rulebook.rules.values()
+        for rule in rulebook.order_rules
         if rule.family not in apart
         and any({"pause.lower", "pause.upper"} & set(i.paths) for i in rule.instances)
     }

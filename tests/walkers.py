@@ -11,14 +11,25 @@ import z3
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import assign, solve
+from orderlint.language.naming import names_one
+from orderlint.language.solve import (
+    choice_code,
+    flag_of,
+    given_of,
+    has_words_of,
+    known_of,
+    named_of,
+    solve,
+    unit_of,
+    value_of,
+)
 from orderlint.language.sql import columns, row, sql
 from orderlint.language.tree import Names, Written, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import FLAGS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
@@ -55,6 +66,26 @@ class Solved:
         number = z3.simplify(z3.substitute(self.whole, *values)).as_long()
         digits = f"{number:0{self.count}b}"
         return [truth(digits[n] == "1", digits[n + 1] == "1") for n in range(0, self.count, 2)]
+
+
+def assign(
+    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]] = frozenset()
+) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
+    """Each variable of a leaf with its value on one order; `flags` and `lists` are what rules read.
+
+    A leaf that is not known gets values all the same: no condition may depend on them.
+    """
+    yield given_of(leaf.path), z3.BoolVal(leaf.given)
+    yield known_of(leaf.path), z3.BoolVal(leaf.known)
+    is_number = isinstance(leaf.value, int)
+    code = z3.IntVal(leaf.value) if is_number else choice_code(str(leaf.value or ""))
+    yield value_of(leaf.path), code
+    yield unit_of(leaf.path), choice_code(leaf.unit or "")
+    for flag in flags:
+        yield flag_of(leaf.path, flag), z3.BoolVal(flag in leaf.flags)
+    yield has_words_of(leaf.path), z3.BoolVal(leaf.has_words)
+    for listed in lists:
+        yield named_of(leaf.path, listed), z3.BoolVal(names_one(leaf.text, listed))
 
 
 def truth(is_true: bool, is_false: bool) -> bool | None:

@@ -67,7 +67,7 @@ def outcomes(
 ) -> Iterator[bool | None]:
     """What each rule says of an order, but for those that read what is written in signing."""
     whole = {**leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
-    for rule in rulebook.rules.values():
+    for rule in rulebook.order_rules:
         for instance in rule.instances:
             if rule.level in levels and not SIGNING_FIELDS & {*instance.paths}:
                 yield evaluate(instance.condition, whole)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.setting_changes import SettingChange
     from orderlint.finding import Verdict
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
 
 
@@ -63,10 +63,11 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         **with_earlier(after.leaves, before.leaves),
         CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at),
     }
-    rules = [rule for rule in rulebook.rules.values() if _is_on_change(rule)]
+    asked = rulebook.change_rules
+    by_code = [rule for rule in rulebook.rules.values() if rule.found_by == "compare"]
     check = Check(
-        asked=tuple((rule, rule.changes) for rule in rules),
-        rules=sum(1 for rule in rules if not rule.inactive),
+        asked=asked,
+        rules=sum(1 for rule in asked if not rule.inactive) + len(by_code),
         faults=tuple(change_faults(before, after, settings, at)),
         unchecked=tuple(change_unchecked(before, after, settings, at, rulebook)),
     )
@@ -81,8 +82,3 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         () if any(table.missing for table in tables) else tuple(find_differences(*tables)),
         assess(check, after, leaves, at, rulebook),
     )
-
-
-def _is_on_change(rule: Rule) -> bool:
-    """Whether a rule is asked of two orders; one that the policy leaves out is none of them."""
-    return bool(rule.changes) or rule.found_by == "compare"

@@ -84,7 +84,7 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
         for item in left
         if not _was_open(item)
     )
-    rules = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    rules = rulebook.order_rules
     assessment = assessment_of(
         (
             *(item.set_finding for item in newly if item.set_finding),
@@ -112,7 +112,7 @@ def _compared_unsuppressed(
 ) -> SetDifference:
     """How the orders differ; of a rule that is suppressed at some settings, at the others first."""
     found = difference_of(before, after, book)
-    asked = {name: split_by_suppression(rule, book, at)[0] for name, rule in book.rules.items()}
+    asked = {rule.id: split_by_suppression(rule, book, at)[0] for rule in book.order_rules}
     partly = {n: rule for n, rule in asked.items() if rule.instances and rule is not book.rules[n]}
     if not partly or not found.broken:
         return found

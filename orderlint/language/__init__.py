@@ -1,6 +1,4 @@
-"""The small, closed language that rules are written in, and the three walkers that read it.
+"""The language of rules' conditions, and of the figures in findings. Reads no file.
 
-Text → surface (syntax) → types → a tree of integer comparisons (lower) → evaluate, solve, sql.
-Figures for the words of a finding are in it too.
-Never a file, a rule or a sentence.
+Text → surface tree (syntax) → tree of integer comparisons (lower) → evaluate, solve, sql.
 """

@@ -1,6 +1,6 @@
-"""Sums of fields and constants, exact, with the dimension they have and the bounds they keep.
+"""Turns the two sides of a comparison into exact sums of leaves, and these into integers.
 
-Everything numeric before it is a comparison. Never a truth value.
+Checks dimensions, and that no sum can pass 62 bits.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.language.types import Scope
 
 BOUND = 2**62
-"""No sum may reach this on any conceivable order; so no engine's 64-bit integer can wrap."""
+"""No sum may reach this on any order, so that no engine's 64-bit integers overflow."""
 _PRODUCTS = {
     # 0.001 mL in 0.001 mL/h times 1 ms
     frozenset({"flow", "duration"}): ("volume", Fraction(1, 3_600_000)),
@@ -50,8 +50,9 @@ Range: TypeAlias = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """Sum of `coefficient` × the product of the leaves in the key, plus a constant, in ticks.
+    """A sum in ticks: in `terms`, each product of leaves with its factor, and a constant.
 
+    `ranges` has the lowest and highest value of each leaf that was read, cancelled or not.
     `one_kind` names the leaves whose units must measure the same.
     """
 
@@ -68,7 +69,7 @@ class Amount:
         return Amount(dimension or self.dimension, terms, constant, self.ranges, self.one_kind)
 
     def plus(self, other: Amount, dimension: str) -> Amount:
-        """The sum; terms that cancel are gone."""
+        """The sum of both, without the terms that cancel."""
         terms = dict(self.terms)
         for paths, value in other.terms.items():
             terms[paths] = terms.get(paths, Fraction(0)) + value
@@ -86,7 +87,7 @@ def _both(left: OneKind | None, right: OneKind | None) -> OneKind | None:
 
 
 def is_amount(node: Surface, scope: Scope) -> bool:
-    """Whether the node stands for a number, a quantity or an instant, rather than a choice."""
+    """Whether the node is a number, a quantity or an instant, and no choice."""
     match node:
         case Name(path, at):
             constant = scope.constant(path, at)
@@ -100,12 +101,12 @@ def is_amount(node: Surface, scope: Scope) -> bool:
 
 
 def amount(node: Surface, scope: Scope) -> Amount:
-    """The node as a sum. Raises LanguageError where it is not one."""
+    """The sum that a node means. Raises LanguageError if it means none."""
     match node:
         case Number(value):
             return Amount("number", {}, value, {})
         case Name(path, at):
-            return _named(path, at, scope)
+            return _named_amount(path, at, scope)
         case Minus(item):
             return _negative(amount(item, scope), node.at)
         case Arithmetic("*", left, right, at):
@@ -120,17 +121,20 @@ def amount(node: Surface, scope: Scope) -> Amount:
             raise LanguageError("a number, a quantity or an instant belongs here", node.at)
 
 
-def _named(path: str, at: int, scope: Scope) -> Amount:
+def _named_amount(path: str, at: int, scope: Scope) -> Amount:
     constant = scope.constant(path, at)
     if isinstance(constant, Quantity):
         return Amount(constant.dimension, {}, Fraction(constant.ticks), {})
     if isinstance(constant, Choice | Listed):
         raise LanguageError(f"{path} is not a quantity", at)
     full, field = scope.field(path, at)
-    dimension, ends = _dimension(field, at)
+    dimension = dimension_of(field)
+    if dimension is None:
+        raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
     kinds = tuple(field.units_by_dimension.values())
     one_kind = OneKind((full,), kinds) if len(kinds) > 1 else None
-    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), {full: ends}, one_kind)
+    ranges = {full: (field.lowest, field.highest)}
+    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), ranges, one_kind)
 
 
 def _of_kind(function: str, path: str, at: int, scope: Scope) -> Amount:
@@ -139,20 +143,13 @@ def _of_kind(function: str, path: str, at: int, scope: Scope) -> Amount:
     kinds = field.units_by_dimension
     if KINDS[function] not in kinds or len(kinds) < 2:
         raise LanguageError(f"{function} takes a concentration, and {path} is none", at)
-    ends = {full: (field.lowest, field.highest)}
+    ranges = {full: (field.lowest, field.highest)}
     one_kind = OneKind((full,), (kinds[KINDS[function]],))
-    return Amount(KINDS[function], {(full,): Fraction(1)}, Fraction(0), ends, one_kind)
-
-
-def _dimension(field: Field, at: int) -> tuple[str, Range]:
-    dimension = dimension_of(field)
-    if dimension is None:
-        raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
-    return dimension, (field.lowest, field.highest)
+    return Amount(KINDS[function], {(full,): Fraction(1)}, Fraction(0), ranges, one_kind)
 
 
 def dimension_of(field: Field) -> str | None:
-    """What a field's number measures; None where it has no number."""
+    """The dimension of a field's values; None if they are no numbers."""
     return {"quantity": field.dimension, "instant": "instant", "count": "number"}.get(field.kind)
 
 
@@ -168,7 +165,7 @@ def _sum(sign: str, left: Amount, right: Amount, at: int) -> Amount:
 
 
 def sum_dimension(sign: str, left: str, right: str, at: int) -> str:
-    """The dimension of a sum or difference; instants are joined with durations only."""
+    """The dimension of a sum or difference. To an instant, only a duration can be added."""
     if {left, right} == {"instant", "duration"} and (sign == "+" or left == "instant"):
         return "instant"
     expect_dimension(left, right, at)
@@ -189,7 +186,7 @@ def _times(left: Amount, right: Amount, at: int) -> Amount:
 
 
 def product_dimension(left: str, right: str, at: int) -> tuple[str, Fraction]:
-    """The dimension of a product, and its ticks for one tick times one tick."""
+    """The dimension of a product, and how many of its ticks one tick times one tick is."""
     if "instant" in {left, right}:
         raise LanguageError("an instant cannot be multiplied", at)
     if "number" in {left, right}:
@@ -217,10 +214,10 @@ def _product(left: Amount, right: Amount, at: int) -> Amount:
 
 
 def comparison(left: Amount, sign: Literal["<", "<=", "=="], right: Amount, at: int) -> Compare:
-    """`left sign right` as integers, refused where a conceivable order could pass 62 bits."""
+    """`left sign right` as integers. Raises LanguageError if a sum could pass 62 bits."""
     expect_dimension(left.dimension, right.dimension, at)
     difference = left.plus(right.scaled(Fraction(-1)), left.dimension)
-    # A leaf that cancels would be compared even where it is missing: unknown would become known.
+    # If a leaf cancelled, the comparison would have an outcome on orders that lack the leaf.
     cancelled = set(difference.ranges) - {path for paths in difference.terms for path in paths}
     if cancelled:
         raise LanguageError(f"{min(cancelled)} is compared with itself", at)
@@ -239,7 +236,7 @@ def comparison(left: Amount, sign: Literal["<", "<=", "=="], right: Amount, at: 
 
 
 def _largest(terms: tuple[Term, ...], ranges: Mapping[str, Range]) -> int:
-    """The most that any partial sum of the terms can reach, by interval arithmetic."""
+    """A bound on every partial sum of the terms, by interval arithmetic."""
     total = 0
     for term in terms:
         size = abs(term.coefficient)

@@ -1,6 +1,6 @@
-"""Tree + one order's leaves → true, false or unknown. This is the meaning of the language.
+"""Evaluates a condition on one order. This defines what a condition means.
 
-Strong three-valued logic (Kleene): unknown is None. Never a solver or a database.
+The logic is Kleene's strong three-valued logic; unknown is None. No solver and no database.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 def evaluate(tree: Tree, leaves: Leaves) -> bool | None:
-    """True, False, or None where a leaf that decides is absent or unreadable."""
+    """True, False, or None if the outcome depends on a leaf that is absent or unreadable."""
     match tree:
         case Given(paths):
             return any(leaves[path].given for path in paths)
@@ -53,13 +53,11 @@ def evaluate(tree: Tree, leaves: Leaves) -> bool | None:
             ours, theirs = _choice(left, leaves), _choice(right, leaves)
             return None if ours is None or theirs is None else ours == theirs
         case Not(item):
-            inner = evaluate(item, leaves)
-            return None if inner is None else not inner
+            return _negated(evaluate(item, leaves))
         case And(items):
             return _all(evaluate(item, leaves) for item in items)
         case Or(items):
-            some = _all(_negated(evaluate(item, leaves)) for item in items)
-            return None if some is None else not some
+            return _negated(_all(_negated(evaluate(item, leaves)) for item in items))
         case _:
             assert_never(tree)
 
@@ -114,7 +112,7 @@ def _choice(subject: Subject, leaves: Leaves) -> str | None:
 
 
 def missing(tree: Tree, leaves: Leaves) -> tuple[str, ...]:
-    """The leaves for lack of which the tree is unknown, in the order met; empty if it is known."""
+    """The absent or unreadable leaves that make the tree unknown; none if it is known."""
     if evaluate(tree, leaves) is not None:
         return ()
     match tree:

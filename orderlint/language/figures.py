@@ -1,6 +1,6 @@
-"""Figures for the words of a finding: exact, with division, in the unit a reader wants.
+"""Figures: the numbers that the words of a finding compute. Exact; no verdict depends on one.
 
-Never part of a verdict. A figure that an order cannot give is None.
+A figure has the grammar of an amount, and division and FUNCTIONS as well.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from orderlint.language.amounts import KINDS, dimension_of, product_dimension, s
 from orderlint.language.naming import names_one
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
-from orderlint.order import Leaf, State
+from orderlint.order import example_leaf, with_earlier
 from orderlint.units import (
     TICKS,
     dimension_of_unit,
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from orderlint.fields import Field
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
+    from orderlint.order import Leaf
 
 FUNCTIONS: Mapping[str, int] = {
     "converted": 2,
@@ -48,11 +49,14 @@ FUNCTIONS: Mapping[str, int] = {
     "hourly": 1,
     "daily": 1,
 }
-"""converted(x, u): x in the unit chosen in field u. keyed(x, u): what the number written for x
-would be if it were keyed in under the unit chosen in field u. settable_below(x, step) and
-settable_above(x, step): the nearest whole multiples of a constant. hourly(x), daily(x): an amount
-of a drug by the hour or by the day. lowest_of(site.table, x), highest_of(site.table, x): an end of
-the row of a table of names that the text x names, of several the longest."""
+"""The functions of figures with the number of their arguments.
+
+converted(x, u): x in the unit that field u names. keyed(x, u): the number written for x, read in
+the unit that field u names. settable_below(x, step), settable_above(x, step): the nearest whole
+multiple of the constant `step` at or below x, at or above x. mass_of(x), activity_of(x): a
+concentration that is measured so. hourly(x), daily(x): an amount of a drug by the hour or by the
+day. lowest_of(site.table, x), highest_of(site.table, x): an end of the row of a table of names that
+x names, of several the longest."""
 
 _OF_DRUGS = frozenset({"mass rate", "activity rate"})
 _EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
@@ -60,19 +64,22 @@ _EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
 
 @dataclass(frozen=True, slots=True)
 class FigureValue:
-    """A number in ticks (plain if `dimension` is number), and the unit to show it in, if fixed."""
+    """The value in ticks, or the number itself if `dimension` is number; `unit` is to be shown."""
 
     value: Fraction
     dimension: str
     unit: str | None = None
 
 
-class _NoFigure(Exception):  # noqa: N818 - not an error: an order that cannot give the figure
-    """The order lacks a leaf, or a division has nothing to divide by."""
+class _NoFigure(Exception):  # noqa: N818 - not an error: an order may lack a leaf
+    """The order lacks a leaf that the figure reads."""
 
 
 def evaluate_figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue | None:
-    """The figure on one order; None where a leaf is missing. Raises LanguageError on a mistake."""
+    """The figure on one order; None if a leaf is missing or a divisor is zero.
+
+    Raises LanguageError if a name or a dimension is wrong.
+    """
     try:
         return _figure(node, scope, leaves)
     except (_NoFigure, ZeroDivisionError):
@@ -84,7 +91,7 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Number(value):
             return FigureValue(value, "number")
         case Name(path, at):
-            return _named(path, at, scope, leaves)
+            return _named_figure(path, at, scope, leaves)
         case Minus(item):
             inner = _figure(item, scope, leaves)
             return FigureValue(-inner.value, inner.dimension, inner.unit)
@@ -92,7 +99,9 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined(sign, *sides, at)
         case Call("mass_of" | "activity_of" as function, (Name(path, at),)):
-            return _of_kind(KINDS[function], _named(path, at, scope, leaves), path, at, scope)
+            return _of_kind(
+                KINDS[function], _named_figure(path, at, scope, leaves), path, at, scope
+            )
         case Call("product", (left, right), at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined("*", *sides, at)
@@ -112,7 +121,7 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
             raise LanguageError("a figure is made of numbers, fields and constants", node.at)
 
 
-def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue:
+def _named_figure(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureValue:
     constant = scope.constant(path, at)
     if isinstance(constant, Quantity):
         return FigureValue(Fraction(constant.ticks), constant.dimension)
@@ -120,13 +129,13 @@ def _named(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) -> Figu
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{full} has no number", at)
-    value = Fraction(_known(full, leaves))
+    value = Fraction(_known_ticks(full, leaves))
     if len(field.units_by_dimension) > 1:
         dimension = dimension_of_unit(leaves[full].unit or "")
     return FigureValue(value, dimension)
 
 
-def _known(path: str, leaves: Mapping[str, Leaf]) -> int:
+def _known_ticks(path: str, leaves: Mapping[str, Leaf]) -> int:
     value = leaves[path].value
     if not isinstance(value, int):
         raise _NoFigure
@@ -215,7 +224,7 @@ def _reread(
     function: str, path: str, unit_path: str, field: Field, leaves: Mapping[str, Leaf]
 ) -> FigureValue:
     leaf, unit = leaves[path], leaves[unit_path].value
-    value = Fraction(_known(path, leaves))
+    value = Fraction(_known_ticks(path, leaves))
     if not isinstance(unit, str):
         raise _NoFigure
     # INVARIANT: a field with units is a quantity, and a known quantity has the unit written.
@@ -229,7 +238,7 @@ def _reread(
 def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterable[int] = ()) -> str:
     """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `36 h 40 min`.
 
-    `beside` are quantities of its dimension, in ticks, from which it is to be told apart.
+    `beside` are other quantities of its dimension, in ticks; rounding must not make two look equal.
     """
     if figure.dimension == "number":
         return format_number(figure.value)
@@ -251,19 +260,12 @@ def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
 
 
 def check_figure(node: Surface, scope: Scope) -> None:
-    """Raise LanguageError unless every name and dimension of a figure is right."""
+    """Raise LanguageError if a name or a dimension in a figure is wrong."""
     evaluate_figure(node, scope, _probes())
 
 
 @functools.cache
 def _probes() -> Mapping[str, Leaf]:
-    """Every leaf that a rule may read has a value here, so that a figure's dimensions are tried."""
-    leaves = {path: _probe(field) for path, field in field_table().fields.items()}
-    before = {f"before.{path}": leaf for path, leaf in leaves.items()}
-    return {**leaves, **before, CHECKED_AT: leaves["starts"]}
-
-
-def _probe(field: Field) -> Leaf:
-    unit = next(iter(field.decimals), None)
-    value = field.choices[0] if field.kind == "choice" else 1
-    return Leaf(field.path, State.KNOWN, value, unit)
+    """The schema's example of every leaf that a rule may read, so that no figure is None."""
+    leaves = {path: example_leaf(field) for path, field in field_table().fields.items()}
+    return {**with_earlier(leaves, leaves), CHECKED_AT: leaves["starts"]}

@@ -1,7 +1,4 @@
-"""Surface → the tree of integer comparisons, with every name resolved and every type checked.
-
-The only maker of trees. Never reads an order.
-"""
+"""Lowers a surface tree to a tree of integer comparisons: resolves names and checks types."""
 
 from __future__ import annotations
 
@@ -41,7 +38,7 @@ if TYPE_CHECKING:
 
 
 def lower(node: Surface, scope: Scope) -> Tree:
-    """The tree of a condition. Raises LanguageError, with a column, on any mistake of type."""
+    """The tree of a condition. Raises LanguageError, with a column, for a wrong name or type."""
     match node:
         case Junction(word, items):
             lowered = tuple(lower(item, scope) for item in items)
@@ -53,7 +50,7 @@ def lower(node: Surface, scope: Scope) -> Tree:
         case Call("given", (Name(path, at),)):
             return Given(scope.section(path, at))
         case Call("written", (Name(path, at), Text(flag, flag_at))):
-            return _written(path, at, flag, flag_at, scope)
+            return _flag_test(path, at, flag, flag_at, scope)
         case Call("names", (Name(path, at), Name(listed, listed_at))):
             return _names(path, at, listed, listed_at, scope)
         case Call("multiple", (Name(path, at), step)):
@@ -79,7 +76,7 @@ def _link(left: Surface, sign: Sign, right: Surface, scope: Scope) -> Tree:
     if sign in {"!=", "not in"}:
         return Not(_link(left, "==" if sign == "!=" else "in", right, scope))
     if sign == "in":
-        return _among(left, right, scope)
+        return _membership(left, right, scope)
     if is_amount(left, scope) and is_amount(right, scope):
         return _ordered(left, sign, right, scope)
     if sign != "==":
@@ -96,7 +93,7 @@ def _ordered(left: Surface, sign: Sign, right: Surface, scope: Scope) -> Tree:
     )
 
 
-def _among(left: Surface, right: Surface, scope: Scope) -> Tree:
+def _membership(left: Surface, right: Surface, scope: Scope) -> Tree:
     if is_amount(left, scope):
         items = tuple(_ordered(left, "==", item, scope) for item in _members(right, scope))
         return Or(items)
@@ -120,7 +117,7 @@ def _same(left: Surface, right: Surface, scope: Scope) -> Tree:
     if isinstance(left, Text):
         left, right = right, left
     subject, choices = _subject(left, scope)
-    if _text(right, scope) is not None:
+    if _choice_text(right, scope) is not None:
         return Member(subject, (_word(right, choices, scope),))
     other, other_choices = _subject(right, scope)
     if not set(choices) & set(other_choices):
@@ -129,7 +126,7 @@ def _same(left: Surface, right: Surface, scope: Scope) -> Tree:
 
 
 def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
-    """What is compared as a choice, and what it can be."""
+    """The choice that a node compares, and the values that it can have."""
     match node:
         case Name(path, at) if scope.constant(path, at) is None:
             full, field = scope.field(path, at)
@@ -142,8 +139,8 @@ def _subject(node: Surface, scope: Scope) -> tuple[Subject, tuple[str, ...]]:
     raise LanguageError("a field with a list of choices, or unit_of(field), belongs here", node.at)
 
 
-def _text(node: Surface, scope: Scope) -> str | None:
-    """The word that is quoted, or that a constant stands for; None for all else."""
+def _choice_text(node: Surface, scope: Scope) -> str | None:
+    """The choice that a node quotes or that a constant names; None for any other node."""
     if isinstance(node, Text):
         return node.value
     constant = scope.constant(node.path, node.at) if isinstance(node, Name) else None
@@ -151,7 +148,7 @@ def _text(node: Surface, scope: Scope) -> str | None:
 
 
 def _word(node: Surface, choices: tuple[str, ...], scope: Scope) -> str:
-    word = _text(node, scope)
+    word = _choice_text(node, scope)
     if word is None:
         raise LanguageError("a quoted choice belongs here", node.at)
     if word not in choices:
@@ -159,7 +156,7 @@ def _word(node: Surface, choices: tuple[str, ...], scope: Scope) -> str:
     return word
 
 
-def _written(path: str, at: int, flag: str, flag_at: int, scope: Scope) -> Written:
+def _flag_test(path: str, at: int, flag: str, flag_at: int, scope: Scope) -> Written:
     if flag not in FLAGS:
         raise LanguageError(f"'{flag}' is not one of: {', '.join(sorted(FLAGS))}", flag_at)
     return Written(scope.field(path, at)[0], flag)

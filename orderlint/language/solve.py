@@ -1,7 +1,6 @@
-"""Tree → z3, as a pair: when it is surely true, and when it is surely false.
+"""Translates a condition for z3 into two formulas: it is true, and it is false.
 
-The same cases in the same order as evaluate. z3 is imported here, in model_leaves, in
-rulebook.satisfiability and in proof.solver.
+The cases stand in the same order as in evaluate.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ from typing import TYPE_CHECKING, assert_never
 
 import z3
 
-from orderlint.language.naming import names_one
 from orderlint.language.tree import (
     And,
     Compare,
@@ -30,19 +28,18 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.language.tree import OneKind, Subject, Term, Tree
-    from orderlint.order import Leaf
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two conditions, never both true: surely true, surely false. Neither: unknown."""
+    """When a condition is true, and when it is false; it is unknown where neither formula holds."""
 
     true: z3.BoolRef
     false: z3.BoolRef
 
 
 def solve(tree: Tree) -> Pair:
-    """The tree as conditions over the variables that `assign` and `well_formed` speak of."""
+    """The formulas of a tree, over the variables that the functions below name."""
     match tree:
         case Given(paths):
             given = z3.Or([given_of(path) for path in paths])
@@ -104,7 +101,7 @@ def _choice(subject: Subject) -> z3.ArithRef:
 
 
 def choice_code(word: str) -> z3.IntNumRef:
-    """A choice as an integer. INVARIANT: two words never share one, as their bytes differ."""
+    """The integer that stands for a choice. INVARIANT: two choices differ in their bytes."""
     return z3.IntVal(int.from_bytes(word.encode()))
 
 
@@ -144,7 +141,7 @@ def named_of(path: str, listed: tuple[str, ...]) -> z3.BoolRef:
 
 
 def well_formed(field: Field) -> Iterator[z3.BoolRef]:
-    """What holds of a leaf of this field on every conceivable order."""
+    """The facts that hold for a leaf of this field on every order."""
     path = field.path
     yield z3.Implies(known_of(path), given_of(path))
     yield z3.Implies(has_words_of(path), given_of(path))
@@ -154,25 +151,3 @@ def well_formed(field: Field) -> Iterator[z3.BoolRef]:
         yield z3.Or([unit_of(path) == choice_code(unit) for unit in field.decimals])
     if field.kind == "choice":
         yield z3.Or([value_of(path) == choice_code(choice) for choice in field.choices])
-
-
-def assign(
-    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]] = frozenset()
-) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
-    """Each variable of a leaf with its value on one order; `flags` and `lists` are what rules read.
-
-    A leaf that is not known gets values all the same: no condition may depend on them.
-    """
-    yield given_of(leaf.path), z3.BoolVal(leaf.given)
-    yield known_of(leaf.path), z3.BoolVal(leaf.known)
-    is_number = isinstance(leaf.value, int)
-    yield (
-        value_of(leaf.path),
-        z3.IntVal(leaf.value) if is_number else choice_code(str(leaf.value or "")),
-    )
-    yield unit_of(leaf.path), choice_code(leaf.unit or "")
-    for flag in flags:
-        yield flag_of(leaf.path, flag), z3.BoolVal(flag in leaf.flags)
-    yield has_words_of(leaf.path), z3.BoolVal(leaf.has_words)
-    for listed in lists:
-        yield named_of(leaf.path, listed), z3.BoolVal(names_one(leaf.text, listed))

@@ -1,6 +1,6 @@
-"""Tree → a condition of standard SQL over a table with the columns named here.
+"""Translates a condition into standard SQL over a table with the columns named here.
 
-The same cases in the same order as evaluate; NULL is unknown. Never a connection to a database.
+The cases stand in the same order as in evaluate; unknown is NULL. Connects to no database.
 """
 
 from __future__ import annotations

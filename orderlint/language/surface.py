@@ -1,10 +1,10 @@
-"""What a condition says, as written: names, literals, comparisons, and, or, not.
+"""The surface tree: a condition as it is written, before names are resolved.
 
-Only the shapes of the surface tree. Never a type, a number of ticks or a walker.
+`at` is the column of a node in the text, from 0.
 """
 
-# Tuples with names rather than dataclasses, here, in tree and in node: made by the thousand at each
-# cold start, and each class of them in a fifth of the time.
+# Named tuples, here, in tree and in node: thousands are made at each cold start, and a class of
+# them takes a fifth of the time of a dataclass.
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Sign: TypeAlias = Literal["<", "<=", ">", ">=", "==", "!=", "in", "not in"]
 
 
 class LanguageError(Exception):
-    """A condition that is not in the language, with the column (from 0) at which it goes wrong."""
+    """A mistake in a condition. `at` is its column in the text, from 0."""
 
     def __init__(self, message: str, at: int) -> None:
         super().__init__(message)

@@ -1,7 +1,4 @@
-"""Text of a condition → surface tree, by Python's parser and a whitelist.
-
-Refuses all that is not in the grammar. Never knows what a name means.
-"""
+"""Parses a condition into a surface tree, with Python's parser and a whitelist of its nodes."""
 
 from __future__ import annotations
 
@@ -50,11 +47,11 @@ FUNCTIONS: Mapping[str, int] = {
 }
 """The functions of conditions with the number of their arguments."""
 
-# All that a condition is written with: quoted texts, and outside them plain ASCII. Python itself
-# would also take comments, prefixed and joined texts, and letters that only look like others.
+# A condition consists of quoted texts and some ASCII characters. Python would also accept
+# comments, prefixed and adjoining strings, and letters that only look like ASCII.
 _PIECE = re.compile(r"""'[^'"\\\n]*'|"[^'"\\\n]*"|[A-Za-z0-9_.,(){}<>=!+*/\n -]+""")
-# INVARIANT: a path that ends in this Python keyword is parsed under a name of the same length, so
-# that columns still hold; no field may be called by the stand-in.
+# Python cannot parse a path that contains its keyword `class`. INVARIANT: the stand-in has the same
+# length, so that columns stay right, and is the name of no field.
 _KEYWORD, _STAND_IN = "class", "clas_"
 _KEYWORD_PATH = re.compile(rf"(?<=\.){_KEYWORD}\b")
 _NUMBER = re.compile(rf"(?=[\d.]{{1,{MOST_DIGITS}}}$)(0|[1-9]\d*)(\.\d+)?")
@@ -81,16 +78,16 @@ def parse(
 ) -> Surface:
     """The surface tree of a condition, or of a figure when `division` is allowed.
 
-    `functions` maps each function's name to its number of arguments. Raises LanguageError with
-    the column of the first thing that is not in the language.
+    `functions` maps each function's name to its number of arguments. Raises LanguageError, with a
+    column, at the first mistake.
     """
     if len(text) > LONGEST:
         raise LanguageError(f"a condition may have {LONGEST} characters, this has {len(text)}", 0)
     return _parsed(text, tuple(functions.items()), division)
 
 
-# The rules that ship are read again under each policy. INVARIANT: a surface tree is frozen, so that
-# it can be lent; a mistake is raised anew each time, as what is raised is not kept.
+# Cached because the built-in rules are read again under each policy. INVARIANT: a surface tree is
+# frozen, so that rulebooks can share it; the cache keeps no exceptions.
 @functools.lru_cache(maxsize=2_048)
 def _parsed(text: str, functions: tuple[tuple[str, int], ...], division: bool) -> Surface:
     flat = "".join(_pieces(text))
@@ -99,7 +96,7 @@ def _parsed(text: str, functions: tuple[tuple[str, int], ...], division: bool) -
 
 
 def _pieces(text: str) -> Iterator[str]:
-    """The quoted and the plain pieces of a condition, on one line and ready for Python."""
+    """The pieces of a condition, quoted and not, without line breaks, for Python's parser."""
     at, after_quoted = 0, False
     if text[:1].isspace():
         raise LanguageError("a condition begins with a word", 0)
@@ -110,7 +107,7 @@ def _pieces(text: str) -> Iterator[str]:
             raise LanguageError("this is not how a condition is written", at)
         plain = piece[0].replace("\n", " ")
         yield plain if quoted else _KEYWORD_PATH.sub(_STAND_IN, plain)
-        after_quoted = quoted or plain.isspace()  # only between two quoted is one all blank
+        after_quoted = quoted or plain.isspace()  # blank only between two quoted
         at = piece.end()
 
 
@@ -128,7 +125,7 @@ def _python(text: str) -> ast.expr:
 
 
 class _Parser:
-    """One text being read; holds what every step needs, so that the steps stay short."""
+    """Turns Python's tree of one text into a surface tree."""
 
     def __init__(self, text: str, functions: Mapping[str, int], division: bool) -> None:
         self.text = text.encode()
@@ -212,7 +209,7 @@ class _Parser:
         return Comparison(self.read(first, depth + 1), tuple(rest), at)
 
 
-# What is written without the characters that a condition cannot have.
+# Names for errors. All other Python syntax needs a character that no condition has.
 _WORDS: dict[type[ast.expr], str] = {
     ast.IfExp: "an if",
     ast.SetComp: "a comprehension",

@@ -1,6 +1,6 @@
-"""The lowered tree that every walker reads: comparisons of integers, joined by and, or, not.
+"""The lowered tree, which the three walkers read: comparisons of integers, and, or, not.
 
-Frozen data only. Each walker has its cases in the order of these classes.
+Each walker has its cases in the order of these classes.
 """
 
 from __future__ import annotations

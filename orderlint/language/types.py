@@ -1,7 +1,4 @@
-"""What each name of a condition stands for: a field, a constant, a list, a derived fact.
-
-Types and their errors. Never an order's values.
-"""
+"""What each name in a condition means: a field, a constant, a list, a derived fact."""
 
 from __future__ import annotations
 
@@ -50,11 +47,11 @@ Constant: TypeAlias = Quantity | Choice | Listed
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """All that the names of one condition may mean.
+    """The names that one condition may use.
 
-    `policy_values` are the policy's, by dotted name without `site.`; `limits` are the rule's own;
-    `derived` are the named facts, each a surface tree; `it` is the path under an `over:`; `change`
-    says whether `before.` may be read.
+    `policy_values`: the policy's values by name, without `site.`. `limits`: the rule's own
+    constants. `derived`: facts by name. `it`: the path that `it` means, under `over:`. `change`:
+    whether `before.` may be read.
     """
 
     table: FieldTable
@@ -106,16 +103,18 @@ class Scope:
 
 
 def _checked_at(table: FieldTable) -> Field:
-    """A field for the time of checking, which no order holds: an instant like any other."""
+    """A field for the time of checking, which is an instant but no field of an order."""
     instant = next(field for field in table.fields.values() if field.kind == "instant")
     return replace(instant, path=CHECKED_AT, name="Time of checking")
 
 
 def expect_dimension(left: str, right: str, at: int) -> None:
-    """Raise unless two sides can be compared or added."""
+    """Raise LanguageError unless two sides have the same dimension."""
     if left != right:
-        raise LanguageError(f"{_named(left)} cannot stand beside {_named(right)}", at)
+        raise LanguageError(
+            f"{_dimension_words(left)} cannot stand beside {_dimension_words(right)}", at
+        )
 
 
-def _named(dimension: str) -> str:
+def _dimension_words(dimension: str) -> str:
     return {"number": "a plain number", "instant": "an instant"}.get(dimension, f"a {dimension}")

@@ -18,7 +18,7 @@ from orderlint.order_set.model import Gate, within
 from orderlint.order_set.slot_reader import SHOWN_WHEN, entry_fault
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.parsed_text import parse_condition, pinpoint
+from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.shape import is_empty
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def _gate(path: str, node: Node, derived: Mapping[str, Surface]) -> Gate | Fault
 
 def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> Tree:
     """Lower the condition. Raises Refused if it reads what no order made from the set has."""
-    try:
+    with pinpointing(text):
         for name in names_in(surface, {}):
             if name.path.startswith("site."):
                 raise LanguageError("a set is the same everywhere: it reads no policy", name.at)
@@ -80,8 +80,6 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
         if any(isinstance(atom, Written) for atom in atoms(tree)):
             raise LanguageError("what is shown cannot hang on how a setting is spelt", surface.at)
         return tree
-    except LanguageError as error:
-        raise pinpoint(text, error) from None
 
 
 def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:

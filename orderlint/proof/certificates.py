@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.enumeration.monotone import Axis, Minimum, TriedClause
     from orderlint.proof.space import Limits, SlotChoice
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import OrderRule, Rulebook
 
 FORMAT = 1
 CLAIMED = {Result.PROVED.value, Result.VACUOUS.value}
@@ -45,7 +45,8 @@ def certificate(
     some of it is judged later, the clauses of each other condition, the parts of each slot on which
     they depend, the ends that were taken, and how many corners were evaluated.
     """
-    rules = [rulebook.rules[proof.rule] for proof in proofs]
+    by_id = {rule.id: rule for rule in rulebook.order_rules}
+    rules = [by_id[proof.rule] for proof in proofs]
     prover = Prover(order_set, rules, limits)
     made = {}
     for rule, proof in zip(rules, proofs, strict=True):
@@ -72,7 +73,7 @@ def recheck(
     _same("its parts", sorted(given), ["certificate", "digests", "rules"])
     _same("the format", given.get("certificate"), FORMAT)
     _same("the digests of set, policy and rulebook", given.get("digests"), dict(digests))
-    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
+    asked = rulebook.order_rules
     stated = given.get("rules")
     if not isinstance(stated, dict):
         raise CertificateRefused("it has no rules")
@@ -81,7 +82,7 @@ def recheck(
     return tuple(_held(prover, rule, stated[rule.id]) for rule in asked)
 
 
-def _held(prover: Prover, rule: Rule, said: object) -> Proof:
+def _held(prover: Prover, rule: OrderRule, said: object) -> Proof:
     """What a certificate says of a rule, where that holds."""
     result = said.get("result") if isinstance(said, dict) else None
     if not isinstance(said, dict) or result not in [each.value for each in Result]:
@@ -101,7 +102,7 @@ def _held(prover: Prover, rule: Rule, said: object) -> Proof:
 _UNASKED = {Result.INACTIVE, Result.AT_SIGNING}
 
 
-def _unasked(prover: Prover, rule: Rule) -> str | None:
+def _unasked(prover: Prover, rule: OrderRule) -> str | None:
     """As what a rule is not asked; None where some of it is."""
     if not rule.instances:
         return Result.INACTIVE.value
@@ -109,7 +110,7 @@ def _unasked(prover: Prover, rule: Rule) -> str | None:
     return Result.AT_SIGNING.value if is_later else None
 
 
-def _recheck(prover: Prover, rule: Rule, said: Mapping[str, Any]) -> None:
+def _recheck(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
     try:
         derived = _rule(prover, rule, said["result"])
     except TooLarge as given_up:
@@ -125,7 +126,7 @@ def _same(what: str, said: object, found: object) -> None:
         raise CertificateRefused(f"{what}: the certificate says otherwise than the rules and files")
 
 
-def _rule(prover: Prover, rule: Rule, result: str) -> dict[str, Any]:
+def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
     """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
     asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
     met = [_minimum(prover, instance.condition) for instance in asked]

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.solver.sound_orders import SoundOrders
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Rule
+    from orderlint.rulebook.rule import OrderRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ class Choices:
 class Soundness:
     """What the do-not-start rules say of orders of one set."""
 
-    def __init__(self, prover: Prover, rules: Iterable[Rule]) -> None:
+    def __init__(self, prover: Prover, rules: Iterable[OrderRule]) -> None:
         self.prover = prover
         self.space = prover.space
         self.trees: dict[str, list[Tree]] = {}
@@ -121,7 +121,7 @@ class Soundness:
         )
 
 
-def choices_of(prover: Prover, rules: Sequence[Rule]) -> Choices:
+def choices_of(prover: Prover, rules: Sequence[OrderRule]) -> Choices:
     """What becomes of every option, tick and gate, within `limits.choices_effort`."""
     soundness = Soundness(prover, rules)
     never_shown, shown_is_open = _sections(prover)

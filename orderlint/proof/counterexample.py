@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.prover import Proof, Prover
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Instance, Rule
+    from orderlint.rulebook.rule import Instance, OrderRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ class Counterexample:
     is_least: bool
 
 
-def counterexample_of(prover: Prover, rule: Rule, proof: Proof) -> Counterexample:
+def counterexample_of(prover: Prover, rule: OrderRule, proof: Proof) -> Counterexample:
     """The nearest order that breaks a rule that `decide` found broken.
 
     ValueError where it did not.

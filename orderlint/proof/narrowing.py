@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Rule
+    from orderlint.rulebook.rule import OrderRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Narrowing:
     share: Fraction
 
 
-def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing, ...]:
+def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> tuple[Narrowing, ...]:
     """Every slot at which one change would do, with its widest, the one that keeps most first.
 
     Of two that keep the same share, the earlier in the document comes first.
@@ -53,14 +53,14 @@ def narrowings_of(prover: Prover, rule: Rule, witness: Picks) -> tuple[Narrowing
     return tuple(sorted(found, key=lambda made: -made.share))
 
 
-def _asked(prover: Prover, rule: Rule) -> tuple[Tree, OrderSet]:
+def _asked(prover: Prover, rule: OrderRule) -> tuple[Tree, OrderSet]:
     """What a rule asks before signing, and the part of the set on which that depends."""
     tree = And(tuple(i.condition for i in rule.instances if not prover.at_signing(i)))
     return tree, dependency_closure(prover.space.order_set, paths_in(tree))
 
 
 def meet(
-    prover: Prover, rules: Sequence[Rule], narrowings: Iterable[Narrowing]
+    prover: Prover, rules: Sequence[OrderRule], narrowings: Iterable[Narrowing]
 ) -> tuple[Narrowing, ...]:
     """The narrowings taken together: at each slot what all of them keep there.
 
@@ -86,7 +86,7 @@ def meet(
     return tuple(joined.values())
 
 
-def _are_kept(prover: Prover, rules: Sequence[Rule], narrowings: Iterable[Narrowing]) -> bool:
+def _are_kept(prover: Prover, rules: Sequence[OrderRule], narrowings: Iterable[Narrowing]) -> bool:
     """Whether no order breaks the rules, or leaves them unchecked, with these changes made."""
     changed = prover.space.order_set
     for made in narrowings:
@@ -120,7 +120,7 @@ def apply(order_set: OrderSet, narrowing: Narrowing) -> OrderSet:
     return replace(order_set, slots={**order_set.slots, slot.path: changed})
 
 
-def _is_proved(prover: Prover, rule: Rule, narrowing: Narrowing) -> bool:
+def _is_proved(prover: Prover, rule: OrderRule, narrowing: Narrowing) -> bool:
     """By solver and enumeration, on the whole set as it would then be."""
     changed = apply(prover.space.order_set, narrowing)
     return Prover(changed, [rule], prover.limits).decide(rule).result is Result.PROVED

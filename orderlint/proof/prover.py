@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.solver.search import Asked, Outcome, Search
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
+    from orderlint.rulebook.rule import Instance, OrderRule, Rulebook
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
@@ -79,7 +79,7 @@ class Prover:
     def __init__(
         self,
         order_set: OrderSet,
-        rules: Iterable[Rule],
+        rules: Iterable[OrderRule],
         limits: Limits = LIMITS,
         beside: Iterable[Tree] = (),
     ) -> None:
@@ -127,12 +127,12 @@ class Prover:
             if slot.signed or (path in named and any(o.to_be_written for o in slot.options))
         )
 
-    def facts_at_signing(self, rule: Rule) -> tuple[str, ...]:
+    def facts_at_signing(self, rule: OrderRule) -> tuple[str, ...]:
         """The facts of signing for whose sake some or all of a rule is judged later."""
         found = (path for instance in rule.instances for path in self.at_signing(instance))
         return tuple(dict.fromkeys(found))
 
-    def decide(self, rule: Rule) -> Proof:
+    def decide(self, rule: OrderRule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
@@ -144,7 +144,7 @@ class Prover:
             return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,), at_signing=facts)
         return self._decide(rule, left, facts)
 
-    def _decide(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+    def _decide(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         whole = And(tuple(instance.condition for instance in left))
         lowest, witness, reason = self._by_enumeration(left)
         if lowest is False:
@@ -187,7 +187,7 @@ class Prover:
         found = [path for instance in instances for path in missing(instance.condition, leaves)]
         return tuple(dict.fromkeys(found))
 
-    def _proved(self, rule: Rule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+    def _proved(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         """Proved; or vacuous, where no order of the set is one that the rule speaks of."""
         whens = [context_of(rule, instance) for instance in left]
         contexts = [when for when in whens if when is not None]
@@ -213,7 +213,7 @@ class Prover:
         return Proof(rule.id, Result.VACUOUS, at_signing=facts)
 
 
-def context_of(rule: Rule, instance: Instance) -> Tree | None:
+def context_of(rule: OrderRule, instance: Instance) -> Tree | None:
     """Where a rule speaks at all; None where it always does."""
     match instance.condition:
         # A condition is made of one part only where it is the key of a policy's table.
@@ -226,7 +226,6 @@ def context_of(rule: Rule, instance: Instance) -> Tree | None:
 
 
 def decide(order_set: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS) -> tuple[Proof, ...]:
-    """Every rule that has a condition, in the order of the rulebook."""
-    asked = [rule for rule in rulebook.rules.values() if rule.instances or rule.inactive]
-    prover = Prover(order_set, asked, limits)
-    return tuple(prover.decide(rule) for rule in asked)
+    """Every rule that has a condition on one order, in the order of the rulebook."""
+    prover = Prover(order_set, rulebook.order_rules, limits)
+    return tuple(prover.decide(rule) for rule in rulebook.order_rules)

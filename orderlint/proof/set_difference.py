@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from orderlint.proof.set_membership import Membership
     from orderlint.proof.solver.search import Outcome
     from orderlint.proof.space import Limits, Picks
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import OrderRule, Rulebook
 
 Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
 
@@ -102,7 +102,7 @@ def difference_of(
     if before.unsettled or after.unsettled:
         named = [item.file for item in (before, after) if item.unsettled]
         return SetDifference("open", None, None, (), tuple(f"{n}: {UNSETTLED}" for n in named), {})
-    rules = [rule for rule in rulebook.rules.values() if rule.instances]
+    rules = [rule for rule in rulebook.order_rules if rule.instances]
     gone = _Outside(before, after, [], limits).find()
     added = _Outside(after, before, rules, limits)
     new = added.find()
@@ -135,7 +135,7 @@ def _relation(gone: _Answer, new: _Answer) -> Relation:
     return "stricter" if new.example is None else "both"
 
 
-def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
+def _asked_of(rule: OrderRule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
     """What a new order does to one rule at worst, with what is then missing."""
     prover = added.prover
     asked = tuple(each.condition for each in rule.instances if not prover.at_signing(each))
@@ -152,7 +152,7 @@ def _asked_of(rule: Rule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str,
         yield left, missing_in(sound, left.example.leaves) if left.example else ()
 
 
-def _broken_at(rule: Rule, prover: Prover, example: DifferingOrder) -> tuple[str, ...]:
+def _broken_at(rule: OrderRule, prover: Prover, example: DifferingOrder) -> tuple[str, ...]:
     """The leaves of the conditions that an order breaks, but for those judged at signing."""
     asked = (each for each in rule.instances if not prover.at_signing(each))
     broken = (each for each in asked if evaluate(each.condition, example.leaves) is False)
@@ -166,7 +166,9 @@ class _Outside:
     those, and each depends on few settings.
     """
 
-    def __init__(self, first: OrderSet, other: OrderSet, rules: list[Rule], limits: Limits) -> None:
+    def __init__(
+        self, first: OrderSet, other: OrderSet, rules: list[OrderRule], limits: Limits
+    ) -> None:
         self.member: Membership = membership(first, other)
         self.theirs = other
         self.prover = Prover(self.member.marked, rules, limits, self.member.agrees.values())

@@ -1,4 +1,1 @@
-"""Rule and policy files → a frozen rulebook: loaded, checked, expanded, lowered.
-
-Never an order, and never the words of a finding filled in.
-"""
+"""Rule and policy files → a frozen rulebook: read, checked, expanded, lowered. Reads no order."""

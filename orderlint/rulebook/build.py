@@ -1,10 +1,8 @@
-"""Documents → the rulebook: every rule, its relations to the others, and the policy it rests on.
-
-Joins sources, policy, facts and records, and holds rules against each other. Never one rule's keys.
-"""
+"""Builds the rulebook: joins sources, policy, derived facts and rules, checks ids and covers."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
@@ -15,10 +13,10 @@ from orderlint.language.types import Scope
 from orderlint.reading.node import Listing
 from orderlint.rulebook.covers import covers_of, transitive_closure
 from orderlint.rulebook.instantiate import Environment, names_in
-from orderlint.rulebook.parsed_text import parse_condition, pinpoint
+from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.proofread import proofread
-from orderlint.rulebook.rule import POLICY_FAMILY, Rulebook
+from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
@@ -26,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from typing import TypeGuard
 
-    from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
     from orderlint.reading.node import Node, Section
@@ -39,13 +36,13 @@ if TYPE_CHECKING:
 def build_rulebook(
     files: Files, values: Mapping[str, Node], *, proofreading: bool = True
 ) -> Rulebook:
-    """The rulebook in some files, with some of the built-in policy's values replaced by `values`.
+    """Build the rulebook. `values` replace values of the built-in policy, by name.
 
     Raises Refused, with file, line and column, at the first mistake. `proofreading` checks words
-    and figures too; it may be left out only for files that have been proofread before.
+    and figures as well; only files that have been proofread before can do without.
     """
     catalogue = _catalogue(files)
-    built_in = read_policy(files.built_in_policy, catalogue, field_table()).with_values(values)
+    built_in = read_policy(files.built_in_policy, catalogue).with_values(values)
     environment = _environment(files, built_in, catalogue)
     policy = environment.policy
     built = Rulebook(
@@ -64,7 +61,7 @@ def build_rulebook(
 
 
 def _catalogue(files: Files) -> Mapping[str, str]:
-    """The text of every source by its name, those of a site policy among them."""
+    """The text of every source by name, including those of a site policy."""
     catalogue = {key.text: text.text for key, text in pairs(files.sources.root, "sources")}
     if files.policy is None:
         return catalogue
@@ -81,18 +78,18 @@ def _rules(
     covers: list[Cover] = []
     for record, rule in _records_with_rules(files, environment, catalogue, rules):
         _check_new(rule, record, rules)
-        if proofreading or rule.family == POLICY_FAMILY:
+        if isinstance(rule, ConditionRule) and (proofreading or rule.family == POLICY_FAMILY):
             proofread(record, rule)
         rules[rule.id] = rule
         covers.extend(covers_of(record, rule.id))
     covered = transitive_closure(covers, rules)
-    return {name: rule._replace(covers=covered[name]) for name, rule in rules.items()}
+    return {name: replace(rule, covers=covered[name]) for name, rule in rules.items()}
 
 
 def _records_with_rules(
     files: Files, environment: Environment, catalogue: Mapping[str, str], before: Mapping[str, Rule]
 ) -> Iterator[tuple[Section, Rule]]:
-    """Each rule with its record, the policy's own last; `before` has those that came already."""
+    """Each rule with its record, the policy's own last; `before` has those yielded so far."""
     for family, document in files.families.items():
         for record in _records(document):
             for rule in rules_of(record, family, environment, catalogue):
@@ -115,27 +112,25 @@ def _titles(files: Files) -> Mapping[str, str]:
 
 
 def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -> Environment:
-    table, policy = field_table(), built_in
+    policy = built_in
     if files.policy is not None:
-        from orderlint.rulebook.policy.overlay import with_policy_values  # noqa: PLC0415 - cold start
+        from orderlint.rulebook.policy.values import with_policy_values  # noqa: PLC0415 - cold start
 
         policy = with_policy_values(files.policy, built_in, catalogue)
-    return Environment(table, policy, _derived(files.derived, table))
+    return Environment(policy, _derived(files.derived))
 
 
-def _derived(document: Document, table: FieldTable) -> Mapping[str, Surface]:
-    """Named facts, each checked against those before it, so that none can lead back to itself."""
+def _derived(document: Document) -> Mapping[str, Surface]:
+    """The derived facts by name. One may only name those before it, so that there is no circle."""
     derived: dict[str, Surface] = {}
     for key, text in pairs(document.root, "derived"):
         fact = parse_condition(text).surface
-        try:
+        with pinpointing(text):
             for name in names_in(fact, {}):
                 if name.path.startswith("site."):
                     raise LanguageError("a fact holds everywhere: it reads no policy", name.at)
-            lower(fact, Scope(table, derived=derived))
-        except LanguageError as error:
-            raise pinpoint(text, error) from None
-        derived[plain_name(key, taken_names(table))] = fact
+            lower(fact, Scope(field_table(), derived=derived))
+        derived[plain_name(key, taken_names())] = fact
     return derived
 
 

@@ -1,7 +1,4 @@
-"""A policy's own rules, held against all orders that can be written and against the other rules.
-
-Joins examples and proof. Never the words of what is found: those stand in the rule files.
-"""
+"""Checks a policy's own rules: their examples, and with z3 what they can find on any order."""
 
 from __future__ import annotations
 
@@ -11,14 +8,13 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Fault, Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.policy.suppressions import fault
-from orderlint.rulebook.rule import POLICY_FAMILY
+from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
 from orderlint.rulebook.satisfiability import possible
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.satisfiability import Possible
 
 _MEANING = {"breaks": False, "passes": True, "unknown": None}
@@ -27,36 +23,40 @@ _OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}
 
 @dataclass(frozen=True, slots=True)
 class CheckedRule:
-    """One rule of a policy, what can become of it (None where it is not asked), what is wrong."""
+    """A policy's own rule, whether it can be broken (None if it is not asked), and its faults."""
 
-    rule: Rule
+    rule: ConditionRule
     possible: Possible | None
     faults: tuple[Fault, ...]
 
 
 def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
-    """What is to be said of the policy itself at an instant, in milliseconds since 1970 UTC."""
-    expired = (fault("suppression-expired", s) for s in rulebook.suppressions if at >= s.until)
-    return (*rulebook.faults, *expired, *(item.fault for item in rulebook.weaker))
+    """All faults of the policy itself as of `at`, milliseconds since 1970 UTC."""
+    return (*rulebook.policy_faults(at), *(item.fault for item in rulebook.weaker))
 
 
 def check(
-    rulebook: Rulebook, watched: Callable[[Sequence[Rule]], Iterable[Rule]] = iter
+    rulebook: Rulebook,
+    watched: Callable[[Sequence[ConditionRule]], Iterable[ConditionRule]] = iter,
 ) -> tuple[CheckedRule, ...]:
-    """Every rule that the policy adds. Raises Refused at an example that is not what it claims.
+    """Check every rule that the policy adds. Raises Refused at an example with another outcome.
 
-    `watched` hands the rules on in turn, for whoever shows how many are done.
+    `watched` yields the rules again, so that a caller can show progress.
     """
-    own = [rule for rule in rulebook.rules.values() if rule.family == POLICY_FAMILY]
+    own = [
+        rule
+        for rule in rulebook.rules.values()
+        if isinstance(rule, ConditionRule) and rule.family == POLICY_FAMILY
+    ]
     for rule in own:
         _try_examples(rule)
     return tuple(_checked(rule, rulebook) for rule in watched(own))
 
 
-def _try_examples(rule: Rule) -> None:
+def _try_examples(rule: ConditionRule) -> None:
     for example in examples_of(rule):
         leaves = example.leaves()
-        results = [evaluate(instance.condition, leaves) for instance in rule.conditions]
+        results = [evaluate(instance.condition, leaves) for instance in rule.instances]
         met = False if False in results else None if None in results else True
         if met is not _MEANING[example.outcome]:
             message = (
@@ -65,8 +65,8 @@ def _try_examples(rule: Rule) -> None:
             raise Refused(message, example.place)
 
 
-def _checked(rule: Rule, rulebook: Rulebook) -> CheckedRule:
-    if not rule.conditions:
+def _checked(rule: ConditionRule, rulebook: Rulebook) -> CheckedRule:
+    if not rule.instances:
         return CheckedRule(rule, None, ())
     found = possible(rule, rulebook)
     faults = []
@@ -79,5 +79,5 @@ def _checked(rule: Rule, rulebook: Rulebook) -> CheckedRule:
     return CheckedRule(rule, found, tuple(faults))
 
 
-def _fault(name: str, rule: Rule, **details: str) -> Fault:
+def _fault(name: str, rule: ConditionRule, **details: str) -> Fault:
     return Fault(name, f"rules.{rule.id}", rule.id, rule.place, {"rule": rule.id, **details})

@@ -1,6 +1,6 @@
-"""Which rule is silent beside which, from `covers:` and `covered_by:`, carried through.
+"""The transitive closure of `covers:` and `covered_by:`.
 
-Ids and levels only. Never a finding.
+A covered rule is not shown beside one that covers it, where both are broken at one setting.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class Cover(NamedTuple):
-    """That one rule covers another; `written` is the id that stands in the file."""
+    """The rule `upper` covers the rule `lower`; `written` is the id in the file."""
 
     upper: str
     lower: str
@@ -25,7 +25,7 @@ class Cover(NamedTuple):
 
 
 def covers_of(record: Section, rule: str) -> Iterator[Cover]:
-    """What a rule's own record says of it, at either end."""
+    """The covers in a rule's record, from and to it."""
     for other in listed(record, "covers"):
         yield Cover(rule, other.text, other)
     for other in listed(record, "covered_by"):
@@ -35,18 +35,18 @@ def covers_of(record: Section, rule: str) -> Iterator[Cover]:
 def transitive_closure(
     covers: Iterable[Cover], rules: Mapping[str, Rule]
 ) -> Mapping[str, frozenset[str]]:
-    """Every rule's id with the rules that it covers: what a covered rule covers is covered too.
+    """The rules that each rule covers, directly or through others.
 
-    Raises Refused at an id that is no rule's, a rule that weighs less, or a circle.
+    Raises Refused at an unknown id, a rule that covers a heavier one, or a circle.
     """
     straight: dict[str, list[Cover]] = {rule: [] for rule in rules}
     for cover in covers:
-        _check(cover, rules)
+        _check_cover(cover, rules)
         straight[cover.upper].append(cover)
     return {rule: _reached(rule, straight) for rule in rules}
 
 
-def _check(cover: Cover, rules: Mapping[str, Rule]) -> None:
+def _check_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
     if cover.written.text not in rules:
         refuse(
             cover.written, f"there is no rule {cover.written.text}{near(cover.written.text, rules)}"

@@ -1,6 +1,6 @@
-"""The examples that a rule carries, as orders, each with the policy and the time it is judged by.
+"""Reads the examples in a rule's record: orders, each with a policy and an instant of checking.
 
-Read from the rule's own record. Never an outcome: the walkers give that.
+It does not evaluate them.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from orderlint.order import SIGNING_FIELDS, Leaf, State, nest_paths, read_order,
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.rulebook.load import load, load_with_values
+from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
 
@@ -26,24 +27,24 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule, Rulebook
 
 OUTCOMES = ("breaks", "passes", "unknown")
-"""What a rule may say of an example."""
+"""The outcomes of a rule on an example."""
 NOW = 1_772_480_000_000
-"""When an example is judged that does not say, in milliseconds since 1970 UTC."""
+"""The instant of checking of an example without `at:`, in milliseconds since 1970 UTC."""
 SETTINGS_SEEN = "settings-seen"
 SAMPLE = "sample"
-"""What an example writes for a leaf whose value does not matter: the schema's own example."""
+"""Stands in an example for the schema's example, where the value of a leaf does not matter."""
 _ADDITIVE = "irrigation.additive"
 _TOP = Place("example", 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
 class RuleExample:
-    """One example of one rule: the order it describes, and what the rule must say of it.
+    """An example of a rule: an order, and the outcome of the rule on it.
 
-    `written` is the order's part of it as it stands in the file; `values` replaces built-in values,
-    `policy` is a whole site policy. `seen` is a document of settings seen, and `written_seen` its
-    part of it as it stands in the file. `order_set` is a whole order set, beside which the order is
-    empty. `before` is the earlier of two orders, and `written_before` its part.
+    `written` are the order's texts by path, as they stand in the file. `values` replace values of
+    the built-in policy; `policy` is a whole site policy. `seen` are settings seen and `before` is
+    an earlier order; `written_seen` and `written_before` are their texts by path. If there is an
+    `order_set`, the order is empty.
     """
 
     rule: str
@@ -65,7 +66,7 @@ class RuleExample:
         return f"{self.rule}-{self.outcome}-{self.number}"
 
     def leaves(self) -> Mapping[str, Leaf]:
-        """The order's leaves, those of an earlier one if there is one, and the time of checking."""
+        """The leaves of the order and of any earlier one, and the time of checking."""
         at = {CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, self.at)}
         own = self.order.leaves
         return {**(with_earlier(own, self.before.leaves) if self.before else own), **at}
@@ -78,7 +79,7 @@ class RuleExample:
 
 
 def examples_of(rule: Rule) -> Iterator[RuleExample]:
-    """Every example of a rule. Raises Refused where one is not written as an example is."""
+    """Every example of a rule. Raises Refused, with line and column, at a mistake in one."""
     for entry in rule.examples.entries if rule.examples else ():
         if entry.key.text not in OUTCOMES:
             refuse(entry.key, f"an example is one of: {', '.join(OUTCOMES)}")
@@ -91,14 +92,15 @@ def examples_of(rule: Rule) -> Iterator[RuleExample]:
 
 
 def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExample:
-    it = next((instance.it for instance in rule.conditions), None)
+    instances = rule.instances if isinstance(rule, ConditionRule) else ()
+    it = instances[0].it if instances else None
     leaves: dict[str, Node] = {}
     for entry in item.entries:
         if entry.key.text not in {"at", "before", "site", "policy", "seen", "set"}:
-            leaves.update(_settings(entry, it, any_key=rule.found_by is not None))
+            leaves.update(_settings(entry, it, any_key=isinstance(rule, CodeRule)))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
-    written = _written(leaves)
+    written = _texts_by_path(leaves)
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
@@ -112,18 +114,18 @@ def _order(file: str, leaves: Mapping[str, Node]) -> Order:
     return read_order(Document(file, "order", nest_paths({**_head("order"), **leaves}, _TOP)))
 
 
-def _written(leaves: Mapping[str, Node]) -> Mapping[str, str]:
+def _texts_by_path(leaves: Mapping[str, Node]) -> Mapping[str, str]:
     return {path: _as_text(node) for path, node in leaves.items()}
 
 
 def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[str, str]]:
-    """The earlier of two orders, of some settings by their paths, and these as written."""
+    """The earlier of two orders, if there is one, and its texts by path."""
     if not isinstance(parts, Section):
         return None, {}
     leaves: dict[str, Node] = {}
     for entry in parts.entries:
         leaves.update(_settings(entry, it, any_key=False))
-    return _order("before", leaves), _written(leaves)
+    return _order("before", leaves), _texts_by_path(leaves)
 
 
 def _as_text(node: Node) -> str:
@@ -131,7 +133,7 @@ def _as_text(node: Node) -> str:
 
 
 def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
-    """Settings seen, of which an example gives some by their paths, and these as written."""
+    """The document of settings seen, if there are any, and its texts by path."""
     if not isinstance(parts, Section):
         return None, {}
     leaves = {entry.key.text: entry.value for entry in parts.entries}
@@ -159,40 +161,40 @@ def _instant(item: Section) -> int:
 
 
 def _policy(parts: Node | None) -> Document | None:
-    """A site policy of some parts, with the head that every policy has."""
+    """A site policy with these parts and the head that every policy has."""
     if not isinstance(parts, Section):
         return None
-    head = {**_head("site-policy"), "title": _text("a policy in an example")}
-    entries = tuple(KeyValue(_text(key), node) for key, node in head.items())
+    head = {**_head("site-policy"), "title": _scalar("a policy in an example")}
+    entries = tuple(KeyValue(_scalar(key), node) for key, node in head.items())
     root = Section((*entries, *parts.entries), parts.place)
     return Document(parts.place.file, "site-policy", root)
 
 
 def _order_set(item: Section, leaves: Mapping[str, Node]) -> Document:
-    """An order set of some entries, with the head that a set has where the example does not say.
+    """An order set with these entries, and what its head must have but the example leaves out.
 
-    `set: {order: sample}` has, for every other setting, the schema's own example as well.
+    With `set: {order: sample}` every other setting has the schema's example.
     """
     given = item.get("set")
     changes = given.entries if isinstance(given, Section) else ()
     head: dict[str, Node] = {**_head("order-set"), **_SET_HEAD}
     head.update({entry.key.text: entry.value for entry in changes})
-    if _is_sample(head.pop("order", _text(""))):
+    if _is_sample(head.pop("order", _scalar(""))):
         leaves = {**_whole_order(), **leaves}
     head["order"] = nest_paths(leaves, item.place)
-    root = Section(tuple(KeyValue(_text(key), node) for key, node in head.items()), item.place)
+    root = Section(tuple(KeyValue(_scalar(key), node) for key, node in head.items()), item.place)
     return Document(item.place.file, "order-set", root)
 
 
 def _whole_order() -> Mapping[str, Node]:
-    """Every setting of an order, with no additive, but for what is written when it is signed."""
+    """The schema's example of every setting, with no additive, and no facts of signing."""
     without = {*SIGNING_FIELDS, *_head("order"), *field_table().sections[_ADDITIVE]} - {_ADDITIVE}
     fields = field_table().fields.values()
-    return {field.path: _text(field.example) for field in fields if field.path not in without}
+    return {field.path: _scalar(field.example) for field in fields if field.path not in without}
 
 
 def _settings(entry: KeyValue, it: str | None, any_key: bool) -> Mapping[str, Node]:
-    """What one line of an example writes, by path; `any_key` where a rule is about keys."""
+    """What an entry of an example writes, by path; `any_key` allows a key that no order has."""
     key, value, table = entry.key.text, entry.value, field_table()
     path = it if key == "it" and it else key
     held = [*table.fields, *table.sections]
@@ -201,7 +203,7 @@ def _settings(entry: KeyValue, it: str | None, any_key: bool) -> Mapping[str, No
     if not _is_sample(value):
         return {path: value}
     paths = [path] if path in table.fields else table.sections[path]
-    return {each: _text(table.fields[each].example, value.place) for each in paths}
+    return {each: _scalar(table.fields[each].example, value.place) for each in paths}
 
 
 def _is_sample(value: Node) -> bool:
@@ -209,18 +211,18 @@ def _is_sample(value: Node) -> bool:
 
 
 def _head(kind: str) -> Mapping[str, Scalar]:
-    return {"document": _text(kind), "format": Scalar("1", "1", "number", _TOP)}
+    return {"document": _scalar(kind), "format": Scalar("1", "1", "number", _TOP)}
 
 
-def _text(text: str, place: Place = _TOP) -> Scalar:
+def _scalar(text: str, place: Place = _TOP) -> Scalar:
     return Scalar(text, text, "text", place)
 
 
 _SET_HEAD: Mapping[str, Node] = {
-    "title": _text("a set in an example"),
-    "population": _text("adult"),
-    "version": _text("1"),
-    "owner": _text("a committee"),
-    "approved": _text("2026-02-01"),
-    "review_due": _text("2027-02-01"),
+    "title": _scalar("a set in an example"),
+    "population": _scalar("adult"),
+    "version": _scalar("1"),
+    "owner": _scalar("a committee"),
+    "approved": _scalar("2026-02-01"),
+    "review_due": _scalar("2027-02-01"),
 }

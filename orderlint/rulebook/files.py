@@ -1,7 +1,4 @@
-"""The files of the rules folder, read. The only reader of that folder.
-
-Documents and their digest. Never what is written in a rule.
-"""
+"""Reads the files of the rules folder. Nothing else reads them."""
 
 from __future__ import annotations
 
@@ -23,10 +20,7 @@ _FOLDER = Path(__file__).parent.parent / "rules"
 
 @dataclass(frozen=True, slots=True)
 class Files:
-    """The documents that make a rulebook; those with `rules:` by the name of their family.
-
-    `policy` is a site policy that changes the built-in one.
-    """
+    """The documents of a rulebook. `families` have the rules, by name; `policy` is a site's."""
 
     sources: Document
     built_in_policy: Document
@@ -37,10 +31,7 @@ class Files:
 
 @functools.cache
 def shipped_files(*, examples: bool = True, without: frozenset[str] = frozenset()) -> Files:
-    """The files that ship with the tool; the families in the order of their `rank:`.
-
-    `without` names families that are not read, such as the rules that only a site policy can break.
-    """
+    """The built-in files, without some families; the others in the order of their `rank:`."""
     names = {path.stem for path in _FOLDER.glob("*.yaml")} - {"sources", "policy", "derived"}
     names -= without
     families = {name: _document(name, examples=examples) for name in sorted(names)}
@@ -49,7 +40,7 @@ def shipped_files(*, examples: bool = True, without: frozenset[str] = frozenset(
 
 
 def digest() -> str:
-    """The SHA-256 of all files that ship with the rulebook, as hex, by which a proof is bound."""
+    """The SHA-256 of all built-in files, as hex; a certificate holds for these files only."""
     import hashlib  # noqa: PLC0415 - cold start
 
     total = hashlib.sha256()

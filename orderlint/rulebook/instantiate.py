@@ -1,6 +1,6 @@
-"""One record's condition → its instances: for each path of `over:` and each key of a table.
+"""Makes the instances of a record's condition: one for each path of `over:` and key of a table.
 
-Where the policy gives no value, a reason instead of an instance. Never the words of a rule.
+Where the policy gives no value there is a reason instead of an instance.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from orderlint.fields import BEFORE
+from orderlint.fields import BEFORE, field_table
 from orderlint.language.figures import row_names
 from orderlint.language.lower import lower
 from orderlint.language.surface import (
@@ -25,14 +25,13 @@ from orderlint.language.surface import (
 )
 from orderlint.language.tree import And, Given, Member, Names, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.rulebook.parsed_text import pinpoint
+from orderlint.rulebook.parsed_text import pinpointing
 from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
     from orderlint.language.types import Constant, Quantity
@@ -42,13 +41,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Environment:
-    """What every condition of a rulebook may refer to.
+    """The names that every condition of a rulebook may use.
 
     `constants` are the policy's by name, by key of its tables and unit of the display; None is for
     neither. They are made where they are first asked for.
     """
 
-    table: FieldTable
     policy: Policy
     derived: Mapping[str, Surface]
     constants: dict[tuple[str | None, str | None], Mapping[str, Constant]] = field(
@@ -64,17 +62,21 @@ class Environment:
 
 @dataclass(frozen=True, slots=True)
 class ParsedCondition:
-    """A record's condition, parsed but not yet lowered."""
+    """A record's condition, parsed and not yet lowered."""
 
     when: ParsedText | None
     require: ParsedText
     limits: Mapping[str, Quantity]
 
+    def names(self) -> Iterator[tuple[Name, ParsedText]]:
+        """Every name in it, with the text that it stands in; derived facts are not looked into."""
+        for parsed in [self.when, self.require] if self.when else [self.require]:
+            for name in names_in(parsed.surface, {}):
+                yield name, parsed
+
     def on_change(self) -> bool:
-        """Whether it reads an earlier order beside the order."""
-        clauses = [self.when, self.require] if self.when else [self.require]
-        named = (name for each in clauses for name in names_in(each.surface, {}))
-        return any(name.path.startswith(BEFORE) for name in named)
+        """Whether it reads an earlier order as well."""
+        return any(name.path.startswith(BEFORE) for name, _ in self.names())
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +93,9 @@ class TableCase:
 def cases_of(
     condition: ParsedCondition, environment: Environment
 ) -> tuple[tuple[TableCase, ...], tuple[Skipped, ...]]:
-    """The cases in which a condition is asked, and the reasons for those in which it cannot be.
-
-    They are the same for each path of an `over:` whose condition is written with `it`.
-    """
-    names = tuple(_site_names(condition))
+    """The cases in which a condition is asked, and the reasons why it is not in the others."""
+    # INVARIANT: no derived fact reads the policy.
+    names = tuple(pair for pair in condition.names() if pair[0].path.startswith("site."))
     table = _key_table(names, environment.policy)
     keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
     cases: list[TableCase] = []
@@ -136,43 +136,38 @@ def _case(
 
 def _parts(path: str, key: str | None, policy: Policy) -> Mapping[str, Constant]:
     """The parts of the value that `path` means, for one key of a table."""
-    value = _value(path, policy)
-    return value.parts_for(_key_named(path, value) or key or "") if value else {}
+    value = policy.values.get(path.split(".")[1])
+    return value.parts_for(_key_named(path, value) or key) if value else {}
 
 
 def instance(
     condition: ParsedCondition, it: str | None, case: TableCase, environment: Environment
 ) -> Instance:
-    """The condition for one path, in one case. Raises Refused at the place of a mistake of type."""
+    """The condition for one path, in one case. Raises Refused at a wrong name or type."""
     limits, change = condition.limits, condition.on_change()
-    scope = Scope(environment.table, case.values, limits, environment.derived, it, change)
+    scope = Scope(field_table(), case.values, limits, environment.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
     contexts.extend(case.keyed)
     kept = Or((Not(And(tuple(contexts))), require)) if contexts else require
-    order = _as_written(condition.require.surface, scope)
-    return Instance(scope.it, kept, _mentioned(require, contexts, order), scope)
+    order = _order_written(condition.require.surface, scope)
+    return Instance(scope.it, kept, _named_leaves(require, contexts, order), scope)
 
 
 def _lowered(parsed: ParsedText, scope: Scope) -> Tree:
-    try:
+    with pinpointing(parsed.text, parsed.it):
         return lower(parsed.surface, scope)
-    except LanguageError as error:
-        raise pinpoint(parsed.text, error, parsed.it) from None
 
 
-def _as_written(require: Surface, scope: Scope) -> dict[str, int]:
-    """The leaves in the order in which a condition names them; lowering may turn a comparison."""
+def _order_written(require: Surface, scope: Scope) -> dict[str, int]:
+    """The leaves with their ranks in the text; lowering may swap the sides of a comparison."""
     names = [scope.full(name.path) for name in names_in(require, scope.derived)]
     leaves = [leaf for name in names for leaf in scope.table.sections.get(name, (name,))]
     return {leaf: rank for rank, leaf in enumerate(dict.fromkeys(leaves))}
 
 
-def _mentioned(require: Tree, contexts: list[Tree], order: Mapping[str, int]) -> tuple[str, ...]:
-    """The leaves a finding speaks of: all of `require`, and what `when` compares.
-
-    That something is given, or that a choice is this or that, is only the setting of the scene.
-    """
+def _named_leaves(require: Tree, contexts: list[Tree], order: Mapping[str, int]) -> tuple[str, ...]:
+    """The leaves that a finding names: all of `require`, and those with a number in `when`."""
     paths = [path for atom in atoms(require) for path in paths_of(atom)]
     paths.sort(key=lambda path: order[path])
     for context in contexts:
@@ -182,40 +177,28 @@ def _mentioned(require: Tree, contexts: list[Tree], order: Mapping[str, int]) ->
     return tuple(dict.fromkeys(paths))
 
 
-def _site_names(condition: ParsedCondition) -> Iterator[tuple[Name, ParsedText]]:
-    """The policy's values that a condition names, each with the text that does."""
-    # INVARIANT: no derived fact reads the policy, so they need not be looked into.
-    for parsed in [condition.when, condition.require] if condition.when else [condition.require]:
-        for name in names_in(parsed.surface, {}):
-            if name.path.startswith("site."):
-                yield name, parsed
-
-
 def _key_table(names: Iterable[tuple[Name, ParsedText]], policy: Policy) -> PolicyValue | None:
-    """The first table named as a whole, by whose choices the condition is made for each key."""
+    """The first table that is named as a whole. An instance is made for each of its keys."""
     first = None
     for name, parsed in names:
         table = _table(name.path, policy)
         if table and first and table.by != first.by:
             message = f"{name.path} has a value by {table.by}, and {first.name} by {first.by}"
-            raise pinpoint(parsed.text, LanguageError(message, name.at), parsed.it)
+            with pinpointing(parsed.text, parsed.it):
+                raise LanguageError(message, name.at)
         first = first or table
     return first
 
 
-def _value(path: str, policy: Policy) -> PolicyValue | None:
-    return policy.values.get(path.split(".")[1])
-
-
 def _table(path: str, policy: Policy) -> PolicyValue | None:
-    """The table that `path` means as a whole: one instance is made for each of its keys."""
-    value = _value(path, policy)
+    """The table that `path` names as a whole, rather than by one of its keys."""
+    value = policy.values.get(path.split(".")[1])
     is_whole = value and value.by and _key_named(path, value) is None
     return value if is_whole and path.split(".")[2:] != [NAMES] else None
 
 
 def _key_named(path: str, value: PolicyValue) -> str | None:
-    """The one key of a table that `path` means, as in `site.icp_threshold.child`."""
+    """The one key of a table that `path` names, as in `site.icp_threshold.child`."""
     part = path.split(".")[2:3]
     return part[0] if part and part[0] in value.keyed else None
 
@@ -223,9 +206,9 @@ def _key_named(path: str, value: PolicyValue) -> str | None:
 def _missing_value(
     names: Iterable[tuple[Name, ParsedText]], key: str | None, policy: Policy
 ) -> tuple[str, Member | Names | None] | None:
-    """The first value that the policy does not give, in words, and of which choice it would be."""
+    """The first value that the policy does not give, in words, with the key that it is for."""
     for name, _ in names:
-        value = _value(name.path, policy)
+        value = policy.values.get(name.path.split(".")[1])
         if value is not None and not value.by and not value.parts:
             return value.called, None
         if value is not None and value.by and name.path.split(".")[2:] != [NAMES]:
@@ -236,7 +219,7 @@ def _missing_value(
 
 
 def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[Name]:
-    """Every name under a surface node, derived facts looked into."""
+    """Every name under a surface node, and those under the derived facts that it names."""
     match node:
         case Name(path):
             yield node
@@ -258,7 +241,7 @@ def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[Name]:
 
 
 def unmet_assumption(parsed: ParsedText, policy: Policy) -> str | None:
-    """Why an `assumes:` does not hold, or None where it does. Refused where it is no assumption."""
+    """Why an `assumes:` does not hold; None if it does. Raises Refused if it is no assumption."""
     match parsed.surface:
         case Comparison(Name(path), (("==", Text(expected)),)) if path.startswith("site."):
             value = policy.values.get(path[5:])
@@ -273,4 +256,5 @@ def unmet_assumption(parsed: ParsedText, policy: Policy) -> str | None:
                 return f"it assumes {path} is {expected}; here it is {chosen}"
         case _:
             message = "an assumption reads: site.name == 'choice'"
-    raise pinpoint(parsed.text, LanguageError(message, parsed.surface.at), parsed.it)
+    with pinpointing(parsed.text, parsed.it):
+        raise LanguageError(message, parsed.surface.at)

@@ -1,7 +1,4 @@
-"""The rulebook for a purpose: the rules that ship with the tool, under a policy where there is one.
-
-Chooses what is read, so that a cold start reads no more than it needs. Never a rule's keys.
-"""
+"""Loads the rulebook for a purpose, so that a cold start reads no more files than it needs."""
 
 from __future__ import annotations
 
@@ -21,8 +18,8 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
 
 Purpose: TypeAlias = Literal["order", "read-back", "order-set", "change", "all"]
-"""What a rulebook is read for: one written order, its double check, an order set, a change between
-two orders; or everything, with the examples that each rule carries."""
+"""What a rulebook is read for: an order, a double check of one, an order set, a change between two
+orders; or all of these, with the examples of each rule."""
 
 _ONLY_FOR: Mapping[str, str] = {
     "double-check": "read-back",
@@ -30,14 +27,14 @@ _ONLY_FOR: Mapping[str, str] = {
     "change": "change",
     "policy-use": "a site policy",
 }
-"""Families that no plain order needs, with the one purpose that does."""
+"""The families that are read for one purpose only, with that purpose."""
 
 
 def load(purpose: Purpose = "order", policy: Document | None = None) -> Rulebook:
-    """The built-in rules for a purpose, on the built-in policy or as a site `policy` changes them.
+    """The built-in rules for a purpose, as a site `policy` changes them.
 
-    Under a site policy every family is there whatever the purpose, as it may change any rule. Only
-    for "all" are examples read and words proofread. Raises Refused, with line and column in the
+    With a policy, every family is read for every purpose, since it may change any rule. Examples
+    are read, and words proofread, for "all" only. Raises Refused, with line and column in the
     policy, at the first mistake in it.
     """
     if policy is not None:
@@ -46,7 +43,7 @@ def load(purpose: Purpose = "order", policy: Document | None = None) -> Rulebook
 
 
 def load_with_values(values: Mapping[str, Node]) -> Rulebook:
-    """Every built-in rule with its examples, with some values of the built-in policy replaced."""
+    """Every built-in rule with its examples; `values` replace values of the built-in policy."""
     return build_rulebook(shipped_files(), values)
 
 

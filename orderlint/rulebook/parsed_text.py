@@ -1,11 +1,9 @@
-"""One text in the rule language, parsed, so that a mistake in it points at its line and column.
-
-Only where a character stands in the file. Never what a condition means.
-"""
+"""Parses conditions and figures in a file; finds the line and column of a mistake in one."""
 
 from __future__ import annotations
 
 import re
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Place, Refused
@@ -14,12 +12,14 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from orderlint.language.surface import Surface
     from orderlint.reading.node import Scalar
 
 _IT = "{it}"
-# What a character of the text may be written as. A break between lines, with the white beside it,
-# is one blank of the text or none. Compiled only where a mistake is found.
+# How one character of the text may stand in the file, by the quote before the text. A line break
+# and the spaces around it stand for one space or none. Compiled only where a mistake is found.
 _BREAK = r"[ \t]*\r?\n[ \t\r\n]*"
 _ESCAPE = r"\\(?:\r?\n[ \t]*|x.{2}|u[dD][89abAB].{2}\\u.{4}|u.{4}|U.{8}|.)"
 _PLAIN = f"(?s:{_BREAK}|.)"
@@ -33,7 +33,7 @@ _BLANKS = frozenset({" ", r"\ ", r"\n", r"\x20", r"\u0020"})
 
 
 class ParsedText(NamedTuple):
-    """A condition or figure, its text in the file, and the path each `{it}` in it stands for."""
+    """A condition, its text in the file, and the path that was filled in for each `{it}` in it."""
 
     surface: Surface
     text: Scalar
@@ -41,26 +41,33 @@ class ParsedText(NamedTuple):
 
 
 def parse_condition(text: Scalar, it: str | None = None) -> ParsedText:
-    """The condition in a text. Refused at the character that is not in the language."""
-    filled = text.text.replace(_IT, it) if it else text.text
+    """Parse a condition. Raises Refused at the character that is not in the language."""
+    with pinpointing(text, it):
+        return ParsedText(parse(text.text.replace(_IT, it) if it else text.text), text, it)
+
+
+def parse_figure(text: Scalar) -> Surface:
+    """Parse a figure. Raises Refused at the character that is not in the language."""
+    with pinpointing(text):
+        return parse(text.text, FUNCTIONS, division=True)
+
+
+@contextmanager
+def pinpointing(text: Scalar, it: str | None = None) -> Iterator[None]:
+    """Raise a LanguageError in a text as Refused, at the line and column of the mistake.
+
+    `it` is what was filled in for each `{it}`.
+    """
     try:
-        return ParsedText(parse(filled), text, it)
+        yield
     except LanguageError as error:
         raise pinpoint(text, error, it) from None
 
 
-def parse_figure(text: Scalar) -> ParsedText:
-    """The figure in a text. Refused as a condition is."""
-    try:
-        return ParsedText(parse(text.text, FUNCTIONS, division=True), text)
-    except LanguageError as error:
-        raise pinpoint(text, error) from None
-
-
 def pinpoint(text: Scalar, error: LanguageError, it: str | None = None) -> Refused:
-    """The mistake at its own line and column; `it` is what was filled in for each `{it}`."""
+    """A mistake in a text as Refused, at its line and column in the file."""
     at = _unfilled(error.at, text.text, it) if it else error.at
-    # A quoted or folded text loses line breaks and indentation; what is not blank both share.
+    # YAML changes only blanks and line breaks of a text, so all other characters are counted.
     ahead = sum(character not in " \n" for character in text.text[:at])
     before = text.raw[: _offset(text.raw, ahead)]
     if "\n" not in before:
@@ -70,8 +77,8 @@ def pinpoint(text: Scalar, error: LanguageError, it: str | None = None) -> Refus
 
 
 def _offset(raw: str, ahead: int) -> int:
-    """The offset in a text as written of what comes after `ahead` characters that are not blank."""
-    # Before the text stands a quote, or the whole first line that says how it is folded.
+    """The offset in the file's text of the character after `ahead` others that are not blank."""
+    # A quote precedes the text, or a first line that says how the text is folded.
     start = {"'": 1, '"': 1, ">": raw.find("\n"), "|": raw.find("\n")}.get(raw[:1], 0)
     pieces = re.compile(_WRITTEN.get(raw[:1], _PLAIN)).finditer(raw, start)
     solid = (piece for piece in pieces if piece[0] not in _BLANKS and "\n" not in piece[0])
@@ -82,7 +89,7 @@ def _offset(raw: str, ahead: int) -> int:
 
 
 def _unfilled(at: int, text: str, it: str) -> int:
-    """Where the character stands before each `{it}` is filled; one of the filled, at its brace."""
+    """The offset before each `{it}` was filled; within a filled path, that of its brace."""
     for found in re.finditer(r"\{it\}", text):
         beyond = at - found.start() - len(it)
         if at >= found.start():

@@ -1,6 +1,6 @@
-"""Whether a rule's words and figures can be filled on every order that breaks it.
+"""Checks that a rule's words and figures can be filled in on every order that breaks it.
 
-Asked of each rule before it is shipped, not at the bedside. Never the words filled in.
+This is done when the rules are tested or a policy is checked, not when an order is.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import BEFORE
 from orderlint.language.figures import check_figure
 from orderlint.language.surface import LanguageError
-from orderlint.rulebook.parsed_text import pinpoint
+from orderlint.rulebook.parsed_text import pinpointing
 from orderlint.rulebook.yaml_fields import optional, pairs
 
 if TYPE_CHECKING:
@@ -19,44 +19,31 @@ if TYPE_CHECKING:
 
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
-    from orderlint.reading.node import Scalar, Section
-    from orderlint.rulebook.rule import Rule
+    from orderlint.reading.node import Section
+    from orderlint.rulebook.rule import ConditionRule
 
 PLACEHOLDER = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|plain|shown))?\}")
-"""A name in a rule's words, and what of it is shown."""
+"""A name in a rule's words, and which aspect of it is shown."""
 BRACKETS = re.compile(r"\s?\[[^\[\]]*\]")
 """What is left out of a rule's words where something named in it cannot be had."""
 _BRACED = r"\{[^{}]*\}?|\}"
 _WORDS = ("says", "expected", "why", "ask")
 
 
-def proofread(record: Section, rule: Rule) -> None:
-    """Refuse, at its place, what could not be filled in the words of a rule with a condition."""
-    figures = rule.figures or {}
+def proofread(record: Section, rule: ConditionRule) -> None:
+    """Raise Refused at a name or figure in a rule's words that could not be filled in."""
     texts = [text for key in _WORDS if (text := optional(record, key))]
-    for instance in rule.conditions:
+    for instance in rule.instances:
         for key, text in pairs(record, "figures"):
-            _figure(figures[key.text], text, instance.scope)
+            with pinpointing(text):
+                check_figure(rule.figures[key.text], instance.scope)
         for text in texts:
-            _words(text, instance.scope, figures)
+            with pinpointing(text):
+                for braced in re.finditer(_BRACED, text.text):
+                    _check_placeholder(braced, instance.scope, rule.figures)
 
 
-def _figure(figure: Surface, text: Scalar, scope: Scope) -> None:
-    try:
-        check_figure(figure, scope)
-    except LanguageError as error:
-        raise pinpoint(text, error) from None
-
-
-def _words(text: Scalar, scope: Scope, figures: Mapping[str, Surface]) -> None:
-    for braced in re.finditer(_BRACED, text.text):
-        try:
-            _placeholder(braced, scope, figures)
-        except LanguageError as error:
-            raise pinpoint(text, error) from None
-
-
-def _placeholder(braced: re.Match[str], scope: Scope, figures: Mapping[str, Surface]) -> None:
+def _check_placeholder(braced: re.Match[str], scope: Scope, figures: Mapping[str, Surface]) -> None:
     at = braced.start()
     found = PLACEHOLDER.fullmatch(braced[0])
     if found is None:

@@ -1,18 +1,18 @@
-"""A rule, its instances and its sources, as every later room holds them.
-
-Frozen data only. Never a file.
-"""
+"""The rulebook as frozen data: rules of three kinds, their conditions, a policy's suppressions."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
+
+from orderlint.finding import Fault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Any
 
-    from orderlint.finding import Fault, Level, Place
+    from orderlint.finding import Level, Place
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Member, Names, Tree
     from orderlint.language.types import Quantity, Scope
@@ -29,10 +29,11 @@ _NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 class Instance(NamedTuple):
-    """A rule's condition for one path of its `over:` and one key of the policy's table.
+    """A rule's condition for one path of its `over:` and one key of a policy's table.
 
-    `condition` is true where the rule is kept, false where it is broken, unknown where it could
-    not be checked. `paths` are the leaves it reads, those of `require` first.
+    `condition` is true if the rule is kept, false if it is broken, and unknown if it cannot be
+    checked. `it` is the path of `over:`. `paths` are the leaves that a finding names, those of
+    `require` first.
     """
 
     it: str | None
@@ -42,25 +43,23 @@ class Instance(NamedTuple):
 
 
 class Skipped(NamedTuple):
-    """Why a rule, or one key of its table, is not asked.
+    """Why a rule, or one key of its table, is not asked of the orders that meet `applies_if`.
 
-    Where `applies_if` is given, it is so only of the orders on which that holds.
+    If that is None, it is asked of no order.
     """
 
     reason: str
     applies_if: Member | Names | None = None
 
 
-class Rule(NamedTuple):
-    """One entry of the rulebook.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleBase:
+    """What every rule has.
 
-    `found_by` names the room that finds it where it has no condition. `skipped` holds reasons why
-    the rule, or some key of it, is not asked. `covers` are the rules that it silences beside it,
-    straight or through others. `examples` is the record's own section, read by tests and pages.
-    A rule on a change between two orders has its conditions in `changes` and no `instances`.
+    `family` is the name of its file. `place` is where its record begins. `covers` are the ids of
+    the rules that are not shown beside it at a setting they share, directly or through others.
+    `examples` is the record's own section, or None if the rulebook is read without examples.
     `stands_last` is whether its finding stands after the others of its level.
-    `over`, `when`, `require` and `limits` are the condition as written, for those who read it; for
-    the last path, where `{it}` is filled in it.
     """
 
     id: str
@@ -73,36 +72,68 @@ class Rule(NamedTuple):
     ask_whom: str
     sources: tuple[Source, ...]
     place: Place
-    found_by: str | None = None
-    main_path: str | None = None
     covers: frozenset[str] = frozenset()
-    figures: Mapping[str, Surface] | None = None
-    instances: tuple[Instance, ...] = ()
-    skipped: tuple[Skipped, ...] = ()
     examples: Section | None = None
-    over: tuple[str, ...] = ()
-    when: Surface | None = None
-    require: Surface | None = None
-    limits: Mapping[str, Quantity] = _NONE
-    changes: tuple[Instance, ...] = ()
     stands_last: bool = False
 
     @property
-    def conditions(self) -> tuple[Instance, ...]:
-        """The rule's conditions, whether on one order or on a change between two."""
-        return self.instances or self.changes
+    def inactive(self) -> tuple[str, ...]:
+        """Why the rule, or some key of its table, is not asked, in words."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeRule(RuleBase):
+    """A rule that code finds. `found_by` names the part of the tool that does, one of FOUND_BY."""
+
+    found_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionBase(RuleBase):
+    """What every rule has that is found by evaluating its conditions, the `instances`.
+
+    `skipped` holds the reasons why it, or some key of its table, is not asked. `main_path` is the
+    setting that a finding names first. `figures` are computed for its words. `over`, `when`,
+    `require` and `limits` are the condition as written, for those who read the rulebook; where
+    `{it}` is filled in, they are those of the last path.
+    """
+
+    found_by: ClassVar[Literal["condition"]] = "condition"
+    instances: tuple[Instance, ...]
+    require: Surface
+    when: Surface | None = None
+    over: tuple[str, ...] = ()
+    limits: Mapping[str, Quantity] = field(default_factory=dict)
+    figures: Mapping[str, Surface] = field(default_factory=dict)
+    main_path: str | None = None
+    skipped: tuple[Skipped, ...] = ()
 
     @property
     def inactive(self) -> tuple[str, ...]:
-        """Why the rule, or some key of it, is not asked, in words."""
+        """Why the rule, or some key of its table, is not asked, in words."""
         return tuple(dict.fromkeys(item.reason for item in self.skipped))
 
 
-class Suppression(NamedTuple):
-    """That a policy silences a rule at one setting or section; with no `path`, wherever it breaks.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRule(ConditionBase):
+    """A rule whose conditions read one order."""
 
-    `until` is the instant at which it runs out, in milliseconds since 1970 UTC; `until_text` as
-    written. `number` counts from 1 in the file.
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeRule(ConditionBase):
+    """A rule whose conditions read an earlier order as well, under `before.`."""
+
+
+ConditionRule: TypeAlias = OrderRule | ChangeRule
+Rule: TypeAlias = ConditionRule | CodeRule
+
+
+class Suppression(NamedTuple):
+    """A policy's suppression of a rule at `path`, a setting or section; everywhere if it is None.
+
+    It applies before `until`, in milliseconds since 1970 UTC; `until_text` is that as written.
+    `number` counts from 1 in the file.
     """
 
     number: int
@@ -115,25 +146,32 @@ class Suppression(NamedTuple):
     place: Place
 
     def matches(self, rule: str, paths: tuple[str, ...]) -> bool:
-        """Whether it is of this rule and, if it names a setting or section, of one of `paths`."""
+        """Whether it is of this rule and of one of these paths."""
         named = self.path
         at_path = named is None or any(f"{path}.".startswith(f"{named}.") for path in paths)
         return self.rule == rule and at_path
 
+    def fault(self, rule: str, **details: str) -> Fault:
+        """A fault of the suppression; `rule` is the one with the words, `details` fill them."""
+        at = f" at {self.path}" if self.path else ""
+        named = {"rule": self.rule, "at": at, "until": self.until_text, **details}
+        return Fault(rule, f"suppressions.{self.number}", self.rule, self.place, named)
+
 
 class PolicyFault(NamedTuple):
-    """Something to say of the policy for every order, or for those for which `applies_if` holds."""
+    """A fault of a policy that concerns every order, or those that meet `applies_if`."""
 
     fault: Fault
     applies_if: Tree | None = None
 
 
 class Rulebook(NamedTuple):
-    """Every rule by id, in the order of the files, with the title of the policy they rest on.
+    """Every rule by id, in the order of the files.
 
-    `values` are the policy's by name, `derived` the facts named once, `families` the title of each
-    file of rules. Of a site policy, `suppressions` are those that may be applied, `faults` is what
-    is wrong with it, and `weaker` are the values with which more orders pass than without it.
+    `policy` is the title of the policy in force, `outflow` its choice of that name, `values` its
+    values by name. `derived` are the facts that conditions may name, `families` the titles of the
+    files of rules. `suppressions` are those of a site policy that may be applied, `faults` the
+    mistakes in it, and `weaker` its values with which more orders pass than with the built-in ones.
     """
 
     rules: Mapping[str, Rule]
@@ -145,3 +183,20 @@ class Rulebook(NamedTuple):
     weaker: tuple[PolicyFault, ...] = ()
     derived: Mapping[str, Surface] = _NONE
     families: Mapping[str, str] = _NONE
+
+    @property
+    def order_rules(self) -> tuple[OrderRule, ...]:
+        """The rules on one order, in the order of the files."""
+        return tuple(rule for rule in self.rules.values() if isinstance(rule, OrderRule))
+
+    @property
+    def change_rules(self) -> tuple[ChangeRule, ...]:
+        """The rules on a change between two orders, in the order of the files."""
+        return tuple(rule for rule in self.rules.values() if isinstance(rule, ChangeRule))
+
+    def policy_faults(self, at: int) -> tuple[Fault, ...]:
+        """The faults of the policy as of `at`, milliseconds since 1970 UTC."""
+        expired = (
+            item.fault("suppression-expired") for item in self.suppressions if at >= item.until
+        )
+        return (*self.faults, *expired)

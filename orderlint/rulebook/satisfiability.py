@@ -1,6 +1,6 @@
-"""Whether a rule can be broken, can be kept, and finds something of its own, by z3 with a witness.
+"""Asks z3 for orders that break a rule, that keep it, and that break no other rule with it.
 
-Every witness is tried on the rule's meaning before it is given. Never a verdict on an order.
+Each order that z3 finds is evaluated before it is returned.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from orderlint.language.solve import (
 from orderlint.language.tree import Not, Or, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import example_leaf
+from orderlint.rulebook.rule import OrderRule
 from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
@@ -34,18 +35,17 @@ if TYPE_CHECKING:
     from orderlint.fields import Field
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 TIMEOUT = 10_000
-"""Milliseconds that z3 is given for one question."""
+"""Milliseconds that z3 has for one question."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Whether there is such an order.
+    """Whether there is such an order; `open` if z3 found no answer in time.
 
-    `leaves` is one that has been tried, for `yes`; `because` the rules that stand in the way, for
-    `no`. It is `open` where z3 found no answer in time.
+    `leaves` is an order for `yes`; `because` are the rules that exclude one for `no`.
     """
 
     found: Literal["yes", "no", "open"]
@@ -55,37 +55,34 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Possible:
-    """What can become of one rule. `alone`: broken while no other rule of the book is."""
+    """Whether a rule can be broken, be kept, and be broken while no other rule is."""
 
-    rule: str
     broken: Answer
     kept: Answer
     alone: Answer
 
 
-def possible(rule: Rule, rulebook: Rulebook) -> Possible:
-    """What can become of a rule that has a condition, on the orders that can be written."""
-    trees = [instance.condition for instance in rule.conditions]
+def possible(rule: ConditionRule, rulebook: Rulebook) -> Possible:
+    """What can become of a rule on the orders that can be written."""
+    trees = [instance.condition for instance in rule.instances]
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
-    others = _beside(rule, rulebook)
     return Possible(
-        rule.id,
-        _ask(trees, broken, False),
+        _ask(trees, broken, False, {}),
         _kept(trees, pairs),
-        _ask(trees, broken, False, others),
+        _ask(trees, broken, False, _related(rule, rulebook)),
     )
 
 
 def _kept(trees: Sequence[Tree], pairs: Sequence[Pair]) -> Answer:
-    """Kept where the condition holds, if it can be so; else kept where the rule has no say."""
+    """An order on which the rule's `when` is true and it is kept; else any on which it is kept."""
     whole = z3.And([pair.true for pair in pairs])
-    answer = _ask(trees, z3.And(whole, z3.Or([_asked(tree) for tree in trees])), True)
-    return answer if answer.found == "yes" else _ask(trees, whole, True)
+    answer = _ask(trees, z3.And(whole, z3.Or([_asked(tree) for tree in trees])), True, {})
+    return answer if answer.found == "yes" else _ask(trees, whole, True, {})
 
 
 def _asked(tree: Tree) -> z3.BoolRef:
-    """Where the condition before a rule's own holds, if it has one."""
+    """Where a rule's `when` is true; everywhere if it has none."""
     match tree:
         case Or((Not(context), _)):
             return solve(context).true
@@ -93,13 +90,13 @@ def _asked(tree: Tree) -> z3.BoolRef:
             return z3.BoolVal(True)
 
 
-def _beside(rule: Rule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
-    """The other rules of its kind, on one order or on a change, that read what this one reads."""
-    read = set(_paths(instance.condition for instance in rule.conditions))
+def _related(rule: ConditionRule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
+    """The conditions of the other rules of its kind that read a leaf that it reads."""
+    read = set(_paths(instance.condition for instance in rule.instances))
     found = {}
-    for other in rulebook.rules.values():
-        conditions = other.changes if rule.changes else other.instances
-        trees = [instance.condition for instance in conditions]
+    of_kind = rulebook.order_rules if isinstance(rule, OrderRule) else rulebook.change_rules
+    for other in of_kind:
+        trees = [instance.condition for instance in other.instances]
         if other.id != rule.id and read & set(_paths(trees)):
             found[other.id] = trees
     return found
@@ -109,11 +106,10 @@ def _ask(
     trees: Sequence[Tree],
     wanted: z3.BoolRef,
     outcome: bool,
-    others: Mapping[str, Sequence[Tree]] | None = None,
+    others: Mapping[str, Sequence[Tree]],
 ) -> Answer:
-    """Whether an order makes `wanted` true while none of the others is broken."""
-    beside = others or {}
-    every = [*trees, *(tree for found in beside.values() for tree in found)]
+    """Whether `wanted` is true on some order that breaks none of the other rules."""
+    every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [_field(path) for path in _paths(every)]
     read = read_by(every)
     solver = z3.Solver()
@@ -121,25 +117,25 @@ def _ask(
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
     solver.add(*(fact for field in fields for fact in nameable(field, read.lists_of(field.path))))
-    for name, found in beside.items():
+    for name, found in others.items():
         kept = z3.And([z3.Not(solve(tree).false) for tree in found])
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.check()
     if result == z3.sat:
         model = _settled(solver, [_field(path) for path in _paths(trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
-        _try(trees, outcome, beside, leaves)
+        _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
     if result != z3.unsat:
         return Answer("open")
     core = [str(name).removeprefix("rule ") for name in solver.unsat_core()]
-    return Answer("no", because=tuple(name for name in beside if name in core))
+    return Answer("no", because=tuple(name for name in others if name in core))
 
 
 def _settled(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
-    """A model in which the rule's own leaves are as like the schema's examples as can be.
+    """A model in which the rule's own leaves are as near to the schema's examples as possible.
 
-    Such an order reads like one, and another version of the solver finds the same.
+    So the order is plausible, and does not depend on the version of z3.
     """
     model = solver.model()
     exampled, others = _exampled(solver, own)
@@ -155,7 +151,7 @@ def _settled(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
 def _exampled(
     solver: z3.Solver, own: Sequence[Field]
 ) -> tuple[z3.ModelRef | None, Sequence[Field]]:
-    """Add that leaves are the schema's examples, many at a time; and the fields that cannot be."""
+    """Fix leaves to the schema's examples, many at a time; return the fields that cannot be too."""
     model = _first(solver, [z3.And([_like_example(field) for field in own])])
     if model is not None or len(own) == 1:
         return model, own if model is None else ()
@@ -187,7 +183,7 @@ def _preferences(field: Field) -> Iterator[list[z3.BoolRef]]:
 
 
 def _whole(field: Field) -> z3.BoolRef:
-    """A number of whole units, or of whole minutes."""
+    """That a value is a whole number of its unit, or of minutes."""
     value = value_of(field.path)
     if field.kind == "instant":
         return value % 60_000 == 0
@@ -198,7 +194,7 @@ def _whole(field: Field) -> z3.BoolRef:
 
 
 def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
-    """Add the first fact that can hold, and give a model of it; None where none was found to."""
+    """Add the first fact that can hold, and return a model of it; None if none can."""
     for fact in facts:
         solver.push()
         solver.add(fact)
@@ -211,8 +207,9 @@ def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None
 
 
 def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef:
-    """Add that the value is the nearest to the example's that can be, by halving the distance."""
-    value, example = value_of(field.path), _example(field)
+    """Fix the value nearest to the example's, by bisection."""
+    value, example = value_of(field.path), example_leaf(field).value
+    assert isinstance(example, int)
     near, far = -1, abs(model.eval(value, model_completion=True).as_long() - example)
     while far - near > 1:
         between = (near + far) // 2
@@ -224,20 +221,13 @@ def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef
     return _first(solver, [value == example + far, value == example - far]) or model
 
 
-def _example(field: Field) -> int:
-    """The value of the schema's own example."""
-    value = example_leaf(field).value
-    assert isinstance(value, int)
-    return value
-
-
 def _try(
     trees: Sequence[Tree],
     outcome: bool,
     others: Mapping[str, Sequence[Tree]],
     leaves: Mapping[str, Leaf],
 ) -> None:
-    """Hold a witness against the meaning of the rules; a solver's word alone is not enough."""
+    """Evaluate the rules on z3's order. Raises RuntimeError if the outcome is not z3's."""
     results = [evaluate(tree, leaves) for tree in trees]
     met = all(results) if outcome else False in results
     quiet = all(evaluate(t, leaves) is not False for found in others.values() for t in found)
@@ -251,5 +241,5 @@ def _paths(trees: Iterable[Tree]) -> list[str]:
 
 
 def _field(path: str) -> Field:
-    """The field of a leaf, under the leaf's own path where it is of an earlier order."""
+    """The field of a leaf; its path keeps the prefix `before.`."""
     return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)

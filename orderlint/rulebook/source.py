@@ -1,7 +1,4 @@
-"""Where rules and values come from, as shown beside each finding.
-
-Citations are looked up in one catalogue. Never a judgement of them.
-"""
+"""The sources of rules and values, as findings show them; citations are in one catalogue."""
 
 from __future__ import annotations
 
@@ -22,7 +19,7 @@ _KINDS = {
 
 
 class Source(NamedTuple):
-    """Where a rule or a value comes from.
+    """The source of a rule or a value.
 
     `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown,
     with its `note` where it has one.
@@ -34,7 +31,7 @@ class Source(NamedTuple):
 
 
 def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:
-    """The `source:` of a record, one or a list of them."""
+    """The sources under `source:` of a record, which has one or a list of them."""
     node = record.get("source")
     items = node.items if isinstance(node, Listing) else (node,) if node else ()
     if not items:
@@ -43,7 +40,7 @@ def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, .
 
 
 def cited(sources: Iterable[Source]) -> str:
-    """Several sources as they are shown."""
+    """Sources as one text."""
     return "; ".join(source.text for source in sources)
 
 

@@ -1,7 +1,4 @@
-"""The fields of a rule's record, fetched from nodes, with an error that points at file and line.
-
-Shapes of records only. Never a condition's meaning.
-"""
+"""Reads texts, lists and sections of a record; a mistake is raised with its place."""
 
 from __future__ import annotations
 
@@ -24,7 +21,7 @@ _TIMES = re.compile(r"([1-9]\d{0,3}) times")
 
 
 def refuse(node: Node, message: str) -> NoReturn:
-    """Refuse the file at a node."""
+    """Raise Refused at the place of a node."""
     raise Refused(message, node.place)
 
 
@@ -54,29 +51,29 @@ def optional(parent: Section, key: str) -> Scalar | None:
 
 
 def words(parent: Section, key: str) -> str:
-    """A text, or '' where it is left out."""
+    """A text, or '' if it is left out."""
     found = optional(parent, key)
     return found.text if found else ""
 
 
 def listed(parent: Section, key: str) -> tuple[Scalar, ...]:
-    """A list of texts; empty where it is left out."""
+    """A list of texts; empty if it is left out."""
     found = parent.get(key)
     if found is None:
         return ()
     if not isinstance(found, Listing) or not found.items:
         refuse(found, f"{key}: is a list of one text or more")
-    return tuple(_text(item, key) for item in found.items)
+    return tuple(_list_item(item, key) for item in found.items)
 
 
-def _text(item: Node, key: str) -> Scalar:
+def _list_item(item: Node, key: str) -> Scalar:
     if not isinstance(item, Scalar):
         refuse(item, f"{key}: is a list of texts")
     return item
 
 
 def pairs(parent: Section, key: str) -> Iterator[tuple[Scalar, Scalar]]:
-    """The keys and values of a section of texts; none where it is left out."""
+    """The keys and values of a section of texts; none if it is left out."""
     found = parent.get(key)
     if found is not None:
         inner = section(found, f"{key}:", parent)
@@ -85,7 +82,7 @@ def pairs(parent: Section, key: str) -> Iterator[tuple[Scalar, Scalar]]:
 
 
 def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
-    """Refuse a key that such a record does not have."""
+    """Raise Refused at a key that is not among `keys`; `what` names the record."""
     allowed = set(keys)
     for entry in parent.entries:
         if entry.key.text not in allowed:
@@ -93,20 +90,20 @@ def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
 
 
 def near(text: str, known: Iterable[str]) -> str:
-    """What was surely meant by a misspelt name, as the end of a sentence; '' where unclear."""
+    """`; did you mean …?` with the known name most like a misspelt one; '' if none is like it."""
     close = nearest(text, known)
     return f"; did you mean {close}?" if close else ""
 
 
 def nearest(text: str, known: Iterable[str]) -> str | None:
-    """The name that a misspelt one surely means; None where that is unclear."""
+    """The known name most like a misspelt one; None if none is like it."""
     from difflib import get_close_matches  # noqa: PLC0415 - only where something is misspelt
 
     return next(iter(get_close_matches(text, sorted(known), 1, 0.7)), None)
 
 
 def plain_name(key: Scalar, taken: Iterable[str] = ()) -> str:
-    """The name that a key gives, refused where no condition could tell it from another."""
+    """The name that a key gives. Raises Refused if it is no name, or one of those taken."""
     if not _PLAIN_NAME.fullmatch(key.text) or iskeyword(key.text):
         refuse(key, f"{key.text} is no name; a name is small letters, digits and _")
     if key.text in taken:

@@ -35,7 +35,7 @@ def revised(before: OrderSet, wider: OrderSet, changed: list[str]) -> OrderSet:
 
 def main() -> None:
     book = load("all")
-    rules = [rule for rule in book.rules.values() if rule.instances]
+    rules = [rule for rule in book.order_rules if rule.instances]
     for fields, count in ((3, 5), (5, 5), (10, 50), (25, 50), (25, 100)):
         before, wider = made_up(fields, count, mixed=False), made_up(fields, count + 2, mixed=False)
         for name, number in REVISIONS.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from drawing import most
 from hypothesis import given
@@ -42,8 +43,8 @@ def _of_signing():
         reads = {path for instance in rule.instances for path in instance.paths}
         return reads & (SIGNING_FIELDS | {"checked_at"}) or rule.id in settings_
 
-    rules = {n: r if kept(r) else r._replace(instances=()) for n, r in book.rules.items()}
-    return book._replace(rules=rules)
+    silent = {r.id: replace(r, instances=()) for r in book.order_rules if not kept(r)}
+    return book._replace(rules={**book.rules, **silent})
 
 
 BOOK = _of_signing()

@@ -9,6 +9,7 @@ from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
 from orders import orders
+from policy_files import LOCAL, RULE, local
 from running import CLEAN
 
 from orderlint.api.policies import load_policy
@@ -194,7 +195,18 @@ def test_without_a_table_of_behaviour_none_is_compared():
 
 
 def test_the_rulebook_without_rules_on_changes_is_not_asked():
-    assert not any(rule.changes for rule in load("all").rules.values() if rule.family != "change")
+    assert {rule.family for rule in load("all").change_rules} == {"change"}
+
+
+def test_a_rule_on_a_change_that_the_policy_leaves_out_is_named_beside_the_change_alone():
+    changed = RULE.replace(
+        "require: pause.upper - pause.lower >= wide",
+        "require: treat_above - before.treat_above < site.window_min",
+    ).replace("{pause.lower} to {pause.upper}", "{treat_above}")
+    left_out = f"values:\n  window_min: {{value: left out, {LOCAL}}}\n"
+    found = compare_orders(order(), order(), AT, local(left_out + changed))
+    assert "demo" in {item.rule for item in found.assessment.inactive}
+    assert "demo" not in {item.rule for item in found.after.assessment.inactive}
 
 
 @most(60)

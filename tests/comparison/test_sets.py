@@ -211,7 +211,7 @@ def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     found = compared(example(SOUND), revised((UPPER, change)))
     assert found.comparison.at_signing == tuple(left)
     assert len(left) > 5
-    asked = [rule for rule in found.rulebook.rules.values() if rule.instances]
+    asked = [rule for rule in found.rulebook.order_rules if rule.instances]
     assert found.assessment.rules == len(asked) - len(left)
     said = " ".join(as_text(found, color=False, width=80, at=AT).split())
     assert f"Left to signing, and so not asked: {len(left)} rules." in said

@@ -46,7 +46,7 @@ BOOK = rulebook_of(
     rule_of("rate-is-one", Compare((Term(1, ("irrigation.rate",)),), "==", 1)),
     rule_of("in-part", Or((Not(Given(("titration.max",))), LESS)), LATE),
     rule_of("later", LATE),
-    rule_of("not-asked")._replace(skipped=(Skipped("it has no value"),)),
+    dataclasses.replace(rule_of("not-asked"), skipped=(Skipped("it has no value"),)),
 )
 
 

@@ -185,8 +185,8 @@ def test_texts_are_not_compared_and_what_a_rule_can_tell_is(first, second, relat
 def rules_about(*sets):
     """The rules that read a setting of one of the sets: no other can tell an order from another."""
     rulebook, paths = load("order-set"), {path for each in sets for path in each.slots}
-    rules = rulebook.rules.items()
-    read = {name: rule for name, rule in rules if any(paths & {*i.paths} for i in rule.instances)}
+    rules = rulebook.order_rules
+    read = {rule.id: rule for rule in rules if any(paths & {*i.paths} for i in rule.instances)}
     assert read
     return rulebook._replace(rules=read)
 

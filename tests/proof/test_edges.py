@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 import z3
-from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
+from drawn_sets import HERE, NAME, code_rule_of, rule_of, rulebook_of, set_of
 
 from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Subject, Term
 from orderlint.language.types import CHECKED_AT
@@ -67,13 +68,13 @@ def test_a_rule_partly_on_facts_of_signing_is_proved_of_the_rest():
 
 
 def test_an_inactive_rule_stays_inactive():
-    rule = rule_of("idle")._replace(skipped=(Skipped("the policy gives no limit"),))
+    rule = replace(rule_of("idle"), skipped=(Skipped("the policy gives no limit"),))
     proof = decide(set_of([RATE]), rulebook_of(rule))[0]
     assert (proof.result.value, proof.reasons) == ("inactive", ("the policy gives no limit",))
 
 
 def test_what_reading_finds_is_no_rule_to_prove():
-    assert decide(set_of([RATE]), rulebook_of(rule_of("shape")._replace(found_by="schema"))) == ()
+    assert decide(set_of([RATE]), rulebook_of(code_rule_of("shape", "schema"))) == ()
 
 
 def test_undetermined_names_the_blank():

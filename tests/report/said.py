@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
 from orderlint.report.ci.results import Checked, Report, Result, Unread
-from orderlint.rulebook.rule import Rule
+from orderlint.rulebook.rule import CodeRule, Rule
 from orderlint.rulebook.source import Source
 
 # Markup, placeholders and links of SARIF, what XML 1.0 forbids, what turns or hides text, and
@@ -89,7 +89,7 @@ UNREAD = st.builds(
 
 def _rule(name: str, text: str, level: Level) -> Rule:
     source = Source("common-practice", text)
-    return Rule(
+    return CodeRule(
         id=name,
         family=text,
         level=level,
@@ -100,6 +100,7 @@ def _rule(name: str, text: str, level: Level) -> Rule:
         ask_whom="prescriber",
         sources=(source,),
         place=Place("rules/x.yaml", 1, 1),
+        found_by="reading",
     )
 
 

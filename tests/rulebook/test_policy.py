@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from rule_files import only, policy, record, refused, rulebook
 
-from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading import read
@@ -23,7 +22,7 @@ def local(form: str) -> str:
 
 def constants(key: str | None = None, **values: str):
     document = read(policy(**values).encode(), "policy.yaml")
-    return dict(read_policy(document, CATALOGUE, field_table()).constants(key))
+    return dict(read_policy(document, CATALOGUE).constants(key))
 
 
 def site(text: str) -> dict:
@@ -67,7 +66,7 @@ BY_UNIT = "{by: display_unit, mmHg: 22 mmHg, cmH2O: 30 cmH2O}"
 def test_a_pressure_of_a_table_may_differ_by_unit_of_the_display():
     table = local(f"by: patient.group, adult: {BY_UNIT}, child: 20 mmHg")
     document = read(policy(limit=table).encode(), "policy.yaml")
-    made = read_policy(document, CATALOGUE, field_table())
+    made = read_policy(document, CATALOGUE)
     for unit, text in (("mmHg", "22 mmHg"), ("cmH2O", "30 cmH2O"), (None, "22 mmHg")):
         found = dict(made.constants("adult", unit))
         assert found["limit"].text == found["limit.adult"].text == text
@@ -88,7 +87,7 @@ def test_how_many_times_as_much_is_a_whole_number():
 
 def test_a_choice_is_found_by_name_and_only_a_choice():
     document = read(policy().encode(), "policy.yaml")
-    made = read_policy(document, CATALOGUE, field_table())
+    made = read_policy(document, CATALOGUE)
     named = ("outflow", "narrowest", "scale", "step", "nothing")
     assert [made.choice(name) for name in named] == ["gravity", None, None, None, None]
 
@@ -269,7 +268,7 @@ def test_a_value_that_the_policy_does_not_know_cannot_be_replaced():
 def test_the_sources_of_values_are_read_like_those_of_rules():
     cited = "{value: 5 mmHg, source: {kind: published, cite: handbook, note: adults}}"
     document = read(policy(made=cited).encode(), "policy.yaml")
-    made = read_policy(document, CATALOGUE, field_table())
+    made = read_policy(document, CATALOGUE)
     assert made.values["made"].sources[0].text == "An invented handbook (adults)"
     assert only(record(), values=policy(made=cited)).id == "demo"
 

@@ -17,7 +17,7 @@ from orderlint.rulebook.load import load
 from orderlint.rulebook.satisfiability import _ask, possible
 from orderlint.units import TICKS, format_quantity
 
-ASKED = [rule for rule in load("all").rules.values() if rule.instances]
+ASKED = [rule for rule in load("all").order_rules if rule.instances]
 NEVER_BROKEN = {"adult-needs-own-policy"}
 """Rules that only another policy than the built-in one lets an order break."""
 
@@ -98,20 +98,20 @@ def test_a_preference_without_an_answer_in_time_leaves_the_witness_as_it_was():
 
     tree = rulebook(record()).rules["demo"].instances[0].condition
     with mock.patch.object(z3.Solver, "check", check):
-        answer = _ask([tree], solve(tree).false, False)
+        answer = _ask([tree], solve(tree).false, False, {})
     assert evaluate(tree, answer.leaves) is False
 
 
 def test_a_witness_that_the_meaning_does_not_bear_out_is_a_fault_of_ours():
     tree = rulebook(record()).rules["demo"].instances[0].condition
     with pytest.raises(RuntimeError):
-        _ask([tree], solve(tree).true, False)
+        _ask([tree], solve(tree).true, False, {})
 
 
 def test_where_only_an_unreadable_setting_will_do_the_witness_has_one():
     given = Given(("pause.lower",))
     wanted = z3.And(solve(given).true, z3.Not(known_of("pause.lower")))
-    answer = _ask([given], wanted, True)
+    answer = _ask([given], wanted, True, {})
     assert answer.leaves["pause.lower"].state is State.UNREADABLE
 
 

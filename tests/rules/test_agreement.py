@@ -10,9 +10,9 @@ from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.rulebook.load import load
 
-RULES = load("all").rules.values()
-OF_ONE = [(rule.id, instance.condition) for rule in RULES for instance in rule.instances]
-OF_TWO = [(rule.id, instance.condition) for rule in RULES for instance in rule.changes]
+BOOK = load("all")
+OF_ONE = [(rule.id, each.condition) for rule in BOOK.order_rules for each in rule.instances]
+OF_TWO = [(rule.id, each.condition) for rule in BOOK.change_rules for each in rule.instances]
 
 
 def agree(count: int, conditions, drawn) -> None:

@@ -79,8 +79,8 @@ class Report(NamedTuple):
     rules: Mapping[str, Rule]
 
 
-_IN_AN_ORDER = {None, "reading", "schema", "units", "policy"}
-"""How a rule can be found where an order is verified; None is by its condition."""
+_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy"}
+"""How a rule can be found where an order is verified."""
 
 
 def of_orders(

@@ -17,6 +17,7 @@ from orderlint.report.ci.results import asking, suppression_words, unfilled, unr
 from orderlint.report.escape import safe
 from orderlint.report.order.json import escaped
 from orderlint.report.words import CAUTION, SEVERITIES
+from orderlint.rulebook.rule import CodeRule
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
@@ -142,7 +143,7 @@ def _driver(rules: Mapping[str, Rule]) -> Member:
 
 def _rule(rule: Rule) -> Member:
     """A rule (3.49); one that the policy leaves out whole is not enabled."""
-    is_asked = bool(rule.conditions or rule.found_by)
+    is_asked = isinstance(rule, CodeRule) or bool(rule.instances)
     return {
         "id": rule.id,
         "shortDescription": {"text": _message_text(unfilled(rule.says))},

@@ -124,7 +124,7 @@ def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
 
 
 def not_had(path: str, leaf: Leaf) -> str:
-    """A setting that is lacking: not written, not read, or in a unit that measures another thing."""
+    """A setting that is lacking: not written, not read, or in a unit that does not compare."""
     name = in_sentence(field_table().trade_name(path))
     if leaf.known:
         return f"{name} (in a unit that cannot be compared)"

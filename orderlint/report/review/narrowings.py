@@ -40,8 +40,8 @@ def narrowing(item: Broken, reviewed: Reviewed) -> str:
     if not item.narrowings:
         return f"{_none(item)} {item.set_finding.ask if item.set_finding else ''}"
     offered = offer_words(item.narrowings[0], reviewed.order_set)
-    whole = reviewed.rulebook.rules[item.rule.id].instances
-    where = "" if item.rule.instances == whole else " where the policy does not suppress it"
+    is_whole = item.rule == reviewed.rulebook.rules[item.rule.id]
+    where = "" if is_whole else " where the policy does not suppress it"
     return (
         f"Would it do to {offered}? It is proved that no order from the set would then break "
         f"{item.rule.id}{where}."

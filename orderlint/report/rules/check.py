@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.report.blocks import Block
     from orderlint.rulebook.check import CheckedRule
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import ConditionRule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
 
 
@@ -62,10 +62,10 @@ def _answers(item: CheckedRule) -> Iterator[str]:
         yield f"{can}: {_answer(answer, item.rule)}"
 
 
-def _answer(answer: Answer, rule: Rule) -> str:
+def _answer(answer: Answer, rule: ConditionRule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found in time."
-    trees = [instance.condition for instance in rule.conditions]
+    trees = [instance.condition for instance in rule.instances]
     paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(_leaf(leaf) for leaf in leaves)}."

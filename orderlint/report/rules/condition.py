@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Sign, Surface
     from orderlint.language.types import Constant
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 _SIGNS: Mapping[Sign, str] = {
     "<": "is below",
@@ -54,18 +54,17 @@ _OF_TIMES: Mapping[Sign, str] = {
 }
 
 
-def condition_words(rule: Rule, rulebook: Rulebook) -> tuple[str, str]:
-    """Where a rule is asked ('' for always) and where it is kept ('' without a condition)."""
+def condition_words(rule: ConditionRule, rulebook: Rulebook) -> tuple[str, str]:
+    """Where a rule is asked ('' for always), and where it is kept."""
     speaker = _Speaker(rule, rulebook)
-    asked = speaker.say(rule.when) if rule.when else ""
-    return asked, speaker.say(rule.require) if rule.require else ""
+    return speaker.say(rule.when) if rule.when else "", speaker.say(rule.require)
 
 
 @dataclass(frozen=True, slots=True)
 class _Speaker:
     """The names that one rule's condition may use."""
 
-    rule: Rule
+    rule: ConditionRule
     rulebook: Rulebook
 
     def say(self, node: Surface) -> str:

@@ -15,6 +15,7 @@ from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.source import cited
 from orderlint.verification import verify_order
 
@@ -86,14 +87,14 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     said = _said(rule, rulebook)
     if said:
         yield "For example", said
-    asked, kept = condition_words(rule, rulebook)
-    if kept:
+    if isinstance(rule, CodeRule):
+        yield "Found", FOUND_BY[rule.found_by]
+    else:
+        asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
             yield "For each of", ", ".join(map(_setting, rule.over))
         yield "Asked where", asked or "the order is of any kind"
         yield "Kept where", kept
-    elif rule.found_by:
-        yield "Found", FOUND_BY[rule.found_by]
     if rule.expected:
         yield "Consistent", rule.expected
     yield "Why", rule.why
@@ -200,16 +201,19 @@ def as_json(rulebook: Rulebook, rules: Iterable[Rule]) -> str:
 
 
 def _rule(rule: Rule, rulebook: Rulebook) -> Member:
-    asked, kept = condition_words(rule, rulebook)
+    over: tuple[str, ...] = ()
+    asked = kept = ""
+    if isinstance(rule, ConditionRule):
+        over, (asked, kept) = rule.over, condition_words(rule, rulebook)
     return {
         "rule": rule.id,
         "family": rule.family,
         "level": rule.level.value,
         "says": rule.says,
-        "over": [*rule.over],
+        "over": [*over],
         "asked_where": asked,
         "kept_where": kept,
-        "found_by": rule.found_by or "condition",
+        "found_by": rule.found_by,
         "expected": rule.expected,
         "why": rule.why,
         "ask": rule.ask,

@@ -1,7 +1,4 @@
-"""The site policy: each local value with its source, a constant, a range, a list or a table.
-
-Values only. Never a rule's condition.
-"""
+"""Reads a policy's values: each a constant, a range, a list or a table, with its source."""
 
 from __future__ import annotations
 
@@ -28,7 +25,6 @@ from orderlint.rulebook.yaml_fields import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue, Node
@@ -41,22 +37,21 @@ UNITS = ("mmHg", "cmH2O")
 NAMES = "names"
 """The part of a table of names that is the list of all the names in it."""
 LEFT_OUT = "left out"
-"""What stands for a value that a policy knows of but does not give."""
+"""What is written for a value that a policy does not give."""
 WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
-"""How a value lets more orders pass: a quantity, a step, a range, a list, a choice."""
+"""How more orders pass: of a quantity (two), a step, a range, a list (two), a choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class PolicyValue:
-    """One local value.
+    """One value of a policy.
 
-    `parts` are constants by the part of the name after the value's own (`''`, `.lowest`, `.0`).
-    With `by`, the path of a choice, `keyed` holds such parts for each of its choices instead; with
-    `by` the path of a text, for each row of names that it may name, as `row_names` reads them. A
-    pressure that is given for each unit of the display has the parts `.mmHg` and `.cmH2O`. A
-    value that the policy leaves out has no parts. The built-in policy says which values are
-    `weaker`, one of WEAKER, of what `form` one is that it leaves out, what `choices` there are, and
-    what one is `called` in sentences; else that is its name.
+    `parts` are its constants by what follows its name (`''`, `.lowest`, `.0`); a value that is left
+    out has none. A table has `by`, the path of a choice, and in `keyed` such parts for each choice;
+    by the path of a text, for each row of names. A pressure that is given for each unit of the
+    display has the parts `.mmHg` and `.cmH2O`.
+    The other fields are the built-in policy's: `weaker`, one of WEAKER; `form`, the kind of value
+    that it leaves out; `choices`, all that a choice can be; `called`, its name in sentences.
     """
 
     name: str
@@ -74,25 +69,25 @@ class PolicyValue:
         """Whether it is a table of names, rather than of choices."""
         return self.by is not None and field_table().fields[self.by].kind == "text"
 
-    def parts_for(self, key: str) -> Mapping[str, Constant]:
-        """Its parts for one choice of a table; without a table, the same for all."""
-        return self.keyed.get(key, {}) if self.by else self.parts
+    def parts_for(self, key: str | None) -> Mapping[str, Constant]:
+        """Its parts for one key of its table; if it is no table, all of them."""
+        return self.keyed.get(key or "", {}) if self.by else self.parts
 
 
 @dataclass(frozen=True, slots=True)
 class Policy:
-    """A policy's title and all of its values by name."""
+    """A policy's title and its values by name."""
 
     title: str
     values: Mapping[str, PolicyValue]
 
     def constants(self, key: str | None, unit: str | None = None) -> Iterator[tuple[str, Constant]]:
-        """Every constant by name for one key of the tables and one unit of the display, or without.
+        """Every constant with its name, as it is for one key of the tables and unit of the display.
 
-        A table's constants stand under the names of their keys as well, as in `.adult`.
+        The constants of a table are also there for every key, under its name, as in `.adult`.
         """
         for value in self.values.values():
-            own = shown_in(unit, value.parts_for(key or "")).items()
+            own = shown_in(unit, value.parts_for(key)).items()
             yield from ((f"{value.name}{part}", constant) for part, constant in own)
             if value.is_by_name:
                 names = (name for row in value.keyed for name in row_names(row))
@@ -102,13 +97,13 @@ class Policy:
                 yield from ((f"{value.name}.{named}{part}", item) for part, item in items)
 
     def choice(self, name: str) -> str | None:
-        """The text of a value that is a choice; None where there is none."""
+        """The text of a value that is a choice; None if it is none."""
         value = self.values.get(name)
         constant = value.parts.get("") if value else None
         return constant.text if isinstance(constant, Choice) else None
 
     def with_values(self, site: Mapping[str, Node]) -> Policy:
-        """The policy with some values replaced, as a rule's example may ask for."""
+        """The policy with some values replaced, as an example of a rule may write them."""
         values = dict(self.values)
         for name, node in site.items():
             if name not in values:
@@ -118,7 +113,7 @@ class Policy:
 
 
 def _with(value: PolicyValue, node: Node) -> PolicyValue:
-    """A value replaced; of a table, the choices that are named."""
+    """The value as replaced by a node; of a table, only the keys that are written."""
     if not value.by or not isinstance(node, Section) or "by" in {e.key.text for e in node.entries}:
         return replace(value, by=None, parts=_unkeyed(node), keyed={})
     named = {entry.key.text: _unkeyed(entry.value) for entry in node.entries}
@@ -135,16 +130,16 @@ def shown_in(unit: str | None, parts: Mapping[str, Constant]) -> Mapping[str, Co
     return {"": parts[f".{unit or UNITS[0]}"]} if is_by_unit(parts) else parts
 
 
-def read_policy(document: Document, catalogue: Mapping[str, str], table: FieldTable) -> Policy:
-    """The policy in a file. Raises Refused, with line and column, where it does not read."""
+def read_policy(document: Document, catalogue: Mapping[str, str]) -> Policy:
+    """Read a policy's title and values. Raises Refused, with line and column, at a mistake."""
     values = section(document.root.get("values"), "values:", document.root)
-    read = (read_value(entry, catalogue, table) for entry in values.entries)
+    read = (read_value(entry, catalogue) for entry in values.entries)
     title = scalar(document.root, "title").text
     return Policy(title, {value.name: value for value in read})
 
 
-def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable) -> PolicyValue:
-    """One local value under its name. Raises Refused where it does not read."""
+def read_value(entry: KeyValue, catalogue: Mapping[str, str]) -> PolicyValue:
+    """Read one value under its name. Raises Refused, with line and column, at a mistake."""
     name = plain_name(entry.key)
     record = section(entry.value, name, entry.value)
     sources, by = sources_of(record, catalogue), optional(record, "by")
@@ -153,18 +148,16 @@ def read_value(entry: KeyValue, catalogue: Mapping[str, str], table: FieldTable)
         refuse(weaker, f"weaker: is one of: {', '.join(WEAKER)}")
     kept = tuple(part for part in record.entries if part.key.text not in _BESIDE)
     parts = {} if by else _constants(Section(kept, record.place))
-    keyed = _keyed(by, kept, table) if by else {}
+    keyed = _keyed(by, kept) if by else {}
     said = weaker.text if weaker else None, form.text if form else None
     choices = tuple(item.text for item in listed(record, "choices"))
     called = words(record, "called") or name
     return PolicyValue(name, sources, by.text if by else None, parts, keyed, *said, choices, called)
 
 
-def _keyed(
-    by: Scalar, entries: tuple[KeyValue, ...], table: FieldTable
-) -> Mapping[str, Mapping[str, Constant]]:
-    """The constants for each choice of the field `by`, none for one without a value."""
-    field = table.fields.get(by.text)
+def _keyed(by: Scalar, entries: tuple[KeyValue, ...]) -> Mapping[str, Mapping[str, Constant]]:
+    """The constants for each choice of the field `by`; none for a choice without a value."""
+    field = field_table().fields.get(by.text)
     if field is None or field.kind not in {"choice", "text"}:
         refuse(by, f"by: names a field with choices, or a text, and {by.text} is neither")
     keyed: dict[str, Mapping[str, Constant]] = {choice: {} for choice in field.choices}
@@ -240,7 +233,7 @@ def _range(lowest: Scalar, highest: Scalar) -> Mapping[str, Constant]:
 
 
 def _constant(node: Scalar) -> Quantity | Choice:
-    """A choice begins with a letter; all else is a quantity, so that no odd number passes."""
+    """A text is a choice if it begins with a letter, else a quantity."""
     if node.text == LEFT_OUT:
         refuse(node, "a value is left out as a whole")
     return Choice(node.text) if node.text[:1].isalpha() else quantity(node)
@@ -251,7 +244,7 @@ def _kind(constant: Quantity | Choice) -> str:
 
 
 def form_of(constants: Mapping[str, Constant]) -> str:
-    """What a value is, in words; '' where it is left out."""
+    """The form of a value in words; '' if it is left out."""
     if not constants:
         return ""
     if is_by_unit(constants):

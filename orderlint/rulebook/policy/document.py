@@ -1,7 +1,4 @@
-"""A site policy's own file: its keys, its sources, and what its own rules may not have.
-
-What stands in the file. Never what a value, a level or a suppression means.
-"""
+"""Checks the file of a site policy: its keys, its sources, and its own rules."""
 
 from __future__ import annotations
 
@@ -34,7 +31,7 @@ _NOT_VALUES = frozenset({"levels", "completeness", "rules", "suppressions"})
 
 
 def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
-    """The catalogue of sources with the policy's own. Refused at a key that it cannot have."""
+    """The sources by name, with the policy's own. Raises Refused at a key that no policy has."""
     known_keys(document.root, KEYS, "a site policy")
     scalar(document.root, "title")
     own: dict[str, str] = {}
@@ -51,9 +48,9 @@ def own_rules(
     catalogue: Mapping[str, str],
     rules: Mapping[str, Rule],
 ) -> Iterator[tuple[Section, Rule]]:
-    """The policy's own rules with their records; refused is what only a built-in rule may have.
+    """The policy's own rules with their records; `rules` are those before them.
 
-    `rules` are those before them.
+    Raises Refused at what only a built-in rule may have.
     """
     for record in records:
         found_by = optional(record, "found_by")
@@ -74,9 +71,9 @@ def _own_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
 def locate_cause(
     reason: Refused, document: Document, build: Callable[[Document], object]
 ) -> Refused:
-    """The refusal of a built-in rule, at the value of the policy that leads to it.
+    """If a built-in rule was refused, the refusal at the policy's value that causes it.
 
-    `build` makes the rulebook under a part of the policy; here, under each of its values alone.
+    `build` makes the rulebook under a part of the policy; it is tried with one value at a time.
     """
     if not isinstance(reason.place, Place) or reason.place.file == document.file:
         return reason
@@ -90,7 +87,7 @@ def locate_cause(
 
 
 def _with_one_value(document: Document, value: KeyValue) -> Document:
-    """A site policy with its title, its sources and one of its values, and nothing else."""
+    """A policy with the title, the sources and one value of another."""
     root = document.root
     kept = [entry for entry in root.entries if entry.key.text not in _NOT_VALUES]
     entries = tuple(

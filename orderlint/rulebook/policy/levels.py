@@ -1,16 +1,13 @@
-"""What a site policy makes of levels: raised, lowered, or a missing part not asked for.
-
-Levels only. Never a condition or a value.
-"""
+"""Applies the levels of a site policy: rules raised, lowered, or for a missing part not asked."""
 
 from __future__ import annotations
 
-import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.rule import Skipped
+from orderlint.rulebook.rule import CodeRule, OrderRule, Skipped
 from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
@@ -22,20 +19,20 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule
 
 SILENT = "silent"
-"""The level at which a missing part is not asked for."""
+"""Written for the level of a rule that is not to be asked."""
 _LEVELS = tuple(level.value for level in Level)
 _MISSING = "complete"
 
 
 def must_stand(rule: Rule) -> str | None:
-    """Why no policy may lower or suppress a built-in rule, or None where one may."""
+    """Why no policy may lower or suppress a rule; None if one may."""
     if rule.found_by in {"policy", "check"}:
         return "it says something of the policy itself"
     if rule.level is not Level.DO_NOT_START:
         return None
     if rule.found_by == "readback":
         return "nobody looks again after the double check"
-    if rule.found_by:
+    if isinstance(rule, CodeRule):
         return "what cannot be read cannot be accepted"
     if any(source.kind == "logic" for source in rule.sources):
         return "it follows from the order itself, and such an order must not be started"
@@ -43,19 +40,18 @@ def must_stand(rule: Rule) -> str | None:
 
 
 def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, Rule]:
-    """The rules with their levels as the policy has them. Raises Refused at what it may not change.
+    """The rules with the policy's levels. Raises Refused at one that it may not change.
 
-    A rule that was made lighter covers nothing heavier than itself.
+    A rule that was lowered no longer covers heavier ones.
     """
     changed = dict(rules)
-    seen: dict[str, Scalar] = {}
-    for written, level, why in [*_completeness(document, rules), *_levels(document, rules)]:
-        rule = _missing(written, rules) if written.text not in rules else rules[written.text]
+    seen: set[str] = set()
+    for rule, written, level, why in [*_completeness(document, rules), *_levels(document, rules)]:
         if rule.id in seen:
             refuse(written, f"the level of {rule.id} is set twice")
-        seen[rule.id] = written
+        seen.add(rule.id)
         changed[rule.id] = _at_level(rule, level, why)
-    return {name: rule._replace(covers=_covers(rule, changed)) for name, rule in changed.items()}
+    return {name: replace(rule, covers=_covers(rule, changed)) for name, rule in changed.items()}
 
 
 def _covers(rule: Rule, rules: Mapping[str, Rule]) -> frozenset[str]:
@@ -70,53 +66,51 @@ def _at_level(rule: Rule, level: Scalar, why: str) -> Rule:
         what = "silenced" if level.text == SILENT else "lowered"
         refuse(level, f"{rule.id} cannot be {what}: {reason}")
     if level.text == SILENT:
-        return rule._replace(instances=(), skipped=(Skipped("the policy does not ask for it"),))
+        assert isinstance(rule, OrderRule)  # INVARIANT: only `completeness:` may say so
+        return replace(rule, instances=(), skipped=(Skipped("the policy does not ask for it"),))
     if new is rule.level:
         return rule
     text = f"level by local policy, {rule.level.value} without it{why}"
-    return rule._replace(level=new, sources=(*rule.sources, Source("local-policy", text)))
+    return replace(rule, level=new, sources=(*rule.sources, Source("local-policy", text)))
 
 
 def _completeness(
     document: Document, rules: Mapping[str, Rule]
-) -> Iterator[tuple[Scalar, Scalar, str]]:
+) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
+    asked = {
+        instance.it: rule
+        for rule in rules.values()
+        if rule.family == _MISSING and isinstance(rule, OrderRule)
+        for instance in rule.instances
+        if instance.it
+    }
     for path, level in pairs(document.root, "completeness"):
-        _missing(path, rules)
-        _among(level, (*_LEVELS, SILENT))
-        yield path, level, ""
+        if path.text not in asked:
+            refuse(path, f"no rule asks for {path.text}{near(path.text, asked)}")
+        _check_level(level, (*_LEVELS, SILENT))
+        yield asked[path.text], path, level, ""
 
 
-def _missing(path: Scalar, rules: Mapping[str, Rule]) -> Rule:
-    """The rule that asks for the part at a path."""
-    rule = rules.get(f"missing-{re.sub('[._]', '-', path.text)}")
-    asked = {it: rule for rule in rules.values() if rule.family == _MISSING for it in _parts(rule)}
-    if path.text not in asked or rule is None:
-        refuse(path, f"no rule asks for {path.text}{near(path.text, asked)}")
-    return rule
-
-
-def _parts(rule: Rule) -> Iterator[str]:
-    return (instance.it for instance in rule.instances if instance.it)
-
-
-def _levels(document: Document, rules: Mapping[str, Rule]) -> Iterator[tuple[Scalar, Scalar, str]]:
+def _levels(
+    document: Document, rules: Mapping[str, Rule]
+) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
     for record in records(document, "levels"):
         known_keys(record, ("rule", "level", "reason", "approved_by"), "a changed level")
         rule, level = scalar(record, "rule"), scalar(record, "level")
         if rule.text not in rules:
             refuse(rule, f"there is no rule {rule.text}{near(rule.text, rules)}")
-        _among(level, _LEVELS)
+        _check_level(level, _LEVELS)
         reason, by = scalar(record, "reason").text, scalar(record, "approved_by").text
-        yield rule, level, f": {reason} (approved by {by})"
+        yield rules[rule.text], rule, level, f": {reason} (approved by {by})"
 
 
-def _among(level: Scalar, levels: tuple[str, ...]) -> None:
+def _check_level(level: Scalar, levels: tuple[str, ...]) -> None:
     if level.text not in levels:
         refuse(level, f"a level is one of: {', '.join(levels)}{near(level.text, levels)}")
 
 
 def records(document: Document, key: str) -> tuple[Section, ...]:
-    """The sections of a list at the top of a policy; none where it is left out."""
+    """The sections of a list at the top of a policy; none if it is left out."""
     node = document.root.get(key)
     if node is None:
         return ()

@@ -1,25 +1,19 @@
-"""A site policy's suppressions: those that may be applied, and what is wrong with the others.
-
-Never an order: whether one that may be applied is needed is seen where an order is verified.
-"""
+"""Reads a site policy's suppressions: those that may be applied, and the faults of the others."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Fault
-from orderlint.language.surface import LanguageError
-from orderlint.language.types import Scope
-from orderlint.rulebook.parsed_text import pinpoint
 from orderlint.rulebook.policy.levels import must_stand, records
-from orderlint.rulebook.rule import Suppression
+from orderlint.rulebook.rule import CodeRule, Suppression
+from orderlint.rulebook.rule_reader import known_path
 from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
+    from orderlint.finding import Fault
     from orderlint.reading import Document
     from orderlint.reading.node import Section
     from orderlint.rulebook.rule import Rule
@@ -28,16 +22,16 @@ _KEYS = ("rule", "path", "reason", "approved_by", "until")
 
 
 def suppressions(
-    document: Document, rules: Mapping[str, Rule], table: FieldTable
+    document: Document, rules: Mapping[str, Rule]
 ) -> tuple[tuple[Suppression, ...], tuple[Fault, ...]]:
     """The suppressions that may be applied, and the faults of those that may not.
 
-    `rules` are as they are before the policy changes their levels. Raises Refused at a key, a path
-    or a time that does not read.
+    `rules` have the levels that they have without the policy. Raises Refused at a key, a path or a
+    time that cannot be read.
     """
     allowed, faults = [], []
     for number, record in enumerate(records(document, "suppressions"), 1):
-        item = _suppression(number, record, table)
+        item = _suppression(number, record)
         fault = next(_wrong(item, rules), None)
         if fault is None:
             allowed.append(item)
@@ -46,63 +40,50 @@ def suppressions(
     return tuple(allowed), tuple(faults)
 
 
-def _suppression(number: int, record: Section, table: FieldTable) -> Suppression:
+def _suppression(number: int, record: Section) -> Suppression:
     known_keys(record, _KEYS, "a suppression")
     path, until = optional(record, "path"), scalar(record, "until")
-    if path is not None:
-        try:
-            Scope(table).section(path.text, 0)
-        except LanguageError as error:
-            raise pinpoint(path, error) from None
+    named = known_path(path) if path else None
     instant = parse_instant(until.text)
     if instant is None:
         refuse(
             until, "until: is a date and time with its offset, such as 2026-09-30T23:59:00+02:00"
         )
     rule, by = scalar(record, "rule"), _said(record, "approved_by")
-    reason, named = _said(record, "reason"), path.text if path else None
+    reason = _said(record, "reason")
     return Suppression(number, rule.text, named, reason, by, instant, until.text, rule.place)
 
 
 def _said(record: Section, key: str) -> str:
-    """What stands under a key; '' where it is empty, which is a finding and no error."""
+    """The text under a key; '' if it is empty, which is a finding rather than a mistake."""
     node = record.get(key)
     is_empty = node is not None and getattr(node, "text", "x").strip() == ""
     return "" if is_empty else words(record, key)
 
 
 def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
-    """What keeps a suppression from being applied, the weightiest first."""
+    """What keeps a suppression from being applied, the most serious fault first."""
     rule = rules.get(item.rule)
     if rule is None:
-        yield fault("suppression-rule-unknown", item, near=_nearest(item.rule, rules))
+        close = nearest(item.rule, rules)
+        yield item.fault(
+            "suppression-rule-unknown", near=f"; the nearest is {close}" if close else ""
+        )
     elif because := must_stand(rule):
-        yield fault("suppression-not-allowed", item, because=because)
+        yield item.fault("suppression-not-allowed", because=because)
     elif why := _never(item, rule):
-        yield fault("suppression-unmatched", item, why=why)
+        yield item.fault("suppression-unmatched", why=why)
     for key, text in (("reason", item.reason), ("approved_by", item.approved_by)):
         if not text:
-            yield fault("suppression-reason-missing", item, lacking=key)
+            yield item.fault("suppression-reason-missing", lacking=key)
 
 
 def _never(item: Suppression, rule: Rule) -> str:
-    """Why a suppression can match no order; '' where some order may need it."""
-    if rule.found_by:  # wherever an order can be written wrongly
-        return ""
-    if not rule.conditions:
+    """Why a suppression can match no finding; '' if it can."""
+    if isinstance(rule, CodeRule):
+        return ""  # such a rule may be broken at any path
+    if not rule.instances:
         return f"it is not asked, as {rule.inactive[0]}"
-    if any(item.matches(rule.id, instance.paths) for instance in rule.conditions):
+    if any(item.matches(rule.id, instance.paths) for instance in rule.instances):
         return ""
     return "it does not look there"
-
-
-def _nearest(rule: str, rules: Mapping[str, Rule]) -> str:
-    close = nearest(rule, rules)
-    return f"; the nearest is {close}" if close else ""
-
-
-def fault(rule: str, item: Suppression, **details: str) -> Fault:
-    """A fault of a suppression, with what its words name."""
-    at = f" at {item.path}" if item.path else ""
-    named = {"rule": item.rule, "at": at, "until": item.until_text, **details}
-    return Fault(rule, f"suppressions.{item.number}", item.rule, item.place, named)

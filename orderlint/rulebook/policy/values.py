@@ -1,7 +1,4 @@
-"""A site policy's values, each held against the built-in value that it replaces.
-
-Values only. Never a rule, its level or its suppression.
-"""
+"""Reads a site policy's values and compares each with the built-in value that it replaces."""
 
 from __future__ import annotations
 
@@ -17,47 +14,50 @@ from orderlint.rulebook.policy.builtin import (
     DISPLAY_UNIT,
     LEFT_OUT,
     UNITS,
+    Policy,
     form_of,
     is_by_unit,
     read_value,
     shown_in,
 )
-from orderlint.rulebook.rule import POLICY_FAMILY, PolicyFault
-from orderlint.rulebook.yaml_fields import near, refuse, section
+from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
+from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.finding import Place
     from orderlint.language.types import Constant
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue, Node
-    from orderlint.rulebook.policy.builtin import Policy, PolicyValue
+    from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import Rule
 
     Parts = Mapping[str, Constant]
 
 
 def value_entries(document: Document) -> tuple[KeyValue, ...]:
-    """The values of a site policy as written; none where it has no `values:`."""
+    """The values of a site policy as written; none if it has no `values:`."""
     values = document.root.get("values")
     return section(values, "values:", document.root).entries if values else ()
 
 
-def policy_values(
-    document: Document, built_in: Policy, catalogue: Mapping[str, str], table: FieldTable
-) -> Mapping[str, PolicyValue]:
-    """The values by name. Raises Refused where one is not of the built-in value's form."""
-    read = {}
+def with_policy_values(
+    document: Document, built_in: Policy, catalogue: Mapping[str, str]
+) -> Policy:
+    """The built-in policy with a site policy's title and values.
+
+    Raises Refused at a value that has another form than the built-in one.
+    """
+    read = dict(built_in.values)
     for entry in value_entries(document):
         name = entry.key.text
         if name not in built_in.values:
             refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
-        _of_ours(entry)
+        _check_keys(entry)
         replaced = built_in.values[name]
-        value = _untabled(read_value(entry, catalogue, table), replaced)
-        _check(value, replaced, entry)
+        value = _untabled(read_value(entry, catalogue), replaced)
+        _check_value(value, replaced, entry)
         read[name] = replace(
             value,
             weaker=replaced.weaker,
@@ -65,7 +65,7 @@ def policy_values(
             choices=replaced.choices,
             called=replaced.called,
         )
-    return read
+    return Policy(scalar(document.root, "title").text, read)
 
 
 def _untabled(value: PolicyValue, built_in: PolicyValue) -> PolicyValue:
@@ -77,31 +77,31 @@ def _untabled(value: PolicyValue, built_in: PolicyValue) -> PolicyValue:
     return replace(value, by=None, parts=units, keyed={})
 
 
-def _of_ours(entry: KeyValue) -> None:
-    """Refuse what only the built-in policy says of a value."""
+def _check_keys(entry: KeyValue) -> None:
+    """Raise Refused at a key that only the built-in policy has."""
     for part in entry.value.entries if isinstance(entry.value, Section) else ():
         if part.key.text in {"weaker", "form", "choices", "called"}:
             refuse(part.key, f"{part.key.text}: is said by the built-in policy alone")
 
 
-def _check(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> None:
+def _check_value(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> None:
     if value.by != built_in.by:
         has = f"a table by: {built_in.by}" if built_in.by else "no table"
         refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
     wanted = _form(built_in)
     if not value.by:
-        _of_form(value.parts, wanted, value.name, entry.value)
-        _conceivable(value.parts, built_in, entry.value)
+        _check_form(value.parts, wanted, value.name, entry.value)
+        _check_parts(value.parts, built_in, entry.value)
     for key in dict.fromkeys((*built_in.keyed, *value.keyed)):
         written = entry.value.get(key) if isinstance(entry.value, Section) else None
         if written is None:
             refuse(entry.value, f"{key}: is missing; where there is no value, write {LEFT_OUT}")
-        _of_form(value.keyed[key], wanted, f"{value.name} for {key}", written)
-        _conceivable(value.keyed[key], built_in, written)
+        _check_form(value.keyed[key], wanted, f"{value.name} for {key}", written)
+        _check_parts(value.keyed[key], built_in, written)
 
 
-def _conceivable(parts: Parts, built_in: PolicyValue, node: Node) -> None:
-    """Refuse what no policy can mean: another choice, a negative amount, a number beyond belief."""
+def _check_parts(parts: Parts, built_in: PolicyValue, node: Node) -> None:
+    """Raise Refused at an unknown choice or a quantity that is out of range."""
     for constant in parts.values():
         if (
             isinstance(constant, Choice)
@@ -114,13 +114,13 @@ def _conceivable(parts: Parts, built_in: PolicyValue, node: Node) -> None:
             )
         for item in constant.items if isinstance(constant, Listed) else (constant,):
             if isinstance(item, Quantity):
-                _in_range(item, ".lowest" in parts, built_in.weaker == "finer", node)
+                _check_range(item, ".lowest" in parts, built_in.weaker == "finer", node)
 
 
-def _in_range(item: Quantity, is_range: bool, is_step: bool, node: Node) -> None:
+def _check_range(item: Quantity, is_range: bool, is_step: bool, node: Node) -> None:
     fields = [f for f in field_table().fields.values() if f.dimension == item.dimension]
     highest = max((field.highest for field in fields), default=item.ticks)
-    # Of pressures only a range lies on a scale with a zero in it; all else is an amount.
+    # Only a range of pressures may go below zero.
     lowest = min(field.lowest for field in fields) if is_range and fields else int(is_step)
     if not lowest <= item.ticks <= highest:
         refuse(node, f"{item.text} is no value that a policy can have here")
@@ -131,7 +131,7 @@ def _form(value: PolicyValue) -> str:
     return forms[0] if forms else value.form or ""
 
 
-def _of_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
+def _check_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
     form = form_of(parts)
     if form and form != wanted:
         refuse(node, f"{name} is a {wanted}; this is a {form}")
@@ -140,9 +140,9 @@ def _of_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
 def with_policy_sources(
     rules: Mapping[str, Rule], own: Mapping[str, PolicyValue]
 ) -> Mapping[str, Rule]:
-    """The rules, each with the sources of the policy's own values in place of those it had.
+    """The rules; one that reads a replaced value has that value's sources instead of its own.
 
-    A publication says nothing of another number than its own.
+    A publication supports no other number than the one in it.
     """
     changed = dict(rules)
     for rule in rules.values():
@@ -153,13 +153,14 @@ def with_policy_sources(
                 *kept,
                 *(source for name in own if name in named for source in own[name].sources),
             )
-            changed[rule.id] = rule._replace(sources=tuple(dict.fromkeys(sources)))
+            changed[rule.id] = replace(rule, sources=tuple(dict.fromkeys(sources)))
     return changed
 
 
 def _site_values(rule: Rule) -> Iterator[str]:
-    """The policy's values that a rule's condition names."""
-    for surface in (rule.when, rule.require):
+    """The names of the policy's values in a rule's condition."""
+    surfaces = () if isinstance(rule, CodeRule) else (rule.when, rule.require)
+    for surface in surfaces:
         for name in names_in(surface, {}) if surface else ():
             if name.path.startswith("site."):
                 yield name.path.split(".")[1]
@@ -168,18 +169,19 @@ def _site_values(rule: Rule) -> Iterator[str]:
 def weaker_values(
     local: Mapping[str, PolicyValue], built_in: Policy, places: Mapping[str, Place]
 ) -> Iterator[PolicyFault]:
-    """Each local value that lets more orders pass than the built-in one; a table's, key by key."""
+    """A fault for each value with which more orders pass than with the built-in one; by key."""
     for name, value in local.items():
         ours = built_in.values[name]
-        if not value.by and _is_weaker(value.parts, ours.parts, ours.weaker):
-            yield PolicyFault(_fault(ours, None, value.parts, ours.parts, places[name]))
-        for key in ours.keyed if value.by else ():
-            if _is_weaker(value.keyed[key], ours.keyed[key], ours.weaker):
-                parts = value.keyed[key], ours.keyed[key]
-                yield PolicyFault(_fault(ours, key, *parts, places[name]), is_key(ours, key))
+        for key in ours.keyed if value.by else (None,):
+            here, there = value.parts_for(key), ours.parts_for(key)
+            if _is_weaker(here, there, ours.weaker):
+                fault = _weaker_fault(ours, key, here, there, places[name])
+                yield PolicyFault(fault, is_key(ours, key) if key else None)
 
 
-def _fault(value: PolicyValue, key: str | None, here: Parts, there: Parts, place: Place) -> Fault:
+def _weaker_fault(
+    value: PolicyValue, key: str | None, here: Parts, there: Parts, place: Place
+) -> Fault:
     said = f"{value.called} for {key}" if key else value.called
     path = f"site.{value.name}.{key}" if key else f"site.{value.name}"
     details = {"value": said, "here": format_constants(here), "there": format_constants(there)}
@@ -187,7 +189,7 @@ def _fault(value: PolicyValue, key: str | None, here: Parts, there: Parts, place
 
 
 def _is_weaker(here: Parts, there: Parts, direction: str | None) -> bool:
-    """Whether `here` lets an order pass that `there` does not. A value left out asks nothing."""
+    """Whether an order passes with `here` that does not with `there`, or `here` is left out."""
     if not there or not here:
         return bool(there)
     return any(
@@ -229,17 +231,19 @@ def _item(item: Quantity | Choice) -> int | str:
 
 
 def format_constants(parts: Parts) -> str:
-    """A value as it is written: one constant, `from … to …`, a list, or that it is left out."""
+    """A value as text: one constant, `… to …`, a list, or `left out`."""
     if not parts:
         return LEFT_OUT
     if is_by_unit(parts):
-        return " or ".join(f"{_text(parts[f'.{unit}'])} on a display in {unit}" for unit in UNITS)
+        return " or ".join(
+            f"{_constant_text(parts[f'.{unit}'])} on a display in {unit}" for unit in UNITS
+        )
     if ".lowest" in parts:
-        return f"{_text(parts['.lowest'])} to {_text(parts['.highest'])}"
-    return _text(parts[""])
+        return f"{_constant_text(parts['.lowest'])} to {_constant_text(parts['.highest'])}"
+    return _constant_text(parts[""])
 
 
-def _text(constant: Constant) -> str:
+def _constant_text(constant: Constant) -> str:
     if isinstance(constant, Listed):
         return ", ".join(item.text for item in constant.items)
     return constant.text
