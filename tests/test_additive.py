@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import functools
+import html
+import re
 from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
@@ -12,14 +14,20 @@ import pytest
 from facts import fact
 from hypothesis import given
 from hypothesis import strategies as st
+from planned import AT as MILLISECONDS
+from planned import planned
 
 import orderlint
 from orderlint.additive import additive_of
 from orderlint.fields import field_table
 from orderlint.finding import Place
+from orderlint.message import REST_IN_REPORT, message_to
 from orderlint.order import Leaf, read_leaf
 from orderlint.reading.node import Scalar
+from orderlint.report.order import blocks as order_blocks
+from orderlint.report.plan import blocks as plan_blocks
 from orderlint.rulebook.load import load
+from orderlint.verification import verify
 
 HERE = Place("order.yaml", 1, 1)
 AT = datetime.fromisoformat("2026-03-02T14:30:00-06:00")
@@ -225,3 +233,57 @@ def test_a_strength_that_cannot_be_read_is_not_started(text):
     assert found.verdict.value == "do-not-start"
     assert found.findings[0].path == "irrigation.additive.concentration"
     assert "additive-needs-pharmacy" not in rules(found)
+
+
+def _of_every_rate():
+    titrated = "titration: {goal: pale, step: 10 mL/h, every: 4 h, max: 60 mL/h}\nmonitoring: {icp"
+    text = (JUDGED / "good" / "03-ventriculitis-vancomycin.yaml").read_text(encoding="utf-8")
+    return text.replace("monitoring: {icp", titrated)
+
+
+def _said(text):
+    return " ".join(text.split())
+
+
+def _without_tags(page):
+    return html.unescape(re.sub(r"<[^>]+>", "", page))
+
+
+SHOWN = (
+    "vancomycin, 10 mg/L, at the irrigation rate, 40 mL/h: 0.4 mg/h, 9.6 mg/day.",
+    "vancomycin, 10 mg/L, at the titration maximum, 60 mL/h: 0.6 mg/h, 14.4 mg/day.",
+    "Published: 5 mg/day to 20 mg/day, in single doses with the drain clamped (Neurocrit Care",
+    "This is what runs in as long as irrigation does, and much of it drains.",
+)
+
+
+def test_report_and_plan_show_what_runs_in():
+    plan = planned(data=_of_every_rate().encode())
+    pages = (
+        order_blocks.as_text(plan.verified, color=False, width=80, at=MILLISECONDS),
+        plan_blocks.as_text(plan, color=False, width=80, at=MILLISECONDS),
+        _without_tags(order_blocks.as_page([plan.verified], [], {"order.yaml": "0"}, MILLISECONDS)),
+        _without_tags(plan_blocks.as_page(plan, "0", MILLISECONDS)),
+    )
+    for page in pages:
+        assert all(said in _said(page) for said in SHOWN)
+
+
+def test_without_an_additive_there_is_no_such_part():
+    text = _of_every_rate().replace(
+        "additive: {name: vancomycin, concentration: 10 mg/L, class: antimicrobial}",
+        "additive: none",
+    )
+    verified = verify(text.encode(), "order.yaml", MILLISECONDS)
+    assert verified.additive is None
+    assert "runs in of" not in order_blocks.as_text(
+        verified, color=False, width=80, at=MILLISECONDS
+    )
+
+
+def test_pharmacy_is_asked_with_the_amounts():
+    verified = verify(_of_every_rate().encode(), "order.yaml", MILLISECONDS)
+    (point,) = message_to("pharmacy", verified).points
+    for said in ("vancomycin, 10 mg/L", "0.4 mg/h", "9.6 mg/day", "14.4 mg/day", "much drains"):
+        assert said in point.says
+    assert REST_IN_REPORT not in point.says

@@ -53,7 +53,7 @@ LIMITS |= {
     "daily": Quantity("mass rate", 2_000_000_000_000, "20 mg/day"),
     "strong": Quantity("activity concentration", 5_000_000, "50,000 units/L"),
 }
-MASS = ("mcg/L", "mg/L", "g/L", "mcg/mL", "mg/mL")
+MASS = ("mg/L", "mg/mL", "mcg/mL", "mcg/L", "g/L")
 ACTIVITY = ("units/L", "units/mL", "million units/L")
 DERIVED = {"flows": parse("therapy in {'irrigation', 'drainage'}")}
 SCOPE = Scope(field_table(), SITE, LIMITS, DERIVED, it="pause.upper")

@@ -102,6 +102,8 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     yield "Source", cited(rule.sources)
     if rule.covers:
         yield "Silences beside it", ", ".join(sorted(rule.covers))
+    if rule.stands_last:
+        yield "Stands", "after the other findings of its level"
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)
@@ -159,7 +161,10 @@ def as_markdown(rulebook: Rulebook) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-_BRACES = "A name in braces stands for what an order writes."
+_BRACES = (
+    "A name in braces stands for what an order writes; "
+    "what stands in brackets is said only where it can be."
+)
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
 _HEAD = "| rule | level | what it says | source |"
 
