@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.language.amounts import product_dimension
 from orderlint.language.figures import named_rows, row_names
 from orderlint.language.types import Quantity
-from orderlint.units import dimension_of_unit, drug_unit, format_quantity, group_digits
+from orderlint.units import dimension_of_unit, display_quantity, drug_unit, group_digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -71,7 +71,7 @@ def _runs_in(leaves: Mapping[str, Leaf]) -> Iterator[RunsIn]:
 
 
 def _by(amount: Fraction, dimension: str, time: str) -> str:
-    return group_digits(format_quantity(amount, drug_unit(amount, dimension, time)))
+    return group_digits(display_quantity(amount, drug_unit(amount, dimension, time)))
 
 
 def _published(name: Leaf, rulebook: Rulebook) -> tuple[str, tuple[str, ...]]:

@@ -185,19 +185,8 @@ def read_leaf(field: Field, node: Scalar) -> LeafReading:
 
     The leaf of the result is known, or the result has a fault.
     """
-    if field.kind == "quantity":
-        return _read_quantity(field, node)
-    if field.kind == "choice":
-        return _read_choice(field, node)
-    if field.kind == "instant":
-        return _read_instant(field, node)
-    if field.kind == "count":
-        return _read_count(field, node)
-    if field.kind == "text":
-        return _read_text(field, node)
-    if field.kind == "zone":
-        return _read_zone(field, node)
-    return _known(field, node, node.text)
+    reader = _READERS.get(field.kind)
+    return reader(field, node) if reader else _known(field, node, node.text)
 
 
 def _known(
@@ -316,6 +305,17 @@ def _read_count(field: Field, node: Scalar) -> LeafReading:
     if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
         return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
     return _known(field, node, int(node.text))
+
+
+_READERS = {
+    "quantity": _read_quantity,
+    "choice": _read_choice,
+    "instant": _read_instant,
+    "count": _read_count,
+    "text": _read_text,
+    "zone": _read_zone,
+}
+"""By kind of field; a label is read as it is."""
 
 
 def example_leaf(field: Field) -> Leaf:

@@ -14,7 +14,7 @@ from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
-from orderlint.units import dimension_of_unit, format_quantity, format_written_number
+from orderlint.units import dimension_of_unit, display_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -111,7 +111,7 @@ class TemplateValues:
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return format_quantity(ticks, str(shown), self._same_dimension(dimension))
+        return display_quantity(ticks, str(shown), self._same_dimension(dimension))
 
     def _same_dimension(self, dimension: str) -> list[int]:
         """Other values of this dimension; rounding must not make two of them look equal."""
@@ -170,4 +170,4 @@ def quote_both_units(leaf: Leaf, other: Leaf) -> str:
     if dimension_of_unit(leaf.unit) != dimension_of_unit(str(other.unit)):
         return text  # a mass does not convert to units of activity
     near = (other.value,) if isinstance(other.value, int) else ()
-    return f"{text} ({format_quantity(leaf.value, str(other.unit), near)})"
+    return f"{text} ({display_quantity(leaf.value, str(other.unit), near)})"

@@ -1,6 +1,6 @@
-"""What comes back from every verb: the verdict, the findings, and the report in each format.
+"""The result of every verb: the verdict, the findings, and the report in each format.
 
-One class; what differs by verb stands in renderers.RENDERERS. Never a word of a report.
+One class; renderers.RENDERERS has what differs by verb. Never a word of a report.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding, Unchecked, Verdict
 
 T = TypeVar("T")
-_ALONE = {"color": False, "width": 80, "known": [()], "refused": (), "faults": (), "unread": ()}
+_ALONE = {"color": False, "detail": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
 
@@ -57,9 +57,12 @@ class Result(Generic[T]):
         documents = report.get("documents")
         return documents[0] if documents else report
 
-    def to_text(self, width: int = 80, *, color: bool = False) -> str:
-        """The command line's text, `width` columns wide; with `color`, coloured for a terminal."""
-        return self.render("text", width=width, color=color)
+    def to_text(self, width: int = 80, *, color: bool = False, detail: bool = False) -> str:
+        """The command line's text, `width` columns wide; with `color`, coloured for a terminal.
+
+        With `detail`, the text has all that the command line shows with --detail.
+        """
+        return self.render("text", width=width, color=color, detail=detail)
 
     def to_html(self) -> str:
         """A whole page, with its pictures and style and without scripts, that requests nothing."""
@@ -68,7 +71,7 @@ class Result(Generic[T]):
     def render(self, form: str, **given: object) -> str:
         """The report in a format of the verb, such as `ics` of a plan.
 
-        `given` is what the renderer takes beside what is found. Raises KeyError for another format.
+        `given` is what else the renderer takes. Raises KeyError for another format.
         """
         renderer = RENDERERS[self.verb, form]
         found = [self.found] if renderer.several else self.found

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ComparedOrders:
-    """All that is said of the change from one order to another.
+    """All that is found in the change from one order to another.
 
     `settings` are those that differ, `signed` the facts of signing among them apart. `differences`
     are the pressures at which the controller would act otherwise. `assessment` is of the change

@@ -20,10 +20,10 @@ from orderlint.order import example_leaf, with_earlier
 from orderlint.units import (
     TICKS,
     dimension_of_unit,
+    display_quantity,
     drug_unit,
     format_duration,
     format_number,
-    format_quantity,
     group_digits,
     ticks_of,
 )
@@ -236,7 +236,7 @@ def _reread(
 
 
 def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterable[int] = ()) -> str:
-    """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `36 h 40 min`.
+    """The figure as text: `22 mmHg`, `about 29.9 cmH2O`, `36 h 40 min`.
 
     `beside` are other quantities of its dimension, in ticks; rounding must not make two look equal.
     """
@@ -245,7 +245,7 @@ def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterabl
     if figure.dimension == "duration" and figure.value.denominator == 1:
         return format_duration(int(figure.value))
     unit = figure.unit or _usual_unit(figure, display_unit)
-    text = format_quantity(figure.value, unit, beside)
+    text = display_quantity(figure.value, unit, beside)
     return group_digits(text) if figure.dimension in _OF_DRUGS else text
 
 

@@ -11,7 +11,23 @@ from html.parser import HTMLParser
 from orderlint.report.order.words import PICTURE
 
 STRUCTURE = {"html", "head", "meta", "title", "style", "body", "main", "article", "section", "div"}
-TEXTS = {"h1", "h2", "h3", "p", "ul", "ol", "li", "dl", "dt", "dd", "span", "figure", "figcaption"}
+TEXTS = {
+    "details",
+    "summary",
+    "h1",
+    "h2",
+    "h3",
+    "p",
+    "ul",
+    "ol",
+    "li",
+    "dl",
+    "dt",
+    "dd",
+    "span",
+    "figure",
+    "figcaption",
+}
 TABLES = {"table", "caption", "thead", "tbody", "tr", "th", "td"}
 SHAPES = {"svg", "desc", "rect", "path", "circle", "text", "pattern"}
 ALLOWED = STRUCTURE | TEXTS | TABLES | SHAPES

@@ -1,6 +1,6 @@
-"""The words of a report on one order that its text, its page and the forms for CI share.
+"""The words of a report on one order, shared by its text, its page and the formats for CI.
 
-Whole sentences, not yet wrapped or made safe. Never a layout, and never a decision.
+Whole sentences, not yet wrapped or escaped. Never a layout, and never a decision.
 """
 
 from __future__ import annotations
@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.table import lacking
+from orderlint.report.order.table import list_missing
 from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     FREE_TEXT,
+    FREE_TEXT_BRIEF,
     LEVELS,
     counted,
     instant_words,
+    minute_words,
 )
 from orderlint.templates import quote
 
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.additive import Additive
-    from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
+    from orderlint.finding import Finding, Inactive, Mention, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
@@ -58,9 +60,9 @@ def additive_words(additive: Additive) -> Iterator[str]:
 
 
 def may_be_running(verified: Verified) -> bool:
-    """Whether there is something to ask while staff may have the order running.
+    """True if a point is open while the order may be running.
 
-    An order whose status cannot be had may be active; then only what is heaviest is worth a word.
+    An order of unknown status may be active; then only the heaviest verdict counts.
     """
     status = verified.order.leaves["status"]
     if status.value == "active":
@@ -100,7 +102,7 @@ def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
 
 
 def verdict_notes(verified: Verified) -> list[str]:
-    """What stands beneath a verdict: what follows, what was left open, what is suppressed."""
+    """The notes under a verdict: what to do, what could not be checked, what is suppressed."""
     _, sentence = verdict_words(verified)
     beside = (
         *unchecked_weight(verified.assessment.unchecked),
@@ -147,33 +149,63 @@ def missing_in(findings: Iterable[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.family == MISSING_FAMILY]
 
 
-def heading(finding: Finding) -> str:
-    """The setting that a finding leads with, by its trade name and path."""
+def finding_heading(finding: Finding) -> str:
+    """The setting that a finding names first, by trade name and path."""
     if not finding.path:
         return "The order as a whole"
     return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
 
 
 def details(finding: Finding) -> list[str]:
-    """What stands beneath what a finding says, a line for each part of it."""
+    """The details of a finding, a line each."""
     return [f"{name}: {text}" for name, text in named_details(finding)]
 
 
 def named_details(finding: Finding) -> Iterator[tuple[str, str]]:
     """The same, each part as its name and its text."""
-    yield "Written", finding.written or "nothing"
+    yield from advice(finding, finding.written or "nothing")
+    yield from references(finding)
+
+
+def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
+    """What to ask, what is `written`, what would be consistent, and why it matters."""
     for label, text in (
+        (f"Ask the {finding.ask_whom}", finding.ask),
+        ("Written", written),
         ("Consistent", finding.expected),
         ("Why", finding.why),
-        (f"Ask the {finding.ask_whom}", finding.ask),
-        ("Source", finding.source),
     ):
         if text:
             yield label, text
+
+
+def references(finding: Finding) -> Iterator[tuple[str, str]]:
+    """The source, where it is written, with what, and the rule."""
+    if finding.source:
+        yield "Source", finding.source
     yield "Place", str(finding.place)
     for mention in finding.also:
         yield "With", _mention(mention)
     yield "Rule", finding.rule
+
+
+def written_lines(finding: Finding) -> str:
+    """What is written and with what, each with its line in the file."""
+    said = [f"{finding.written or 'nothing'}{_line(finding.place)}"]
+    said += [f"{in_sentence(m.name)}: {m.written}{_line(m.place)}" for m in finding.also]
+    return "; ".join(said)
+
+
+def _line(place: Place | None) -> str:
+    return f" (line {place.line})" if place else ""
+
+
+def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
+    """How many findings stand below the first, by level; nothing where there are none."""
+    levels = [finding.level for group in groups for finding in group]
+    counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
+    if counts:
+        yield f"And {len(levels)} more below: {', '.join(counts)}."
 
 
 def _mention(mention: Mention) -> str:
@@ -203,7 +235,7 @@ def _section_name(path: str) -> str:
 
 
 def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """The rules left open, a line for each group of settings that they lack."""
+    """The unchecked rules, a line for each group of missing settings."""
     groups: dict[tuple[str, ...], list[Unchecked]] = {}
     for rule in unchecked:
         groups.setdefault(rule.missing, []).append(rule)
@@ -212,7 +244,7 @@ def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) 
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
         count = counted(len(rules), "rule")
-        yield f"For lack of {lacking(paths, leaves)}: {count}, {heavy}: {ids}."
+        yield f"For lack of {list_missing(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
 def suppressed_entry(item: Suppressed) -> Entry:
@@ -223,7 +255,7 @@ def suppressed_entry(item: Suppressed) -> Entry:
         f"Approved by: {item.approved_by} ({item.place})",
         f"Rule: {finding.rule}",
     )
-    return Entry(f"{LEVELS[finding.level]}: {heading(finding)}", finding.says, details)
+    return Entry(f"{LEVELS[finding.level]}: {finding_heading(finding)}", finding.says, details)
 
 
 def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
@@ -234,18 +266,32 @@ def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
     return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
 
 
-def checked_words(verified: Verified, at: int | None) -> str:
-    """What was checked, and by what, in a sentence."""
-    when = f", as of {instant_words(at)}" if at is not None else ""
+def checked_words(verified: Verified, at: int) -> str:
+    """What was checked, by what, and as of when, in a sentence."""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
+        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”, as of "
+        f"{instant_words(at)}."
         f"{weaker_words(verified)} {FREE_TEXT}"
     )
 
 
+def briefly_checked(verified: Verified, at: int | None) -> str:
+    """How many rules were asked, under which policy and when, and how the rest is had."""
+    assessment = verified.assessment
+    rules = counted(assessment.rules, "rule")
+    when = f", as of {minute_words(at)}" if at is not None else ""
+    unchecked, inactive = len(assessment.unchecked), len(assessment.inactive)
+    checked = f"{unchecked} could not be checked" if unchecked else "all could be checked"
+    unasked = f"; {inactive} more not asked" if inactive else ""
+    return (
+        f"{rules} asked under “{verified.policy}”{when}: {checked}{unasked}."
+        f"{weaker_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
+    )
+
+
 def weaker_words(verified: Verified) -> str:
-    """Where the policy lets more orders pass, after a blank; what that is, its own check shows."""
+    """Name the values with which the policy lets more orders pass; begins with a space."""
     if not verified.weaker:
         return ""
     return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."

@@ -1,17 +1,15 @@
-"""The rulebook for those who read it: every rule in a table, or one rule whole, in three forms.
+"""Shows the rulebook: every rule in a table, or one rule whole, as text, Markdown and JSON.
 
-The words of the rules as they stand in their files. Never an order, and never a decision.
+The words are those of the rule files. Never an order, and never a decision.
 """
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.fields import field_table, in_sentence
-from orderlint.report import text
-from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
+from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
+from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
@@ -21,14 +19,12 @@ from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import TypeAlias
 
     from orderlint.finding import Finding
     from orderlint.report.blocks import Block
+    from orderlint.report.order.json import Member
     from orderlint.rulebook.examples import RuleExample
     from orderlint.rulebook.rule import Rule, Rulebook
-
-    Member: TypeAlias = "str | int | list[Member] | dict[str, Member]"
 
 FOUND_BY = {
     "reading": "Found in reading the order.",
@@ -47,16 +43,12 @@ _TITLE = "The rulebook, under “{}”"
 _SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
 
 
-def as_text(rulebook: Rulebook, width: int) -> str:
-    """Every rule with its level, words and source, by family; ends in a line feed."""
-    return text.render(_families(rulebook), width=width)
-
-
-def _families(rulebook: Rulebook) -> Iterator[Block]:
+def blocks(rulebook: Rulebook) -> Iterator[Block]:
+    """Every rule with its level, words and source, by family."""
     yield paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
     for family, title in rulebook.families.items():
         rules = (rule for rule in rulebook.rules.values() if rule.family == family)
-        yield Section(title, tuple(map(_entry, rules)))
+        yield ReportSection(title, tuple(map(_entry, rules)))
 
 
 def _entry(rule: Rule) -> Entry:
@@ -65,12 +57,12 @@ def _entry(rule: Rule) -> Entry:
     return Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
 
 
-def rule_as_text(rule: Rule, rulebook: Rulebook, width: int) -> str:
-    """One rule whole; ends in a line feed."""
+def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[Block]:
+    """One rule whole."""
     terms = Terms(tuple(_parts(rule, rulebook)))
-    examples = (Section(heading, (Items(tuple(told)),)) for heading, told in _told(rule))
-    whole = (Section(f"{rule.id}: {LEVELS[rule.level]}", (terms,)), *examples)
-    return text.render(whole, width=width)
+    yield ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
+    for heading, told in _told(rule):
+        yield ReportSection(heading, (Items(tuple(told)),))
 
 
 def _told(rule: Rule) -> Iterator[tuple[str, list[str]]]:
@@ -98,12 +90,11 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     if rule.expected:
         yield "Consistent", rule.expected
     yield "Why", rule.why
+    yield "Harm", rule.harm.value
     yield f"Ask the {rule.ask_whom}", rule.ask
     yield "Source", cited(rule.sources)
     if rule.covers:
         yield "Silences beside it", ", ".join(sorted(rule.covers))
-    if rule.stands_last:
-        yield "Stands", "after the other findings of its level"
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)
@@ -156,7 +147,7 @@ def as_markdown(rulebook: Rulebook) -> str:
     parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
-        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|"]
+        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|---|"]
         parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
     return "\n\n".join(parts) + "\n"
 
@@ -166,7 +157,7 @@ _BRACES = (
     "what stands in brackets is said only where it can be."
 )
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
-_HEAD = "| rule | level | what it says | source |"
+_HEAD = "| rule | level | harm | what it says | source |"
 
 
 def _row(rule: Rule) -> str:
@@ -174,6 +165,7 @@ def _row(rule: Rule) -> str:
     cells = (
         f"`{rule.id}`",
         rule.level.value,
+        rule.harm.value,
         _marked(rule.says) + inactive,
         _marked(cited(rule.sources)),
     )
@@ -190,19 +182,14 @@ def rule_as_markdown(rule: Rule, rulebook: Rulebook) -> str:
 
 
 def _marked(text: str) -> str:
-    """A text on one line in which nothing is taken for markup."""
+    """A text on one line with all Markdown signs escaped."""
     return " ".join(text.split()).translate(_SPECIAL)
 
 
 def as_json(rulebook: Rulebook, rules: Iterable[Rule]) -> str:
     """Some rules of the rulebook as one JSON text, ending in a line feed."""
-    told: Mapping[str, Member] = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
-        "policy": rulebook.policy,
-        "rules": [_rule(rule, rulebook) for rule in rules],
-    }
-    return json.dumps(told, ensure_ascii=False, indent=2) + "\n"
+    told: list[Member] = [_rule(rule, rulebook) for rule in rules]
+    return report_text({"policy": rulebook.policy, "rules": told})
 
 
 def _rule(rule: Rule, rulebook: Rulebook) -> Member:
@@ -214,6 +201,7 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
         "rule": rule.id,
         "family": rule.family,
         "level": rule.level.value,
+        "harm": rule.harm.value,
         "says": rule.says,
         "over": [*over],
         "asked_where": asked,
