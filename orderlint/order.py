@@ -71,9 +71,10 @@ class Leaf:
 
     `value` is ticks for a quantity, milliseconds since 1970 UTC for an instant, an integer for a
     count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
-    symbol of the unit written. `flags` name unsafe notation, also in an unreadable leaf.
-    `unsafe_notation` locates it in a free text, first to last. `to_be_written` is true of what a
-    blank of an order set stands for: its text is not yet there.
+    symbol of the unit written. `text` is as written, or of a text what was written in place of it,
+    such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
+    unreadable leaf. `unsafe_notation` locates it in a free text, first to last. `to_be_written` is
+    true of what a blank of an order set stands for: its text is not yet there.
     """
 
     path: str
@@ -155,9 +156,12 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
         leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
         if judged.fault and path not in misshapen:
             faults.append(judged.fault._replace(spoils=table.sections.get(path, (path,))))
-    for path in (path for fault in faults for path in fault.spoils):
-        if not leaves[path].given:  # what was meant for it stands there under another form
-            leaves[path] = Leaf(path, State.UNREADABLE)
+    for spoilt in faults:
+        words = leaves[spoilt.path].text if spoilt.path in leaves else ""
+        for path in (path for path in spoilt.spoils if not leaves[path].given):
+            # What was meant for it stands there under another form.
+            is_text = table.fields[path].kind == "text"
+            leaves[path] = Leaf(path, State.UNREADABLE, text=words if is_text else "")
     return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
 
 

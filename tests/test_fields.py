@@ -173,6 +173,10 @@ def test_a_fluid_without_its_strength_is_not_guessed(text):
         ("preservative-free sodium chloride 3 %", "other"),
         ("normal saline (bacteriostatic)", "other"),
         ("normal saline, warmed", "other"),
+        ("normal saline for irrigation", "sodium chloride 0.9 %"),
+        ("sterile normal saline", "sodium chloride 0.9 %"),
+        ("sterile saline for irrigation", "other"),
+        ("sterile water for irrigation, preservative-free", "sterile water"),
     ],
 )
 def test_that_it_holds_no_preservative_leaves_a_fluid_what_it_is(text, choice):

@@ -69,7 +69,7 @@ class Solved:
 
 
 def assign(
-    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]] = frozenset()
+    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]]
 ) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
     """Each variable of a leaf with its value on one order; `flags` and `lists` are what rules read.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.proof.set_membership import TEXTS, allows, equivalence_key
+from orderlint.proof.set_membership import DRUG_NAME, TEXTS, allows, equivalence_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -73,8 +73,9 @@ def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
 
 
 def _text_options(slot: Slot) -> tuple[object, ...]:
-    """The words of texts and names. A comparison of orders leaves them out."""
-    if field_table().fields[slot.path].kind not in TEXTS or slot.signed:
+    """What texts and names say, of which an order set's orders are not told apart."""
+    is_text = field_table().fields[slot.path].kind in TEXTS and slot.path != DRUG_NAME
+    if not is_text or slot.signed:
         return ()
     return tuple(leaf.value for leaf in slot.options if leaf.known)
 

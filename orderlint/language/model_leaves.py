@@ -59,11 +59,11 @@ def leaf_in(model: z3.ModelRef, field: Field, read: Read) -> Leaf:
     if not _holds(model, known_of(path)):
         return Leaf(path, State.UNREADABLE, text=_text(model, field, read, None), flags=raised)
     number = model.eval(value_of(path), model_completion=True).as_long()
-    value = _among(number, field.choices) if field.kind == "choice" else number
+    value = _choice_of_code(number, field.choices) if field.kind == "choice" else number
     unit = None
     if field.kind == "quantity":
         chosen = model.eval(unit_of(path), model_completion=True).as_long()
-        unit = _among(chosen, tuple(field.decimals))
+        unit = _choice_of_code(chosen, tuple(field.decimals))
     return Leaf(path, State.KNOWN, value, unit, _text(model, field, read, value), raised)
 
 
@@ -101,5 +101,6 @@ def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
     return bool(z3.is_true(model.eval(condition, model_completion=True)))
 
 
-def _among(number: int, words: tuple[str, ...]) -> str:
+def _choice_of_code(number: int, words: tuple[str, ...]) -> str:
+    """The word with this code."""
     return next(word for word in words if choice_code(word).as_long() == number)

@@ -22,11 +22,13 @@ _DENIALS = frozenset(
 )
 """Words that rule out what follows them, as in `no alteplase until secured`."""
 _FREE = "free"
-"""Rules out what stands before it, and with `of` or `from` what stands after it."""
+"""With `of` or `from`, rules out what stands after it, and else what stands before it."""
+_DENIED_BY = frozenset({"contraindicated", "withheld", "forbidden", "prohibited"})
+"""Words that rule out what stands before them."""
 _BETWEEN = frozenset(
     {"a", "any", "more", "further", "added", "additional", "all", "the", "or", "/"}
     | {"of", "from", "to", "give", "receive", "use", "add", "start", "contain", "contains", "be"}
-    | {"iv", "antimicrobial", "bacteriostatic"}
+    | {"for", "iv"}
 )
 """Words that may stand between a word of denial and what it denies."""
 
@@ -45,7 +47,7 @@ def names_one(text: str, listed: tuple[str, ...]) -> bool:
     at, is_denied = 0, False
     while at < len(words):
         found = _entry_at(words, at, entries)
-        if found and not is_denied and words[at + len(found) : at + len(found) + 1] != (_FREE,):
+        if found and not is_denied and not _is_denied_after(words, at + len(found)):
             return True
         is_denied = _denies(words, at) or (is_denied and bool(found or words[at] in _BETWEEN))
         at += len(found) or 1
@@ -53,9 +55,19 @@ def names_one(text: str, listed: tuple[str, ...]) -> bool:
 
 
 def _denies(words: Words, at: int) -> bool:
-    if words[at] == _FREE:
-        return words[at + 1 : at + 2] in {("of",), ("from",)}
-    return words[at] in _DENIALS
+    return words[at] in _DENIALS or _is_free_of(words, at)
+
+
+def _is_denied_after(words: Words, at: int) -> bool:
+    """True if what ends before this word is ruled out by what follows."""
+    if words[at : at + 1] == (_FREE,):
+        return not _is_free_of(words, at)
+    after = at + 1 if words[at : at + 1] in {("is",), ("are",)} else at
+    return not _DENIED_BY.isdisjoint(words[after : after + 1])
+
+
+def _is_free_of(words: Words, at: int) -> bool:
+    return words[at : at + 2] in {(_FREE, "of"), (_FREE, "from")}
 
 
 def _entry_at(words: Words, at: int, entries: Mapping[str, tuple[Words, ...]]) -> Words:

@@ -11,13 +11,17 @@ from orderlint.language.named_texts import named_in, text_naming
 from orderlint.language.naming import names_one
 
 CLOT = ("alteplase", "rt-PA", "tPA", "t-PA", "TNK", "plasminogen activator")
-KEPT = ("bacteriostatic", "benzyl alcohol", "preservative", "preservatives", "preserved")
+KEPT = (
+    *("bacteriostatic", "benzyl alcohol", "preservative", "preservatives", "preserved"),
+    "antimicrobial preservative",
+)
 
 
 @pytest.mark.parametrize(
     "text",
     [
         *("alteplase", "Alteplase 1 mg in 1 mL", "ALTEPLASE", "tPA2mg", "rt‑PA", "T‐PA", "rt PA"),
+        *("alteplase free of preservatives", "no bacteriostatic alteplase", "not preserved tPA"),
         *("preservative-free alteplase", "no preservative alteplase", "alteplase, no preservative"),
         *("alteplase—no preservative", "no heparin, alteplase", "tissue plasminogen\nactivator"),
         *(
@@ -39,6 +43,7 @@ def test_a_name_is_found_however_it_is_written(text):
         *("", "vancomycin", "malteplase", "alteplases", "al teplase", "rtPA", "at PA", "PA", "t"),
         *("no alteplase", "No alteplase until secured", "never give alteplase", "alteplase-free"),
         *("no tPA or TNK", "without any more tPA", "do not give tPA/TNK", "free of alteplase"),
+        *("alteplase is contraindicated", "tPA withheld", "not for alteplase", "tPA-free"),
         *("hold the alteplase", "plasminogen", "activator plasminogen"),
     ],
 )

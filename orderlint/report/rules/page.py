@@ -8,11 +8,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
+from orderlint.language.tree import Names, atoms
+from orderlint.language.types import Listed
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.source import cited
 from orderlint.verification import verify_order
@@ -143,12 +146,14 @@ def _listed(written: Mapping[str, str]) -> str:
 
 
 def as_markdown(rulebook: Rulebook) -> str:
-    """Every rule in a table for each family; ends in a line feed."""
+    """Every rule in a table for each family, and the names looked for; ends in a line feed."""
     parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
         lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|---|"]
         parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
+    if named := [*_names_looked_for(rulebook)]:
+        parts.append("\n".join([f"## {_NAMES}", "", _NAMES_HEAD, "|---|---|---|", *named]))
     return "\n\n".join(parts) + "\n"
 
 
@@ -157,7 +162,27 @@ _BRACES = (
     "what stands in brackets is said only where it can be."
 )
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
+_NAMES = "Names that rules look for, as whole words"
+_NAMES_HEAD = "| list or table of the policy | names | source |"
 _HEAD = "| rule | level | harm | what it says | source |"
+
+
+def _names_looked_for(rulebook: Rulebook) -> Iterator[str]:
+    """A row for each list or table of the policy whose names a rule looks for in a text."""
+    rules = (rule for rule in rulebook.rules.values() if not isinstance(rule, CodeRule))
+    found = (a for rule in rules for item in rule.instances for a in atoms(item.condition))
+    looked_for = {atom.listed for atom in found if isinstance(atom, Names)}
+    for value in rulebook.values.values():
+        listed = value.parts.get("")
+        names = ""
+        if isinstance(listed, Listed) and tuple(item.text for item in listed.items) in looked_for:
+            names = format_constants(value.parts)
+        elif value.is_by_name:
+            rows = value.keyed.items()
+            names = "; ".join(f"{row}: {format_constants(parts)}" for row, parts in rows)
+        if names:
+            said = _marked(names), _marked(cited(value.sources))
+            yield f"| `{value.name}`: {_marked(value.called)} | {' | '.join(said)} |"
 
 
 def _row(rule: Rule) -> str:
