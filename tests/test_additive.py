@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planned import AT as MILLISECONDS
 from planned import planned
+from policy_files import site_policy
 
 import orderlint
 from orderlint.additive import additive_of
@@ -23,6 +24,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.message import REST_IN_REPORT, message_to
 from orderlint.order import Leaf, read_leaf
+from orderlint.reading import read
 from orderlint.reading.node import Scalar
 from orderlint.report.order import blocks as order_blocks
 from orderlint.report.plan import blocks as plan_blocks
@@ -290,3 +292,49 @@ def test_pharmacy_is_asked_with_the_amounts():
     for said in ("vancomycin, 10 mg/L", "0.4 mg/h", "9.6 mg/day", "14.4 mg/day", "much drains"):
         assert said in point.says
     assert REST_IN_REPORT not in point.says
+
+
+ROWS = 'polymyxin: {lowest: "50,000 units/day", highest: "50,000 units/day"}'
+
+
+def _table(*rows):
+    entries = ", ".join(("by: irrigation.additive.name", *rows, "source: {kind: local-policy}"))
+    return site_policy(f"values:\n  additive_units: {{{entries}}}\n")
+
+
+def _under(policy, name, strength):
+    text = (JUDGED / "good" / "21-ventriculitis-polymyxin-units.yaml").read_text(encoding="utf-8")
+    text = text.replace("polymyxin B", name).replace("50,000 units/L", strength)
+    return orderlint.verify(text, at=AT, policy=policy)
+
+
+def test_a_policy_may_add_a_drug_to_the_table():
+    longer = _table(ROWS, 'demo drug: {lowest: 1 units/day, highest: "1,000 units/day"}')
+    assert "additive-units-high" not in rules(_under(None, "demo drug", "50,000 units/L"))
+    found = _under(longer, "demo drug", "50,000 units/L")
+    assert found.findings[0].rule == "additive-units-high"
+    assert "48,000 units/day into the ventricle, 48 times" in found.findings[0].says
+    asked = found.findings[-1]
+    assert (asked.rule, "1,000 units/day" in asked.says) == ("additive-needs-pharmacy", True)
+    refused = _under(longer, "demo drug", "5 million units/L")
+    assert refused.findings[0].rule == "additive-units-refused"
+
+
+def test_a_policy_has_every_row_and_may_leave_its_amount_out():
+    with pytest.raises(orderlint.Refused, match="polymyxin: is missing"):
+        _under(
+            _table('demo drug: {lowest: 1 units/day, highest: "1,000 units/day"}'), "any", "1 mg/L"
+        )
+    without = _under(_table("polymyxin: left out"), "polymyxin B", "50 million units/L")
+    assert "additive-units-refused" not in rules(without)
+    assert "additive-units-refused" in rules(_under(None, "polymyxin B", "50 million units/L"))
+    other = _under(_table("polymyxin: left out"), "polymyxin B", "5 mg/L")
+    assert "additive-in-other-units" in rules(other)
+
+
+def test_a_higher_published_amount_is_weaker():
+    higher = ROWS.replace('highest: "50,000', 'highest: "500,000')
+    found = load("order", read(_table(higher).encode(), "unit.yaml", "site-policy"))
+    assert [item.fault.details["value"] for item in found.weaker] == [
+        "published daily amount in units for polymyxin"
+    ]
