@@ -140,6 +140,15 @@ class Unchecked(NamedTuple):
     missing: tuple[str, ...]
 
 
+class NotChecked(NamedTuple):
+    """A free text that names a setting, with a number or an act, and is not checked as a whole."""
+
+    path: str
+    name: str
+    text: str
+    place: Place
+
+
 class Inactive(NamedTuple):
     """A rule that was not asked, and why."""
 

@@ -14,7 +14,7 @@ from orderlint.finding import Level
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, NotChecked
     from orderlint.verification import Verified
 
 MAX_QUESTIONS = 3
@@ -60,6 +60,11 @@ class Message(NamedTuple):
     to_call: tuple[str, ...]
     running: bool
     ask_to_hold: bool = False
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the order that are not checked."""
+        return self.verified.not_checked
 
 
 def message_to(whom: str | None, verified: Verified) -> Message:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
+from orderlint.prose.reader import named_in
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.node import KeyValue, Scalar, Section
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fields import Field, FieldTable
+    from orderlint.prose.reader import Named
     from orderlint.reading import Document
     from orderlint.reading.free_text import UnsafeNotation
     from orderlint.reading.node import Node
@@ -58,6 +60,17 @@ class State(enum.Enum):
     KNOWN = "known"
 
 
+INSTRUCTING_TEXTS = ("titration.goal", "notify.events", "stop_when", "instructions")
+"""The free texts that can say what is to be done, and so something else than the settings."""
+
+
+class LocatedName(NamedTuple):
+    """What a free text names of the settings, and its place in the file."""
+
+    named: Named
+    place: Place
+
+
 class LocatedNotation(NamedTuple):
     """Unsafe notation in a free text, and its place in the file."""
 
@@ -74,7 +87,8 @@ class Leaf:
     symbol of the unit written. `text` is as written, or of a text what was written in place of it,
     such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
     unreadable leaf. `unsafe_notation` locates it in a free text, first to last. `to_be_written` is
-    true of what a blank of an order set stands for: its text is not yet there.
+    true of what a blank of an order set stands for: its text is not yet there; `named` is what
+    an instructing text names of the settings.
     """
 
     path: str
@@ -86,6 +100,7 @@ class Leaf:
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
     to_be_written: bool = False
+    named: tuple[LocatedName, ...] = ()
 
     @property
     def given(self) -> bool:
@@ -277,7 +292,16 @@ def _read_text(field: Field, node: Scalar) -> LeafReading:
     judged = _known(field, node, node.text, None, flags)
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
-    return LeafReading(replace(judged.leaf, unsafe_notation=marked)) if marked else judged
+    named = _named(node) if field.path in INSTRUCTING_TEXTS else ()
+    if not marked and not named:
+        return judged
+    return LeafReading(replace(judged.leaf, unsafe_notation=marked, named=named))
+
+
+def _named(node: Scalar) -> tuple[LocatedName, ...]:
+    found = named_in(node.text)
+    places = places_within(node, (item.offset for item in found))
+    return tuple(LocatedName(item, place) for item, place in zip(found, places, strict=True))
 
 
 def _read_instant(field: Field, node: Scalar) -> LeafReading:

@@ -17,6 +17,7 @@ from orderlint.assessment import (
 )
 from orderlint.finding import Unchecked
 from orderlint.order import Order
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
@@ -38,7 +39,7 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Suppressed
+    from orderlint.finding import Finding, NotChecked, Suppressed
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.choices import Choices
     from orderlint.proof.counterexample import Counterexample
@@ -86,6 +87,11 @@ class Reviewed:
     choices: Choices | None
     count: Count
     rulebook: Rulebook
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the set that name a setting and are not checked."""
+        return tuple(texts_not_checked(self.order_set))
 
 
 def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:

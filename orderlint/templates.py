@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import in_sentence
 from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
+from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
 from orderlint.units import dimension_of_unit, display_quantity, format_written_number
@@ -142,14 +143,7 @@ def _quoted_places(text: str, marks: list[LocatedNotation]) -> str:
 
 def quote_place(text: str, mark: UnsafeNotation) -> str:
     """Quote a flagged place with a few characters around it, on one line."""
-    start, end = mark.offset, mark.offset + mark.length
-    before, after = text[max(0, start - AROUND) : start], text[end : end + AROUND]
-    # Cut back to whole words, unless the one adjoining word is too long.
-    if len(before) < start:
-        before = "…" + (re.sub(r"^\S*\s+", "", before) or before)
-    if len(after) < len(text) - end:
-        after = (re.sub(r"\s+\S*$", "", after) or after) + "…"
-    return f"“{' '.join(f'{before}{text[start:end]}{after}'.split())}”"
+    return quote_around(text, mark.offset, mark.offset + mark.length, AROUND)
 
 
 def quote(text: str) -> str:

@@ -11,6 +11,7 @@ from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
+from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.zone_check import offset_faults as off_zone
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.additive import Additive
+    from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
 
@@ -31,8 +33,9 @@ class Verified:
     """The result of checking one order.
 
     `order` has every leaf as read. `policy` is the title of the policy in force, `weaker` are its
-    values with which more orders pass than with the built-in ones. `additive` is what runs in of
-    a drug, where that can be reckoned.
+    values with which more orders pass than with the built-in ones. `not_checked` are the free texts
+    that name a setting and are not checked as a whole. `additive` is what runs in of a drug, where
+    that can be reckoned.
     """
 
     file: str
@@ -41,6 +44,7 @@ class Verified:
     behaviour: Behaviour
     policy: str
     weaker: tuple[str, ...] = ()
+    not_checked: tuple[NotChecked, ...] = ()
     additive: Additive | None = None
 
 
@@ -61,7 +65,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     check = Check(
         asked=asked,
         rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
-        faults=(*order.faults, *off_zone(order)),
+        faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
         policy_faults=rulebook.policy_faults(at),
     )
     return Verified(
@@ -71,6 +75,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
+        not_checked(order.leaves),
         additive_of(leaves, rulebook),
     )
 

@@ -6,7 +6,7 @@ One class; renderers.RENDERERS has what differs by verb. Never a word of a repor
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from orderlint.api.renderers import RENDERERS
 
@@ -14,9 +14,18 @@ if TYPE_CHECKING:
     from orderlint.api.renderers import Renderer
     from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
-    from orderlint.finding import Finding, Unchecked, Verdict
+    from orderlint.finding import Finding, NotChecked, Unchecked, Verdict
 
-T = TypeVar("T")
+
+class Said(Protocol):
+    """What every verb finds has: the free texts that are not checked."""
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """In the order of the fields of an order."""
+
+
+T = TypeVar("T", bound=Said)
 _ALONE = {"color": False, "detail": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
@@ -47,6 +56,11 @@ class Result(Generic[T]):
     def unchecked(self) -> tuple[Unchecked, ...]:
         """The rules that could not be judged, and for lack of which settings."""
         return self.assessment.unchecked
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts that name a setting, with a number or an act, and are not checked."""
+        return self.found.not_checked
 
     def to_dict(self) -> dict[str, Any]:
         """The members that the command line's JSON report has of this: an element of `documents`

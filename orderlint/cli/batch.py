@@ -21,12 +21,13 @@ if TYPE_CHECKING:
 
     from orderlint import Result, SitePolicy
     from orderlint.api.policies import Purpose
+    from orderlint.api.results import Said
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.results import CiReport
     from orderlint.rulebook.rule import Rule
 
-T = TypeVar("T")
+T = TypeVar("T", bound="Said")
 
 FORMS_FOR_CI = ("sarif", "junit", "line")
 """Forms of open standards or common practice, in which any such verb can report."""

@@ -21,6 +21,7 @@ from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import certificates
+from orderlint.report.review.words import name_of
 from orderlint.rulebook.files import digest
 
 if TYPE_CHECKING:
@@ -54,7 +55,8 @@ def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
 
 def recheck_set(certificate: str, file: str, policy: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
-    held = _held(certificate, file, policy)
+    given = _given(certificate)
+    held = _held(given, certificate, file, policy)
     results = Counter(item.result.value for item in held)
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
@@ -65,15 +67,19 @@ def recheck_set(certificate: str, file: str, policy: str | None) -> int:
     others = [f"{results[r]} {r}" for r in ("broken", "undetermined", "not-proved") if results[r]]
     if others:
         said += f" Of the rest the certificate vouches for nothing: {', '.join(others)}."
+    if texts := given["not_checked"]:
+        names = ", ".join(dict.fromkeys(name_of(item["path"]) for item in texts))
+        said += f" Texts of the set that no proof covers: {names}."
     write(f"{shown_name(certificate)}: the certificate holds: {said}\n", None, None)
     return BELOW if proved == asked else FINDINGS
 
 
-def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
+def _held(
+    given: dict[str, Any], certificate: str, file: str, policy: str | None
+) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
     site = read_site_policy(policy)
     rulebook = load_rulebook("order-set", site)
-    given = _given(certificate)
     content = read_content(file)
     order_set = read_order_set(content.read("order-set"), rulebook.derived)
     digests = _digests(content, site)

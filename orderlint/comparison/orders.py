@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour_diff import Difference
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.finding import Verdict
+    from orderlint.finding import NotChecked, Verdict
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
@@ -45,6 +45,11 @@ class ComparedOrders:
     signed: tuple[SettingChange, ...]
     differences: tuple[Difference, ...]
     assessment: Assessment
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the later order that are not checked."""
+        return self.after.not_checked
 
     @property
     def verdict(self) -> Verdict:

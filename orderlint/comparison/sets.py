@@ -17,6 +17,7 @@ from orderlint.assessment import (
 from orderlint.comparison.option_changes import option_changes
 from orderlint.finding import Unchecked
 from orderlint.order import Order
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.presets import preset_order
 from orderlint.proof.prover import Result
 from orderlint.proof.set_difference import difference_of
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparison.option_changes import OptionChange
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, NotChecked
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
@@ -63,6 +64,11 @@ class ComparedSets:
     left_open: tuple[str, ...]
     assessment: Assessment
     rulebook: Rulebook
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the later set that are not checked."""
+        return tuple(texts_not_checked(self.after))
 
 
 def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook) -> ComparedSets:

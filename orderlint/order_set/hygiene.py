@@ -47,7 +47,7 @@ def set_faults(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault,
         faults.extend(_of_blank(slot))
         faults.extend(_of_options(slot, order_set))
         faults.extend(_of_steps(slot, rulebook))
-        faults.extend(free_text_faults(slot))
+        faults.extend(free_text_faults(slot, order_set))
     return tuple(sorted(faults, key=lambda fault: (fault.place, fault.rule, fault.path)))
 
 

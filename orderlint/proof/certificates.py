@@ -10,6 +10,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from orderlint.language.tree import Not
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
 from orderlint.proof.space import TooLarge, leaf_at
@@ -40,8 +41,9 @@ def certificate(
 ) -> dict[str, Any]:
     """The certificate of some proofs, ready for JSON.
 
-    `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex. For
-    each rule it holds the result and, where that is a proof, the facts of signing for whose sake
+    `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex.
+    `not_checked` has the set's free texts that name a setting, which no proof covers. For each
+    rule it holds the result and, where that is a proof, the facts of signing for whose sake
     some of it is judged later, the clauses of each other condition, the cells of each slot on which
     they depend, the ends that were taken, and how many corners were evaluated.
     """
@@ -53,7 +55,18 @@ def certificate(
         made[rule.id] = {"result": proof.result.value}
         if proof.result.value in CLAIMED:
             made[rule.id] = _rule(prover, rule, proof.result.value)
-    return {"certificate": FORMAT, "digests": dict(digests), "rules": made}
+    texts = _texts(order_set)
+    return {
+        "certificate": FORMAT,
+        "digests": dict(digests),
+        "not_checked": texts,
+        "rules": made,
+    }
+
+
+def _texts(order_set: OrderSet) -> list[dict[str, str]]:
+    """The free texts that name a setting; no proof covers what they say."""
+    return [{"path": item.path, "text": item.text} for item in texts_not_checked(order_set)]
 
 
 def recheck(
@@ -70,9 +83,10 @@ def recheck(
     Raises CertificateRefused where the certificate is for other files, leaves out a rule or adds
     one, or says of any clause, part, end or count what the rules and the set do not.
     """
-    _same("its parts", sorted(given), ["certificate", "digests", "rules"])
+    _same("its parts", sorted(given), ["certificate", "digests", "not_checked", "rules"])
     _same("the format", given.get("certificate"), FORMAT)
     _same("the digests of set, policy and rulebook", given.get("digests"), dict(digests))
+    _same("the texts that are not checked", given.get("not_checked"), _texts(order_set))
     asked = rulebook.order_rules
     stated = given.get("rules")
     if not isinstance(stated, dict):

@@ -21,7 +21,7 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Finding, Verdict
+    from orderlint.finding import Finding, NotChecked, Verdict
     from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
@@ -44,6 +44,11 @@ class ReadBack:
     effects: tuple[EffectOnBehaviour, ...]
     assessment: Assessment
     first: Mapping[str, str]
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the order that are not checked."""
+        return self.ordered.not_checked
 
     @property
     def verdict(self) -> Verdict:

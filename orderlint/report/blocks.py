@@ -87,11 +87,12 @@ class ReportSection:
 
 @dataclass(frozen=True, slots=True)
 class VerdictBlock:
-    """The verdict, and the notes under it."""
+    """The verdict, what stands `beside` it on its line, and the notes under it."""
 
     verdict: Verdict
     notes: tuple[str, ...]
     title: str = "Verdict"
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)

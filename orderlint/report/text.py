@@ -111,7 +111,8 @@ class _Writer:
     def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
         """The verdict in its colour, and its notes indented."""
         label = LABELS[block.verdict]
-        yield colored(f"{block.title}: {label}", label, block.verdict, self.color)
+        line = wrap_paragraph(f"{block.title}: {label}{block.beside}", self.width, indent)
+        yield colored(line, label, block.verdict, self.color)
         yield from (self.line(note, indent + 2, 0) for note in block.notes)
 
     def picture(self, block: b.Picture, indent: int) -> Iterator[str]:

@@ -32,7 +32,10 @@ NOT_IN_TABLE = (
 )
 """What can differ between two orders although their tables are equal."""
 
-FREE_TEXT = "Of a free text only the notation is checked, never what it means."
+FREE_TEXT = (
+    "Of a free text the notation is checked, and numbers and acts beside the settings that they "
+    "name; never what it means."
+)
 FREE_TEXT_BRIEF = "Free text is not understood."
 
 CAUTION = (

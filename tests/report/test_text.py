@@ -127,8 +127,9 @@ Rules that were not asked
 
 What was checked
   order.yaml as an order, by the schema of orders (order, format 1) and 61
-  rules, under “built-in policy”, as of 2026-03-02T20:10:00Z. Of a free text
-  only the notation is checked, never what it means.
+  rules, under “built-in policy”, as of 2026-03-02T20:10:00Z. Of a free text the
+  notation is checked, and numbers and acts beside the settings that they name;
+  never what it means.
 
 Caution: this is decision support. It does not replace the prescriber, the
 pharmacist, the manufacturer's instructions or local policy. It compares only

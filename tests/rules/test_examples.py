@@ -26,6 +26,7 @@ from orderlint.comparison.orders import compare_orders
 from orderlint.message import message_to
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.read import read_order_set
+from orderlint.prose_check import text_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
@@ -112,7 +113,9 @@ def says_what_it_claims(example: RuleExample):
         found = [finding.rule for finding in of_change(example)]
         assert (rule.id in found) == (example.outcome == "breaks")
     elif isinstance(rule, CodeRule):
-        found = [fault.rule for fault in (*example.order.faults, *off_zone(example.order))]
+        order = example.order
+        faults = (*order.faults, *off_zone(order), *text_faults(order.leaves))
+        found = [fault.rule for fault in faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     else:
         assert outcome(example) is MEANING[example.outcome]

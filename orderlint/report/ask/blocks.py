@@ -12,13 +12,11 @@ from orderlint.report.blocks import (
     Paragraphs,
     Picture,
     ReportSection,
-    VerdictBlock,
     WithPicture,
     list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.words import verdict_notes
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import digest_words
 
@@ -41,8 +39,7 @@ def blocks(message: Message, digest: str = "") -> Iterator[Block]:
     verified = message.verified
     yield from of_order.running_warning(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
-    notes = (*verdict_notes(verified), *words.to_call(message))
-    yield VerdictBlock(verified.assessment.verdict, notes)
+    yield of_order.verdict_block(verified, words.to_call(message))
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield WithPicture(
         Picture(diagram, "order") if diagram else None, tuple(_parts(message)), is_last=True

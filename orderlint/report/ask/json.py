@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.ask import words
 from orderlint.report.escape import safe
-from orderlint.report.order.json import report_text
+from orderlint.report.order.json import not_checked_members, report_text
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ def render(message: Message, at: int) -> str:
         "document": "order",
         "checked_at": instant_words(at),
         "verdict": verified.assessment.verdict.value,
+        "not_checked": not_checked_members(verified.not_checked),
         "to": message.whom,
         "running": message.running,
         "situation": safe(words.situation(message)) if said else "",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.message import count_words
+from orderlint.report.order.words import not_checked_words
 from orderlint.report.words import counted
 from orderlint.templates import quote
 
@@ -70,6 +71,7 @@ def others(message: Message) -> Iterator[str]:
         yield f"{points} for the {message.whom}. {AGAIN}"
     for whom, count in message.for_others:
         yield f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
+    yield from not_checked_words(message.verified.not_checked)
 
 
 def situation(message: Message) -> str:

@@ -15,6 +15,7 @@ from orderlint.report.order.words import (
     checked_words,
     inactive_words,
     may_be_running,
+    not_checked_words,
     verdict_words,
 )
 from orderlint.report.words import ALREADY_RUNNING
@@ -192,6 +193,7 @@ def _mention(path: str, verified: Verified) -> Mention:
 def _basis(verified: Verified, at: int) -> Iterator[str]:
     label, sentence = verdict_words(verified)
     yield f"Verdict: {label}. {sentence}"
+    yield from not_checked_words(verified.not_checked)
     yield f"Checked: {checked_words(verified, at)}"
     for words in inactive_words(verified.assessment.inactive):
         yield f"Not asked: {words}"

@@ -66,12 +66,14 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
     yield Paragraphs((f"Before: {before}", f"Now: {after}"), "document", hang=2)
     change, now = found.assessment, found.after.assessment
     notes = (
+        *order_words.not_checked_words(found.not_checked),
         words.verdict_words(found)[1],
         *words.own_words(found),
         *order_words.unchecked_weight((*change.unchecked, *now.unchecked)),
         *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
-    yield VerdictBlock(found.verdict, notes)
+    beside = order_words.as_far_as_read(found.verdict, found.not_checked)
+    yield VerdictBlock(found.verdict, notes, beside=beside)
     old, new = (
         diagram_of(each.behaviour, each.order.leaves) for each in (found.before, found.after)
     )

@@ -22,7 +22,12 @@ from orderlint.report.compare import set_words as words
 from orderlint.report.compare.blocks import digest_lines
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.table import list_missing
-from orderlint.report.order.words import finding_heading, suppressed_weight
+from orderlint.report.order.words import (
+    as_far_as_read,
+    finding_heading,
+    not_checked_words,
+    suppressed_weight,
+)
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review.words import document_words as set_words
 from orderlint.report.words import LEVELS, instant_words
@@ -55,8 +60,10 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
     _, sentence = words.relation_words(found)
     said = (sentence, words.newly_words(found), *words.apart_words(found))
     yield ReportSection(_relation(found), (Paragraphs(said),))
-    hidden = tuple(suppressed_weight(found.assessment.suppressed))
-    yield VerdictBlock(found.assessment.verdict, hidden, "Verdict on what is new")
+    texts, verdict = found.not_checked, found.assessment.verdict
+    notes = (*not_checked_words(texts), *suppressed_weight(found.assessment.suppressed))
+    beside = as_far_as_read(verdict, texts)
+    yield VerdictBlock(verdict, notes, "Verdict on what is new", beside)
     for number, finding in enumerate(found.assessment.findings, 1):
         yield _finding(finding, found, f"new{number}")
     yield from _gone_and_new(found)

@@ -11,6 +11,7 @@ from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
 from orderlint.report.order.table import difference_parts, no_table
+from orderlint.report.order.words import as_far_as_read
 from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
 from orderlint.templates import LONGEST_QUOTE, quote_both_units
@@ -48,7 +49,8 @@ def verdict_words(found: ComparedOrders) -> tuple[str, str]:
     sentence = OF_CHANGE[found.verdict]
     if is_active(found):
         sentence = OF_CHANGE_WHILE_ACTIVE.get(found.verdict, sentence)
-    return LABELS[found.verdict], sentence
+    label = f"{LABELS[found.verdict]}{as_far_as_read(found.verdict, found.not_checked)}"
+    return label, sentence
 
 
 def own_words(found: ComparedOrders) -> Iterator[str]:

@@ -97,7 +97,14 @@ def opening(verified: Verified) -> Iterator[Block]:
     """The warning if the order may be running, the document and the verdict."""
     yield from running_warning(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
-    yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
+    yield verdict_block(verified)
+
+
+def verdict_block(verified: Verified, more: Iterable[str] = ()) -> VerdictBlock:
+    """The verdict on an order, with the free texts that are not checked, and `more` notes."""
+    of = verified.assessment.verdict
+    beside = words.as_far_as_read(of, verified.not_checked)
+    return VerdictBlock(of, (*words.verdict_notes(verified), *more), beside=beside)
 
 
 def running_warning(may_be: object) -> Iterator[Block]:

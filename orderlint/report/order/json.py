@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from orderlint.assessment import Assessment
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, Place, Suppressed, Unchecked
+    from orderlint.finding import Finding, Mention, NotChecked, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.report.unread import Unread
     from orderlint.verification import Verified
@@ -71,6 +71,7 @@ def _document(verified: Verified, at: int) -> Member:
         "document": "order",
         "verdict": verified.assessment.verdict.value,
         **assessment_members(verified.assessment),
+        "not_checked": not_checked_members(verified.not_checked),
         **behaviour_members(verified),
         "checked": checked_member(verified, at),
     }
@@ -84,6 +85,11 @@ def assessment_members(assessment: Assessment) -> dict[str, Member]:
         "unchecked": [unchecked_member(rule) for rule in assessment.unchecked],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in assessment.inactive],
     }
+
+
+def not_checked_members(texts: Iterable[NotChecked]) -> list[Member]:
+    """The free texts that name a setting and are not checked, as each report has them."""
+    return [{"path": item.path, "text": item.text, "place": _place(item.place)} for item in texts]
 
 
 def behaviour_members(verified: Verified) -> dict[str, Member]:

@@ -26,7 +26,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.additive import Additive
-    from orderlint.finding import Finding, Inactive, Mention, Place, Suppressed, Unchecked
+    from orderlint.finding import (
+        Finding,
+        Inactive,
+        Mention,
+        NotChecked,
+        Place,
+        Suppressed,
+        Unchecked,
+    )
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
@@ -40,6 +48,9 @@ UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
+NOT_CHECKED = "Not checked, to be read"
+LONGEST_TEXT = 4_000
+"""Most characters shown of a free text that is not checked."""
 ALL_CHECKED = "Every rule that was asked could be checked."
 
 
@@ -87,7 +98,28 @@ def _said(leaf: Leaf) -> str:
 def verdict_words(verified: Verified) -> tuple[str, str]:
     """The verdict, and what follows from it."""
     verdict = verified.assessment.verdict
-    return LABELS[verdict], by_status(OF_ORDER[verdict], verified, verdict)
+    label = f"{LABELS[verdict]}{as_far_as_read(verdict, verified.not_checked)}"
+    return label, by_status(OF_ORDER[verdict], verified, verdict)
+
+
+def as_far_as_read(verdict: Verdict, texts: Iterable[NotChecked]) -> str:
+    """What follows a verdict where free texts that name a setting are not checked, else ''."""
+    names = list(dict.fromkeys(in_sentence(item.name) for item in texts))
+    if not names:
+        return ""
+    last = names.pop()
+    listed = f"{', '.join(names)} and {last}" if names else last
+    read = "" if verdict is Verdict.DO_NOT_START else ", as far as read"
+    return f"{read}; {listed} not checked"
+
+
+def not_checked_words(texts: Iterable[NotChecked]) -> Iterator[str]:
+    """Each free text that is not checked, whole unless nobody would read it to its end."""
+    for item in texts:
+        text = " ".join(item.text.split())
+        more = len(text) - LONGEST_TEXT
+        rest = f" and {more:,} more characters, to be read in the file" if more > 0 else ""
+        yield f"{NOT_CHECKED}: {item.name}: “{text[:LONGEST_TEXT]}”{rest} ({item.place})."
 
 
 def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
@@ -102,13 +134,14 @@ def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
 
 
 def verdict_notes(verified: Verified) -> list[str]:
-    """The notes under a verdict: what to do, what could not be checked, what is suppressed."""
+    """The notes under a verdict: texts not checked, what to do, what is left open or suppressed."""
     _, sentence = verdict_words(verified)
+    texts = not_checked_words(verified.not_checked)
     beside = (
         *unchecked_weight(verified.assessment.unchecked),
         *suppressed_weight(verified.assessment.suppressed),
     )
-    return [sentence, *beside]
+    return [*texts, sentence, *beside]
 
 
 def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:

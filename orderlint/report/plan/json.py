@@ -13,6 +13,7 @@ from orderlint.report.order.json import (
     assessment_members,
     behaviour_members,
     checked_member,
+    not_checked_members,
     report_text,
 )
 from orderlint.report.plan import words
@@ -39,6 +40,7 @@ def render(plan: Plan, at: int) -> str:
         "document": "order",
         "verdict": verified.assessment.verdict.value,
         **assessment_members(verified.assessment),
+        "not_checked": not_checked_members(verified.not_checked),
         "from": _time(plan, plan.start),
         "to": _time(plan, plan.end),
         "zone": plan.clock.name,

@@ -85,7 +85,10 @@ def _opening(result: ReadBack) -> Iterator[Block]:
     yield paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
-    yield VerdictBlock(result.verdict, (sentence, *hidden))
+    texts = result.ordered.not_checked
+    beside = order_words.as_far_as_read(result.verdict, texts)
+    notes = (*order_words.not_checked_words(texts), sentence, *hidden)
+    yield VerdictBlock(result.verdict, notes, beside=beside)
 
 
 def _of_some(result: ReadBack) -> Iterator[Block]:

@@ -11,6 +11,7 @@ from orderlint.readback.observed import seen_table
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     finding_member,
+    not_checked_members,
     report_text,
     segment_member,
     suppressed_member,
@@ -44,6 +45,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         "compared_at": instant_words(at),
         "verdict": result.verdict.value,
         "findings": [finding_member(finding) for finding in result.assessment.findings],
+        "not_checked": not_checked_members(result.not_checked),
         "unchecked": [unchecked_member(rule) for rule in result.assessment.unchecked],
         "inactive": [
             {"rule": rule.rule, "reason": rule.reason} for rule in result.assessment.inactive

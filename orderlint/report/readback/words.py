@@ -12,7 +12,7 @@ from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
 from orderlint.report.order.table import difference_parts, list_missing
-from orderlint.report.order.words import by_status
+from orderlint.report.order.words import as_far_as_read, by_status
 from orderlint.report.verdicts import LABELS, OF_READ_BACK
 from orderlint.report.words import instant_words
 from orderlint.templates import quote, quote_both_units
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 def verdict_words(result: ReadBack) -> tuple[str, str]:
     """The verdict, and a sentence on what that means."""
     sentence = by_status(OF_READ_BACK[result.verdict], result.ordered, result.verdict)
-    return LABELS[result.verdict], sentence
+    beside = as_far_as_read(result.verdict, result.ordered.not_checked)
+    return f"{LABELS[result.verdict]}{beside}", sentence
 
 
 def source_words(result: ReadBack) -> str:

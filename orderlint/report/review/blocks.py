@@ -26,9 +26,11 @@ from orderlint.report.blocks import (
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.table import list_missing
 from orderlint.report.order.words import (
+    as_far_as_read,
     finding_heading,
     missing_in,
     missing_words,
+    not_checked_words,
     suppressed_weight,
 )
 from orderlint.report.picture.diagram import diagram_of
@@ -92,7 +94,8 @@ def blocks(
     """
     presets = diagram_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     yield paragraph(words.document_words(reviewed.order_set), "document")
-    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))
+    beside = as_far_as_read(reviewed.assessment.verdict, reviewed.not_checked)
+    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)), beside=beside)
     yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
         yield PageOnly((Picture(presets, name),))
@@ -114,6 +117,7 @@ def blocks(
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict."""
+    yield from not_checked_words(reviewed.not_checked)
     heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.escape import safe
-from orderlint.report.order.json import assessment_members, documents_text
+from orderlint.report.order.json import assessment_members, documents_text, not_checked_members
 from orderlint.report.review import narrowings, words
 from orderlint.report.words import CAUTION, instant_words
 
@@ -38,6 +38,7 @@ def _document(reviewed: Reviewed, at: int) -> Member:
         "document": "order-set",
         "verdict": reviewed.assessment.verdict.value,
         **assessment_members(reviewed.assessment),
+        "not_checked": not_checked_members(reviewed.not_checked),
         "to_fill": [*reviewed.to_fill],
         "orders": {
             "count": str(reviewed.count.orders),

@@ -16,6 +16,7 @@ from orderlint.report.ci.results import (
     unchecked_finding,
 )
 from orderlint.report.escape import safe
+from orderlint.report.order.words import as_far_as_read, not_checked_words
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
 from orderlint.report.verdicts import LABELS
@@ -52,7 +53,7 @@ def of_sets(
 
 def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
-    rules = reviewed.rulebook.rules
+    rules, verdict = reviewed.rulebook.rules, reviewed.assessment.verdict
     left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.assessment.unchecked]
     return CheckedDocument(
         reviewed.file,
@@ -66,7 +67,8 @@ def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
         ),
         (),
         (
-            f"Verdict: {LABELS[reviewed.assessment.verdict]}.",
+            f"Verdict: {LABELS[verdict]}{as_far_as_read(verdict, reviewed.not_checked)}.",
+            *not_checked_words(reviewed.not_checked),
             f"Checked: {words.checked_words(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),
             words.orders_words(reviewed),

@@ -13,6 +13,7 @@ from orderlint.language.types import Listed
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words
+from orderlint.report.rules.prose_words import words_of
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants
@@ -84,6 +85,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
         yield "For example", said
     if isinstance(rule, CodeRule):
         yield "Found", FOUND_BY[rule.found_by]
+        yield from words_of(rule.id)
     else:
         asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
