@@ -1,4 +1,4 @@
-"""Makes findings in words of broken rules. Neither judges a rule nor decides what is shown."""
+"""Turns broken rules into findings, with their words filled in. Never judges a rule."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Makes findings on an order set: of orders from it, and of what was not proved of them."""
+"""Makes findings on an order set: what its orders break, and which rules are not proved."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ For example:
 Exit status:
   0  the page was written; with --check, nothing was found
   1  with --check: a rule that no order can break or keep, or that says nothing of its own, or
-     something wrong with the policy itself
+     something heavier than a note about the policy itself
   2  wrong usage, or a policy that could not be read or has a mistake"""
 
 

@@ -1,7 +1,7 @@
 """What is needed to check proofs again with the evaluator alone, as plain data, and that check.
 
-The check takes clauses, cells and directions from the rules themselves, never from the
-certificate; so one that says anything else is refused. Never a solver.
+The check derives from the rules what has to be evaluated, and refuses a certificate that says
+otherwise (README.md here has the terms). Never a solver.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
-"""Choices that no sound order uses, sections that are never shown, and whether any order is sound.
+"""Finds options that no sound order uses and sections that are never shown, and says whether any
+order is sound.
 
-An order is sound where no do-not-start rule is broken or unknown on it; rules that are judged at
+An order is sound if no do-not-start rule is broken or unknown on it; rules that are judged at
 signing are left out. Never a verdict on a rule.
 """
 

@@ -1,4 +1,4 @@
-"""How far an order is from a set's presets, as a key of which the least is the best.
+"""How far an order is from a set's presets, as a sort key: the lowest is the nearest.
 
 Departures first, then option steps, then document order. Never a solver.
 """

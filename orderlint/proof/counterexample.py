@@ -1,6 +1,6 @@
 """For a broken rule: the order nearest to the presets that breaks it, and what was picked for it.
 
-Replayed on the meaning of the rules before it is given.
+Evaluated again before it is shown.
 """
 
 from __future__ import annotations

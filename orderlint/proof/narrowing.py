@@ -1,4 +1,4 @@
-"""For a broken rule: the widest change to one slot with which the set proves it.
+"""For a broken rule: the smallest restriction of one slot with which the rule is proved.
 
 A question for those who keep the set, never a value for a patient. Proved anew before it is given.
 """

@@ -1,7 +1,7 @@
 """Two order sets: whether the later yields more orders, fewer, or others, and what new ones break.
 
-Each order that is given is looked up in both sets by their meaning. Where there is none, both ways
-to a proof must say so. Never a judgement of either set.
+Each order shown is evaluated in both sets first. That there is no such order is said only if
+enumeration and solver both find none. Never a judgement of either set.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""That one order set yields an order of another's, as a condition on that order's final leaves.
+"""Makes a condition on the leaves of an order: true if a given order set can yield that order.
 
-The other set's own picks need no variables, so enumeration and solver can look at every order of
-the first. Never a solver, never a verdict.
+With it, enumeration and solver can look at every order of one set and tell which the other set
+yields too. Never a solver, never a verdict.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """An order set as a proof sees it: picks, the order they yield, and what a condition depends on.
 
-Both ways to a proof share this much of it: the set in which every leaf that is read has a slot, the
-presets from which either starts, and the order that picks yield. A witness of either is evaluated
-on that order. Each way works out for itself what hides a leaf and which values a blank takes.
-Never a verdict.
+Enumeration and solver share only this: the set completed so that every leaf that is read has a
+slot, its presets, and the order that picks yield. Each works out for itself what hides a leaf and
+which values a blank takes, and what either finds is evaluated on that order. Never a verdict.
 """
 
 from __future__ import annotations
