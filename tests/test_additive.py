@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import html
+import json
 import re
 from datetime import datetime
 from fractions import Fraction
@@ -14,19 +15,21 @@ import pytest
 from facts import fact
 from hypothesis import given
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
 from planned import AT as MILLISECONDS
 from planned import planned
 from policy_files import site_policy
 
 import orderlint
 from orderlint.additive import additive_of
-from orderlint.fields import field_table
+from orderlint.fields import field_table, load_schema
 from orderlint.finding import Place
 from orderlint.message import REST_IN_REPORT, message_to
 from orderlint.order import Leaf, read_leaf
 from orderlint.reading import read
 from orderlint.reading.node import Scalar
 from orderlint.report.order import blocks as order_blocks
+from orderlint.report.order import json as order_json
 from orderlint.report.plan import blocks as plan_blocks
 from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
@@ -338,3 +341,16 @@ def test_a_higher_published_amount_is_weaker():
     assert [item.fault.details["value"] for item in found.weaker] == [
         "published daily amount in units for polymyxin"
     ]
+
+
+def test_json_has_the_amounts():
+    verified = verify(_of_every_rate().encode(), "order.yaml", MILLISECONDS)
+    report = json.loads(order_json.render([verified], [], MILLISECONDS))
+    Draft202012Validator(load_schema("findings")).validate(report)
+    found = report["documents"][0]["additive"]
+    assert (found["name"], found["concentration"]) == ("vancomycin", "10 mg/L")
+    assert [(row["path"], row["daily"]) for row in found["runs_in"]] == [
+        ("irrigation.rate", "9.6 mg/day"),
+        ("titration.max", "14.4 mg/day"),
+    ]
+    assert found["published"] == "5 mg/day to 20 mg/day"
