@@ -86,9 +86,9 @@ class Leaf:
     count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
     symbol of the unit written. `text` is as written, or of a text what was written in place of it,
     such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
-    unreadable leaf. `unsafe_notation` locates it in a free text, first to last. `to_be_written` is
-    true of what a blank of an order set stands for: its text is not yet there; `named` is what
-    an instructing text names of the settings.
+    unreadable leaf. `unsafe_notation` locates it in a free text, first to last; `named` is what an
+    instructing text names of the settings. `to_be_written` is true of what a blank of an order set
+    stands for: its text is not yet there.
     """
 
     path: str
@@ -99,8 +99,8 @@ class Leaf:
     flags: frozenset[str] = frozenset()
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
-    to_be_written: bool = False
     named: tuple[LocatedName, ...] = ()
+    to_be_written: bool = False
 
     @property
     def given(self) -> bool:

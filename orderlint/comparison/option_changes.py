@@ -73,7 +73,7 @@ def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
 
 
 def _text_options(slot: Slot) -> tuple[object, ...]:
-    """What texts and names say, of which an order set's orders are not told apart."""
+    """The words of texts and names. A comparison of orders leaves them out, but for a drug's."""
     is_text = field_table().fields[slot.path].kind in TEXTS and slot.path != DRUG_NAME
     if not is_text or slot.signed:
         return ()

@@ -81,7 +81,7 @@ class Encoding:
             path, what = need = waiting.pop()
             if need not in found:
                 found |= {need: None, path: None}
-                over = self.evaluator.over[path] if what in {"given", "known"} else ()
+                over = self.evaluator.over[path] if what in _STATES else ()
                 waiting += [other for _, tree in over for other in needs(tree)]
         return [fact for need in found for fact in self._made(need)]
 
