@@ -81,9 +81,9 @@ class ParsedCondition:
 
 @dataclass(frozen=True, slots=True)
 class TableCase:
-    """The policy's values for one key of a table and one unit of the display, or for none.
+    """The policy's constants for one key of a table and one unit of the display, or for none.
 
-    `keyed` are the choices that the key and the unit are.
+    `keyed` are the conditions that the order has that key and that unit.
     """
 
     values: Mapping[str, Constant]

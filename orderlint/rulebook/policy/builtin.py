@@ -48,8 +48,8 @@ class PolicyValue:
 
     `parts` are its constants by what follows its name (`''`, `.lowest`, `.0`); a value that is left
     out has none. A table has `by`, the path of a choice, and in `keyed` such parts for each choice;
-    by the path of a text, for each row of names. A pressure that is given for each unit of the
-    display has the parts `.mmHg` and `.cmH2O`.
+    by the path of a text, for each row of names. A pressure that differs by unit of the display has
+    the parts `.mmHg` and `.cmH2O`.
     The other fields are the built-in policy's: `weaker`, one of WEAKER; `form`, the kind of value
     that it leaves out; `choices`, all that a choice can be; `called`, its name in sentences.
     """

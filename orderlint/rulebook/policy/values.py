@@ -239,9 +239,8 @@ def format_constants(parts: Parts) -> str:
     if not parts:
         return LEFT_OUT
     if is_by_unit(parts):
-        return " or ".join(
-            f"{_constant_text(parts[f'.{unit}'])} on a display in {unit}" for unit in UNITS
-        )
+        said = {unit: _constant_text(parts[f".{unit}"]) for unit in UNITS}
+        return " or ".join(f"{text} on a display in {unit}" for unit, text in said.items())
     if ".lowest" in parts:
         return f"{_constant_text(parts['.lowest'])} to {_constant_text(parts['.highest'])}"
     return _constant_text(parts[""])
