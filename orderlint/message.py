@@ -82,6 +82,8 @@ def message_to(whom: str | None, verified: Verified) -> Message:
     held = running and any(f.level is Level.DO_NOT_START for f in findings)
     most = MAX_WORDS_WHILE_RUNNING if held else MAX_WORDS
     points = tuple(_points(findings, most))
+    if len(findings) == len(points) == 1:
+        points = (_with_reason(points[0], findings[0], most),)
     said = _count_that_fit(points, MAX_QUESTIONS - held, most)
     now, later = points[:said], points[said:]
     others = tuple((other, len(list(_points(found)))) for other, found in by_whom.items())
@@ -112,6 +114,13 @@ def _point(finding: Finding, most: int) -> Point:
         room = most - count_words(ask, REST_IN_REPORT)
         says = f"{_shorten(finding.says, room)[0]} {REST_IN_REPORT}"
     return Point(finding.level, says, ask, (finding.rule,))
+
+
+def _with_reason(point: Point, finding: Finding, most: int) -> Point:
+    """The only point with the first sentence of why it matters, if there is room."""
+    why = _SENTENCE_END.split(finding.why)[0]
+    fits = finding.family != _MISSING and count_words(point.says, why, point.ask) <= most
+    return point._replace(says=f"{point.says} {why}") if fits else point
 
 
 def _shorten(text: str, most: int) -> tuple[str, bool]:

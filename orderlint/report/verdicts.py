@@ -22,7 +22,7 @@ _NOT_RIGHT = "That alone does not make the order right for this patient."
 
 OF_ORDER = {
     Verdict.DO_NOT_START: "Do not key in or start this order. Call, and have the points below "
-    "settled first.",
+    "settled first. Should it run already, change nothing before that call.",
     Verdict.CLARIFY: "Ask about the points below before this order is keyed in or started.",
     Verdict.INCOMPLETE: "Nothing was found that contradicts itself, but part of the order could "
     f"not be checked. {_NOT_KNOWN}",
@@ -47,6 +47,8 @@ WHILE_ACTIVE = {
 }
 """For an order or a read-back that is active, as there is no start to hold back."""
 
+DRAFT = "It is marked as a draft: key in only what is signed."
+"""What is said after a verdict's sentence of a draft in which there is nothing to ask."""
 ENDED = "This order is marked as ended."
 """Stands before a verdict's sentence if the order has ended."""
 

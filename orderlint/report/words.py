@@ -66,9 +66,11 @@ def not_checked_words(reason: str) -> str:
     return f"NOT CHECKED. {reason}"
 
 
-def minute_words(at: int) -> str:
-    """The minute of an instant, in milliseconds since 1970 UTC, for a reader."""
-    return f"{instant_words(at)[:16].replace('T', ' ')} UTC"
+def minute_words(at: int, offset: int) -> str:
+    """The minute of `at`, milliseconds since 1970 UTC, on a clock `offset` minutes ahead of UTC."""
+    hours, minutes = divmod(abs(offset), 60)
+    clock = f"UTC{'-' if offset < 0 else '+'}{hours:02d}:{minutes:02d}" if offset else "UTC"
+    return f"{instant_words(at + offset * 60_000)[:16].replace('T', ' ')} ({clock})"
 
 
 def instant_words(at: int) -> str:

@@ -123,7 +123,9 @@ def test_every_format_ends_with_what_was_checked_and_the_caution(form):
     if form != "json":  # its schema has the caution
         assert "decision support" in ran.text
     assert "built-in policy" in ran.text
-    assert ("2026-03-02 21:30 UTC" if form == "text" else "2026-03-02T21:30:00Z") in ran.text
+    assert (
+        "2026-03-02 15:30 (UTC-06:00)" if form == "text" else "2026-03-02T21:30:00Z"
+    ) in ran.text
 
 
 def test_files_refused_and_standard_input(tmp_path, monkeypatch):

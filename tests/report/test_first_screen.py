@@ -67,9 +67,9 @@ def test_a_clear_report_is_one_screen_and_its_limits_four_lines():
     *_, limits = text.rstrip("\n").split("\n\n")
     assert len(limits.splitlines()) <= 4
     said = unwrapped(limits)
-    assert "“built-in policy”, as of 2026-03-02 21:15 UTC" in said
-    assert "all could be checked" in said
-    assert "more not asked" in said
+    assert "“built-in policy”, as of 2026-03-02 15:15 (UTC-06:00)" in said
+    assert "none left open" in said
+    assert "not asked" in said
     assert said.endswith(BRIEF_CAUTION)
 
 
@@ -82,7 +82,7 @@ def test_what_may_be_running_still_stands_first(tmp_path):
 
 def test_the_line_of_each_setting_is_said_and_no_rule_or_source():
     text = unwrapped(brief(FOLDER / "drain-above-treat-above.yaml"))
-    assert "Written: 12 cmH2O (line 33); treat-above level: 8 mmHg (line 24)" in text
+    assert "Written: 12 cmH2O (row 33); treat-above level: 8 mmHg (row 24)" in text
     assert "Rule:" not in text
     assert "Source:" not in text
 

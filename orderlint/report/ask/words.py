@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.message import count_words
-from orderlint.report.order.words import not_checked_words
 from orderlint.report.words import counted
 from orderlint.templates import quote
 
@@ -24,7 +23,9 @@ BACKGROUND = (
     f"ICP now {BLANK}, pupils {BLANK}, GCS {BLANK} (before: {BLANK}), in the last hour in {BLANK} "
     f"and out {BLANK}, irrigating: {BLANK}, drain open: {BLANK}."
 )
-CLOSING = f"Read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
+CLOSING = (
+    f"Answer, read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
+)
 HOLD = "Is irrigation to be held until then?"
 NOBODY = "There is nothing to ask."
 OPEN = "There is no question about what was found; what could not be checked is no pass."
@@ -71,7 +72,6 @@ def others(message: Message) -> Iterator[str]:
         yield f"{points} for the {message.whom}. {AGAIN}"
     for whom, count in message.for_others:
         yield f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
-    yield from not_checked_words(message.verified.not_checked)
 
 
 def situation(message: Message) -> str:

@@ -11,7 +11,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
 from orderlint.report.order.table import list_missing
-from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
+from orderlint.report.verdicts import DRAFT, ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     FREE_TEXT,
     FREE_TEXT_BRIEF,
@@ -25,6 +25,7 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from orderlint.additive import Additive
     from orderlint.finding import (
         Finding,
         Inactive,
@@ -42,14 +43,31 @@ MISSING_FAMILY = "complete"
 
 PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
+ADDITIVE = "What runs in of the additive"
 UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
-NOT_CHECKED = "Not checked, to be read"
+NOT_CHECKED = "Written, not checked"
 LONGEST_TEXT = 4_000
 """Most characters shown of a free text that is not checked."""
 ALL_CHECKED = "Every rule that was asked could be checked."
+
+
+def additive_words(additive: Additive) -> Iterator[str]:
+    """What runs in of a drug at each rate, what is published of it, and what that says."""
+    name, concentration = quote(additive.name.text), quote(additive.concentration.text)
+    for amount in additive.runs_in:
+        rate = (
+            f"{in_sentence(field_table().trade_name(amount.rate.path))}, {quote(amount.rate.text)}"
+        )
+        yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
+    if additive.published:
+        published = f"{additive.published}, in single doses with the drain clamped"
+        yield f"Published: {published} ({'; '.join(additive.sources)})."
+    else:
+        yield "The policy has no published daily amount of it."
+    yield "This is what runs in as long as irrigation does, and much of it drains."
 
 
 def may_be_running(verified: Verified) -> bool:
@@ -101,7 +119,7 @@ def not_checked_words(texts: Iterable[NotChecked]) -> Iterator[str]:
         text = " ".join(item.text.split())
         more = len(text) - LONGEST_TEXT
         rest = f" and {more:,} more characters, to be read in the file" if more > 0 else ""
-        yield f"{NOT_CHECKED}: {item.name}: “{text[:LONGEST_TEXT]}”{rest} ({item.place})."
+        yield f"{NOT_CHECKED}: {item.name}{_line(item.place)}: “{text[:LONGEST_TEXT]}”{rest}"
 
 
 def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
@@ -112,6 +130,8 @@ def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
     status = verified.order.leaves["status"].value
     if status == "active":
         return WHILE_ACTIVE.get(verdict, sentence)
+    if status == "draft" and verdict in {Verdict.CLEAR, Verdict.NOTE}:
+        return f"{sentence} {DRAFT}"
     return f"{ENDED} {sentence}" if status == "ended" else sentence
 
 
@@ -187,7 +207,7 @@ def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
     for label, text in (
         (f"Ask the {finding.ask_whom}", finding.ask),
         ("Written", written),
-        ("Consistent", finding.expected),
+        ("Would be consistent", finding.expected),
         ("Why", finding.why),
     ):
         if text:
@@ -205,14 +225,14 @@ def references(finding: Finding) -> Iterator[tuple[str, str]]:
 
 
 def written_lines(finding: Finding) -> str:
-    """What is written and with what, each with its line in the file."""
+    """What is written and with what, each with its row in the file."""
     said = [f"{finding.written or 'nothing'}{_line(finding.place)}"]
     said += [f"{in_sentence(m.name)}: {m.written}{_line(m.place)}" for m in finding.also]
     return "; ".join(said)
 
 
 def _line(place: Place | None) -> str:
-    return f" (line {place.line})" if place else ""
+    return f" (row {place.line})" if place else ""
 
 
 def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
@@ -291,14 +311,26 @@ def checked_words(verified: Verified, at: int) -> str:
     )
 
 
+def _offset(verified: Verified) -> int:
+    """The offset from UTC that the order's times are written with, in minutes; 0 without a time."""
+    from datetime import datetime, timedelta  # noqa: PLC0415 - cold start
+
+    for path in ("starts", "written", "review_by"):
+        leaf = verified.order.leaves[path]
+        written = datetime.fromisoformat(leaf.text).utcoffset() if leaf.known else None
+        if written is not None:
+            return written // timedelta(minutes=1)
+    return 0
+
+
 def briefly_checked(verified: Verified, at: int | None) -> str:
     """How many rules were asked, under which policy and when, and how the rest is had."""
     assessment = verified.assessment
     rules = counted(assessment.rules, "rule")
-    when = f", as of {minute_words(at)}" if at is not None else ""
+    when = f", as of {minute_words(at, _offset(verified))}" if at is not None else ""
     unchecked, inactive = len(assessment.unchecked), len(assessment.inactive)
-    checked = f"{unchecked} could not be checked" if unchecked else "all could be checked"
-    unasked = f"; {inactive} more not asked" if inactive else ""
+    checked = f"{unchecked} left open" if unchecked else "none left open"
+    unasked = f"; {inactive} not asked" if inactive else ""
     return (
         f"{rules} asked under “{verified.policy}”{when}: {checked}{unasked}."
         f"{weaker_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
