@@ -20,6 +20,8 @@ from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.shape import check_shape, describe_form, is_empty, join_or, list_choices
 from orderlint.units import (
+    SMALL_L,
+    SPELLING,
     explain_unknown_unit,
     find_unit,
     format_quantity,
@@ -39,7 +41,9 @@ if TYPE_CHECKING:
     from orderlint.units import Unit
 
 
-FLAGS = frozenset({*quantity_text.FLAGS, *free_text.FLAGS, FILLER, "unit spelling", "abbreviated"})
+FLAGS = frozenset(
+    {*quantity_text.FLAGS, *free_text.FLAGS, FILLER, *(SPELLING, SMALL_L), "abbreviated"}
+)
 """Every notation flag that a leaf can have: of its text, its unit or its choice."""
 
 SIGNING_FIELDS = frozenset(
@@ -226,7 +230,7 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         hint = f" ({said})" if said else ""
         details = {"unit": split.unit, "units": units, "hint": hint}
         return _fault("unit-not-known", field, node, split.flags, **details)
-    flags = split.flags if unit.standard_spelling else split.flags | {"unit spelling"}
+    flags = split.flags | {unit.flag} if unit.flag else split.flags
     if unit.symbol not in field.decimals:
         details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
         return _fault("unit-of-wrong-kind", field, node, flags, **details)

@@ -156,19 +156,19 @@ WRITTEN_OUT = {
 
 @pytest.mark.parametrize("text", sorted(WRITTEN_OUT))
 def test_a_name_that_is_written_out_is_no_fault_of_spelling(text):
-    assert find_unit(text).standard_spelling
+    assert find_unit(text).flag is None
 
 
 @pytest.mark.parametrize(("dimension", "symbol"), SYMBOLS)
 def test_a_symbol_is_standard(dimension, symbol):
-    assert find_unit(symbol) == Unit(symbol, dimension, standard_spelling=True)
+    assert find_unit(symbol) == Unit(symbol, dimension, flag=None)
 
 
 @pytest.mark.parametrize("spelling", SPELLINGS)
 def test_a_spelling_is_understood_in_any_case(spelling):
     for text in (spelling, spelling.upper(), spelling.replace("/", " / ")):
         assert find_unit(text).symbol == SPELLINGS[spelling]
-        assert find_unit(text).standard_spelling == (text in ALL_SYMBOLS | WRITTEN_OUT)
+        assert (find_unit(text).flag is None) == (text in ALL_SYMBOLS | WRITTEN_OUT)
         assert find_unit(text).dimension == find_unit(SPELLINGS[spelling]).dimension
 
 
@@ -200,7 +200,19 @@ def test_spellings_to_avoid_are_told_apart(row, texts):
     """ISMP, error-prone abbreviations."""
     better = fact("notation", row)["write"].split(", ")
     assert [find_unit(text).symbol for text in texts] == better
-    assert not any(find_unit(text).standard_spelling for text in texts)
+    assert all(find_unit(text).flag for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("texts", "flag"),
+    [
+        (["ml", "ml/h", "ml/hr", "ml/min", "ml / h", "ml per hour"], "unit small l"),
+        (["ML", "Ml/h", "mls", "ml/hrs", "cc", "cc/h", "l"], "unit spelling"),
+    ],
+)
+def test_only_ml_that_is_otherwise_as_it_should_be_is_apart(texts, flag):
+    """The Joint Commission, further abbreviations (2009; a copy): mL or ml, mL preferred."""
+    assert {find_unit(text).flag for text in texts} == {flag}
 
 
 def test_u_and_iu_are_no_units():
