@@ -69,7 +69,9 @@ PLAIN_SPELLINGS = frozenset(
         *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
         *("millilitre", "millilitres", "milliliter", "milliliters"),
         *("litre", "litres", "liter", "liters", "gram", "grams", "kilogram", "kilograms"),
-        *("degree", "degrees"),
+        *("degree", "degrees", "°"),
+        *("mL/hrs", "mL/mins", "mLs", "hrs", "mins", "sec", "secs", "kgs", "degs"),
+        *("mm Hg", "cm H2O", "cmH₂O", "cm H₂O", "mmhg", "cmh2o"),
     }
 )
 """Spellings that cannot be misread; any other non-standard spelling is flagged."""
@@ -153,7 +155,7 @@ def _flag(text: str) -> str | None:
     """The flag of an accepted spelling that is not the symbol; None if it is plain."""
     if text in PLAIN_SPELLINGS:
         return None
-    with_capital = re.sub(r"\bml\b", "mL", _join_slashes(text))
+    with_capital = re.sub(r"\bml(?=s?\b)", "mL", _join_slashes(text))
     is_plain = with_capital in _DIMENSION or with_capital in PLAIN_SPELLINGS
     return SMALL_L if is_plain else SPELLING
 
