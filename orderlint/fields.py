@@ -38,6 +38,7 @@ class Field:
     other text stands for; the keys of `spellings` are then passed through `casefold_spaces`.
     `abbreviations` are spellings, passed through it too, that should be written out.
     `section_keys` are the keys of the section that may be written instead of the leaf.
+    `is_interval` is true of a duration that may be written as in `q4h` or `hourly`.
     """
 
     path: str
@@ -54,6 +55,7 @@ class Field:
     otherwise: str | None
     example: str
     section_keys: tuple[str, ...] = ()
+    is_interval: bool = False
 
     def choice_of(self, text: str) -> str | None:
         """Return the choice that `text` stands for, or None."""
@@ -239,6 +241,7 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
         description=node["description"],
         example=str(node["examples"][0]),
         section_keys=tuple(node["then"]["properties"]) if "then" in node else (),
+        is_interval=node.get("interval", False),
         **kind,
     )
 

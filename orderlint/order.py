@@ -15,6 +15,7 @@ from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
@@ -216,7 +217,7 @@ def _fault(
 
 
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:
-    split = split_quantity(node.text)
+    split = split_quantity(as_quantity_text(node.text) if field.is_interval else node.text)
     units = join_or(field.decimals)
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")

@@ -144,7 +144,7 @@ def test_any_count_of_ticks_comes_back(ticks, unit):
     assert in_unit(ticks, unit.symbol) * TICKS[unit.dimension][unit.symbol] == ticks
 
 
-# Names of units and forms of symbols, which nobody reads as another: common practice, no published source.
+# Names of units and forms of symbols that nobody reads as another: common practice.
 WRITTEN_OUT = {
     *("mL/hr", "mL/hour", "mL/minute", "mL per hour", "mL per minute"),
     *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
