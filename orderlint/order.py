@@ -42,8 +42,11 @@ if TYPE_CHECKING:
     from orderlint.units import Unit
 
 
+UNIT_LEFT_OUT = "unit left out"
+"""The flag of a bare number in a field that has one unit."""
 FLAGS = frozenset(
-    {*quantity_text.FLAGS, *free_text.FLAGS, FILLER, *(SPELLING, SMALL_L), "abbreviated"}
+    {*quantity_text.FLAGS, *free_text.FLAGS, FILLER, *(SPELLING, SMALL_L, UNIT_LEFT_OUT)}
+    | {"abbreviated"}
 )
 """Every notation flag that a leaf can have: of its text, its unit or its choice."""
 
@@ -223,15 +226,17 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
         return _fault("number-form-unsafe", field, node, split.flags, reason=split.unsafe or "")
-    if not split.unit:
+    only = "".join(field.decimals) if len(field.decimals) == 1 else ""
+    if not (split.unit or only):
         return _fault("unit-missing", field, node, split.flags, units=units)
-    unit = find_unit(split.unit)
+    unit = find_unit(split.unit or only)
     if unit is None:
         said = explain_unknown_unit(_fraction(split.number), split.unit)
         hint = f" ({said})" if said else ""
         details = {"unit": split.unit, "units": units, "hint": hint}
         return _fault("unit-not-known", field, node, split.flags, **details)
-    flags = split.flags | {unit.flag} if unit.flag else split.flags
+    flags = split.flags | ({unit.flag} if unit.flag else set())
+    flags |= set() if split.unit else {UNIT_LEFT_OUT}
     if unit.symbol not in field.decimals:
         details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
         return _fault("unit-of-wrong-kind", field, node, flags, **details)
