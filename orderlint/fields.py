@@ -8,10 +8,11 @@ from __future__ import annotations
 import functools
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from orderlint.choice_words import read_words
 from orderlint.units import parse_instant, read_constant
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ class Field:
     other text stands for; the keys of `spellings` are then passed through `casefold_spaces`.
     `abbreviations` are spellings, passed through it too, that should be written out.
     `section_keys` are the keys of the section that may be written instead of the leaf.
+    `meanings` has the words by which a choice can be written freely (`choice_words`).
     `is_interval` is true of a duration that may be written as in `q4h` or `hourly`.
     """
 
@@ -55,13 +57,17 @@ class Field:
     otherwise: str | None
     example: str
     section_keys: tuple[str, ...] = ()
+    meanings: Mapping[str, str] = field(default_factory=dict)
     is_interval: bool = False
 
     def choice_of(self, text: str) -> str | None:
         """Return the choice that `text` stands for, or None."""
         found = self.spellings.get(text.strip())
         if self.otherwise is None:
-            return found or self.in_other_case.get(casefold_spaces(text))
+            found = found or self.in_other_case.get(casefold_spaces(text))
+            return found or (
+                read_words(text, self.meanings, self.spellings) if self.meanings else None
+            )
         return self.spellings.get(casefold_spaces(text), self.otherwise)
 
     @property
@@ -259,6 +265,7 @@ def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
         "spellings": spellings,
         "abbreviations": frozenset(map(casefold_spaces, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
+        "meanings": node.get("words", {}),
     }
 
 
