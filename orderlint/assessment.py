@@ -118,7 +118,7 @@ def judge(
         for instance in rule.instances:
             sound = evaluate(instance.condition, leaves)
             if sound is False:
-                subjects = subjects_of(instance.paths)
+                subjects = subjects_of(instance.paths, instance.condition)
                 broken.append(Break(rule, instance.paths, subjects, instance))
             elif sound is None:
                 lacking.update(dict.fromkeys(missing(instance.condition, leaves)))

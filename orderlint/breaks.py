@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
-from orderlint.language.tree import Written, atoms
+from orderlint.language.tree import Names, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.rulebook.rule import ConditionRule
 from orderlint.rulebook.source import cited
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault
+    from orderlint.language.tree import Tree
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
@@ -35,13 +36,16 @@ class Break:
     fault: Fault | None = None
 
 
-def subjects_of(paths: tuple[str, ...]) -> frozenset[str]:
+def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozenset[str]:
     """The paths used to decide whether two findings are about the same setting.
 
-    Choices only count if there is nothing else: most conditions read one as context.
+    Choices, and texts in which the condition looks for a name, only count if there is nothing
+    else: most conditions read one as context.
     """
     fields = field_table().fields
-    measured = [path for path in paths if path in fields and fields[path].kind != "choice"]
+    found = atoms(condition) if condition is not None else ()
+    named = {atom.path for atom in found if isinstance(atom, Names)}
+    measured = [p for p in paths if p in fields and fields[p].kind != "choice" and p not in named]
     return frozenset(measured or paths)
 
 

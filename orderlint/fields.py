@@ -16,7 +16,7 @@ from orderlint.choice_words import read_words
 from orderlint.units import parse_instant, read_constant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from typing import Literal, TypeAlias
 
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
@@ -37,7 +37,8 @@ class Field:
     (milliseconds since 1970 UTC) and a count; otherwise 0. `choices` and `spellings` (spelling →
     choice, including each choice itself) are set for a choice. `otherwise` is the choice that any
     other text stands for; the keys of `spellings` are then passed through `casefold_spaces`.
-    `abbreviations` are spellings, passed through it too, that should be written out.
+    `abbreviations` are spellings, passed through it too, that should be written out; `qualifiers`
+    are words, so too, that may stand beside a spelling and leave the choice as it is.
     `section_keys` are the keys of the section that may be written instead of the leaf.
     `meanings` has the words by which a choice can be written freely (`choice_words`).
     `is_interval` is true of a duration that may be written as in `q4h` or `hourly`.
@@ -59,6 +60,7 @@ class Field:
     section_keys: tuple[str, ...] = ()
     meanings: Mapping[str, str] = field(default_factory=dict)
     is_interval: bool = False
+    qualifiers: tuple[str, ...] = ()
 
     def choice_of(self, text: str) -> str | None:
         """Return the choice that `text` stands for, or None."""
@@ -68,7 +70,17 @@ class Field:
             return found or (
                 read_words(text, self.meanings, self.spellings) if self.meanings else None
             )
-        return self.spellings.get(casefold_spaces(text), self.otherwise)
+        return self.spellings.get(self._spelling(text), self.otherwise)
+
+    def _spelling(self, text: str) -> str:
+        """The text as it may stand among the spellings: without qualifiers, if it has any."""
+        whole = casefold_spaces(text)
+        if whole in self.spellings:
+            return whole
+        plain = f" {casefold_spaces(_JOINING.sub(' ', _HYPHEN.sub('-', whole)))} "
+        for qualifier in self.qualifiers:
+            plain = plain.replace(f" {qualifier} ", "  ")
+        return casefold_spaces(plain) if "  " in plain else whole
 
     @property
     def in_other_case(self) -> Mapping[str, str]:
@@ -98,7 +110,7 @@ class Field:
 
     def is_abbreviation(self, text: str) -> bool:
         """True if `text` is a spelling that should be written out in full."""
-        return casefold_spaces(text) in self.abbreviations
+        return self._spelling(text) in self.abbreviations
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +180,8 @@ def casefold_spaces(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
+# What stands between a name and its qualifiers, and what a hyphen may be written as.
+_JOINING, _HYPHEN = re.compile(r"[,;:()\[\]]"), re.compile("[\u2010\u2011\u2013]")
 _UNIT_LIKE = re.compile(r"((?:(?<=\d)|(?<=\d )|(?<=/))[^\W\d_]{1,3}(?![^\W\d_]))")
 
 
@@ -266,7 +280,12 @@ def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
         "abbreviations": frozenset(map(casefold_spaces, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
         "meanings": node.get("words", {}),
+        "qualifiers": _longest_first(node.get("qualifiers", ())),
     }
+
+
+def _longest_first(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(map(casefold_spaces, texts), key=len, reverse=True))
 
 
 def _end(written: str | int) -> int:

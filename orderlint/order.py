@@ -79,8 +79,10 @@ class Leaf:
 
     `value` is ticks for a quantity, milliseconds since 1970 UTC for an instant, an integer for a
     count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
-    symbol of the unit written. `flags` name unsafe notation, also in an unreadable leaf.
-    `unsafe_notation` locates it in a free text, first to last.
+    symbol of the unit written. `text` is as written, or of a text what was written in place of it,
+    such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
+    unreadable leaf. `unsafe_notation` locates it in a free text, first to last. `to_be_written` is
+    true of what a blank of an order set stands for: its text is not yet there.
     """
 
     path: str
@@ -91,11 +93,17 @@ class Leaf:
     flags: frozenset[str] = frozenset()
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
+    to_be_written: bool = False
 
     @property
     def given(self) -> bool:
         """True if anything is written, readable or not."""
         return self.state is not State.ABSENT
+
+    @property
+    def has_words(self) -> bool:
+        """True if there is a text in which something can be named."""
+        return bool(self.text) and not self.to_be_written
 
     @property
     def known(self) -> bool:
@@ -156,9 +164,12 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
         leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
         if judged.fault and path not in misshapen:
             faults.append(judged.fault._replace(spoils=table.sections.get(path, (path,))))
-    for path in (path for fault in faults for path in fault.spoils):
-        if not leaves[path].given:  # what was meant for it stands there under another form
-            leaves[path] = Leaf(path, State.UNREADABLE)
+    for spoilt in faults:
+        words = leaves[spoilt.path].text if spoilt.path in leaves else ""
+        for path in (path for path in spoilt.spoils if not leaves[path].given):
+            # What was meant for it stands there under another form.
+            is_text = table.fields[path].kind == "text"
+            leaves[path] = Leaf(path, State.UNREADABLE, text=words if is_text else "")
     return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
 
 

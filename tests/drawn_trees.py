@@ -10,6 +10,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -27,6 +28,8 @@ CHOICES = ("display_unit", "drainage.scale")
 UNITS = ("pause.lower", "pause.upper")
 EVERY = (*NUMBERS, *CHOICES, *UNITS)
 SMALL = st.integers(-4, 4)
+LISTS = (("x",), ("y", "x z"), ("mmHg",))
+"""Lists of names for trees over leaves whose texts are x, y or a unit."""
 PRESSURE_UNITS = ("mmHg", "cmH2O")
 EVERY_FLAG = tuple(sorted(FLAGS))
 
@@ -66,6 +69,9 @@ def atoms_over(paths, flags=EVERY_FLAG):
     if numbers:
         drawn.append(st.builds(Compare, _terms(paths), signs, st.integers(-20, 20)))
         drawn.append(st.builds(Multiple, st.sampled_from(numbers), st.integers(1, 4)))
+    if _some(paths, CHOICES):
+        named = st.sampled_from(_some(paths, CHOICES))
+        drawn.append(st.builds(Names, named, st.sampled_from(LISTS)))
     if units or _some(paths, CHOICES):
         drawn.append(st.builds(Member, _subjects(paths), words.map(tuple)))
         drawn.append(st.builds(Same, _subjects(paths), _subjects(paths)))

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Same, Written
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Names,
+    Not,
+    Or,
+    Same,
+    Written,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,7 +52,7 @@ def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
             yield "not among", Not(tree)
         case Multiple(path, step):
             yield "half the step", Multiple(path, step // 2)
-        case Same() | Given() | Written():
+        case Same() | Given() | Written() | Names():
             yield "the contrary", Not(tree)
 
 

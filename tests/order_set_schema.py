@@ -13,7 +13,16 @@ Schema = dict[str, Any]
 
 FOLDER = Path(__file__).resolve().parents[1] / "schemas"
 WRITTEN = FOLDER / "order-set.schema.json"
-_OF_READING = ("dimension", "lowest", "highest", "decimals", "spellings", "words", "abbreviations")
+_OF_READING = (
+    "dimension",
+    "lowest",
+    "highest",
+    "decimals",
+    "spellings",
+    "words",
+    "abbreviations",
+    "qualifiers",
+)
 _OF_READING += ("choices", "otherwise", "label", "zone", "format")
 """What the schema of orders tells the reader; here it would be said a second time."""
 

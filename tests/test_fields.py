@@ -148,6 +148,43 @@ def test_a_fluid_without_its_strength_is_not_guessed(text):
     assert FLUID.choice_of(text) == "other"
 
 
+@pytest.mark.parametrize(
+    ("text", "choice"),
+    [
+        ("preservative-free normal saline", "sodium chloride 0.9 %"),
+        ("Preservative‑Free 0.9% NaCl", "sodium chloride 0.9 %"),
+        ("0.9 % sodium chloride injection (preservative free)", "sodium chloride 0.9 %"),
+        ("NS, PF", "sodium chloride 0.9 %"),
+        ("PF  NS", "sodium chloride 0.9 %"),
+        ("sodium chloride 0.9 % for irrigation; no preservatives", "sodium chloride 0.9 %"),
+        ("normal saline, sterile, preservative-free, single-dose", "sodium chloride 0.9 %"),
+        ("preservative-free saline", "sodium chloride 0.9 %"),
+        ("lactated Ringer's, preservative-free", "lactated Ringer's"),
+        ("PF LR", "lactated Ringer's"),
+        ("Ringer's lactate without preservative", "lactated Ringer's"),
+        ("preservative-free sterile water", "sterile water"),
+        ("bacteriostatic sodium chloride 0.9 %", "other"),
+        ("preserved normal saline", "other"),
+        ("preservative-free", "other"),
+        ("preservative-free sodium chloride 3 %", "other"),
+        ("normal saline (bacteriostatic)", "other"),
+        ("normal saline, warmed", "other"),
+        ("normal saline for irrigation", "sodium chloride 0.9 %"),
+        ("sterile normal saline", "sodium chloride 0.9 %"),
+        ("sterile saline for irrigation", "other"),
+        ("sterile water for irrigation, preservative-free", "sterile water"),
+    ],
+)
+def test_that_it_holds_no_preservative_leaves_a_fluid_what_it_is(text, choice):
+    assert FLUID.choice_of(text) == choice
+
+
+def test_a_fluid_in_short_is_so_whatever_stands_beside_it():
+    for text in ("NS, preservative-free", "PF saline", "preservative-free LR"):
+        assert FLUID.is_abbreviation(text)
+    assert not FLUID.is_abbreviation("preservative-free sodium chloride 0.9 %")
+
+
 def test_a_misspelt_choice_has_a_nearest():
     assert FIELDS["therapy"].nearest_choice("irigation") == "irrigation"
     assert FIELDS["drainage.landmark"].nearest_choice("Foramen of Munro") == "foramen of Monro"

@@ -163,6 +163,24 @@ def test_a_weaker_value_is_named_beside_an_order_and_is_no_finding():
     assert said_of(weak) == ["policy-value-weaker-than-built-in"] * 2
 
 
+CHLORHEXIDINE = "chlorhexidine, chlorhexidine gluconate, chlorhexidine digluconate, CHG"
+
+
+def test_a_list_of_names_that_is_made_longer_finds_more():
+    longer = f"values:\n  chlorhexidine: {{list: [{CHLORHEXIDINE}, demo wash], {LOCAL}}}\n"
+    order = CLEAN.replace(b"fluid: lactated Ringer's", b"fluid: saline and demo wash")
+    assert rules(verify(order, "order.yaml", AT)) == ["fluid-not-accepted"]
+    found = under(longer, order)
+    assert rules(found) == ["chlorhexidine-in-bag"]
+    assert (found.weaker, said_of(longer)) == ((), [])
+
+
+def test_a_list_of_names_that_is_made_shorter_is_weaker():
+    shorter = f"values:\n  chlorhexidine: {{list: [demo wash], {LOCAL}}}\n"
+    assert under(shorter).weaker == ("names of chlorhexidine",)
+    assert said_of(shorter) == ["policy-value-weaker-than-built-in"]
+
+
 def test_a_value_by_group_is_weaker_only_for_orders_that_it_may_bear_on():
     child = CLEAN.replace(b"group: adult", b"group: child")
     unknown = CLEAN.replace(b"group: adult", b"group: grown up")

@@ -297,3 +297,44 @@ def test_what_a_search_leaves_open_is_no_pass(monkeypatch, left, said):
     assert finding.rule == "could-not-be-proved"
     assert said in finding.says
     assert found.assessment.verdict is Verdict.CLARIFY
+
+
+NAMED = [
+    ("additive: none", "additive: {name: %s, concentration: 1 mg/L, class: other}"),
+    ("{choose: [lactated Ringer's, sodium chloride 0.9 %], preset: lactated Ringer's}", "%s"),
+]
+
+
+def _of_drug(setting, entry):
+    """What became of the rule on chlorhexidine where a setting of the sound set is changed."""
+    old, new = setting
+    assert old in SOUND
+    found = review(SOUND.replace(old, new % entry).encode(), "set.yaml", AT)
+    (proof,) = (each for each in found.proofs if each.rule == "chlorhexidine-in-bag")
+    return found, proof
+
+
+@pytest.mark.parametrize("setting", NAMED)
+def test_a_drug_that_is_fixed_or_offered_is_found_in_a_set(setting):
+    assert _of_drug(setting, "vancomycin")[1].result is Result.PROVED
+    assert _of_drug(setting, "chlorhexidine")[1].result is Result.BROKEN
+    found, proof = _of_drug(setting, "{choose: [vancomycin, chlorhexidine, no CHG]}")
+    assert proof.result is Result.BROKEN
+    (broken,) = (each for each in found.broken if each.rule.id == "chlorhexidine-in-bag")
+    assert "chlorhexidine" in {pick.leaf.text for pick in broken.nearest.picks}
+
+
+@pytest.mark.parametrize("setting", NAMED)
+@pytest.mark.parametrize("blank", ["required", "optional"])
+def test_anything_may_be_written_in_a_blank_so_that_no_drug_is_proved_away(setting, blank):
+    found, proof = _of_drug(setting, f"{{blank: {blank}, label: Which}}")
+    path = "irrigation.additive.name" if setting is NAMED[0] else "irrigation.fluid"
+    # Proved of the other place alone: in part it is left to signing, and the report says so.
+    assert proof.result in {Result.PROVED, Result.VACUOUS}
+    assert proof.at_signing == (path,)
+    of_fluid = {each.rule: each.result for each in found.proofs}["irrigation-grade-fluid"]
+    is_open = setting is NAMED[1]
+    assert of_fluid is (Result.AT_SIGNING if is_open else Result.PROVED)
+    assert "chlorhexidine-in-bag" not in {item.rule for item in found.assessment.unchecked}
+    # What is left to signing does not keep a set from having a sound order.
+    assert found.choices.sound is not None

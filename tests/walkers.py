@@ -11,17 +11,20 @@ import z3
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
+from orderlint.language.naming import names_one
 from orderlint.language.solve import (
     choice_code,
     flag_of,
     given_of,
+    has_words_of,
     known_of,
+    named_of,
     solve,
     unit_of,
     value_of,
 )
 from orderlint.language.sql import columns, row, sql
-from orderlint.language.tree import Written, atoms, paths_of
+from orderlint.language.tree import Names, Written, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import FLAGS
 
@@ -47,7 +50,7 @@ class Solved:
 
     def __init__(self, trees: Sequence[Tree]) -> None:
         self.paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
-        self.flags = flags_of(trees)
+        self.flags, self.lists = flags_of(trees), lists_of(trees)
         pairs = [solve(tree) for tree in trees]
         bits = [bit for pair in pairs for bit in (pair.true, pair.false)]
         self.term = [z3.If(bit, z3.BitVecVal(1, 1), z3.BitVecVal(0, 1)) for bit in bits]
@@ -57,14 +60,18 @@ class Solved:
     def outcomes(self, leaves: Leaves) -> Truths:
         if not self.count:
             return []
-        values = [pair for path in self.paths for pair in assign(leaves[path], self.flags)]
+        values = [
+            pair for path in self.paths for pair in assign(leaves[path], self.flags, self.lists)
+        ]
         number = z3.simplify(z3.substitute(self.whole, *values)).as_long()
         digits = f"{number:0{self.count}b}"
         return [truth(digits[n] == "1", digits[n + 1] == "1") for n in range(0, self.count, 2)]
 
 
-def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
-    """Each variable of a leaf with its value on one order; `flags` are those that rules read.
+def assign(
+    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]]
+) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
+    """Each variable of a leaf with its value on one order; `flags` and `lists` are what rules read.
 
     A leaf that is not known gets values all the same: no condition may depend on them.
     """
@@ -76,6 +83,9 @@ def assign(leaf: Leaf, flags: frozenset[str]) -> Iterator[tuple[z3.ExprRef, z3.E
     yield unit_of(leaf.path), choice_code(leaf.unit or "")
     for flag in flags:
         yield flag_of(leaf.path, flag), z3.BoolVal(flag in leaf.flags)
+    yield has_words_of(leaf.path), z3.BoolVal(leaf.has_words)
+    for listed in lists:
+        yield named_of(leaf.path, listed), z3.BoolVal(names_one(leaf.text, listed))
 
 
 def truth(is_true: bool, is_false: bool) -> bool | None:
@@ -89,17 +99,22 @@ def flags_of(trees: Iterable[Tree]) -> frozenset[str]:
     return frozenset(found)
 
 
+def lists_of(trees: Iterable[Tree]) -> frozenset[tuple[str, ...]]:
+    return frozenset(a.listed for tree in trees for a in atoms(tree) if isinstance(a, Names))
+
+
 def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
     """What DuckDB makes of the trees over a table with one row an order."""
     if not trees:
         return [[] for _ in orders]
     paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
-    flags = flags_of(trees)
+    flags, lists = flags_of(trees), lists_of(trees)
     scope = Scope(field_table(), change=True)
     fields = [replace(scope.field(path, 0)[1], path=path) for path in paths]
-    definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags))]
+    definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags, lists))]
     rows = [
-        [n, *(v for p in paths for v in row(leaves[p], flags))] for n, leaves in enumerate(orders)
+        [n, *(v for p in paths for v in row(leaves[p], flags, lists))]
+        for n, leaves in enumerate(orders)
     ]
     database = _database()
     database.execute(f"CREATE OR REPLACE TABLE orders ({', '.join(definitions)})")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.order_set.model import within
-from orderlint.proof import TEXTS, allows, equivalence_key
+from orderlint.proof import DRUG_NAME, TEXTS, allows, equivalence_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,7 +74,8 @@ def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
 
 def _text_options(slot: Slot) -> tuple[object, ...]:
     """What texts and names say, of which an order set's orders are not told apart."""
-    if field_table().fields[slot.path].kind not in TEXTS or slot.signed:
+    is_text = field_table().fields[slot.path].kind in TEXTS and slot.path != DRUG_NAME
+    if not is_text or slot.signed:
         return ()
     return tuple(leaf.value for leaf in slot.options if leaf.known)
 

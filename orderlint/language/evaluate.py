@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, assert_never
 
+from orderlint.language.naming import names_one
 from orderlint.language.tree import (
     And,
     Compare,
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -36,6 +38,8 @@ def evaluate(tree: Tree, leaves: Leaves) -> bool | None:
             return any(leaves[path].given for path in paths)
         case Written(path, flag):
             return flag in leaves[path].flags if leaves[path].given else None
+        case Names(path, listed):
+            return names_one(leaves[path].text, listed) if leaves[path].has_words else None
         case Compare():
             return _compare(tree, leaves)
         case Multiple(path, step):
@@ -109,6 +113,8 @@ def missing(tree: Tree, leaves: Leaves) -> tuple[str, ...]:
         case And(items) | Or(items):
             found = [path for item in items for path in missing(item, leaves)]
             return tuple(dict.fromkeys(found))
+        case Names(path):
+            return (path,)
         case _:
             lacking = [path for path in paths_of(tree) if not leaves[path].known]
             return tuple(dict.fromkeys(lacking))

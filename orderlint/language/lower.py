@@ -21,6 +21,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -50,6 +51,8 @@ def lower(node: Surface, scope: Scope) -> Tree:
             return Given(scope.section(path, at))
         case Call("written", (Name(path, at), Text(flag, flag_at))):
             return _flag_test(path, at, flag, flag_at, scope)
+        case Call("names", (Name(path, at), Name(listed, listed_at))):
+            return _names(path, at, listed, listed_at, scope)
         case Call("multiple", (Name(path, at), step)):
             return _multiple(path, at, step, scope)
         case Name(path) if path in scope.derived:
@@ -157,6 +160,16 @@ def _flag_test(path: str, at: int, flag: str, flag_at: int, scope: Scope) -> Wri
     if flag not in FLAGS:
         raise LanguageError(f"'{flag}' is not one of: {', '.join(sorted(FLAGS))}", flag_at)
     return Written(scope.field(path, at)[0], flag)
+
+
+def _names(path: str, at: int, listed: str, listed_at: int, scope: Scope) -> Names:
+    full, field = scope.field(path, at)
+    if field.kind not in {"text", "choice"}:
+        raise LanguageError(f"{full} is a {field.kind}, in which nothing is named", at)
+    found = scope.constant(listed, listed_at)
+    if not isinstance(found, Listed) or not all(isinstance(item, Choice) for item in found.items):
+        raise LanguageError("names takes a setting and a list of names of the policy", listed_at)
+    return Names(full, tuple(item.text for item in found.items))
 
 
 def _multiple(path: str, at: int, step: Surface, scope: Scope) -> Multiple:

@@ -16,6 +16,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -45,6 +46,8 @@ def solve(tree: Tree) -> Pair:
             return Pair(given, z3.Not(given))
         case Written(path, flag):
             return _when(given_of(path), flag_of(path, flag))
+        case Names(path, listed):
+            return _when(has_words_of(path), named_of(path, listed))
         case Compare(terms, sign, bound):
             total = z3.Sum([_term(term) for term in terms])  # of nothing, 0
             holds = {"<": total < bound, "<=": total <= bound, "==": total == bound}[sign]
@@ -118,10 +121,21 @@ def flag_of(path: str, flag: str) -> z3.BoolRef:
     return z3.Bool(f"{path} written {flag}")
 
 
+def has_words_of(path: str) -> z3.BoolRef:
+    """Whether the leaf has a text to look at."""
+    return z3.Bool(f"{path} words")
+
+
+def named_of(path: str, listed: tuple[str, ...]) -> z3.BoolRef:
+    """Whether the leaf's text names an entry of a list."""
+    return z3.Bool(f"{path} names {', '.join(listed)}")
+
+
 def well_formed(field: Field) -> Iterator[z3.BoolRef]:
     """The facts that hold for a leaf of this field on every order."""
     path = field.path
     yield z3.Implies(known_of(path), given_of(path))
+    yield z3.Implies(has_words_of(path), given_of(path))
     if field.kind in {"quantity", "instant", "count"}:
         yield z3.And(value_of(path) >= field.lowest, value_of(path) <= field.highest)
     if field.kind == "quantity":

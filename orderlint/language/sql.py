@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, assert_never
 
+from orderlint.language.naming import names_one
 from orderlint.language.tree import (
     And,
     Compare,
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -34,6 +36,8 @@ def sql(tree: Tree) -> str:
             return _joined("OR", [given_of(path) for path in paths])
         case Written(path, flag):
             return flag_of(path, flag)
+        case Names(path, listed):
+            return named_of(path, listed)
         case Compare(terms, sign, bound):
             total = " + ".join(_term(term) for term in terms) or "0"
             return f"({total} {'=' if sign == '==' else sign} {bound})"
@@ -91,7 +95,15 @@ def flag_of(path: str, flag: str) -> str:
     return f'"{path} written {flag}"'
 
 
-def columns(field: Field, flags: frozenset[str]) -> Iterator[str]:
+def named_of(path: str, listed: tuple[str, ...]) -> str:
+    """Column, BOOLEAN: whether the text names an entry of a list; NULL where there is no text."""
+    name = f"{path} names {', '.join(listed)}"
+    return '"' + name.replace('"', '""') + '"'
+
+
+def columns(
+    field: Field, flags: frozenset[str], lists: frozenset[tuple[str, ...]] = frozenset()
+) -> Iterator[str]:
     """Definitions of a field's columns, in the order of `row`."""
     number = field.kind in {"quantity", "count", "instant"}
     yield f"{given_of(field.path)} BOOLEAN NOT NULL"
@@ -99,12 +111,18 @@ def columns(field: Field, flags: frozenset[str]) -> Iterator[str]:
     yield f"{unit_of(field.path)} VARCHAR"
     for flag in sorted(flags):
         yield f"{flag_of(field.path, flag)} BOOLEAN"
+    for listed in sorted(lists):
+        yield f"{named_of(field.path, listed)} BOOLEAN"
 
 
-def row(leaf: Leaf, flags: frozenset[str]) -> Iterator[bool | int | str | None]:
+def row(
+    leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]] = frozenset()
+) -> Iterator[bool | int | str | None]:
     """The values of a leaf's columns."""
     yield leaf.given
     yield leaf.value
     yield leaf.unit if leaf.known else None
     for flag in sorted(flags):
         yield flag in leaf.flags if leaf.given else None
+    for listed in sorted(lists):
+        yield names_one(leaf.text, listed) if leaf.has_words else None

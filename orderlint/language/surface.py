@@ -54,7 +54,9 @@ class Group(NamedTuple):
 
 
 class Call(NamedTuple):
-    """`given(x)`, `multiple(x, constant)`, `unit_of(x)`, `written(x, 'flag')`, `product(a, b)`."""
+    """`given(x)`, `multiple(x, constant)`, `unit_of(x)`, `written(x, 'flag')`, `product(a, b)`,
+    `names(x, site.list)`.
+    """
 
     function: str
     arguments: tuple[Surface, ...]

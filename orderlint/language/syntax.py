@@ -40,6 +40,7 @@ FUNCTIONS: Mapping[str, int] = {
     "multiple": 2,
     "unit_of": 1,
     "written": 2,
+    "names": 2,
     "product": 2,
 }
 """The functions of conditions with the number of their arguments."""

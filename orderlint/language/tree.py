@@ -24,6 +24,16 @@ class Written(NamedTuple):
     flag: str
 
 
+class Names(NamedTuple):
+    """Whether the text of a leaf names an entry of a list, as `naming.names_one` reads it.
+
+    Unknown where there is no text to look at: nothing is written, or it is still to be written.
+    """
+
+    path: str
+    listed: tuple[str, ...]
+
+
 class Term(NamedTuple):
     """`coefficient` times the product of one leaf or two, in ticks."""
 
@@ -85,7 +95,7 @@ class Or(NamedTuple):
     items: tuple[Tree, ...]
 
 
-Atom: TypeAlias = Given | Written | Compare | Multiple | Member | Same
+Atom: TypeAlias = Given | Written | Names | Compare | Multiple | Member | Same
 Tree: TypeAlias = Atom | Not | And | Or
 
 
@@ -106,7 +116,7 @@ def paths_of(atom: Atom) -> tuple[str, ...]:
     match atom:
         case Given(paths):
             return paths
-        case Written(path) | Multiple(path):
+        case Written(path) | Names(path) | Multiple(path):
             return (path,)
         case Compare(terms):
             return tuple(path for term in terms for path in term.paths)

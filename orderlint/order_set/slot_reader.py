@@ -253,8 +253,14 @@ def _unreadable_slot(
 def _written(field: Field, texts: Iterable[str], place: Place | None) -> tuple[Leaf, ...]:
     """Make the leaves of values that the tool itself spells, at the place of their blank."""
     return tuple(
-        Leaf(field.path, State.KNOWN, text, None, text, frozenset(), place) for text in texts
+        Leaf(field.path, State.KNOWN, text, None, text, place=place, to_be_written=_is_free(field))
+        for text in texts
     )
+
+
+def _is_free(field: Field) -> bool:
+    """True if a blank takes any words, even where they stand for a choice."""
+    return field.kind in {"text", "label", "zone"} or field.otherwise is not None
 
 
 def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:

@@ -10,10 +10,11 @@ from orderlint.proof.counting import Count, count
 from orderlint.proof.narrowing import Narrowing, apply, meet, narrowings_of
 from orderlint.proof.prover import Proof, Prover, Result, decide
 from orderlint.proof.set_difference import DifferingOrder, NewlyBroken, SetDifference, difference_of
-from orderlint.proof.set_membership import TEXTS, allows, equivalence_key
+from orderlint.proof.set_membership import DRUG_NAME, TEXTS, allows, equivalence_key
 from orderlint.proof.space import Disagreement, Limits, Picks
 
 __all__ = [
+    "DRUG_NAME",
     "TEXTS",
     "CertificateRefused",
     "Choices",

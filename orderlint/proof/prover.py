@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import missing
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Names, Not, Or, atoms
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.solver.partial_eval import PartialEvaluator, is_constant, truth_of
@@ -116,9 +116,16 @@ class Prover:
         return None if asked.found == "no" else asked
 
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
-        """The facts of signing on which a condition depends."""
+        """The facts of signing on which a condition depends, and the blanks of which it asks what
+        is named there: anything may be written in them.
+        """
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
-        return tuple(path for path, slot in slots.items() if slot.signed)
+        named = {atom.path for atom in atoms(instance.condition) if isinstance(atom, Names)}
+        return tuple(
+            path
+            for path, slot in slots.items()
+            if slot.signed or (path in named and any(o.to_be_written for o in slot.options))
+        )
 
     def facts_at_signing(self, rule: OrderRule) -> tuple[str, ...]:
         """The facts of signing for whose sake some or all of a rule is judged later."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import field_table, normalise_text
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import (
     And,
@@ -17,6 +17,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Subject,
@@ -37,10 +38,13 @@ if TYPE_CHECKING:
 # Marks on the options of the first set, beside those of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.
 _UNREADABLE = "mark: cannot be read"
+_WORDLESS = "mark: has no words"
 _ABSENT_THERE = "mark: not in the other set"
 _LISTED = "mark: stands in a list"
 TEXTS = frozenset({"text", "label", "zone"})
-"""The kinds of fields whose words are not compared."""
+"""The kinds of fields whose words are not compared, but for a drug's name."""
+DRUG_NAME = "irrigation.additive.name"
+"""The text whose words are compared: rules know drugs by their names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,17 +110,23 @@ def _writes(slot: Slot, leaf: Leaf) -> bool:
     """Whether a leaf can be written in a blank: a value of its span, or any other text."""
     if slot.span is not None:
         return _spans(slot.span, leaf)
+    if slot.path == DRUG_NAME:
+        is_open = any(option.to_be_written for option in slot.options)
+        return is_open and leaf.known and not leaf.flags
     otherwise = field_table().fields[slot.path].otherwise
     is_free = slot.blank and any(option.value == otherwise for option in slot.options)
     return otherwise is not None and is_free and leaf.value == otherwise and not leaf.flags
 
 
 def equivalence_key(leaf: Leaf) -> Hashable:
-    """Key under which two leaves are indistinguishable to rules; a number's spelling is left out.
+    """Key that tells two leaves apart as options of a set; a number's spelling is left out.
 
-    What a free text or a name says is no part of it, but that there is one, and its notation is.
+    What a free text says is no part of it, nor how a fluid is spelt, though rules look for names in
+    them; but that there is a text, and its notation is.
     """
     field = field_table().fields.get(leaf.path)
+    if leaf.path == DRUG_NAME:
+        return leaf.state, normalise_text(leaf.text), leaf.flags, leaf.to_be_written
     if field is not None and field.kind in TEXTS and leaf.known:
         return leaf.state, leaf.flags
     as_written = not leaf.known or (field is not None and leaf.value == field.otherwise)
@@ -136,6 +146,8 @@ def _marked(ours: Slot, theirs: Slot) -> Slot:
         marks = {_LISTED}
         if not leaf.known:
             marks.add(_UNREADABLE)
+        if not leaf.has_words:
+            marks.add(_WORDLESS)
         if not allows(theirs, leaf):
             marks.add(_ABSENT_THERE)
         return replace(leaf, flags=leaf.flags | marks) if leaf.given else leaf
@@ -209,4 +221,4 @@ def _decided(atom: Atom) -> Iterator[Tree]:
     for path in dict.fromkeys(paths_of(atom)):
         yield Given((path,))
         if not isinstance(atom, Written):
-            yield Not(Written(path, _UNREADABLE))
+            yield Not(Written(path, _WORDLESS if isinstance(atom, Names) else _UNREADABLE))

@@ -12,10 +12,10 @@ import z3
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
+from orderlint.language.model_leaves import leaf_in, nameable, read_by
 from orderlint.language.solve import (
     Pair,
     choice_code,
-    flag_of,
     given_of,
     known_of,
     solve,
@@ -23,9 +23,9 @@ from orderlint.language.solve import (
     value_of,
     well_formed,
 )
-from orderlint.language.tree import Not, Or, Written, atoms, paths_of
+from orderlint.language.tree import Not, Or, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order import Leaf, State, example_leaf
+from orderlint.order import example_leaf
 from orderlint.rulebook.rule import OrderRule
 from orderlint.units import TICKS
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
     from orderlint.fields import Field
     from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
     from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 TIMEOUT = 10_000
@@ -110,18 +111,19 @@ def _ask(
     """Whether `wanted` is true on some order that breaks none of the other rules."""
     every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [_field(path) for path in _paths(every)]
+    read = read_by(every)
     solver = z3.Solver()
     solver.set("timeout", TIMEOUT)
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
+    solver.add(*(fact for field in fields for fact in nameable(field, read.lists_of(field.path))))
     for name, found in others.items():
         kept = z3.And([z3.Not(solve(tree).false) for tree in found])
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.check()
     if result == z3.sat:
         model = _settled(solver, [_field(path) for path in _paths(trees)])
-        flags = _flags(every)
-        leaves = {field.path: _leaf(model, field, flags) for field in fields}
+        leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
     if result != z3.unsat:
@@ -239,36 +241,6 @@ def _paths(trees: Iterable[Tree]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _flags(trees: Iterable[Tree]) -> frozenset[tuple[str, str]]:
-    found = (atom for tree in trees for atom in atoms(tree) if isinstance(atom, Written))
-    return frozenset((atom.path, atom.flag) for atom in found)
-
-
 def _field(path: str) -> Field:
     """The field of a leaf; its path keeps the prefix `before.`."""
     return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)
-
-
-def _leaf(model: z3.ModelRef, field: Field, flags: frozenset[tuple[str, str]]) -> Leaf:
-    path = field.path
-    if not _holds(model, given_of(path)):
-        return Leaf(path)
-    raised = frozenset(f for p, f in flags if p == path and _holds(model, flag_of(path, f)))
-    if not _holds(model, known_of(path)):
-        return Leaf(path, State.UNREADABLE, flags=raised)
-    number = model.eval(value_of(path), model_completion=True).as_long()
-    value = _choice_of_code(number, field.choices) if field.kind == "choice" else number
-    unit = None
-    if field.kind == "quantity":
-        chosen = model.eval(unit_of(path), model_completion=True).as_long()
-        unit = _choice_of_code(chosen, tuple(field.decimals))
-    return Leaf(path, State.KNOWN, value, unit, flags=raised)
-
-
-def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
-    return bool(z3.is_true(model.eval(condition, model_completion=True)))
-
-
-def _choice_of_code(number: int, words: tuple[str, ...]) -> str:
-    """The word with this code."""
-    return next(word for word in words if choice_code(word).as_long() == number)

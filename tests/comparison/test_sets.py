@@ -69,6 +69,32 @@ def test_a_set_and_its_revision(change, relation, broken):
     assert again.comparison.relation == turned.get(relation, relation)
 
 
+ADDITIVE = "additive: none"
+DRUG = "additive: {{name: {}, concentration: 1 mg/L, class: other}}"
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "relation", "broken"),
+    [
+        ("vancomycin", "Vancomycin", "equal", False),
+        ("vancomycin", "chlorhexidine", "both", True),
+        ("chlorhexidine", "vancomycin", "both", False),
+        ("{choose: [vancomycin, gentamicin]}", "vancomycin", "stricter", False),
+        ("vancomycin", "{choose: [vancomycin, CHG]}", "looser", True),
+        # Whatever is written in a blank is left to signing.
+        ("vancomycin", "{blank: required, label: Drug}", "looser", False),
+        ("{blank: required, label: Drug}", "chlorhexidine", "stricter", False),
+        ("{blank: required, label: Drug}", "{blank: required, label: Drug}", "equal", False),
+    ],
+)
+def test_another_drug_is_another_order(before, after, relation, broken):
+    earlier, later = (revised((ADDITIVE, DRUG.format(name))) for name in (before, after))
+    found = compared(earlier, later)
+    assert found.comparison.relation == relation
+    rules = {item.broken.rule for item in found.newly_broken}
+    assert ("chlorhexidine-in-bag" in rules) is broken
+
+
 def test_each_new_order_that_breaks_a_rule_has_the_finding_that_verify_gives():
     found = compared(example(SOUND), example("set-irrigation-corners.yaml"))
     assert len(found.newly_broken) >= 5

@@ -26,6 +26,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -47,6 +48,7 @@ LEAVES = {
     "treat_above": Leaf("treat_above"),
     "revision": Leaf("revision", KNOWN, 5, None, "5"),
     "irrigation.fluid": Leaf("irrigation.fluid", KNOWN, "lactated Ringer's", None, "LR"),
+    "stop_when": Leaf("stop_when", KNOWN, "any", None, "any", to_be_written=True),
 }
 TRUE, FALSE = Given(("therapy",)), Given(("treat_above",))
 UNKNOWN = Multiple("treat_above", 2)
@@ -91,6 +93,11 @@ ATOMS: dict[str, tuple[Tree, bool | None]] = {
         True,
     ),
     "written, absent": (Written("treat_above", "trailing zero"), None),
+    "names": (Names("irrigation.fluid", ("saline", 'L"R')), False),
+    "names, one of a list": (Names("irrigation.fluid", ("saline", "lr")), True),
+    "names, unreadable": (Names("pause.upper", ("x",)), True),
+    "names, absent": (Names("treat_above", ("x",)), None),
+    "names, to be written": (Names("stop_when", ("any",)), None),
     "less": (Compare(one("pause.lower"), "<", 7), True),
     "not less": (Compare(one("pause.lower"), "<", 6), False),
     "at most": (Compare(one("pause.lower"), "<=", 6), True),
@@ -148,6 +155,7 @@ def test_what_is_missing_is_what_would_decide():
     of_both = Compare((*one("pause.lower"), *one("pause.upper")), "<", 7)
     assert missing(of_both, LEAVES) == ("pause.upper",)
     assert missing(Written("treat_above", "unit period"), LEAVES) == ("treat_above",)
+    assert missing(Names("stop_when", ("any",)), LEAVES) == ("stop_when",)
 
 
 NUMBERS = {"quantity", "instant", "count"}
@@ -156,6 +164,7 @@ NUMBERS = {"quantity", "instant", "count"}
 STANDARD = {
     "given, any of a section": '("treat_above given" OR "pause.upper given")',
     "written": '"pause.lower written trailing zero"',
+    "names": '"irrigation.fluid names saline, L""R"',
     "less": '(1 * "pause.lower" < 7)',
     "not at most": '(2 * "pause.lower" <= 11)',
     "equal": '(-1 * "pause.lower" = -6)',
@@ -183,12 +192,14 @@ def test_conditions_in_sql_are_joined_and_bracketed():
 
 def test_columns_have_the_types_of_what_they_hold():
     for path, field in field_table().fields.items():
-        assert list(columns(field, frozenset({"unit period", "naked decimal"}))) == [
+        flags, lists = frozenset({"unit period", "naked decimal"}), frozenset({("a", "b")})
+        assert list(columns(field, flags, lists)) == [
             f'"{path} given" BOOLEAN NOT NULL',
             f'"{path}" {"BIGINT" if field.kind in NUMBERS else "VARCHAR"}',
             f'"{path} unit" VARCHAR',
             f'"{path} written naked decimal" BOOLEAN',
             f'"{path} written unit period" BOOLEAN',
+            f'"{path} names a, b" BOOLEAN',
         ]
 
 
@@ -226,9 +237,9 @@ def test_what_holds_of_every_order_is_said_of_each_kind_of_field():
         path: list(well_formed(fields[path])) for path in ("stop_when", "therapy", "treat_above")
     }
     assert {path: len(facts) for path, facts in said.items()} == {
-        "stop_when": 1,
-        "therapy": 2,
-        "treat_above": 3,
+        "stop_when": 2,
+        "therapy": 3,
+        "treat_above": 4,
     }
     solver = z3.Solver()
     solver.add(*said["therapy"], *said["treat_above"])

@@ -18,6 +18,7 @@ from orderlint.language.tree import (
     Given,
     Member,
     Multiple,
+    Names,
     Not,
     Or,
     Same,
@@ -108,6 +109,7 @@ LOWERED = {
         )
     ),
     "written(it, 'trailing zero')": Written("pause.upper", "trailing zero"),
+    "names(stop_when, site.fluids)": Names("stop_when", tuple(i.text for i in FLUIDS.items)),
     "starts <= review_by <= checked_at": And(
         (
             Compare((x("review_by", -1), x("starts")), "<=", 0),
@@ -212,6 +214,13 @@ REFUSED = {
     "multiple(irrigation, site.step)": (9, "there is no field irrigation"),
     "given('x')": (0, "a condition belongs here"),
     "written(it, 'pretty')": (12, "'pretty' is not one of"),
+    "names(nothing, site.fluids)": (6, "there is no field nothing"),
+    "names(it, site.fluids)": (6, "pause.upper is a quantity, in which nothing is named"),
+    "names(stop_when, site.bags)": (17, "a list of names of the policy"),
+    "names(stop_when, site.usual)": (17, "a list of names of the policy"),
+    "names(stop_when, site.stop)": (17, "the policy has no site.stop"),
+    "names(stop_when, therapy)": (17, "a list of names of the policy"),
+    "names(stop_when, 'any')": (0, "a condition belongs here"),
     "it": (0, "a condition belongs here"),
     "flow": (0, "did you mean flows"),
     "not ceiling": (4, "a condition belongs here"),

@@ -10,7 +10,7 @@ import z3
 from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
 
 from orderlint.language.solve import Pair
-from orderlint.language.tree import Compare, Given, Not, Term, Written
+from orderlint.language.tree import Compare, Given, Names, Not, Or, Term, Written
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
 from orderlint.proof import (
@@ -22,7 +22,7 @@ from orderlint.proof import (
     decide,
 )
 from orderlint.proof.enumeration import monotone, partition
-from orderlint.proof.solver import reachable_options, search, sound_orders
+from orderlint.proof.solver import encode, reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
 from orderlint.proof.solver.minimal_counterexample import Minimizer
 from orderlint.proof.solver.reachable_options import ReachableOptions
@@ -219,6 +219,36 @@ def test_an_option_taken_for_another_by_the_corners_is_found_out(monkeypatch):
     monkeypatch.setattr(partition, "seen_by", lambda _, leaf: leaf.state)
     with pytest.raises(Disagreement):
         results(set_of([slot]), book)
+
+
+def named_set(*texts):
+    fluid = "irrigation.fluid"
+    leaves = tuple(Leaf(fluid, State.KNOWN, "other", None, text) for text in texts)
+    return set_of([Slot(fluid, leaves, 0)])
+
+
+NAMING = rulebook_of(rule_of("plain", Not(Names("irrigation.fluid", ("salt",)))))
+
+
+def test_a_name_that_either_way_misses_is_found_out(monkeypatch):
+    assert results(named_set("water", "salted", "no salt"), NAMING) == ["proved"]
+    assert results(named_set("water", "Salt 5 %"), NAMING) == ["broken"]
+    with monkeypatch.context() as planted:
+        planted.setattr(partition, "seen_by", lambda _, leaf: leaf.state)
+        with pytest.raises(Disagreement):
+            results(named_set("water", "Salt 5 %"), NAMING)
+    never_both = Or(tuple(Not(Names("irrigation.fluid", (name,))) for name in ("salt", "sugar")))
+    book = rulebook_of(rule_of("plain", never_both))
+    assert results(named_set("salt", "sugar"), book) == ["proved"]
+    monkeypatch.setattr(encode, "names_one", lambda *_: True)
+    with pytest.raises(Disagreement):
+        results(named_set("salt", "sugar"), book)
+
+
+def test_a_text_that_is_not_yet_there_is_neither_named_nor_not():
+    blank = Leaf("irrigation.fluid", State.KNOWN, "other", None, "salt", to_be_written=True)
+    open_set = set_of([Slot("irrigation.fluid", (blank,), None, blank=True)])
+    assert results(open_set, NAMING) == ["at-signing"]
 
 
 # Look-ups and small helpers of a proof, each planted wrong where it is used. What is left to both

@@ -6,7 +6,7 @@ from unittest import mock
 
 import pytest
 import z3
-from rule_files import record, rulebook
+from rule_files import policy, record, rulebook
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
@@ -128,3 +128,27 @@ def test_a_witness_is_as_like_the_schemas_examples_as_can_be():
     lower, upper = broken["pause.lower"], broken["pause.upper"]
     assert (lower.unit, upper.unit) == ("mmHg", "mmHg")
     assert upper.value == lower.value
+
+
+DRUGS = {
+    "one": "{list: [salt, sugar], source: {kind: logic}}",
+    "two": "{list: [sugar], source: {kind: logic}}",
+}
+
+
+@pytest.mark.parametrize(
+    ("require", "broken", "kept"),
+    [
+        ("not names(stop_when, site.one)", "yes", "yes"),
+        ("not names(stop_when, site.two) or names(stop_when, site.one)", "no", "yes"),
+        ("not names(stop_when, site.one) or names(stop_when, site.two)", "yes", "yes"),
+        ("names(irrigation.fluid, site.two) or irrigation.fluid == 'other'", "yes", "yes"),
+        ("not names(irrigation.fluid, site.two) or irrigation.fluid == 'other'", "no", "yes"),
+        ("not names(irrigation.fluid, site.two) or irrigation.fluid != 'other'", "yes", "yes"),
+        ("given(stop_when) or not names(stop_when, site.one)", "no", "yes"),
+    ],
+)
+def test_what_can_be_named_together_is_known_and_shown(require, broken, kept):
+    book = rulebook(record(require=require, says="Invented."), values=policy(**DRUGS))
+    result = possible(book.rules["demo"], book)
+    assert (result.broken.found, result.kept.found) == (broken, kept)

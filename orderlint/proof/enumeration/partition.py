@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, paths_of
+from orderlint.language.tree import Compare, Given, Member, Multiple, Names, Same, Written, paths_of
 from orderlint.proof.enumeration.spans import span_cells
 
 if TYPE_CHECKING:
@@ -105,6 +105,8 @@ def seen_by(atom: Atom, leaf: Leaf) -> Hashable:
             return leaf.state
         case Written():
             return leaf.state, leaf.flags
+        case Names():
+            return leaf.text, leaf.to_be_written
         case Compare() | Multiple():
             return leaf.value
         case Member(subject):

@@ -9,21 +9,24 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import z3
 
+from orderlint.language.naming import names_one
 from orderlint.language.solve import (
     choice_code,
     flag_of,
     given_of,
+    has_words_of,
     known_of,
+    named_of,
     solve,
     unit_of,
     value_of,
 )
-from orderlint.language.tree import Compare, Given, Member, Multiple, Same, Written, atoms
+from orderlint.language.tree import Compare, Given, Member, Multiple, Names, Same, Written, atoms
 from orderlint.proof.solver.partial_eval import NOWHERE
 from orderlint.proof.space import Picks, is_variable, leaf_in_range, nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
@@ -31,9 +34,14 @@ if TYPE_CHECKING:
     from orderlint.proof.solver.partial_eval import PartialEvaluator
     from orderlint.proof.space import SlotChoice, Space
 
-Need: TypeAlias = "tuple[str, str]"
-"""A leaf and what is read of it: given, known, value, unit, or a notation flag."""
-_OWN = ("given", "known", "value", "unit")
+Need: TypeAlias = "tuple[str, str | tuple[str, ...]]"
+"""A leaf and what is read of it: given, known, words, value, unit, a flag, or a list of names."""
+_STATES: Mapping[str, Callable[[str], z3.BoolRef]] = {
+    "given": given_of,
+    "known": known_of,
+    "words": has_words_of,
+}
+"""What a leaf can be, with the variable that says so."""
 
 
 class Run(NamedTuple):
@@ -96,7 +104,7 @@ class Encoding:
         path, what = need
         if path == NOWHERE:
             return
-        if what in {"given", "known"}:
+        if what in _STATES:
             for _, tree in self.evaluator.over[path]:
                 yield from needs(tree)
 
@@ -116,14 +124,17 @@ class Encoding:
             yield pick_variable(path) >= 0
             yield pick_variable(path) <= last
 
-    def _fact(self, path: str, what: str) -> Iterator[z3.BoolRef]:
+    def _fact(self, path: str, what: str | tuple[str, ...]) -> Iterator[z3.BoolRef]:
         if path == NOWHERE:
             yield z3.Not(known_of(path))
             return
         slot = self.space.order_set.slots[path]
-        if path in self.evaluator.hidden and what in {"given", "known"}:
-            yield z3.Not(given_of(path) if what == "given" else known_of(path))
-        elif what in {"given", "known"}:
+        if isinstance(what, tuple):
+            naming = [n for n, leaf in enumerate(slot.options) if names_one(leaf.text, what)]
+            yield named_of(path, what) == among(slot, naming)
+        elif what in _STATES and path in self.evaluator.hidden:
+            yield z3.Not(_STATES[what](path))
+        elif what in _STATES:
             yield from self._state(slot, what)
         elif what == "value":
             yield from _values(slot)
@@ -134,14 +145,10 @@ class Encoding:
             yield flag_of(path, what) == among(slot, raised)
 
     def _state(self, slot: Slot, what: str) -> Iterator[z3.BoolRef]:
-        has = [
-            n
-            for n, leaf in enumerate(slot.options)
-            if leaf.given and (leaf.known or what == "given")
-        ]
+        has = [n for n, leaf in enumerate(slot.options) if _is(leaf, what)]
         if slot.span is not None:
             has.append(len(slot.options))
-        variable = given_of(slot.path) if what == "given" else known_of(slot.path)
+        variable = _STATES[what](slot.path)
         for number, tree in self.evaluator.over[slot.path]:
             yield from self._gate_fact(number, tree)
         yield variable == z3.And([*self.shown(slot.path), among(slot, has)])
@@ -151,6 +158,11 @@ class Encoding:
         if key not in self._facts:
             self._facts[key] = (_gate(number) == solve(tree).true,)
         return self._facts[key]
+
+
+def _is(leaf: Leaf, what: str) -> bool:
+    """Whether a leaf is in one of _STATES."""
+    return {"given": leaf.given, "known": leaf.known, "words": leaf.has_words}[what]
 
 
 def _gate(number: int) -> z3.BoolRef:
@@ -169,6 +181,8 @@ def _needs(atom: Atom) -> Iterator[Need]:
             yield from ((path, "given") for path in paths)
         case Written(path, flag):
             yield from ((path, "given"), (path, flag))
+        case Names(path, listed):
+            yield from ((path, "words"), (path, listed))
         case Compare(terms):
             for path in (path for term in terms for path in term.paths):
                 yield from ((path, "known"), (path, "value"))

@@ -13,7 +13,7 @@ from orderlint.order import Leaf
 from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Hashable, Sequence
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.proof.space import Space
@@ -121,9 +121,15 @@ class PartialEvaluator:
                 listed.extend(self.space.order_set.slots[path].options)
             if path in self.hidden or self.can_be_hidden(path):
                 listed.append(Leaf(path))
-            found = {(leaf.state, leaf.value, leaf.unit, leaf.flags): leaf for leaf in listed}
+            found = {_key(leaf): leaf for leaf in listed}
             self._possible[path] = tuple(found.values())
         return self._possible[path]
+
+
+def _key(leaf: Leaf) -> Hashable:
+    """What conditions can see of a leaf; how a number is written they do not."""
+    words = "" if isinstance(leaf.value, int) else leaf.text
+    return leaf.state, leaf.value, leaf.unit, leaf.flags, words, leaf.to_be_written
 
 
 def _constant(truth: bool | None) -> Tree:

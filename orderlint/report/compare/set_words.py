@@ -36,9 +36,9 @@ RELATIONS = {
 COVERS = (
     "This covers every order that can be picked from the two sets as they stand in their files, "
     "under this policy, with blanks filled in readably and without notation that can be misread. "
-    "It does not cover free text: two orders that differ only in the words of a text or a name "
-    "count as one. Nor does it cover facts of signing such as times, or any change made to an "
-    "order after it was picked: check each signed order with verify."
+    "It does not cover free text: two orders that differ only in the words of a text, or of a name "
+    "other than a drug's, count as one. Nor does it cover facts of signing such as times, or any "
+    "change made to an order after it was picked: check each signed order with verify."
 )
 
 BEFORE = {

@@ -107,6 +107,8 @@ class _Speaker:
                 return f"{part}{self.name(path)} is {'' if part else 'not '}written"
             case Call("written", (name, flag)):
                 return f"reading does not mark {self.part(name)} as {self.say(flag)}"
+            case Call("names", (name, listed)):
+                return f"{self.part(name)} names none of: {self.part(listed)}"
             case Junction("or", items):
                 return f"neither {', nor '.join(map(self.part, items))}"
             case _:
@@ -116,6 +118,8 @@ class _Speaker:
         words = [self.part(item) for item in arguments]
         if function == "written":
             return f"reading marks {words[0]} as {words[1]}"
+        if function == "names":
+            return f"{words[0]} names one of: {words[1]}"
         if function == "given":
             part = "something of " if self.is_section(_path(arguments[0])) else ""
             return f"{part}{words[0]} is written"

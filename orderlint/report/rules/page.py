@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING
 
 from orderlint import __version__
 from orderlint.fields import field_table, in_sentence
+from orderlint.language.tree import Names, atoms
+from orderlint.language.types import Listed
 from orderlint.report import text
 from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.source import cited
 from orderlint.verification import verify_order
@@ -150,18 +153,34 @@ def _listed(written: Mapping[str, str]) -> str:
 
 
 def as_markdown(rulebook: Rulebook) -> str:
-    """Every rule in a table for each family; ends in a line feed."""
+    """Every rule in a table for each family, and the names looked for; ends in a line feed."""
     parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
         lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|"]
         parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
+    if named := [*_names_looked_for(rulebook)]:
+        parts.append("\n".join([f"## {_NAMES}", "", _NAMES_HEAD, "|---|---|---|", *named]))
     return "\n\n".join(parts) + "\n"
 
 
 _BRACES = "A name in braces stands for what an order writes."
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
+_NAMES = "Names that rules look for, as whole words"
+_NAMES_HEAD = "| list of the policy | names | source |"
 _HEAD = "| rule | level | what it says | source |"
+
+
+def _names_looked_for(rulebook: Rulebook) -> Iterator[str]:
+    """A row for each list of the policy of which a rule looks for the names in a text."""
+    rules = (rule for rule in rulebook.rules.values() if not isinstance(rule, CodeRule))
+    found = (a for rule in rules for item in rule.instances for a in atoms(item.condition))
+    looked_for = {atom.listed for atom in found if isinstance(atom, Names)}
+    for value in rulebook.values.values():
+        listed = value.parts.get("")
+        if isinstance(listed, Listed) and tuple(item.text for item in listed.items) in looked_for:
+            said = _marked(format_constants(value.parts)), _marked(cited(value.sources))
+            yield f"| `{value.name}`: {_marked(value.called)} | {' | '.join(said)} |"
 
 
 def _row(rule: Rule) -> str:

@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 LEFT_OUT = "left out"
 """What is written for a value that a policy does not give."""
-WEAKER = ("higher", "lower", "finer", "wider", "longer", "other")
-"""In which direction more orders pass: of a quantity (two), a step, a range, a list, a choice."""
+WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
+"""In which direction more orders pass: of a quantity or list (two each), step, range or choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -187,6 +187,8 @@ def _is_weaker(here: Parts, there: Parts, direction: str | None) -> bool:
         case "wider":
             low = _ticks(here[".lowest"]) < _ticks(there[".lowest"])
             return low or _ticks(here[".highest"]) > _ticks(there[".highest"])
+        case "shorter":
+            return not _items(there[""]) <= _items(here[""])
         case _:
             return not _items(here[""]) <= _items(there[""])
 

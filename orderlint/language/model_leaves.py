@@ -1,0 +1,106 @@
+"""A model of z3's → the leaves of an order that is like it: the way back from `solve`.
+
+Never a question to the solver, and never a rule.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import z3
+
+from orderlint.language.named_texts import named_in, text_naming, ways
+from orderlint.language.solve import (
+    choice_code,
+    flag_of,
+    given_of,
+    has_words_of,
+    known_of,
+    named_of,
+    unit_of,
+    value_of,
+)
+from orderlint.language.tree import Names, Written, atoms
+from orderlint.order import Leaf, State
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from orderlint.fields import Field
+    from orderlint.language.tree import Tree
+
+
+class Read(NamedTuple):
+    """The notation flags and the lists of names that conditions look for, each with its leaf."""
+
+    flags: frozenset[tuple[str, str]]
+    lists: frozenset[tuple[str, tuple[str, ...]]]
+
+    def lists_of(self, path: str) -> list[tuple[str, ...]]:
+        """The lists that are looked for in one leaf."""
+        return sorted(listed for leaf, listed in self.lists if leaf == path)
+
+
+def read_by(trees: Iterable[Tree]) -> Read:
+    """What some conditions read of texts."""
+    found = [atom for tree in trees for atom in atoms(tree)]
+    return Read(
+        frozenset((atom.path, atom.flag) for atom in found if isinstance(atom, Written)),
+        frozenset((atom.path, atom.listed) for atom in found if isinstance(atom, Names)),
+    )
+
+
+def leaf_in(model: z3.ModelRef, field: Field, read: Read) -> Leaf:
+    """The leaf of a field, as far as a model tells what it is."""
+    path = field.path
+    if not _holds(model, given_of(path)):
+        return Leaf(path)
+    raised = frozenset(f for p, f in read.flags if p == path and _holds(model, flag_of(path, f)))
+    if not _holds(model, known_of(path)):
+        return Leaf(path, State.UNREADABLE, text=_text(model, field, read, None), flags=raised)
+    number = model.eval(value_of(path), model_completion=True).as_long()
+    value = _choice_of_code(number, field.choices) if field.kind == "choice" else number
+    unit = None
+    if field.kind == "quantity":
+        chosen = model.eval(unit_of(path), model_completion=True).as_long()
+        unit = _choice_of_code(chosen, tuple(field.decimals))
+    return Leaf(path, State.KNOWN, value, unit, _text(model, field, read, value), raised)
+
+
+def _text(model: z3.ModelRef, field: Field, read: Read, value: object) -> str:
+    """What is written, where conditions look for names in it; nothing where none does."""
+    own = read.lists_of(field.path)
+    if not own or not _holds(model, has_words_of(field.path)):
+        return ""
+    wanted = frozenset(each for each in own if _holds(model, named_of(field.path, each)))
+    return text_naming(field, value, wanted, own)
+
+
+def nameable(field: Field, own: list[tuple[str, ...]]) -> Iterator[z3.BoolRef]:
+    """What holds of the names in a text: a choice is written in one of its spellings; in any other
+    text a list is named by one of its entries, and so is each other list that has that entry.
+    """
+    path = field.path
+    if own:
+        yield z3.Implies(known_of(path), has_words_of(path))
+    for choice in (each for each in field.choices if own and each != field.otherwise):
+        exactly = (
+            z3.And([named_of(path, each) == (each in way) for each in own])
+            for way in ways(field, choice, own)
+        )
+        chosen = z3.And(known_of(path), value_of(path) == choice_code(choice))
+        yield z3.Implies(chosen, z3.Or([*exactly]))
+    for listed in own:
+        beside = (
+            z3.And([named_of(path, each) for each in named_in(entry, own)]) for entry in listed
+        )
+        yield z3.Implies(named_of(path, listed), z3.Or([*beside]))
+
+
+def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
+    return bool(z3.is_true(model.eval(condition, model_completion=True)))
+
+
+def _choice_of_code(number: int, words: tuple[str, ...]) -> str:
+    """The word with this code."""
+    return next(word for word in words if choice_code(word).as_long() == number)

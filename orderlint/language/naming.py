@@ -1,0 +1,94 @@
+"""Whether a text names an entry of a list: in whole words, and not only to rule it out.
+
+Words and their order. Never a list of drugs, and never what a sentence means.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+import unicodedata
+from typing import TYPE_CHECKING
+
+from orderlint.reading.quantity_text import DASHES
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    Words = tuple[str, ...]
+
+_DENIALS = frozenset(
+    {"no", "not", "non", "nor", "never", "without", "avoid", "hold", "omit", "stop", "withhold"}
+)
+"""Words that rule out what follows them, as in `no alteplase until secured`."""
+_FREE = "free"
+"""With `of` or `from`, rules out what stands after it, and else what stands before it."""
+_DENIED_BY = frozenset({"contraindicated", "withheld", "forbidden", "prohibited"})
+"""Words that rule out what stands before them."""
+_BETWEEN = frozenset(
+    {"a", "any", "more", "further", "added", "additional", "all", "the", "or", "/"}
+    | {"of", "from", "to", "give", "receive", "use", "add", "start", "contain", "contains", "be"}
+    | {"for", "iv"}
+)
+"""Words that may stand between a word of denial and what it denies."""
+
+# A hyphen within a word joins two; one that stands alone ends what is denied, as a comma does.
+_HYPHEN = re.compile(rf"(?<=\w)[-_{DASHES}](?=\w)")
+# A number and the unit or drug run together with it are apart: tPA2mg.
+_WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|\d+(?:\.\d+)?|[^\w\s]")
+
+
+def names_one(text: str, listed: tuple[str, ...]) -> bool:
+    """True if the text names an entry of the list, and does not deny that one.
+
+    Case, spaces, hyphens and compatible Unicode forms do not matter.
+    """
+    words, entries = _words(text), _entries(listed)
+    at, is_denied = 0, False
+    while at < len(words):
+        found = _entry_at(words, at, entries)
+        if found and not is_denied and not _is_denied_after(words, at + len(found)):
+            return True
+        is_denied = _denies(words, at) or (is_denied and bool(found or words[at] in _BETWEEN))
+        at += len(found) or 1
+    return False
+
+
+def _denies(words: Words, at: int) -> bool:
+    return words[at] in _DENIALS or _is_free_of(words, at)
+
+
+def _is_denied_after(words: Words, at: int) -> bool:
+    """True if what ends before this word is ruled out by what follows."""
+    if words[at : at + 1] == (_FREE,):
+        return not _is_free_of(words, at)
+    after = at + 1 if words[at : at + 1] in {("is",), ("are",)} else at
+    return not _DENIED_BY.isdisjoint(words[after : after + 1])
+
+
+def _is_free_of(words: Words, at: int) -> bool:
+    return words[at : at + 2] in {(_FREE, "of"), (_FREE, "from")}
+
+
+def _entry_at(words: Words, at: int, entries: Mapping[str, tuple[Words, ...]]) -> Words:
+    """The longest entry that begins with this word; none if it begins with no entry."""
+    for entry in entries.get(words[at], ()):
+        if words[at : at + len(entry)] == entry:
+            return entry
+    return ()
+
+
+@functools.lru_cache(maxsize=256)
+def _words(text: str) -> Words:
+    if not text.isascii():
+        text = unicodedata.normalize("NFKC", text)
+    return tuple(_WORD.findall(_HYPHEN.sub(" ", text).casefold().replace("’", "'")))
+
+
+@functools.lru_cache(maxsize=256)
+def _entries(listed: tuple[str, ...]) -> Mapping[str, tuple[Words, ...]]:
+    """The entries by their first word, longest first."""
+    entries: dict[str, tuple[Words, ...]] = {}
+    for entry in sorted(map(_words, listed), key=len, reverse=True):
+        entries[entry[0]] = (*entries.get(entry[0], ()), entry)
+    return entries
