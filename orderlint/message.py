@@ -61,7 +61,7 @@ class Message(NamedTuple):
 
 
 def message_to(whom: str, verified: Verified) -> Message:
-    """Make the message to `whom`: prescriber, pharmacy, second nurse or author"""
+    """Make the message to `whom`: prescriber, pharmacy, second nurse, transcriber or author."""
     by_whom: dict[str, list[Finding]] = {whom: []}
     for finding in verified.assessment.findings:
         by_whom.setdefault(finding.ask_whom, []).append(finding)

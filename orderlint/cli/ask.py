@@ -45,10 +45,10 @@ Exit status:
 @click.argument("file", metavar="ORDER", type=FILE)
 @click.option(
     "--whom",
-    type=click.Choice(["prescriber", "pharmacy", "second nurse", "author"]),
+    type=click.Choice(["prescriber", "pharmacy", "second nurse", "transcriber", "author"]),
     default="prescriber",
     show_default=True,
-    help="Whom the message is for.",
+    help="Whom the message is for. The transcriber is whoever typed the order into the file.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
