@@ -82,7 +82,8 @@ class Leaf:
     symbol of the unit written. `text` is as written, or of a text what was written in place of it,
     such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
     unreadable leaf. `unsafe_notation` locates it in a free text, first to last. `to_be_written` is
-    true of what a blank of an order set stands for: its text is not yet there.
+    true of what a blank of an order set stands for: its text is not yet there. `from_policy` is
+    true of a line of the policy's standing orders, of which the order itself says nothing.
     """
 
     path: str
@@ -94,6 +95,7 @@ class Leaf:
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
     to_be_written: bool = False
+    from_policy: bool = False
 
     @property
     def given(self) -> bool:

@@ -12,6 +12,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.rulebook.standing_orders import filled
 from orderlint.zone_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
@@ -28,8 +29,9 @@ _ON_READING = {"reading", "schema", "units"}
 class Verified:
     """The result of checking one order.
 
-    `order` has every leaf as read. `policy` is the title of the policy in force, `weaker` are its
-    values with which more orders pass than with the built-in ones.
+    `order` has every leaf as read, and the policy's standing orders for those of which it says
+    nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
+    in force, `weaker` are its values with which more orders pass than with the built-in ones.
     """
 
     file: str
@@ -38,6 +40,7 @@ class Verified:
     behaviour: Behaviour
     policy: str
     weaker: tuple[str, ...] = ()
+    paper: str = ""
 
 
 def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Verified:
@@ -50,7 +53,8 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 
 
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
-    """Check an order that has been read."""
+    """Check an order that has been read, filled with the policy's standing orders."""
+    order = filled(order, rulebook.standing_orders)
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     asked = rulebook.order_rules
     on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
@@ -67,6 +71,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
+        rulebook.standing_orders.paper if rulebook.standing_orders else "",
     )
 
 

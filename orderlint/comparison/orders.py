@@ -15,6 +15,7 @@ from orderlint.comparison.setting_changes import setting_changes
 from orderlint.finding import heaviest_verdict
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
+from orderlint.rulebook.standing_orders import filled
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
@@ -57,6 +58,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
 
     `rulebook` has the rules on changes, as `load("change")` gives it.
     """
+    before, after = (filled(order, rulebook.standing_orders) for order in (before, after))
     rows = tuple(setting_changes(before.leaves, after.leaves))
     settings = tuple(row for row in rows if row.path not in SIGNING_FIELDS)
     leaves = {

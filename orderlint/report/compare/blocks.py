@@ -115,4 +115,5 @@ def _checked(found: ComparedOrders, at: int) -> str:
         f"{found.before.file} and {found.after.file} as orders, setting by setting, by {rules} on "
         f"changes, and each by {found.after.assessment.rules} rules on orders, under "
         f"“{found.after.policy}”, as of {instant_words(at)}."
+        f"{order_words.standing_words(found.after)}"
     )

@@ -14,12 +14,14 @@ from orderlint.report.order.json import (
     finding_member,
     report_text,
     segment_member,
+    standing_members,
     suppressed_member,
     unchecked_member,
 )
 from orderlint.report.order.table import of_extent
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import CAUTION, instant_words
+from orderlint.rulebook.standing_orders import filled_in
 from orderlint.units import format_number
 
 if TYPE_CHECKING:
@@ -57,6 +59,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
             "policy": safe(found.after.policy),
             "rules": found.assessment.rules,
             "at": instant_words(at),
+            **standing_members(found.after.paper, filled_in(found.after.order)),
         },
     }
     return report_text([document], (), (), {"covers": words.COVERS, "caution": CAUTION})
