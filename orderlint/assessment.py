@@ -1,6 +1,6 @@
 """Judges rules and faults: findings, what could not be checked, what was suppressed, a verdict.
 
-Every check of orders uses this; each says which rules it asks.
+Verify, read-back, compare and review all use it; each says which rules it applies.
 """
 
 from __future__ import annotations

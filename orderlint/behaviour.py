@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from typing import Literal, TypeAlias
 
     from orderlint.order import Leaf
@@ -20,6 +20,15 @@ if TYPE_CHECKING:
         "possible by gravity", "none by gravity", "valve closed", "not known"
     ]
     Alarm: TypeAlias = Literal["low limit", "high limit"]
+
+
+class Action(NamedTuple):
+    """What the controller does at one ICP, as in `Segment`."""
+
+    irrigation: Irrigation
+    valve: Valve
+    outflow: Outflow
+    alarm: Alarm | None
 
 
 class Segment(NamedTuple):
@@ -38,6 +47,11 @@ class Segment(NamedTuple):
     valve: Valve
     outflow: Outflow
     alarm: Alarm | None
+
+    @property
+    def action(self) -> Action:
+        """What the controller does in the interval."""
+        return Action(*self[4:])
 
 
 class Behaviour(NamedTuple):
@@ -58,13 +72,6 @@ class _Levels(NamedTuple):
     upper: int
     treat_above: int | None
     drain: int | None
-
-
-class _Action(NamedTuple):
-    irrigation: Irrigation
-    valve: Valve
-    outflow: Outflow
-    alarm: Alarm | None
 
 
 _BAND = ("therapy", "pause.lower", "pause.upper")
@@ -99,40 +106,28 @@ def _ticks(leaf: Leaf) -> int:
 
 def _segments(settings: _Levels) -> Iterator[Segment]:
     """Join neighbouring cells in which the controller's action is the same."""
-    cells = _cells(settings)
+    cells = cells_between((settings.lower, settings.upper, settings.treat_above, settings.drain))
     start, start_included, end, end_included, at = next(cells)
     action = _action(settings, at)
     for cell in cells:
         following = _action(settings, cell[-1])
         if following != action:
-            yield _segment(start, start_included, end, end_included, action)
+            yield Segment(start, start_included, end, end_included, *action)
             start, start_included, action = cell[0], cell[1], following
         _, _, end, end_included, _ = cell
-    yield _segment(start, start_included, None, False, action)
+    yield Segment(start, start_included, None, False, *action)
 
 
-def _segment(
-    start: int | None, start_included: bool, end: int | None, end_included: bool, action: _Action
-) -> Segment:
-    return Segment(
-        start,
-        start_included,
-        end,
-        end_included,
-        action.irrigation,
-        action.valve,
-        action.outflow,
-        action.alarm,
-    )
-
-
-def _cells(settings: _Levels) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
+def cells_between(
+    levels: Iterable[int | None],
+) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
     """Yield each level as a point and each open interval between, with an ICP in half ticks.
+
+    The first four members of a cell are those of a `Segment`. At least one level is not None.
 
     INVARIANT: twice a level is even and every point between two levels is odd, so "above" is
     decided in whole numbers, however close the levels are.
     """
-    levels = (settings.lower, settings.upper, settings.treat_above, settings.drain)
     marks = sorted({level for level in levels if level is not None})
     yield None, False, marks[0], False, 2 * marks[0] - 1
     for mark, following in zip(marks, [*marks[1:], None], strict=True):
@@ -140,7 +135,7 @@ def _cells(settings: _Levels) -> Iterator[tuple[int | None, bool, int | None, bo
         yield mark, False, following, False, 2 * mark + 1
 
 
-def _action(settings: _Levels, at: int) -> _Action:
+def _action(settings: _Levels, at: int) -> Action:
     """Return what the controller does at the ICP `at`, in half ticks.
 
     Source: common practice, no published source. If levels are out of order, below the lower limit
@@ -148,15 +143,15 @@ def _action(settings: _Levels, at: int) -> _Action:
     """
     irrigates = settings.therapy == "irrigation"
     if at < 2 * settings.lower:
-        return _Action("off", "closed", "valve closed", "low limit")
+        return Action("off", "closed", "valve closed", "low limit")
     if settings.treat_above is None:
         high = at > 2 * settings.upper
-        return _Action("off", "closed", "valve closed", "high limit" if high else None)
+        return Action("off", "closed", "valve closed", "high limit" if high else None)
     if at > 2 * settings.upper:
-        return _Action("off", "open", _outflow(settings, at), None)
+        return Action("off", "open", _outflow(settings, at), None)
     if at > 2 * settings.treat_above:
-        return _Action("on" if irrigates else "off", "open", _outflow(settings, at), None)
-    return _Action("off", "closed", "valve closed", None)
+        return Action("on" if irrigates else "off", "open", _outflow(settings, at), None)
+    return Action("off", "closed", "valve closed", None)
 
 
 def _outflow(settings: _Levels, at: int) -> Outflow:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.behaviour import cells_between
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -17,7 +19,7 @@ class Difference(NamedTuple):
     """A pressure interval, in ticks, in which two tables prescribe different actions.
 
     Both actions are constant in it. Bounds are as in `Segment`; `one` and `other` are the segments
-    of the two tables that contain it.
+    of the two tables at its upper end.
     """
 
     start: int | None
@@ -31,10 +33,12 @@ class Difference(NamedTuple):
 def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
     """Yield the intervals in which two complete tables differ, from the lowest ICP up."""
     open_one: Difference | None = None
-    for start, start_included, end, end_included, at in _cells(first, second):
+    # INVARIANT: a complete table has at least one segment end, the lower pause limit.
+    ends_of_both = (segment.end for table in (first, second) for segment in table.segments)
+    for start, start_included, end, end_included, at in cells_between(ends_of_both):
         one, other = _at(first, at), _at(second, at)
-        differs = _actions_of(one) != _actions_of(other)
-        if open_one and not (differs and _continues(open_one, one, other)):
+        differs, both = one.action != other.action, (one.action, other.action)
+        if open_one and not (differs and both == (open_one.one.action, open_one.other.action)):
             yield open_one
             open_one = None
         if differs:
@@ -43,30 +47,6 @@ def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference
             open_one = Difference(*ends, one, other)
     if open_one:
         yield open_one
-
-
-def _continues(difference: Difference, one: Segment, other: Segment) -> bool:
-    return (_actions_of(difference.one), _actions_of(difference.other)) == (
-        _actions_of(one),
-        _actions_of(other),
-    )
-
-
-def _actions_of(segment: Segment) -> tuple[str | None, ...]:
-    return segment.irrigation, segment.valve, segment.outflow, segment.alarm
-
-
-def _cells(*tables: Behaviour) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
-    """Yield each segment end as a point and each open interval between, with an ICP in half ticks.
-
-    INVARIANT: a complete table has at least one segment end, the lower pause limit.
-    """
-    ends = {s.end for table in tables for s in table.segments if s.end is not None}
-    marks = sorted(ends)
-    yield None, False, marks[0], False, 2 * marks[0] - 1
-    for mark, following in zip(marks, [*marks[1:], None], strict=True):
-        yield mark, True, mark, True, 2 * mark
-        yield mark, False, following, False, 2 * mark + 1
 
 
 def _at(table: Behaviour, at: int) -> Segment:

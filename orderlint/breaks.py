@@ -1,4 +1,4 @@
-"""Makes findings in words of broken rules. Neither judges a rule nor decides what is shown."""
+"""Turns broken rules into findings, with their words filled in. Never judges a rule."""
 
 from __future__ import annotations
 
@@ -60,10 +60,11 @@ def to_findings(
 ) -> tuple[Finding, ...]:
     """One finding for each rule, with every place at which it is broken; heaviest first.
 
-    Within a level, findings on administrative fields and on the policy come last.
+    Within a level what can kill comes first, as `Harm` says; findings on administrative fields and
+    on the policy come last.
     """
     by_rule: dict[str, list[Break]] = {}
-    for item in sorted(broken, key=_is_administrative):
+    for item in sorted(broken, key=lambda item: (_is_administrative(item), item.rule.harm.rank)):
         by_rule.setdefault(item.rule.id, []).append(item)
     findings = [_finding(items, order, leaves) for items in by_rule.values()]
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))

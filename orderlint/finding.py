@@ -27,6 +27,24 @@ class Level(enum.StrEnum):
         return {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}[self]
 
 
+class Harm(enum.StrEnum):
+    """What can come of it if a rule is broken. Of one level, the first of these is shown first."""
+
+    DRUG = "drug"
+    RETAINED_FLUID = "retained-fluid"
+    REBLEEDING = "rebleeding"
+    OVER_DRAINAGE = "over-drainage"
+    OTHER = "other"
+    THIN_MARGIN = "thin-margin"
+    UNITS = "units"
+    PAPER = "paper"
+
+    @property
+    def rank(self) -> int:
+        """Lower is shown first."""
+        return [*Harm].index(self)
+
+
 class Verdict(enum.StrEnum):
     """The verdict on a document, heaviest first."""
 
@@ -119,6 +137,15 @@ class Unchecked(NamedTuple):
     rule: str
     level: Level
     missing: tuple[str, ...]
+
+
+class NotChecked(NamedTuple):
+    """A free text that names a setting, with a number or an act, and is not checked as a whole."""
+
+    path: str
+    name: str
+    text: str
+    place: Place
 
 
 class Inactive(NamedTuple):

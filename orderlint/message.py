@@ -14,7 +14,7 @@ from orderlint.finding import Level
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, NotChecked
     from orderlint.verification import Verified
 
 MAX_QUESTIONS = 3
@@ -47,7 +47,8 @@ class Message(NamedTuple):
     """What to ask `whom` about one order.
 
     `points` are asked now, heaviest first; `deferred` after the answers. `for_others` has the
-    number of points for each other person. `running` is true if the order is active,
+    number of points for each other person. `to_call` are all who have one, `whom` of the heaviest
+    finding first. `running` is true if the order is active,
     `ask_to_hold` if the first question is whether to hold irrigation.
     """
 
@@ -56,23 +57,40 @@ class Message(NamedTuple):
     points: tuple[Point, ...]
     deferred: tuple[Point, ...]
     for_others: tuple[tuple[str, int], ...]
+    to_call: tuple[str, ...]
     running: bool
     ask_to_hold: bool = False
 
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the order that are not checked."""
+        return self.verified.not_checked
 
-def message_to(whom: str, verified: Verified) -> Message:
-    """Make the message to `whom`: prescriber, pharmacy, second nurse, transcriber or author."""
-    by_whom: dict[str, list[Finding]] = {whom: []}
-    for finding in verified.assessment.findings:
+
+def message_to(whom: str | None, verified: Verified) -> Message:
+    """Make the message to `whom`: prescriber, pharmacy, second nurse, transcriber or author.
+
+    If None, it is to whoever can answer the heaviest finding; the prescriber if there is none.
+    """
+    by_whom: dict[str, list[Finding]] = {}
+    for finding in sorted(verified.assessment.findings, key=_weight):
         by_whom.setdefault(finding.ask_whom, []).append(finding)
-    findings = by_whom.pop(whom)
+    to_call = tuple(by_whom)
+    whom = whom or next(iter(by_whom), "prescriber")
+    findings = by_whom.pop(whom, [])
     running = verified.order.leaves["status"].value == "active"
     held = running and any(f.level is Level.DO_NOT_START for f in findings)
     most = MAX_WORDS_WHILE_RUNNING if held else MAX_WORDS
     points = tuple(_points(findings, most))
     said = _count_that_fit(points, MAX_QUESTIONS - held, most)
-    others = ((other, len(list(_points(found)))) for other, found in by_whom.items())
-    return Message(whom, verified, points[:said], points[said:], tuple(others), running, held)
+    now, later = points[:said], points[said:]
+    others = tuple((other, len(list(_points(found)))) for other, found in by_whom.items())
+    return Message(whom, verified, now, later, others, to_call, running, held)
+
+
+def _weight(finding: Finding) -> tuple[int, bool]:
+    """By this the heaviest finding comes first; of one level, what is missing comes last."""
+    return -finding.level.weight, finding.family == _MISSING
 
 
 def _points(findings: list[Finding], most: int = MAX_WORDS) -> Iterator[Point]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import BEFORE, field_table, in_sentence
 from orderlint.finding import Fault, Place
+from orderlint.prose.reader import named_in
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.interval_text import as_quantity_text
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fields import Field, FieldTable
+    from orderlint.prose.reader import Named
     from orderlint.reading import Document
     from orderlint.reading.free_text import UnsafeNotation
     from orderlint.reading.node import Node
@@ -66,6 +68,17 @@ class State(enum.Enum):
     KNOWN = "known"
 
 
+INSTRUCTING_TEXTS = ("titration.goal", "notify.events", "stop_when", "instructions")
+"""The free texts that can say what is to be done, and so something else than the settings."""
+
+
+class LocatedName(NamedTuple):
+    """What a free text names of the settings, and its place in the file."""
+
+    named: Named
+    place: Place
+
+
 class LocatedNotation(NamedTuple):
     """Unsafe notation in a free text, and its place in the file."""
 
@@ -81,9 +94,10 @@ class Leaf:
     count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
     symbol of the unit written. `text` is as written, or of a text what was written in place of it,
     such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
-    unreadable leaf. `unsafe_notation` locates it in a free text, first to last. `to_be_written` is
-    true of what a blank of an order set stands for: its text is not yet there. `from_policy` is
-    true of a line of the policy's standing orders, of which the order itself says nothing.
+    unreadable leaf. `unsafe_notation` locates it in a free text, first to last; `named` is what an
+    instructing text names of the settings. `to_be_written` is true of what a blank of an order set
+    stands for: its text is not yet there. `from_policy` is true of a line of the policy's standing
+    orders, of which the order itself says nothing.
     """
 
     path: str
@@ -94,6 +108,7 @@ class Leaf:
     flags: frozenset[str] = frozenset()
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
+    named: tuple[LocatedName, ...] = ()
     to_be_written: bool = False
     from_policy: bool = False
 
@@ -199,19 +214,8 @@ def read_leaf(field: Field, node: Scalar) -> LeafReading:
 
     The leaf of the result is known, or the result has a fault.
     """
-    if field.kind == "quantity":
-        return _read_quantity(field, node)
-    if field.kind == "choice":
-        return _read_choice(field, node)
-    if field.kind == "instant":
-        return _read_instant(field, node)
-    if field.kind == "count":
-        return _read_count(field, node)
-    if field.kind == "text":
-        return _read_text(field, node)
-    if field.kind == "zone":
-        return _read_zone(field, node)
-    return _known(field, node, node.text)
+    reader = _READERS.get(field.kind)
+    return reader(field, node) if reader else _known(field, node, node.text)
 
 
 def _known(
@@ -300,7 +304,16 @@ def _read_text(field: Field, node: Scalar) -> LeafReading:
     judged = _known(field, node, node.text, None, flags)
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
-    return LeafReading(replace(judged.leaf, unsafe_notation=marked)) if marked else judged
+    named = _named(node) if field.path in INSTRUCTING_TEXTS else ()
+    if not marked and not named:
+        return judged
+    return LeafReading(replace(judged.leaf, unsafe_notation=marked, named=named))
+
+
+def _named(node: Scalar) -> tuple[LocatedName, ...]:
+    found = named_in(node.text)
+    places = places_within(node, (item.offset for item in found))
+    return tuple(LocatedName(item, place) for item, place in zip(found, places, strict=True))
 
 
 def _read_instant(field: Field, node: Scalar) -> LeafReading:
@@ -332,6 +345,17 @@ def _read_count(field: Field, node: Scalar) -> LeafReading:
     if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
         return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
     return _known(field, node, int(node.text))
+
+
+_READERS = {
+    "quantity": _read_quantity,
+    "choice": _read_choice,
+    "instant": _read_instant,
+    "count": _read_count,
+    "text": _read_text,
+    "zone": _read_zone,
+}
+"""By kind of field; a label is read as it is."""
 
 
 def example_leaf(field: Field) -> Leaf:

@@ -1,12 +1,16 @@
-"""Makes findings on an order set: of orders from it, and of what was not proved of them."""
+"""Makes findings on an order set: what its orders break, and which rules are not proved."""
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import findings_of_faults, inactive_rules
-from orderlint.finding import Fault
+from orderlint.assessment import findings_of_faults, inactive_rules, reported_for
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault, Suppressed
 from orderlint.language.evaluate import evaluate
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -15,10 +19,39 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
+    from orderlint.proof.choices import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 MOST_NAMED = 3
 """The most rules that one finding names as not proved."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldBreak:
+    """What is told of an order from a set that breaks a rule.
+
+    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
+    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
+    None where the rule that covers it is reported instead.
+    """
+
+    order_finding: Finding | None
+    suppressed: Suppressed | None
+    set_finding: Finding | None
+
+
+def told_break(rule: str, paths: Iterable[str], order: Order, at: int, book: Rulebook) -> ToldBreak:
+    """What is told of an order from a set, with the places of the set, that breaks `rule` there.
+
+    `at`: milliseconds since 1970 UTC.
+    """
+    found = reported_for(rule, paths, verify_order(order, at, book).assessment, book)
+    if isinstance(found, Suppressed):
+        return ToldBreak(None, found, None)
+    if found.rule != rule:
+        return ToldBreak(found, None, None)
+    on_set = finding_on_set(found, "reachable-order-breaks-rule", order, book)
+    return ToldBreak(found, None, on_set)
 
 
 def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
@@ -68,3 +101,52 @@ def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator
         return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
 
     return inactive_rules(rules, may_apply)
+
+
+def choice_findings(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
+    """What no sound order has, what no order shows, and what of that was left open, for `why`."""
+    yield from findings_of_faults(_choice_faults(choices, order), order, book)
+    yield from _search_left_open(choices, why, order, book)
+
+
+def _choice_faults(choices: Choices, order: Order) -> Iterator[Fault]:
+    """What no sound order has, and what no order shows."""
+    if choices.sound is None and not choices.sound_is_open:
+        details = {"because": _rules_in_the_way(choices.rules_against)}
+        yield Fault("no-sound-order-exists", "", "", order.place_of(""), details)
+    for item in choices.never_sound:
+        if not item.is_confirmed:  # then it is only said that it was not settled
+            continue
+        place = item.leaf.place or order.place_of(item.path)
+        details = {
+            "name": in_sentence(field_table().trade_name(item.path)),
+            "written": item.leaf.text or "nothing",
+            "because": _rules_in_the_way(item.rules),
+        }
+        yield Fault("choice-never-sound", item.path, item.leaf.text, place, details)
+    for path in choices.never_shown:
+        details = {"name": in_sentence(field_table().trade_name(path))}
+        yield Fault("section-never-shown", path, "", order.place_of(path), details)
+
+
+def _search_left_open(
+    choices: Choices, why: str, order: Order, book: Rulebook
+) -> Iterator[Finding]:
+    """What the search for sound orders left open, and why: unknown is no pass."""
+    if choices.sound_is_open:
+        yield not_proved_finding("That some order from the set is sound", why, order, book)
+    one_way = [(item.path, item.index) for item in choices.never_sound if not item.is_confirmed]
+    left = Counter(path for path, _ in (*choices.open, *one_way))
+    if left:
+        names = (
+            f"{count} of the {in_sentence(field_table().trade_name(path))}"
+            for path, count in left.items()
+        )
+        said = f"the search ended before these were settled: {', '.join(names)}"
+        yield not_proved_finding("That each option stands in some sound order", said, order, book)
+    if choices.shown_is_open:
+        yield not_proved_finding("That each section can be shown", why, order, book)
+
+
+def _rules_in_the_way(rules: tuple[str, ...]) -> str:
+    return f"What stands in the way: {', '.join(rules)}." if rules else ""

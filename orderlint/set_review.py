@@ -1,73 +1,65 @@
 """An order set in; out come the proof of each rule, or the nearest order that breaks it.
 
-Joins reading, hygiene, proof and the verdict on an order. Never a word beside the rule files' own.
+Joins hygiene, proof and the verdict on an order. Never a word that is not in the rule files.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from orderlint.assessment import (
     Assessment,
     assessment_of,
     definedness_rule,
     findings_of_faults,
-    reported_for,
     split_by_suppression,
 )
-from orderlint.fields import field_table, in_sentence
-from orderlint.finding import Fault, Suppressed, Unchecked
+from orderlint.finding import Unchecked
 from orderlint.order import Order
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
-from orderlint.order_set.read import read_order_set
-from orderlint.proof import (
-    Prover,
-    Result,
-    choices_of,
-    count,
-    counterexample_of,
-    meet,
-    narrowings_of,
-)
-from orderlint.reading import read
-from orderlint.rulebook.load import load
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.counting import count
+from orderlint.proof.narrowing import meet, narrowings_of
+from orderlint.proof.prover import Prover, Result
 from orderlint.set_findings import (
+    ToldBreak,
+    choice_findings,
     finding_on_set,
     inactive_on_set,
-    not_proved_finding,
     not_proved_findings,
+    told_break,
 )
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, NotChecked, Suppressed
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Choices, Count, Counterexample, Narrowing, Proof
+    from orderlint.proof.choices import Choices
+    from orderlint.proof.counterexample import Counterexample
+    from orderlint.proof.counting import Count
+    from orderlint.proof.narrowing import Narrowing
+    from orderlint.proof.prover import Proof
     from orderlint.rulebook.rule import OrderRule, Rulebook
     from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)
-class Broken:
+class Broken(ToldBreak):
     """A rule that an order from the set breaks: the nearest such order, and what `verify` finds.
 
-    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
-    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
-    None where the presets or the rule that covers it report it already. Each of `narrowings` is one
-    change to one setting with which the rule is proved, the one that keeps most first.
+    `set_finding` is None also where the presets report it. Each of `narrowings` is one change to
+    one setting with which the rule is proved, the one that keeps most first.
     """
 
     rule: OrderRule
     nearest: Counterexample
-    order_finding: Finding | None
-    suppressed: Suppressed | None
-    set_finding: Finding | None
     narrowings: tuple[Narrowing, ...]
 
 
@@ -96,48 +88,33 @@ class Reviewed:
     count: Count
     rulebook: Rulebook
 
-
-def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:
-    """Review one order set.
-
-    `data` is the file's bytes, YAML or JSON; `file` its name for places; `at` the instant of
-    checking in milliseconds since 1970 UTC. Raises Refused where the file is not an order set.
-    """
-    book = rulebook or load("order-set")
-    return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the set that name a setting and are not checked."""
+        return tuple(texts_not_checked(self.order_set))
 
 
 def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
-    """Review an order set that has been read, with the rules on order sets in `book`."""
+    """Review an order set as of `at`, milliseconds since 1970 UTC.
+
+    `book` has the rules on order sets, as `load("order-set")` gives it.
+    """
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = book.order_rules
     prover = Prover(order_set, rules)
     proofs = tuple(prover.decide(rule) for rule in rules)
     parts = tuple(_decided_by_suppression(proofs, prover, at, book))
-    replay = _Replay(
-        prover, signed.order, frozenset(f.rule for f in of_presets.assessment.findings), at, book
-    )
-    broken = tuple(_broken(*part, replay) for part in parts if part[1].result is Result.BROKEN)
-    choices = (
-        None
-        if order_set.unsettled
-        else choices_of(prover, [split_by_suppression(rule, book, at)[0] for rule in rules])
-    )
-    found = [
-        *_findings_as_written(
-            (*order_set.faults, *set_faults(order_set, book, at)), signed.order, book
-        ),
+    broken = tuple(_broken(parts, prover, of_presets, at, book))
+    asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
+    choices = None if order_set.unsettled else choices_of(prover, asked)
+    found = (
+        *_as_written(order_set, signed.order, at, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.set_finding for item in broken if item.set_finding),
-        *_not_proved([proof for _, proof in parts], signed.order, book),
-        *(
-            findings_of_faults(_choice_faults(choices, order_set), signed.order, book)
-            if choices
-            else ()
-        ),
-        *(_search_left_open(choices, prover.no_answer, signed.order, book) if choices else ()),
-    ]
+        *not_proved_findings(_reasons([proof for _, proof in parts]), signed.order, book),
+        *(choice_findings(choices, prover.no_answer, signed.order, book) if choices else ()),
+    )
     assessment = assessment_of(
         found,
         tuple(_unchecked_rules([proof for _, proof in parts], book)),
@@ -146,28 +123,18 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
         sum(1 for rule in rules if rule.instances),
     )
     return Reviewed(
-        order_set.file,
-        order_set,
-        assessment,
-        of_presets,
-        signed.to_fill,
-        proofs,
-        broken,
-        _joint_narrowing(prover, broken),
-        choices,
-        count(order_set),
-        book,
+        file=order_set.file,
+        order_set=order_set,
+        assessment=assessment,
+        presets=of_presets,
+        to_fill=signed.to_fill,
+        proofs=proofs,
+        broken=broken,
+        together=_joint_narrowing(prover, broken),
+        choices=choices,
+        count=count(order_set),
+        rulebook=book,
     )
-
-
-class _Replay(NamedTuple):
-    """What a broken rule is held against; `in_presets` are the rules found in the presets."""
-
-    prover: Prover
-    presets: Order
-    in_presets: frozenset[str]
-    at: int
-    book: Rulebook
 
 
 def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
@@ -195,7 +162,7 @@ def _decided_by_suppression(
 ) -> Iterator[tuple[OrderRule, Proof]]:
     """What became of each rule where a suppression silences it, and where none does.
 
-    A policy accepts what is found; it cannot accept what nobody knows.
+    A policy can accept what is found; it cannot accept what is unknown.
     """
     rules = {rule.id: rule for rule in book.order_rules}
     for proof in proofs:
@@ -209,24 +176,28 @@ def _decided_by_suppression(
         yield asked, proof if asked is rule else prover.decide(asked)
 
 
-def _broken(rule: OrderRule, proof: Proof, replay: _Replay) -> Broken:
-    """The counterexample replayed as an order, with what `verify` says of it."""
-    prover, presets, in_presets, at, book = replay
-    nearest = counterexample_of(prover, rule, proof)
-    verified = verify_order(Order(presets.file, nearest.leaves, (), presets.places), at, book)
-    paths = [path for each in nearest.broken for path in each.paths]
-    heard = reported_for(rule.id, paths, verified.assessment, book)
-    found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
-    is_new = found is not None and found.rule == rule.id and rule.id not in in_presets
-    said = (
-        finding_on_set(found, "reachable-order-breaks-rule", presets, book)
-        if found and is_new
-        else None
-    )
-    narrowings = narrowings_of(prover, rule, nearest.whole) if said else ()
-    # What a patient is like is no choice of those who keep the set.
-    narrowings = tuple(made for made in narrowings if not within(made.path, "patient"))
-    return Broken(rule, nearest, found, hidden, said, narrowings)
+def _broken(
+    parts: Iterable[tuple[OrderRule, Proof]],
+    prover: Prover,
+    presets: Verified,
+    at: int,
+    book: Rulebook,
+) -> Iterator[Broken]:
+    """Each counterexample replayed as an order, with what `verify` says of it."""
+    in_presets = {finding.rule for finding in presets.assessment.findings}
+    order_set = prover.space.order_set
+    for rule, proof in parts:
+        if proof.result is not Result.BROKEN:
+            continue
+        nearest = counterexample_of(prover, rule, proof)
+        paths = [path for each in nearest.broken for path in each.paths]
+        order = Order(order_set.file, nearest.leaves, (), order_set.places)
+        told = told_break(rule.id, paths, order, at, book)
+        on_set = None if rule.id in in_presets else told.set_finding
+        narrowings = narrowings_of(prover, rule, nearest.whole) if on_set else ()
+        # What a patient is like is no choice of those who keep the set.
+        offered = tuple(made for made in narrowings if not within(made.path, "patient"))
+        yield Broken(told.order_finding, told.suppressed, on_set, rule, nearest, offered)
 
 
 def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
@@ -237,17 +208,16 @@ def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowin
     return meet(prover, [rule for rule, _ in named], [made for _, made in named])
 
 
-def _findings_as_written(
-    faults: Iterable[Fault], order: Order, book: Rulebook
-) -> Iterator[Finding]:
+def _as_written(order_set: OrderSet, order: Order, at: int, book: Rulebook) -> Iterator[Finding]:
     """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
+    faults = (*order_set.faults, *set_faults(order_set, book, at))
     return (found._replace(ask_whom="author") for found in findings_of_faults(faults, order, book))
 
 
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
     """What the presets break, and what is wrong with the policy.
 
-    What reading finds in them is said of the set as it is written.
+    What reading finds in them is a finding on the set as it is written.
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
@@ -257,49 +227,6 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
             yield finding
 
 
-def _not_proved(proofs: Iterable[Proof], order: Order, book: Rulebook) -> Iterator[Finding]:
-    reasons = {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Result.NOT_PROVED}
-    return not_proved_findings(reasons, order, book)
-
-
-def _choice_faults(choices: Choices, order_set: OrderSet) -> Iterator[Fault]:
-    """What no sound order has, and what no order shows."""
-    if choices.sound is None and not choices.sound_is_open:
-        details = {"because": _rules_in_the_way(choices.rules_against)}
-        yield Fault("no-sound-order-exists", "", "", order_set.place_of(""), details)
-    for item in choices.never_sound:
-        if not item.is_confirmed:  # then it is only said that it was not settled
-            continue
-        place = item.leaf.place or order_set.place_of(item.path)
-        details = {
-            "name": in_sentence(field_table().trade_name(item.path)),
-            "written": item.leaf.text or "nothing",
-            "because": _rules_in_the_way(item.rules),
-        }
-        yield Fault("choice-never-sound", item.path, item.leaf.text, place, details)
-    for path in choices.never_shown:
-        details = {"name": in_sentence(field_table().trade_name(path))}
-        yield Fault("section-never-shown", path, "", order_set.place_of(path), details)
-
-
-def _search_left_open(
-    choices: Choices, why: str, order: Order, book: Rulebook
-) -> Iterator[Finding]:
-    """What the search for sound orders left open, and why: unknown is no pass."""
-    if choices.sound_is_open:
-        yield not_proved_finding("That some order from the set is sound", why, order, book)
-    one_way = [(item.path, item.index) for item in choices.never_sound if not item.is_confirmed]
-    left = Counter(path for path, _ in (*choices.open, *one_way))
-    if left:
-        names = (
-            f"{count} of the {in_sentence(field_table().trade_name(path))}"
-            for path, count in left.items()
-        )
-        said = f"the search ended before these were settled: {', '.join(names)}"
-        yield not_proved_finding("That each option stands in some sound order", said, order, book)
-    if choices.shown_is_open:
-        yield not_proved_finding("That each section can be shown", why, order, book)
-
-
-def _rules_in_the_way(rules: tuple[str, ...]) -> str:
-    return f"What stands in the way: {', '.join(rules)}." if rules else ""
+def _reasons(proofs: Iterable[Proof]) -> dict[str, str]:
+    """Why rules were not proved, by rule."""
+    return {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Result.NOT_PROVED}

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 from orderlint.fields import in_sentence
 from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
+from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import PLACEHOLDER
-from orderlint.units import format_quantity, format_written_number
+from orderlint.units import display_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -94,7 +95,7 @@ class TemplateValues:
         shown = self._display_unit()
         if dimension != "pressure" or shown in {None, unit} or not isinstance(ticks, int):
             return ""
-        return format_quantity(ticks, str(shown), self._same_dimension(dimension))
+        return display_quantity(ticks, str(shown), self._same_dimension(dimension))
 
     def _same_dimension(self, dimension: str) -> list[int]:
         """Other values of this dimension; rounding must not make two of them look equal."""
@@ -125,14 +126,7 @@ def _quoted_places(text: str, marks: list[LocatedNotation]) -> str:
 
 def quote_place(text: str, mark: UnsafeNotation) -> str:
     """Quote a flagged place with a few characters around it, on one line."""
-    start, end = mark.offset, mark.offset + mark.length
-    before, after = text[max(0, start - AROUND) : start], text[end : end + AROUND]
-    # Cut back to whole words, unless the one adjoining word is too long.
-    if len(before) < start:
-        before = "…" + (re.sub(r"^\S*\s+", "", before) or before)
-    if len(after) < len(text) - end:
-        after = (re.sub(r"\s+\S*$", "", after) or after) + "…"
-    return f"“{' '.join(f'{before}{text[start:end]}{after}'.split())}”"
+    return quote_around(text, mark.offset, mark.offset + mark.length, AROUND)
 
 
 def quote(text: str) -> str:
@@ -156,4 +150,4 @@ def quote_both_units(leaf: Leaf, other: Leaf) -> str:
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
     near = (other.value,) if isinstance(other.value, int) else ()
-    return f"{text} ({format_quantity(leaf.value, str(other.unit), near)})"
+    return f"{text} ({display_quantity(leaf.value, str(other.unit), near)})"

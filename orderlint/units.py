@@ -225,6 +225,34 @@ def format_quantity(
     return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
 
 
+def display_number(value: int | Fraction, others: Iterable[int | Fraction] = ()) -> str:
+    """Format `value` with no more digits than a display shows: one decimal if it needs over two.
+
+    Rounds half to even. Adds places until the result differs from every rounded value of `others`
+    and from a whole number, so that 22.0006 does not look like a limit of 22.
+    """
+    if (value * 100).denominator == 1:
+        return format_number(value)
+    different = [*(other for other in others if other != value), round(value)]
+    places = 1
+    while any(round(other * 10**places) == round(value * 10**places) for other in different):
+        places += 1
+    return format_decimal(round(value * 10**places), places)
+
+
+def display_quantity(
+    ticks: int | Fraction, symbol: str, others: Iterable[int | Fraction] = ()
+) -> str:
+    """Format ticks with a unit for a sentence, as in "8 mmHg" or, rounded, "about 10.9 cmH2O".
+
+    `others` are quantities in ticks from which the result must look different if it is rounded.
+    """
+    value = in_unit(ticks, symbol)
+    shown = display_number(value, (in_unit(other, symbol) for other in others))
+    about = "" if (value * 100).denominator == 1 else "about "
+    return f"{about}{shown} {symbol}"
+
+
 def format_duration(ticks: int) -> str:
     """Format a duration exactly in hours, minutes and seconds, as in "24 h 1 s" or "0 min"."""
     parts = []

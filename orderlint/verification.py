@@ -10,6 +10,7 @@ from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State, read_order
+from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.standing_orders import filled
@@ -18,6 +19,7 @@ from orderlint.zone_check import offset_faults as off_zone
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
 
@@ -32,6 +34,7 @@ class Verified:
     `order` has every leaf as read, and the policy's standing orders for those of which it says
     nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
     in force, `weaker` are its values with which more orders pass than with the built-in ones.
+    `not_checked` are the free texts that name a setting and are not checked as a whole.
     """
 
     file: str
@@ -40,6 +43,7 @@ class Verified:
     behaviour: Behaviour
     policy: str
     weaker: tuple[str, ...] = ()
+    not_checked: tuple[NotChecked, ...] = ()
     paper: str = ""
 
 
@@ -61,7 +65,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     check = Check(
         asked=asked,
         rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
-        faults=(*order.faults, *off_zone(order)),
+        faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
         policy_faults=rulebook.policy_faults(at),
     )
     return Verified(
@@ -71,6 +75,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
+        not_checked(order.leaves),
         rulebook.standing_orders.paper if rulebook.standing_orders else "",
     )
 

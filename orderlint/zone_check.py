@@ -22,13 +22,9 @@ RULE = "offset-not-of-zone"
 def offset_faults(order: Order) -> Iterator[Fault]:
     """Yield a fault for each time whose offset its zone does not have at that instant."""
     zone = order.leaves["zone"]
-    times = [order.leaves[path] for path in _instants() if _has_offset(order.leaves[path])]
-    if zone.known and times:
-        yield from (fault for leaf in times for fault in _check_offset(str(zone.value), leaf))
-
-
-def _instants() -> list[str]:
-    return [path for path, field in field_table().fields.items() if field.kind == "instant"]
+    for path, field in field_table().fields.items() if zone.known else ():
+        if field.kind == "instant" and _has_offset(order.leaves[path]):
+            yield from _check_offset(str(zone.value), order.leaves[path])
 
 
 def _has_offset(leaf: Leaf) -> bool:

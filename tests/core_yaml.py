@@ -5,6 +5,8 @@ An oracle apart from the project's own reading: `yes`, `on` and a time stay text
 
 from __future__ import annotations
 
+import copy
+import functools
 import re
 from typing import TYPE_CHECKING, Any
 
@@ -36,4 +38,10 @@ def load(text: str) -> Any:
 
 
 def load_file(path: Path) -> Any:
+    """What is in a file, each time anew; it is read and taken apart once."""
+    return copy.deepcopy(_loaded(path))
+
+
+@functools.cache
+def _loaded(path: Path) -> Any:
     return load(path.read_text(encoding="utf-8"))

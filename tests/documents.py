@@ -29,6 +29,8 @@ DRAWN = {
     ),
 }
 """The pictures that pages show, each with the command whose page has it first."""
+AS_SHOWN = {"COLUMNS": "80", "LC_ALL": "C.UTF-8", "NO_COLOR": "1"}
+"""What there is in the environment of each command."""
 _BLOCK = re.compile(r"^```console\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -75,7 +77,7 @@ def run(command: str) -> str:
     """What the command prints, run from the top of the project with this Python's commands."""
     kept = {key: value for key, value in os.environ.items() if not key.startswith("COV_")}
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
-    environment = {**kept, "PATH": path, "COLUMNS": "80", "LC_ALL": "C.UTF-8", "NO_COLOR": "1"}
+    environment = {**kept, "PATH": path, **AS_SHOWN}
     done = subprocess.run(  # noqa: PLW1510 - the project's own pages
         command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
     )

@@ -19,6 +19,7 @@ from orderlint.language.surface import Name
 from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
+from orderlint.proof.prover import LIMITS, Prover
 from orderlint.proof.space import example_of, leaf_in_range
 from orderlint.rulebook.rule import CodeRule, Instance, OrderRule, Rulebook
 from orderlint.rulebook.source import Source
@@ -68,10 +69,17 @@ def rulebook_of(*rules):
     return Rulebook({rule.id: rule for rule in rules}, "a policy", None)
 
 
-def set_of(slots, ticks=(), gates=()):
-    """A set; `slots` by path or in a list, `ticks` and `gates` in lists."""
+def set_of(slots, sections=(), gates=()):
+    """A set; `slots` by path or in a list, `sections` and `gates` in lists."""
     listed = {slot.path: slot for slot in slots}
-    return OrderSet("set.yaml", {}, listed, {tick.path: tick for tick in ticks}, tuple(gates))
+    offered = {section.path: section for section in sections}
+    return OrderSet("set.yaml", {}, listed, offered, tuple(gates))
+
+
+def decide(order_set, rulebook, limits=LIMITS):
+    """What is proved of every rule on one order, in the order of the rulebook."""
+    prover = Prover(order_set, rulebook.order_rules, limits)
+    return tuple(prover.decide(rule) for rule in rulebook.order_rules)
 
 
 def spans():
@@ -100,10 +108,10 @@ def slots(draw, path, most, spanned_too):
 
 @st.composite
 def sets(draw, most=3, spanned_too=True):
-    """A set of up to `most` + 1 slots of up to `most` options, two ticks and two gates."""
+    """A set of up to `most` + 1 slots of up to `most` options, two sections and two gates."""
     paths = draw(st.lists(st.sampled_from(EVERY), min_size=2, max_size=most + 1, unique=True))
     made = [draw(slots(path, most, spanned_too)) for path in paths]
-    ticks = [
+    sections = [
         OfferedSection(section, draw(st.booleans()), HERE)
         for section in draw(st.lists(st.sampled_from(SECTIONS), max_size=2, unique=True))
         if any(within(path, section) for path in paths)
@@ -116,7 +124,7 @@ def sets(draw, most=3, spanned_too=True):
         if free:
             tree = draw(trees_over(free, FLAGS, max_leaves=3))
             gates.append(Gate(section, tree, NAME, HERE))
-    return set_of(made, ticks, gates)
+    return set_of(made, sections, gates)
 
 
 @st.composite
@@ -138,7 +146,7 @@ class Signed(NamedTuple):
     """One way to pick, and the order that it yields."""
 
     chosen: dict[str, object]
-    ticked: dict[str, bool]
+    sections_on: dict[str, bool]
     leaves: dict[str, object]
 
 
@@ -154,15 +162,15 @@ def choices(slot):
 
 def every_order(order_set):
     """All the ways to pick, each with its order."""
-    slots_, ticks = order_set.slots, list(order_set.ticks)
-    for taken in itertools.product((False, True), repeat=len(ticks)):
-        ticked = dict(zip(ticks, taken, strict=True))
+    slots_, sections = order_set.slots, list(order_set.offered_sections)
+    for taken in itertools.product((False, True), repeat=len(sections)):
+        sections_on = dict(zip(sections, taken, strict=True))
         for picked in itertools.product(*(choices(slot) for slot in slots_.values())):
             chosen = dict(zip(slots_, picked, strict=True))
             leaves = {
                 p: slots_[p].options[c] if isinstance(c, int) else c for p, c in chosen.items()
             }
-            yield Signed(chosen, ticked, order_of(order_set, leaves, ticked))
+            yield Signed(chosen, sections_on, order_of(order_set, leaves, sections_on))
 
 
 def outcome(rule, orders):
@@ -188,13 +196,13 @@ def distance(order_set, order):
     departures, walked, departing, ranks = 0, 0, [], []
     seen = set()
     for path, slot in order_set.slots.items():
-        for tick in order_set.ticks.values():
-            if within(path, tick.path) and tick.path not in seen:
-                seen.add(tick.path)
-                differs = order.ticked[tick.path] != tick.preset
+        for section in order_set.offered_sections.values():
+            if within(path, section.path) and section.path not in seen:
+                seen.add(section.path)
+                differs = order.sections_on[section.path] != section.preset
                 departures += differs
                 departing.append(not differs)
-                ranks.append((order.ticked[tick.path],))
+                ranks.append((order.sections_on[section.path],))
         choice = order.chosen[path]
         start = 0 if slot.preset is None else slot.preset
         blank = slot.preset is None or slot.span or not slot.options[start].given

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.set_review import review_set
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.rulebook.rule import Rulebook
+    from orderlint.set_review import Reviewed
 
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
@@ -54,3 +58,22 @@ def rules(faults: tuple[Fault, ...]) -> list[str]:
 
 def example(name: str) -> OrderSet:
     return whole((EXAMPLES / name).read_text(encoding="utf-8"), name)
+
+
+def review(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Reviewed:
+    """The review of an order set's bytes."""
+    book = rulebook or load("order-set")
+    return review_set(read_order_set(read(data, file, "order-set"), book.derived), at, book)
+
+
+def some_rules(count: int) -> Rulebook:
+    """The rulebook for order sets with its first few conditions only, for what needs no more."""
+    book = load("order-set")
+    left_out = [rule.id for rule in book.order_rules if rule.instances][count:]
+    return book._replace(rules={k: rule for k, rule in book.rules.items() if k not in left_out})
+
+
+@functools.cache
+def reviewed(name: str) -> Reviewed:
+    """The review of an example, which several modules look at."""
+    return review((EXAMPLES / name).read_bytes(), name, AT)

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, TypeVar
 from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from orderlint.language.tree import Tree
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.verification import Verified
 
 __all__ = [
     "NAMES",
@@ -23,6 +25,7 @@ __all__ = [
     "examples",
     "holds_of_each",
     "rulebook_for",
+    "verified",
 ]
 
 Item = TypeVar("Item")
@@ -35,6 +38,7 @@ def examples(rule: str) -> tuple[RuleExample, ...]:
     return tuple(examples_of(load("all").rules[rule]))
 
 
+_read = RuleExample.rulebook
 _rulebooks: dict[str, Rulebook] = {}
 
 
@@ -42,8 +46,19 @@ def rulebook_for(example: RuleExample) -> Rulebook:
     """The rulebook on the policy that a built-in rule's example names; each is loaded once."""
     name = str(example)
     if name not in _rulebooks:
-        _rulebooks[name] = example.rulebook()
+        _rulebooks[name] = _read(example)
     return _rulebooks[name]
+
+
+_verified: dict[str, Verified] = {}
+
+
+def verified(example: RuleExample) -> Verified:
+    """What is found of the order of a built-in rule's example; each is checked once."""
+    name = str(example)
+    if name not in _verified:
+        _verified[name] = verify_order(example.order, example.at, rulebook_for(example))
+    return _verified[name]
 
 
 def conditions_for(example: RuleExample) -> tuple[Tree, ...]:

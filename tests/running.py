@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import subprocess
 import sys
@@ -26,7 +27,7 @@ class Ran:
     out: bytes
     err: str
 
-    @property
+    @functools.cached_property
     def text(self) -> str:
         """What it wrote to standard output, on one line."""
         return " ".join(self.out.decode().split())

@@ -15,7 +15,8 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from drawing import most
+from hypothesis import given
 from hypothesis import strategies as st
 from running import AT, CLEAN, run
 
@@ -182,7 +183,7 @@ VALUES = st.recursive(
 
 
 @given(st.dictionaries(st.text(st.characters(codec="utf-8")), VALUES, max_size=4))
-@settings(deadline=None, max_examples=60)
+@most(60)
 def test_the_json_text_of_a_mapping_has_the_same_values(document):
     assert json.loads(json_text(document, "a"), parse_float=Decimal) == document
 

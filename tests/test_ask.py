@@ -9,14 +9,13 @@ import pytest
 from drawing import most
 from hypothesis import given
 from orders import orders
-from rule_examples import NAMES, examples, holds_of_each, rulebook_for
+from read_aloud import LONGEST, spoken
 
 from orderlint.finding import Level
 from orderlint.message import (
     MAX_QUESTIONS,
     MAX_WORDS,
     REST_IN_REPORT,
-    Message,
     count_words,
     message_to,
 )
@@ -32,19 +31,6 @@ ORDERS = sorted(
     if b"document: order\n" in path.read_bytes() or path.suffix == ".json"
 )
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
-LONGEST = 90  # words; common practice, no published source: three words a second, thirty seconds
-
-
-def spoken(message: Message) -> int:
-    """The words of a message as it is read aloud, without its blanks."""
-    return count_words(
-        "Situation Background Assessment Request",
-        ask_words.situation(message),
-        ask_words.background(message),
-        *ask_words.assessment(message),
-        *ask_words.request(message),
-        ask_words.CLOSING,
-    )
 
 
 def example_order(name: str) -> Verified:
@@ -55,20 +41,6 @@ def example_order(name: str) -> Verified:
 def test_the_message_about_an_example_is_short_enough_to_be_read_aloud(path):
     message = message_to("prescriber", example_order(path.name))
     assert not message.points or spoken(message) < LONGEST
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_the_message_about_a_broken_rule_is_short_enough_to_be_read_aloud(name):
-    breaking = [example for example in examples(name) if example.outcome == "breaks"]
-    assert breaking
-    holds_of_each(breaking, is_short_enough)
-
-
-def is_short_enough(example):
-    verified = verify_order(example.order, example.at, rulebook_for(example))
-    for whom in ("prescriber", "pharmacy", "transcriber", "author"):
-        message = message_to(whom, verified)
-        assert not message.points or spoken(message) < LONGEST
 
 
 def test_points_stand_by_level_and_what_is_not_written_is_one_of_them():

@@ -17,7 +17,7 @@ from orderlint.report.ci.baseline import (
     read_baseline,
     unchecked_key,
 )
-from orderlint.report.ci.results import beside, counts, of_order
+from orderlint.report.ci.results import counts, mark_known, of_order
 from orderlint.report.order.json import render
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
@@ -28,7 +28,7 @@ NOW = 1_772_482_200_000
 
 def as_of_set(*verified):
     """The JSON report on some orders, as if they were order sets."""
-    data = json.loads(render(verified, (), (), NOW))
+    data = json.loads(render(verified, (), NOW))
     for document in data["documents"]:
         document["document"] = "order-set"
     return json.dumps(data).encode()
@@ -156,11 +156,11 @@ def test_the_exit_status_counts_only_what_is_new():
     checked = of_order(verified, load("all").rules, NOW)
     baseline = read_baseline(as_of_set(verified), "before.json")
     assert any(counts(result, Level.CLARIFY) for result in checked.results)
-    marked = beside(checked, baseline, "set.yaml")
+    marked = mark_known(checked, baseline, "set.yaml")
     assert [item.known for item in marked.results] == [True] * len(checked.results)
     assert [item._replace(known=None) for item in marked.results] == list(checked.results)
     assert not any(counts(result, Level.NOTE) for result in marked.results)
-    elsewhere = beside(checked, baseline, "another-set.yaml")
+    elsewhere = mark_known(checked, baseline, "another-set.yaml")
     assert any(counts(result, Level.CLARIFY) for result in elsewhere.results)
 
 

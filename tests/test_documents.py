@@ -2,14 +2,19 @@
 
 import doctest
 import re
+import shlex
+import subprocess
 import tomllib
 
 import pytest
-from documents import DRAWN, PAGES, ROOT, WRITTEN, drawn, read, shown
+from documents import AS_SHOWN, DRAWN, PAGES, ROOT, WRITTEN, drawn, read, shown
 from documents import run as run_command
+from running import run
 
 LONGEST = 8192
 """Bytes that README.md and DEVELOPERS.md may each have."""
+_PLAIN = re.compile(r"orderlint ([^|<>;&$*]+)(?: \| (.*))?")
+"""One call of the tool with nothing for a shell to do, and what its output is piped through."""
 _LINK = re.compile(r"(?<!!)\[[^\]]+\]\(([^)\s]+)\)")
 _PICTURE = re.compile(r"!\[[^\]]+\]\(([^)\s]+)\)")
 _FILE = re.compile(r"`([\w./-]+\.(?:css|html|json|md|py|svg|yaml))`")
@@ -37,8 +42,23 @@ def anchor(heading):
 @pytest.mark.parametrize(
     "command", shown(), ids=lambda command: f"{command.page}: {command.command}"
 )
-def test_a_page_shows_what_a_command_prints(command):
-    assert run_command(command.command) == command.output
+def test_a_page_shows_what_a_command_prints(command, monkeypatch):
+    """The many of the page of examples run in this process, the rest as whoever types them does."""
+    monkeypatch.chdir(ROOT)
+    for name, value in AS_SHOWN.items():
+        monkeypatch.setenv(name, value)
+    is_plain = _PLAIN.fullmatch(command.command) if command.page == "examples/README.md" else None
+    printed = run_here(*is_plain.groups()) if is_plain else run_command(command.command)
+    assert printed == command.output
+
+
+def run_here(arguments, rest):
+    """What a call of the tool prints, through the rest of the line where it is a pipe."""
+    ran = run(*shlex.split(arguments))
+    out = ran.out
+    if rest:
+        out = subprocess.run(rest, shell=True, input=out, capture_output=True, check=True).stdout
+    return out.decode() + ran.err
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if _PYTHON.search(read(page))])

@@ -21,8 +21,8 @@ def gate(path, tree):
     return Gate(path, tree, Name("therapy", 0), HERE)
 
 
-def order_set(*gates, ticks=()):
-    offered = {path: OfferedSection(path, True, HERE) for path in ticks}
+def order_set(*gates, sections=()):
+    offered = {path: OfferedSection(path, True, HERE) for path in sections}
     return OrderSet("set.yaml", {}, {}, offered, gates)
 
 
@@ -40,7 +40,7 @@ def test_all_that_was_picked_stands_where_nothing_hides_it():
 
 
 def test_a_section_that_was_not_taken_is_absent():
-    made = order_of(order_set(ticks=["titration"]), PICKED, {"titration": False})
+    made = order_of(order_set(sections=["titration"]), PICKED, {"titration": False})
     assert not made["titration.max"].given
     assert made["irrigation.rate"].known
 

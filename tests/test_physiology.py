@@ -6,7 +6,6 @@ import math
 import re
 
 import pytest
-import scipy
 from drawing import most
 from facts import fact
 from hypothesis import given
@@ -107,7 +106,9 @@ def slope(index, inflow, baseline, resistance):
 
 
 def integrated(right_side, start, minutes):
-    done = scipy.integrate.solve_ivp(right_side, (0, minutes), [start], rtol=1e-9, atol=1e-10)
+    from scipy.integrate import solve_ivp  # noqa: PLC0415 - only here, and slow to load
+
+    done = solve_ivp(right_side, (0, minutes), [start], rtol=1e-9, atol=1e-10)
     assert done.success
     return done.y[0, -1]
 
@@ -123,7 +124,9 @@ def test_time_with_outflow_blocked_is_what_integration_gives(start, end, inflow,
 
 @given(PRESSURES, PRESSURES, INDICES)
 def test_volume_is_the_integral_of_compliance(start, end, index):
-    due, _ = scipy.integrate.quad(lambda pressure: p.compliance(pressure, index), start, end)
+    from scipy.integrate import quad  # noqa: PLC0415 - only here, and slow to load
+
+    due, _ = quad(lambda pressure: p.compliance(pressure, index), start, end)
     assert p.volume_between(start, end, index) == pytest.approx(due, rel=1e-6, abs=1e-9)
 
 

@@ -195,7 +195,10 @@ def test_a_value_by_group_is_weaker_only_for_orders_that_it_may_bear_on():
     ("part", "message"),
     [
         ("outflow: §{value: gravty, SOURCE}", "outflow is one of: gravity, pump"),
-        ("window_min: §{value: -5 mmHg, SOURCE}", "-5 mmHg is no value that a policy can have"),
+        (
+            "window_min: §{value: -5 mmHg, SOURCE}",
+            "-5 mmHg is no value here",
+        ),
         ("rate_step: §{value: 0 mL/h, SOURCE}", "0 mL/h is no value"),
         ("check_max: §{value: -1 h, SOURCE}", "-1 h is no value"),
         ("bags: §{list: [500 mL, -5 mL], SOURCE}", "-5 mL is no value"),

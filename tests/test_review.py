@@ -2,33 +2,28 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import replace
 from pathlib import Path
 
 import core_yaml
 import pytest
+from order_sets import AT, review, reviewed
 from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
-from orderlint.proof import NeverSound, Result, choices_of
-from orderlint.report.review.blocks import as_text
+from orderlint.proof.choices import NeverSound, choices_of
+from orderlint.proof.prover import Result
+from orderlint.report.review.blocks import blocks
 from orderlint.report.review.words import picks
-from orderlint.set_review import review
+from orderlint.report.text import render_blocks
 from orderlint.verification import verify_order
 
 FOLDER = Path(__file__).parents[1] / "examples"
 SETS = core_yaml.load_file(FOLDER / "expected-sets.yaml")
 OF_AN_ORDER = {"preset-breaks-rule", "reachable-order-breaks-rule"}
 """What is found by proof of one order of a set, and not of all."""
-AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
-
-
-@functools.cache
-def reviewed(name):
-    return review((FOLDER / name).read_bytes(), name, AT)
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +164,7 @@ def test_a_set_that_reads_badly_proves_nothing():
     assert "could-not-be-proved" in {finding.rule for finding in found.assessment.findings}
     assert found.choices is None
     assert {finding.ask_whom for finding in found.assessment.findings} == {"author"}
-    said = " ".join(as_text(found, color=False, width=80, at=AT).split())
+    said = " ".join(render_blocks(blocks(found, (), AT), width=80).split())
     assert "No order from the set leaves a rule unchecked." not in said
     assert "rules that were not proved it is not known whether some order" in said
     assert "did you mean preset?." not in said
@@ -194,7 +189,7 @@ def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked(
     assert not any("drain-margin-small" in finding.says for finding in found.assessment.findings)
     (wrong,) = [f for f in found.assessment.findings if f.rule == "suppression-rule-unknown"]
     assert wrong.place.file == "unit.yaml"
-    text = as_text(found, color=False, width=80, at=AT)
+    text = render_blocks(blocks(found, (), AT), width=80)
     assert "Suppressed by the policy" in text
     assert "Approved by: a committee" in text
 

@@ -17,8 +17,7 @@ from orderlint.fields import field_table, load_schema
 from orderlint.order import SIGNING_FIELDS, Order, State, read_order
 from orderlint.order_set.presets import preset_order
 from orderlint.order_set.read import read_order_set
-from orderlint.proof import Result
-from orderlint.proof.prover import decide
+from orderlint.proof.prover import Prover, Result
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.standing_orders import FILLABLE, filled, filled_in
@@ -173,7 +172,8 @@ def test_a_proof_on_a_set_and_the_order_signed_from_it_agree(name, dropped):
         text = "\n".join(kept) + "\n"
     order_set = read_order_set(read(text.encode(), name, "order-set"), BOOK.derived)
     held = {Result.PROVED, Result.VACUOUS}
-    proved = {proof.rule for proof in decide(order_set, BOOK) if proof.result in held}
+    prover = Prover(order_set, BOOK.order_rules)
+    proved = {rule.id for rule in BOOK.order_rules if prover.decide(rule).result in held}
     made = preset_order(order_set).order
     signed = Order(made.file, made.leaves, (), made.places)
     broken = {f.rule for f in verify_order(signed, orderlint_at(), BOOK).assessment.findings}

@@ -20,6 +20,8 @@ from orderlint.units import (
     SPELLINGS,
     TICKS,
     Unit,
+    display_number,
+    display_quantity,
     explain_unknown_unit,
     find_unit,
     format_duration,
@@ -284,6 +286,32 @@ def test_rounded_numbers_beside_one_another_are_told_apart(value, others, expone
     words = format_number(value, others=near)
     for other in near:
         assert other == value or format_number(other, others=[value]) != words
+
+
+@given(st.fractions(-100, 100), st.lists(st.fractions(-100, 100), max_size=3))
+def test_a_displayed_number_has_one_decimal_unless_it_would_look_like_another(value, others):
+    shown = Fraction(display_number(value, others))
+    if (value * 100).denominator == 1:
+        assert shown == value
+        return
+    assert abs(shown - value) <= Fraction(1, 20)
+    assert shown.denominator != 1  # it is not taken for a whole number, as a limit is
+    for other in others:
+        assert other == value or display_number(other, [value]) != display_number(value, [other])
+
+
+@pytest.mark.parametrize(
+    ("ticks", "unit", "words"),
+    [
+        # 22 mmHg x 1.35951 = 29.90922 cmH2O; 20 cmH2O / 1.35951 = 14.7112 mmHg.
+        (22 * TICKS["pressure"]["mmHg"], "cmH2O", "about 29.9 cmH2O"),
+        (22 * TICKS["pressure"]["mmHg"], "mmHg", "22 mmHg"),
+        (20 * TICKS["pressure"]["cmH2O"], "mmHg", "about 14.7 mmHg"),
+        (299_100_000, "mmHg", "about 22.001 mmHg"),
+    ],
+)
+def test_a_displayed_quantity(ticks, unit, words):
+    assert display_quantity(ticks, unit) == words
 
 
 @pytest.mark.parametrize(

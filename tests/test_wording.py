@@ -36,8 +36,8 @@ def filled(text: str, display: str | None = "mmHg") -> str:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("{it}", "20 cmH2O (about 14.71 mmHg)"),
-        ("{it shown}", "about 14.71 mmHg"),
+        ("{it}", "20 cmH2O (about 14.7 mmHg)"),
+        ("{it shown}", "about 14.7 mmHg"),
         ("{it number} {it unit}", "20 cmH2O"),
         ("{it name}", "upper pause limit"),
         ("{pause.lower}", "5.0"),
@@ -47,7 +47,7 @@ def filled(text: str, display: str | None = "mmHg") -> str:
         ("{irrigation.bag}", "1,000 mL"),
         ("{irrigation.bag number}", "1000"),
         ("{stop_when number}", "two lines"),
-        ("{site.margin}", "3 cmH2O (about 2.21 mmHg)"),
+        ("{site.margin}", "3 cmH2O (about 2.2 mmHg)"),
         ("{site.outflow}", "gravity"),
         ("{site.bags}", "500 mL, 1000 mL"),
         ("{reason}", "it is so"),

@@ -32,11 +32,17 @@ def picks(order_set: OrderSet) -> Iterator[Picks]:
     still, _ = preset_picks(order_set)
     open_slots = [slot for slot in order_set.slots.values() if not slot.signed]
     assert not any(slot.span for slot in open_slots)
-    assert prod(len(slot.options) for slot in open_slots) * 2 ** len(order_set.ticks) <= MOST
+    assert (
+        prod(len(slot.options) for slot in open_slots) * 2 ** len(order_set.offered_sections)
+        <= MOST
+    )
     for options in product(*(slot.options for slot in open_slots)):
-        for ticked in product((True, False), repeat=len(order_set.ticks)):
+        for sections_on in product((True, False), repeat=len(order_set.offered_sections)):
             picked = dict(zip((slot.path for slot in open_slots), options, strict=True))
-            yield {**still, **picked}, dict(zip(order_set.ticks, ticked, strict=True))
+            yield (
+                {**still, **picked},
+                dict(zip(order_set.offered_sections, sections_on, strict=True)),
+            )
 
 
 def found(order_set: OrderSet, rulebook: Rulebook, at: int) -> set[str]:

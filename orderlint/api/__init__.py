@@ -1,5 +1,5 @@
-"""What other programs call: one module a room, one function a verb, one result for all.
+"""The Python interface: a function for each verb, one class for all results.
 
-Turns what a caller holds into what a room reads, and wraps what comes back. Never a check or a
-sentence of its own. `orderlint.verify` and its fellows are the public names.
+Reads what the caller gives, calls the modules below, and wraps what they return. Never a check or
+a sentence of its own. `orderlint.verify` and the other functions are the public names.
 """

@@ -1,4 +1,4 @@
-"""`orderlint.compare`: what changes from one order or order set to another."""
+"""`orderlint.compare`: compares two orders or two order sets."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Instants of a caller, datetimes with an offset, as the milliseconds that the rooms count in.
+"""Converts datetimes of a caller to milliseconds since 1970 UTC.
 
 Only the conversion and its bounds. Never a field.
 """
@@ -29,5 +29,5 @@ def milliseconds_of(at: datetime, name: str = "at") -> int:
 
 
 def instant_or_now(at: datetime | None) -> int:
-    """The same of `at`; of the present second where it is None."""
+    """The same of `at`, or of the present second if it is None."""
     return milliseconds_of(datetime.now(UTC).replace(microsecond=0) if at is None else at)

@@ -1,4 +1,4 @@
-"""A document held as a mapping → the JSON text of it, which is then read like a file.
+"""Writes a document that is a mapping as JSON text, which is then read like a file.
 
 Values are written as they are: Decimal('22.0') as 22.0. Never a float, never a field's meaning.
 """

@@ -1,4 +1,4 @@
-"""`orderlint.ask`: the message to whoever can answer what was found in an order."""
+"""`orderlint.ask`: words the message to whoever can answer what was found in an order."""
 
 from __future__ import annotations
 
@@ -23,21 +23,22 @@ Person: TypeAlias = Literal["prescriber", "pharmacy", "second nurse", "transcrib
 def ask(
     source: Source,
     *,
-    whom: Person = "prescriber",
+    whom: Person | None = None,
     name: str | None = None,
     at: datetime | None = None,
     policy: Policy = None,
 ) -> Result[Message]:
     """Word the call about one order to one of those that its findings ask.
 
-    `whom` is the person; the other parameters, and what is raised, are those of orderlint.verify.
+    `whom` is the person; if None, whoever can answer the heaviest finding. The other parameters,
+    and what is raised, are those of orderlint.verify.
     Verdict and findings are of the order, whoever is asked. ValueError for an unknown `whom`.
 
     >>> result = ask("document: order\\nformat: 1\\n", whom="pharmacy")
     >>> len(result.found.points) <= 3
     True
     """
-    if whom not in get_args(Person):
+    if whom is not None and whom not in get_args(Person):
         raise ValueError(f"whom is {whom!r}, none of {', '.join(get_args(Person))}")
     instant = instant_or_now(at)
     content, rulebook = content_of(source, name), rulebook_for("order", policy)

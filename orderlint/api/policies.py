@@ -1,4 +1,4 @@
-"""Which rulebook a verb judges by: the built-in policy's, or that of a site policy.
+"""Selects the rulebook of a verb: with the built-in policy, or with a site policy.
 
 The one place that knows the rulebook's loaders. Never a rule.
 """

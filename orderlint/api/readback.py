@@ -1,4 +1,4 @@
-"""`orderlint.read_back`: settings seen at the bedside beside an order."""
+"""`orderlint.read_back`: compares settings seen at the bedside with an order."""
 
 from __future__ import annotations
 

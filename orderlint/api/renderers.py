@@ -1,4 +1,4 @@
-"""Verb and format → the function that renders it: the one table, each imported when it is used.
+"""The function that renders each verb in each format, imported when it is used.
 
 Only which function, and what it is given. Never a word of a report.
 """
@@ -13,57 +13,62 @@ if TYPE_CHECKING:
 
 
 class Renderer(NamedTuple):
-    """A function of orderlint.report, as module:name.
+    """A function of orderlint.report, as module:name. If it returns blocks, they become text.
 
-    It is given what a verb found, or a list of that where it reports on `several`, and by name
-    what `takes` names.
+    It is given what a verb found, or a list of that if it reports on `several`, and by name what
+    `takes` names.
     """
 
     function: str
-    takes: str
+    takes: str = ""
     several: bool = False
 
-    def __call__(self, found: object, given: Mapping[str, object]) -> Any:
-        """What the function makes of `found`; `given` has at least what it takes."""
+    def __call__(self, found: object, given: Mapping[str, Any]) -> Any:
+        """Render `found`. `given` has what the function takes and, for blocks, color and width."""
         module, _, name = self.function.partition(":")
         function = getattr(importlib.import_module(f"orderlint.report.{module}"), name)
-        return function(found, **{name: given[name] for name in self.takes.split()})
+        made = function(found, **{name: given[name] for name in self.takes.split()})
+        if not name.endswith("blocks"):
+            return made
+        from orderlint.report.text import render_blocks  # noqa: PLC0415 - pages and JSON do without
+
+        return render_blocks(made, width=given["width"], color=given["color"])
 
 
 RENDERERS: Mapping[tuple[str, str], Renderer] = {
-    ("ask", "text"): Renderer("ask.blocks:as_text", "width"),
+    ("ask", "text"): Renderer("ask.blocks:blocks"),
     ("ask", "json"): Renderer("ask.json:render", "at"),
     ("ask", "html"): Renderer("ask.blocks:as_page", "digest"),
-    ("compare orders", "text"): Renderer("compare.blocks:as_text", "color width at"),
+    ("compare orders", "text"): Renderer("compare.blocks:blocks", "at"),
     ("compare orders", "json"): Renderer("compare.json:render_orders", "at"),
     ("compare orders", "html"): Renderer("compare.blocks:as_page", "digests at"),
-    ("compare sets", "text"): Renderer("compare.set_blocks:as_text", "color width at"),
+    ("compare sets", "text"): Renderer("compare.set_blocks:blocks", "at"),
     ("compare sets", "json"): Renderer("compare.json:render_sets", "at"),
     ("compare sets", "html"): Renderer("compare.set_blocks:as_page", "digests at"),
-    ("plan", "text"): Renderer("plan.blocks:as_text", "color width at"),
+    ("plan", "text"): Renderer("plan.blocks:text_blocks", "at detail"),
     ("plan", "json"): Renderer("plan.json:render", "at"),
     ("plan", "html"): Renderer("plan.blocks:as_page", "digest at"),
     ("plan", "ics"): Renderer("plan.calendar:render", "at"),
-    ("read back", "text"): Renderer("readback.blocks:as_text", "digest width at"),
+    ("read back", "text"): Renderer("readback.blocks:blocks", "digest at"),
     ("read back", "json"): Renderer("readback.json:render", "digest at"),
     ("read back", "html"): Renderer("readback.blocks:as_page", "digest at"),
-    ("review", "text"): Renderer("review.blocks:as_text", "known color width at"),
-    ("review", "json"): Renderer("review.json:render", "refused faults at", several=True),
+    ("review", "text"): Renderer("review.blocks:blocks", "known at"),
+    ("review", "json"): Renderer("review.json:render", "unread at", several=True),
     ("review", "html"): Renderer("review.blocks:as_page", "known unread digests at", several=True),
-    ("review", "results"): Renderer("review.results:of_sets", "refused faults at known", True),
-    ("rule", "text"): Renderer("rules.page:rule_as_text", "rulebook width"),
+    ("review", "results"): Renderer("review.results:of_sets", "unread at known", True),
+    ("rule", "text"): Renderer("rules.page:rule_blocks", "rulebook"),
     ("rule", "markdown"): Renderer("rules.page:rule_as_markdown", "rulebook"),
-    ("rules", "text"): Renderer("rules.page:as_text", "width"),
+    ("rules", "text"): Renderer("rules.page:blocks"),
     ("rules", "json"): Renderer("rules.page:as_json", "rules"),
-    ("rules", "markdown"): Renderer("rules.page:as_markdown", ""),
-    ("rules check", "text"): Renderer("rules.check:render", "of_policy rulebook width"),
+    ("rules", "markdown"): Renderer("rules.page:as_markdown"),
+    ("rules check", "text"): Renderer("rules.check:blocks", "of_policy rulebook"),
     ("unread", "text"): Renderer("text:render_unread", "width"),
-    ("verify", "text"): Renderer("order.blocks:as_text", "color width at"),
-    ("verify", "json"): Renderer("order.json:render", "refused faults at", several=True),
+    ("verify", "text"): Renderer("order.blocks:text_blocks", "at detail"),
+    ("verify", "json"): Renderer("order.json:render", "unread at", several=True),
     ("verify", "html"): Renderer("order.blocks:as_page", "unread digests at", several=True),
-    ("verify", "results"): Renderer("ci.results:of_orders", "refused faults rules at", True),
+    ("verify", "results"): Renderer("ci.results:of_orders", "unread rules at", True),
     ("results", "sarif"): Renderer("ci.sarif:render", "here"),
     ("results", "junit"): Renderer("ci.junit:render", "fail_at"),
     ("results", "line"): Renderer("ci.line:render", "unread"),
 }
-"""`results` are what is said of several files, in the forms for CI; `unread` is one not checked."""
+"""`results` make and render the CI model of several files; `unread` is a file not checked."""

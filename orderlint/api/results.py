@@ -1,12 +1,12 @@
-"""What comes back from every verb: the verdict, the findings, and the report in each format.
+"""The result of every verb: the verdict, the findings, and the report in each format.
 
-One class; what differs by verb stands in renderers.RENDERERS. Never a word of a report.
+One class; renderers.RENDERERS has what differs by verb. Never a word of a report.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from orderlint.api.renderers import RENDERERS
 
@@ -14,10 +14,19 @@ if TYPE_CHECKING:
     from orderlint.api.renderers import Renderer
     from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
-    from orderlint.finding import Finding, Unchecked, Verdict
+    from orderlint.finding import Finding, NotChecked, Unchecked, Verdict
 
-T = TypeVar("T")
-_ALONE = {"color": False, "width": 80, "known": [()], "refused": (), "faults": (), "unread": ()}
+
+class Said(Protocol):
+    """What every verb finds has: the free texts that are not checked."""
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """In the order of the fields of an order."""
+
+
+T = TypeVar("T", bound=Said)
+_ALONE = {"color": False, "detail": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
 
@@ -48,6 +57,11 @@ class Result(Generic[T]):
         """The rules that could not be judged, and for lack of which settings."""
         return self.assessment.unchecked
 
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts that name a setting, with a number or an act, and are not checked."""
+        return self.found.not_checked
+
     def to_dict(self) -> dict[str, Any]:
         """The members that the command line's JSON report has of this: an element of `documents`
         or, of a verb that reports on one order alone, the whole report. A new dict each time."""
@@ -57,9 +71,12 @@ class Result(Generic[T]):
         documents = report.get("documents")
         return documents[0] if documents else report
 
-    def to_text(self, width: int = 80, *, color: bool = False) -> str:
-        """The command line's text, `width` columns wide; with `color`, coloured for a terminal."""
-        return self.render("text", width=width, color=color)
+    def to_text(self, width: int = 80, *, color: bool = False, detail: bool = False) -> str:
+        """The command line's text, `width` columns wide; with `color`, coloured for a terminal.
+
+        With `detail`, the text has all that the command line shows with --detail.
+        """
+        return self.render("text", width=width, color=color, detail=detail)
 
     def to_html(self) -> str:
         """A whole page, with its pictures and style and without scripts, that requests nothing."""
@@ -68,7 +85,7 @@ class Result(Generic[T]):
     def render(self, form: str, **given: object) -> str:
         """The report in a format of the verb, such as `ics` of a plan.
 
-        `given` is what the renderer takes beside what is found. Raises KeyError for another format.
+        `given` is what else the renderer takes. Raises KeyError for another format.
         """
         renderer = RENDERERS[self.verb, form]
         found = [self.found] if renderer.several else self.found

@@ -1,4 +1,4 @@
-"""What a caller gives as a document → bytes under a name, and the document that they hold.
+"""Reads what a caller gives as a document: its bytes under a name, then the document itself.
 
 Opens files. Never judges a field.
 """

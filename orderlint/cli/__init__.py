@@ -1,6 +1,6 @@
-"""The command line: arguments, files, exit status. One file a verb, imported when it is called.
+"""The command line: arguments, files, exit status. Each verb is a module, imported when called.
 
-Only click and what leaves the program. Never a finding, a wording of one, or a verdict.
+Only click and what leaves the program. Never a finding, its wording, or a verdict.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The verb `ask`: the message to whoever can answer what was found in an order.
+"""The verb `ask`: words the message to whoever can answer what was found in an order.
 
-Arguments in, message out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations
@@ -10,16 +10,13 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.inputs import load_policy, read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.results import Wanted, run_one
 
@@ -46,39 +43,32 @@ Exit status:
 @click.option(
     "--whom",
     type=click.Choice(["prescriber", "pharmacy", "second nurse", "transcriber", "author"]),
-    default="prescriber",
-    show_default=True,
-    help="Whom the message is for. The transcriber is whoever typed the order into the file.",
+    help="Whom the message is for; whoever can answer the heaviest finding, if not given. The "
+    "transcriber is whoever typed the order into the file.",
 )
 @format_option("text", "json", "html")
-@fail_at_option
-@at_option
-@policy_option
-@output_option
-def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+@report_options(color=False)
+def command(
     file: str,
-    whom: Person,
-    form: str,
-    fail_at: str,
+    whom: Person | None,
     at: int,
     policy: str | None,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Word the call about ORDER: situation, background, assessment, request.
 
     At most three questions at a time, do-not-start first, with blanks for what only the caller
     can see. It asks what was meant; it never proposes a dose or a level.
     """
-    output = output_beside(output, (file, policy))
+    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
 
     def make() -> Result[Message]:
-        data = read_input(file)
         return orderlint.ask(
-            data,
+            read_input(file),
             whom=whom,
             name=shown_name(file),
             at=datetime_of(at),
-            policy=load_policy(policy),
+            policy=read_site_policy(policy),
         )
 
-    return run_one(make, Wanted(form, fail_at, output))
+    return run_one(make, wanted)

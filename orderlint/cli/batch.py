@@ -1,6 +1,6 @@
-"""Files one by one: what was made of each, which were refused, and on which the tool failed.
+"""Runs a verb on several files, one by one: its results, and the files that were not checked.
 
-For verbs that take several. Never what is made of a file.
+Never what is made of a file.
 """
 
 from __future__ import annotations
@@ -10,47 +10,44 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import here, load_policy, read_input, rulebook_for, shown_name
+from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_policy, shown_name
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.progress import watched
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
+from orderlint.report.unread import Unread, refused_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
     from orderlint import Result, SitePolicy
     from orderlint.api.policies import Purpose
+    from orderlint.api.results import Said
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
-    from orderlint.report.ci.results import Report
+    from orderlint.report.ci.results import CiReport
     from orderlint.rulebook.rule import Rule
 
-T = TypeVar("T")
+T = TypeVar("T", bound="Said")
 
 FORMS_FOR_CI = ("sarif", "junit", "line")
 """Forms of open standards or common practice, in which any such verb can report."""
 
 
 class Batch(NamedTuple, Generic[T]):
-    """What became of each file, in the order given, and the rules that were asked.
+    """The results of several files in the order given, and the rules that were asked.
 
-    `refused` are file names with why, `faults` file names with the words for our own failure.
-    Nothing is made under a policy that is refused.
+    `unread` are the files that were not checked: those refused, then those on which the tool
+    failed. Nothing is made under a policy that is refused.
     """
 
     results: tuple[Result[T], ...] = ()
-    refused: tuple[tuple[str, Refused], ...] = ()
-    faults: tuple[tuple[str, str], ...] = ()
+    unread: tuple[Unread, ...] = ()
     rules: Mapping[str, Rule] = {}
     policy: SitePolicy | None = None
 
-    def unread(self) -> list[str]:
-        """Why files were not checked, a message each."""
-        return [str(reason) for _, reason in self.refused] + [words for _, words in self.faults]
-
     def statuses(self) -> list[int]:
         """The exit statuses of the files that were not checked."""
-        return [USAGE for _ in self.refused] + [INTERNAL_FAULT for _ in self.faults]
+        return [INTERNAL_FAULT if item.is_fault else USAGE for item in self.unread]
 
 
 def run_each(
@@ -65,13 +62,13 @@ def run_each(
     which is no refusal of a file.
     """
     try:
-        site = None if policy is None else load_policy(policy)
+        site = None if policy is None else read_site_policy(policy)
     except Refused as reason:
-        batch: Batch[T] = Batch(refused=((shown_name(policy or ""), reason),))
+        batch: Batch[T] = Batch(unread=(refused_file(shown_name(policy or ""), reason),))
     else:
-        batch = _made(files, site, rulebook_for(purpose, site).rules, make)
-    if batch.unread():
-        print_errors(*batch.unread())
+        batch = _made(files, site, load_rulebook(purpose, site).rules, make)
+    if batch.unread:
+        print_errors(*map(str, batch.unread))
     return batch
 
 
@@ -82,32 +79,32 @@ def _made(
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
 ) -> Batch[T]:
     results: list[Result[T]] = []
-    refused: list[tuple[str, Refused]] = []
-    faults: list[tuple[str, str]] = []
+    unread: list[Unread] = []
     for file in watched(files):
         name = shown_name(file)
         try:
             results.append(make(read_input(file), name, policy))
         except Refused as reason:
-            refused.append((name, reason))
+            unread.append(refused_file(name, reason))
         except Exception as error:  # one file's fault keeps no other from being reported
-            faults.append((name, fault_words(error, name)))
-    return Batch(tuple(results), tuple(refused), tuple(faults), rules, policy)
+            unread.append(Unread(name, fault_words(error, name), is_fault=True))
+    unread.sort(key=lambda item: item.is_fault)
+    return Batch(tuple(results), tuple(unread), rules, policy)
 
 
-def results_of(verb: str, batch: Batch[T], at: int, **given: object) -> Report:
-    """What a verb says of all files, for CI. `given` is what else its renderer takes."""
-    beside = {"refused": batch.refused, "faults": batch.faults, "rules": batch.rules, "at": at}
+def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:
+    """The CI model of all files. `given` is what else the renderer takes."""
     found = [result.found for result in batch.results]
-    report: Report = RENDERERS[verb, "results"](found, beside | given)
+    more = {"unread": batch.unread, "rules": batch.rules, "at": at, **given}
+    report: CiReport = RENDERERS[verb, "results"](found, more)
     return report
 
 
-def for_ci(results: Report, wanted: Wanted) -> str:
-    """A report in one of FORMS_FOR_CI; in a file it names what stood on standard error as well."""
+def for_ci(results: CiReport, wanted: Wanted) -> str:
+    """A report in one of FORMS_FOR_CI; a file also gets what standard error shows."""
     beside = {
         "here": here(),
-        "fail_at": Level(wanted.fail_at),
+        "fail_at": wanted.fail_at,
         "unread": wanted.output is not None,
     }
     text: str = RENDERERS["results", wanted.form](results, beside)
@@ -127,13 +124,7 @@ def report_on(
     """
     if wanted.form == "text":
         return _text(batch, wanted, repeat(()) if known is None else known)
-    beside = {
-        "refused": batch.refused,
-        "faults": batch.faults,
-        "unread": batch.unread(),
-        "at": at,
-        "known": known,
-    }
+    beside = {"unread": batch.unread, "at": at, "known": known}
     if wanted.form == "html":
         contents = [content for result in batch.results for content in result.contents]
         beside["digests"] = {content.name: content.digest for content in contents}
@@ -143,14 +134,14 @@ def report_on(
 
 
 def _text(batch: Batch[T], wanted: Wanted, known: Iterable[Collection[Finding]]) -> str:
-    """Reports as one text; a file is read without what stood on standard error."""
+    """Reports as one text; a file also gets what standard error shows."""
     colored, width = text_style(wanted.color, wanted.output)
-    style = {"color": colored, "width": width}
+    style = {"color": colored, "width": width, "detail": wanted.detail}
     reports = [
         result.render("text", known=old, **style)
         for result, old in zip(batch.results, known, strict=False)
     ]
     if wanted.output is not None:
         unread = RENDERERS["unread", "text"]
-        reports += [unread(words, style) for words in batch.unread()]
+        reports += [unread(item, style) for item in batch.unread]
     return "\n\n".join(reports)

@@ -1,6 +1,6 @@
-"""Certificates of proofs: written beside a review, and checked again without a solver.
+"""Writes certificates of proofs, and checks them again without a solver.
 
-Files and exit status. Imported when one is asked for. Never a proof itself.
+Files and exit status. Never a proof itself.
 """
 
 from __future__ import annotations
@@ -9,24 +9,25 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from orderlint import proof
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
-    content_of,
-    load_policy,
+    load_rulebook,
+    read_content,
     read_input,
-    rulebook_for,
+    read_site_policy,
     shown_name,
 )
 from orderlint.cli.outputs import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
+from orderlint.proof import certificates
+from orderlint.report.review.words import name_of
 from orderlint.rulebook.files import digest
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
     from orderlint.api.sources import Content
-    from orderlint.proof import Proof
+    from orderlint.proof.prover import Proof
     from orderlint.set_review import Reviewed
 
 LARGEST = 16 * 1024 * 1024
@@ -36,7 +37,7 @@ BUILT_IN = "built-in"
 
 
 def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
-    """The SHA-256 of what proofs rest on, as it was read: set, policy and rulebook."""
+    """The SHA-256 of what the proofs depend on, as it was read: set, policy and rulebook."""
     of_policy = BUILT_IN if policy is None else policy.content.digest
     return {"set": of_set.digest, "policy": of_policy, "rulebook": digest()}
 
@@ -48,13 +49,14 @@ def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
     """
 
     reviewed, digests = result.found, _digests(result.contents[0], policy)
-    made = proof.certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
+    made = certificates.certificate(reviewed.order_set, reviewed.rulebook, reviewed.proofs, digests)
     return json.dumps(made, indent=1) + "\n"
 
 
-def recheck(certificate: str, file: str, policy: str | None) -> int:
+def recheck_set(certificate: str, file: str, policy: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
-    held = _held(certificate, file, policy)
+    given = _given(certificate)
+    held = _held(given, certificate, file, policy)
     results = Counter(item.result.value for item in held)
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
@@ -65,21 +67,25 @@ def recheck(certificate: str, file: str, policy: str | None) -> int:
     others = [f"{results[r]} {r}" for r in ("broken", "undetermined", "not-proved") if results[r]]
     if others:
         said += f" Of the rest the certificate vouches for nothing: {', '.join(others)}."
+    if texts := given["not_checked"]:
+        names = ", ".join(dict.fromkeys(name_of(item["path"]) for item in texts))
+        said += f" Texts of the set that no proof covers: {names}."
     write(f"{shown_name(certificate)}: the certificate holds: {said}\n", None, None)
     return BELOW if proved == asked else FINDINGS
 
 
-def _held(certificate: str, file: str, policy: str | None) -> tuple[Proof, ...]:
+def _held(
+    given: dict[str, Any], certificate: str, file: str, policy: str | None
+) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
-    site = load_policy(policy)
-    rulebook = rulebook_for("order-set", site)
-    given = _given(certificate)
-    content = content_of(file)
+    site = read_site_policy(policy)
+    rulebook = load_rulebook("order-set", site)
+    content = read_content(file)
     order_set = read_order_set(content.read("order-set"), rulebook.derived)
     digests = _digests(content, site)
     try:
-        return proof.recheck(given, order_set, rulebook, digests)
-    except proof.CertificateRefused as reason:
+        return certificates.recheck(given, order_set, rulebook, digests)
+    except certificates.CertificateRefused as reason:
         raise Refused(f"The certificate is refused: {reason}.", shown_name(certificate)) from None
 
 
@@ -95,7 +101,7 @@ def _given(certificate: str) -> dict[str, Any]:
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """An object of which no key is there twice, as only one of the two would be checked."""
+    """An object without duplicate keys, as only one of the two would be checked."""
     found = dict(pairs)
     if len(found) < len(pairs):
         raise ValueError("a key is there twice")

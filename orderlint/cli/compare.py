@@ -1,6 +1,6 @@
-"""The verb `compare`: what changes from one order to another, or from one order set to another.
+"""The verb `compare`: compares two orders, or two order sets.
 
-Arguments in, comparison out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations
@@ -11,17 +11,13 @@ import click
 
 import orderlint
 from orderlint.api.sources import DifferentKindsError
-from orderlint.cli.inputs import load_policy, read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    color_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.outputs import same_file
 from orderlint.cli.results import Wanted, run_one
@@ -31,7 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint import Result
     from orderlint.api.comparison import Compared
-    from orderlint.cli.exit_status import Assessed
+    from orderlint.assessment import Assessment
 
 _EPILOG = """\b
 For example:
@@ -51,20 +47,13 @@ Exit status:
 @click.argument("before", metavar="BEFORE", type=FILE)
 @click.argument("after", metavar="AFTER", type=FILE)
 @format_option("text", "json", "html")
-@fail_at_option
-@at_option
-@policy_option
-@color_option
-@output_option
-def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+@report_options()
+def command(
     before: str,
     after: str,
-    form: str,
-    fail_at: str,
     at: int,
     policy: str | None,
-    color: str,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Compare BEFORE with AFTER: two orders, or two order sets, in files or - for standard input.
 
@@ -72,22 +61,22 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     the change is plausible. Of sets: whether the second is stricter or looser, with an order that
     only the one yields, and whether a new order breaks a rule.
     """
-    output = output_beside(output, (before, after, policy))
+    wanted = wanted._replace(output=checked_output(wanted.output, (before, after, policy)))
     if before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
 
     def make() -> Compared:
         sources = read_input(before), read_input(after)
         names = shown_name(before), shown_name(after)
-        site = load_policy(policy)
+        site = read_site_policy(policy)
         try:
             return orderlint.compare(*sources, names=names, at=datetime_of(at), policy=site)
         except DifferentKindsError as error:
             raise click.UsageError(str(error)) from None
 
-    return run_one(make, Wanted(form, fail_at, output, color), _later)
+    return run_one(make, wanted, _later)
 
 
-def _later(result: Result[Any]) -> tuple[Assessed, ...]:
-    """Of two orders the later one, which is judged by itself too."""
-    return (result.found.after,) if result.verb == "compare orders" else ()
+def _later(result: Result[Any]) -> tuple[Assessment, ...]:
+    """Of two orders, the assessment of the later one by itself."""
+    return (result.found.after.assessment,) if result.verb == "compare orders" else ()

@@ -1,4 +1,4 @@
-"""From what was verified to an exit status, and the words for a fault of the tool itself.
+"""Exit statuses, and the words for a fault of the tool itself.
 
 Small pure decisions. Never any reading or writing.
 """
@@ -10,17 +10,10 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from typing import Protocol
 
     from orderlint.assessment import Assessment
     from orderlint.finding import Level
-    from orderlint.report.ci.results import Report
-
-    class Assessed(Protocol):
-        """What was assessed: a result, or a part of one."""
-
-        @property
-        def assessment(self) -> Assessment: ...  # noqa: D102 - what a class must have, no more
+    from orderlint.report.ci.results import CiReport
 
 
 BELOW = 0
@@ -33,15 +26,15 @@ INTERRUPTED = 130
 _HERE = Path(__file__).parents[1]
 
 
-def status_of(found: Assessed, fail_at: Level) -> int:
-    """FINDINGS if a finding or a rule left unchecked is at `fail_at` or above, else BELOW."""
-    levels = [finding.level for finding in found.assessment.findings]
-    levels += [rule.level for rule in found.assessment.unchecked]
+def status_of(found: Assessment, fail_at: Level) -> int:
+    """FINDINGS if a finding or an unchecked rule is at `fail_at` or above, else BELOW."""
+    levels = [finding.level for finding in found.findings]
+    levels += [rule.level for rule in found.unchecked]
     return FINDINGS if any(level.weight >= fail_at.weight for level in levels) else BELOW
 
 
-def statuses_of(report: Report, fail_at: Level) -> list[int]:
-    """The same of each document in a report for CI: what stood in its baseline does not count."""
+def statuses_of(report: CiReport, fail_at: Level) -> list[int]:
+    """The same for each document of a CI report: known and suppressed results do not count."""
     from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
 
     return [

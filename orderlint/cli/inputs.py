@@ -1,6 +1,6 @@
-"""Bytes of an input file, or why there are none.
+"""Reads input files, policies and rulebooks for the verbs.
 
-Only opening and reading. Never what the bytes of an order mean.
+Never what the bytes of an order mean.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 
 
 def shown_name(file: str) -> str:
-    """The name by which an input argument is spoken of."""
+    """The name of an input argument in messages."""
     return STDIN if file == "-" else file
 
 
 def here() -> str:
-    """The folder that names are given from; '' where it is there no more."""
+    """The current folder; '' if it no longer exists."""
     try:
         return os.getcwd()  # noqa: PTH109 - a text, as names are given
     except OSError:
@@ -37,7 +37,7 @@ def here() -> str:
 def read_input(file: str, largest: int | None = None) -> bytes:
     """The bytes of a file or of standard input, at most one more than may be read at all.
 
-    `largest` is how many may be read where that is another number than of an order.
+    `largest` is the limit, that of an order if None.
 
     Raises Refused where it cannot be read.
     """
@@ -52,19 +52,19 @@ def read_input(file: str, largest: int | None = None) -> bytes:
         raise Refused(reason_of(error), STDIN) from None
 
 
-def content_of(file: str) -> Content:
+def read_content(file: str) -> Content:
     """The content of a file or of standard input, under its name. Raises Refused."""
     return Content(shown_name(file), read_input(file))
 
 
-def load_policy(file: str | None) -> SitePolicy | None:
+def read_site_policy(file: str | None) -> SitePolicy | None:
     """The site policy in a file, None where there is no file. Raises Refused."""
     if file is None:
         return None
     return orderlint.load_policy(read_input(file), name=shown_name(file))
 
 
-def rulebook_for(purpose: Purpose, policy: SitePolicy | None) -> Rulebook:
+def load_rulebook(purpose: Purpose, policy: SitePolicy | None) -> Rulebook:
     """The rulebook without examples, under a policy or the built-in one. Raises Refused."""
     from orderlint.api import policies  # noqa: PLC0415 - cold start
 
@@ -78,4 +78,4 @@ def rulebook_with_examples(policy: str | None) -> Rulebook:
     """
     from orderlint.rulebook.load import load  # noqa: PLC0415 - cold start
 
-    return load("all", None if policy is None else content_of(policy).read("site-policy"))
+    return load("all", None if policy is None else read_content(policy).read("site-policy"))

@@ -1,20 +1,22 @@
-"""The options that verbs share, and the reading of a time given to one.
+"""The options that verbs share, and the parsing of a time.
 
-Each stands here once. Never what a verb does with it.
+Each is defined here once. Never what a verb does with it.
 """
 
 from __future__ import annotations
 
+import functools
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import click
 
 from orderlint.cli.outputs import same_file
+from orderlint.cli.results import Wanted
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
     from typing import Any, TypeAlias
 
     from click.shell_completion import CompletionItem
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class _File(click.types.StringParamType):
-    """A name that a shell completes to a file's; what is wrong with it is said on opening it."""
+    """A file name, completed by the shell; errors appear when it is opened."""
 
     name = "file"
 
@@ -107,6 +109,11 @@ color_option: Decorator = click.option(
     show_default=True,
     help="Colour in text; it only repeats what the words say.",
 )
+detail_option: Decorator = click.option(
+    "--detail",
+    is_flag=True,
+    help="Text with all: the picture, what the order does at each pressure, sources.",
+)
 ascii_option: Decorator = click.option(
     "--ascii",
     "in_ascii",
@@ -121,7 +128,37 @@ output_option: Decorator = click.option(
 )
 
 
-def output_beside(
+def report_options(
+    *, color: bool = True, detail: bool = False, more: Sequence[Decorator] = ()
+) -> Decorator:
+    """The options of every verb that reports, `more` before --output.
+
+    The command is called with `at`, `policy` and, for the others and --format, `wanted`.
+    """
+    style = [*([detail_option] if detail else []), *([color_option] if color else [])]
+    options = [fail_at_option, at_option, policy_option, *style, *more, output_option]
+
+    def decorate(command: Callable[..., int]) -> Callable[..., int]:
+        @functools.wraps(command)
+        def called(
+            form: str,
+            fail_at: str,
+            output: str | None,
+            color: str = "never",
+            detail: bool = False,
+            **given: object,
+        ) -> int:
+            return command(wanted=Wanted(form, Level(fail_at), output, color, detail), **given)
+
+        with_options: Callable[..., int] = called
+        for option in reversed(options):
+            with_options = option(with_options)
+        return with_options
+
+    return decorate
+
+
+def checked_output(
     output: str | None, inputs: Iterable[str | None], what: str = "--output"
 ) -> str | None:
     """The file to write to, None for standard output.

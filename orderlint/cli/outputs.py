@@ -1,4 +1,4 @@
-"""Where results go: standard output, or a file that is written whole or not at all.
+"""Writes results: to standard output, or to a file that is written whole or not at all.
 
 Encoding, colour and writing. Never what is written.
 """
@@ -47,7 +47,7 @@ def use_color(option: str, environment: Mapping[str, str], is_terminal: bool) ->
     return environment.get("TERM") != "dumb" and is_terminal
 
 
-def width_of(stream: TextIO) -> int:
+def terminal_width(stream: TextIO) -> int:
     """The columns of the terminal behind `stream`, at most 100; 80 where there is none."""
     try:
         columns = os.get_terminal_size(stream.fileno()).columns
@@ -66,7 +66,7 @@ def text_style(color: str, output: str | None) -> tuple[bool, int]:
     if columns.isdecimal() and len(columns) < _LONGEST_COLUMNS and int(columns):
         width = min(int(columns), _WIDEST)
     else:
-        width = width_of(sys.stdout) if terminal else _USUAL_WIDTH
+        width = terminal_width(sys.stdout) if terminal else _USUAL_WIDTH
     return use_color(color, os.environ, terminal), width
 
 

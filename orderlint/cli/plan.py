@@ -1,6 +1,6 @@
-"""The verb `plan`: what is due when under a written order, with volumes and bags.
+"""The verb `plan`: lists what is due when under a written order, with volumes and bags.
 
-Arguments in, plan out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations
@@ -11,18 +11,14 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.inputs import load_policy, read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    color_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
     instant_of,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.results import Wanted, run_one
 
@@ -70,40 +66,32 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> datetime
     help="How long it is, in hours.",
 )
 @format_option("text", "json", "html", "ics")
-@fail_at_option
-@at_option
-@policy_option
-@color_option
-@output_option
+@report_options(detail=True)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     start: datetime,
     hours: int,
-    form: str,
-    fail_at: str,
     at: int,
     policy: str | None,
-    color: str,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Plan the hours from --from on, by ORDER, a YAML or JSON file or - for standard input.
 
     The order is checked first, and the verdict stands on top. Then come a timetable, volumes for
-    each shift and day, bags to send up, what the controller would do at each pressure, and
-    figures of pressure and volume. Only what is written is reckoned with; what that does not
-    suffice for is named.
+    each shift and day, and bags to send up; with --detail also what the controller would do at
+    each pressure, and figures of pressure and volume. Only what is written is reckoned with; what
+    that does not suffice for is named.
     """
-    output = output_beside(output, (file, policy))
+    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
 
     def make() -> Result[Plan]:
-        data = read_input(file)
         return orderlint.plan(
-            data,
+            read_input(file),
             start=start,
             hours=hours,
             name=shown_name(file),
             at=datetime_of(at),
-            policy=load_policy(policy),
+            policy=read_site_policy(policy),
         )
 
-    return run_one(make, Wanted(form, fail_at, output, color))
+    return run_one(make, wanted)

@@ -1,6 +1,6 @@
-"""How far a run over many files, or rules, has come, on standard error.
+"""Shows on standard error how far a run over many files or rules has come.
 
-Only where somebody watches a terminal, and only after a second. Never anything in a report.
+Only on a terminal, and only after a second. Never anything in a report.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The verb `readback`: what is seen at the bedside, asked blind, then compared with an order.
+"""The verb `readback`: asks blind for what is seen at the bedside, then compares it with an order.
 
-Arguments in, comparison out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations
@@ -11,19 +11,16 @@ import click
 
 from orderlint.api.results import Result
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import content_of, load_policy, rulebook_for
+from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    fail_at_option,
+    checked_output,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.cli.results import Wanted, write_result
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
 
 _EPILOG = """\b
 For example:
@@ -82,20 +79,15 @@ def _settings(
     "--resume", metavar="FILE", type=FILE, help="Go on with a read-back that was stopped."
 )
 @format_option("text", "json", "html")
-@fail_at_option
-@at_option
-@policy_option
-@output_option
+@report_options(color=False)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     seen_file: str | None,
     settings: dict[str, str],
     resume: str | None,
-    form: str,
-    fail_at: str,
     at: int,
     policy: str | None,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Ask what is seen at controller and pole, then compare it with ORDER.
 
@@ -108,18 +100,19 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     inputs = (file, seen_file, policy, resume)
     if asks and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
-    output = output_beside(output, (*inputs, kept))
+    wanted = wanted._replace(output=checked_output(wanted.output, (*inputs, kept)))
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     from orderlint.cli import readback_session as session  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
+    from orderlint.order import read_order  # noqa: PLC0415 - cold start
 
     if kept is not None and resume is None and Path(kept).exists():
         return session.report_begun(file, kept, policy)
     try:
-        rulebook = rulebook_for("read-back", load_policy(policy))
-        content = content_of(file)
-        order, digest = session.order_in(content), content.digest
+        rulebook = load_rulebook("read-back", read_site_policy(policy))
+        content = read_content(file)
+        order, digest = read_order(content.read("order")), content.digest
         if kept is not None:
             result, at = session.compare_asked(
                 order, digest, rulebook, at, kept, new=resume is None
@@ -127,7 +120,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         else:
             result = session.compare_given(order, seen_file, settings, rulebook, at)
         of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
-        whole = write_result(of_all, Wanted(form, fail_at, output))
+        whole = write_result(of_all, wanted)
     except Stopped as stopped:
         return session.report_stopped(stopped, file, digest, kept or "", policy)
     except (Refused, CannotWrite) as reason:
@@ -136,4 +129,4 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if kept is not None:
         session.discard_answers(kept, whole=whole)
     parts = (result, result.ordered, result.as_set)
-    return heaviest(status_of(part, Level(fail_at)) for part in parts)
+    return heaviest(status_of(part.assessment, wanted.fail_at) for part in parts)

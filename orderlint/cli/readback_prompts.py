@@ -1,4 +1,4 @@
-"""Questions and answers at the bedside: lines out, lines in, each answer kept as it is given.
+"""Asks questions at the bedside and reads the answers; each answer is saved when it is given.
 
 Prompts go to standard error, so that a report can be piped. Never decides what is asked.
 """
@@ -13,7 +13,7 @@ from orderlint.cli.exit_status import INTERRUPTED, STOPPED
 from orderlint.cli.outputs import CannotWrite, encoded
 from orderlint.readback import dialogue
 from orderlint.reading.unicode_checks import first_refused_offset
-from orderlint.report.layout import paragraph
+from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> E
         if entered.first:
             say("", words.resumed(entered))
         while (asked := dialogue.next_question(entered, order, rulebook)) is not None:
-            where = words.AGAIN if asked.again else words.heading(asked)
+            where = words.AGAIN if asked.again else words.station_words(asked)
             if where != stood:
                 say("", where)
             stood = where
@@ -151,7 +151,7 @@ def _line() -> tuple[str, str | None]:
 
 def say(*texts: str) -> None:
     """Paragraphs on standard error. Raises _NoMore where nobody can read them."""
-    _write("".join(f"{paragraph(text, _WIDTH)}\n" for text in texts))
+    _write("".join(f"{wrap_paragraph(text, _WIDTH)}\n" for text in texts))
 
 
 def _write(text: str) -> None:

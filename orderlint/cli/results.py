@@ -1,4 +1,4 @@
-"""A result → its report where the options want it, and the exit status.
+"""Writes the report of a result where the options want it, and returns the exit status.
 
 For verbs that report on one order, or on two that they compare. Never what the report says.
 """
@@ -9,27 +9,29 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from typing import Any
 
     from orderlint import Result
-    from orderlint.cli.exit_status import Assessed
+    from orderlint.assessment import Assessment
+    from orderlint.finding import Level
 
 
 class Wanted(NamedTuple):
-    """What the options of a verb want of its report.
+    """The options on the report of a verb.
 
     `form` is the format, `fail_at` a level, `color` auto, always or never; `output` is a file, or
-    None for standard output.
+    None for standard output. With `detail`, a text has what else a page has.
     """
 
     form: str
-    fail_at: str
+    fail_at: Level
     output: str | None
     color: str = "never"
+    detail: bool = False
 
     @property
     def encoding(self) -> str | None:
@@ -40,11 +42,11 @@ class Wanted(NamedTuple):
 def run_one(
     make: Callable[[], Result[Any]],
     wanted: Wanted,
-    also: Callable[[Result[Any]], Iterable[Assessed]] = lambda _: (),
+    also: Callable[[Result[Any]], Iterable[Assessment]] = lambda _: (),
 ) -> int:
     """Make a result, write its report and return the exit status; what is refused is said.
 
-    `also` gives what counts for the exit status beside the result itself.
+    `also` gives what else counts for the exit status.
     """
     try:
         result = make()
@@ -52,8 +54,8 @@ def run_one(
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
-    parts: list[Assessed] = [result, *also(result)]
-    return heaviest(status_of(part, Level(wanted.fail_at)) for part in parts)
+    parts = [result.assessment, *also(result)]
+    return heaviest(status_of(part, wanted.fail_at) for part in parts)
 
 
 def write_result(result: Result[Any], wanted: Wanted) -> bool:
@@ -63,7 +65,7 @@ def write_result(result: Result[Any], wanted: Wanted) -> bool:
     """
     if wanted.form == "text":
         colored, width = text_style(wanted.color, wanted.output)
-        text = result.to_text(width, color=colored)
+        text = result.to_text(width, color=colored, detail=wanted.detail)
     else:
         text = result.render(wanted.form)
     return write(text, wanted.output, wanted.encoding)

@@ -1,6 +1,6 @@
-"""The verb `review`: the proof of an order set, or the nearest order that breaks each rule.
+"""The verb `review`: proves an order set, or finds the nearest order that breaks each rule.
 
-Arguments in, report out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations
@@ -10,29 +10,25 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.batch import FORMS_FOR_CI, for_ci, report_on, results_of, run_each
+from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_input, shown_name
 from orderlint.cli.options import (
     FILE,
-    at_option,
-    color_option,
+    checked_output,
     datetime_of,
-    fail_at_option,
     format_option,
-    output_beside,
-    output_option,
-    policy_option,
+    report_options,
 )
 from orderlint.cli.outputs import CannotWrite, print_errors, write
-from orderlint.cli.results import Wanted
-from orderlint.finding import Level, Refused
+from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
+    from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
-    from orderlint.report.ci.results import Report
+    from orderlint.report.ci.results import CiReport
     from orderlint.set_review import Reviewed
 
 _EPILOG = """\b
@@ -70,22 +66,15 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@fail_at_option
-@at_option
-@policy_option
-@color_option
-@output_option
+@report_options()
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
-    form: str,
     baseline: str | None,
     certificate: str | None,
     recheck: str | None,
-    fail_at: str,
     at: int,
     policy: str | None,
-    color: str,
-    output: str | None,
+    wanted: Wanted,
 ) -> int:
     """Review each ORDERSET, a YAML or JSON file or - for standard input.
 
@@ -93,38 +82,48 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     agree, or the nearest order to the presets that breaks it is shown.
     """
     inputs = (*files, policy, baseline, recheck)
-    output = output_beside(output, inputs)
-    kept = output_beside(certificate, (*inputs, output), "--certificate")
+    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
     try:
         if recheck is not None:
-            from orderlint.cli.certificates import recheck as check_again  # noqa: PLC0415
+            from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
-            return check_again(recheck, files[0], policy)
+            return recheck_set(recheck, files[0], policy)
         known = _baseline(baseline)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
+    return _review(files, policy, at, wanted, known, kept)
 
-    wanted = Wanted(form, fail_at, output, color)
+
+def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
+    files: tuple[str, ...],
+    policy: str | None,
+    at: int,
+    wanted: Wanted,
+    known: Baseline | None,
+    certificate: str | None,
+) -> int:
+    """Review the sets, write the report and a certificate if asked for; the exit status."""
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
         return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
 
     batch = run_each(files, policy, "order-set", make)
-    results = results_of("review", batch, at, known=known)
-    statuses = [*statuses_of(results, Level(fail_at)), *batch.statuses()]
+    results = ci_report_of("review", batch, at, known=known)
+    statuses = [*statuses_of(results, wanted.fail_at), *batch.statuses()]
     try:
-        if kept is not None and batch.results:
+        if certificate is not None and batch.results:
             from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
 
-            write(certificate_of(batch.results[0], batch.policy), kept, "utf-8")
-        if form in FORMS_FOR_CI:
+            write(certificate_of(batch.results[0], batch.policy), certificate, "utf-8")
+        if wanted.form in FORMS_FOR_CI:
             text = for_ci(results, wanted)
         else:
             text = report_on("review", batch, wanted, at, _known(results))
-        write(text, output, wanted.encoding)
+        write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
         statuses.append(USAGE)
@@ -139,6 +138,6 @@ def _baseline(file: str | None) -> Baseline | None:
     return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
 
 
-def _known(report: Report) -> list[set[Finding]]:
+def _known(report: CiReport) -> list[set[Finding]]:
     """Of each set the findings that stood in the baseline."""
     return [{result.finding for result in i.results if result.known} for i in report.checked]

@@ -1,6 +1,6 @@
-"""The verb `rules`: the rulebook as a table, one rule whole, or a policy's own rules held to proof.
+"""The verb `rules`: shows the rulebook or one rule, or checks a policy's own rules.
 
-Arguments in, page out. Imports the rooms behind it only when it runs.
+Arguments in, report out. Imports the modules behind it only when it runs.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import FILE, at_option, format_option, policy_option
-from orderlint.cli.outputs import CannotWrite, print_errors, width_of, write_stdout
+from orderlint.cli.outputs import CannotWrite, print_errors, terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 
@@ -31,7 +31,7 @@ For example:
 Exit status:
   0  the page was written; with --check, nothing was found
   1  with --check: a rule that no order can break or keep, or that says nothing of its own, or
-     something wrong with the policy itself
+     something heavier than a note about the policy itself
   2  wrong usage, or a policy that could not be read or has a mistake"""
 
 
@@ -76,7 +76,7 @@ def command(rule: str | None, policy: str | None, form: str, check: str | None, 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
     shown = None if rule is None else _rule(rulebook, rule)
-    beside = {"rulebook": rulebook, "width": _width()}
+    beside = {"rulebook": rulebook, "width": _width(), "color": False}
     if shown is None or form == "json":
         rules = rulebook.rules.values() if shown is None else [shown]
         text: str = RENDERERS["rules", form](rulebook, {**beside, "rules": rules})
@@ -96,7 +96,7 @@ def _rule(rulebook: Rulebook, rule: str) -> Rule:
 
 
 def _width() -> int:
-    return width_of(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
+    return terminal_width(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
 
 
 def _check(file: str, at: int) -> int:
@@ -105,7 +105,7 @@ def _check(file: str, at: int) -> int:
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
     checked, said = check(rulebook, watched), of_policy(rulebook, at)
-    beside = {"of_policy": said, "rulebook": rulebook, "width": _width()}
+    beside = {"of_policy": said, "rulebook": rulebook, "width": _width(), "color": False}
     write_stdout(RENDERERS["rules check", "text"](checked, beside))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)
     return FINDINGS if wrong or any(item.faults for item in checked) else BELOW

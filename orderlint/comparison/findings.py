@@ -19,16 +19,17 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Rulebook
 
-_ID, _REVISION, _REVIEW = "order-id-differs", "revision-not-later", "unchanged-past-review"
-_PATHS = {_ID: "id", _REVISION: "revision", _REVIEW: "review_by"}
+_REVIEW = "unchanged-past-review"
+_PATHS = {"order-id-differs": "id", "revision-not-later": "revision", _REVIEW: "review_by"}
 
 
 def change_faults(
     before: Order, after: Order, settings: Sequence[SettingChange], at: int
 ) -> Iterator[Fault]:
     """What is found, as of the instant `at` in milliseconds since 1970 UTC."""
-    for rule, path in _PATHS.items():
-        if _is_broken(rule, before, after, settings, at):
+    for rule, is_broken in _judged(before, after, settings, at).items():
+        if is_broken:
+            path = _PATHS[rule]
             old, new = before.leaves[path], after.leaves[path]
             details = {"before": quote(old.text), "after": quote(new.text)}
             yield Fault(rule, path, new.text, after.place_of(path), details)
@@ -38,28 +39,27 @@ def change_unchecked(
     before: Order, after: Order, settings: Sequence[SettingChange], at: int, rulebook: Rulebook
 ) -> Iterator[Unchecked]:
     """Which of these rules could not be judged, and for lack of which settings."""
-    for rule, path in _PATHS.items():
-        if _is_broken(rule, before, after, settings, at) is None:
+    for rule, is_broken in _judged(before, after, settings, at).items():
+        if is_broken is None:
+            path = _PATHS[rule]
+            read = {f"{BEFORE}{path}": before.leaves[path], path: after.leaves[path]}
             lacking = [row.path for row in settings if rule == _REVIEW]
-            for leaf, written in (
-                (before.leaves[path], f"{BEFORE}{path}"),
-                (after.leaves[path], path),
-            ):
-                if leaf.given and not leaf.known:
-                    lacking.append(written)
+            lacking += [name for name, leaf in read.items() if leaf.given and not leaf.known]
             yield Unchecked(rule, rulebook.rules[rule].level, tuple(lacking))
 
 
-def _is_broken(
-    rule: str, before: Order, after: Order, settings: Sequence[SettingChange], at: int
-) -> bool | None:
-    """Whether a rule is broken; None where what decides cannot be read."""
-    differs = _differs(before.leaves["id"], after.leaves["id"])
-    if rule == _ID:
-        return differs
-    if rule == _REVISION:
-        return not differs and _is_not_later(before.leaves["revision"], after.leaves["revision"])
-    return _is_unchanged_past_review(before, after, settings, at)
+def _judged(
+    before: Order, after: Order, settings: Sequence[SettingChange], at: int
+) -> dict[str, bool | None]:
+    """Whether each rule is broken; None where what decides cannot be read."""
+    old, new = before.leaves, after.leaves
+    differs = _differs(old["id"], new["id"])
+    is_not_later = not differs and _is_not_later(old["revision"], new["revision"])
+    past = _goes_past(old["review_by"], new["review_by"], at)
+    if past is not False and settings:
+        is_open = all(row.kind is ChangeKind.OPEN for row in settings)
+        past = None if is_open else False
+    return dict(zip(_PATHS, (differs, is_not_later, past), strict=True))
 
 
 def _differs(old: Leaf, new: Leaf) -> bool:
@@ -71,15 +71,6 @@ def _is_not_later(old: Leaf, new: Leaf) -> bool | None:
         return False
     one, other = _integer(old), _integer(new)
     return None if one is None or other is None else other <= one
-
-
-def _is_unchanged_past_review(
-    before: Order, after: Order, settings: Sequence[SettingChange], at: int
-) -> bool | None:
-    past = _goes_past(before.leaves["review_by"], after.leaves["review_by"], at)
-    if past is False or any(row.kind is not ChangeKind.OPEN for row in settings):
-        return False
-    return None if settings else past
 
 
 def _goes_past(old: Leaf, new: Leaf, at: int) -> bool | None:

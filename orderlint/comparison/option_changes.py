@@ -8,8 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.order_set.model import within
-from orderlint.proof import DRUG_NAME, TEXTS, allows, equivalence_key
+from orderlint.proof.set_membership import DRUG_NAME, TEXTS, allows, equivalence_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,14 +65,15 @@ def _preset_change(old: Slot, new: Slot) -> tuple[Leaf | None, Leaf | None] | No
 
 def _conditions(order_set: OrderSet, path: str) -> tuple[object, ...]:
     """All that decides whether a leaf is on an order, and whether its section is preselected."""
-    # Nodes of a tree are tuples, so that an `and` equals an `or`; their names tell them apart.
-    gates = (repr(gate.tree) for gate in order_set.gates if within(path, gate.path))
-    ticks = ((at, tick.preset) for at, tick in order_set.ticks.items() if within(path, at))
-    return (*gates, *ticks)
+    # Nodes of a tree are tuples, so that an `and` equals an `or`; their names differ.
+    gates = (repr(gate.tree) for gate in order_set.gates_over(path))
+    offered = order_set.offered_sections
+    sections = ((section, offered[section].preset) for section in order_set.sections_over(path))
+    return (*gates, *sections)
 
 
 def _text_options(slot: Slot) -> tuple[object, ...]:
-    """What texts and names say, of which an order set's orders are not told apart."""
+    """The words of texts and names. A comparison of orders leaves them out, but for a drug's."""
     is_text = field_table().fields[slot.path].kind in TEXTS and slot.path != DRUG_NAME
     if not is_text or slot.signed:
         return ()

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour_diff import Difference
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.finding import Verdict
+    from orderlint.finding import NotChecked, Verdict
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ComparedOrders:
-    """All that is said of the change from one order to another.
+    """All that is found in the change from one order to another.
 
     `settings` are those that differ, `signed` the facts of signing among them apart. `differences`
     are the pressures at which the controller would act otherwise. `assessment` is of the change
@@ -46,6 +46,11 @@ class ComparedOrders:
     signed: tuple[SettingChange, ...]
     differences: tuple[Difference, ...]
     assessment: Assessment
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the later order that are not checked."""
+        return self.after.not_checked
 
     @property
     def verdict(self) -> Verdict:

@@ -12,45 +12,42 @@ from orderlint.assessment import (
     Assessment,
     assessment_of,
     findings_of_faults,
-    reported_for,
     split_by_suppression,
 )
 from orderlint.comparison.option_changes import option_changes
-from orderlint.finding import Suppressed, Unchecked
+from orderlint.finding import Unchecked
 from orderlint.order import Order
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.presets import preset_order
-from orderlint.proof import Result, difference_of
-from orderlint.set_findings import finding_on_set, inactive_on_set, not_proved_findings
-from orderlint.verification import verify_order
+from orderlint.proof.prover import Result
+from orderlint.proof.set_difference import difference_of
+from orderlint.set_findings import (
+    ToldBreak,
+    inactive_on_set,
+    not_proved_findings,
+    told_break,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparison.option_changes import OptionChange
-    from orderlint.finding import Finding
+    from orderlint.finding import Finding, NotChecked
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import NewlyBroken, SetDifference
+    from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
 
 
 @dataclass(frozen=True, slots=True)
-class NewlyBrokenRule:
-    """A rule that a new order breaks, and what `verify` finds on that order.
-
-    `order_finding`: what `verify` finds on that order, by this rule or by one that covers it. None
-    where the policy suppresses it; then `suppressed` has it. `set_finding`: the finding on the set.
-    None where the rule that covers it is reported instead.
-    """
+class NewlyBrokenRule(ToldBreak):
+    """A rule that a new order breaks, and what `verify` finds on that order."""
 
     broken: NewlyBroken
-    order_finding: Finding | None
-    suppressed: Suppressed | None
-    set_finding: Finding | None
 
 
 @dataclass(frozen=True, slots=True)
 class ComparedSets:
-    """All that is said of two order sets beside each other, under one rulebook.
+    """All that is found in comparing two order sets, under one rulebook.
 
     `option_changes`: the settings whose options differ. `newly_broken`: the rules that new orders
     break.
@@ -67,6 +64,11 @@ class ComparedSets:
     left_open: tuple[str, ...]
     assessment: Assessment
     rulebook: Rulebook
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the later set that are not checked."""
+        return tuple(texts_not_checked(self.after))
 
 
 def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook) -> ComparedSets:
@@ -135,17 +137,9 @@ def _was_open(item: NewlyBroken) -> bool:
 
 def _newly_broken(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> NewlyBrokenRule:
     """A new order that breaks a rule, with what `verify` says of it."""
-    rule, signed = book.rules[item.rule], preset_order(after).order
     order = Order(after.file, item.example.leaves, (), after.places)
-    heard = reported_for(rule.id, item.paths, verify_order(order, at, book).assessment, book)
-    found, hidden = (None, heard) if isinstance(heard, Suppressed) else (heard, None)
-    is_own = found is not None and found.rule == rule.id
-    said = (
-        finding_on_set(found, "reachable-order-breaks-rule", signed, book)
-        if found and is_own
-        else None
-    )
-    return NewlyBrokenRule(item, found, hidden, said)
+    told = told_break(item.rule, item.paths, order, at, book)
+    return NewlyBrokenRule(told.order_finding, told.suppressed, told.set_finding, item)
 
 
 def _left_open(

@@ -16,7 +16,7 @@ from orderlint.language.amounts import dimension_of, product_dimension, sum_dime
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import example_leaf, with_earlier
-from orderlint.units import TICKS, format_duration, format_number, format_quantity
+from orderlint.units import TICKS, display_quantity, format_duration, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -161,7 +161,7 @@ def _reread(
 
 
 def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterable[int] = ()) -> str:
-    """The figure as text: `29.90922 cmH2O`, `about 14.71 mmHg`, `36 h 40 min`.
+    """The figure as text: `22 mmHg`, `about 29.9 cmH2O`, `36 h 40 min`.
 
     `beside` are other quantities of its dimension, in ticks; rounding must not make two look equal.
     """
@@ -170,7 +170,7 @@ def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterabl
     if figure.dimension == "duration" and figure.value.denominator == 1:
         return format_duration(int(figure.value))
     unit = figure.unit or _usual_unit(figure, display_unit)
-    return format_quantity(figure.value, unit, beside)
+    return display_quantity(figure.value, unit, beside)
 
 
 def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:

@@ -9,14 +9,17 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.finding import Fault
+from orderlint.finding import Fault, NotChecked
+from orderlint.order import INSTRUCTING_TEXTS, Leaf, State
+from orderlint.prose_check import NUMBER_RULE, faults_of_leaf, not_checked_leaf
 from orderlint.units import SPELLINGS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from orderlint.order_set.model import Slot
+    from orderlint.order_set.model import OrderSet, Slot
 
+OVERRIDES_RULE = "free-text-overrides-field"
 _LONGEST_QUOTE = 60
 # Compiled where a set has a text: an order has none of this to do.
 _BLANKET = (
@@ -34,21 +37,29 @@ _OF_CONTROLLER = ("mmHg", "cmH2O", "mL/h", "mL/min")
 """Units of pressure and rate: a number in one of them belongs in its own field."""
 
 
-def free_text_faults(slot: Slot) -> Iterator[Fault]:
+def free_text_faults(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
     """Yield the faults of the fixed texts of a slot; a blank has none."""
-    field = field_table().fields[slot.path]
-    if field.kind != "text" or slot.blank:
-        return
-    name = in_sentence(field.name)
-    for leaf in slot.options:
-        for rule, pattern in (
-            ("blanket-order", _BLANKET),
-            ("free-text-overrides-field", f"{_OVERRIDES}|{_settings()}"),
-        ):
-            found = re.search(pattern, leaf.text, re.IGNORECASE)
-            if found and leaf.place is not None:
-                quote = " ".join(found[0].split())[:_LONGEST_QUOTE]
-                yield Fault(rule, slot.path, leaf.text, leaf.place, {"name": name, "quote": quote})
+    if field_table().fields[slot.path].kind == "text" and not slot.blank:
+        for leaf in slot.options:
+            written = tuple(_written_faults(leaf))
+            yield from written
+            overrides = any(fault.rule == OVERRIDES_RULE for fault in written)
+            for fault in faults_of_leaf(leaf, lambda path: _options(order_set.slots[path])):
+                if fault.rule != NUMBER_RULE or not overrides:
+                    yield fault
+
+
+def _written_faults(leaf: Leaf) -> Iterator[Fault]:
+    """Yield what is wrong with a text whatever the settings are."""
+    name = in_sentence(field_table().trade_name(leaf.path))
+    for rule, pattern in (
+        ("blanket-order", _BLANKET),
+        (OVERRIDES_RULE, f"{_OVERRIDES}|{_settings()}"),
+    ):
+        found = re.search(pattern, leaf.text, re.IGNORECASE)
+        if found and leaf.place is not None:
+            quote = " ".join(found[0].split())[:_LONGEST_QUOTE]
+            yield Fault(rule, leaf.path, leaf.text, leaf.place, {"name": name, "quote": quote})
 
 
 def _settings() -> str:
@@ -56,3 +67,21 @@ def _settings() -> str:
     spelt = [*_OF_CONTROLLER, *(s for s, unit in SPELLINGS.items() if unit in _OF_CONTROLLER)]
     units = "|".join(re.escape(unit) for unit in sorted(spelt, key=len, reverse=True))
     return rf"{_NUMBER}(?:{units})(?![\w/])"
+
+
+_MOST_HELD = 200
+"""Most options of a setting beside which the numbers of texts are put."""
+
+
+def texts_not_checked(order_set: OrderSet) -> Iterator[NotChecked]:
+    """Yield the fixed texts that name a setting and are not checked as a whole."""
+    for slot in (order_set.slots.get(path) for path in INSTRUCTING_TEXTS):
+        for leaf in () if slot is None or slot.blank else slot.options:
+            yield from not_checked_leaf(leaf, lambda path: _options(order_set.slots[path]))
+
+
+def _options(slot: Slot) -> Sequence[Leaf]:
+    """The options of a setting; one that cannot be read stands for what is still to be written."""
+    if slot.blank or slot.span or len(slot.options) > _MOST_HELD:
+        return (Leaf(slot.path, State.UNREADABLE),)
+    return slot.options

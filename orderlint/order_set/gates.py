@@ -43,9 +43,10 @@ def read_gates(conditions: Iterable[tuple[str, Node]], derived: Mapping[str, Sur
     read = [_gate(path, node, derived) for path, node in nodes.items()]
     gates = [gate for gate in read if isinstance(gate, Gate)]
     hidden_by = {gate.path: _hidden_by(gate, gates) for gate in gates}
-    circular = {path for path in hidden_by if path in _gates_above(path, hidden_by)}
+    above = {path: _gates_above(path, hidden_by) for path in hidden_by}
+    circular = {path for path in above if path in above[path]}
     cycles = [
-        _cycle_fault(gate, _text(nodes[gate.path]), hidden_by)
+        _cycle_fault(gate, _text(nodes[gate.path]), above)
         for gate in gates
         if gate.path in circular
     ]
@@ -88,6 +89,8 @@ def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:
     return tuple(other.path for other in gates if any(within(path, other.path) for path in read))
 
 
+# Not graphlib: its CycleError names one circle, where an author is told of every gate in any, and
+# its order is by distance, where gates that do not depend on each other keep that of the document.
 def _gates_above(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
     """Return every gate on which the gate at a path depends, directly or through others."""
     reached: set[str] = set()
@@ -100,14 +103,10 @@ def _gates_above(path: str, hidden_by: Mapping[str, tuple[str, ...]]) -> frozens
     return frozenset(reached)
 
 
-def _cycle_fault(gate: Gate, written: str, hidden_by: Mapping[str, tuple[str, ...]]) -> Fault:
+def _cycle_fault(gate: Gate, written: str, above: Mapping[str, frozenset[str]]) -> Fault:
     """Make the fault of a gate that depends on itself."""
-    back = {
-        path
-        for path in _gates_above(gate.path, hidden_by)
-        if gate.path in _gates_above(path, hidden_by)
-    }
-    names = [_name(path) for path in hidden_by if path in back and path != gate.path]
+    back = {path for path in above[gate.path] if gate.path in above[path]}
+    names = [_name(path) for path in above if path in back and path != gate.path]
     through = f", by way of the {' and the '.join(names)}" if names else ""
     details = {"name": _name(gate.path), "through": through}
     return Fault("shown-when-cycle", gate.path, written, gate.place, details)

@@ -47,7 +47,7 @@ def set_faults(order_set: OrderSet, rulebook: Rulebook, at: int) -> tuple[Fault,
         faults.extend(_of_blank(slot))
         faults.extend(_of_options(slot, order_set))
         faults.extend(_of_steps(slot, rulebook))
-        faults.extend(free_text_faults(slot))
+        faults.extend(free_text_faults(slot, order_set))
     return tuple(sorted(faults, key=lambda fault: (fault.place, fault.rule, fault.path)))
 
 
@@ -65,10 +65,11 @@ def _of_head(order_set: OrderSet, at: int) -> Iterator[Fault]:
 
 def _of_the_whole(order_set: OrderSet) -> Iterator[Fault]:
     yield from _mixed_populations(order_set)
-    irrigates = _options_of(order_set, _THERAPY, _IRRIGATION)
-    if irrigates:
-        yield from _irrigation_preselected(order_set, irrigates[0])
-        yield from _additive_preselected(order_set, irrigates[0])
+    therapies = order_set.slots[_THERAPY].options
+    irrigation = next((leaf for leaf in therapies if leaf.value == _IRRIGATION), None)
+    if irrigation is not None:
+        yield from _irrigation_preselected(order_set, irrigation)
+        yield from _additive_preselected(order_set, irrigation)
         yield from _safety_left_out(order_set)
 
 
@@ -88,10 +89,6 @@ def _mixed_populations(order_set: OrderSet) -> Iterator[Fault]:
         yield Fault("set-mixes-populations", path, written, place, details)
 
 
-def _options_of(order_set: OrderSet, path: str, choice: str) -> list[Leaf]:
-    return [leaf for leaf in order_set.slots[path].options if leaf.value == choice]
-
-
 def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
     """Find irrigation preset in a set that offers another therapy as well.
 
@@ -103,9 +100,9 @@ def _irrigation_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[F
     if slot.preset is not None and slot.options[slot.preset].value == _IRRIGATION:
         place = irrigation.place or order_set.place_of(_THERAPY)
         yield _fault("irrigation-preselected", _THERAPY, irrigation.text, place)
-    tick = order_set.ticks.get(_IRRIGATION)
-    if tick is not None and tick.preset:
-        yield _fault("irrigation-preselected", _IRRIGATION, "in", tick.place)
+    section = order_set.offered_sections.get(_IRRIGATION)
+    if section is not None and section.preset:
+        yield _fault("irrigation-preselected", _IRRIGATION, "in", section.place)
 
 
 def _additive_preselected(order_set: OrderSet, irrigation: Leaf) -> Iterator[Fault]:
@@ -138,9 +135,9 @@ def _left_out(order_set: OrderSet, path: str) -> Iterator[str]:
     slot = order_set.slots[path]
     if any(not leaf.given for leaf in slot.options):
         yield "its blank may stay empty" if slot.blank else "the set does not speak of it"
-    if any(within(path, tick) for tick in order_set.ticks):
+    if order_set.sections_over(path):
         yield "the section that it stands in may be left out"
-    if any(within(path, gate.path) and _hides(gate) for gate in order_set.gates):
+    if any(map(_hides, order_set.gates_over(path))):
         yield "it is not shown then"
 
 
@@ -152,7 +149,7 @@ def _hides(gate: Gate) -> bool:
 
 
 def _of_blank(slot: Slot) -> Iterator[Fault]:
-    if not slot.blank or slot.place is None:  # a fact of signing that the set does not speak of
+    if not slot.blank or slot.place is None:  # a fact of signing that the set does not mention
         return
     if not slot.label:
         yield _fault("blank-unlabelled", slot.path, "", slot.place)

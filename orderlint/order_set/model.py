@@ -58,7 +58,7 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class OfferedSection:
-    """A section that is offered as a whole: taken or not with one tick."""
+    """A section that is offered as a whole: an order has all of it, or nothing of it."""
 
     path: str
     preset: bool
@@ -89,11 +89,19 @@ class OrderSet:
     file: str
     head: Mapping[str, str]
     slots: Mapping[str, Slot]
-    ticks: Mapping[str, OfferedSection]
+    offered_sections: Mapping[str, OfferedSection]
     gates: tuple[Gate, ...]
     faults: tuple[Fault, ...] = ()
     places: Mapping[str, Place] = field(default_factory=dict)
     unsettled: tuple[Fault, ...] = ()
+
+    def sections_over(self, path: str) -> list[str]:
+        """Return the offered sections that hold a leaf: it is on an order only with all of them."""
+        return [section for section in self.offered_sections if within(path, section)]
+
+    def gates_over(self, path: str) -> list[Gate]:
+        """Return the gates that can hide a leaf or section."""
+        return [gate for gate in self.gates if within(path, gate.path)]
 
     def place_of(self, path: str) -> Place:
         """Return where `path` is written, or the nearest section that should contain it."""
@@ -116,7 +124,7 @@ def order_of(
     in a section that was not taken, or that is not shown, is absent whatever was picked.
     """
     made = dict(leaves)
-    for path in order_set.ticks:
+    for path in order_set.offered_sections:
         if not sections_on[path]:
             _hide(made, path)
     for gate in order_set.gates:

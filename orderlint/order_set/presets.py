@@ -41,7 +41,7 @@ def preset_order(order_set: OrderSet) -> PresetOrder:
 def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:
     """Return the preset of each slot and offered section; unreadable where there is none."""
     picked = {path: _preset(slot) for path, slot in order_set.slots.items()}
-    return picked, {path: tick.preset for path, tick in order_set.ticks.items()}
+    return picked, {path: section.preset for path, section in order_set.offered_sections.items()}
 
 
 def _preset(slot: Slot) -> Leaf:

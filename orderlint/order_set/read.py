@@ -47,7 +47,7 @@ class _Draft:
 
     order: Section
     slots: dict[str, Slot] = field(default_factory=dict)
-    ticks: dict[str, OfferedSection] = field(default_factory=dict)
+    offered_sections: dict[str, OfferedSection] = field(default_factory=dict)
     conditions: dict[str, Node] = field(default_factory=dict)
     places: dict[str, Place] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -76,7 +76,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
         document.file,
         head.facts,
         {**draft.slots, **_unmentioned_slots(draft.slots, spoilt)},
-        draft.ticks,
+        draft.offered_sections,
         gates.gates,
         tuple(faults),
         {**draft.places, **head.places},
@@ -143,7 +143,7 @@ def _offer(draft: _Draft, path: str, node: Node) -> None:
         draft.unsettled.append(entry_fault(path, preset or node, reason))
         return
     assert isinstance(node, Section)
-    draft.ticks[path] = OfferedSection(path, PRESET_WORDS[preset.text], node.place)
+    draft.offered_sections[path] = OfferedSection(path, PRESET_WORDS[preset.text], node.place)
     for entry in node.entries:
         key = entry.key
         if key.text != "preset":

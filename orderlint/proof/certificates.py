@@ -1,7 +1,7 @@
 """What is needed to check proofs again with the evaluator alone, as plain data, and that check.
 
-The check takes clauses, parts and directions from the rules themselves, never from the
-certificate; so one that says anything else is refused. Never a solver.
+The check derives from the rules what has to be evaluated, and refuses a certificate that says
+otherwise (README.md here has the terms). Never a solver.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from orderlint.language.tree import Not
+from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
 from orderlint.proof.space import TooLarge, leaf_at
@@ -40,9 +41,10 @@ def certificate(
 ) -> dict[str, Any]:
     """The certificate of some proofs, ready for JSON.
 
-    `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex. For
-    each rule it holds the result and, where that is a proof, the facts of signing for whose sake
-    some of it is judged later, the clauses of each other condition, the parts of each slot on which
+    `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex.
+    `not_checked` has the set's free texts that name a setting, which no proof covers. For each
+    rule it holds the result and, where that is a proof, the facts of signing for whose sake
+    some of it is judged later, the clauses of each other condition, the cells of each slot on which
     they depend, the ends that were taken, and how many corners were evaluated.
     """
     by_id = {rule.id: rule for rule in rulebook.order_rules}
@@ -53,7 +55,18 @@ def certificate(
         made[rule.id] = {"result": proof.result.value}
         if proof.result.value in CLAIMED:
             made[rule.id] = _rule(prover, rule, proof.result.value)
-    return {"certificate": FORMAT, "digests": dict(digests), "rules": made}
+    texts = _texts(order_set)
+    return {
+        "certificate": FORMAT,
+        "digests": dict(digests),
+        "not_checked": texts,
+        "rules": made,
+    }
+
+
+def _texts(order_set: OrderSet) -> list[dict[str, str]]:
+    """The free texts that name a setting; no proof covers what they say."""
+    return [{"path": item.path, "text": item.text} for item in texts_not_checked(order_set)]
 
 
 def recheck(
@@ -70,9 +83,10 @@ def recheck(
     Raises CertificateRefused where the certificate is for other files, leaves out a rule or adds
     one, or says of any clause, part, end or count what the rules and the set do not.
     """
-    _same("its parts", sorted(given), ["certificate", "digests", "rules"])
+    _same("its parts", sorted(given), ["certificate", "digests", "not_checked", "rules"])
     _same("the format", given.get("certificate"), FORMAT)
     _same("the digests of set, policy and rulebook", given.get("digests"), dict(digests))
+    _same("the texts that are not checked", given.get("not_checked"), _texts(order_set))
     asked = rulebook.order_rules
     stated = given.get("rules")
     if not isinstance(stated, dict):
@@ -88,8 +102,10 @@ def _held(prover: Prover, rule: OrderRule, said: object) -> Proof:
     if not isinstance(said, dict) or result not in [each.value for each in Result]:
         raise CertificateRefused(f"{rule.id} has no result")
     found = Result(result)
-    unasked = _unasked(prover, rule)
-    _same(f"whether {rule.id} is asked", result if found in _UNASKED else None, unasked)
+    left = None if prover.before_signing(rule) else Result.AT_SIGNING
+    unasked = left if rule.instances else Result.INACTIVE
+    if unasked != (found if found in {Result.INACTIVE, Result.AT_SIGNING} else None):
+        raise CertificateRefused(_otherwise(f"whether {rule.id} is asked"))
     if result not in CLAIMED:
         _same(f"{rule.id}: its parts", list(said), ["result"])
     elif prover.space.order_set.unsettled:
@@ -97,17 +113,6 @@ def _held(prover: Prover, rule: OrderRule, said: object) -> Proof:
     else:
         _recheck(prover, rule, said)
     return Proof(rule.id, found, at_signing=prover.facts_at_signing(rule))
-
-
-_UNASKED = {Result.INACTIVE, Result.AT_SIGNING}
-
-
-def _unasked(prover: Prover, rule: OrderRule) -> str | None:
-    """As what a rule is not asked; None where some of it is."""
-    if not rule.instances:
-        return Result.INACTIVE.value
-    is_later = all(prover.at_signing(instance) for instance in rule.instances)
-    return Result.AT_SIGNING.value if is_later else None
 
 
 def _recheck(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
@@ -123,12 +128,16 @@ def _recheck(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
 def _same(what: str, said: object, found: object) -> None:
     """Raise unless both are the same as JSON, so that true is not 1, nor 1.0, however deep."""
     if json.dumps(said, sort_keys=True) != json.dumps(found, sort_keys=True):
-        raise CertificateRefused(f"{what}: the certificate says otherwise than the rules and files")
+        raise CertificateRefused(_otherwise(what))
+
+
+def _otherwise(what: str) -> str:
+    return f"{what}: the certificate says otherwise than the rules and files"
 
 
 def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
     """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
-    asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
+    asked = prover.before_signing(rule)
     met = [_minimum(prover, instance.condition) for instance in asked]
     if any(each.lowest is not True for each in met):
         raise CertificateRefused(f"{rule.id} is not kept at every corner")
@@ -139,16 +148,12 @@ def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
     return {
         "result": result,
         "at_signing": list(prover.facts_at_signing(rule)),
-        "conditions": [_condition(prover, each) for each in met],
+        "conditions": [[_clause(prover, tried) for tried in each.tried] for each in met],
     }
 
 
 def _minimum(prover: Prover, tree: Any) -> Minimum:
     return minimum_value(prover.space, tree, prover.domains, prover.limits)
-
-
-def _condition(prover: Prover, met: Minimum) -> list[dict[str, Any]]:
-    return [_clause(prover, tried) for tried in met.tried]
 
 
 def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:
@@ -157,22 +162,22 @@ def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:
             {"atom": plain(literal.atom), "negated": not literal.positive}
             for literal in tried.clause
         ],
-        "slots": [_side(prover.space.order_set.slots[side.path], side) for side in tried.sides],
-        "ticks": list(tried.ticks),
+        "slots": [_axis(prover.space.order_set.slots[axis.path], axis) for axis in tried.axes],
+        "ticks": list(tried.sections),
         "corners": tried.corners,
     }
 
 
-def _side(slot: Slot, side: Axis) -> dict[str, Any]:
+def _axis(slot: Slot, axis: Axis) -> dict[str, Any]:
     parts = [
         {
             "of": "span" if cell.every is None else [_name(slot, each) for each in cell.every],
             "low": _name(slot, cell.low),
             "high": _name(slot, cell.high),
         }
-        for cell in side.cells
+        for cell in axis.cells
     ]
-    return {"path": side.path, "take": side.direction, "parts": parts}
+    return {"path": axis.path, "take": axis.direction, "parts": parts}
 
 
 def _name(slot: Slot, choice: SlotChoice) -> str:

@@ -1,6 +1,7 @@
-"""Choices that no sound order uses, sections that are never shown, and whether any order is sound.
+"""Finds options that no sound order uses and sections that are never shown, and says whether any
+order is sound.
 
-An order is sound where no do-not-start rule is broken or unknown on it; rules that are judged at
+An order is sound if no do-not-start rule is broken or unknown on it; rules that are judged at
 signing are left out. Never a verdict on a rule.
 """
 
@@ -13,7 +14,6 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Not
-from orderlint.order_set.model import within
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.prover import Prover
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 class NeverSound:
     """An option that no sound order uses, and some rules that together make it so.
 
-    `is_confirmed` is whether enumeration have said the same; they may be too many.
+    `is_confirmed` is whether enumeration said the same: it may have been given up.
     """
 
     path: str
@@ -59,9 +59,9 @@ class Choices:
     """What became of every option.
 
     `sound` picks a sound order; None where there is none, because of `rules_against`, or where
-    the solver did not know (`sound_is_open`). `open` are options, by path and index, of which
-    nobody knows. `never_shown` are the gates' paths that no order shows, `shown_is_open` those of
-    which nobody knows.
+    the solver did not know (`sound_is_open`). `open` are the options, by path and index, that were
+    not settled. No order shows a gate's path in `never_shown`; those in `shown_is_open` were not
+    settled.
     """
 
     sound: Picks | None
@@ -85,9 +85,8 @@ class Soundness:
         }
         for rule in rules:
             if rule.level is Level.DO_NOT_START:
-                for instance in rule.instances:
-                    if not prover.at_signing(instance):
-                        self._add(rule.id, instance.condition)
+                for instance in prover.before_signing(rule):
+                    self._add(rule.id, instance.condition)
         self.spaces = {path: self._around(path) for path in self.space.order_set.slots}
 
     def _add(self, rule: str, tree: Tree) -> None:
@@ -122,7 +121,7 @@ class Soundness:
 
 
 def choices_of(prover: Prover, rules: Sequence[OrderRule]) -> Choices:
-    """What becomes of every option, tick and gate, within `limits.choices_effort`."""
+    """What becomes of every option, section and gate, within `limits.choices_effort`."""
     soundness = Soundness(prover, rules)
     never_shown, shown_is_open = _sections(prover)
     base = prover.space.base
@@ -184,14 +183,14 @@ def _confirm(
 ) -> bool:
     """Whether enumeration also says that these options never meet these rules. Raises Disagreement.
 
-    The set is left with those options alone, and with no tick that could leave the slot out.
+    The set is left with those options alone, and with no section that could leave the slot out.
     """
     order_set = prover.space.order_set
     slot = order_set.slots[path]
     alone = replace(slot, options=tuple(slot.options[i] for i in group), preset=None, span=None)
     changed = _taken(replace(order_set, slots={**order_set.slots, path: alone}), path)
     rules = tuple(tree for rule in against for tree in soundness.trees[rule])
-    shown = tuple(gate.tree for gate in order_set.gates if within(path, gate.path))
+    shown = tuple(gate.tree for gate in order_set.gates_over(path))
     can_be = _can_be(changed, And((*rules, *shown)), prover.limits)
     if can_be:
         raise Disagreement(path, "that no sound order uses it", "enumeration that one does")
@@ -200,8 +199,9 @@ def _confirm(
 
 def _taken(order_set: OrderSet, path: str) -> OrderSet:
     """The set with every section taken that a path lies in."""
-    ticks = {tick: each for tick, each in order_set.ticks.items() if not within(path, tick)}
-    return replace(order_set, ticks=ticks)
+    taken = order_set.sections_over(path)
+    left = {p: each for p, each in order_set.offered_sections.items() if p not in taken}
+    return replace(order_set, offered_sections=left)
 
 
 def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
@@ -213,12 +213,12 @@ def _can_be(order_set: OrderSet, tree: Tree, limits: Limits) -> bool | None:
 
 
 def _sections(prover: Prover) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The paths of gates that no order shows, and of those of which nobody knows."""
+    """The gates' paths that no order shows, and those that were not settled."""
     order_set = prover.space.order_set
     never, open_ = [], []
     for path in dict.fromkeys(gate.path for gate in order_set.gates):
         changed = _taken(order_set, path)
-        over = tuple(gate.tree for gate in changed.gates if within(path, gate.path))
+        over = tuple(gate.tree for gate in changed.gates_over(path))
         can_be = _can_be(changed, And(over), prover.limits)
         if can_be:
             continue

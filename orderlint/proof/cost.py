@@ -1,4 +1,4 @@
-"""How far an order is from a set's presets, as a key of which the least is the best.
+"""How far an order is from a set's presets, as a sort key: the lowest is the nearest.
 
 Departures first, then option steps, then document order. Never a solver.
 """
@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.order_set.model import within
 from orderlint.proof.space import example_of, is_open
 
 if TYPE_CHECKING:
@@ -43,9 +42,8 @@ def positions(order_set: OrderSet) -> tuple[Position, ...]:
     """Slots and sections in document order, each section before the first slot in it."""
     found: dict[Position, None] = {}
     for path in order_set.slots:
-        for section in order_set.ticks:
-            if within(path, section):
-                found[Position(section, True)] = None
+        for section in order_set.sections_over(path):
+            found[Position(section, True)] = None
         found[Position(path, False)] = None
     return tuple(found)
 
@@ -65,13 +63,13 @@ def rank(slot: Slot, choice: SlotChoice) -> tuple[int, ...]:
 
 def cost(order_set: OrderSet, picks: Picks) -> Key:
     """The key of some picks; of two orders the better has the lesser key."""
-    slots, ticks = order_set.slots, order_set.ticks
+    slots, sections = order_set.slots, order_set.offered_sections
     departing: list[bool] = []
     ranks: list[tuple[int, ...]] = []
     for path, is_section in positions(order_set):
         if is_section:
             taken = picks.sections_on[path]
-            departing.append(taken != ticks[path].preset)
+            departing.append(taken != sections[path].preset)
             ranks.append((0, int(taken)))
         else:
             departing.append(differs_from_preset(slots[path], picks.chosen[path]))

@@ -1,6 +1,6 @@
 """For a broken rule: the order nearest to the presets that breaks it, and what was picked for it.
 
-Replayed on the meaning of the rules before it is given.
+Evaluated again before it is shown.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from orderlint.proof.space import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.prover import Proof, Prover
-    from orderlint.proof.space import Picks
+    from orderlint.proof.space import Picks, SlotChoice
     from orderlint.rulebook.rule import Instance, OrderRule
 
 
@@ -59,14 +59,14 @@ class SectionChoice:
 class Counterexample:
     """The nearest order on which a rule is broken.
 
-    `picks` and `ticks` are those on which the rule depends; `whole` has those of all slots, the
+    `picks` and `sections` are those on which the rule depends; `whole` has those of all slots, the
     rest at their presets, and `leaves` the order they yield. `broken` are the conditions that it
     breaks. `is_least` is false where the solver gave no answer to whether any order is nearer.
     """
 
     rule: str
     picks: tuple[Pick, ...]
-    ticks: tuple[SectionChoice, ...]
+    sections: tuple[SectionChoice, ...]
     whole: Picks
     leaves: Mapping[str, Leaf]
     broken: tuple[Instance, ...]
@@ -80,7 +80,7 @@ def counterexample_of(prover: Prover, rule: OrderRule, proof: Proof) -> Countere
     """
     if proof.witness is None or proof.result.value != "broken":
         raise ValueError(f"{rule.id} is not broken")
-    asked = [instance for instance in rule.instances if not prover.at_signing(instance)]
+    asked = prover.before_signing(rule)
     tree = And(tuple(instance.condition for instance in asked))
     picks, is_least = nearest_to_presets(prover, tree, proof.witness)
     leaves = leaves_of(prover.space.order_set, picks)
@@ -88,8 +88,8 @@ def counterexample_of(prover: Prover, rule: OrderRule, proof: Proof) -> Countere
     if not broken:
         raise Disagreement(rule.id, "this order breaks it", "and by its meaning it does not")
     own = dependency_closure(prover.space.order_set, paths_in(tree))
-    shown, ticks = picks_of(own, picks)
-    return Counterexample(rule.id, shown, ticks, picks, leaves, broken, is_least)
+    shown, sections = picks_of(own, picks)
+    return Counterexample(rule.id, shown, sections, picks, leaves, broken, is_least)
 
 
 def nearest_to_presets(prover: Prover, tree: Tree, witness: Picks) -> tuple[Picks, bool]:
@@ -107,19 +107,15 @@ def picks_of(
     order_set: OrderSet, picks: Picks
 ) -> tuple[tuple[Pick, ...], tuple[SectionChoice, ...]]:
     """What was picked at each slot of a set that leaves a choice, and at each offered section."""
-    ticks = order_set.ticks.items()
     takings = tuple(
-        SectionChoice(path, picks.sections_on[path], tick.preset) for path, tick in ticks
+        SectionChoice(path, picks.sections_on[path], section.preset)
+        for path, section in order_set.offered_sections.items()
     )
-    return tuple(_picks(order_set.slots, picks)), takings
+    variable = (slot for slot in order_set.slots.values() if is_variable(slot))
+    return tuple(_pick(slot, picks.chosen[slot.path]) for slot in variable), takings
 
 
-def _picks(slots: Mapping[str, Slot], picks: Picks) -> Iterator[Pick]:
-    for path, slot in slots.items():
-        if is_variable(slot):
-            choice = picks.chosen[path]
-            preset = None if slot.preset is None else slot.options[slot.preset]
-            index = choice if isinstance(choice, int) else None
-            yield Pick(
-                path, index, leaf_at(slot, choice), preset, differs_from_preset(slot, choice)
-            )
+def _pick(slot: Slot, choice: SlotChoice) -> Pick:
+    preset = None if slot.preset is None else slot.options[slot.preset]
+    index = choice if isinstance(choice, int) else None
+    return Pick(slot.path, index, leaf_at(slot, choice), preset, differs_from_preset(slot, choice))

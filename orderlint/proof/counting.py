@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from orderlint.proof.space import SlotChoice
 
 MOST = 50_000
-"""The most ways to decide what is shown that are gone through, for slots that hang together."""
+"""The most ways to decide what is shown that are tried, for slots that depend on each other."""
 OVERLAPPING = 12
 """The most overlapping ways to show some slots that are counted once between them."""
 
@@ -72,22 +72,23 @@ def _is_open(slot: Slot) -> bool:
 
 
 def _groups(order_set: OrderSet) -> Iterator[OrderSet]:
-    """The set in pieces of which no gate or tick joins two."""
+    """The set in pieces of which no gate or section joins two."""
     joined = {path: {path} for path in order_set.slots}
     below = {
         section: {path for path in order_set.slots if within(path, section)}
-        for section in (*order_set.ticks, *(gate.path for gate in order_set.gates))
+        for section in (*order_set.offered_sections, *(gate.path for gate in order_set.gates))
     }
     ties = [below[gate.path].union(paths_in(gate.tree)) for gate in order_set.gates]
-    ties += [below[tick] for tick in order_set.ticks]
+    ties += [below[section] for section in order_set.offered_sections]
     for tie in ties:
         merged = set[str]().union(*(joined[path] for path in tie))
         joined.update(dict.fromkeys(merged, merged))
     for paths in {id(group): group for group in joined.values()}.values():
         slots = {path: slot for path, slot in order_set.slots.items() if path in paths}
         gates = tuple(gate for gate in order_set.gates if below[gate.path] & paths)
-        ticks = {path: tick for path, tick in order_set.ticks.items() if below[path] & paths}
-        yield replace(order_set, slots=slots, ticks=ticks, gates=gates)
+        offered = order_set.offered_sections
+        sections = {path: section for path, section in offered.items() if below[path] & paths}
+        yield replace(order_set, slots=slots, offered_sections=sections, gates=gates)
 
 
 def _orders(group: OrderSet) -> int:
@@ -95,7 +96,7 @@ def _orders(group: OrderSet) -> int:
     found = [atom for gate in group.gates for atom in atoms(gate.tree)]
     read = {path for atom in found for path in paths_of(atom)}
     classes = {path: _classes(group.slots[path], found) for path in group.slots if path in read}
-    ways = math.prod(len(each) for each in classes.values()) * 2 ** len(group.ticks)
+    ways = math.prod(len(each) for each in classes.values()) * 2 ** len(group.offered_sections)
     if ways > MOST:
         raise TooLarge("too many ways to decide what is shown")
     free = [slot for path, slot in group.slots.items() if path not in read]
@@ -114,12 +115,12 @@ def _ways(
     group: OrderSet, classes: Mapping[str, Sequence[_Class]]
 ) -> Iterator[tuple[dict[str, int], Picks]]:
     base = presets(group)
-    for taken in itertools.product((False, True), repeat=len(group.ticks)):
-        ticked = dict(zip(group.ticks, taken, strict=True))
+    for taken in itertools.product((False, True), repeat=len(group.offered_sections)):
+        sections_on = dict(zip(group.offered_sections, taken, strict=True))
         for numbers in itertools.product(*(range(len(each)) for each in classes.values())):
             picked = dict(zip(classes, numbers, strict=True))
             chosen = {path: classes[path][number].choice for path, number in picked.items()}
-            yield picked, Picks({**base.chosen, **chosen}, ticked)
+            yield picked, Picks({**base.chosen, **chosen}, sections_on)
 
 
 def _leaves(group: OrderSet, picks: Picks) -> Mapping[str, Leaf]:

@@ -1,4 +1,4 @@
-"""For a broken rule: the widest change to one slot with which the set proves it.
+"""For a broken rule: the smallest restriction of one slot with which the rule is proved.
 
 A question for those who keep the set, never a value for a patient. Proved anew before it is given.
 """
@@ -55,7 +55,7 @@ def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> tuple[Narr
 
 def _asked(prover: Prover, rule: OrderRule) -> tuple[Tree, OrderSet]:
     """What a rule asks before signing, and the part of the set on which that depends."""
-    tree = And(tuple(i.condition for i in rule.instances if not prover.at_signing(i)))
+    tree = And(tuple(instance.condition for instance in prover.before_signing(rule)))
     return tree, dependency_closure(prover.space.order_set, paths_in(tree))
 
 
@@ -129,7 +129,7 @@ def _is_proved(prover: Prover, rule: OrderRule, narrowing: Narrowing) -> bool:
 def _narrowed(
     prover: Prover, tree: Tree, own: OrderSet, slot: Slot, witness: Picks
 ) -> list[Narrowing]:
-    """What may stay at this slot, the widest first; nothing where nobody knows.
+    """What may stay at this slot, the widest first; nothing if that was not settled.
 
     There may be several where there is no preset: one of them may leave nothing to prove.
     """

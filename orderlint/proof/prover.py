@@ -13,7 +13,7 @@ from orderlint.language.evaluate import missing
 from orderlint.language.tree import And, Names, Not, Or, atoms
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
-from orderlint.proof.solver.partial_eval import PartialEvaluator, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
 from orderlint.proof.space import (
     Disagreement,
     Limits,
@@ -30,9 +30,10 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.solver.search import Asked, Outcome, Search
+    from orderlint.proof.solver.partial_eval import Outcome
+    from orderlint.proof.solver.search import Asked, Search
     from orderlint.proof.space import Picks
-    from orderlint.rulebook.rule import Instance, OrderRule, Rulebook
+    from orderlint.rulebook.rule import Instance, OrderRule
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
@@ -72,8 +73,9 @@ class Proof:
 class Prover:
     """What the questions about one set share: the set, cells of its slots, and a lazy solver.
 
-    `beside` are conditions that are asked besides the rules. Only enumeration uses `domains`, and
-    only the solver uses `evaluator`; both use `space`, whose module says what it holds.
+    `more` are conditions that are asked besides those of the rules. Only enumeration uses
+    `domains`, and only the solver uses `evaluator`; both use `space`, whose module says what it
+    holds.
     """
 
     def __init__(
@@ -81,10 +83,10 @@ class Prover:
         order_set: OrderSet,
         rules: Iterable[OrderRule],
         limits: Limits = LIMITS,
-        beside: Iterable[Tree] = (),
+        more: Iterable[Tree] = (),
     ) -> None:
         trees = [instance.condition for rule in rules for instance in rule.instances]
-        self.space = with_paths(space_of(order_set), [*trees, *beside])
+        self.space = with_paths(space_of(order_set), [*trees, *more])
         self.limits = limits
         self.domains = Domains()
         self.evaluator = PartialEvaluator(self.space)
@@ -107,11 +109,8 @@ class Prover:
     def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
         """An order on which a condition comes out so, by the solver; None where it never does."""
         folded = self.evaluator.simplify(tree)
-        if is_constant(folded):
-            truth = truth_of(folded)
-            never = {"false": truth is not False, "true": truth is not True}
-            if never.get(outcome, truth is True):
-                return None
+        if is_constant(folded) and not comes_out(truth_of(folded), outcome):
+            return None
         asked = self.search.find(tree, outcome)
         return None if asked.found == "no" else asked
 
@@ -127,6 +126,10 @@ class Prover:
             if slot.signed or (path in named and any(o.to_be_written for o in slot.options))
         )
 
+    def before_signing(self, rule: OrderRule) -> list[Instance]:
+        """The instances of a rule that depend on no fact of signing."""
+        return [instance for instance in rule.instances if not self.at_signing(instance)]
+
     def facts_at_signing(self, rule: OrderRule) -> tuple[str, ...]:
         """The facts of signing for whose sake some or all of a rule is judged later."""
         found = (path for instance in rule.instances for path in self.at_signing(instance))
@@ -137,7 +140,7 @@ class Prover:
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
         facts = self.facts_at_signing(rule)
-        left = [instance for instance in rule.instances if not self.at_signing(instance)]
+        left = self.before_signing(rule)
         if not left:
             return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
         if self.space.order_set.unsettled:
@@ -146,7 +149,7 @@ class Prover:
 
     def _decide(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         whole = And(tuple(instance.condition for instance in left))
-        lowest, witness, reason = self._by_enumeration(left)
+        lowest, witness, reason = self._by_enumeration([each.condition for each in left])
         if lowest is False:
             return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
         asked = self.find(whole, "not true" if lowest and not reason else "false")
@@ -165,14 +168,14 @@ class Prover:
         return self._proved(rule, left, facts)
 
     def _by_enumeration(
-        self, instances: Sequence[Instance]
+        self, trees: Sequence[Tree]
     ) -> tuple[bool | None, Picks | None, str | None]:
-        """The least that the rule can be, a witness, and why some of it was given up."""
+        """The least value of any of some conditions, a witness, and why some were given up."""
         lowest: bool | None = True
         witness, reason = None, None
-        for instance in instances:
+        for tree in trees:
             try:
-                met = minimum_value(self.space, instance.condition, self.domains, self.limits)
+                met = minimum_value(self.space, tree, self.domains, self.limits)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue
@@ -188,20 +191,14 @@ class Prover:
         return tuple(dict.fromkeys(found))
 
     def _proved(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
-        """Proved; or vacuous, where no order of the set is one that the rule speaks of."""
+        """Proved; or vacuous, if the rule's `when` is true on no order of the set."""
         whens = [context_of(rule, instance) for instance in left]
         contexts = [when for when in whens if when is not None]
         if len(contexts) < len(whens):
             return Proof(rule.id, Result.PROVED, at_signing=facts)
-        reason = None
-        for when in contexts:
-            try:
-                met = minimum_value(self.space, Not(when), self.domains, self.limits)
-            except TooLarge as given_up:
-                reason = str(given_up)
-                continue
-            if met.lowest is False:
-                return Proof(rule.id, Result.PROVED, at_signing=facts)
+        lowest, _, reason = self._by_enumeration([Not(when) for when in contexts])
+        if lowest is False:
+            return Proof(rule.id, Result.PROVED, at_signing=facts)
         asked = self.find(Or(tuple(contexts)), "true")
         if asked and asked.picks and not reason:
             raise Disagreement(rule.id, "its `when` can hold", "enumeration that it never does")
@@ -223,9 +220,3 @@ def context_of(rule: OrderRule, instance: Instance) -> Tree | None:
             return context
         case _:
             return None
-
-
-def decide(order_set: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS) -> tuple[Proof, ...]:
-    """Every rule that has a condition on one order, in the order of the rulebook."""
-    prover = Prover(order_set, rulebook.order_rules, limits)
-    return tuple(prover.decide(rule) for rule in rulebook.order_rules)

@@ -1,7 +1,7 @@
 """Two order sets: whether the later yields more orders, fewer, or others, and what new ones break.
 
-Every order that is given is held against the meaning of both sets, and where there is none, both
-ways to a proof must say so. Never a judgement of either set.
+Each order shown is evaluated in both sets first. That there is no such order is said only if
+enumeration and solver both find none. Never a judgement of either set.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.proof.prover import Proof
     from orderlint.proof.set_membership import Membership
-    from orderlint.proof.solver.search import Outcome
+    from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.proof.space import Limits, Picks
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
@@ -40,13 +40,13 @@ Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
 class DifferingOrder:
     """The order nearest to a set's presets that it yields and the other set does not.
 
-    `picks` and `ticks` make it in the set that yields it, `leaves` are the order's. At `differing`
-    the other set cannot have the same. `is_least` is false where the solver gave no answer to
-    whether any is nearer.
+    `picks` and `sections` make it in the set that yields it, `leaves` are the order's. At
+    `differing` the other set cannot have the same. `is_least` is false where the solver gave no
+    answer to whether any is nearer.
     """
 
     picks: tuple[Pick, ...]
-    ticks: tuple[SectionChoice, ...]
+    sections: tuple[SectionChoice, ...]
     leaves: Mapping[str, Leaf]
     differing: tuple[str, ...]
     is_least: bool
@@ -72,7 +72,7 @@ class NewlyBroken:
 class SetDifference:
     """What a later set changes.
 
-    `stricter`: some orders are gone and none is new; `looser`: the other way about; `both`: some of
+    `stricter`: some orders are gone and none is new; `looser`: the reverse; `both`: some of
     each. `gone` and `new` are such orders; `open` says what of the two was not settled, and why.
     `broken` has the rules that new orders break or may leave unchecked, `unsettled` those of which
     that is not known, with why. What is judged at signing is in neither; `at_signing` has the rules
@@ -121,7 +121,7 @@ def difference_of(
         f"{what}: {found.reason}" for what, found in (("gone", gone), ("new", new)) if found.reason
     )
     relation = _relation(gone, new)
-    later = tuple(r.id for r in rules if all(map(added.prover.at_signing, r.instances)))
+    later = tuple(rule.id for rule in rules if not added.prover.before_signing(rule))
     return SetDifference(
         relation, gone.example, new.example, tuple(broken), reasons, unsettled, later
     )
@@ -138,7 +138,7 @@ def _relation(gone: _Answer, new: _Answer) -> Relation:
 def _asked_of(rule: OrderRule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
     """What a new order does to one rule at worst, with what is then missing."""
     prover = added.prover
-    asked = tuple(each.condition for each in rule.instances if not prover.at_signing(each))
+    asked = tuple(each.condition for each in prover.before_signing(rule))
     # What the whole later set keeps, by both ways, none of its orders breaks.
     if not asked or prover.decide(rule).result in {Result.PROVED, Result.VACUOUS}:
         return
@@ -154,7 +154,7 @@ def _asked_of(rule: OrderRule, added: _Outside) -> Iterator[tuple[_Answer, tuple
 
 def _broken_at(rule: OrderRule, prover: Prover, example: DifferingOrder) -> tuple[str, ...]:
     """The leaves of the conditions that an order breaks, but for those judged at signing."""
-    asked = (each for each in rule.instances if not prover.at_signing(each))
+    asked = prover.before_signing(rule)
     broken = (each for each in asked if evaluate(each.condition, example.leaves) is False)
     return tuple(dict.fromkeys(path for each in broken for path in each.paths))
 
@@ -230,5 +230,5 @@ class _Outside:
         truth = None if kept is None else evaluate(kept, marked)
         if kept is not None and (truth is True or (truth is None and outcome == "false")):
             raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
-        shown, ticks = picks_of(self.member.order_set, picks)
-        return DifferingOrder(shown, ticks, leaves, self.member.differing(marked), is_least)
+        shown, sections = picks_of(self.member.order_set, picks)
+        return DifferingOrder(shown, sections, leaves, self.member.differing(marked), is_least)

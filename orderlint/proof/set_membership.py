@@ -1,7 +1,7 @@
-"""That one order set yields an order of another's, as a condition on that order's final leaves.
+"""Makes a condition on the leaves of an order: true if a given order set can yield that order.
 
-The other set's own picks need no variables, so enumeration and solver can look at every order of
-the first. Never a solver, never a verdict.
+With it, enumeration and solver can look at every order of one set and tell which the other set
+yields too. Never a solver, never a verdict.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from orderlint.language.tree import (
     paths_of,
 )
 from orderlint.order_set.model import within
-from orderlint.proof.space import space_of, with_paths
+from orderlint.proof.space import space_of, with_slots
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot, Span
 
-# Marks on the options of the first set, beside those of notation.
+# Marks on the options of the first set, besides the flags of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.
 _UNREADABLE = "mark: cannot be read"
 _WORDLESS = "mark: has no words"
@@ -77,7 +77,7 @@ def membership(first: OrderSet, other: OrderSet) -> Membership:
 
 def with_leaves(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
     """The set with an absent leaf for each of these that it has no slot for."""
-    return with_paths(space_of(order_set), [Given(tuple(paths))]).order_set
+    return space_of(with_slots(order_set, sorted(paths))).order_set
 
 
 def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
@@ -87,9 +87,9 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
     """
     whole = with_leaves(order_set, leaves)
     hidden = [
-        tick
-        for tick in whole.ticks
-        if not any(leaf.given for path, leaf in leaves.items() if within(path, tick))
+        section
+        for section in whole.offered_sections
+        if not any(leaf.given for path, leaf in leaves.items() if within(path, section))
     ]
     hidden += [gate.path for gate in whole.gates if evaluate(gate.tree, leaves) is not True]
     return all(
@@ -159,16 +159,15 @@ def _agrees(ours: Slot, theirs: OrderSet) -> Iterator[Tree]:
     """What stands there can stand there in the other set, and where nothing does, nothing need."""
     path = ours.path
     slot, given = theirs.slots[path], Given((path,))
-    met = [is_true(gate.tree) for gate in theirs.gates if within(path, gate.path)]
+    met = [is_true(gate.tree) for gate in theirs.gates_over(path)]
     yield _or(Not(given), Not(Written(path, _ABSENT_THERE)))
     if ours.span is not None:
         yield _or(Not(given), Written(path, _LISTED), *_written_there(path, slot))
     yield from (_or(Not(given), tree) for tree in met)
     if slot.options and all(leaf.given for leaf in slot.options):
         taken = [
-            Given(tuple(other for other in theirs.slots if within(other, tick)))
-            for tick in theirs.ticks
-            if within(path, tick)
+            Given(tuple(other for other in theirs.slots if within(other, section)))
+            for section in theirs.sections_over(path)
         ]
         yield _or(given, *map(Not, (*taken, *met)))
 

@@ -1,9 +1,8 @@
 """An order set as a proof sees it: picks, the order they yield, and what a condition depends on.
 
-Both ways to a proof share this much of it: the set in which every leaf that is read has a slot, the
-presets from which either starts, and the order that picks yield. A witness of either is evaluated
-on that order. Each way works out for itself what hides a leaf and which values a blank takes.
-Never a verdict.
+Enumeration and solver share only this: the set completed so that every leaf that is read has a
+slot, its presets, and the order that picks yield. Each works out for itself what hides a leaf and
+which values a blank takes, and what either finds is evaluated on that order. Never a verdict.
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ class Limits:
     """How much is tried before a proof is given up: never a proof on less.
 
     `effort` is z3's own count of steps for one question, the same on every machine, and
-    `choices_effort` that for all the options of a set together; `milliseconds` stands behind them,
+    `choices_effort` that for all the options of a set together; `milliseconds` is a second limit,
     for a question that takes a machine too long all the same. `corners` bounds what is evaluated
     for one condition, `clauses` how many its clauses may be.
     """
@@ -82,15 +81,14 @@ class Space:
 def space_of(order_set: OrderSet) -> Space:
     """The set as a proof sees it; a leaf that a gate reads and no slot has is absent."""
     reads = (path for gate in order_set.gates for path in paths_in(gate.tree))
-    whole = _with_slots(_filled(order_set), reads)
+    whole = with_slots(_filled(order_set), reads)
     return Space(whole, presets(whole))
 
 
 def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
     """The same, with an absent leaf for what these trees read and no slot has."""
     paths = {path for tree in trees for path in paths_in(tree)}
-    missing = paths - space.order_set.slots.keys()
-    return space_of(_with_slots(space.order_set, sorted(missing))) if missing else space
+    return space_of(with_slots(space.order_set, sorted(paths)))
 
 
 def _filled(order_set: OrderSet) -> OrderSet:
@@ -100,7 +98,8 @@ def _filled(order_set: OrderSet) -> OrderSet:
     return replace(order_set, slots={**order_set.slots, **made}) if made else order_set
 
 
-def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+def with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+    """The set with an absent leaf at each of these paths for which it has no slot."""
     missing = dict.fromkeys(path for path in paths if path not in order_set.slots)
     if not missing:
         return order_set
@@ -114,7 +113,7 @@ def paths_in(tree: Tree) -> tuple[str, ...]:
 
 
 def dependency_closure(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
-    """The set with only those slots, ticks and gates on which these leaves can depend.
+    """The set with only those slots, sections and gates on which these leaves can depend.
 
     For what is shown of a proof that is made, and for what is asked at all: neither way uses it.
     """
@@ -126,15 +125,18 @@ def dependency_closure(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
             gates.append(gate)
             wanted.update(paths_in(gate.tree))
     slots = {path: slot for path, slot in order_set.slots.items() if path in wanted}
-    over = (tick for path in slots for tick in order_set.ticks if within(path, tick))
-    ticks = {tick: order_set.ticks[tick] for tick in over}
-    return replace(order_set, slots=slots, ticks=ticks, gates=tuple(reversed(gates)))
+    offered = order_set.offered_sections
+    over = {
+        section: offered[section] for path in slots for section in order_set.sections_over(path)
+    }
+    return replace(order_set, slots=slots, offered_sections=over, gates=tuple(reversed(gates)))
 
 
 def presets(order_set: OrderSet) -> Picks:
     """What stands there if nobody picks; where somebody must, the first there is."""
     chosen = {path: _preset(slot) for path, slot in order_set.slots.items()}
-    return Picks(chosen, {path: tick.preset for path, tick in order_set.ticks.items()})
+    offered = order_set.offered_sections
+    return Picks(chosen, {path: section.preset for path, section in offered.items()})
 
 
 def _preset(slot: Slot) -> SlotChoice:
@@ -161,10 +163,8 @@ def is_shown(order_set: OrderSet, path: str, picks: Picks, leaves: Mapping[str, 
 
     INVARIANT: what a gate reads is settled before the gate, so that the final leaves tell.
     """
-    taken = all(picks.sections_on[tick] for tick in order_set.ticks if within(path, tick))
-    return taken and all(
-        evaluate(gate.tree, leaves) is True for gate in order_set.gates if within(path, gate.path)
-    )
+    taken = all(picks.sections_on[section] for section in order_set.sections_over(path))
+    return taken and all(evaluate(gate.tree, leaves) is True for gate in order_set.gates_over(path))
 
 
 def is_open(slot: Slot) -> bool:

@@ -1,6 +1,6 @@
-"""What is seen at the bedside: what to ask for next, and what is found beside an order.
+"""The bedside double check: asks for the settings seen, then compares them with an order.
 
-Data in, data out: never prints or writes anything, and never changes what is ordered or seen.
+Never prints or writes anything, and never changes what is ordered or seen.
 """
 
 from orderlint.readback.result import ReadBack as ReadBack

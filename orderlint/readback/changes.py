@@ -1,6 +1,6 @@
-"""What a setting that is not as ordered would do: where the controller would act otherwise.
+"""Computes what each differing setting would change in the behaviour of the controller.
 
-Holds two tables of its behaviour side by side. Never words, and never makes a table.
+Compares two behaviour tables. Never words.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 class EffectOnBehaviour(NamedTuple):
     """What one setting, as seen, would change if all else were as ordered.
 
-    `lacking` are the settings for lack of which that cannot be said.
+    `missing` are the settings without which that is unknown.
     """
 
     path: str
     differences: tuple[Difference, ...]
-    lacking: tuple[str, ...]
+    missing: tuple[str, ...]
 
 
 def effects_of(
@@ -39,7 +39,7 @@ def effects_of(
     for row in rows:
         if row.outcome in DIFFERENCES or row.outcome is Outcome.ROUNDED:
             changed = behaviour_of({**ordered, row.path: row.seen}, outflow)
-            lacking = tuple(dict.fromkeys((*plain.missing, *changed.missing)))
-            stretches = () if lacking else tuple(find_differences(plain, changed))
-            found.append(EffectOnBehaviour(row.path, stretches, lacking))
+            missing = tuple(dict.fromkeys((*plain.missing, *changed.missing)))
+            differences = () if missing else tuple(find_differences(plain, changed))
+            found.append(EffectOnBehaviour(row.path, differences, missing))
     return tuple(found)

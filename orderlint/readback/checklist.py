@@ -1,4 +1,4 @@
-"""Which settings are seen at the bedside, and in which order a nurse comes to them.
+"""The settings that are seen at the bedside, in the order in which a nurse comes to them.
 
 The one list of them; schemas/settings-seen.schema.json is made from it. Never an ordered value.
 """

@@ -1,6 +1,6 @@
 """Which setting is asked for next at the bedside, and what has been entered so far.
 
-INVARIANT: until every setting has been entered once, nothing here looks at the order. Never shows
+INVARIANT: nothing here reads the order before every setting has been entered once. Never shows
 anything, and has no words.
 """
 
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
 
 ENTRIES = "entries"
+SET_ALONE = "--set"
+"""In place of a file's name where single settings were given, and no look at all of them."""
 """The name that places of what is entered carry; the line is the number of the question."""
 NOBODY = "nobody"
 """Why an entry is not taken that names no person; no rule, as it is not written anywhere."""
@@ -46,7 +48,7 @@ class Entered(NamedTuple):
 
     @property
     def last(self) -> Mapping[str, str]:
-        """What holds: what was entered last."""
+        """What counts: what was entered last for each setting."""
         return {**self.first, **self.again}
 
 
@@ -107,17 +109,17 @@ def validate(entered: Entered, asked: Question, text: str) -> Fault | None:
 
 
 def record(entered: Entered, asked: Question, text: str) -> Entered:
-    """The same with one more entry. INVARIANT: there is no objection to it."""
+    """The answers with one more entry. INVARIANT: `validate` accepted it."""
     if asked.again:
         return entered._replace(again={**entered.again, asked.path: text})
     return entered._replace(first={**entered.first, asked.path: text})
 
 
 def undo(entered: Entered, asked: Question) -> Entered | None:
-    """The same without the entry before `asked`; None where there is none to go back to.
+    """The answers without the entry before `asked`; None if there is none.
 
-    From a second look nobody goes back to a first: that one was made without knowing of a
-    difference, and stands.
+    A second look cannot go back to a first one: that was made without knowing of a difference, and
+    counts.
     """
     entries = entered.again if asked.again else entered.first
     if not entries:
@@ -147,5 +149,5 @@ def _with_entry_at(seen: Order, path: str, text: str) -> Order:
 
 
 def first_of_two_looks(entered: Entered) -> Mapping[str, str]:
-    """What was first entered where somebody looked twice."""
+    """What was first entered for each setting that was looked at twice."""
     return {path: entered.first.get(path, "") for path in entered.again}

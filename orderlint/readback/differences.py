@@ -1,4 +1,4 @@
-"""Each setting seen beside the one ordered: equal, the nearest step, or how they differ.
+"""Compares each setting seen with the one ordered: equal, the nearest step, or different.
 
 Whole ticks throughout, never rounded. Never a level, a word or a verdict.
 """
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class Outcome(enum.Enum):
-    """How a setting seen stands to the one ordered."""
+    """How a setting seen compares with the one ordered."""
 
     EQUAL = "equal"
     ROUNDED = "nearest step"
@@ -70,13 +70,13 @@ def compare_settings(
 
 
 def _is_one_answer(leaves: Mapping[str, Leaf]) -> bool:
-    """Whether no more is said of an additive than one word, or nothing at all."""
+    """True if an additive is one word or nothing, without a name or concentration."""
     below = (leaf for path, leaf in leaves.items() if path.startswith(f"{ADDITIVE}."))
     return not any(leaf.given for leaf in below)
 
 
 def _compare_additive(ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf]) -> SettingComparison:
-    """The additive as one setting, where on one side there is no name or concentration of it."""
+    """Compare the additive as one setting, if one side has no name or concentration of it."""
     mine, theirs = _as_one(ordered), _as_one(seen)
     if State.UNREADABLE in {mine.state, theirs.state}:
         return SettingComparison(ADDITIVE, Outcome.OPEN, mine, theirs)
@@ -92,7 +92,7 @@ def _compare_additive(ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf]) -> 
 
 
 def _as_one(leaves: Mapping[str, Leaf]) -> Leaf:
-    """The word `none`, or all that is said of a drug as one text; unreadable if a part of it is."""
+    """The additive as one leaf: the word `none`, or its parts joined; unreadable if a part is."""
     parts = [leaf for path, leaf in leaves.items() if path.startswith(f"{ADDITIVE}.")]
     parts = [part for part in parts if part.given]
     if not parts:
@@ -133,7 +133,7 @@ def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
 
 
 def is_nearest(ordered: int, seen: int, step: int) -> bool:
-    """Whether `seen` is the one multiple of `step` that is nearest to `ordered`; no half is."""
+    """True if `seen` is the multiple of `step` nearest to `ordered`; at a half, none is."""
     return seen % step == 0 and 2 * abs(ordered - seen) < step
 
 

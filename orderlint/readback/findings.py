@@ -1,4 +1,4 @@
-"""Rows of a comparison, and who looked and when, as faults with what their words name.
+"""Makes faults of differing settings, of who looked, and of when.
 
 One fault for one cause. Never a rule's own words, and never a verdict.
 """
@@ -37,7 +37,7 @@ _CALLED = {INDEPENDENT: ("keyed_by", "seen_by"), AGE: ("seen_at",)}
 def readback_faults(
     rows: Iterable[SettingComparison], order: Order, seen: Order, at: int, rulebook: Rulebook
 ) -> Iterator[Fault]:
-    """What is found in comparing, as of the instant `at`."""
+    """The faults of a comparison, as of the instant `at`."""
     for row in rows:
         if row.outcome in RULES:
             yield _of_row(row, order)
@@ -92,7 +92,7 @@ def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
 
 
 def _of_order(status: Leaf, review_by: Leaf, seen_at: Leaf) -> Iterator[Fault]:
-    """That the order was over when the settings were seen, by its status or its review time."""
+    """The faults of an order that was over, by status or review time, when settings were seen."""
     if status.value == "ended":
         assert status.place is not None  # INVARIANT: a known leaf has its place
         yield Fault(ENDED, status.path, status.text, status.place)
@@ -111,21 +111,21 @@ def _longest(rulebook: Rulebook) -> Quantity | None:
 def readback_unchecked(
     rows: Iterable[SettingComparison], order: Order, seen: Mapping[str, Leaf], rulebook: Rulebook
 ) -> Iterator[Unchecked]:
-    """The rules that could not be judged, with the settings for lack of which."""
-    lacking = {RULES[Outcome.DIFFERS]: [row.path for row in rows if row.outcome is Outcome.OPEN]}
+    """The rules that could not be checked, with the missing settings."""
+    missing = {RULES[Outcome.DIFFERS]: [row.path for row in rows if row.outcome is Outcome.OPEN]}
     for rule, paths in _CALLED.items():
         asked = rule != AGE or _longest(rulebook) is not None
-        lacking[rule] = [path for path in paths if asked and not seen[path].known]
+        missing[rule] = [path for path in paths if asked and not seen[path].known]
     status, review_by = order.leaves["status"], order.leaves["review_by"]
-    lacking[ENDED] = [status.path] if status.given and not status.known else []
+    missing[ENDED] = [status.path] if status.given and not status.known else []
     times = (review_by, seen["seen_at"]) if review_by.given else ()
-    lacking[PAST_REVIEW] = [leaf.path for leaf in times if not leaf.known]
-    for rule, missing in lacking.items():
-        if missing:
-            yield Unchecked(rule, rulebook.rules[rule].level, tuple(missing))
+    missing[PAST_REVIEW] = [leaf.path for leaf in times if not leaf.known]
+    for rule, lack in missing.items():
+        if lack:
+            yield Unchecked(rule, rulebook.rules[rule].level, tuple(lack))
 
 
 def readback_inactive(rulebook: Rulebook) -> Iterator[Inactive]:
-    """The rule that is not asked where the policy leaves its value out."""
+    """The rule that is not asked if the policy gives no value for it."""
     if _longest(rulebook) is None:
         yield Inactive(AGE, f"the policy gives no {rulebook.values[_LONGEST].called}")

@@ -1,6 +1,6 @@
-"""Settings seen as leaves: from a file, or from single entries, read as an order's are.
+"""Reads settings seen into leaves, from a file or from single entries.
 
-Judges one entry at a time. Never an order.
+Judges one entry at a time. Never reads an order.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""An order and the settings seen in; what differs, what that would do, and findings out.
+"""Compares settings seen with an order: differences, their effects and findings.
 
-Joins verifying, comparing and wording. Never asks, and never shows anything.
+Joins verification, comparison and assessment. Never asks, and never shows anything.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Finding, Verdict
+    from orderlint.finding import Finding, NotChecked, Verdict
     from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ReadBack:
-    """All that is said of settings seen beside an order.
+    """The comparison of settings seen with an order.
 
     `ordered` is the order verified, `as_set` the same with what is seen in place of what is
     ordered. `assessment` is of comparing alone. `first` has what was entered at a first look where
@@ -45,6 +45,11 @@ class ReadBack:
     effects: tuple[EffectOnBehaviour, ...]
     assessment: Assessment
     first: Mapping[str, str]
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the order that are not checked."""
+        return self.ordered.not_checked
 
     @property
     def verdict(self) -> Verdict:
@@ -97,7 +102,7 @@ def read_back(
 
 
 def _with_seen_name(finding: Finding) -> Finding:
-    """A finding on who looked, or when, has its name from the settings seen, not from the order."""
+    """Name a finding on who looked, or when, as the table of settings seen does."""
     fields = seen_table().fields
     return finding._replace(name=fields[finding.path].name) if finding.path in fields else finding
 
@@ -105,9 +110,9 @@ def _with_seen_name(finding: Finding) -> Finding:
 def _without_covered_findings(
     findings: tuple[Finding, ...], verified: Verified, rulebook: Rulebook
 ) -> Verified:
-    """What verifying found, without what is said of the same cause in comparing.
+    """A verified order without the findings that the comparison reports for the same cause.
 
-    Its verdict stands: the order is no better for being said to be over elsewhere.
+    The verdict stays: the order is not better because the finding is reported elsewhere.
     """
     said = {(rule, f.path) for f in findings for rule in rulebook.rules[f.rule].covers}
     left = tuple(f for f in verified.assessment.findings if (f.rule, f.path) not in said)
@@ -115,9 +120,9 @@ def _without_covered_findings(
 
 
 def _as_ordered(order: Order, seen: Order) -> Order:
-    """The order that the settings seen would be, all else being as ordered.
+    """The order with the settings seen in place of those ordered.
 
-    How an entry is written is no notation of an order, so its flags are left out.
+    Notation flags are dropped: an entry is not the text of an order.
     """
     leaves = dict(order.leaves)
     for path in PATHS:
@@ -134,7 +139,7 @@ def _is_seen(path: str, spoils: tuple[str, ...]) -> bool:
 
 
 def _asked_at_the_bedside(verified: Verified, seen: Order) -> Verified:
-    """How settings seen are written down is asked of whoever saw them."""
+    """Questions on how settings seen are written go to whoever saw them."""
     findings = tuple(
         f._replace(ask_whom="second nurse") if f.place.file == seen.file else f
         for f in verified.assessment.findings

@@ -1,6 +1,6 @@
-"""A read-back that was stopped, as the text of a file and back.
+"""Saves a read-back that was stopped as text, and restores it.
 
-Names, order and form of its parts. Never opens a file, and holds nothing of the order but a digest.
+Names, order and form of the parts. Never opens a file; of the order it holds only a digest.
 """
 
 from __future__ import annotations
@@ -44,8 +44,8 @@ def saved_text(entered: Entered, digest: str) -> str:
 def entered_from(document: Document, digest: str) -> Entered:
     """What was entered before, each entry judged anew.
 
-    Raises Refused where the file was kept beside another order than the one with this `digest`, or
-    is not as `saved_text` writes it.
+    Raises Refused if the file belongs to another order than the one with this `digest`, or is not
+    as `saved_text` writes it.
     """
     root = document.root
     if _required_text(root, "order_sha256") != digest:

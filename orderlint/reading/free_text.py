@@ -85,6 +85,17 @@ def find_unsafe_notation(text: str) -> tuple[UnsafeNotation, ...]:
     return tuple(sorted(marks, key=lambda mark: (mark.offset, mark.flag)))
 
 
+def quote_around(text: str, start: int, end: int, around: int) -> str:
+    """Quote a part of a text with at most `around` characters on either side, on one line."""
+    before, after = text[max(0, start - around) : start], text[end : end + around]
+    # Cut back to whole words, unless the one adjoining word is too long.
+    if len(before) < start:
+        before = "…" + (re.sub(r"^\S*\s+", "", before) or before)
+    if len(after) < len(text) - end:
+        after = (re.sub(r"\s+\S*$", "", after) or after) + "…"
+    return f"“{' '.join(f'{before}{text[start:end]}{after}'.split())}”"
+
+
 def _places(search: _Search, text: str) -> Iterator[tuple[int, int]]:
     for found in re.finditer(search.pattern, text):
         span = found.span(found.lastindex or 0)

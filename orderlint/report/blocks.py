@@ -1,7 +1,7 @@
-"""The blocks of which every report is made, whatever verb it is of and however it is shown.
+"""The kinds of blocks of which every report consists.
 
-Whole sentences, not yet wrapped, made safe or escaped. text.py and html.py show them. To add a
-kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
+A block holds whole sentences, not yet wrapped or escaped. text.py and html.py render blocks. To
+add a kind: a class here, a case in text.py, and a macro of its name in pages/blocks.html.
 """
 
 from __future__ import annotations
@@ -13,20 +13,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.finding import Level, Verdict
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
     from orderlint.shift_plan import Plan
 
 Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
 """Blocks of texts alone."""
 Block: TypeAlias = (
-    "Texts | Section | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
-    "Beside | Columns | OnPage | Signatures"
+    "Texts | ReportSection | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
+    "WithPicture | Columns | PageOnly | Folded | Signatures"
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """A text that begins with the words for its level, in the colour of the level."""
+    """A text after the name of its level, in the colour of the level."""
 
     level: Level
     text: str
@@ -36,7 +36,7 @@ class Marked:
 class Paragraphs:
     """Paragraphs without an empty line between; `style` is a class of pages/page.css.
 
-    In text, lines after the first of each stand `hang` columns further in.
+    In text, each line after the first is indented by `hang` columns.
     """
 
     texts: tuple[str | Marked, ...]
@@ -46,7 +46,7 @@ class Paragraphs:
 
 @dataclass(frozen=True, slots=True)
 class Items:
-    """A list; in text it stands `deeper` columns further in than what is around it."""
+    """A list; in text it is indented by `deeper` columns."""
 
     texts: tuple[str | Marked, ...]
     deeper: int = 0
@@ -54,7 +54,7 @@ class Items:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Names, each with the text that belongs to it."""
+    """Names, each with its text."""
 
     pairs: tuple[tuple[str, str], ...]
 
@@ -76,8 +76,8 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
-    """A heading, with a level where it is of a finding, and what stands under it."""
+class ReportSection:
+    """A heading, with the level if it is of a finding, and the blocks under it."""
 
     heading: str
     body: tuple[Block, ...]
@@ -87,11 +87,12 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class VerdictBlock:
-    """The verdict, and what stands beneath it."""
+    """The verdict, what stands `beside` it on its line, and the notes under it."""
 
     verdict: Verdict
     notes: tuple[str, ...]
     title: str = "Verdict"
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +107,9 @@ class SegmentRow:
 
 @dataclass(frozen=True, slots=True)
 class Segments:
-    """The table of segments, or in `before` alone why there is none.
+    """The table of segments; if there is none, `before` says why.
 
-    `name` is that of the picture in which its fields look the same.
+    `name` is that of the picture whose patterns the rows repeat.
     """
 
     before: str
@@ -120,7 +121,7 @@ class Segments:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """What is due at one time: the date, where it is another than that of the line before."""
+    """What is due at one time; `date` is empty if it is that of the line before."""
 
     date: str
     time: str
@@ -136,34 +137,34 @@ class Timetable:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """The picture of an order. In text it stands under `heading`, and without one not at all.
+    """The picture of an order. Text shows it under `heading`, or not at all if that is empty.
 
-    `name`, letters and digits, tells the ids of its elements from those of other pictures.
+    `name`, letters and digits, begins the ids of its elements, and is unique on a page.
     """
 
-    scene: Scene
+    diagram: Diagram
     name: str
     heading: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Pictures:
-    """Pictures side by side, each with its caption: on pages alone. Equal ones are drawn once."""
+    """Pictures side by side, each with its caption: only on a page. Equal ones are drawn once."""
 
-    scenes: tuple[tuple[str, Scene | None], ...]
+    diagrams: tuple[tuple[str, Diagram | None], ...]
     name: str
 
 
 @dataclass(frozen=True, slots=True)
 class Timeline:
-    """The picture of a plan: on pages alone."""
+    """The picture of a plan: only on a page."""
 
     plan: Plan
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
-    """Blocks with the picture beside them on a page, before or after them."""
+class WithPicture:
+    """Blocks with a picture next to them on a page, before or after them."""
 
     picture: Picture | None
     blocks: tuple[Block, ...]
@@ -172,21 +173,29 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Blocks side by side on a page that has the room."""
+    """Blocks side by side on a wide page."""
 
     blocks: tuple[Block, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class OnPage:
+class PageOnly:
     """Blocks that only a page has."""
 
     blocks: tuple[Block, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class Folded:
+    """Blocks that a page shows when its `summary` is opened, and a text shows as they are."""
+
+    summary: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Signatures:
-    """Room on paper for who signs: on pages alone."""
+    """Lines to sign on paper: only on a page."""
 
     people: tuple[str, ...]
 
@@ -196,10 +205,10 @@ def paragraph(text: str, style: str = "") -> Paragraphs:
     return Paragraphs((text,), style)
 
 
-def listed(
+def list_section(
     heading: str, texts: Iterable[str | Marked], style: str = "", without: str = "", hang: int = 2
-) -> Section:
-    """A section with a list, with one paragraph, or with what is said where there is none."""
+) -> ReportSection:
+    """A section with a list, or one paragraph if there is one text; `without` if there is none."""
     found = tuple(texts) or (without,)
     body = Items(found) if len(found) > 1 else Paragraphs(found, hang=hang)
-    return Section(heading, (body,), style)
+    return ReportSection(heading, (body,), style)

@@ -1,4 +1,4 @@
-"""Text from an input made safe to show: what does not show as what it is becomes visible.
+"""Makes text from an input safe to show: characters that do not show become visible escapes.
 
 The last gate before terminal and page; reading refuses such text already. Never any layout.
 """

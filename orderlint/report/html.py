@@ -1,7 +1,7 @@
-"""Blocks as a self-contained HTML page: no script, no request, one style sheet let in by digest.
+"""Renders blocks as one HTML page: no script, no request, one style sheet allowed by its digest.
 
-pages/blocks.html has a macro for each kind of block. Every value is made safe and escaped but what
-is made here as markup. Never the words of a report. The only import of jinja2.
+pages/blocks.html has a macro for each kind of block. Every value is escaped except markup that is
+made here. Never the words of a report. The only import of jinja2.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from markupsafe import Markup, escape
 
 from orderlint.report.blocks import Marked
 from orderlint.report.escape import safe
-from orderlint.report.layout import kept
-from orderlint.report.picture.drawing import picture_of, pictures_of
+from orderlint.report.layout import mark_quantities
+from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
 from orderlint.report.verdicts import LABELS
 from orderlint.report.words import LEVELS, not_checked_words
@@ -27,12 +27,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.report import blocks as b
+    from orderlint.report.unread import Unread
 
 _PAGES = Path(__file__).parent / "pages"
 
 
-def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[str] = ()) -> str:
-    """A page of these reports, and of why files were not checked; ends in a line feed."""
+def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unread] = ()) -> str:
+    """A page of these reports, and of the files that were not checked; ends in a line feed."""
     style = (_PAGES / "page.css").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     # The picture has attributes only, so that the one style sheet is all that must be let in.
@@ -46,7 +47,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[str]
             policy=policy,
             style=Markup(style),
             reports=reports,
-            unread=[not_checked_words(reason) for reason in unread],
+            unread=[not_checked_words(str(item)) for item in unread],
         )
         + "\n"
     )
@@ -60,11 +61,11 @@ def _show(blocks: Iterable[b.Block]) -> Markup:
 
 
 def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
-    """Pictures to one scale, each with its caption; one alone where all are alike."""
-    (_, first), *others = block.scenes
-    shown = block.scenes if any(scene != first for _, scene in others) else block.scenes[:1]
-    drawn = [(caption, scene) for caption, scene in shown if scene]
-    pictures = pictures_of([scene for _, scene in drawn]) if drawn else ()
+    """Pictures to one scale, each with its caption; one alone if all are equal."""
+    (_, first), *others = block.diagrams
+    shown = block.diagrams if any(diagram != first for _, diagram in others) else block.diagrams[:1]
+    drawn = [(caption, diagram) for caption, diagram in shown if diagram]
+    pictures = drawings_of([diagram for _, diagram in drawn]) if drawn else ()
     return [
         (caption, Markup(svg(picture, f"{block.name}{index}")))
         for index, ((caption, _), picture) in enumerate(zip(drawn, pictures, strict=True))
@@ -77,14 +78,6 @@ def _timeline(block: b.Timeline) -> Markup | None:
 
     timeline = timeline_of(block.plan)
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
-
-
-def _picture(block: b.Picture) -> Markup:
-    return Markup(svg(picture_of(block.scene), block.name))
-
-
-def _swatch(kind: str, name: str) -> Markup:
-    return Markup(swatch(kind, name))
 
 
 @functools.cache
@@ -100,10 +93,10 @@ def _environment() -> Environment:
     environment.globals.update(
         {
             "show": _show,
-            "picture": _picture,
+            "picture": lambda block: Markup(svg(drawing_of(block.diagram), block.name)),
             "pair": _pair,
             "timeline": _timeline,
-            "swatch": _swatch,
+            "swatch": lambda kind, name: Markup(swatch(kind, name)),
             "levels": LEVELS,
             "verdicts": LABELS,
         }
@@ -112,9 +105,9 @@ def _environment() -> Environment:
 
 
 def _shown(value: object) -> Markup:
-    """Markup as it is; all else made safe and escaped, each number kept with its unit."""
+    """Leave markup as it is; escape all else, and keep each number with its unit."""
     if isinstance(value, Markup):
         return value
     text = f"{LEVELS[value.level]}: {value.text}" if isinstance(value, Marked) else str(value)
     # Elements, not no-break spaces: what is copied from a page must be fit to be typed.
-    return Markup(kept(str(escape(safe(text))), '<span class="kept">', " ", "</span>"))
+    return Markup(mark_quantities(str(escape(safe(text))), '<span class="kept">', " ", "</span>"))

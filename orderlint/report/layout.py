@@ -1,4 +1,4 @@
-"""Lines of plain text: wrapped to a width, made safe, coloured by level.
+"""Wraps plain text to a width, makes it safe, and colours it by level.
 
 How lines look. Never what they say.
 """
@@ -30,18 +30,18 @@ _UNITS = "|".join(re.escape(symbol) for units in TICKS.values() for symbol in un
 _QUANTITY = re.compile(rf"(?<![\w.,])([-−]?\d[\d.,]*) ({_UNITS})(?![\w/])")
 
 
-def kept(text: str, before: str, between: str, after: str) -> str:
-    """`text` with each number and its unit, which stand on one line, set in these marks."""
+def mark_quantities(text: str, before: str, between: str, after: str) -> str:
+    """`text` with marks around each number and its unit, which are to stay on one line."""
     return _QUANTITY.sub(rf"{before}\1{between}\2{after}", text)
 
 
-def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
+def wrap_paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
     """`text` made safe and wrapped; lines after the first stand `hang` further in.
 
     A number and its unit stay on one line. A word longer than the line is left whole.
     """
     lines = textwrap.wrap(
-        kept(safe(text), "", _KEPT, ""),
+        mark_quantities(safe(text), "", _KEPT, ""),
         max(width, NARROWEST),
         initial_indent=" " * indent,
         subsequent_indent=" " * (indent + hang),
@@ -51,8 +51,8 @@ def paragraph(text: str, width: int, indent: int = 0, hang: int = 0) -> str:
     return "\n".join(lines).replace(_KEPT, " ")
 
 
-def painted(text: str, label: str, weight: Level | Verdict, color: bool) -> str:
-    """`text` with the first `label` in it in the colour of `weight`, if there is to be colour."""
+def colored(text: str, label: str, weight: Level | Verdict, color: bool) -> str:
+    """`text` with its first `label` in the colour of `weight`, if `color` is true."""
     if not color or weight not in _COLORS:
         return text
     return text.replace(label, f"\x1b[{_COLORS[weight]}m{label}\x1b[0m", 1)

@@ -1,4 +1,4 @@
-"""Blocks as plain text that can be read at night, or heard from a screen reader.
+"""Renders blocks as plain text, readable in a terminal and by a screen reader.
 
 How every report looks in a terminal. Never what it says.
 """
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
 from orderlint.report import blocks as b
-from orderlint.report.layout import NARROWEST, painted, paragraph
+from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
 from orderlint.report.picture.text import picture_lines
 from orderlint.report.verdicts import LABELS
 from orderlint.report.words import LEVELS, not_checked_words
@@ -17,35 +17,37 @@ from orderlint.report.words import LEVELS, not_checked_words
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from orderlint.report.unread import Unread
 
-def render(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> str:
+
+def render_blocks(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> str:
     """The report, ending in a line feed; `width` is in columns.
 
     The text holds no control character but line feeds and, with `color`, colour.
     """
-    return "\n\n".join(parts(blocks, width=width, color=color)) + "\n"
+    return "\n\n".join(render_each(blocks, width=width, color=color)) + "\n"
 
 
-def parts(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iterator[str]:
-    """The parts of a report, each of some lines."""
+def render_each(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iterator[str]:
+    """The text of each block that text shows."""
     writer = _Writer(width, color)
     for block in _in_order(blocks):
         if lines := [*writer.lines(block, 0)]:
             yield "\n".join(lines)
 
 
-def render_unread(reason: str, width: int) -> str:
-    """The report on a file that was not checked at all, ending in a line feed."""
-    return paragraph(not_checked_words(reason), width) + "\n"
+def render_unread(item: Unread, *, width: int) -> str:
+    """The report on a file that was not checked, ending in a line feed."""
+    return wrap_paragraph(not_checked_words(str(item)), width) + "\n"
 
 
 def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
-    """What a page sets side by side stands one after another."""
+    """Put what a page sets side by side one after another."""
     for block in blocks:
-        if isinstance(block, b.Beside):
+        if isinstance(block, b.WithPicture):
             yield from [block.picture] if block.picture else []
             yield from block.blocks
-        elif isinstance(block, b.Columns):
+        elif isinstance(block, b.Columns | b.Folded):
             yield from block.blocks
         else:
             yield block
@@ -59,9 +61,9 @@ class _Writer:
     color: bool
 
     def lines(self, block: b.Block, indent: int) -> Iterator[str]:
-        """A block, each paragraph wrapped; none where only a page has it."""
+        """A block, each paragraph wrapped; nothing for a block that only a page shows."""
         match block:
-            case b.Section():
+            case b.ReportSection():
                 yield from self.section(block, indent)
             case b.VerdictBlock():
                 yield from self.verdict(block, indent)
@@ -71,10 +73,10 @@ class _Writer:
                 yield from self.timetable(block, indent)
             case b.Picture():
                 yield from self.picture(block, indent)
-            case b.Beside() | b.Columns():
+            case b.WithPicture() | b.Columns() | b.Folded():
                 for part in _in_order([block]):
                     yield from self.lines(part, indent)
-            case b.OnPage() | b.Pictures() | b.Timeline() | b.Signatures():
+            case b.PageOnly() | b.Pictures() | b.Timeline() | b.Signatures():
                 return
             case _:
                 yield from self.texts(block, indent)
@@ -101,24 +103,25 @@ class _Writer:
     def line(self, text: str | b.Marked, indent: int, hang: int = 2) -> str:
         """A paragraph, its level in colour if it has one."""
         if isinstance(text, str):
-            return paragraph(text, self.width, indent, hang)
+            return wrap_paragraph(text, self.width, indent, hang)
         label = LEVELS[text.level]
-        said = paragraph(f"{label}: {text.text}", self.width, indent, hang)
-        return painted(said, label, text.level, self.color)
+        said = wrap_paragraph(f"{label}: {text.text}", self.width, indent, hang)
+        return colored(said, label, text.level, self.color)
 
     def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
-        """The verdict in its colour, and further in what stands beneath it."""
+        """The verdict in its colour, and its notes indented."""
         label = LABELS[block.verdict]
-        yield painted(f"{block.title}: {label}", label, block.verdict, self.color)
+        line = wrap_paragraph(f"{block.title}: {label}{block.beside}", self.width, indent)
+        yield colored(line, label, block.verdict, self.color)
         yield from (self.line(note, indent + 2, 0) for note in block.notes)
 
     def picture(self, block: b.Picture, indent: int) -> Iterator[str]:
         """The picture in characters, where it has a heading and there is room."""
-        drawn = picture_lines(block.scene, self.width) if block.heading else []
+        drawn = picture_lines(block.diagram, self.width) if block.heading else []
         yield from [self.line(block.heading, indent, 0), *drawn] if drawn else []
 
-    def section(self, block: b.Section, indent: int) -> Iterator[str]:
-        """A heading and, further in, what stands under it."""
+    def section(self, block: b.ReportSection, indent: int) -> Iterator[str]:
+        """A heading, and its blocks indented."""
         if block.level:
             yield self.line(b.Marked(block.level, block.heading), indent)
         elif block.heading:

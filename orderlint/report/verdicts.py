@@ -1,4 +1,4 @@
-"""What a verdict is called, and what follows from it for each reader: every such sentence.
+"""The name of each verdict, and the sentence that follows from it for each reader.
 
 Fixed words only, and never a decision.
 """
@@ -45,10 +45,10 @@ WHILE_ACTIVE = {
     Verdict.CLARIFY: "This order is active. Ask about the points below.",
     Verdict.NOTE: f"{_NO_POINT} Read the notes below.",
 }
-"""What is said of an order or a read-back when there is no start to hold back."""
+"""For an order or a read-back that is active, as there is no start to hold back."""
 
 ENDED = "This order is marked as ended."
-"""What is said before a verdict's sentence of an order that is over."""
+"""Stands before a verdict's sentence if the order has ended."""
 
 OF_CHANGE = {
     Verdict.DO_NOT_START: "Do not key in or start the second order before this is settled.",

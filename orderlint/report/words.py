@@ -5,13 +5,10 @@ Fixed words only. Never the words of a finding, and never a decision.
 
 from __future__ import annotations
 
-from orderlint.finding import Level
+from orderlint.finding import Level, Verdict
+from orderlint.report.verdicts import LABELS
 
-LEVELS = {
-    Level.DO_NOT_START: "DO NOT START – CALL",
-    Level.CLARIFY: "CLARIFY",
-    Level.NOTE: "NOTE",
-}
+LEVELS = {level: LABELS[Verdict(level.value)] for level in Level}
 
 SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE: "note"}
 """The words for our levels in formats that other programs read (SARIF 2.1.0, 3.27.10)."""
@@ -27,21 +24,31 @@ UNSEEN = (
 )
 
 UNSEEN_CLOSED = "This tool cannot see whether the drain is closed."
-"""What is said in its place where the valve is to be closed at every pressure."""
+"""Replaces it if the valve is closed at every pressure."""
 
 NOT_IN_TABLE = (
     "The table of what the controller does by ICP does not show how fast it irrigates, with what "
     "and from which bag, how far below the ICP the drain hangs, or any limit of volume or time."
 )
-"""What two orders may differ in although their tables are the same."""
+"""What can differ between two orders although their tables are equal."""
 
-FREE_TEXT = "Of a free text only the notation is checked, never what it means."
+FREE_TEXT = (
+    "Of a free text the notation is checked, and numbers and acts beside the settings that they "
+    "name; never what it means."
+)
+FREE_TEXT_BRIEF = "Free text is not understood."
 
 CAUTION = (
     "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "
     "manufacturer's instructions or local policy. It compares only what is written. A clear "
     "report does not mean that the order is right for this patient."
 )
+
+BRIEF_CAUTION = (
+    "Caution: decision support; what is written is compared, no more. Prescriber, pharmacist, "
+    "manufacturer's instructions and local policy decide."
+)
+"""The same in two lines, for a report of one screen."""
 
 
 def counted(count: int, noun: str) -> str:
@@ -50,13 +57,18 @@ def counted(count: int, noun: str) -> str:
 
 
 def digest_words(digest: str) -> str:
-    """The digest of a file, by which a sheet of paper is told from that of another revision."""
+    """The digest of a file, which identifies its revision on paper."""
     return f"SHA-256 of the file: {digest}"
 
 
 def not_checked_words(reason: str) -> str:
-    """That a file was not checked at all, and why."""
+    """Say that a file was not checked, and why."""
     return f"NOT CHECKED. {reason}"
+
+
+def minute_words(at: int) -> str:
+    """The minute of an instant, in milliseconds since 1970 UTC, for a reader."""
+    return f"{instant_words(at)[:16].replace('T', ' ')} UTC"
 
 
 def instant_words(at: int) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
 
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Harm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -57,9 +57,10 @@ class Skipped(NamedTuple):
 class RuleBase:
     """What every rule has.
 
-    `family` is the name of its file. `place` is where its record begins. `covers` are the ids of
-    the rules that are not shown beside it at a setting they share, directly or through others.
-    `examples` is the record's own section, or None if the rulebook is read without examples.
+    `family` is the name of its file. Of one level, findings are shown by `harm`. `place` is where
+    its record begins. `covers` are the ids of the rules that are not shown beside it at a setting
+    they share, directly or through others. `examples` is the record's own section, or None if the
+    rulebook is read without examples.
     """
 
     id: str
@@ -72,6 +73,7 @@ class RuleBase:
     ask_whom: str
     sources: tuple[Source, ...]
     place: Place
+    harm: Harm = Harm.OTHER
     covers: frozenset[str] = frozenset()
     examples: Section | None = None
 

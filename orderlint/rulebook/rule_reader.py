@@ -9,7 +9,7 @@ import re
 from typing import TYPE_CHECKING, TypedDict
 
 from orderlint.fields import field_table
-from orderlint.finding import Level
+from orderlint.finding import Harm, Level
 from orderlint.language import figures, syntax
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.reading.node import Listing, Section
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 CONDITION = ("over", "assumes", "when", "require", "limits", "leads", "figures")
 """The keys that only a rule with a condition has."""
 KEYS = (
-    *("rule", "level", "found_by", "says", "expected", "why", "ask", "ask_whom"),
+    *("rule", "level", "harm", "found_by", "says", "expected", "why", "ask", "ask_whom"),
     *("covers", "covered_by", "source", "examples"),
 )
 """The keys that every rule has."""
@@ -76,6 +76,7 @@ class _Common(TypedDict):
 
     family: str
     level: Level
+    harm: Harm
     says: str
     expected: str
     why: str
@@ -90,10 +91,13 @@ def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Comm
     level, ask_whom = scalar(record, "level"), scalar(record, "ask_whom")
     _check_choice(level, tuple(item.value for item in Level), "level:")
     _check_choice(ask_whom, ASK_WHOM, "ask_whom:")
-    examples = record.get("examples")
+    harm, examples = optional(record, "harm"), record.get("examples")
+    if harm is not None:
+        _check_choice(harm, tuple(item.value for item in Harm), "harm:")
     return _Common(
         family=family,
         level=Level(level.text),
+        harm=Harm(harm.text) if harm else Harm.OTHER,
         says=scalar(record, "says").text,
         expected=words(record, "expected"),
         why=scalar(record, "why").text,

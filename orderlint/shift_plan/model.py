@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from typing import Literal, TypeAlias
 
     from orderlint.clock import Clock
+    from orderlint.finding import NotChecked
     from orderlint.shift_plan.estimates import Estimates
     from orderlint.verification import Verified
 
@@ -123,3 +124,8 @@ class Plan:
     titrates: bool
     notes: tuple[str, ...]
     omissions: tuple[Omission, ...]
+
+    @property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """The free texts of the order that are not checked."""
+        return self.verified.not_checked

@@ -104,24 +104,16 @@ def _output(
     leaves: Mapping[str, Leaf], settings: PlanSettings, formation: int | None
 ) -> Iterator[Omission]:
     needed = ("irrigation.rate",) if settings.irrigates else ()
-    missing = _unknown(leaves, *needed, "patient.group")
-    if missing:
-        yield Omission("Expected output", missing)
-    elif formation is None:
-        yield Omission("Expected output", reason=no_formation(leaves))
-    without_bag = _unknown(leaves, *needed, "patient.group", "drainage.bag")
-    part = "Collection bag times"
-    if without_bag:
-        yield Omission(part, without_bag)
-    elif formation is None:
-        yield Omission(part, reason=no_formation(leaves))
-    elif settings.collection_bag is None:
-        yield Omission(part, reason=_small("drainage.bag", leaves))
-
-
-def no_formation(leaves: Mapping[str, Leaf]) -> str:
-    """Say why there is no rate of CSF formation for this patient."""
-    return f"no rate of CSF formation is held for the patient group {leaves['patient.group'].value}"
+    for part, bag in (("Expected output", ()), ("Collection bag times", ("drainage.bag",))):
+        missing = _unknown(leaves, *needed, "patient.group", *bag)
+        if missing:
+            yield Omission(part, missing)
+        elif formation is None:
+            group = leaves["patient.group"].value
+            reason = f"no rate of CSF formation is held for the patient group {group}"
+            yield Omission(part, reason=reason)
+        elif bag and settings.collection_bag is None:
+            yield Omission(part, reason=_small("drainage.bag", leaves))
 
 
 def _small(path: str, leaves: Mapping[str, Leaf]) -> str:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from proof_growth import FIELDS, enumerated, made_up
 
-from orderlint.proof import difference_of
+from orderlint.proof.set_difference import difference_of
 from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:

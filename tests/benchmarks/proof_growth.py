@@ -16,14 +16,11 @@ from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State, read_order
 from orderlint.order_set.model import OrderSet, Slot, order_of
-from orderlint.proof import (
-    Prover,
-    Result,
-    choices_of,
-    counterexample_of,
-    narrowings_of,
-    search,  # noqa: F401 - so that z3 is imported before the clock starts
-)
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.narrowing import narrowings_of
+from orderlint.proof.prover import Prover, Result
+from orderlint.proof.solver import search  # noqa: F401 - z3 is imported before the clock starts
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.units import TICKS, format_quantity

@@ -9,7 +9,9 @@ from jsonschema import Draft202012Validator
 from running import AT, CLEAN, run
 
 from orderlint.fields import load_schema
+from orderlint.finding import Verdict
 from orderlint.reading.unicode_checks import first_refused_offset
+from orderlint.report.verdicts import LABELS
 
 FOLDER = CLEAN.parent
 BROKEN = FOLDER / "drain-above-treat-above.yaml"
@@ -35,7 +37,8 @@ def test_for_another_person_without_the_state_of_the_patient():
     ran = run("ask", *AT, "--whom", "pharmacy", FOLDER / "infant.yaml")
     assert "Background" not in ran.text
     assert "By which local policy for infants is this order to be checked?" in ran.text
-    ran = run("ask", *AT, FOLDER / "infant.yaml")
+    ran = run("ask", *AT, "--whom", "prescriber", FOLDER / "infant.yaml")
+    assert "None of it is for the prescriber to answer." in ran.text
     assert "1 point for the pharmacy: orderlint ask --whom 'pharmacy'." in ran.text
 
 
@@ -58,7 +61,28 @@ def test_a_policy_is_asked_by():
     policy = FOLDER / "policy-childrens-unit.yaml"
     assert "children" in run("ask", *AT, "--whom", "pharmacy", FOLDER / "child.yaml").text
     ran = run("ask", *AT, "--policy", policy, "--whom", "pharmacy", FOLDER / "child.yaml")
-    assert "There is nothing to ask." in ran.text
+    assert "None of it is for the pharmacy to answer." in ran.text
+
+
+def test_it_opens_with_the_verdict_and_whom_to_call_and_leads_as_verify_does():
+    for order in sorted(FOLDER.glob("*.yaml")):
+        if b"\ndocument: order\n" not in order.read_bytes():
+            continue
+        asked = json.loads(run("ask", *AT, "--format", "json", order).out)
+        report = json.loads(run("verify", *AT, "--format", "json", order).out)
+        (found,) = report["documents"]
+        text = run("ask", *AT, order).text
+        assert f"to the {asked['to']}. Verdict: {LABELS[Verdict(found['verdict'])]}" in text
+        assert ("There is nothing to ask." in text) is (not found["findings"])
+        if found["findings"]:
+            assert f"To call: the {asked['to']}" in text
+            leading = {f["rule"] for f in found["findings"] if f["level"] == first_level(found)}
+            assert set(asked["points"][0]["rules"]) & leading
+
+
+def first_level(found):
+    """The level of the heaviest finding: findings stand heaviest first."""
+    return found["findings"][0]["level"]
 
 
 @pytest.mark.parametrize("level", ["do-not-start", "clarify", "note"])

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+from pathlib import Path
 
 import pytest
 from reading.attacks import attacks
@@ -14,11 +16,21 @@ ATTACKS = attacks()
 
 
 @pytest.mark.parametrize("name", ATTACKS)
-def test_an_attack_is_refused_in_one_line(name, tmp_path, monkeypatch):
-    data, file, message, line, column = ATTACKS[name]
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / file).write_bytes(data)
-    ran = run("verify", file)
+def test_an_attack_in_a_file_or_on_standard_input_is_refused(name, folder):
+    refused_in_one_line(folder, ATTACKS[name])
+    refused_on_standard_input(*ATTACKS[name])
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("attacks")
+
+
+def refused_in_one_line(folder, attack):
+    data, file, message, line, column = attack
+    with contextlib.chdir(folder):
+        Path(file).write_bytes(data)
+        ran = run("verify", file)
     place = f"{file}:{line}:{column}" if line else file
     assert (ran.status, ran.out) == (2, b"")
     assert ran.err.startswith(f"{place}: {message}")
@@ -26,9 +38,7 @@ def test_an_attack_is_refused_in_one_line(name, tmp_path, monkeypatch):
     assert ran.err.rstrip("\n").isprintable()
 
 
-@pytest.mark.parametrize("name", ATTACKS)
-def test_an_attack_on_standard_input_is_refused(name):
-    data, file, *_ = ATTACKS[name]
+def refused_on_standard_input(data, file, *_):
     ran = run("verify", "--format", "json", "-", stdin=data)
     if file.endswith(".yaml") or data.lstrip().startswith(b"{"):
         assert ran.status == 2

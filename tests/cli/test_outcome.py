@@ -27,7 +27,7 @@ ASK = missing("prescriber", "Prescriber", Level.CLARIFY)
 )
 def test_an_unchecked_rule_counts_at_its_own_level(findings, unchecked, statuses):
     verified = made(findings, unchecked)
-    assert tuple(status_of(verified, level) for level in LEVELS) == statuses
+    assert tuple(status_of(verified.assessment, level) for level in LEVELS) == statuses
 
 
 @given(st.lists(st.sampled_from([0, 1, 2, 70])))

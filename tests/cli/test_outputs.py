@@ -13,14 +13,14 @@ from orderlint.cli.outputs import (
     encoded,
     print_errors,
     same_file,
+    terminal_width,
     text_style,
     to_ascii,
     use_color,
-    width_of,
     write_file,
     write_stdout,
 )
-from orderlint.report.picture.segment_kinds import SIGNS
+from orderlint.report.picture.segment_kinds import STYLES
 
 
 @pytest.mark.parametrize(
@@ -64,13 +64,13 @@ def test_half_a_character_is_escaped():
 
 
 def test_without_a_terminal_the_width_is_80():
-    assert width_of(io.StringIO()) == 80
+    assert terminal_width(io.StringIO()) == 80
 
 
 def test_a_terminal_gives_its_width_up_to_100(monkeypatch):
     for columns, width in ((60, 60), (200, 100), (0, 80)):
         monkeypatch.setattr(os, "get_terminal_size", lambda _, c=columns: os.terminal_size((c, 24)))
-        assert width_of(sys.__stdout__) == width
+        assert terminal_width(sys.__stdout__) == width
 
 
 def test_a_file_is_written_whole_with_ordinary_rights(tmp_path):
@@ -147,7 +147,7 @@ def test_the_width_is_that_of_columns(columns, width, monkeypatch):
 
 
 def test_what_is_plain_keeps_the_kinds_of_segments_apart():
-    signs = [*SIGNS.values()]
+    signs = [style.sign for style in STYLES.values()]
     assert all(to_ascii(sign).isascii() and len(to_ascii(sign)) == 1 for sign in signs)
     assert len({to_ascii(sign) for sign in signs}) == len(signs)
 

@@ -76,12 +76,16 @@ def test_the_status_is_that_of_the_check(changed, change, level, status):
 
 
 def test_an_unknown_zone_is_said(changed):
-    ran = run("plan", *AT, *FROM, changed(("zone: America/Chicago", "zone: America/Chcago")))
+    ran = run(
+        "plan", "--detail", *AT, *FROM, changed(("zone: America/Chicago", "zone: America/Chcago"))
+    )
     assert (
         "written as America/Chcago, which the IANA database of time zones does not have" in ran.text
     )
     assert "for lack of time zone (cannot be read)" in ran.text
-    checked = run("verify", *AT, changed(("zone: America/Chicago", "zone: America/Chcago")))
+    checked = run(
+        "verify", "--detail", *AT, changed(("zone: America/Chicago", "zone: America/Chcago"))
+    )
     assert (ran.status, checked.status) == (1, 1)
     assert "Rule: zone-not-known" in checked.text
     assert "on a clock at a fixed offset (UTC-06:00)" in ran.text

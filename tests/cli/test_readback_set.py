@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from running import AT, CLEAN, run
 
@@ -16,7 +18,9 @@ def test_no_additive_and_its_name_are_refused_in_either_order(settings):
 
 
 def test_what_is_not_seen_is_nothing_and_not_the_word_none():
-    text = run("readback", *AT, "--set", "therapy=irrigation", CLEAN).text
-    assert "Additive: ordered none, seen nothing: ordered and not seen" in text
+    looked = run("readback", *AT, "--format", "json", "--set", "therapy=irrigation", CLEAN)
+    rows = {row["path"]: row["says"] for row in json.loads(looked.out)["settings"]}
+    said = "Additive: ordered none, seen nothing: ordered and not seen"
+    assert rows["irrigation.additive"] == said
     text = run("readback", *AT, *NONE, CLEAN).text
     assert "Additive: ordered none, seen none: as ordered" in text

@@ -14,6 +14,7 @@ from orderlint.fields import load_schema
 FOLDER = CLEAN.parent
 SOUND = FOLDER / "set-irrigation-adult.yaml"
 CORNERED = FOLDER / "set-irrigation-corners.yaml"
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 REVIEWS = Draft202012Validator(load_schema("review"))
 
 
@@ -84,25 +85,39 @@ def test_a_report_on_an_order_is_no_baseline(tmp_path):
     assert "A baseline is a report on order sets." in ran.err
 
 
-@pytest.mark.parametrize("form", ["sarif", "junit", "line"])
-def test_each_form_for_ci_has_the_same_status(form):
-    assert run("review", *AT, "--format", form, CORNERED).status == 1
-    assert run("review", *AT, "--format", form, SOUND).status == 0
+@pytest.mark.parametrize(("file", "status"), [(CORNERED, 1), (SOUND, 0)])
+def test_each_form_for_ci_has_the_same_status(file, status):
+    for form in ("sarif", "junit", "line"):
+        assert run("review", *AT, "--format", form, file).status == status, form
 
 
-def test_a_certificate_holds_for_its_set_alone(tmp_path):
-    file = tmp_path / "proofs.json"
+@pytest.fixture(scope="module")
+def certificate(tmp_path_factory):
+    """What `--certificate` writes of the sound set."""
+    file = tmp_path_factory.mktemp("certificates") / "sound.json"
     assert run("review", *AT, "--certificate", file, SOUND).status == 0
-    ran = run("review", "--recheck", file, SOUND)
+    return file.read_bytes()
+
+
+@pytest.fixture
+def proofs(certificate, tmp_path):
+    """A file with the certificate of the sound set, to be changed at will."""
+    file = tmp_path / "proofs.json"
+    file.write_bytes(certificate)
+    return file
+
+
+def test_a_certificate_holds_for_its_set_alone(proofs):
+    ran = run("review", "--recheck", proofs, SOUND)
     assert (ran.status, "the certificate holds" in ran.text) == (0, True)
-    ran = run("review", "--recheck", file, CORNERED)
+    ran = run("review", "--recheck", proofs, CORNERED)
     assert (ran.status, ran.out) == (2, b"")
     assert "The certificate is refused" in ran.err
-    made = json.loads(file.read_text(encoding="utf-8"))
+    made = json.loads(proofs.read_text(encoding="utf-8"))
     name = next(name for name, rule in made["rules"].items() if rule.get("conditions"))
     made["rules"][name]["conditions"] = made["rules"][name]["conditions"][1:]
-    file.write_text(json.dumps(made), encoding="utf-8")
-    ran = run("review", "--recheck", file, SOUND)
+    proofs.write_text(json.dumps(made), encoding="utf-8")
+    ran = run("review", "--recheck", proofs, SOUND)
     assert (ran.status, name in ran.err) == (2, True)
 
 
@@ -124,15 +139,13 @@ def test_a_certificate_is_of_the_bytes_that_were_reviewed(tmp_path, monkeypatch)
     assert "digests" in run("review", "--recheck", file, kept).err
 
 
-def test_an_answer_that_cannot_be_written_is_no_fault_of_the_tool(tmp_path, monkeypatch):
-    file = tmp_path / "proofs.json"
-    run("review", *AT, "--certificate", file, SOUND)
+def test_an_answer_that_cannot_be_written_is_no_fault_of_the_tool(proofs, monkeypatch):
 
     def full(*_):
         raise CannotWrite("The results could not be written: no space is left.")
 
     monkeypatch.setattr("orderlint.cli.certificates.write", full)
-    ran = run("review", "--recheck", file, SOUND)
+    ran = run("review", "--recheck", proofs, SOUND)
     assert (ran.status, ran.err) == (2, "The results could not be written: no space is left.\n")
 
 
@@ -144,19 +157,15 @@ def test_what_a_certificate_does_not_vouch_for_is_counted_apart(tmp_path):
     assert "Of the rest the certificate vouches for nothing: 6 broken." in ran.text
 
 
-def test_what_is_proved_in_part_is_not_counted_as_whole(tmp_path):
-    file = tmp_path / "proofs.json"
-    run("review", *AT, "--certificate", file, SOUND)
-    ran = run("review", "--recheck", file, SOUND)
+def test_what_is_proved_in_part_is_not_counted_as_whole(proofs):
+    ran = run("review", "--recheck", proofs, SOUND)
     assert "7 of them in part: the rest of those is judged at signing." in ran.text
 
 
-def test_a_certificate_with_a_key_twice_is_refused(tmp_path):
-    file = tmp_path / "proofs.json"
-    run("review", *AT, "--certificate", file, SOUND)
-    text = file.read_text(encoding="utf-8")
-    file.write_text(text.replace("{", '{"rules": {},', 1), encoding="utf-8")
-    ran = run("review", "--recheck", file, SOUND)
+def test_a_certificate_with_a_key_twice_is_refused(proofs):
+    text = proofs.read_text(encoding="utf-8")
+    proofs.write_text(text.replace("{", '{"rules": {},', 1), encoding="utf-8")
+    ran = run("review", "--recheck", proofs, SOUND)
     assert (ran.status, "This is no certificate." in ran.err) == (2, True)
 
 

@@ -41,14 +41,14 @@ def parsed(ran):
 
 
 def test_the_clean_order_is_clear_and_0():
-    ran = run("verify", "--fail-at", "note", *AT, CLEAN)
+    ran = run("verify", "--detail", "--fail-at", "note", *AT, CLEAN)
     assert (ran.status, ran.err) == (0, "")
     assert "Verdict: CLEAR" in ran.text
     assert "as of 2026-03-02T21:30:00Z" in ran.text
 
 
 def test_a_finding_is_1(crossed):
-    ran = run("verify", *AT, crossed)
+    ran = run("verify", "--detail", *AT, crossed)
     assert (ran.status, ran.err) == (1, "")
     assert "Verdict: DO NOT START – CALL" in ran.text
     assert "Rule: pause-limits-reversed" in ran.text
@@ -64,14 +64,14 @@ def test_without_a_time_it_is_now():
 def test_fail_at(level, status, tmp_path):
     order = tmp_path / "order.yaml"
     order.write_bytes(ORDER.replace(b"lower: 2 mmHg", b"lower: -2 mmHg"))
-    ran = run("verify", "--fail-at", level, *AT, order)
+    ran = run("verify", "--detail", "--fail-at", level, *AT, order)
     assert "Rule: lower-pause-negative" in ran.text
     assert "Verdict: CLARIFY" in ran.text
     assert ran.status == status
 
 
 def test_standard_input_has_a_name_of_its_own():
-    ran = run("verify", *AT, "-", stdin=CROSSED)
+    ran = run("verify", "--detail", *AT, "-", stdin=CROSSED)
     assert ran.status == 1
     assert "<stdin>:22:16" in ran.text
     assert run("verify", *AT, "-", stdin=ORDER).status == 0

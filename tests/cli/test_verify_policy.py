@@ -21,7 +21,7 @@ def written(tmp_path, parts):
 
 def test_a_policy_is_applied_and_named(tmp_path):
     policy = written(tmp_path, RULE.replace("8 mmHg", "21 mmHg"))
-    ran = run("verify", *AT, "--policy", policy, CLEAN)
+    ran = run("verify", "--detail", *AT, "--policy", policy, CLEAN)
     assert ran.status == 1
     assert "Rule: demo" in ran.text
     assert "under “a demo unit”" in ran.text

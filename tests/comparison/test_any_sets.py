@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+import functools
 import json
 from dataclasses import replace
 
 from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
-from order_sets import AT, HEAD, whole
+from order_sets import AT, HEAD, review, whole
 
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNING_FIELDS
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.compare import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
+from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
-from orderlint.set_review import review
 
 INSTANTS = ["2026-03-01T15:00:00Z", "2026-03-02T15:00:00Z", "2026-03-04T15:00:00Z"]
 VALUES = {
@@ -34,7 +35,8 @@ FORMS += ["{{choose: [{one}, {other}], preset: {one}}}"]
 FORMS += [f"{{{{blank: {needed}, label: to be written}}}}" for needed in ("required", "optional")]
 
 
-def _of_signing():
+@functools.cache
+def of_signing():
     """The rulebook with the conditions that read facts of signing, and a few on settings."""
     book = load("order-set")
     settings_ = {"treat-above-over-upper-pause", "missing-treat-above", "level-not-settable"}
@@ -45,9 +47,6 @@ def _of_signing():
 
     silent = {r.id: replace(r, instances=()) for r in book.order_rules if not kept(r)}
     return book._replace(rules={**book.rules, **silent})
-
-
-BOOK = _of_signing()
 
 
 @st.composite
@@ -69,12 +68,12 @@ def set_texts(draw):
 @most(12)
 @given(set_texts(), set_texts())
 def test_facts_of_signing_in_any_form(first, second):
-    found = review(first.encode(), "before.yaml", AT, BOOK)
+    found = review(first.encode(), "before.yaml", AT, of_signing())
     for proof in found.proofs:
         assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
         assert {*proof.at_signing} <= SIGNING_FIELDS | {"checked_at"}
-    assert review_blocks.as_text(found, color=False, width=80, at=AT)
-    json.loads(review_json.render([found], (), (), AT))
-    both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, BOOK)
-    assert set_blocks.as_text(both, color=False, width=80, at=AT)
+    assert render_blocks(review_blocks.blocks(found, (), AT), width=80)
+    json.loads(review_json.render([found], (), AT))
+    both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, of_signing())
+    assert render_blocks(set_blocks.blocks(both, AT), width=80)
     json.loads(render_sets(both, AT))

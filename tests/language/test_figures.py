@@ -58,25 +58,25 @@ LEAVES = {
 }
 
 FIGURES = {
-    "pause.upper - treat_above": "9.90922 cmH2O",  # 29.90922 - 20, shown as displayed
+    "pause.upper - treat_above": "about 9.9 cmH2O",  # 29.90922 - 20, shown as displayed
     "-treat_above": "-20 cmH2O",
     "-settable_below(treat_above, site.step)": "-14 mmHg",
-    "settable_below(treat_above, 2 * site.step)": "19.03314 cmH2O",  # 14 mmHg
-    "converted(it, display_unit) - treat_above": "9.90922 cmH2O",
-    "keyed(it, display_unit) - it": "-7.90922 cmH2O",  # 22 - 29.90922
+    "settable_below(treat_above, 2 * site.step)": "about 19.03 cmH2O",  # 14 mmHg
+    "converted(it, display_unit) - treat_above": "about 9.9 cmH2O",
+    "keyed(it, display_unit) - it": "about -7.9 cmH2O",  # 22 - 29.90922
     "monitoring.output_every": "1 h",
     "checked_at - starts": "2 h",
-    "converted(it, display_unit)": "29.90922 cmH2O",  # 22 mmHg (computed from 13.5951 g/mL)
-    "keyed(it, display_unit)": "about 16.18 mmHg",  # 22 cmH2O = 16.1823 mmHg
+    "converted(it, display_unit)": "about 29.9 cmH2O",  # 22 mmHg (computed from 13.5951 g/mL)
+    "keyed(it, display_unit)": "about 16.2 mmHg",  # 22 cmH2O = 16.1823 mmHg
     "settable_below(treat_above, site.step)": "14 mmHg",  # 20 cmH2O = 14.711 mmHg
     "settable_above(treat_above, site.step)": "15 mmHg",
     "settable_above(it, site.step)": "22 mmHg",
     "irrigation.bag / irrigation.rate": "16 h 40 min",
     "irrigation.daily_max / irrigation.rate": "36 h 40 min",
-    "irrigation.bag / irrigation.rate / 7": "about 2.38 h",  # 16.6667 h / 7
-    "-(irrigation.bag / irrigation.rate) / 7": "about -2.38 h",
-    "notify.icp_for / 7": "about 0.71 min",
-    "irrigation.daily_max / day": "about 91.67 mL/h",
+    "irrigation.bag / irrigation.rate / 7": "about 2.4 h",  # 16.6667 h / 7
+    "-(irrigation.bag / irrigation.rate) / 7": "about -2.4 h",
+    "notify.icp_for / 7": "about 0.7 min",
+    "irrigation.daily_max / day": "about 91.7 mL/h",
     "day * irrigation.rate": "1440 mL",  # 24 h at 60 mL/h
     "product(irrigation.rate, monitoring.output_every)": "60 mL",
     "product(irrigation.rate, notify.icp_for) * 2": "10 mL",
@@ -129,7 +129,7 @@ def test_a_figure_is_told_apart_from_what_stands_beside_it():
 
 def test_a_converted_number_is_in_the_unit_chosen_whatever_the_display():
     found = evaluate_figure(parsed("converted(it, display_unit)"), SCOPE, LEAVES)
-    assert format_figure(found, "mmHg") == "29.90922 cmH2O"
+    assert format_figure(found, "mmHg") == "about 29.9 cmH2O"
 
 
 def test_a_pressure_is_in_mmhg_where_the_display_is_not_known():

@@ -71,7 +71,8 @@ def test_yaml_and_json_say_the_same(data):
         options = {
             p: [(o.state, o.value, o.unit) for o in s.options] for p, s in made.slots.items()
         }
-        return faults, options, {p: t.preset for p, t in made.ticks.items()}, len(made.unsettled)
+        presets = {path: each.preset for path, each in made.offered_sections.items()}
+        return faults, options, presets, len(made.unsettled)
 
     assert said(yaml) == said(json)
 
@@ -85,13 +86,13 @@ def test_a_set_without_faults_yields_whole_orders(data, chance):
         path: chance.choice(slot.options) if slot.options else Leaf(path, State.KNOWN, 0, None, "0")
         for path, slot in made.slots.items()
     }
-    ticked = {path: chance.random() < 0.5 for path in made.ticks}
-    leaves = order_of(made, picked, ticked)
+    sections_on = {path: chance.random() < 0.5 for path in made.offered_sections}
+    leaves = order_of(made, picked, sections_on)
     assert set(leaves) == set(FIELDS)
     for path, leaf in leaves.items():
         assert leaf in (picked[path], Leaf(path))
         if leaf is picked[path] and leaf.given:
-            assert all(ticked[section] for section in ticked if within(path, section))
+            assert all(sections_on[section] for section in sections_on if within(path, section))
     assert {path for path, slot in made.slots.items() if slot.signed} <= SIGNING_FIELDS
 
 

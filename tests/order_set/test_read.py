@@ -1,4 +1,4 @@
-"""A set that is well written: its slots, ticks and gates, and the orders that picks make of it."""
+"""A well-written set: its slots, sections and gates, and the orders that picks make of it."""
 
 from __future__ import annotations
 
@@ -155,13 +155,17 @@ def test_an_additive_is_one_word_or_a_section():
     assert group.faults == ()
     assert texts(group.slots["irrigation.additive"]) == [""]
     assert texts(group.slots["irrigation.additive.class"]) == ["contrast"]
-    assert [*group.ticks] == [gate.path for gate in group.gates] == ["irrigation.additive"]
+    assert (
+        [*group.offered_sections] == [gate.path for gate in group.gates] == ["irrigation.additive"]
+    )
 
 
 def test_a_section_that_is_offered_is_a_tick():
     made = order_set("titration: {offered: {preset: in}, goal: clear}\npause: {lower: 2 mmHg}")
-    assert {path: tick.preset for path, tick in made.ticks.items()} == {"titration": True}
-    assert made.ticks["titration"].place == Place("set.yaml", 10, 24)
+    assert {path: each.preset for path, each in made.offered_sections.items()} == {
+        "titration": True
+    }
+    assert made.offered_sections["titration"].place == Place("set.yaml", 10, 24)
 
 
 def test_gates_stand_after_those_that_hide_what_they_read():
@@ -186,7 +190,7 @@ def test_a_set_yields_orders():
         "irrigation: {shown_when: irrigates, rate: 60 mL/h}\n"
         "titration: {shown_when: given(irrigation.rate), offered: {preset: out}, goal: clear}"
     )
-    picked, ticked = preset_picks(made)
+    picked, sections_on = preset_picks(made)
     drainage, irrigation = made.slots["therapy"].options
     given = {}
     for therapy in (drainage, irrigation):
@@ -201,7 +205,7 @@ def test_a_set_yields_orders():
         ("irrigation", False): ["therapy", "irrigation.rate"],
         ("irrigation", True): ["therapy", "irrigation.rate", "titration.goal"],
     }
-    assert ticked == {"titration": False}
+    assert sections_on == {"titration": False}
 
 
 def test_a_set_of_fixed_values_yields_the_order_that_says_the_same():

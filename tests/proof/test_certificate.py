@@ -8,7 +8,7 @@ import json
 
 import pytest
 from drawing import most
-from drawn_sets import HERE, rule_of, rulebook_of, set_of, sets_and_rules
+from drawn_sets import HERE, decide, rule_of, rulebook_of, set_of, sets_and_rules
 from hypothesis import given
 
 from orderlint.finding import Fault
@@ -17,7 +17,7 @@ from orderlint.order import Leaf, State
 from orderlint.order_set.model import OfferedSection, Slot, Span
 from orderlint.proof import certificates
 from orderlint.proof.certificates import CertificateRefused, certificate, recheck
-from orderlint.proof.prover import UNSETTLED, decide
+from orderlint.proof.prover import UNSETTLED
 from orderlint.rulebook.rule import Skipped
 
 DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
@@ -144,7 +144,7 @@ def test_a_certificate_with_an_option_edited_is_refused():
     refused(changed)
     edited = set_of(
         [number("irrigation.rate", 1, 2, 4), *list(SET.slots.values())[1:]],
-        SET.ticks.values(),
+        SET.offered_sections.values(),
     )
     refused(made(), order_set=edited)
 

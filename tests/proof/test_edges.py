@@ -8,23 +8,19 @@ from dataclasses import replace
 
 import pytest
 import z3
-from drawn_sets import HERE, NAME, code_rule_of, rule_of, rulebook_of, set_of
+from drawn_sets import HERE, NAME, code_rule_of, decide, rule_of, rulebook_of, set_of
 
 from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Subject, Term
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
-from orderlint.proof import (
-    Limits,
-    Prover,
-    choices_of,
-    count,
-    counterexample_of,
-    decide,
-    narrowings_of,
-)
-from orderlint.proof.prover import NO_ANSWER, TIMED
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.counting import count
+from orderlint.proof.narrowing import narrowings_of
+from orderlint.proof.prover import NO_ANSWER, TIMED, Prover
 from orderlint.proof.solver.sound_orders import SoundOrders
+from orderlint.proof.space import Limits
 from orderlint.rulebook.rule import Skipped
 
 
@@ -187,13 +183,13 @@ def test_more_ways_than_can_be_gone_through_are_bounded():
 
 
 def test_sections_that_overlap_are_counted_once():
-    """Two ticks over blanks of one section: 1 order without it, and 2 × 3 with all of it."""
+    """Two sections over blanks, one in the other: 1 order without both, 2 × 3 with both."""
     blanks = [
         Slot(path, (Leaf(path), *number(path, *range(size)).options), 0)
         for path, size in (("notify.net_in.above", 1), ("notify.net_in.within", 2))
     ]
-    ticks = [OfferedSection("notify", True, HERE), OfferedSection("notify.net_in", False, HERE)]
-    assert count(set_of(blanks, ticks)).orders == 2 * 3
+    sections = [OfferedSection("notify", True, HERE), OfferedSection("notify.net_in", False, HERE)]
+    assert count(set_of(blanks, sections)).orders == 2 * 3
 
 
 def test_a_counterexample_is_of_a_broken_rule():
@@ -288,8 +284,6 @@ def test_that_no_sound_order_uses_an_option_may_go_unconfirmed():
 
 
 def test_checking_a_certificate_again_imports_no_solver():
-    code = (
-        "import sys; from orderlint.proof import count, recheck; "
-        "import orderlint.proof.enumeration.monotone; assert 'z3' not in sys.modules"
-    )
+    loaded = "from orderlint.proof import certificates, counting"
+    code = f"import sys; {loaded}; assert 'z3' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True)

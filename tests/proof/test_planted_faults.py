@@ -7,26 +7,21 @@ from dataclasses import replace
 
 import pytest
 import z3
-from drawn_sets import HERE, NAME, rule_of, rulebook_of, set_of
+from drawn_sets import HERE, NAME, decide, rule_of, rulebook_of, set_of
 
 from orderlint.language.solve import Pair
 from orderlint.language.tree import Compare, Given, Names, Not, Or, Term, Written
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
-from orderlint.proof import (
-    Disagreement,
-    Limits,
-    Prover,
-    choices_of,
-    counterexample_of,
-    decide,
-)
+from orderlint.proof.choices import choices_of
+from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.enumeration import monotone, partition
+from orderlint.proof.prover import Prover
 from orderlint.proof.solver import encode, reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
 from orderlint.proof.solver.minimal_counterexample import Minimizer
 from orderlint.proof.solver.reachable_options import ReachableOptions
-from orderlint.proof.space import leaf_at
+from orderlint.proof.space import Disagreement, Limits, leaf_at
 
 
 def number(path, *values, preset=0):
@@ -172,13 +167,13 @@ def test_the_least_is_not_claimed_where_the_solver_gives_no_answer():
 
 
 def test_an_order_of_ticks_alone():
-    ticked = set_of(SLOTS, [OfferedSection("titration", True, HERE)])
+    offering = set_of(SLOTS, [OfferedSection("titration", True, HERE)])
     book = rulebook_of(rule_of("maximum-given", Given(("titration.max",))))
-    prover = Prover(ticked, book.rules.values())
+    prover = Prover(offering, book.rules.values())
     found = counterexample_of(
         prover, book.rules["maximum-given"], prover.decide(book.rules["maximum-given"])
     )
-    assert [(tick.path, tick.taken, tick.preset) for tick in found.ticks] == [
+    assert [(section.path, section.taken, section.preset) for section in found.sections] == [
         ("titration", False, True)
     ]
     assert departures(found) == []
@@ -306,7 +301,7 @@ def as_picked(_):
 
 PLANTED = {
     "enumeration.monotone.depended_on: no gates": (cut(gates=()), "caught"),
-    "enumeration.monotone.depended_on: no sections": (cut(ticks={}), "caught"),
+    "enumeration.monotone.depended_on: no sections": (cut(offered_sections={}), "caught"),
     "enumeration.dependencies.within: never": (always(False), "caught"),
     "enumeration.dependencies.within: always": (always(True), "harmless"),
     "enumeration.monotone.leaves_of: nothing hidden": (as_picked, "caught"),

@@ -144,7 +144,7 @@ def test_the_nearest_step_clears_nothing_that_verify_finds():
     seen = replace(seen, leaves={**seen.leaves, **{p: shown[p] for p in PATHS}})
     result = read_back(order, seen, AT, load("read-back"))
     found = {finding.rule: finding for finding in result.assessment.findings}
-    assert "about 14.71 mmHg" in found["seen-rounded"].says
+    assert "about 14.7 mmHg" in found["seen-rounded"].says
     assert not DIFFERENCES & {row.outcome for row in result.rows}
     rules = {finding.rule for finding in result.ordered.assessment.findings}
     assert "likely-other-unit" in rules

@@ -6,6 +6,8 @@
 
 from __future__ import annotations
 
+import functools
+
 Attack = tuple[bytes, str, str, int | None, int | None]
 
 YAML = "attack.yaml"
@@ -21,6 +23,7 @@ TWICE = "The same key stands twice in one section."
 LONE_RETURN = "The text holds U+000D CARRIAGE RETURN without a line feed after it. Take it out."
 
 
+@functools.cache
 def attacks() -> dict[str, Attack]:
     """All of them. Every one is refused; none may cost more than a moment."""
     return _structure() | _depth_and_size() | _numbers() | _characters() | _escapes()

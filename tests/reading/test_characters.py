@@ -9,23 +9,26 @@ from hypothesis import strategies as st
 
 from orderlint.reading.unicode_checks import first_refused_offset
 
-# The planes in use, and the ends of all of them; the rest is unassigned or private throughout.
-EVERY_CHARACTER = [
-    chr(number)
-    for number in range(sys.maxunicode + 1)
-    if number >> 16 in {0, 1, 2, 14} or number & 0xFFFF >= 0xFFF0
-]
+
+def every_character() -> list[str]:
+    """Those of the planes in use and the ends of all; the rest is unassigned or private."""
+    return [
+        chr(number)
+        for number in range(sys.maxunicode + 1)
+        if number >> 16 in {0, 1, 2, 14} or number & 0xFFFF >= 0xFFF0
+    ]
 
 
 def test_what_unicode_says_is_hidden_is_refused_and_nothing_else() -> None:
     # Default_Ignorable_Code_Point comes from another reader of the Unicode database: the
     # regular expressions of ECMAScript.
-    encoded = "".join(EVERY_CHARACTER).encode("utf-8", "ignore")
+    characters = every_character()
+    encoded = "".join(characters).encode("utf-8", "ignore")
     found = regress.Regex(r"\p{DI}", "u").find_iter(encoded.decode())
     ignorable = {encoded[match.group(0)].decode() for match in found}
     hidden = {
         character
-        for character in EVERY_CHARACTER
+        for character in characters
         if unicodedata.category(character) in {"Cc", "Cf", "Cs", "Zl", "Zp"}
         or ord(character) % 0x10000 >= 0xFFFE
         or 0xFDD0 <= ord(character) <= 0xFDEF
@@ -33,7 +36,7 @@ def test_what_unicode_says_is_hidden_is_refused_and_nothing_else() -> None:
     refused = (hidden | ignorable) - {"\n", "\t"}
     assert len(ignorable) > 4000
     assert all(first_refused_offset(character) == 0 for character in refused)
-    assert first_refused_offset("".join(c for c in EVERY_CHARACTER if c not in refused)) is None
+    assert first_refused_offset("".join(c for c in characters if c not in refused)) is None
 
 
 @given(st.text())

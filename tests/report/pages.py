@@ -11,7 +11,23 @@ from html.parser import HTMLParser
 from orderlint.report.order.words import PICTURE
 
 STRUCTURE = {"html", "head", "meta", "title", "style", "body", "main", "article", "section", "div"}
-TEXTS = {"h1", "h2", "h3", "p", "ul", "ol", "li", "dl", "dt", "dd", "span", "figure", "figcaption"}
+TEXTS = {
+    "details",
+    "summary",
+    "h1",
+    "h2",
+    "h3",
+    "p",
+    "ul",
+    "ol",
+    "li",
+    "dl",
+    "dt",
+    "dd",
+    "span",
+    "figure",
+    "figcaption",
+}
 TABLES = {"table", "caption", "thead", "tbody", "tr", "th", "td"}
 SHAPES = {"svg", "desc", "rect", "path", "circle", "text", "pattern"}
 ALLOWED = STRUCTURE | TEXTS | TABLES | SHAPES
@@ -64,7 +80,8 @@ def taken_apart(text: str) -> Page:
     page.feed(text)
     page.close()
     assert not page._open
-    assert {tag for tag, _ in page.tags} <= ALLOWED
+    new = {tag for tag, _ in page.tags} - ALLOWED
+    assert not new, f"{new}: an element that no page had; if it does nothing, add it to ALLOWED"
     ids = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
     assert len(ids) == len(set(ids))
     for tag, attributes in page.tags:

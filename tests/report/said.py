@@ -7,7 +7,8 @@ import re
 from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
-from orderlint.report.ci.results import Checked, Report, Result, Unread
+from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+from orderlint.report.unread import Unread
 from orderlint.rulebook.rule import CodeRule, Rule
 from orderlint.rulebook.source import Source
 
@@ -59,17 +60,17 @@ FINDINGS = st.builds(
 
 
 @st.composite
-def _results(draw: st.DrawFn) -> Result:
+def _results(draw: st.DrawFn) -> CiResult:
     finding = draw(FINDINGS)
     told = draw(
         st.one_of(st.none(), st.builds(Suppressed, st.just(finding), TEXTS, TEXTS, TEXTS, places()))
     )
     is_open = told is None and draw(st.booleans())
-    return Result(finding, "0" * 32 + ":1", is_open, told)
+    return CiResult(finding, "0" * 32 + ":1", is_open, told)
 
 
 CHECKED = st.builds(
-    Checked,
+    CheckedDocument,
     FILES,
     st.just("order"),
     st.sampled_from(list(Verdict)),
@@ -105,7 +106,7 @@ def _rule(name: str, text: str, level: Level) -> Rule:
 
 
 @st.composite
-def reports(draw: st.DrawFn) -> Report:
+def reports(draw: st.DrawFn) -> CiReport:
     """Any report, with rules in any words; `known` is there for all results of it or for none."""
     rules = {name: _rule(name, draw(TEXTS), draw(LEVELS)) for name in RULES}
     checked = draw(st.lists(CHECKED, max_size=2).map(tuple))
@@ -116,4 +117,4 @@ def reports(draw: st.DrawFn) -> Report:
             )
             for item in checked
         )
-    return Report(checked, draw(st.lists(UNREAD, max_size=2).map(tuple)), rules)
+    return CiReport(checked, draw(st.lists(UNREAD, max_size=2).map(tuple)), rules)

@@ -11,6 +11,7 @@ from report.hand_made import CROSSED, INACTIVE, MISSING, SETTINGS, SPELLING, UNC
 from orderlint.fields import load_schema
 from orderlint.finding import Place, Refused
 from orderlint.report.order.json import render
+from orderlint.report.unread import Unread, refused_file
 from orderlint.report.words import instant_words
 
 SCHEMA = load_schema("findings")
@@ -18,9 +19,10 @@ FINDINGS = Draft202012Validator(SCHEMA)
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
 AT = 1_772_482_200_000
 REFUSED = (
-    ("a.yaml", Refused("There is no such file.", "a.yaml")),
-    ("b.yaml", Refused("Twice.", Place("b.yaml", 3, 1), Place("b.yaml", 2, 1))),
+    refused_file("a.yaml", Refused("There is no such file.", "a.yaml")),
+    refused_file("b.yaml", Refused("Twice.", Place("b.yaml", 3, 1), Place("b.yaml", 2, 1))),
 )
+FAULT = Unread("c.yaml", "failed", is_fault=True)
 
 
 def exact(text):
@@ -32,8 +34,8 @@ def exact(text):
     return json.loads(text, parse_float=refuse, parse_constant=refuse)
 
 
-def report(*verified, refused=(), faults=()):
-    data = exact(render(verified, refused, faults, AT))
+def report(*verified, unread=()):
+    data = exact(render(verified, unread, AT))
     assert [error.message for error in FINDINGS.iter_errors(data)] == []
     return data
 
@@ -62,7 +64,7 @@ def test_the_schema_is_strict_and_worded():
     ],
 )
 def test_every_report_is_as_the_schema_says(verified):
-    report(verified, refused=REFUSED, faults=(("c.yaml", "failed"),))
+    report(verified, unread=(*REFUSED, FAULT))
 
 
 def test_a_finding_has_all_its_parts():
@@ -146,7 +148,7 @@ def test_settings_lacking_for_the_behaviour_are_named():
 
 
 def test_refused_files_and_faults_are_there():
-    data = report(refused=REFUSED, faults=(("c.yaml", "failed"),))
+    data = report(unread=(*REFUSED, FAULT))
     assert data["documents"] == []
     assert data["refused"] == [
         {"file": "a.yaml", "message": "There is no such file.", "place": None, "also": None},
@@ -161,19 +163,19 @@ def test_refused_files_and_faults_are_there():
 
 
 def test_the_same_input_gives_the_same_text():
-    assert render([FULL], REFUSED, (), AT) == render([FULL], REFUSED, (), AT)
+    assert render([FULL], REFUSED, AT) == render([FULL], REFUSED, AT)
 
 
 def test_nothing_hides_in_the_text_and_letters_stay():
     verified = made(file="\x9bor\u202eder\udc80-é.yaml", inactive=INACTIVE)
-    text = render([verified], (), (), AT)
+    text = render([verified], (), AT)
     assert "\\\\u{009B}or\\\\u{202E}der\\\\u{DC80}-é.yaml" in text
     text.encode("utf-8")
 
 
 def test_what_hides_in_a_text_is_escaped_and_stays_the_same():
     written = "5\u202e\x9b\U000e0041 é"
-    text = render([made((CROSSED._replace(written=written),))], (), (), AT)
+    text = render([made((CROSSED._replace(written=written),))], (), AT)
     assert "5\\u202e\\u009b\\udb40\\udc41 é" in text
     assert exact(text)["documents"][0]["findings"][0]["written"] == written
 

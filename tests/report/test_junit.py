@@ -15,10 +15,11 @@ from report.said import LEVELS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.junit import NOTHING, READING, render
-from orderlint.report.ci.results import Checked, Report, Result, Unread, counts
+from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult, counts
 from orderlint.report.escape import safe
+from orderlint.report.unread import Unread
 
-FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")
+FOUND, SPELT = CiResult(CROSSED, "1:1"), CiResult(SPELLING, "2:1")
 STATES = ("failure", "error", "skipped")
 
 
@@ -34,10 +35,10 @@ def read(text):
 
 
 def of(*results, unread=()):
-    checked = Checked(
+    checked = CheckedDocument(
         "order.yaml", "order", Verdict.NOTE, results, ("Look.",), ("Checked by hand.",)
     )
-    return Report((checked,), unread, {})
+    return CiReport((checked,), unread, {})
 
 
 def state(case):
@@ -146,7 +147,7 @@ def test_a_file_with_nothing_in_it_passes_and_says_what_was_checked():
 
 @pytest.mark.parametrize(("is_fault", "kind"), [(False, "refused"), (True, "fault of the tool")])
 def test_a_file_not_read_is_an_error(is_fault, kind):
-    report = Report((), (Unread("b.yaml", "Bad.", Place("b.yaml", 3, 1), None, is_fault),), {})
+    report = CiReport((), (Unread("b.yaml", "Bad.", Place("b.yaml", 3, 1), None, is_fault),), {})
     assert cases(report) == {READING: "error"}
     (error,) = next(read(render(report, Level.CLARIFY)).iter("testcase"))
     assert (error.get("type"), error.get("message")) == (kind, "Bad.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.report.picture.labels import stacked, width_of, wrapped
+from orderlint.report.picture.labels import stacked, text_width, wrapped
 
 
 @given(
@@ -32,4 +32,4 @@ def test_a_box_with_room_stands_where_it_wants_to():
 def test_wrapped_lines_keep_every_word_in_order(text, width):
     lines = list(wrapped(text, width))
     assert " ".join(lines) == text
-    assert all(width_of(line) <= width or " " not in line for line in lines)
+    assert all(text_width(line) <= width or " " not in line for line in lines)

@@ -12,20 +12,21 @@ from report.said import HIDDEN, reports
 
 from orderlint.finding import Place, Suppressed, Verdict
 from orderlint.report.ci.line import render
-from orderlint.report.ci.results import Checked, Report, Result, Unread
+from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
 from orderlint.report.escape import safe
+from orderlint.report.unread import Unread
 
-FOUND, SPELT = Result(CROSSED, "1:1"), Result(SPELLING, "2:1")
+FOUND, SPELT = CiResult(CROSSED, "1:1"), CiResult(SPELLING, "2:1")
 # GNU coding standards, "Formatting Error Messages": line and column count from 1, and a message
 # that is of no file begins with the name of the program.
 GNU = re.compile(r"(?P<file>.+?):(?P<line>[1-9]\d*):(?P<column>[1-9]\d*): (?P<level>\w+): .*")
 
 
 def of(*results, unread=()):
-    checked = Checked(
+    checked = CheckedDocument(
         "order.yaml", "order", Verdict.NOTE, results, ("Look.",), ("Checked by hand.",)
     )
-    return Report((checked,), unread, {})
+    return CiReport((checked,), unread, {})
 
 
 def lines(report, unread=False):

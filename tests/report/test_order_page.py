@@ -18,7 +18,10 @@ import orderlint.report.html
 from orderlint.finding import Inactive, Suppressed, Unchecked, Verdict
 from orderlint.order import Leaf, State
 from orderlint.report import blocks
-from orderlint.report.order.blocks import as_page, as_text
+from orderlint.report.order.blocks import as_page
+from orderlint.report.order.blocks import blocks as order_blocks
+from orderlint.report.text import render_blocks
+from orderlint.report.unread import Unread
 from orderlint.verification import verify
 
 AT = 1_772_482_200_000
@@ -35,7 +38,7 @@ def page_of(*verified, unread=(), at=AT):
 @pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)
 def test_a_page_says_all_that_the_text_says_in_its_order(path):
     verified = verify(path.read_bytes(), f"examples/{path.name}", AT)
-    report = as_text(verified, color=False, width=10_000, at=AT)
+    report = render_blocks(order_blocks(verified, AT), width=10_000)
     says_in_order(taken_apart(page_of(verified)), report)
 
 
@@ -43,9 +46,15 @@ def test_there_are_orders_to_try():
     assert len(ORDERS) >= 12
 
 
-def test_the_verdict_stands_first_and_the_picture_before_the_findings():
+def test_the_verdict_stands_first_then_what_matters_most_then_the_picture():
     text = page_of(FULL)
-    parts = ("<h1>Verdict: DO NOT START – CALL</h1>", "<svg", "(drainage.height)</h2>", "<table")
+    parts = (
+        "<h1>Verdict: DO NOT START – CALL</h1>",
+        "(drainage.height)</h2>",
+        "And 5 more below",
+        "<svg",
+        "<table",
+    )
     at = [text.index(part) for part in parts]
     assert at == sorted(at)
 
@@ -94,9 +103,9 @@ def test_a_title_is_text_alone():
 
 
 def test_a_file_that_was_not_checked_stands_on_the_page():
-    page = taken_apart(page_of(unread=["a<b>.yaml: There is no such file."]))
+    page = taken_apart(page_of(unread=[Unread("a<b>.yaml", "There is no such file.")]))
     assert "NOT CHECKED. a<b>.yaml: There is no such file." in page.text
-    assert "<title>Nothing was checked</title>" in page_of(unread=["a"])
+    assert "<title>Nothing was checked</title>" in page_of(unread=[Unread("a", "Gone.")])
 
 
 def test_each_segment_of_the_table_has_the_look_that_it_has_in_the_picture():
@@ -137,7 +146,7 @@ def _hostile(draw):
 
 @given(_hostile(), TEXTS)
 def test_nothing_in_an_order_becomes_markup_or_hides(verified, reason):
-    text = page_of(verified, unread=[reason])
+    text = page_of(verified, unread=[Unread("a", reason)])
     assert not HIDDEN.search(text)
     taken_apart(text)
 

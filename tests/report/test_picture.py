@@ -16,11 +16,10 @@ from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
 from orderlint.report.order.table import action_words, acts_in
 from orderlint.report.picture import drawing as places
-from orderlint.report.picture.diagram import scene_of
-from orderlint.report.picture.drawing import picture_of, pictures_of
-from orderlint.report.picture.labels import LINE, SIZE, width_of
-from orderlint.report.picture.patterns import LOOKS
-from orderlint.report.picture.segment_kinds import SIGNS, kind_of
+from orderlint.report.picture.diagram import diagram_of
+from orderlint.report.picture.drawing import drawing_of, drawings_of
+from orderlint.report.picture.labels import LINE, SIZE, text_width
+from orderlint.report.picture.segment_kinds import STYLES, kind_of
 from orderlint.report.picture.shapes import PAPER, QUIET, TEXT
 from orderlint.report.picture.svg import svg
 from orderlint.report.picture.text import NARROWEST, picture_lines
@@ -29,16 +28,16 @@ GROUPS = ("adult", "child", "infant", None)
 MMHG = 13_595_100
 
 
-def scene(therapy, levels, group="adult", unit="mmHg"):
+def diagram(therapy, levels, group="adult", unit="mmHg"):
     known = {"patient.group": group, "display_unit": unit}
     leaves = order_of(therapy, levels) | {
         path: Leaf(path, State.KNOWN, value) for path, value in known.items() if value
     }
-    return scene_of(behaviour_of(leaves, "gravity"), leaves)
+    return diagram_of(behaviour_of(leaves, "gravity"), leaves)
 
 
 SCENES = st.builds(
-    scene,
+    diagram,
     st.sampled_from(THERAPIES),
     ORDERED | ORDERED.map(lambda four: tuple(x and x * MMHG // 4 % 10**10 for x in four)),
     st.sampled_from(GROUPS),
@@ -58,18 +57,18 @@ PARTLY_KNOWN = st.builds(
     st.tuples(LEVELS, LEVELS, LEVELS, LEVELS),
     st.tuples(STATES, STATES, STATES, STATES),
 )
-CLEAN = scene("irrigation", (2 * MMHG, 22 * MMHG, 8 * MMHG, 5 * MMHG))
+CLEAN = diagram("irrigation", (2 * MMHG, 22 * MMHG, 8 * MMHG, 5 * MMHG))
 
 
 def boxes(picture):
     """Each text as left, top, right, bottom: as wide as it is reckoned to be."""
     for label in (*picture.levels, *picture.segments):
         for index, line in enumerate(label.lines):
-            wide = width_of(line)
+            wide = text_width(line)
             left = label.x + label.width - wide if label.end else label.x
             yield left, label.y + index * LINE, left + wide, label.y + (index + 1) * LINE
     for number in picture.numbers:
-        wide = width_of(number.text, places.NUMBER_SIZE)
+        wide = text_width(number.text, places.NUMBER_SIZE)
         left = places.NUMBERS[0] - wide if number.left else places.NUMBERS[1]
         yield left, number.y - SIZE // 2, left + wide, number.y + SIZE // 2
     yield 0, 0, picture.width, places.UNITS_LINE + 3
@@ -78,10 +77,10 @@ def boxes(picture):
 
 @given(SCENES)
 @example(CLEAN)
-@example(scene("irrigation", (2, 2, 2, 2)))
-@example(scene("irrigation", (-99 * MMHG, 99 * MMHG, 0, 1), None))
+@example(diagram("irrigation", (2, 2, 2, 2)))
+@example(diagram("irrigation", (-99 * MMHG, 99 * MMHG, 0, 1), None))
 def test_texts_stand_apart_and_in_the_frame(drawn):
-    picture = picture_of(drawn)
+    picture = drawing_of(drawn)
     found = list(boxes(picture))
     for left, top, right, bottom in found:
         assert 0 <= left < right <= picture.width
@@ -93,12 +92,12 @@ def test_texts_stand_apart_and_in_the_frame(drawn):
 
 @given(PARTLY_KNOWN, st.sampled_from(["gravity", None]))
 def test_any_order_has_a_picture_of_its_known_levels_or_none(leaves, outflow):
-    drawn = scene_of(behaviour_of(leaves, outflow), leaves)
+    drawn = diagram_of(behaviour_of(leaves, outflow), leaves)
     known = [path for path in PATHS if leaves[path].known]
     if not known:
         assert drawn is None
         return
-    picture = picture_of(drawn)
+    picture = drawing_of(drawn)
     assert sorted(line.path for line in picture.lines) == sorted(known)
     assert [band.segment for band in picture.bands] == [*behaviour_of(leaves, outflow).segments]
     top, bottom = picture.axis
@@ -109,7 +108,7 @@ def test_any_order_has_a_picture_of_its_known_levels_or_none(leaves, outflow):
 
 @given(SCENES)
 def test_the_bands_are_the_table_of_segments_and_fill_the_axis(drawn):
-    picture = picture_of(drawn)
+    picture = drawing_of(drawn)
     assert tuple(band.segment for band in picture.bands) == drawn.segments
     assert picture.bands[0].bottom == picture.axis[1]
     assert picture.bands[-1].top == picture.axis[0]
@@ -122,7 +121,7 @@ def test_the_bands_are_the_table_of_segments_and_fill_the_axis(drawn):
 
 @given(SCENES)
 def test_heights_are_in_the_order_of_pressures_and_to_scale_unless_said(drawn):
-    picture = picture_of(drawn)
+    picture = drawing_of(drawn)
     by_pressure = sorted(drawn.marks, key=lambda mark: mark.ticks)
     y = {line.path: line.y for line in picture.lines}
     for lower, higher in pairwise(by_pressure):
@@ -139,7 +138,7 @@ def test_heights_are_in_the_order_of_pressures_and_to_scale_unless_said(drawn):
 
 @given(SCENES, SCENES)
 def test_side_by_side_one_pressure_is_at_one_height(one, other):
-    pictures = pictures_of((one, other))
+    pictures = drawings_of((one, other))
     assert len({picture.height for picture in pictures}) == 1
     y = {}
     for scene_of_it, picture in zip((one, other), pictures, strict=True):
@@ -155,7 +154,7 @@ def test_side_by_side_one_pressure_is_at_one_height(one, other):
 
 
 def test_the_scales_show_one_pressure_at_one_height():
-    picture = picture_of(CLEAN)
+    picture = drawing_of(CLEAN)
     assert picture.to_scale
     y = {line.path: line.y for line in picture.lines}
     per_mmhg = (y["pause.lower"] - y["pause.upper"]) / 20
@@ -168,21 +167,21 @@ def test_the_scales_show_one_pressure_at_one_height():
 
 def test_the_normal_range_is_that_of_the_group():
     # The Anesthesia Guide, ch. 98: adult 5-15, child 3-7, infant 1.5-6 mmHg, supine.
-    picture = picture_of(CLEAN)
+    picture = drawing_of(CLEAN)
     y = {line.path: line.y for line in picture.lines}
     per_mmhg = (y["pause.lower"] - y["pause.upper"]) / 20
     assert picture.normal == pytest.approx(
         (y["pause.lower"] - 13 * per_mmhg, y["pause.lower"] - 3 * per_mmhg), abs=1.5
     )
     for group, words in (("child", "3 to 7 mmHg"), ("infant", "1.5 to 6 mmHg")):
-        drawn = scene("irrigation", (2 * MMHG, 22 * MMHG, 8 * MMHG, None), group)
-        assert any(words in line for label in picture_of(drawn).levels for line in label.lines)
-    assert picture_of(scene("irrigation", (0, 9, 5, 3), None)).normal is None
+        drawn = diagram("irrigation", (2 * MMHG, 22 * MMHG, 8 * MMHG, None), group)
+        assert any(words in line for label in drawing_of(drawn).levels for line in label.lines)
+    assert drawing_of(diagram("irrigation", (0, 9, 5, 3), None)).normal is None
 
 
 @given(SCENES)
 def test_the_words_say_every_level_and_every_segment(drawn):
-    element = ElementTree.fromstring(svg(picture_of(drawn), "a"))
+    element = ElementTree.fromstring(svg(drawing_of(drawn), "a"))
     words = element.find("{*}desc").text
     acts = acts_in(drawn.segments)
     assert all(f"{mark.name}: " in words for mark in drawn.marks)
@@ -194,7 +193,7 @@ def test_the_words_say_every_level_and_every_segment(drawn):
 
 @given(SCENES)
 def test_the_svg_has_shapes_and_texts_and_nothing_that_acts_or_fetches(drawn):
-    element = ElementTree.fromstring(svg(picture_of(drawn), "a"))
+    element = ElementTree.fromstring(svg(drawing_of(drawn), "a"))
     kinds = {part.tag.removeprefix("{http://www.w3.org/2000/svg}") for part in element.iter()}
     assert kinds <= {"svg", "title", "desc", "rect", "path", "circle", "text", "pattern"}
     ids = [part.get("id") for part in element.iter() if part.get("id")]
@@ -218,16 +217,16 @@ def test_words_and_patterns_have_the_contrast_that_they_need():
     # WCAG 2.2 AA: 4.5:1 for text (1.4.3), 3:1 for what is needed to understand a picture (1.4.11).
     assert contrast(TEXT, PAPER) >= 4.5
     assert contrast(QUIET, PAPER) >= 4.5
-    for look in LOOKS.values():
+    for look in STYLES.values():
         assert contrast(look.ink, look.fill) >= 3
         assert contrast(TEXT, look.fill) >= 3
 
 
 def test_no_two_kinds_share_a_pattern_or_a_character():
-    assert len({look.pattern for look in LOOKS.values()}) == len(LOOKS)
-    assert SIGNS.keys() == LOOKS.keys()
-    assert len(set(SIGNS.values())) == len(SIGNS)
-    assert all(len(sign) == 1 for sign in SIGNS.values())
+    assert len({look.pattern for look in STYLES.values()}) == len(STYLES)
+    signs = [style.sign for style in STYLES.values()]
+    assert len(set(signs)) == len(signs)
+    assert all(len(sign) == 1 for sign in signs)
 
 
 def signs_of(lines):
@@ -240,7 +239,7 @@ def test_the_text_picture_draws_the_same_segments(drawn):
     lines = picture_lines(drawn, 80)
     assert max(map(len, lines)) <= 80
     acts = acts_in(drawn.segments)
-    due = [SIGNS[kind_of(segment, acts)] for segment in reversed(drawn.segments)]
+    due = [STYLES[kind_of(segment, acts)].sign for segment in reversed(drawn.segments)]
     signs = signs_of(lines)
     joined = [sign for index, sign in enumerate(signs) if index == 0 or sign != signs[index - 1]]
     same = [sign for index, sign in enumerate(due) if index == 0 or sign != due[index - 1]]
@@ -263,16 +262,16 @@ def test_the_text_picture_of_the_clean_order():
 PICTURE = """
                      mmHg            cmH2O
                             │░░░░│   irrigation off, outflow possible by gravity
-  Upper pause limit    22 ━━━━━━━━━━ 29.90922
+  Upper pause limit    22 ━━━━━━━━━━ 29.9
                             │▒▒▒▒│
                             │▒▒▒▒│   irrigation on, outflow possible by gravity
                             │▒▒▒▒│
                             │▒▒▒▒│
-  Treat-above level     8 ────────── 10.87608
+  Treat-above level     8 ────────── 10.9
                             │····│   watching only
-  Drain height          5 ╌╌╌╌╌╌╌╌╌╌ 6.79755
+  Drain height          5 ╌╌╌╌╌╌╌╌╌╌ 6.8
                             │····│
-  Lower pause limit     2 ━━━━━━━━━━ 2.71902
+  Lower pause limit     2 ━━━━━━━━━━ 2.7
                             │××××│   all stopped; the low limit warns
   Normal ICP of an adult, lying: 5 to 15 mmHg. Heights in this picture are not
   to scale.

@@ -24,6 +24,7 @@ from orderlint.report.plan import blocks as plan_blocks
 from orderlint.report.plan import calendar as plan_calendar
 from orderlint.report.plan import json as plan_json
 from orderlint.report.plan.words import rows
+from orderlint.report.text import render_blocks
 
 SCHEMA = load_schema("plan")
 PLANS = Draft202012Validator(SCHEMA)
@@ -45,7 +46,7 @@ VARIANTS = [
 
 
 def text(plan, width=80):
-    return plan_blocks.as_text(plan, color=False, width=width, at=AT)
+    return render_blocks(plan_blocks.blocks(plan, AT), width=width)
 
 
 def flat(plan):
@@ -105,7 +106,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
         assert SCHEMA["properties"][name] == document[name]
     # And so is what stands in them.
     plan = planned(("rate: 60 mL/h", "rate: 60"), rulebook=local(suppression("unit-missing")))
-    made = json.loads(as_json.render([plan.verified], [], [], AT))["documents"][0]
+    made = json.loads(as_json.render([plan.verified], (), AT))["documents"][0]
     found = data(plan)
     for name in ("findings", "suppressed", "unchecked", "inactive", "behaviour", "checked"):
         assert found[name] == made[name]
@@ -114,7 +115,7 @@ def test_what_was_found_and_checked_is_as_in_the_report_of_findings():
 def test_the_plan_ends_as_the_report_of_findings_does():
     plan = planned(("alarms: on", "alarms: off"), rulebook=local(suppression("alarms-off")))
     said = text(plan)
-    report = order_blocks.as_text(plan.verified, color=False, width=80, at=AT)
+    report = render_blocks(order_blocks.blocks(plan.verified, AT), width=80)
     ends = [part[part.index("\n\nCould not be checked") :] for part in (said, report)]
     assert ends[0] == ends[1]
     assert "Suppressed by the policy" in ends[0]
@@ -127,9 +128,10 @@ def test_the_plan_ends_as_the_report_of_findings_does():
 
 def test_the_timetable_of_the_clean_order():
     lines = under(text(planned()), "Timetable")
-    assert lines[0] == "  Monday 2 March 2026"
+    assert lines[3] == "  Monday 2 March 2026"
     for line in (
-        "    16:00  ICP check; neurological check; output check",
+        "  Every 1 h, from 15:00: ICP check; neurological check; output check.",
+        "  Every 12 h, 15:00, 03:00, 15:00: zeroing.",
         "    17:00  earliest titration step: to 70 mL/h",
         "    22:27  as early as titration allows: collection bag 1 full: next bag",
         "    23:45  at the ordered rate: collection bag 1 full: next bag",
@@ -138,12 +140,32 @@ def test_the_timetable_of_the_clean_order():
         "    03:27  as early as titration allows: irrigation bag 1 empty: next bag",
         "    04:20  at the ordered rate: 80 % of irrigation bag 1 used",
         "    07:40  at the ordered rate: irrigation bag 1 empty: next bag",
-        "    15:00  review of the order due; ICP check; neurological check; output check;",
+        "    15:00  review of the order due",
     ):
         assert line in lines
     assert lines.index("  Tuesday 3 March 2026") < lines.index(
-        "    00:00  ICP check; neurological check; output check"
+        "    01:13  as early as titration allows: 80 % of irrigation bag 1 used"
     )
+    assert sum("ICP check" in line for line in lines) == 1
+
+
+def test_each_check_stands_in_the_timetable_where_the_clock_changes():
+    """At a steady interval the times of day are then not steady."""
+    lines = under(text(planned(start=BACK, hours=4)), "Timetable")
+    assert sum("ICP check" in line for line in lines) == 5
+    assert not any("Every" in line for line in lines)
+
+
+def test_the_plan_of_a_shift_is_short_and_has_physiology_on_request():
+    plan = planned()
+    brief = render_blocks(plan_blocks.text_blocks(plan, AT, detail=False), width=80)
+    whole = render_blocks(plan_blocks.text_blocks(plan, AT, detail=True), width=80)
+    assert whole == text(plan)
+    for heading in ("Figures of pressure and volume", "What the controller would do"):
+        assert heading in whole
+        assert heading not in brief
+    assert brief.split("Bags to send up")[0] == whole.split("Bags to send up")[0]
+    assert len(brief.splitlines()) < 70
 
 
 def test_volumes_and_bags_of_the_clean_order():
@@ -310,7 +332,7 @@ def test_what_is_missing_stands_in_one_list():
 
 def test_colour_repeats_what_the_words_say():
     for plan in (planned(CROSSED), planned(("  rate: 60 mL/h\n", ""))):
-        painted = plan_blocks.as_text(plan, color=True, width=80, at=AT)
+        painted = render_blocks(plan_blocks.blocks(plan, AT), color=True, width=80)
         assert "\x1b[31mDO NOT START – CALL\x1b[0m" in painted
         assert re.sub(r"\x1b\[\d*m", "", painted) == text(plan)
 

@@ -19,8 +19,9 @@ from report.hand_made import CROSSED, FILE, SPELLING
 from report.said import FILES, HIDDEN, TEXTS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
-from orderlint.report.ci.results import Checked, Report, Result, Unread
+from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
 from orderlint.report.ci.sarif import FINGERPRINT, artifact_uri, render
+from orderlint.report.unread import Unread
 from orderlint.rulebook.load import load
 
 PUBLISHED = Path(__file__).parents[1] / "schemas/published/sarif-2.1.0-rtm.5.json"
@@ -48,12 +49,14 @@ def texts(node):
 
 
 def of(*results, unread=(), rules=RULES, file=FILE):
-    checked = Checked(file, "order", Verdict.CLARIFY, results, ("Look.",), ("Checked by hand.",))
-    return Report((checked,) if results else (), unread, rules)
+    checked = CheckedDocument(
+        file, "order", Verdict.CLARIFY, results, ("Look.",), ("Checked by hand.",)
+    )
+    return CiReport((checked,) if results else (), unread, rules)
 
 
-FOUND = Result(CROSSED, "1" * 32 + ":1")
-SPELT = Result(SPELLING._replace(rule="unit-run-together"), "2" * 32 + ":1")
+FOUND = CiResult(CROSSED, "1" * 32 + ":1")
+SPELT = CiResult(SPELLING._replace(rule="unit-run-together"), "2" * 32 + ":1")
 
 
 @most(60)

@@ -8,24 +8,19 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from order_sets import AT, review, reviewed
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
-from orderlint.proof import Narrowing
-from orderlint.report.review import blocks
-from orderlint.report.review.blocks import as_text
-from orderlint.report.review.narrowings import offer_words, together, together_words
+from orderlint.proof.narrowing import Narrowing
+from orderlint.report.review import blocks as review_blocks
+from orderlint.report.review.blocks import blocks
+from orderlint.report.review.narrowings import joint_narrowings, offer_words, together_words
 from orderlint.report.review.words import covered, in_part, leads, picks, verify_says
-from orderlint.set_review import review
+from orderlint.report.text import render_blocks
 
 FOLDER = Path(__file__).parents[2] / "examples"
-AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 SOUND = (FOLDER / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
-
-
-@functools.cache
-def reviewed(name):
-    return review((FOLDER / name).read_bytes(), name, AT)
 
 
 @functools.cache
@@ -44,13 +39,13 @@ def blanks():
 
 
 def said_of(found):
-    return " ".join(as_text(found, color=False, width=80, at=AT).split())
+    return " ".join(render_blocks(blocks(found, (), AT), width=80).split())
 
 
 def test_rules_that_are_judged_in_part_at_signing_are_said_to_be():
     """A proof that speaks of everything but the prescriber's name is not a whole one."""
     found = reviewed("set-irrigation-adult.yaml")
-    text = " ".join(as_text(found, color=False, width=80, at=AT).split())
+    text = " ".join(render_blocks(blocks(found, (), AT), width=80).split())
     count = len(in_part(found))
     assert count > 1
     assert f"In part left to signing ({count}): Of those above it rests in part on" in text
@@ -149,7 +144,7 @@ def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(bla
 
 
 def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing(blanks):
-    offers, said = together(blanks)
+    offers, said = joint_narrowings(blanks)
     proved, rest = said.split(" Of the other broken rules it proves nothing: ")
     assert len(offers) == len(blanks.together) > 1
     for item in blanks.broken:
@@ -176,7 +171,7 @@ def test_narrowings_that_are_not_proved_together_are_said_not_to_be(cornered):
 
 
 def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_lists(cornered):
-    rows = list(blocks.rules(cornered))
+    rows = list(review_blocks.rules(cornered))
     named = 0
     for said, ids in rows:
         name, _, means = said.partition(": ")
@@ -213,12 +208,12 @@ def test_an_order_of_which_it_is_not_known_that_none_is_nearer_is_not_called_the
 
 
 def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known_marked(blanks):
-    gone = blocks.missing(blanks)
+    gone = review_blocks.missing_presets(blanks)
     said = said_of(blanks)
     assert len(gone) > 10
     assert "DO NOT START – CALL: Notification: net-in notify limit" in said
     assert "break missing-" not in said
-    known = as_text(blanks, {gone[-1]}, color=False, width=80, at=AT)
+    known = render_blocks(blocks(blanks, {gone[-1]}, AT), width=80)
     assert "NOTE: Monitoring: re-levelling on movement. Known from the baseline." in known
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yields
+from read_aloud import LONGEST, spoken
 from rule_examples import (
     NAMES,
     OUTCOMES,
@@ -16,20 +17,22 @@ from rule_examples import (
     examples,
     holds_of_each,
     rulebook_for,
+    verified,
 )
 from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
+from orderlint.message import message_to
 from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.read import read_order_set
+from orderlint.prose_check import text_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule
-from orderlint.verification import verify_order
 from orderlint.zone_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
@@ -52,8 +55,7 @@ def of_policy(example: RuleExample) -> list[str]:
     if rulebook.rules[example.rule].found_by == "check":
         of_rules = [fault.rule for checked in check(rulebook) for fault in checked.faults]
         return [*of_rules, *(fault.rule for fault in said_of(rulebook, example.at))]
-    verified = verify_order(example.order, example.at, rulebook)
-    found = [finding.rule for finding in verified.assessment.findings]
+    found = [finding.rule for finding in verified(example).assessment.findings]
     return [name for name in found if rulebook.rules[name].found_by == "policy"]
 
 
@@ -78,8 +80,17 @@ def of_set(example: RuleExample) -> list[Fault]:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_rule_says_of_its_examples_what_it_claims(name):
+def test_the_examples_of_a_rule(name):
+    """All that is asked of them, so that each is read, and its order checked, once."""
     holds_of_each(examples(name), says_what_it_claims)
+    the_walkers_agree(name)
+    breaking = [example for example in examples(name) if example.outcome == "breaks"]
+    assert breaking
+    holds_of_each(breaking, has_all_its_words)
+    holds_of_each(breaking, has_a_message_that_can_be_read_aloud)
+    entries = load("all").rules[name].examples.entries
+    kinds = {entry.key.text for entry in entries}
+    assert {"breaks", "passes"} <= kinds <= set(OUTCOMES)
 
 
 def says_what_it_claims(example: RuleExample):
@@ -102,14 +113,15 @@ def says_what_it_claims(example: RuleExample):
         found = [finding.rule for finding in of_change(example)]
         assert (rule.id in found) == (example.outcome == "breaks")
     elif isinstance(rule, CodeRule):
-        found = [fault.rule for fault in (*example.order.faults, *off_zone(example.order))]
+        order = example.order
+        faults = (*order.faults, *off_zone(order), *text_faults(order.leaves))
+        found = [fault.rule for fault in faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     else:
         assert outcome(example) is MEANING[example.outcome]
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_the_walkers_agree_on_the_examples_of_a_rule(name):
+def the_walkers_agree(name: str):
     """One table for all the orders that the same conditions are asked of."""
     asked: dict[tuple[Tree, ...], list[RuleExample]] = defaultdict(list)
     for example in examples(name):
@@ -125,13 +137,6 @@ def test_the_walkers_agree_on_the_examples_of_a_rule(name):
             assert not differ, walker
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_broken_rule_has_all_its_words(name):
-    breaking = [example for example in examples(name) if example.outcome == "breaks"]
-    assert breaking
-    holds_of_each(breaking, has_all_its_words)
-
-
 def has_all_its_words(example: RuleExample):
     rulebook = rulebook_for(example)
     if rulebook.rules[example.rule].found_by in {"check", "proof"}:
@@ -139,7 +144,7 @@ def has_all_its_words(example: RuleExample):
     findings = (
         findings_of_faults(of_set(example), example.order, rulebook)
         if example.order_set
-        else verify_order(example.order, example.at, rulebook).assessment.findings
+        else verified(example).assessment.findings
     )
     if rulebook.rules[example.rule].found_by == "readback":
         findings = at_the_bedside(example)
@@ -159,8 +164,7 @@ def has_all_its_words(example: RuleExample):
         assert finding.source
 
 
-@pytest.mark.parametrize("rule", load("all").rules.values(), ids=lambda rule: rule.id)
-def test_every_rule_has_examples_that_break_it_and_that_pass(rule):
-    assert rule.examples is not None
-    kinds = {entry.key.text for entry in rule.examples.entries}
-    assert {"breaks", "passes"} <= kinds <= set(OUTCOMES)
+def has_a_message_that_can_be_read_aloud(example: RuleExample):
+    for whom in ("prescriber", "pharmacy", "author"):
+        message = message_to(whom, verified(example))
+        assert not message.points or spoken(message) < LONGEST

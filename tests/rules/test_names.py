@@ -82,7 +82,7 @@ def test_no_list_is_looked_for_in_vain():
         "instructions: SC heparin continues",
         "instructions: alteplase is contraindicated",
         "instructions: chlorhexidine for the skin; KCl by vein as the laboratory asks",
-        "instructions: contrast CT in the morning, preservative-free flushes",
+        "instructions: contrast CT in the morning, preservative-free eye drops",
     ],
 )
 def test_a_drug_in_the_instructions_of_a_good_order_is_quiet(words):

@@ -34,11 +34,11 @@ def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:
     return replace(
         order_set,
         slots={path: slot for path, slot in order_set.slots.items() if path in paths},
-        ticks={
-            tick: order_set.ticks[tick]
+        offered_sections={
+            section: order_set.offered_sections[section]
             for path in order_set.slots
-            for tick in order_set.ticks
-            if path in paths and within(path, tick)
+            for section in order_set.offered_sections
+            if path in paths and within(path, section)
         },
         gates=tuple(order_set.gates[n] for n in sorted(gates)),
     )

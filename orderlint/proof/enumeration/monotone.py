@@ -54,11 +54,11 @@ class Axis:
 
 @dataclass(frozen=True, slots=True)
 class TriedClause:
-    """One clause: the slots on which it depends, the ticks over them, and how many corners."""
+    """One clause: the slots on which it depends, the sections over them, and how many corners."""
 
     clause: Clause
-    sides: tuple[Axis, ...]
-    ticks: tuple[str, ...]
+    axes: tuple[Axis, ...]
+    sections: tuple[str, ...]
     corners: int
 
 
@@ -105,25 +105,25 @@ def _witness(space: Space, tree: Tree, picks: Picks, value: bool | None) -> Pick
 
 def _tried(space: Space, clause: Clause, domains: Domains, most: int) -> TriedClause:
     own = depended_on(space.order_set, [literal.atom for literal in clause])
-    sides = _sides(own, clause, domains)
-    ticks = tuple(own.ticks)
-    count = math.prod(len(side.choices()) for side in sides) * 2 ** len(ticks)
+    axes = _axes(own, clause, domains)
+    sections = tuple(own.offered_sections)
+    count = math.prod(len(axis.choices()) for axis in axes) * 2 ** len(sections)
     if count > most:
         raise TooLarge("too many corners would have to be tried")
-    return TriedClause(clause, sides, ticks, count)
+    return TriedClause(clause, axes, sections, count)
 
 
 def _each(space: Space, whole: OrderSet, tried: TriedClause) -> Iterator[Picks]:
     base = {path: space.base.chosen[path] for path in whole.slots}
-    ticked = {path: space.base.sections_on[path] for path in whole.ticks}
-    paths = [side.path for side in tried.sides]
-    for taken in itertools.product((True, False), repeat=len(tried.ticks)):
-        ticks = {**ticked, **dict(zip(tried.ticks, taken, strict=True))}
-        for choices in itertools.product(*(side.choices() for side in tried.sides)):
-            yield Picks({**base, **dict(zip(paths, choices, strict=True))}, ticks)
+    sections_on = {path: space.base.sections_on[path] for path in whole.offered_sections}
+    paths = [axis.path for axis in tried.axes]
+    for taken in itertools.product((True, False), repeat=len(tried.sections)):
+        sections = {**sections_on, **dict(zip(tried.sections, taken, strict=True))}
+        for choices in itertools.product(*(axis.choices() for axis in tried.axes)):
+            yield Picks({**base, **dict(zip(paths, choices, strict=True))}, sections)
 
 
-def _sides(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
+def _axes(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
     """The slots on which a clause depends, each in cells, with the direction that fails it."""
     gating = [atom for gate in own.gates for atom in atoms(gate.tree)]
     found = [*(literal.atom for literal in clause), *gating]
@@ -131,7 +131,7 @@ def _sides(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
     made = []
     for path, slot in own.slots.items():
         cells = domains.cells(slot, found)
-        hidden = own.ticks or any(within(path, gate.path) for gate in own.gates)
+        hidden = own.offered_sections or any(within(path, gate.path) for gate in own.gates)
         if not hidden:  # a cell that can be hidden stands for what is absent as well
             cells = tuple(cell for cell in cells if not _holds(clause, slot, cell))
         made.append(Axis(path, directions.get(path, "any"), cells))

@@ -75,38 +75,20 @@ class Encoding:
         """All that holds of what these folded trees read, and of what is picked at more slots."""
         slots = self.space.order_set.slots
         found: dict[Need | str, None] = dict.fromkeys(picked)
-        spans = [path for path in picked if slots[path].span is not None]
-        return self._all(
-            found,
-            [*(n for tree in trees for n in needs(tree)), *((path, "value") for path in spans)],
-        )
-
-    def facts_of(self, need: Need) -> list[z3.BoolRef]:
-        """All that holds of one leaf, as far as it is read."""
-        return self._all({}, [need])
-
-    def _all(self, found: dict[Need | str, None], waiting: list[Need]) -> list[z3.BoolRef]:
+        waiting = [need for tree in trees for need in needs(tree)]
+        waiting += [(path, "value") for path in picked if slots[path].span is not None]
         while waiting:
-            need = waiting.pop()
+            path, what = need = waiting.pop()
             if need not in found:
-                found[need] = None
-                found[need[0]] = None
-                waiting.extend(self._behind(need))
+                found |= {need: None, path: None}
+                over = self.evaluator.over[path] if what in _STATES else ()
+                waiting += [other for _, tree in over for other in needs(tree)]
         return [fact for need in found for fact in self._made(need)]
 
     def shown(self, path: str) -> list[z3.BoolRef]:
         """The conditions under which a leaf is on the order; none where it always is."""
-        ticks = [section_variable(tick) for tick in self.evaluator.sections_over[path]]
-        return ticks + [_gate(number) for number, _ in self.evaluator.over[path]]
-
-    def _behind(self, need: Need) -> Iterator[Need]:
-        """What is needed for the sake of something that is."""
-        path, what = need
-        if path == NOWHERE:
-            return
-        if what in _STATES:
-            for _, tree in self.evaluator.over[path]:
-                yield from needs(tree)
+        sections = [section_variable(section) for section in self.evaluator.sections_over[path]]
+        return sections + [_gate(number) for number, _ in self.evaluator.over[path]]
 
     def _made(self, need: Need | str) -> tuple[z3.BoolRef, ...]:
         if need not in self._facts:
@@ -116,8 +98,6 @@ class Encoding:
 
     def _range(self, path: str) -> Iterator[z3.BoolRef]:
         """What can be picked at all."""
-        if path == NOWHERE:
-            return
         slot = self.space.order_set.slots[path]
         last = len(slot.options) - (slot.span is None)
         if is_variable(slot):
@@ -125,9 +105,6 @@ class Encoding:
             yield pick_variable(path) <= last
 
     def _fact(self, path: str, what: str | tuple[str, ...]) -> Iterator[z3.BoolRef]:
-        if path == NOWHERE:
-            yield z3.Not(known_of(path))
-            return
         slot = self.space.order_set.slots[path]
         if isinstance(what, tuple):
             naming = [n for n, leaf in enumerate(slot.options) if names_one(leaf.text, what)]
@@ -171,8 +148,7 @@ def _gate(number: int) -> z3.BoolRef:
 
 def needs(tree: Tree) -> Iterator[Need]:
     """What a tree reads of each leaf, as language.solve translates it."""
-    for atom in atoms(tree):
-        yield from _needs(atom)
+    return (need for atom in atoms(tree) for need in _needs(atom) if need[0] != NOWHERE)
 
 
 def _needs(atom: Atom) -> Iterator[Need]:

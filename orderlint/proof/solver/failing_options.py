@@ -42,9 +42,9 @@ class FailingOptions:
 
     def options(
         self, slot: Slot, is_bad: Callable[[Picks], bool], witness: Picks
-    ) -> frozenset[int] | None:
+    ) -> set[int] | None:
         """The options with which it can go wrong; None where the solver does not know of all."""
-        reached = ReachableOptions(self.search, slot, is_bad, [witness]).options()
+        reached = ReachableOptions(self.search, slot, is_bad, [witness]).settle()
         return None if reached.open else reached.used
 
     def ends(

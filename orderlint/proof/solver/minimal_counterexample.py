@@ -1,18 +1,16 @@
 """The order nearest to a set's presets on which a condition comes out false.
 
-Found by walking back from any such order; that none is nearer is then asked of z3.
+z3 is asked for a nearer one until it says that there is none.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import z3
 
-from orderlint.language.evaluate import evaluate
 from orderlint.language.solve import choice_code, unit_of, value_of
-from orderlint.proof.cost import cost, differs_from_preset, origin, positions, rank, steps
+from orderlint.proof.cost import cost, origin, positions, rank
 from orderlint.proof.solver.encode import pick_variable, section_variable
 from orderlint.proof.solver.search import least, wanted
 from orderlint.proof.space import (
@@ -22,12 +20,11 @@ from orderlint.proof.space import (
     example_of,
     is_open,
     is_variable,
-    leaves_of,
     paths_in,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot
@@ -51,7 +48,6 @@ class Minimizer:
 
     def nearest(self) -> Picks:
         """The nearest order, with presets at all that the condition does not depend on."""
-        self._walk_back()
         folded = self.search.evaluator.simplify(self.tree)
         facts = self.search.encoding.facts([folded], self.own.slots)
         with self.search.holding(*facts, wanted(folded, "false")):
@@ -69,39 +65,6 @@ class Minimizer:
             self._settle_departing(place)
         for place in positions(self.own):
             self._settle_rank(place)
-
-    def _walk_back(self) -> None:
-        """Every single change that brings the order nearer, until there is none."""
-        while True:
-            before = cost(self.own, self.at)
-            for place in positions(self.own):
-                for picks in self._nearer(place):
-                    if self._is_false(picks):
-                        self.at = picks
-                        break
-            if cost(self.own, self.at) == before:
-                return
-
-    def _nearer(self, place: Position) -> Iterator[Picks]:
-        """The order with another choice at one place, the nearest first, while it gets nearer."""
-        if place.is_section:
-            tick = place.path
-            back = {**self.at.sections_on, tick: self.own.ticks[tick].preset}
-            if back != self.at.sections_on:
-                yield replace(self.at, sections_on=back)
-            return
-        slot, choice = self.own.slots[place.path], self.at.chosen[place.path]
-        if not isinstance(choice, int):
-            return
-        here = _cost_key(slot, choice)
-        near = range(origin(slot), origin(slot) + steps(slot, choice) + 1)
-        for far in (index - origin(slot) for index in near):
-            for other in (origin(slot) - far, origin(slot) + far):
-                if 0 <= other < len(slot.options) and _cost_key(slot, other) < here:
-                    yield replace(self.at, chosen={**self.at.chosen, place.path: other})
-
-    def _is_false(self, picks: Picks) -> bool:
-        return evaluate(self.tree, leaves_of(self.own, picks)) is False
 
     def _better(self, fact: z3.BoolRef) -> bool:
         """Whether there is an order of which a fact holds too; if so, stand there."""
@@ -125,8 +88,7 @@ class Minimizer:
     def _settle_departing(self, place: Position) -> None:
         departing = self._departing(place)
         if departing is not None:
-            here = bool(self._departs_at(place)) or self._better(departing)
-            self.search.solver.add(departing if here else z3.Not(departing))
+            self.search.solver.add(departing if self._better(departing) else z3.Not(departing))
 
     def _settle_rank(self, place: Position) -> None:
         """The first choice at one place, of all that are left; then keep it there."""
@@ -166,16 +128,11 @@ class Minimizer:
 
     def _departing(self, place: Position) -> z3.BoolRef | None:
         if place.is_section:
-            return section_variable(place.path) != self.own.ticks[place.path].preset
+            return section_variable(place.path) != self.own.offered_sections[place.path].preset
         slot = self.own.slots[place.path]
         if is_open(slot) or not is_variable(slot):
             return None
         return pick_variable(place.path) != slot.preset
-
-    def _departs_at(self, place: Position) -> bool:
-        if place.is_section:
-            return self.at.sections_on[place.path] != self.own.ticks[place.path].preset
-        return differs_from_preset(self.own.slots[place.path], self.at.chosen[place.path])
 
     def _departures(self) -> z3.ArithRef:
         found = [self._departing(place) for place in positions(self.own)]
@@ -196,11 +153,7 @@ def _index(slot: Slot, choice: SlotChoice) -> int:
     return choice if isinstance(choice, int) else len(slot.options)
 
 
-def _cost_key(slot: Slot, choice: SlotChoice) -> tuple[bool, int, tuple[int, ...]]:
-    return differs_from_preset(slot, choice), steps(slot, choice), rank(slot, choice)
-
-
 def _among(own: OrderSet, picks: Picks) -> Picks:
     """The picks at what a condition depends on."""
     chosen = {path: picks.chosen[path] for path in own.slots}
-    return Picks(chosen, {path: picks.sections_on[path] for path in own.ticks})
+    return Picks(chosen, {path: picks.sections_on[path] for path in own.offered_sections})

@@ -5,7 +5,7 @@ By evaluation alone, so that a solver is asked only about what is left. Never a 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, paths_of
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.proof.space import Space
+
+Outcome = Literal["false", "not true", "true"]
 
 # INVARIANT: these are known by identity. Nodes of a tree are tuples: And(()) equals Or(()).
 TRUE: Tree = And(())
@@ -40,7 +42,7 @@ class PartialEvaluator:
         order_set = space.order_set
         self.over: dict[str, list[tuple[int, Tree]]] = {path: [] for path in order_set.slots}
         self.sections_over = {
-            path: tuple(tick for tick in order_set.ticks if within(path, tick))
+            path: tuple(section for section in order_set.offered_sections if within(path, section))
             for path in order_set.slots
         }
         self._folded: dict[Atom, Tree] = {}
@@ -165,3 +167,8 @@ def truth_of(tree: Tree) -> bool | None:
     if not is_constant(tree):
         raise ValueError("the condition varies")
     return None if tree is UNKNOWN else tree is TRUE
+
+
+def comes_out(truth: bool | None, outcome: Outcome) -> bool:
+    """Whether a condition with this value has the outcome that is asked for."""
+    return truth is not True if outcome == "not true" else truth is (outcome == "true")

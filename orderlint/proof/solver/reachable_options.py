@@ -5,7 +5,7 @@ Orders that are known are changed at that slot first; the solver is asked for th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.proof.solver.encode import among
@@ -25,20 +25,12 @@ TRIED = 3
 """How many of the orders found last are changed before the solver is asked."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reachability:
-    """Options by index: those that some such order uses, those that none does, and the rest."""
-
-    used: frozenset[int]
-    never: frozenset[int]
-    open: frozenset[int]
-
-
 class ReachableOptions:
     """A search at one slot for the orders on which a condition holds.
 
     The caller has told the solver the condition; `holds` is its meaning. `known` are orders on
     which it holds, and grows; `most` is the effort, as the search counts it, at which to give up.
+    Options by index: those that such an order uses are `used`, those that none uses `never`.
     """
 
     def __init__(
@@ -55,12 +47,12 @@ class ReachableOptions:
         self.never: set[int] = set()
         self.open: set[int] = set()
 
-    def options(self, assumed: Sequence[z3.BoolRef] = ()) -> Reachability:
-        """All the options, each tried once it is needed."""
+    def settle(self, assumed: Sequence[z3.BoolRef] = ()) -> ReachableOptions:
+        """Settle every option, or leave it `open`."""
         for picks in [*self.known[:1], *self.known[1:][-TRIED:]]:
             self._change(picks)
         self._ask(range(len(self.slot.options)), assumed)
-        return Reachability(frozenset(self.used), frozenset(self.never), frozenset(self.open))
+        return self
 
     def _change(self, picks: Picks) -> None:
         """Try every option that is not known to be used, in an order that is known."""

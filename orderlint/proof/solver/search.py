@@ -1,4 +1,4 @@
-"""Questions to z3 about the orders of a set, each answer held against the meaning of the rules.
+"""Asks z3 about the orders of a set, and evaluates the rules on each order that it answers with.
 
 Never a verdict: that takes a second way.
 """
@@ -13,19 +13,17 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import solve
+from orderlint.language.solve import known_of, solve
 from orderlint.proof.solver.encode import Encoding, picked_in
-from orderlint.proof.solver.partial_eval import is_constant, truth_of
+from orderlint.proof.solver.partial_eval import NOWHERE, comes_out, is_constant, truth_of
 from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
-    from orderlint.proof.solver.partial_eval import PartialEvaluator
+    from orderlint.proof.solver.partial_eval import Outcome, PartialEvaluator
     from orderlint.proof.space import Limits, Picks
-
-Outcome = Literal["false", "not true", "true"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +47,7 @@ class Search:
         self.solver = z3.SimpleSolver()
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
+        self.solver.add(z3.Not(known_of(NOWHERE)))
         self.milliseconds = limits.milliseconds
         self.is_timed = False
 
@@ -62,7 +61,7 @@ class Search:
         folded = self.evaluator.simplify(tree)
         if is_constant(folded):
             base = self.space.base
-            return Asked("yes", base) if _is(truth_of(folded), outcome) else Asked("no")
+            return Asked("yes", base) if comes_out(truth_of(folded), outcome) else Asked("no")
         with self.holding(*self.encoding.facts([folded]), wanted(folded, outcome)):
             asked = self.check()
         if asked.picks is not None:
@@ -80,7 +79,7 @@ class Search:
             self.solver.pop()
 
     def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
-        """What z3 says of all that was added, with the picks of the order that it found."""
+        """Whether z3 finds an order on which all that was added holds, and its picks."""
         begun = time.monotonic()
         result = self.solver.check(*assumed)
         if result == z3.unsat:
@@ -93,7 +92,7 @@ class Search:
     def replay(self, tree: Tree, outcome: Outcome, picks: Picks) -> None:
         """Hold an order of the solver's against the meaning. Raises Disagreement."""
         truth = evaluate(tree, leaves_of(self.space.order_set, picks))
-        if not _is(truth, outcome):
+        if not comes_out(truth, outcome):
             raise Disagreement(
                 "a witness", outcome, f"and by the meaning of the rules it is {truth}"
             )
@@ -122,10 +121,6 @@ def wanted(folded: Tree, outcome: Outcome) -> z3.BoolRef:
     """The outcome of a tree as a condition."""
     pair = solve(folded)
     return {"false": pair.false, "true": pair.true, "not true": z3.Not(pair.true)}[outcome]
-
-
-def _is(truth: bool | None, outcome: Outcome) -> bool:
-    return {"false": truth is False, "true": truth is True, "not true": truth is not True}[outcome]
 
 
 def together(trees: Sequence[Tree]) -> z3.BoolRef:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import z3
 
+from orderlint.language.tree import Given
 from orderlint.proof.solver.encode import among
 from orderlint.proof.solver.reachable_options import ReachableOptions
 from orderlint.proof.solver.search import together
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot
-    from orderlint.proof.solver.reachable_options import Reachability
     from orderlint.proof.solver.search import Search
     from orderlint.proof.space import Picks
 
@@ -55,11 +55,11 @@ class SoundOrders:
 
     def options(
         self, slot: Slot, uses: Callable[[Picks], bool], known: list[Picks], most: int
-    ) -> Reachability:
+    ) -> ReachableOptions:
         """Which options of a slot an order uses that keeps every rule."""
         names = list(self.names.values())
         with self.search.holding(*self._shown(slot)):
-            return ReachableOptions(self.search, slot, uses, known, most).options(names)
+            return ReachableOptions(self.search, slot, uses, known, most).settle(names)
 
     def because(self, indices: Sequence[int], slot: Slot | None = None) -> tuple[str, ...]:
         """Rules that together allow none of these options, each of which is needed for that."""
@@ -85,4 +85,4 @@ class SoundOrders:
 
     def _shown(self, slot: Slot) -> list[z3.BoolRef]:
         encoding = self.search.encoding
-        return [*encoding.facts_of((slot.path, "given")), *encoding.shown(slot.path)]
+        return [*encoding.facts([Given((slot.path,))]), *encoding.shown(slot.path)]

@@ -1,4 +1,4 @@
-"""The message to ask one person, for a breath, a screen or a program.
+"""The message to one person, as text, page and JSON.
 
 Never chooses what is asked: that is `orderlint.message`.
 """

@@ -1,4 +1,4 @@
-"""A message as blocks: on a page under the verdict, with the picture of the order beside it.
+"""Makes blocks of a message under the verdict; a page also has the picture of the order.
 
 Never a word of its own.
 """
@@ -7,21 +7,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report import text
 from orderlint.report.ask import words
 from orderlint.report.blocks import (
-    Beside,
-    OnPage,
     Paragraphs,
     Picture,
-    Section,
-    VerdictBlock,
-    listed,
+    ReportSection,
+    WithPicture,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.words import verdict_notes
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import digest_words
 
 if TYPE_CHECKING:
@@ -29,11 +25,6 @@ if TYPE_CHECKING:
 
     from orderlint.message import Message
     from orderlint.report.blocks import Block
-
-
-def as_text(message: Message, *, width: int) -> str:
-    """The message as lines to be read aloud, ending in a line feed; `width` in columns."""
-    return text.render(blocks(message), width=width)
 
 
 def as_page(message: Message, digest: str) -> str:
@@ -44,22 +35,24 @@ def as_page(message: Message, digest: str) -> str:
 
 
 def blocks(message: Message, digest: str = "") -> Iterator[Block]:
-    """The message; `digest` is there if it is to be named."""
+    """The message; `digest` is the SHA-256 of the order, if it is to be shown."""
     verified = message.verified
-    yield from of_order.running(message.running and message.points)
+    yield from of_order.running_warning(message.running and message.points)
     yield paragraph(words.addressed(message), "document")
-    yield OnPage((VerdictBlock(verified.assessment.verdict, tuple(verdict_notes(verified))),))
-    scene = scene_of(verified.behaviour, verified.order.leaves)
-    yield Beside(Picture(scene, "order") if scene else None, tuple(_parts(message)), is_last=True)
+    yield of_order.verdict_block(verified, words.to_call(message))
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
+    yield WithPicture(
+        Picture(diagram, "order") if diagram else None, tuple(_parts(message)), is_last=True
+    )
     yield of_order.CAUTION_BLOCK
     if digest:
         yield paragraph(digest_words(digest), "small")
 
 
 def _parts(message: Message) -> Iterator[Block]:
-    """What to say, how to close, and what is not in this message."""
-    for heading, texts in words.parts(message):
-        yield Section(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
-    yield Section("", (paragraph(words.CLOSING if message.points else words.NOBODY),))
-    if others := words.others(message):
-        yield listed(words.NOT_HERE, others)
+    """What to say, how to end the call, and what is not in this message."""
+    for heading, texts in words.message_parts(message):
+        yield ReportSection(heading, (Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),))
+    yield ReportSection("", (paragraph(words.ending(message)),))
+    if others := [*words.others(message)]:
+        yield list_section(words.NOT_HERE, others)

@@ -1,17 +1,15 @@
-"""A message as one JSON text, as schemas/message.schema.json describes it.
+"""Writes a message as JSON, as schemas/message.schema.json describes it.
 
 Names, order and form of the members. Never wording.
 """
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.report.ask import words
 from orderlint.report.escape import safe
-from orderlint.report.order.json import escaped
+from orderlint.report.order.json import not_checked_members, report_text
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
@@ -23,13 +21,12 @@ def render(message: Message, at: int) -> str:
     """The message, ending in a line feed. `at` is the instant of checking, in ms since 1970 UTC."""
     verified = message.verified
     said = bool(message.points)
-    report: Member = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
+    members: dict[str, Member] = {
         "file": safe(verified.file),
         "document": "order",
         "checked_at": instant_words(at),
         "verdict": verified.assessment.verdict.value,
+        "not_checked": not_checked_members(verified.not_checked),
         "to": message.whom,
         "running": message.running,
         "situation": safe(words.situation(message)) if said else "",
@@ -42,7 +39,7 @@ def render(message: Message, at: int) -> str:
         "elsewhere": [{"to": whom, "points": count} for whom, count in message.for_others],
         "caution": CAUTION,
     }
-    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    return report_text(members)
 
 
 def _point(point: Point) -> Member:

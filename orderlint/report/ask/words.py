@@ -1,7 +1,7 @@
-"""The words of a message to the prescriber, in four parts, that its text and JSON share.
+"""The words of a message to one person, shared by its text and its JSON.
 
-Situation, background, assessment, request: the order in which hospitals teach such a call. A blank
-is for what only the caller can see. Never a dose or a level of our own.
+Four parts, in the order in which hospitals teach such a call: situation, background, assessment,
+request. The caller fills in the blanks. Never a dose or a level of our own.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.message import count_words
+from orderlint.report.order.words import not_checked_words
 from orderlint.report.words import counted
 from orderlint.templates import quote
 
@@ -26,6 +27,7 @@ BACKGROUND = (
 CLOSING = f"Read back: {BLANK}. Confirmed by: {BLANK}. Time: {BLANK}. Next to call: {BLANK}."
 HOLD = "Is irrigation to be held until then?"
 NOBODY = "There is nothing to ask."
+OPEN = "There is no question about what was found; what could not be checked is no pass."
 MOST_OF_NAME = 2
 """Words that an order's name may have in a message."""
 NOT_HERE = "Not in this message"
@@ -37,8 +39,23 @@ def addressed(message: Message) -> str:
     return f"{message.verified.file}: to the {message.whom}."
 
 
-def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
-    """The four parts that there are, each with its heading."""
+def to_call(message: Message) -> Iterator[str]:
+    """Whom to call, the one who can answer the heaviest finding first; nothing for nobody."""
+    if message.to_call:
+        yield f"To call: {', then '.join(f'the {whom}' for whom in message.to_call)}."
+
+
+def ending(message: Message) -> str:
+    """What is read back at the end, or why there is nothing to say to this person."""
+    if message.points:
+        return CLOSING
+    if message.to_call:
+        return f"None of it is for the {message.whom} to answer."
+    return OPEN if message.verified.assessment.unchecked else NOBODY
+
+
+def message_parts(message: Message) -> Iterator[tuple[str, list[str]]]:
+    """Yield the parts of the message, each with its heading; none if there is nothing to ask."""
     if message.points:
         yield "Situation", [situation(message)]
         if said := background(message):
@@ -47,9 +64,14 @@ def parts(message: Message) -> Iterator[tuple[str, list[str]]]:
         yield "Request", request(message)
 
 
-def others(message: Message) -> list[str]:
-    """What is not in this message."""
-    return [text for text in (left_words(message), *elsewhere_words(message)) if text]
+def others(message: Message) -> Iterator[str]:
+    """What is not in this message: deferred points, and who else is to be asked."""
+    if message.deferred:
+        points = counted(len(message.deferred), "more point")
+        yield f"{points} for the {message.whom}. {AGAIN}"
+    for whom, count in message.for_others:
+        yield f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
+    yield from not_checked_words(message.verified.not_checked)
 
 
 def situation(message: Message) -> str:
@@ -94,19 +116,3 @@ def request(message: Message) -> list[str]:
     several = len(message.points) > 1
     lines = [f"{', '.join(of)}. {ask}" if several else ask for ask, of in asked.items()]
     return [*([HOLD] if message.ask_to_hold else []), *lines]
-
-
-def left_words(message: Message) -> str:
-    """How many points are not in this message, or ''."""
-    count = len(message.deferred)
-    if not count:
-        return ""
-    return f"{counted(count, 'more point')} for the {message.whom}. {AGAIN}"
-
-
-def elsewhere_words(message: Message) -> list[str]:
-    """Who else is to be asked."""
-    return [
-        f"{counted(count, 'point')} for the {whom}: orderlint ask --whom '{whom}'."
-        for whom, count in message.for_others
-    ]

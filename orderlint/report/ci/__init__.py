@@ -1,4 +1,4 @@
-"""What programs of a pipeline read: SARIF, JUnit XML, a line a finding. One shape before all three.
+"""Reports that CI reads: SARIF, JUnit XML and lines, all made from the one model in results.py.
 
-Never a format's words in another's module.
+A module has strings of its own format only.
 """

@@ -1,7 +1,7 @@
-"""What makes a finding the same in two reports, and which of today's stood in an earlier one.
+"""Fingerprints of findings, and the baseline: which of them an earlier report had already.
 
-Rule, settings and their text count, never a line. Only for order sets: nothing that is wrong in a
-patient's order is ever taken as known. Never hides a finding.
+A fingerprint is made of rule, settings and their text, never of a line. Only for order sets: a
+fault in a patient's order is never taken as known. Never hides a finding.
 """
 
 from __future__ import annotations
@@ -31,38 +31,38 @@ _KIND = "order-set"
 
 
 class Baseline(NamedTuple):
-    """An earlier report: by document, the level at which each fingerprint stood in it."""
+    """An earlier report: by document, the level of each fingerprint."""
 
     levels: Mapping[str, Mapping[str, Level]]
 
     def knows(self, file: str, fingerprint: str, level: Level) -> bool:
-        """Whether it stood there already, at the same level or a heavier one.
+        """True if the earlier report has it, at the same level or a heavier one.
 
-        `file` is the name as the report shows it. A finding that weighs more than it did is new.
+        `file` is the name as the report shows it. A finding at a heavier level than before is new.
         """
         stood = self.levels.get(normpath(file), {}).get(fingerprint)
         return stood is not None and stood.weight >= level.weight
 
 
 def finding_key(finding: Finding) -> str:
-    """What a finding is of: its rule, and each setting it speaks of with the text written there."""
+    """Key of a finding: its rule, and each setting that it names with the text written there."""
     others = [(mention.path, mention.written) for mention in finding.also]
     return _key("found", finding.rule, [(finding.path, finding.written), *others])
 
 
 def unchecked_key(unchecked: Unchecked) -> str:
-    """What a rule left open is of: the rule, and the settings that it lacks."""
+    """Key of an unchecked rule: the rule, and the missing settings."""
     return _key("open", unchecked.rule, [(path, "") for path in unchecked.missing])
 
 
 def _key(state: str, rule: str, settings: Iterable[tuple[str, str]]) -> str:
-    # Sorted: which setting a finding leads with can hang on the order of the keys in the file.
+    # Sorted: the order of keys in the file can decide which setting a finding names first.
     text = json.dumps([state, rule, sorted(settings)])
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:_DIGITS]
 
 
 def fingerprints(keys: Iterable[str]) -> tuple[str, ...]:
-    """The keys of one document's findings in turn, each with a number that tells equal ones apart.
+    """The keys of one document's findings in turn, each numbered so that equal keys differ.
 
     They stay the same when lines move and keys of the file change places.
     """

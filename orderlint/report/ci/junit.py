@@ -1,7 +1,7 @@
-"""A report as JUnit XML: a suite for each file, a case for each thing said of it.
+"""Writes a report as JUnit XML: a suite for each file, a case for each result.
 
-There is no published standard of it: the elements are common practice, no published source. Nothing
-that was found, could not be checked or was suppressed is ever a case that passed.
+There is no published standard of it: the elements are common practice, no published source. A
+result, suppressed or not, is never a case that passed.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
-from orderlint.report.ci.results import asking, counts, suppression_words, unread_words
+from orderlint.report.ci.results import counts, finding_and_question, suppression_words
 from orderlint.report.escape import safe
 from orderlint.report.order.words import details
 from orderlint.report.words import CAUTION
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Level
-    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.report.ci.results import CiReport, CiResult
+    from orderlint.report.unread import Unread
 
 NOTHING = "nothing found"
 """The one case of a file in which there is nothing; it passes."""
@@ -36,7 +37,7 @@ class _Case(NamedTuple):
     body: tuple[str, ...] = ()
 
 
-def render(report: Report, fail_at: Level) -> str:
+def render(report: CiReport, fail_at: Level) -> str:
     """The whole report, ending in a line feed; the same input, the same text.
 
     Failures and errors are just what makes the exit status other than 0. A finding is a failure; a
@@ -44,7 +45,14 @@ def render(report: Report, fail_at: Level) -> str:
     nothing, and did not pass. Both are skipped, with the reason, where they do not count: below
     `fail_at`, suppressed by the policy or known from the baseline. A file not checked is an error.
     """
-    suites = [_suite(item.file, _cases(item, fail_at), _said(item)) for item in report.checked]
+    suites = [
+        _suite(
+            item.file,
+            [*_cases(item.results, fail_at)] or [_Case(NOTHING)],
+            (*item.warnings, *item.basis, CAUTION),
+        )
+        for item in report.checked
+    ]
     suites += [_suite(item.file, [_unread(item)], (CAUTION,)) for item in report.unread]
     top = ElementTree.Element("testsuites", {"name": "orderlint"})
     for count in ("tests", "failures", "errors"):
@@ -76,15 +84,7 @@ def _lines(texts: Iterable[str]) -> str:
     return "\n".join(map(safe, texts))
 
 
-def _said(checked: Checked) -> tuple[str, ...]:
-    return (*checked.warnings, *checked.basis, CAUTION)
-
-
-def _cases(checked: Checked, fail_at: Level) -> list[_Case]:
-    return [*_told(checked.results, fail_at)] or [_Case(NOTHING)]
-
-
-def _told(results: Iterable[Result], fail_at: Level) -> Iterator[_Case]:
+def _cases(results: Iterable[CiResult], fail_at: Level) -> Iterator[_Case]:
     """A case for each result, named by its rule; a second one of a rule has a number."""
     names: dict[str, int] = {}
     for result in results:
@@ -94,16 +94,16 @@ def _told(results: Iterable[Result], fail_at: Level) -> Iterator[_Case]:
         yield _case(name, result, fail_at)
 
 
-def _case(name: str, result: Result, fail_at: Level) -> _Case:
+def _case(name: str, result: CiResult, fail_at: Level) -> _Case:
     finding = result.finding
-    words, body = asking(finding), (finding.says, *details(finding))
+    words, body = finding_and_question(finding), (finding.says, *details(finding))
     if counts(result, fail_at):
         state = "error" if result.is_open else "failure"
         return _Case(name, state, finding.level.value, words, body)
     return _Case(name, "skipped", finding.level.value, f"{_because(result, fail_at)} {words}", body)
 
 
-def _because(result: Result, fail_at: Level) -> str:
+def _because(result: CiResult, fail_at: Level) -> str:
     """Why a result does not count."""
     if result.suppressed:
         return suppression_words(result.suppressed)
@@ -115,5 +115,5 @@ def _because(result: Result, fail_at: Level) -> str:
 def _unread(item: Unread) -> _Case:
     where = f"Place: {item.place or item.file}"
     kind = "fault of the tool" if item.is_fault else "refused"
-    words = unread_words(item)
+    words = item.reason
     return _Case(READING, "error", kind, words, (words, where))

@@ -1,26 +1,27 @@
-"""A report as lines `file:line:column: level: rule: words`, which editors and CI can follow.
+"""Writes a report as lines `file:line:column: level: rule: words`, which editors and CI parse.
 
-The form is that of error messages in the GNU coding standards. Never a line broken in two.
+The form is that of error messages in the GNU coding standards. A line is never broken in two.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.ci.results import asking, suppression_words, unread_words
+from orderlint.report.ci.results import finding_and_question, suppression_words
 from orderlint.report.escape import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.unread import Unread
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""
 
 
-def render(report: Report, *, unread: bool) -> str:
+def render(report: CiReport, *, unread: bool) -> str:
     """A line for each result, then what was checked and by what; ends in a line feed.
 
     With `unread` the files that were not checked have a line each, too.
@@ -34,14 +35,14 @@ def render(report: Report, *, unread: bool) -> str:
     return "".join(f"{safe(line)}\n" for line in lines)
 
 
-def _of_document(checked: Checked) -> Iterator[str]:
+def _of_document(checked: CheckedDocument) -> Iterator[str]:
     yield from (f"{TOOL}: {checked.file}: {text}" for text in checked.warnings)
     yield from map(_result, checked.results)
 
 
-def _result(result: Result) -> str:
+def _result(result: CiResult) -> str:
     finding = result.finding
-    level, words = SEVERITIES[finding.level], asking(finding)
+    level, words = SEVERITIES[finding.level], finding_and_question(finding)
     if result.suppressed:
         level, words = "note", f"{suppression_words(result.suppressed)} {words}"
     elif result.known:
@@ -51,6 +52,4 @@ def _result(result: Result) -> str:
 
 def _unread(item: Unread) -> str:
     # The words for a fault of the tool name the tool and the file already.
-    return (
-        item.message if item.is_fault else f"{item.place or item.file}: error: {unread_words(item)}"
-    )
+    return item.message if item.is_fault else f"{item.place or item.file}: error: {item.reason}"

@@ -1,11 +1,10 @@
-"""A report as SARIF 2.1.0, the OASIS standard for results of static analysis.
+"""Writes a report as SARIF 2.1.0, the OASIS standard for results of static analysis.
 
-Names and order of its members. Never a decision, and never wording of its own.
+Names and order of the members. Never a decision, and never wording of its own.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from pathlib import PurePath
 from typing import TYPE_CHECKING, NamedTuple
@@ -13,9 +12,9 @@ from urllib.parse import quote
 
 from orderlint import __version__
 from orderlint.reading import STDIN
-from orderlint.report.ci.results import asking, suppression_words, unfilled, unread_words
+from orderlint.report.ci.results import finding_and_question, suppression_words, unfilled
 from orderlint.report.escape import safe
-from orderlint.report.order.json import escaped
+from orderlint.report.order.json import format_json
 from orderlint.report.words import CAUTION, SEVERITIES
 from orderlint.rulebook.rule import CodeRule
 from orderlint.rulebook.source import cited
@@ -25,7 +24,8 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.finding import Finding, Mention, Place, Suppressed
-    from orderlint.report.ci.results import Checked, Report, Result, Unread
+    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.unread import Unread
     from orderlint.rulebook.rule import Rule
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
@@ -38,14 +38,14 @@ FINGERPRINT = "ruleAndSettings/v1"
 _BRACES = str.maketrans({"{": "{{", "}": "}}"})
 
 
-def render(report: Report, here: str = "") -> str:
+def render(report: CiReport, here: str = "") -> str:
     """One run with all results, ending in a line feed; the same input, the same text.
 
     Names of files under the folder `here`, if it is given, are made relative to it.
     """
     run = _run(report, _files(report, here))
     log: Member = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
-    return escaped(json.dumps(log, ensure_ascii=False, indent=2)) + "\n"
+    return format_json(log)
 
 
 def artifact_uri(file: str, here: str = "") -> str:
@@ -70,20 +70,20 @@ def _is_escaped(name: str) -> bool:
 
 
 class _Files(NamedTuple):
-    """The files that a run speaks of, each with its index among the artifacts."""
+    """The files that a run names, each with its index among the artifacts."""
 
     here: str
     indices: Mapping[str, int]
 
 
-def _files(report: Report, here: str) -> _Files:
+def _files(report: CiReport, here: str) -> _Files:
     files = [item.file for item in report.checked]
     files += [item.file for item in report.unread]
     files += [place.file for place in _places(report)]
     return _Files(here, {file: index for index, file in enumerate(dict.fromkeys(files))})
 
 
-def _places(report: Report) -> Iterator[Place]:
+def _places(report: CiReport) -> Iterator[Place]:
     """Every place that the run names; some are in the policy's file."""
     yield from (item.place for item in report.unread if item.place)
     for result in (result for checked in report.checked for result in checked.results):
@@ -97,7 +97,7 @@ def _location(file: str, files: _Files) -> dict[str, Member]:
     return {"uri": artifact_uri(file, files.here), "index": files.indices[file]}
 
 
-def _artifacts(report: Report, files: _Files) -> Iterator[Member]:
+def _artifacts(report: CiReport, files: _Files) -> Iterator[Member]:
     checked = {item.file: item for item in report.checked}
     for file in files.indices:
         location: dict[str, Member] = {"uri": artifact_uri(file, files.here)}
@@ -106,7 +106,7 @@ def _artifacts(report: Report, files: _Files) -> Iterator[Member]:
         yield {"location": location, **(_artifact(checked[file]) if file in checked else {})}
 
 
-def _artifact(checked: Checked) -> dict[str, Member]:
+def _artifact(checked: CheckedDocument) -> dict[str, Member]:
     basis = " ".join(_message_text(text) for text in (*checked.warnings, *checked.basis))
     return {
         "roles": ["analysisTarget"],
@@ -115,7 +115,7 @@ def _artifact(checked: Checked) -> dict[str, Member]:
     }
 
 
-def _run(report: Report, files: _Files) -> Member:
+def _run(report: CiReport, files: _Files) -> Member:
     indices = {rule: index for index, rule in enumerate(report.rules)}
     results = [item for checked in report.checked for item in checked.results]
     # 3.27.23: either every result of a run has `suppressions`, or none has.
@@ -159,7 +159,7 @@ def _rule(rule: Rule) -> Member:
 
 
 def _result(
-    result: Result, indices: Mapping[str, int], files: _Files, has_suppressions: bool
+    result: CiResult, indices: Mapping[str, int], files: _Files, has_suppressions: bool
 ) -> Member:
     finding = result.finding
     member: dict[str, Member] = {
@@ -169,7 +169,7 @@ def _result(
         # of what is not `fail` is `none`.
         "kind": "open" if result.is_open else "fail",
         "level": "none" if result.is_open else SEVERITIES[finding.level],
-        "message": {"text": _message_text(asking(finding))},
+        "message": {"text": _message_text(finding_and_question(finding))},
         "locations": [_finding_place(finding, files)],
         "partialFingerprints": {FINGERPRINT: result.fingerprint},
         "properties": _properties(finding),
@@ -231,7 +231,7 @@ def _suppression(told: Suppressed, files: _Files) -> Member:
     }
 
 
-def _invocation(report: Report, files: _Files) -> Member:
+def _invocation(report: CiReport, files: _Files) -> Member:
     notifications = [_notification(item, files) for item in report.unread]
     member: dict[str, Member] = {"executionSuccessful": not notifications}
     if STDIN in files.indices:
@@ -246,7 +246,7 @@ def _notification(item: Unread, files: _Files) -> Member:
     physical = _physical(item.place, files) if item.place else whole
     return {
         "level": "error",
-        "message": {"text": _message_text(unread_words(item))},
+        "message": {"text": _message_text(item.reason)},
         "locations": [{"physicalLocation": physical}],
     }
 

@@ -1,4 +1,4 @@
-"""Two orders or two order sets beside each other.
+"""The comparison of two orders, or of two order sets, as text, page and JSON.
 
 Never finds a difference: that is `orderlint.comparison`.
 """

@@ -1,4 +1,4 @@
-"""The report on two orders beside each other as blocks.
+"""Makes blocks of the comparison of two orders.
 
 Never leaves a part out because there is nothing to say in it.
 """
@@ -7,12 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report import text
-from orderlint.report.blocks import Paragraphs, Pictures, VerdictBlock, listed
+from orderlint.report.blocks import Paragraphs, Pictures, VerdictBlock, list_section
 from orderlint.report.compare import words
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import counted, digest_words, instant_words
 
 if TYPE_CHECKING:
@@ -23,18 +22,10 @@ if TYPE_CHECKING:
     from orderlint.report.blocks import Block
 
 
-def as_text(found: ComparedOrders, *, color: bool, width: int, at: int) -> str:
-    """The whole report, ending in a line feed.
-
-    `width` is in columns; `at` is the instant of checking, in milliseconds since 1970 UTC.
-    """
-    return text.render(blocks(found, at), color=color, width=width)
-
-
 def as_page(found: ComparedOrders, digests: tuple[str, str], at: int) -> str:
     """The page of two orders.
 
-    `digests` are the SHA-256 of the bytes of the first and the second; `at` is as in as_text.
+    `digests` are the SHA-256 of the bytes of the first and the second; `at` is as in `blocks`.
     """
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
@@ -45,16 +36,16 @@ def as_page(found: ComparedOrders, digests: tuple[str, str], at: int) -> str:
 def blocks(
     found: ComparedOrders, at: int, digests: tuple[str, str] | None = None
 ) -> Iterator[Block]:
-    """The report; the digests are there if they are to be named."""
+    """The report; `at` is the instant of checking, in milliseconds since 1970 UTC."""
     yield from _opening(found)
     yield from map(of_order.finding_block, found.assessment.findings)
     yield from _changes(found)
-    yield from of_order.suppressed(found.assessment.suppressed)
+    yield from of_order.suppressed_section(found.assessment.suppressed)
     # Only a policy that leaves out a value can keep a rule on changes from being asked.
     if found.assessment.inactive:
-        yield of_order.not_asked(found.assessment.inactive)
+        yield of_order.not_asked_section(found.assessment.inactive)
     lines = (_checked(found, at), words.COVERS, *digest_lines(found, digests))
-    yield listed(order_words.CHECKED, lines, "small")
+    yield list_section(order_words.CHECKED, lines, "small")
     yield of_order.CAUTION_BLOCK
     yield of_order.SIGNATURES
 
@@ -69,24 +60,28 @@ def digest_lines(
 
 
 def _opening(found: ComparedOrders) -> Iterator[Block]:
-    """What not to do if either may be running, which orders they are, the verdict, both drawn."""
-    yield from of_order.running(_may_be_running(found))
+    """The warning if either may be running, which orders they are, the verdict, both pictures."""
+    yield from of_order.running_warning(_may_be_running(found))
     before, after = map(order_words.document_words, (found.before, found.after))
     yield Paragraphs((f"Before: {before}", f"Now: {after}"), "document", hang=2)
     change, now = found.assessment, found.after.assessment
     notes = (
+        *order_words.not_checked_words(found.not_checked),
         words.verdict_words(found)[1],
         *words.own_words(found),
         *order_words.unchecked_weight((*change.unchecked, *now.unchecked)),
         *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
-    yield VerdictBlock(found.verdict, notes)
-    old, new = (scene_of(each.behaviour, each.order.leaves) for each in (found.before, found.after))
+    beside = order_words.as_far_as_read(found.verdict, found.not_checked)
+    yield VerdictBlock(found.verdict, notes, beside=beside)
+    old, new = (
+        diagram_of(each.behaviour, each.order.leaves) for each in (found.before, found.after)
+    )
     yield Pictures((("Before", old), ("Now", new)), "compare")
 
 
 def _may_be_running(found: ComparedOrders) -> bool:
-    """Whether there is something to settle while staff may have either running."""
+    """True if a point is open while either order may be running."""
     if words.is_active(found):
         both = (found.assessment, found.after.assessment)
         return any(each.findings or each.unchecked for each in both)
@@ -94,17 +89,27 @@ def _may_be_running(found: ComparedOrders) -> bool:
 
 
 def _changes(found: ComparedOrders) -> Iterator[Block]:
-    """What is changed, what that does, and what could not be checked of it."""
-    yield listed("What is changed", words.change_words(found), without="No setting is changed.")
-    yield listed("Facts of signing", words.signed_words(found), without="They are the same.")
-    yield listed("What the controller would do otherwise, by ICP", words.stretch_words(found))
-    before, after = map(words.by_itself, (found.before, found.after))
-    by_itself = (f"Before: {before}", f"Now: {after} In full: orderlint verify.")
-    yield listed("Each order by itself", by_itself)
-    yield listed(
+    """What is changed, its effect, and what could not be checked."""
+    yield list_section(
+        "What is changed",
+        map(words.setting_words, found.settings),
+        without="No setting is changed.",
+    )
+    yield list_section(
+        "Facts of signing", map(words.setting_words, found.signed), without="They are the same."
+    )
+    yield list_section(
+        "What the controller would do otherwise, by ICP", words.behaviour_lines(found)
+    )
+    before, after = map(words.own_verdict, (found.before, found.after))
+    yield list_section(words.BY_ITSELF, (f"Before: {before}", f"Now: {after}"))
+    groups = order_words.in_order(found.after.assessment.findings)
+    yield from of_order.finding_sections(groups, of_order.finding_block)
+    unchecked = (*found.assessment.unchecked, *found.after.assessment.unchecked)
+    yield list_section(
         order_words.UNCHECKED,
-        order_words.unchecked_words(found.assessment.unchecked, found.leaves),
-        without="Every rule that was asked of the change could be checked.",
+        order_words.unchecked_words(unchecked, found.leaves),
+        without="Every rule that was asked of the change and of the second order could be checked.",
     )
 
 

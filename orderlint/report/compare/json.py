@@ -1,4 +1,4 @@
-"""A comparison of two orders or two order sets as JSON, as schemas/comparison.schema.json has it.
+"""Writes the comparison of two orders or order sets as JSON: schemas/comparison.schema.json.
 
 Names, order and form of the members. Never wording, never a float.
 """
@@ -11,14 +11,17 @@ from orderlint.fields import field_table
 from orderlint.report.compare import set_words, words
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
+    assessment_members,
+    documents_text,
     finding_member,
-    report_text,
+    not_checked_members,
     segment_member,
     standing_members,
     suppressed_member,
+    text_member,
     unchecked_member,
 )
-from orderlint.report.order.table import of_extent
+from orderlint.report.order.table import clipped_segments
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
@@ -30,29 +33,24 @@ if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.order import Leaf
-    from orderlint.proof import DifferingOrder
+    from orderlint.proof.set_difference import DifferingOrder
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 
 
 def render_orders(found: ComparedOrders, at: int) -> str:
-    """Two orders beside each other, ending in a line feed; `at` is in ms since 1970 UTC."""
+    """The comparison of two orders, ending in a line feed; `at` is in ms since 1970 UTC."""
     document: Member = {
         "before": safe(found.before.file),
         "after": safe(found.after.file),
         "document": "order",
         "verdict": found.verdict.value,
-        "findings": [finding_member(finding) for finding in found.assessment.findings],
-        "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
-        "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
-        "inactive": [
-            {"rule": rule.rule, "reason": rule.reason} for rule in found.assessment.inactive
-        ],
+        **assessment_members(found.assessment),
+        "not_checked": not_checked_members(found.not_checked),
         "settings": [_setting(row) for row in found.settings],
         "signed": [_setting(row) for row in found.signed],
-        "behaviour": [_stretch(stretch) for stretch in found.differences],
-        "behaviour_lacking": [*words.lacking_of(found)],
+        "behaviour": [_difference(difference) for difference in found.differences],
+        "behaviour_lacking": [*words.missing_for_behaviour(found)],
         "before_by_itself": _verified(found.before),
         "after_by_itself": _verified(found.after),
         "checked": {
@@ -62,7 +60,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
             **standing_members(found.after.paper, filled_in(found.after.order)),
         },
     }
-    return report_text([document], (), (), {"covers": words.COVERS, "caution": CAUTION})
+    return documents_text([document], (), covers=words.COVERS, caution=CAUTION)
 
 
 def _setting(row: SettingChange) -> Member:
@@ -70,19 +68,15 @@ def _setting(row: SettingChange) -> Member:
         "path": row.path,
         "name": field_table().trade_name(row.path),
         "how": row.kind.value,
-        "before": _text(row.before),
-        "after": _text(row.after),
+        "before": text_member(row.before),
+        "after": text_member(row.after),
         "factor": None if row.factor is None else format_number(row.factor),
         "says": safe(words.setting_words(row)),
     }
 
 
-def _text(leaf: Leaf) -> Member:
-    return safe(leaf.text) if leaf.given else None
-
-
-def _stretch(stretch: Difference) -> Member:
-    before, after = of_extent(stretch)
+def _difference(difference: Difference) -> Member:
+    before, after = clipped_segments(difference)
     return {"before": segment_member(before), "after": segment_member(after)}
 
 
@@ -98,7 +92,7 @@ def _verified(verified: Verified) -> Member:
 
 
 def render_sets(found: ComparedSets, at: int) -> str:
-    """Two order sets beside each other, ending in a line feed; `at` is in ms since 1970 UTC."""
+    """The comparison of two order sets, ending in a line feed; `at` is in ms since 1970 UTC."""
     compared = found.comparison
     document: Member = {
         "before": safe(found.before.file),
@@ -108,6 +102,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
         "relation": compared.relation,
         "open": [safe(reason) for reason in compared.open],
         "findings": [finding_member(finding) for finding in found.assessment.findings],
+        "not_checked": not_checked_members(found.not_checked),
         "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
         "left_open": [*found.left_open],
@@ -124,14 +119,14 @@ def render_sets(found: ComparedSets, at: int) -> str:
             "at": instant_words(at),
         },
     }
-    return report_text([document], (), (), {"covers": set_words.COVERS, "caution": CAUTION})
+    return documents_text([document], (), covers=set_words.COVERS, caution=CAUTION)
 
 
 def _example(example: DifferingOrder | None) -> Member:
     if example is None:
         return None
     return {
-        "picks": [safe(line) for line in set_words.picks_of(example)],
+        "picks": [safe(line) for line in set_words.example_picks(example)],
         "differing": [*example.differing],
         "order": {
             path: safe(leaf_words(leaf)) for path, leaf in example.leaves.items() if leaf.given
@@ -156,7 +151,7 @@ def _offer(offer: OptionChange) -> Member:
     return {
         "path": offer.path,
         "name": field_table().trade_name(offer.path),
-        "new": [_text(leaf) for leaf in offer.new],
-        "gone": [_text(leaf) for leaf in offer.gone],
-        "says": safe(set_words.offer_words(offer)),
+        "new": [text_member(leaf) for leaf in offer.new],
+        "gone": [text_member(leaf) for leaf in offer.gone],
+        "says": safe(set_words.option_change_words(offer)),
     }

@@ -1,13 +1,13 @@
-"""The words of a comparison of two order sets that its text and JSON share.
+"""The words of a comparison of two order sets, shared by its text and its JSON.
 
-Fixed words around what was found. Never a proof, and never a layout.
+Never a proof, and never a layout.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
 from orderlint.report.words import counted
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof import DifferingOrder, NewlyBroken
+    from orderlint.proof.set_difference import DifferingOrder, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""
@@ -49,18 +49,18 @@ BEFORE = {
     Result.PROVED: "Every order from the earlier set keeps it.",
     Result.AT_SIGNING: "In orders from the earlier set it was left to signing.",
 }
-"""What the earlier set makes of a rule, by itself."""
+"""How the earlier set fares under a rule."""
 
 
 def relation_words(found: ComparedSets) -> tuple[str, str]:
-    """How the later set stands to the earlier, and what that means."""
+    """How the later set relates to the earlier, and what that means."""
     label, sentence = RELATIONS[found.comparison.relation]
     reasons = "; ".join(found.comparison.open)
     return label, f"{sentence.rstrip('.')} ({reasons})." if reasons else sentence
 
 
 def apart_words(found: ComparedSets) -> Iterator[str]:
-    """The settings in which no order of the one set is like any of the other."""
+    """The settings for which the two sets have no value in common."""
     names = [name_of(offer.path) for offer in found.option_changes if offer.disjoint]
     if names:
         yield (
@@ -91,7 +91,7 @@ def newly_words(found: ComparedSets) -> str:
 
 
 def before_words(item: NewlyBroken) -> str:
-    """What the earlier set makes of a rule that a new order breaks, or may leave unchecked."""
+    """How the earlier set fares under a rule that a new order breaks or may leave unchecked."""
     was = item.before
     names = _listed([name_of(path) for path in was.at_signing])
     partly = names and was.result is not Result.AT_SIGNING
@@ -99,12 +99,12 @@ def before_words(item: NewlyBroken) -> str:
     return BEFORE[was.result] + rest
 
 
-def picks_of(example: DifferingOrder) -> list[str]:
-    """What has to be picked for an order; empty where all stands at its preset."""
+def example_picks(example: DifferingOrder) -> list[str]:
+    """The picks that make an order; empty if every setting is at its preset."""
     shown = (
         pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
     )
-    return [*taking_words(example.ticks), *map(pick_words, shown)]
+    return [*taking_words(example.sections), *map(pick_words, shown)]
 
 
 def _is_told(path: str, example: DifferingOrder) -> bool:
@@ -112,7 +112,7 @@ def _is_told(path: str, example: DifferingOrder) -> bool:
 
 
 def differing_words(example: DifferingOrder, other: str) -> list[str]:
-    """Where the other set cannot have the same as an order has."""
+    """The settings for which the other set does not offer the value of this order."""
     lines = []
     for path in example.differing[:MOST_LISTED]:
         leaf = example.leaves[path]
@@ -122,7 +122,7 @@ def differing_words(example: DifferingOrder, other: str) -> list[str]:
     return [*lines, f"And so in {more} more settings."] if more > 0 else lines
 
 
-def offer_words(offer: OptionChange) -> str:
+def option_change_words(offer: OptionChange) -> str:
     """What is offered otherwise at one setting."""
     parts = []
     if offer.new:
@@ -158,20 +158,15 @@ def _preset(leaf: Leaf | None) -> str:
     return leaf_words(leaf) if leaf.given else "empty"
 
 
-def offers_words(found: ComparedSets) -> Iterator[str]:
-    """Every setting that is not offered alike, a line each."""
-    yield from map(offer_words, found.option_changes)
-
-
 def covered_words(found: ComparedSets) -> Iterator[str]:
-    """The broken rules that are said under another, a line each."""
+    """The broken rules that another rule covers, a line each."""
     for item in found.newly_broken:
         if item.set_finding is None and item.order_finding is not None:
             yield f"{item.broken.rule}, which {item.order_finding.rule} covers on such an order."
 
 
 def _later(found: ComparedSets) -> str:
-    """How many rules were not asked, as they rest on what is written at signing."""
+    """How many rules were not asked, as they depend on what is written at signing."""
     later = len(found.comparison.at_signing)
     return f" Left to signing, and so not asked: {counted(later, 'rule')}." if later else ""
 

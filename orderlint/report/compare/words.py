@@ -1,6 +1,6 @@
-"""The words of a comparison of two orders that its text and JSON share.
+"""The words of a comparison of two orders, shared by its text and its JSON.
 
-Fixed words around what was found. Never a decision, and never a layout.
+Never a decision, and never a layout.
 """
 
 from __future__ import annotations
@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
-from orderlint.report.order.table import no_table, stretch_parts
+from orderlint.report.order.table import difference_parts, no_table
+from orderlint.report.order.words import as_far_as_read
 from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
 from orderlint.templates import LONGEST_QUOTE, quote_both_units
-from orderlint.units import format_number, format_quantity
+from orderlint.units import display_quantity, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,6 +36,7 @@ _SAME = {
     "angle": "the same angle",
 }
 
+BY_ITSELF = "Each order by itself, and what is found in the second"
 COVERS = (
     "This compares the two orders as they are written. It does not see what is keyed in, hung or "
     "running, and does not read what a free text means."
@@ -46,18 +48,19 @@ def verdict_words(found: ComparedOrders) -> tuple[str, str]:
     sentence = OF_CHANGE[found.verdict]
     if is_active(found):
         sentence = OF_CHANGE_WHILE_ACTIVE.get(found.verdict, sentence)
-    return LABELS[found.verdict], sentence
+    label = f"{LABELS[found.verdict]}{as_far_as_read(found.verdict, found.not_checked)}"
+    return label, sentence
 
 
 def own_words(found: ComparedOrders) -> Iterator[str]:
-    """That the later order has something to settle whatever was changed, if it has."""
+    """Say that the later order by itself has findings or unchecked rules, if it has."""
     if found.after.assessment.findings or found.after.assessment.unchecked:
         label = LABELS[found.after.assessment.verdict]
-        yield f"The second order by itself is: {label}. See below, “Each order by itself”."
+        yield f"The second order by itself is: {label}. See below, “{BY_ITSELF}”."
 
 
 def is_active(found: ComparedOrders) -> bool:
-    """Whether either order says that it is running."""
+    """True if either order is active."""
     orders = (found.before.order, found.after.order)
     return any(order.leaves["status"].value == "active" for order in orders)
 
@@ -78,7 +81,7 @@ def _side(leaf: Leaf, other: Leaf) -> str:
 
 
 def _where_they_differ(text: str, other: str) -> str:
-    """A text on one line, or the part of a long one in which it first differs from the other."""
+    """A text on one line; of a long one, the part in which it first differs from the other."""
     line, beside_it = " ".join(text.split()), " ".join(other.split())
     if len(line) <= LONGEST_QUOTE:
         return line
@@ -101,7 +104,7 @@ def _how(row: SettingChange) -> str:
 
 
 def _how_far(row: SettingChange) -> str:
-    """How much a quantity is changed: of a pressure or an angle by how much, else how many times.
+    """By how much a quantity is changed: a pressure or angle by the difference, else by the factor.
 
     Levels of pressure count from a landmark, so that twice as much says nothing of them.
     """
@@ -110,43 +113,33 @@ def _how_far(row: SettingChange) -> str:
         return ""
     if field_table().fields[row.path].dimension in {"pressure", "angle"}:
         word = "more" if after > before else "less"
-        return f", {format_quantity(abs(after - before), unit)} {word}"
+        return f", {display_quantity(abs(after - before), unit)} {word}"
     return f", {format_number(row.factor)} times as much" if row.factor is not None else ""
 
 
-def change_words(found: ComparedOrders) -> Iterator[str]:
-    """The settings that differ, a line each."""
-    yield from map(setting_words, found.settings)
-
-
-def signed_words(found: ComparedOrders) -> Iterator[str]:
-    """The facts of signing that differ, a line each."""
-    yield from map(setting_words, found.signed)
-
-
-def stretch_words(found: ComparedOrders) -> Iterator[str]:
-    """What the controller would do otherwise, a line for each stretch of ICP."""
-    lacking = lacking_of(found)
-    if lacking:
-        yield no_table(lacking, found.leaves)
+def behaviour_lines(found: ComparedOrders) -> Iterator[str]:
+    """Where the behaviour of the controller differs, a line for each interval of ICP."""
+    missing = missing_for_behaviour(found)
+    if missing:
+        yield no_table(missing, found.leaves)
         return
     shown = found.after.order.leaves["display_unit"].value
-    for stretch in found.differences:
-        where, before, after = stretch_parts(stretch, shown)
+    for difference in found.differences:
+        where, before, after = difference_parts(difference, shown)
         yield f"{where[0].upper()}{where[1:]}. Before: {before}. Now: {after}."
     if not found.differences:
-        yield "By either order the controller does the same at each pressure."
+        yield "By either order the controller opens, closes and warns at the same pressures."
     yield NOT_IN_TABLE
 
 
-def lacking_of(found: ComparedOrders) -> tuple[str, ...]:
-    """The settings of either order for lack of which its behaviour cannot be said."""
+def missing_for_behaviour(found: ComparedOrders) -> tuple[str, ...]:
+    """The missing settings of either order without which its behaviour is unknown."""
     before = (f"{BEFORE}{path}" for path in found.before.behaviour.missing)
     return (*before, *found.after.behaviour.missing)
 
 
-def by_itself(verified: Verified) -> str:
-    """What `verify` says of an order, in a line."""
+def own_verdict(verified: Verified) -> str:
+    """The verdict of `verify` on one order, and the number of findings, in a line."""
     levels = [finding.level for finding in verified.assessment.findings]
     counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
     said = f"{counted(len(levels), 'finding')}: {', '.join(counts)}" if counts else "no finding"

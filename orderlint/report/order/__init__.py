@@ -1,4 +1,4 @@
-"""One verified order: verdict, findings, behaviour. Other reports borrow these words.
+"""The report on one verified order. Other reports use its words and blocks.
 
 Never judges.
 """

@@ -1,4 +1,4 @@
-"""The report on one verified order as blocks, and those that other verbs take from it.
+"""Makes blocks of one verified order, and the blocks that other reports share with it.
 
 Never leaves a part out because there is nothing to say in it.
 """
@@ -7,48 +7,43 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report import text
 from orderlint.report.blocks import (
-    Beside,
     Block,
+    Columns,
+    Folded,
     Items,
-    OnPage,
+    PageOnly,
+    Paragraphs,
     Picture,
-    Section,
+    ReportSection,
     Signatures,
     Terms,
     VerdictBlock,
-    listed,
+    WithPicture,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import words
 from orderlint.report.order.table import behaviour_words
-from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, scene_of
-from orderlint.report.words import ALREADY_RUNNING, CAUTION, digest_words
+from orderlint.report.order.written import written_section
+from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, diagram_of
+from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import Finding, Inactive, Suppressed
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
+    from orderlint.report.unread import Unread
     from orderlint.verification import Verified
 
 SIGNATURES = Signatures(("Verified by", "Checked again by", "Asked, and answered by"))
 
 
-def as_text(verified: Verified, *, color: bool, width: int, at: int | None = None) -> str:
-    """The whole report on one order, ending in a line feed.
-
-    `width` is in columns; `at` is the instant of checking in milliseconds since 1970 UTC, named
-    in the report where it is given.
-    """
-    return text.render(blocks(verified, at), color=color, width=width)
-
-
 def as_page(
-    verified: Iterable[Verified], unread: Iterable[str], digests: Mapping[str, str], at: int
+    verified: Iterable[Verified], unread: Iterable[Unread], digests: Mapping[str, str], at: int
 ) -> str:
-    """A page of all orders given, and why other files were not checked.
+    """A page of all orders given, and why the files `unread` were not checked.
 
     `digests` are the SHA-256 of each file's bytes by its name; `at` is the instant of checking in
     milliseconds since 1970 UTC.
@@ -64,105 +59,159 @@ def as_page(
     return page(title or "Nothing was checked", reports, unread)
 
 
-def blocks(
-    verified: Verified, at: int | None, digest: str = "", name: str = "order1"
-) -> Iterator[Block]:
-    """The report. `name` tells its picture's ids from those of others on a page.
+def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") -> Iterator[Block]:
+    """The report on one order, as of `at`, milliseconds since 1970 UTC.
 
-    `digest` is the SHA-256 of the file's bytes, in hexadecimal digits, if it is to be named.
+    `digest` is the SHA-256 of the file's bytes in hexadecimal, if it is to be shown. `name` begins
+    the ids in the picture, and is unique on a page.
     """
-    scene = scene_of(verified.behaviour, verified.order.leaves)
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
-    yield Beside(
-        Picture(scene, name, words.PICTURE) if scene else None,
-        (*findings(verified.assessment.findings), behaviour(verified, name)),
+    groups = [*words.in_order(verified.assessment.findings)]
+    yield from lead(groups, finding_block)
+    yield WithPicture(
+        Picture(diagram, name, words.PICTURE) if diagram else None,
+        (*finding_sections(groups[1:], finding_block), behaviour_section(verified, name)),
     )
-    yield from closing(verified, at, digest, _sources(verified.assessment.findings, scene))
+    yield written_section(verified.order.leaves)
+    yield from closing(verified, at, digest, _sources(verified.assessment.findings, diagram))
     yield SIGNATURES
 
 
+def text_blocks(verified: Verified, at: int, *, detail: bool) -> Iterator[Block]:
+    """The report as text: with `detail` all of it, else what fits on a screen."""
+    return blocks(verified, at) if detail else _brief(verified, at)
+
+
+def _brief(verified: Verified, at: int) -> Iterator[Block]:
+    """Verdict, findings and what was not checked: one screen where the order is clear."""
+    groups = [*words.in_order(verified.assessment.findings)]
+    yield from opening(verified)
+    yield from lead(groups, _brief_block)
+    yield from finding_sections(groups[1:], _brief_block)
+    yield from brief_closing(verified, at)
+
+
 def opening(verified: Verified) -> Iterator[Block]:
-    """What not to do with an order that may be running, the document and the verdict."""
-    yield from running(words.may_be_running(verified))
+    """The warning if the order may be running, the document and the verdict."""
+    yield from running_warning(words.may_be_running(verified))
     yield paragraph(words.document_words(verified), "document")
-    yield VerdictBlock(verified.assessment.verdict, tuple(words.verdict_notes(verified)))
+    yield verdict_block(verified)
 
 
-def running(may_be: object) -> Iterator[Block]:
-    """What not to do, where an order may be running."""
+def verdict_block(verified: Verified, more: Iterable[str] = ()) -> VerdictBlock:
+    """The verdict on an order, with the free texts that are not checked, and `more` notes."""
+    of = verified.assessment.verdict
+    beside = words.as_far_as_read(of, verified.not_checked)
+    return VerdictBlock(of, (*words.verdict_notes(verified), *more), beside=beside)
+
+
+def running_warning(may_be: object) -> Iterator[Block]:
+    """The warning, if an order may be running."""
     if may_be:
         yield paragraph(ALREADY_RUNNING, "running")
 
 
-def findings(found: Iterable[Finding]) -> Iterator[Section]:
-    """Each finding, heaviest first; missing parts in one list, at its heaviest level's end."""
-    for group in words.in_order(found):
-        if group[0].family == words.MISSING_FAMILY:
-            yield missing(group)
-        else:
-            yield finding_block(group[0])
+def lead(
+    groups: Sequence[Sequence[Finding]], block: Callable[[Finding], ReportSection]
+) -> Iterator[Block]:
+    """The finding that matters most, and how many more there are."""
+    yield from finding_sections(groups[:1], block)
+    yield from (paragraph(said, "more") for said in words.more_words(groups[1:]))
 
 
-def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> Section:
-    """A finding with all that is said of it; `body` stands in place of what it says."""
+def finding_sections(
+    groups: Iterable[Sequence[Finding]], block: Callable[[Finding], ReportSection]
+) -> Iterator[ReportSection]:
+    """Each finding as `block` has it; missing parts in one list."""
+    for group in groups:
+        is_missing = group[0].family == words.MISSING_FAMILY
+        yield missing_section(group) if is_missing else block(group[0])
+
+
+def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> ReportSection:
+    """A finding with its details; `body` replaces its statement."""
     said = body or (paragraph(finding.says),)
-    terms = Terms(tuple(words.named_details(finding)))
+    advice = Terms(tuple(words.advice(finding, finding.written or "nothing")))
+    record = Folded("Source, place and rule", (Terms(tuple(words.references(finding))),))
     style = f"finding {finding.level.value}"
-    return Section(title or words.heading(finding), (*said, terms), style, finding.level)
+    return ReportSection(
+        title or words.finding_heading(finding), (*said, advice, record), style, finding.level
+    )
 
 
-def missing(found: Sequence[Finding]) -> Section:
+def _brief_block(finding: Finding) -> ReportSection:
+    """A finding with its question and the lines of the file, without source and rule."""
+    advice = Terms(tuple(words.advice(finding, words.written_lines(finding))))
+    heading = finding.name or words.finding_heading(finding)
+    style = f"finding {finding.level.value}"
+    return ReportSection(heading, (paragraph(finding.says), advice), style, finding.level)
+
+
+def missing_section(found: Sequence[Finding]) -> ReportSection:
     """Settings not written, a line for each level and section."""
     lines = Items(tuple(words.missing_words(found)))
-    return Section(words.missing_heading(found), (lines,), f"finding {found[0].level.value}")
+    return ReportSection(words.missing_heading(found), (lines,), f"finding {found[0].level.value}")
 
 
-def behaviour(verified: Verified, name: str) -> Section:
-    """What the controller would do; `name` is that of the picture beside the table."""
+def behaviour_section(verified: Verified, name: str) -> ReportSection:
+    """What the controller would do; `name` is that of the picture next to the table."""
     table = behaviour_words(verified.behaviour, verified.order.leaves, name)
-    return Section(words.BEHAVIOUR, (table,))
+    return ReportSection(words.BEHAVIOUR, (table,))
 
 
 def closing(
-    verified: Verified, at: int | None, digest: str = "", sources: Iterable[str] = ()
+    verified: Verified, at: int, digest: str = "", sources: Iterable[str] = ()
 ) -> Iterator[Block]:
-    """What was not checked, suppressed, not asked and checked, and the caution: each report's end.
+    """The end of a report: what was not checked, suppressed, not asked, checked, and the caution.
 
-    `at` is the instant of checking in milliseconds since 1970 UTC, if it is to be named.
+    `at` and `digest` are as in `blocks`.
     """
     unchecked = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
-    yield listed(words.UNCHECKED, unchecked, without=words.ALL_CHECKED)
-    yield from suppressed(verified.assessment.suppressed)
-    yield not_asked(verified.assessment.inactive)
-    yield checked(words.checked_words(verified, at), digest)
-    if said := tuple(sources):
-        yield OnPage((listed("Sources", said, "small"),))
+    said = tuple(sources)
+    parts: tuple[Block, ...] = (
+        list_section(words.UNCHECKED, unchecked, without=words.ALL_CHECKED),
+        *suppressed_section(verified.assessment.suppressed),
+        not_asked_section(verified.assessment.inactive),
+        checked_section(words.checked_words(verified, at), digest),
+        *((PageOnly((list_section("Sources", said, "small"),)),) if said else ()),
+    )
+    yield Columns(parts)
     yield CAUTION_BLOCK
+
+
+def brief_closing(verified: Verified, at: int) -> Iterator[Block]:
+    """The end of a report of one screen: what is left open, and the rest in four lines."""
+    if verified.assessment.unchecked:
+        lines = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+        yield list_section(words.UNCHECKED, lines)
+    yield from suppressed_section(verified.assessment.suppressed)
+    yield Paragraphs((words.briefly_checked(verified, at), BRIEF_CAUTION), "small")
 
 
 CAUTION_BLOCK = paragraph(CAUTION, "caution")
 
 
-def suppressed(items: Iterable[Suppressed]) -> Iterator[Section]:
-    """What the policy keeps from being a finding. Only a policy file can; else there is no part."""
+def suppressed_section(items: Iterable[Suppressed]) -> Iterator[ReportSection]:
+    """The findings that the policy suppresses; no section if there are none."""
     if entries := tuple(words.suppressed_entry(item) for item in items):
-        yield Section(words.SUPPRESSED, entries)
+        yield ReportSection(words.SUPPRESSED, entries)
 
 
-def not_asked(inactive: Iterable[Inactive]) -> Section:
+def not_asked_section(inactive: Iterable[Inactive]) -> ReportSection:
     """The rules that were not asked, a paragraph for each reason, or that there is none."""
     lines = words.inactive_words(inactive)
-    return listed(words.NOT_ASKED, lines, "small", "None was left out by the policy.")
+    return list_section(words.NOT_ASKED, lines, "small", "None was left out by the policy.")
 
 
-def checked(said: str, digest: str = "") -> Section:
+def checked_section(said: str, digest: str = "") -> ReportSection:
     """What was checked, and the digest of its bytes if it is to be named."""
     lines = [said, digest_words(digest)] if digest else [said]
-    return listed(words.CHECKED, lines, "small", hang=0)
+    return list_section(words.CHECKED, lines, "small", hang=0)
 
 
-def _sources(found: Iterable[Finding], scene: Scene | None) -> Iterator[str]:
-    """Where what is said comes from, each once."""
+def _sources(found: Iterable[Finding], diagram: Diagram | None) -> Iterator[str]:
+    """The sources of the findings and of the picture, each once."""
     yield from dict.fromkeys(finding.source for finding in found if finding.source)
-    if scene and scene.normal:
+    if diagram and diagram.normal:
         yield NORMAL_ICP_SOURCE

@@ -1,6 +1,6 @@
-"""What was verified as one JSON text, as schemas/findings.schema.json describes it.
+"""Writes verified orders as JSON, as schemas/findings.schema.json describes it.
 
-Names, order and form of the members. Never wording, never a float.
+Also the members that other reports share. Never wording, never a float.
 """
 
 from __future__ import annotations
@@ -16,52 +16,51 @@ from orderlint.rulebook.standing_orders import filled_in
 from orderlint.units import format_decimal, format_number, in_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from typing import TypeAlias
 
+    from orderlint.assessment import Assessment
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, Place, Refused, Suppressed, Unchecked
+    from orderlint.finding import Finding, Mention, NotChecked, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
+    from orderlint.report.unread import Unread
     from orderlint.verification import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
 
 
-def render(
-    verified: Iterable[Verified],
-    refused: Iterable[tuple[str, Refused]],
-    faults: Iterable[tuple[str, str]],
-    at: int,
-) -> str:
+def render(verified: Iterable[Verified], unread: Sequence[Unread], at: int) -> str:
     """All documents in the order given, ending in a line feed; the same input, the same text.
 
-    `refused` are file names with why each was refused, `faults` file names with the words for the
-    tool's own failure there; `at` is the instant of checking in
-    milliseconds since 1970 UTC.
+    `unread` are the files that were not checked; `at` is the instant of checking in milliseconds
+    since 1970 UTC.
     """
-    return report_text([_document(item, at) for item in verified], refused, faults, {})
+    return documents_text([_document(item, at) for item in verified], unread)
 
 
-def report_text(
-    documents: list[Member],
-    refused: Iterable[tuple[str, Refused]],
-    faults: Iterable[tuple[str, str]],
-    beside: Mapping[str, Member],
-) -> str:
-    """Documents, and the files that are none, as one text, with what a verb says beside them."""
-    report: Member = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
+def documents_text(documents: list[Member], unread: Sequence[Unread], **more: Member) -> str:
+    """A report on documents, and on files that were not checked; `more` are its last members."""
+    members: dict[str, Member] = {
         "documents": documents,
-        "refused": [refused_member(file, reason) for file, reason in refused],
-        "faults": [{"file": safe(file), "message": safe(message)} for file, message in faults],
-        **beside,
+        "refused": [_refused(item) for item in unread if not item.is_fault],
+        "faults": [
+            {"file": safe(item.file), "message": safe(item.message)}
+            for item in unread
+            if item.is_fault
+        ],
     }
-    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    return report_text({**members, **more})
 
 
-def escaped(text: str) -> str:
-    """JSON in which nothing hides: what does not show as what it is becomes a JSON escape."""
+def report_text(members: Mapping[str, Member]) -> str:
+    """A report of these members, after its format and the tool; ends in a line feed."""
+    tool: Member = {"name": "orderlint", "version": __version__}
+    return format_json({"format": 1, "tool": tool, **members})
+
+
+def format_json(value: Member) -> str:
+    """A value as JSON, ending in a line feed; each character that does not show is escaped."""
+    text = json.dumps(value, ensure_ascii=False, indent=2) + "\n"
     if first_refused_offset(text) is None:
         return text
     return "".join(json.dumps(c)[1:-1] if first_refused_offset(c) is not None else c for c in text)
@@ -72,26 +71,30 @@ def _document(verified: Verified, at: int) -> Member:
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.assessment.verdict.value,
-        **found_members(verified),
+        **assessment_members(verified.assessment),
+        "not_checked": not_checked_members(verified.not_checked),
         **behaviour_members(verified),
         "checked": checked_member(verified, at),
     }
 
 
-def found_members(verified: Verified) -> dict[str, Member]:
-    """What was found, suppressed, not checked and not asked, as each report on an order has it."""
+def assessment_members(assessment: Assessment) -> dict[str, Member]:
+    """The findings, and the rules that were suppressed, could not be checked or were not asked."""
     return {
-        "findings": [finding_member(finding) for finding in verified.assessment.findings],
-        "suppressed": [suppressed_member(item) for item in verified.assessment.suppressed],
-        "unchecked": [unchecked_member(rule) for rule in verified.assessment.unchecked],
-        "inactive": [
-            {"rule": rule.rule, "reason": rule.reason} for rule in verified.assessment.inactive
-        ],
+        "findings": [finding_member(finding) for finding in assessment.findings],
+        "suppressed": [suppressed_member(item) for item in assessment.suppressed],
+        "unchecked": [unchecked_member(rule) for rule in assessment.unchecked],
+        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in assessment.inactive],
     }
 
 
+def not_checked_members(texts: Iterable[NotChecked]) -> list[Member]:
+    """The free texts that name a setting and are not checked, as each report has them."""
+    return [{"path": item.path, "text": item.text, "place": _place(item.place)} for item in texts]
+
+
 def behaviour_members(verified: Verified) -> dict[str, Member]:
-    """What the controller does at each pressure, or what is lacking to say so."""
+    """What the controller does at each pressure, or the missing settings."""
     return {
         "behaviour": [segment_member(segment) for segment in verified.behaviour.segments],
         "behaviour_lacking": [*verified.behaviour.missing],
@@ -99,7 +102,7 @@ def behaviour_members(verified: Verified) -> dict[str, Member]:
 
 
 def checked_member(verified: Verified, at: int) -> Member:
-    """By what, and as of when, in milliseconds since 1970 UTC, the order was checked."""
+    """Schema, policy, number of rules, and `at`, milliseconds since 1970 UTC."""
     return {
         "schema": "order, format 1",
         "policy": verified.policy,
@@ -153,6 +156,11 @@ def unchecked_member(rule: Unchecked) -> Member:
     return {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
 
 
+def text_member(leaf: Leaf) -> Member:
+    """What is written at a leaf, as each report has it; None if nothing is."""
+    return safe(leaf.text) if leaf.given else None
+
+
 def suppressed_member(item: Suppressed) -> Member:
     """A finding that the policy suppresses, as each report has it."""
     return {
@@ -204,12 +212,10 @@ def _level(ticks: int | None) -> Member:
     }
 
 
-def refused_member(file: str, reason: Refused) -> Member:
-    """A file that was refused, as each report has it."""
-    place = None if isinstance(reason.place, str) else reason.place
+def _refused(item: Unread) -> Member:
     return {
-        "file": safe(file),
-        "message": safe(reason.message),
-        "place": _place(place),
-        "also": _place(reason.also),
+        "file": safe(item.file),
+        "message": safe(item.message),
+        "place": _place(item.place),
+        "also": _place(item.also),
     }

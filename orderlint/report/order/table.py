@@ -1,6 +1,6 @@
-"""The behaviour of the controller in words, segment by segment, in both pressure units.
+"""Puts the behaviour of the controller into words, segment by segment, in both pressure units.
 
-Never works a table out, and never a layout.
+Never computes a table, and never a layout.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.escape import safe
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
-from orderlint.units import format_number, in_unit
+from orderlint.units import display_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -76,7 +76,7 @@ def range_words(segment: Segment, unit: str) -> str:
     """The ICP of a segment in `unit`, as in "above 8 up to 22 mmHg"."""
     ends = [None if end is None else in_unit(end, unit) for end in (segment.start, segment.end)]
     both = [end for end in ends if end is not None]
-    start, end = (None if end is None else format_number(end, others=both) for end in ends)
+    start, end = (None if end is None else display_number(end, both) for end in ends)
     if segment.start == segment.end and start is not None:
         return f"exactly {start} {unit}"
     # INVARIANT: every segment has a start or an end; below the lower pause limit all differs.
@@ -107,41 +107,43 @@ def _closed(segment: Segment, acts: bool) -> str:
     return "all stopped" if acts and segment.alarm == "low limit" else "watching only"
 
 
-def stretch_parts(stretch: Difference, shown: object) -> tuple[str, str, str]:
-    """A stretch of ICP in both units, the unit `shown` first, and what each of two tables has."""
-    one, other = of_extent(stretch)
+def difference_parts(difference: Difference, shown: object) -> tuple[str, str, str]:
+    """An interval of ICP in both units, the unit `shown` first, and what each table has there."""
+    one, other = clipped_segments(difference)
     first, second = units_of(shown)
     where = f"at an ICP {range_words(one, first)} ({range_words(one, second)})"
     return where, action_words(one, acts=True), action_words(other, acts=True)
 
 
-def of_extent(stretch: Difference) -> tuple[Segment, Segment]:
-    """What each of two tables has on a stretch, as segments of that extent."""
+def clipped_segments(difference: Difference) -> tuple[Segment, Segment]:
+    """The segments of the two tables, cut to the interval in which they differ."""
     ends: dict[str, Any] = {
-        key: getattr(stretch, key) for key in ("start", "start_included", "end", "end_included")
+        key: getattr(difference, key) for key in ("start", "start_included", "end", "end_included")
     }
-    return stretch.one._replace(**ends), stretch.other._replace(**ends)
+    return difference.one._replace(**ends), difference.other._replace(**ends)
 
 
-def not_had(path: str, leaf: Leaf) -> str:
-    """A setting that is lacking, and whether nothing is written or it cannot be read."""
+def describe_missing(path: str, leaf: Leaf) -> str:
+    """A missing setting, and whether it is not written or cannot be read."""
     name = in_sentence(field_table().trade_name(path))
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
 
 
-def lacking(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
-    """Settings that are lacking, and why each is."""
-    return ", ".join(not_had(path, leaves[path]) for path in paths)
+def list_missing(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
+    """Missing settings, and for each whether it is not written or cannot be read."""
+    return ", ".join(describe_missing(path, leaves[path]) for path in paths)
 
 
 def no_table(paths: Iterable[str], leaves: Mapping[str, Leaf]) -> str:
-    """That it cannot be said what the controller does, and for lack of what."""
-    return f"This cannot be said, for lack of: {lacking(paths, leaves)}."
+    """Say that the behaviour is unknown, and which settings are missing."""
+    return f"This cannot be said, for lack of: {list_missing(paths, leaves)}."
 
 
 def _legend(leaves: Mapping[str, Leaf]) -> str:
     shown = leaves["display_unit"]
-    unit = f"The controller shows {safe(str(shown.value))}, which stands first. "
+    unit = (
+        f"The controller shows {safe(str(shown.value))}, which stands first; the other is rounded. "
+    )
     limits = "“From” and “up to” include the number itself; “above” and “below” do not."
     return (unit if shown.known else "It is not known which unit the controller shows. ") + limits
 
@@ -151,7 +153,7 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
         paths = ("drainage.height", "drainage.scale")
         unknown = [path for path in paths if not leaves[path].known]
         cause = (
-            f"lack of: {lacking(unknown, leaves)}"
+            f"lack of: {list_missing(unknown, leaves)}"
             if unknown
             else "how the drain empties at this site"
         )

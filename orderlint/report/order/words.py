@@ -1,6 +1,6 @@
-"""The words of a report on one order that its text, its page and the forms for CI share.
+"""The words of a report on one order, shared by its text, its page and the formats for CI.
 
-Whole sentences, not yet wrapped or made safe. Never a layout, and never a decision.
+Whole sentences, not yet wrapped or escaped. Never a layout, and never a decision.
 """
 
 from __future__ import annotations
@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.table import lacking
+from orderlint.report.order.table import list_missing
 from orderlint.report.verdicts import ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     FREE_TEXT,
+    FREE_TEXT_BRIEF,
     LEVELS,
     counted,
     instant_words,
+    minute_words,
 )
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote
@@ -24,7 +26,15 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.finding import Finding, Inactive, Mention, Suppressed, Unchecked
+    from orderlint.finding import (
+        Finding,
+        Inactive,
+        Mention,
+        NotChecked,
+        Place,
+        Suppressed,
+        Unchecked,
+    )
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
@@ -37,13 +47,16 @@ UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
+NOT_CHECKED = "Not checked, to be read"
+LONGEST_TEXT = 4_000
+"""Most characters shown of a free text that is not checked."""
 ALL_CHECKED = "Every rule that was asked could be checked."
 
 
 def may_be_running(verified: Verified) -> bool:
-    """Whether there is something to ask while staff may have the order running.
+    """True if a point is open while the order may be running.
 
-    An order whose status cannot be had may be active; then only what is heaviest is worth a word.
+    An order of unknown status may be active; then only the heaviest verdict counts.
     """
     status = verified.order.leaves["status"]
     if status.value == "active":
@@ -68,7 +81,28 @@ def _said(leaf: Leaf) -> str:
 def verdict_words(verified: Verified) -> tuple[str, str]:
     """The verdict, and what follows from it."""
     verdict = verified.assessment.verdict
-    return LABELS[verdict], by_status(OF_ORDER[verdict], verified, verdict)
+    label = f"{LABELS[verdict]}{as_far_as_read(verdict, verified.not_checked)}"
+    return label, by_status(OF_ORDER[verdict], verified, verdict)
+
+
+def as_far_as_read(verdict: Verdict, texts: Iterable[NotChecked]) -> str:
+    """What follows a verdict where free texts that name a setting are not checked, else ''."""
+    names = list(dict.fromkeys(in_sentence(item.name) for item in texts))
+    if not names:
+        return ""
+    last = names.pop()
+    listed = f"{', '.join(names)} and {last}" if names else last
+    read = "" if verdict is Verdict.DO_NOT_START else ", as far as read"
+    return f"{read}; {listed} not checked"
+
+
+def not_checked_words(texts: Iterable[NotChecked]) -> Iterator[str]:
+    """Each free text that is not checked, whole unless nobody would read it to its end."""
+    for item in texts:
+        text = " ".join(item.text.split())
+        more = len(text) - LONGEST_TEXT
+        rest = f" and {more:,} more characters, to be read in the file" if more > 0 else ""
+        yield f"{NOT_CHECKED}: {item.name}: “{text[:LONGEST_TEXT]}”{rest} ({item.place})."
 
 
 def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
@@ -83,13 +117,14 @@ def by_status(sentence: str, verified: Verified, verdict: Verdict) -> str:
 
 
 def verdict_notes(verified: Verified) -> list[str]:
-    """What stands beneath a verdict: what follows, what was left open, what is suppressed."""
+    """The notes under a verdict: texts not checked, what to do, what is left open or suppressed."""
     _, sentence = verdict_words(verified)
+    texts = not_checked_words(verified.not_checked)
     beside = (
         *unchecked_weight(verified.assessment.unchecked),
         *suppressed_weight(verified.assessment.suppressed),
     )
-    return [sentence, *beside]
+    return [*texts, sentence, *beside]
 
 
 def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
@@ -130,33 +165,63 @@ def missing_in(findings: Iterable[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.family == MISSING_FAMILY]
 
 
-def heading(finding: Finding) -> str:
-    """The setting that a finding leads with, by its trade name and path."""
+def finding_heading(finding: Finding) -> str:
+    """The setting that a finding names first, by trade name and path."""
     if not finding.path:
         return "The order as a whole"
     return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
 
 
 def details(finding: Finding) -> list[str]:
-    """What stands beneath what a finding says, a line for each part of it."""
+    """The details of a finding, a line each."""
     return [f"{name}: {text}" for name, text in named_details(finding)]
 
 
 def named_details(finding: Finding) -> Iterator[tuple[str, str]]:
     """The same, each part as its name and its text."""
-    yield "Written", finding.written or "nothing"
+    yield from advice(finding, finding.written or "nothing")
+    yield from references(finding)
+
+
+def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
+    """What to ask, what is `written`, what would be consistent, and why it matters."""
     for label, text in (
+        (f"Ask the {finding.ask_whom}", finding.ask),
+        ("Written", written),
         ("Consistent", finding.expected),
         ("Why", finding.why),
-        (f"Ask the {finding.ask_whom}", finding.ask),
-        ("Source", finding.source),
     ):
         if text:
             yield label, text
+
+
+def references(finding: Finding) -> Iterator[tuple[str, str]]:
+    """The source, where it is written, with what, and the rule."""
+    if finding.source:
+        yield "Source", finding.source
     yield "Place", str(finding.place)
     for mention in finding.also:
         yield "With", _mention(mention)
     yield "Rule", finding.rule
+
+
+def written_lines(finding: Finding) -> str:
+    """What is written and with what, each with its line in the file."""
+    said = [f"{finding.written or 'nothing'}{_line(finding.place)}"]
+    said += [f"{in_sentence(m.name)}: {m.written}{_line(m.place)}" for m in finding.also]
+    return "; ".join(said)
+
+
+def _line(place: Place | None) -> str:
+    return f" (line {place.line})" if place else ""
+
+
+def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
+    """How many findings stand below the first, by level; nothing where there are none."""
+    levels = [finding.level for group in groups for finding in group]
+    counts = [f"{levels.count(level)} {LEVELS[level]}" for level in Level if level in levels]
+    if counts:
+        yield f"And {len(levels)} more below: {', '.join(counts)}."
 
 
 def _mention(mention: Mention) -> str:
@@ -186,7 +251,7 @@ def _section_name(path: str) -> str:
 
 
 def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """The rules left open, a line for each group of settings that they lack."""
+    """The unchecked rules, a line for each group of missing settings."""
     groups: dict[tuple[str, ...], list[Unchecked]] = {}
     for rule in unchecked:
         groups.setdefault(rule.missing, []).append(rule)
@@ -195,7 +260,7 @@ def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) 
         heaviest = LEVELS[_heaviest(rules)]
         heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
         count = counted(len(rules), "rule")
-        yield f"For lack of {lacking(paths, leaves)}: {count}, {heavy}: {ids}."
+        yield f"For lack of {list_missing(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
 def suppressed_entry(item: Suppressed) -> Entry:
@@ -206,7 +271,7 @@ def suppressed_entry(item: Suppressed) -> Entry:
         f"Approved by: {item.approved_by} ({item.place})",
         f"Rule: {finding.rule}",
     )
-    return Entry(f"{LEVELS[finding.level]}: {heading(finding)}", finding.says, details)
+    return Entry(f"{LEVELS[finding.level]}: {finding_heading(finding)}", finding.says, details)
 
 
 def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
@@ -217,13 +282,27 @@ def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
     return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
 
 
-def checked_words(verified: Verified, at: int | None) -> str:
-    """What was checked, and by what, in a sentence."""
-    when = f", as of {instant_words(at)}" if at is not None else ""
+def checked_words(verified: Verified, at: int) -> str:
+    """What was checked, by what, and as of when, in a sentence."""
     return (
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”{when}."
+        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”, as of "
+        f"{instant_words(at)}."
         f"{policy_words(verified)} {FREE_TEXT}"
+    )
+
+
+def briefly_checked(verified: Verified, at: int | None) -> str:
+    """How many rules were asked, under which policy and when, and how the rest is had."""
+    assessment = verified.assessment
+    rules = counted(assessment.rules, "rule")
+    when = f", as of {minute_words(at)}" if at is not None else ""
+    unchecked, inactive = len(assessment.unchecked), len(assessment.inactive)
+    checked = f"{unchecked} could not be checked" if unchecked else "all could be checked"
+    unasked = f"; {inactive} more not asked" if inactive else ""
+    return (
+        f"{rules} asked under “{verified.policy}”{when}: {checked}{unasked}."
+        f"{policy_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
     )
 
 

@@ -1,4 +1,4 @@
-"""The pressure axis and a plan's hours: what there is to draw, where it stands, then SVG or text.
+"""The pictures: an order on an axis of pressure, and a plan on a clock, as SVG or text.
 
-Never a setting's meaning: segments come from `orderlint.behaviour`.
+Never the meaning of a setting: segments come from `orderlint.behaviour`.
 """

@@ -1,4 +1,4 @@
-"""The axis of a picture: which pressure stands at which height, to scale wherever that can be seen.
+"""The pressure axis: computes the height of each pressure, to scale where every gap stays visible.
 
 Heights are y, downwards. Never a label, and never what happens at a pressure.
 """
@@ -14,7 +14,7 @@ from orderlint.units import TICKS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
 
 _LEAST, _MOST = 210, 320
 """Between the outermost levels; more than the least where that keeps the axis to scale."""
@@ -25,7 +25,7 @@ _SHORTEST = 10
 
 
 class Scale(NamedTuple):
-    """Where pressures stand: of each knot its ticks and the y of its lower and upper side.
+    """The y of each pressure: for each knot, in ticks, the y of its lower and upper side.
 
     `per_tick` is how much higher a tick is, 0 where the axis is not to scale.
     """
@@ -34,14 +34,14 @@ class Scale(NamedTuple):
     per_tick: float
 
 
-def scale_of(scenes: Sequence[Scene], foot: int, room: int) -> Scale:
-    """To scale where every stretch between two levels can be seen; else each has its share.
+def scale_of(diagrams: Sequence[Diagram], foot: int, room: int) -> Scale:
+    """Make the scale: linear if every gap between two levels is visible, else not to scale.
 
-    `foot` is where the lowest level stands, `room` what there is above it.
+    `foot` is the y of the lowest level, `room` the height above it.
     """
-    knots, points = _knots(scenes), _points(scenes)
+    knots, points = _knots(diagrams), _points(diagrams)
     gaps = [after - before for before, after in pairwise(knots)]
-    if not points and room >= _for_scale(scenes):
+    if not points and room >= _for_scale(diagrams):
         span = _span(knots)
         spare = (span - sum(gaps)) / 2
         places = (foot - (knot - knots[0] + spare) * room / span for knot in knots)
@@ -49,20 +49,20 @@ def scale_of(scenes: Sequence[Scene], foot: int, room: int) -> Scale:
     return Scale(_shared(knots, gaps, points, foot, room), 0)
 
 
-def _levels(scenes: Sequence[Scene]) -> list[int]:
+def _levels(diagrams: Sequence[Diagram]) -> list[int]:
     """The levels, the lowest first, each once."""
-    return sorted({mark.ticks for scene in scenes for mark in scene.marks})
+    return sorted({mark.ticks for diagram in diagrams for mark in diagram.marks})
 
 
-def _knots(scenes: Sequence[Scene]) -> list[int]:
+def _knots(diagrams: Sequence[Diagram]) -> list[int]:
     """The levels and the ends of normal ranges, the lowest first, each once."""
-    normal = (scene.normal for scene in scenes if scene.normal)
-    return sorted({*_levels(scenes), *(end for n in normal for end in (n.lowest, n.highest))})
+    normal = (diagram.normal for diagram in diagrams if diagram.normal)
+    return sorted({*_levels(diagrams), *(end for n in normal for end in (n.lowest, n.highest))})
 
 
-def _points(scenes: Sequence[Scene]) -> set[int]:
-    """The levels at which alone something happens."""
-    segments = (segment for scene in scenes for segment in scene.segments)
+def _points(diagrams: Sequence[Diagram]) -> set[int]:
+    """The levels that are a segment of their own."""
+    segments = (segment for diagram in diagrams for segment in diagram.segments)
     return {s.start for s in segments if s.start is not None and s.start == s.end}
 
 
@@ -70,24 +70,24 @@ def _span(knots: list[int]) -> int:
     return max(knots[-1] - knots[0], _SHORTEST * TICKS["pressure"]["mmHg"])
 
 
-def _for_scale(scenes: Sequence[Scene]) -> float:
-    """The room that it takes to see every stretch between two levels on an axis to scale."""
-    gaps = [after - before for before, after in pairwise(_levels(scenes))]
-    return _THINNEST * _span(_knots(scenes)) / min(gaps) if gaps else 0
+def _for_scale(diagrams: Sequence[Diagram]) -> float:
+    """The height at which every gap between two levels is visible on an axis to scale."""
+    gaps = [after - before for before, after in pairwise(_levels(diagrams))]
+    return _THINNEST * _span(_knots(diagrams)) / min(gaps) if gaps else 0
 
 
-def preferred_room(scenes: Sequence[Scene]) -> int:
-    """The least room, or somewhat more where that is what it takes to draw to scale."""
-    needed = ceil(_for_scale(scenes))
-    return needed if _LEAST < needed <= _MOST and not _points(scenes) else _LEAST
+def preferred_room(diagrams: Sequence[Diagram]) -> int:
+    """The least height, or somewhat more if the axis can then be to scale."""
+    needed = ceil(_for_scale(diagrams))
+    return needed if _LEAST < needed <= _MOST and not _points(diagrams) else _LEAST
 
 
 def _shared(
     knots: list[int], gaps: list[int], points: set[int], foot: int, room: int
 ) -> dict[int, tuple[float, float]]:
-    """Each stretch as high as must be, and of the rest by the root of its length.
+    """Give each gap the least height, and share the rest by the square root of its length.
 
-    A level at which alone something happens, one of `points`, is as high as it must be to be seen.
+    A level in `points` gets the least height too.
     """
     free = room - _THINNEST * (len(gaps) + len(points))
     roots = [gap**0.5 for gap in gaps]

@@ -1,6 +1,6 @@
-"""What a picture of an order shows: levels, segments, the normal range, and the same in words.
+"""Selects what the picture of an order shows: levels, segments and the normal range.
 
-Taken from the one table of segments and the order's leaves. Never a coordinate or a colour.
+Taken from the table of segments and the leaves. Never a coordinate or a colour.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.report.order.table import action_words, acts_in, range_words, units_of
-from orderlint.units import format_number, format_quantity, in_unit, read_constant
+from orderlint.units import display_number, display_quantity, in_unit, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -30,8 +30,8 @@ NORMAL_ICP = {
 NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
 
 
-class Mark(NamedTuple):
-    """A level that is written: its path and trade name, and where it is in ticks."""
+class LevelMark(NamedTuple):
+    """A level that is written: its path, trade name and ticks."""
 
     path: str
     name: str
@@ -46,31 +46,33 @@ class Normal(NamedTuple):
     highest: int
 
 
-class Scene(NamedTuple):
-    """What there is to draw. `marks` stand from the lowest to the highest, `units` as displayed.
+class Diagram(NamedTuple):
+    """What is drawn. `marks` are from the lowest to the highest, `units` as displayed.
 
-    `segments` is empty where the table of segments cannot be had.
+    `segments` is empty if the table of segments is unknown.
     """
 
     segments: tuple[Segment, ...]
-    marks: tuple[Mark, ...]
+    marks: tuple[LevelMark, ...]
     normal: Normal | None
     units: tuple[str, str]
 
 
-def scene_of(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Scene | None:
-    """What can be drawn of an order; None where no level of it is known."""
+def diagram_of(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Diagram | None:
+    """The diagram of an order; None if no level is known."""
     marks = tuple(sorted(_marks(leaves), key=lambda mark: mark.ticks))
     if not marks:
         return None
-    return Scene(behaviour.segments, marks, _normal(leaves), units_of(leaves["display_unit"].value))
+    return Diagram(
+        behaviour.segments, marks, _normal(leaves), units_of(leaves["display_unit"].value)
+    )
 
 
-def _marks(leaves: Mapping[str, Leaf]) -> Iterator[Mark]:
+def _marks(leaves: Mapping[str, Leaf]) -> Iterator[LevelMark]:
     for path in LEVELS:
         value = leaves[path].value
         if isinstance(value, int):
-            yield Mark(path, field_table().trade_name(path), value)
+            yield LevelMark(path, field_table().trade_name(path), value)
 
 
 def _normal(leaves: Mapping[str, Leaf]) -> Normal | None:
@@ -81,9 +83,9 @@ def _normal(leaves: Mapping[str, Leaf]) -> Normal | None:
     return Normal(group, lowest, highest)
 
 
-def level_words(mark: Mark, units: tuple[str, str]) -> str:
+def level_words(mark: LevelMark, units: tuple[str, str]) -> str:
     """As in "Upper pause limit: 22 mmHg (29.90922 cmH2O)"."""
-    first, second = (format_quantity(mark.ticks, unit) for unit in units)
+    first, second = (display_quantity(mark.ticks, unit) for unit in units)
     return f"{mark.name}: {first} ({second})"
 
 
@@ -95,18 +97,18 @@ def normal_words(normal: Normal, unit: str) -> str:
 
 def ends_words(normal: Normal, unit: str) -> str:
     """As in "5 to 15 mmHg"."""
-    ends = (format_number(in_unit(end, unit)) for end in (normal.lowest, normal.highest))
+    ends = (display_number(in_unit(end, unit)) for end in (normal.lowest, normal.highest))
     return f"{' to '.join(ends)} {unit}"
 
 
-def in_words(scene: Scene) -> list[str]:
-    """All that a picture shows, a sentence for each part of it, from the highest ICP down."""
-    acts = acts_in(scene.segments)
-    said = [level_words(mark, scene.units) for mark in reversed(scene.marks)]
-    if scene.normal:
-        said.append(normal_words(scene.normal, scene.units[0]))
+def description_of(diagram: Diagram) -> list[str]:
+    """The picture in words, a sentence for each part of it, from the highest ICP down."""
+    acts = acts_in(diagram.segments)
+    said = [level_words(mark, diagram.units) for mark in reversed(diagram.marks)]
+    if diagram.normal:
+        said.append(normal_words(diagram.normal, diagram.units[0]))
     said += [
-        f"ICP {range_words(segment, scene.units[0])}: {action_words(segment, acts)}"
-        for segment in reversed(scene.segments)
+        f"ICP {range_words(segment, diagram.units[0])}: {action_words(segment, acts)}"
+        for segment in reversed(diagram.segments)
     ]
     return [f"{words}." for words in said]

@@ -1,6 +1,6 @@
-"""Where everything in the picture of an order stands: an axis of pressure, levels, segments.
+"""Computes where each part of the picture of an order is: axis, levels, segments, labels.
 
-Pure layout of a scene, y downwards. Never a format's words or signs, and never a judgement.
+Pure layout of a diagram, y downwards. No format-specific strings, and never a judgement.
 """
 
 from __future__ import annotations
@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.report.order.table import acts_in, short_words
 from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
-from orderlint.report.picture.diagram import ends_words, in_words
+from orderlint.report.picture.diagram import description_of, ends_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
 from orderlint.report.picture.segment_kinds import kind_of
-from orderlint.units import TICKS, format_quantity
+from orderlint.units import TICKS, display_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.behaviour import Segment
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
 
 WIDTH = 380
 BAND = (158, 204)
@@ -67,7 +67,7 @@ class Line(NamedTuple):
     y: int
 
 
-class Number(NamedTuple):
+class ScaleNumber(NamedTuple):
     """A number of one of the scales: of the left, first unit, or of the right, second one."""
 
     text: str
@@ -75,10 +75,10 @@ class Number(NamedTuple):
     left: bool
 
 
-class Picture(NamedTuple):
+class Drawing(NamedTuple):
     """All that is to be drawn, in a frame that begins at 0, 0.
 
-    `normal` has the upper and the lower end of the normal range. `words` say all of it.
+    `normal` has the upper and the lower end of the normal range. `description` says all of it.
     """
 
     width: int
@@ -89,70 +89,70 @@ class Picture(NamedTuple):
     normal: tuple[int, int] | None
     levels: tuple[Label, ...]
     segments: tuple[Label, ...]
-    numbers: tuple[Number, ...]
+    numbers: tuple[ScaleNumber, ...]
     units: tuple[str, str]
     to_scale: bool
-    words: tuple[str, ...]
+    description: tuple[str, ...]
 
 
-def picture_of(scene: Scene) -> Picture:
-    """The picture of a scene, tall enough for its labels."""
-    return pictures_of((scene,))[0]
+def drawing_of(diagram: Diagram) -> Drawing:
+    """The picture of a diagram, tall enough for its labels."""
+    return drawings_of((diagram,))[0]
 
 
-def pictures_of(scenes: Sequence[Scene]) -> tuple[Picture, ...]:
+def drawings_of(diagrams: Sequence[Diagram]) -> tuple[Drawing, ...]:
     """Pictures to stand side by side: in all of them one pressure is at one height."""
-    needed = max(_needed(lines) for scene in scenes for lines in _columns(scene))
-    room = max(needed, preferred_room(scenes) + 2 * _OPEN)
-    scale = scale_of(scenes, _TOP + room - _OPEN, room - 2 * _OPEN)
-    return tuple(_picture(scene, scale, _TOP, _TOP + room) for scene in scenes)
+    needed = max(_needed(lines) for diagram in diagrams for lines in _columns(diagram))
+    room = max(needed, preferred_room(diagrams) + 2 * _OPEN)
+    scale = scale_of(diagrams, _TOP + room - _OPEN, room - 2 * _OPEN)
+    return tuple(_picture(diagram, scale, _TOP, _TOP + room) for diagram in diagrams)
 
 
-def _columns(scene: Scene) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
+def _columns(diagram: Diagram) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
     """The labels of levels and of segments, from the highest ICP down."""
-    acts = acts_in(scene.segments)
-    said = [tuple(_lines(short_words(s, acts), RIGHT)) for s in reversed(scene.segments)]
-    return [lines for _, lines in _level_texts(scene)], said
+    acts = acts_in(diagram.segments)
+    said = [tuple(_lines(short_words(s, acts), RIGHT)) for s in reversed(diagram.segments)]
+    return [lines for _, lines in _level_texts(diagram)], said
 
 
-def _picture(scene: Scene, scale: Scale, top: int, bottom: int) -> Picture:
-    acts = acts_in(scene.segments)
-    bands = tuple(_band(s, kind_of(s, acts), scale, top, bottom) for s in scene.segments)
-    wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(scene)]
+def _picture(diagram: Diagram, scale: Scale, top: int, bottom: int) -> Drawing:
+    acts = acts_in(diagram.segments)
+    bands = tuple(_band(s, kind_of(s, acts), scale, top, bottom) for s in diagram.segments)
+    wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(diagram)]
     middles = [(band.top + band.bottom) // 2 for band in reversed(bands)]
-    said = list(zip(middles, _columns(scene)[1], strict=True))
-    lines = tuple(Line(mark.path, middle_of(scale, mark.ticks)) for mark in scene.marks)
-    return Picture(
+    said = list(zip(middles, _columns(diagram)[1], strict=True))
+    lines = tuple(Line(mark.path, middle_of(scale, mark.ticks)) for mark in diagram.marks)
+    return Drawing(
         WIDTH,
         bottom + _BOTTOM,
         (top, bottom),
         bands,
         lines,
-        _normal(scene, scale),
+        _normal(diagram, scale),
         _labels(wanted, LEFT, top, bottom, end=True),
         _labels(said, RIGHT, top, bottom, end=False),
-        tuple(_numbers(scene, scale, (top, bottom), [line.y for line in lines])),
-        scene.units,
+        tuple(_numbers(diagram, scale, (top, bottom), [line.y for line in lines])),
+        diagram.units,
         scale.per_tick > 0,
-        tuple(in_words(scene)),
+        tuple(description_of(diagram)),
     )
 
 
-def _normal(scene: Scene, scale: Scale) -> tuple[int, int] | None:
-    if scene.normal is None:
+def _normal(diagram: Diagram, scale: Scale) -> tuple[int, int] | None:
+    if diagram.normal is None:
         return None
-    return middle_of(scale, scene.normal.highest), middle_of(scale, scene.normal.lowest)
+    return middle_of(scale, diagram.normal.highest), middle_of(scale, diagram.normal.lowest)
 
 
-def _level_texts(scene: Scene) -> Iterator[tuple[int, tuple[str, ...]]]:
+def _level_texts(diagram: Diagram) -> Iterator[tuple[int, tuple[str, ...]]]:
     """Pressure and label of each level and of the normal range, the highest first."""
     texts = [
-        (mark.ticks, (mark.name, *(format_quantity(mark.ticks, unit) for unit in scene.units)))
-        for mark in reversed(scene.marks)
+        (mark.ticks, (mark.name, *(display_quantity(mark.ticks, unit) for unit in diagram.units)))
+        for mark in reversed(diagram.marks)
     ]
-    if scene.normal:
-        middle = (scene.normal.lowest + scene.normal.highest) // 2
-        texts.append((middle, ("Normal ICP, lying", ends_words(scene.normal, scene.units[0]))))
+    if diagram.normal:
+        middle = (diagram.normal.lowest + diagram.normal.highest) // 2
+        texts.append((middle, ("Normal ICP, lying", ends_words(diagram.normal, diagram.units[0]))))
     for ticks, parts in sorted(texts, key=lambda text: -text[0]):
         yield ticks, tuple(line for part in parts for line in _lines(part, LEFT))
 
@@ -194,14 +194,14 @@ def _band(segment: Segment, kind: str, scale: Scale, top: int, bottom: int) -> B
 
 
 def _numbers(
-    scene: Scene, scale: Scale, axis: tuple[int, int], lines: list[int]
-) -> Iterator[Number]:
-    """Round numbers of both scales, but for those that a level would strike through."""
+    diagram: Diagram, scale: Scale, axis: tuple[int, int], lines: list[int]
+) -> Iterator[ScaleNumber]:
+    """The round numbers of both scales, except those that a level would cross."""
     if not scale.per_tick:
         return
     knot, (y, _) = next(iter(scale.knots.items()))
     top, bottom = axis
-    for unit, left in zip(scene.units, (True, False), strict=True):
+    for unit, left in zip(diagram.units, (True, False), strict=True):
         size = TICKS["pressure"][unit]
         step = next(step for step in _STEPS if step * size * scale.per_tick >= _APART)
         lowest = knot - int((bottom - LINE - y) / scale.per_tick)
@@ -210,4 +210,4 @@ def _numbers(
             if at < top + LINE // 2:
                 break
             if not left or all(abs(at - line) >= _CLEAR for line in lines):
-                yield Number(str(count * step), at, left)
+                yield ScaleNumber(str(count * step), at, left)

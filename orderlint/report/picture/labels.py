@@ -1,4 +1,4 @@
-"""Labels of a picture: how wide a text is, how it wraps, where labels stand clear of others.
+"""Labels of a picture: measures text, wraps it, and places labels so that none overlap.
 
 Sizes are in the units of the drawing, y downwards. Never what a label says.
 """
@@ -20,7 +20,7 @@ _NARROW, _BROAD, _WIDE = frozenset("fijlrt.,:;'()- |"), frozenset("wGHMNOQU"), f
 
 
 class Label(NamedTuple):
-    """Lines of text in a box. `at` is the y of what it speaks of, `end` aligns to the right."""
+    """Lines of text in a box. `at` is the y of what it labels, `end` aligns to the right."""
 
     x: int
     y: int
@@ -40,8 +40,8 @@ class Label(NamedTuple):
         return self.y + self.height // 2
 
 
-def width_of(text: str, size: float = SIZE) -> float:
-    """The width of a text, rather too much: the measure is a wide sans-serif, DejaVu Sans."""
+def text_width(text: str, size: float = SIZE) -> float:
+    """The width of a text, rather too large: measured for a wide sans-serif, DejaVu Sans."""
     return size * sum(map(_width, text))
 
 
@@ -56,7 +56,7 @@ def wrapped(text: str, width: int) -> Iterator[str]:
     line = ""
     for word in text.split(" "):
         longer = f"{line} {word}" if line else word
-        if line and width_of(longer) > width:
+        if line and text_width(longer) > width:
             yield line
             longer = word
         line = longer
@@ -64,7 +64,7 @@ def wrapped(text: str, width: int) -> Iterator[str]:
 
 
 def stacked(heights: Sequence[int], wanted: Sequence[int], top: int, bottom: int) -> list[int]:
-    """The upper edges of boxes one below the other, each as near as may be to its wanted middle.
+    """The upper edges of boxes one below the other, each as near to its wanted middle as possible.
 
     `wanted` rises. Boxes that would touch stand together around the mean of what they want. Between
     `top` and `bottom` there must be room for all of them, a GAP between each two.

@@ -1,6 +1,6 @@
-"""SVG elements: attributes and texts made safe and escaped, without script, style or reference.
+"""Makes SVG elements: values are escaped; no script, no style sheet, no reference.
 
-Shapes only. Never what stands where.
+Shapes only. Never a position.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ TEXT, QUIET, PAPER = "#1b1b1b", "#595959", "#ffffff"
 _FONT = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 
 
-def drawing(  # noqa: PLR0913, PLR0917 - a picture has a frame, a name and words
+def svg_image(  # noqa: PLR0913, PLR0917 - a picture has a frame, a name and words
     name: str, title: str, words: Iterable[str], width: int, height: int, body: Iterable[str]
 ) -> str:
-    """A whole picture on paper. `name`, letters and digits, tells its ids from others'."""
+    """A whole picture on paper. `name`, letters and digits, begins its ids."""
     attributes = {
         "xmlns": "http://www.w3.org/2000/svg",
         "viewBox": f"0 0 {width} {height}",
@@ -42,7 +42,7 @@ def drawing(  # noqa: PLR0913, PLR0917 - a picture has a frame, a name and words
     return element("svg", attributes, (*head, *body))
 
 
-def words(  # noqa: PLR0913, PLR0917 - a text has a place and a look
+def text_line(  # noqa: PLR0913, PLR0917 - a text has a place and a look
     x: float, y: float, text: str, color: str, anchor: str = "start", size: int = SIZE
 ) -> str:
     """A line of text; `y` is its base line."""

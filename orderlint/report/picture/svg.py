@@ -1,6 +1,6 @@
-"""A picture as SVG that stands alone or inside a page, without script, style sheet or reference.
+"""Draws the picture of an order as SVG, to stand alone or inside a page.
 
-Shapes and their attributes; what stands where is the picture's. Every text is escaped.
+Positions come from drawing.py. Every text is escaped.
 """
 
 from __future__ import annotations
@@ -9,23 +9,23 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.picture import drawing as places
 from orderlint.report.picture.labels import LINE
-from orderlint.report.picture.patterns import LOOKS
+from orderlint.report.picture.segment_kinds import STYLES
 from orderlint.report.picture.shapes import (
     QUIET,
     TEXT,
-    drawing,
     element,
     path,
     rectangle,
     sides,
+    svg_image,
     tag,
-    words,
+    text_line,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.picture.drawing import Band, Line, Picture
+    from orderlint.report.picture.drawing import Band, Drawing, Line
     from orderlint.report.picture.labels import Label
 
 _TITLE = "What the controller would do, by ICP"
@@ -50,8 +50,8 @@ _STROKES = {
 }
 
 
-def svg(picture: Picture, name: str) -> str:
-    """The picture as one element. `name`, letters and digits, tells its ids from others'."""
+def svg(picture: Drawing, name: str) -> str:
+    """The picture as one element. `name`, letters and digits, begins its ids."""
     body = (
         *_patterns(picture, name),
         *(_band(band, name) for band in picture.bands),
@@ -65,7 +65,7 @@ def svg(picture: Picture, name: str) -> str:
         *_note(picture),
     )
     title = _TITLE if picture.bands else _WITHOUT
-    return drawing(name, title, picture.words, picture.width, picture.height, body)
+    return svg_image(name, title, picture.description, picture.width, picture.height, body)
 
 
 def swatch(kind: str, name: str) -> str:
@@ -77,13 +77,13 @@ def swatch(kind: str, name: str) -> str:
         "height": "16",
         "aria-hidden": "true",
     }
-    fill = rectangle(0.5, 0.5, 23, 15, LOOKS[kind].fill)
+    fill = rectangle(0.5, 0.5, 23, 15, STYLES[kind].fill)
     return element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
 
 
-def _patterns(picture: Picture, name: str) -> Iterator[str]:
+def _patterns(picture: Drawing, name: str) -> Iterator[str]:
     for kind in dict.fromkeys(band.kind for band in picture.bands):
-        look = LOOKS[kind]
+        look = STYLES[kind]
         strokes = {
             "ink": look.ink,
             "line": f'stroke="{look.ink}" stroke-width="1.1"',
@@ -104,7 +104,7 @@ def _patterns(picture: Picture, name: str) -> Iterator[str]:
 def _band(band: Band, name: str) -> str:
     left, right = places.BAND
     around = (left, band.top, right - left, band.bottom - band.top)
-    fill = rectangle(*around, LOOKS[band.kind].fill)
+    fill = rectangle(*around, STYLES[band.kind].fill)
     return fill + _patterned(*around, band.kind, name)
 
 
@@ -113,14 +113,14 @@ def _patterned(  # noqa: PLR0913, PLR0917 - a rectangle has four sides
 ) -> str:
     attributes = {
         **sides(x, y, width, height),
-        "fill": f"url(#{name}-{LOOKS[kind].pattern})",
+        "fill": f"url(#{name}-{STYLES[kind].pattern})",
         "stroke": TEXT,
         "stroke-width": "1",
     }
     return tag("rect", attributes)
 
 
-def _frame(picture: Picture) -> Iterator[str]:
+def _frame(picture: Drawing) -> Iterator[str]:
     """Without segments the axis is an empty strip."""
     left, right = places.BAND
     top, bottom = picture.axis
@@ -129,11 +129,11 @@ def _frame(picture: Picture) -> Iterator[str]:
         yield tag("rect", {**around, "fill": "none", "stroke": TEXT})
     if picture.to_scale:
         first, second = picture.units
-        yield words(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
-        yield words(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
+        yield text_line(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
+        yield text_line(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
 
 
-def _normal(picture: Picture) -> Iterator[str]:
+def _normal(picture: Drawing) -> Iterator[str]:
     if picture.normal:
         top, bottom = picture.normal
         x = places.BRACKET
@@ -155,7 +155,7 @@ def _leader(label: Label) -> str:
     return path(shape, stroke=QUIET)
 
 
-def _braces(picture: Picture) -> Iterator[str]:
+def _braces(picture: Drawing) -> Iterator[str]:
     """From each segment, as high as it is drawn, to its label."""
     x = places.BRACE
     for band, label in zip(reversed(picture.bands), picture.segments, strict=True):
@@ -168,19 +168,19 @@ def _label(label: Label) -> Iterator[str]:
     x = label.x + label.width if label.end else label.x
     for index, line in enumerate(label.lines):
         baseline = label.y + LINE * index + LINE - 3
-        yield words(x, baseline, line, TEXT, "end" if label.end else "start")
+        yield text_line(x, baseline, line, TEXT, "end" if label.end else "start")
 
 
-def _numbers(picture: Picture) -> Iterator[str]:
+def _numbers(picture: Drawing) -> Iterator[str]:
     for number in picture.numbers:
         x = places.NUMBERS[0 if number.left else 1]
         anchor = "end" if number.left else "start"
-        yield words(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
+        yield text_line(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
         edge = places.BAND[0] - 4 if number.left else places.BAND[1]
         yield path(f"M{edge} {number.y}h4", stroke=QUIET)
 
 
-def _note(picture: Picture) -> Iterator[str]:
+def _note(picture: Drawing) -> Iterator[str]:
     if not picture.to_scale:
         y = picture.height - 6
-        yield words(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")
+        yield text_line(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")

@@ -1,6 +1,6 @@
-"""Where everything in the picture of a plan stands: a clock across, a lane for each kind of event.
+"""Computes where each part of the picture of a plan is: a clock, and a lane per kind of event.
 
-Pure layout, with the words of lanes. Never a format's signs, and never what is due.
+Pure layout, with the names of lanes. No format-specific strings, and never what is due.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ class Hour(NamedTuple):
     x: int
 
 
-class Timeline(NamedTuple):
+class TimelineDrawing(NamedTuple):
     """All that is to be drawn. `shifts` are the left and right edges of every second shift.
 
     `changes` are where the clock is put forward or back; `key` the signs that are in use.
@@ -96,10 +96,10 @@ class Timeline(NamedTuple):
     shifts: tuple[tuple[int, int], ...]
     changes: tuple[int, ...]
     key: tuple[tuple[Sign, str], ...]
-    words: tuple[str, ...]
+    description: tuple[str, ...]
 
 
-def timeline_of(plan: Plan) -> Timeline | None:
+def timeline_of(plan: Plan) -> TimelineDrawing | None:
     """The picture of a plan; None where nothing is due."""
     grouped = _grouped(plan)
     if not grouped:
@@ -108,7 +108,7 @@ def timeline_of(plan: Plan) -> Timeline | None:
     used = {sign for lane in lanes for _, sign in lane.marks}
     key = tuple(entry for entry in KEY if entry[0] in used) if used != {"stroke"} else ()
     bottom = lanes[-1].top + lanes[-1].height
-    return Timeline(
+    return TimelineDrawing(
         WIDTH,
         bottom + (LINE + 12 if key else 8),
         bottom,

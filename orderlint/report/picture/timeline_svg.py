@@ -1,6 +1,6 @@
-"""The picture of a plan as SVG: a clock across, a lane for each kind of event.
+"""Draws the picture of a plan as SVG.
 
-Shapes and their attributes; what stands where is the timeline's.
+Positions come from timeline.py.
 """
 
 from __future__ import annotations
@@ -8,17 +8,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.picture import timeline as places
-from orderlint.report.picture.labels import LINE, width_of
-from orderlint.report.picture.shapes import QUIET, TEXT, drawing, path, rectangle, words
+from orderlint.report.picture.labels import LINE, text_width
+from orderlint.report.picture.shapes import QUIET, TEXT, path, rectangle, svg_image, text_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.picture.timeline import Lane, Sign, Timeline
+    from orderlint.report.picture.timeline import Lane, Sign, TimelineDrawing
 
 _SHIFT, _RULE = "#f0f0f0", "#b9b9b9"
 _TITLE = "What is due when"
-# Each sign around 0, 0, told apart by its outline and not by colour.
+# Each sign around 0, 0; signs differ in outline, not in colour.
 _SIGNS: dict[Sign, str] = {
     "stroke": "v-5v10",
     "notice": "m-4 4h8l-4 -8z",
@@ -29,23 +29,23 @@ _SIGNS: dict[Sign, str] = {
 _FILLED = {"change", "review"}
 
 
-def timeline_svg(timeline: Timeline, name: str) -> str:
-    """The picture as one element. `name`, letters and digits, tells its ids from others'."""
+def timeline_svg(timeline: TimelineDrawing, name: str) -> str:
+    """The picture as one element. `name`, letters and digits, begins its ids."""
     body = (
         *_background(timeline),
         *(part for lane in timeline.lanes for part in _lane(lane)),
         *_key(timeline),
     )
-    return drawing(name, _TITLE, timeline.words, timeline.width, timeline.height, body)
+    return svg_image(name, _TITLE, timeline.description, timeline.width, timeline.height, body)
 
 
-def _background(timeline: Timeline) -> Iterator[str]:
+def _background(timeline: TimelineDrawing) -> Iterator[str]:
     top = timeline.lanes[0].top
     for left, right in timeline.shifts:
         yield rectangle(left, top, right - left, timeline.bottom - top, _SHIFT)
     for hour in timeline.hours:
         yield path(f"M{hour.x} {top - 4}V{timeline.bottom}", stroke=_RULE)
-        yield words(hour.x, top - 8, hour.text, QUIET, "middle", 10)
+        yield text_line(hour.x, top - 8, hour.text, QUIET, "middle", 10)
     for x in timeline.changes:
         yield path(f"M{x} {top - 4}V{timeline.bottom}", stroke=TEXT, stroke_dasharray="3 2")
 
@@ -56,7 +56,7 @@ def _lane(lane: Lane) -> Iterator[str]:
     yield path(f"M{left} {middle}H{right}", stroke=_RULE)
     first = middle - LINE * len(lane.text) // 2 + LINE - 3
     for index, line in enumerate(lane.text):
-        yield words(places.NAMES[1], first + LINE * index, line, TEXT, "end")
+        yield text_line(places.NAMES[1], first + LINE * index, line, TEXT, "end")
     yield from (_sign(sign, x, middle) for x, sign in lane.marks)
 
 
@@ -65,9 +65,9 @@ def _sign(sign: Sign, x: float, y: float) -> str:
     return path(f"M{x} {y}{_SIGNS[sign]}", stroke=TEXT, stroke_width="1.5", fill=fill)
 
 
-def _key(timeline: Timeline) -> Iterator[str]:
+def _key(timeline: TimelineDrawing) -> Iterator[str]:
     x = float(places.NAMES[0] + 8)
     for sign, text in timeline.key:
         yield _sign(sign, x, timeline.bottom + 14)
-        yield words(x + 9, timeline.bottom + 18, text, QUIET)
-        x += width_of(text) + 26
+        yield text_line(x + 9, timeline.bottom + 18, text, QUIET)
+        x += text_width(text) + 26

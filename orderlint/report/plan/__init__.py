@@ -1,4 +1,4 @@
 """A plan as text, page, JSON and calendar.
 
-Never reckons a time or a volume.
+Never computes a time or a volume.
 """

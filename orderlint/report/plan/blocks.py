@@ -1,6 +1,6 @@
-"""A plan as blocks: the verdict first, then what is due when, volumes and figures.
+"""Makes blocks of a plan: the verdict, then what is due when, volumes and figures.
 
-Never what is due, and never leaves a part out because there is nothing to say in it.
+Never leaves a part out because there is nothing to say in it.
 """
 
 from __future__ import annotations
@@ -9,23 +9,23 @@ from typing import TYPE_CHECKING
 
 from orderlint.clock import wall_time
 from orderlint.finding import Level
-from orderlint.report import text
 from orderlint.report.blocks import (
-    Beside,
     Due,
     Items,
     Marked,
     Paragraphs,
     Picture,
-    Section,
+    ReportSection,
     Timeline,
     Timetable,
-    listed,
+    WithPicture,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.words import MISSING_FAMILY, heading, missing_in, verdict_words
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missing_in, verdict_words
+from orderlint.report.order.written import written_section
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.plan import words
 from orderlint.units import format_quantity
 
@@ -40,14 +40,6 @@ if TYPE_CHECKING:
 FOUND = "Found in the order (orderlint verify shows all of each):"
 
 
-def as_text(plan: Plan, *, color: bool, width: int, at: int | None = None) -> str:
-    """The whole plan, ending in a line feed. `width` is in columns.
-
-    `at` is the instant of checking in milliseconds since 1970 UTC, named where it is given.
-    """
-    return text.render(blocks(plan, at), color=color, width=width)
-
-
 def as_page(plan: Plan, digest: str, at: int) -> str:
     """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal digits; `at` is the
     instant of checking in milliseconds since 1970 UTC."""
@@ -57,53 +49,81 @@ def as_page(plan: Plan, digest: str, at: int) -> str:
     return page(f"{label}: {plan.verified.file}", [blocks(plan, at, digest)])
 
 
-def blocks(plan: Plan, at: int | None, digest: str = "") -> Iterator[Block]:
-    """The plan; `at` and `digest` are named if they are there."""
+def text_blocks(plan: Plan, at: int, *, detail: bool) -> Iterator[Block]:
+    """The plan as text: with `detail` all of it, else without behaviour and physiology."""
+    return blocks(plan, at) if detail else _brief(plan, at)
+
+
+def _brief(plan: Plan, at: int) -> Iterator[Block]:
+    """What is due, volumes and bags: what a shift is planned by."""
+    yield from _planned(plan)
+    yield from of_order.brief_closing(plan.verified, at)
+
+
+def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
+    """The plan. `at` is the instant of checking in milliseconds since 1970 UTC."""
+    verified = plan.verified
+    yield from _planned(plan)
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
+    picture = Picture(diagram, "order") if diagram else None
+    yield WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
+    notes = Paragraphs(tuple(_figure_notes(plan)), "small")
+    yield ReportSection("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
+    yield written_section(verified.order.leaves)
+    yield from of_order.closing(verified, at, digest)
+
+
+def _planned(plan: Plan) -> Iterator[Block]:
+    """The verdict, what was found, what is due when, volumes and bags."""
     verified = plan.verified
     yield from of_order.opening(verified)
     yield Timeline(plan)
     yield from _found(verified)
-    yield Section("The plan", (Paragraphs(tuple(_about(plan))),))
+    yield ReportSection("The plan", (Paragraphs(tuple(_about(plan))),))
     gaps = (words.gap_words(gap, plan) for gap in plan.omissions)
-    yield listed("Not in this plan", gaps, without="Nothing was left out.")
-    dues = Timetable(tuple(_dues(plan)))
-    nothing = paragraph("Nothing that is due can be listed.")
-    yield Section("Timetable", (dues if dues.dues else nothing,))
-    yield listed("Volumes", _volumes(plan), without=_none(plan))
-    yield listed("Bags to send up", _supplies(plan), without=_none(plan))
-    scene = scene_of(verified.behaviour, verified.order.leaves)
-    picture = Picture(scene, "order") if scene else None
-    yield Beside(picture, (of_order.behaviour(verified, "order"),))
-    notes = Paragraphs(tuple(_figure_notes(plan)), "small")
-    yield Section("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
-    yield from of_order.closing(verified, at, digest)
+    yield list_section("Not in this plan", gaps, without="Nothing was left out.")
+    yield ReportSection("Timetable", tuple(_timetable(plan)))
+    yield list_section("Volumes", _volumes(plan), without=_none(plan))
+    yield list_section("Bags to send up", _supplies(plan), without=_none(plan))
 
 
 def _found(verified: Verified) -> Iterator[Block]:
     """Each finding in a line or two; what is missing in one list."""
     lines = [
-        Marked(finding.level, f"{heading(finding)}: {finding.says}")
+        Marked(finding.level, f"{finding_heading(finding)}: {finding.says}")
         for finding in verified.assessment.findings
         if finding.family != MISSING_FAMILY
     ]
     if lines:
-        yield listed(FOUND, lines)
+        yield list_section(FOUND, lines)
     if missing := missing_in(verified.assessment.findings):
-        yield of_order.missing(missing)
+        yield of_order.missing_section(missing)
 
 
 def _about(plan: Plan) -> Iterator[str]:
-    """The hours that are planned, and what the plan rests on."""
+    """The hours that are planned, and the assumptions."""
     yield words.period_words(plan)
     if any(finding.level is Level.DO_NOT_START for finding in plan.verified.assessment.findings):
         yield "The plan only reckons with what is written; it is no leave to start."
     yield from (*plan.notes, *words.assumptions(plan))
 
 
+def _timetable(plan: Plan) -> Iterator[Block]:
+    """The checks that recur, each once, and what else is due when."""
+    recurring = tuple(words.recurring_words(plan))
+    dues = tuple(_dues(plan))
+    if recurring:
+        yield Items(recurring)
+    if dues:
+        yield Timetable(dues)
+    if not (recurring or dues):
+        yield paragraph("Nothing that is due can be listed.")
+
+
 def _dues(plan: Plan) -> Iterator[Due]:
-    """What is due when, in the order of time."""
+    """What is due when, in the order of time, but for the checks that recur."""
     day = ""
-    for at, events in words.rows(plan):
+    for at, events in words.rows(plan, words.recurring(plan)):
         moment = wall_time(plan.clock, at)
         date = words.date_words(moment)
         said = "; ".join(words.event_words(event, plan) for event in events)
@@ -169,7 +189,7 @@ def _figures(plan: Plan) -> Iterator[str]:
 
 
 def _figure_notes(plan: Plan) -> Iterator[str]:
-    """Why figures are left blank, and what those that there are rest on."""
+    """Why figures are missing, and the assumptions of the others."""
     yield from words.estimate_gaps(plan)
     if plan.estimates.items:
         yield from words.FIGURE_LIMITS

@@ -1,8 +1,7 @@
-"""A plan as an iCalendar (RFC 5545), an entry for each minute at which something is due.
+"""Writes a plan as an iCalendar (RFC 5545): an entry for each minute at which something is due.
 
-Its name and its own description are those of RFC 7986.
-
-The only import of icalendar, which escapes every text. Never an alarm: a calendar wakes nobody.
+The calendar has a name and a description as in RFC 7986. The only import of icalendar, which
+escapes every text. Never an alarm: a calendar wakes nobody.
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from orderlint.report.escape import safe
 from orderlint.report.order.blocks import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
-from orderlint.report.text import parts
+from orderlint.report.text import render_each
 from orderlint.report.words import LEVELS
 from orderlint.templates import quote
 
@@ -54,7 +53,7 @@ def render(plan: Plan, at: int) -> str:
     calendar.add("name", f"{_warning(plan)}{_title(plan)}")
     calendar.add("description", _description(plan, at))
     stamp = wall_time(plan.clock, at).astimezone(UTC)
-    whose, revision, beside = _whose(plan), _revision(plan), _beside(plan)
+    whose, revision, details = _whose(plan), _revision(plan), _entry_description(plan)
     for minute, events in words.rows(plan):
         said = "; ".join(words.event_words(event, plan) for event in events)
         entry = Event()
@@ -63,7 +62,7 @@ def render(plan: Plan, at: int) -> str:
         entry.add("dtstamp", stamp)
         entry.add("dtstart", _start(plan, minute))
         entry.add("summary", safe(f"{_warning(plan)}{_title(plan)}: {said}"))
-        entry.add("description", beside)
+        entry.add("description", details)
         calendar.add_component(entry)
     first, last = (wall_time(plan.clock, at).year for at in (plan.start, plan.end))
     calendar.add_missing_timezones(date(first, 1, 1), date(last + 1, 1, 1))
@@ -72,7 +71,7 @@ def render(plan: Plan, at: int) -> str:
 
 
 def _start(plan: Plan, at: int) -> datetime:
-    """In the zone; in UTC where there is none, or where the clock shows that time twice.
+    """The start of an entry in the zone; in UTC if there is no zone, or the clock shows it twice.
 
     RFC 5545, 3.3.5: a local time that comes twice is the first of the two, so that the second
     cannot be written in the zone.
@@ -87,7 +86,7 @@ def _title(plan: Plan) -> str:
 
 
 def _warning(plan: Plan) -> str:
-    """What each entry begins with if a rule at the heaviest level is broken, or may be."""
+    """The beginning of each entry if a do-not-start rule is broken, or may be."""
     verified, heaviest = plan.verified, Level.DO_NOT_START
     if any(finding.level is heaviest for finding in verified.assessment.findings):
         return f"{LEVELS[heaviest]}: "
@@ -100,14 +99,14 @@ def _warning(plan: Plan) -> str:
 
 
 def _description(plan: Plan, at: int) -> str:
-    """All that stands around the timetable in the plan as text, but the figures."""
+    """The text of the plan without its timetable and figures."""
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.omissions]
-    return "\n".join([*map(safe, said), *parts(closing(plan.verified, at), width=_UNWRAPPED)])
+    return "\n".join([*map(safe, said), *render_each(closing(plan.verified, at), width=_UNWRAPPED)])
 
 
-def _beside(plan: Plan) -> str:
-    """One line for each entry: the whole in each would make megabytes of a week."""
+def _entry_description(plan: Plan) -> str:
+    """The description of an entry: one line, as the whole text in each would be megabytes."""
     return f"{_verdict(plan)} {_IN_EACH}"
 
 
@@ -117,7 +116,7 @@ def _verdict(plan: Plan) -> str:
 
 
 def _whose(plan: Plan) -> str:
-    """What tells this order from others: its identifier or, without one, all that is written."""
+    """What identifies this order: its identifier or, without one, all that is written."""
     leaves = plan.verified.order.leaves
     if leaves["id"].known:
         return leaves["id"].text
@@ -131,9 +130,9 @@ def _revision(plan: Plan) -> int:
 
 
 def _identity(whose: str, at: int, events: list[Due]) -> str:
-    """The same for the same place in the timetable of an order, in whichever revision.
+    """The identifier of an entry: its place in the timetable of an order, in any revision.
 
-    What hangs on the rate has a place of its own; what is sure has one for each minute.
+    An event that depends on the rate has an entry of its own; the others share one per minute.
     """
     first = events[0]
     alone = words.stands_alone(first) or first.kind == "clock change"

@@ -1,17 +1,21 @@
-"""A plan as one JSON text, as schemas/plan.schema.json describes it.
+"""Writes a plan as JSON, as schemas/plan.schema.json describes it.
 
 Names, order and form of the members. Never wording, never a float.
 """
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.clock import wall_time
 from orderlint.report.escape import safe
-from orderlint.report.order.json import behaviour_members, checked_member, escaped, found_members
+from orderlint.report.order.json import (
+    assessment_members,
+    behaviour_members,
+    checked_member,
+    not_checked_members,
+    report_text,
+)
 from orderlint.report.plan import words
 from orderlint.report.words import CAUTION
 from orderlint.units import format_quantity
@@ -31,13 +35,12 @@ def render(plan: Plan, at: int) -> str:
     `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     verified = plan.verified
-    report: Member = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
+    members: dict[str, Member] = {
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.assessment.verdict.value,
-        **found_members(verified),
+        **assessment_members(verified.assessment),
+        "not_checked": not_checked_members(verified.not_checked),
         "from": _time(plan, plan.start),
         "to": _time(plan, plan.end),
         "zone": plan.clock.name,
@@ -54,7 +57,7 @@ def render(plan: Plan, at: int) -> str:
         "checked": checked_member(verified, at),
         "caution": CAUTION,
     }
-    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    return report_text(members)
 
 
 def _time(plan: Plan, at: int) -> str:

@@ -1,6 +1,6 @@
-"""The words of a plan that its text, JSON and calendar share: events, times, assumptions, figures.
+"""The words of a plan, shared by its text, JSON and calendar.
 
-Fixed words and numbers in words. Never what is due, and never a layout.
+Events, times, assumptions and figures. Never what is due, and never a layout.
 """
 
 from __future__ import annotations
@@ -11,22 +11,27 @@ from typing import TYPE_CHECKING
 
 from orderlint.clock import fixed_clock, format_time, wall_time
 from orderlint.fields import in_sentence
-from orderlint.report.order.table import not_had
+from orderlint.report.order.table import describe_missing, list_missing
 from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
+from orderlint.shift_plan.settings import CHECKS
 from orderlint.templates import quote
-from orderlint.units import TICKS, format_number, format_quantity
+from orderlint.units import TICKS, format_duration, format_number, format_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Container, Iterator, Mapping
     from datetime import datetime
 
     from orderlint.clock import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.estimates import Estimate
-    from orderlint.shift_plan.model import Event, Formation, Omission
+    from orderlint.shift_plan.model import Event, EventKind, Formation, Omission
 
+_RECURS = 3
+"""Times that a check is due in a plan so that it is said once and not each time."""
+_MOST_TIMES = 8
+"""Times of day that are listed of one check."""
 BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
 _EVENTS = {
     "icp check": "ICP check",
@@ -112,17 +117,49 @@ def _change_words(at: int, clock: Clock) -> str:
     return f"the clock is put {way} {hours}; times from here on are {offset_words(after)}"
 
 
-def rows(plan: Plan) -> Iterator[tuple[int, list[Event]]]:
+def rows(plan: Plan, without: Container[EventKind] = ()) -> Iterator[tuple[int, list[Event]]]:
     """The whole minutes at which something is due, each with its events; what is sure together.
+
+    Events of the kinds `without` are left out.
 
     A change of the clock comes before all that is shown with the same minute.
     """
     keyed = sorted(
-        ((_row(index, event), event) for index, event in enumerate(plan.events)),
+        (
+            (_row(index, event), event)
+            for index, event in enumerate(plan.events)
+            if event.kind not in without
+        ),
         key=lambda pair: pair[0],
     )
     for (at, *_), events in groupby(keyed, key=lambda pair: pair[0]):
         yield at, [event for _, event in events]
+
+
+def recurring(plan: Plan) -> Mapping[EventKind, tuple[int, ...]]:
+    """The checks that come at a steady interval, each with its instants, to be said once.
+
+    None where the clock is put forward or back: then the times of day are not steady.
+    """
+    if any(event.kind == "clock change" for event in plan.events):
+        return {}
+    due = {
+        kind: tuple(event.at for event in plan.events if event.kind == kind)
+        for kind in CHECKS.values()
+    }
+    return {kind: instants for kind, instants in due.items() if len(instants) >= _RECURS}
+
+
+def recurring_words(plan: Plan) -> Iterator[str]:
+    """How often each check recurs and when, a line for those that are due together."""
+    together: dict[tuple[int, ...], list[str]] = {}
+    for kind, instants in recurring(plan).items():
+        together.setdefault(instants, []).append(_EVENTS[kind])
+    for instants, names in together.items():
+        every = format_duration(instants[1] - instants[0])
+        times = [time_words(wall_time(plan.clock, at)) for at in instants]
+        shown = ", ".join(times) if len(times) <= _MOST_TIMES else f"from {times[0]}"
+        yield f"Every {every}, {shown}: {'; '.join(names)}."
 
 
 def _row(index: int, event: Event) -> tuple[int, bool, int]:
@@ -132,7 +169,7 @@ def _row(index: int, event: Event) -> tuple[int, bool, int]:
 
 
 def stands_alone(event: Event) -> bool:
-    """Whether an event hangs on the rate, so that it is not sure and has a row of its own."""
+    """True if the time of an event depends on the rate, so that it has a row of its own."""
     return event.basis is not None or event.kind == "titration step"
 
 
@@ -181,12 +218,12 @@ def period_words(plan: Plan) -> str:
 def gap_words(gap: Omission, plan: Plan) -> str:
     """The part left out and why, as a sentence."""
     leaves = plan.verified.order.leaves
-    lacking = ", ".join(not_had(path, leaves[path]) for path in gap.missing)
-    return f"{gap.part}: {f'for lack of {lacking}' if lacking else gap.reason}."
+    missing = list_missing(gap.missing, leaves)
+    return f"{gap.part}: {f'for lack of {missing}' if missing else gap.reason}."
 
 
 def assumptions(plan: Plan) -> Iterator[str]:
-    """What the times and volumes rest on, a sentence or two each."""
+    """The assumptions of times and volumes, a sentence or two each."""
     since = "the order's start time" if plan.begins > plan.start else "the start of the plan"
     yield (
         "Times are to the nearest minute. Checks, shifts of 8 h and days of 24 h are counted from "
@@ -214,15 +251,17 @@ def assumptions(plan: Plan) -> Iterator[str]:
 
 
 def _since(plan: Plan) -> str:
-    """That titration is counted from the plan's start where the order's is not known."""
+    """Say that titration is counted from the plan's start, if the order's is unknown."""
     starts = plan.verified.order.leaves["starts"]
-    lacking = f", counted from the start of the plan, for lack of {not_had(starts.path, starts)}"
+    lacking = (
+        f", counted from the start of the plan, for lack of {describe_missing(starts.path, starts)}"
+    )
     return "" if starts.known else lacking
 
 
 def _goal(plan: Plan) -> str:
     leaf = plan.verified.order.leaves["titration.goal"]
-    return quote(leaf.text) if leaf.known else not_had(leaf.path, leaf)
+    return quote(leaf.text) if leaf.known else describe_missing(leaf.path, leaf)
 
 
 def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
@@ -254,7 +293,7 @@ def figure_value(figure: Estimate, value: float, display_unit: object) -> str:
 
 
 def _rounded(value: float) -> str:
-    """Two or three digits that mean something, and never more than two decimals."""
+    """Two or three significant digits, and never more than two decimals."""
     places = 0 if value >= 100 else 1 if value >= 10 else 2
     return format_number(Fraction(f"{value:.{places}f}"))
 
@@ -263,8 +302,8 @@ def estimate_gaps(plan: Plan) -> Iterator[str]:
     """Why figures are left blank, as sentences."""
     leaves = plan.verified.order.leaves
     if plan.estimates.missing:
-        lacking = ", ".join(not_had(path, leaves[path]) for path in plan.estimates.missing)
-        yield f"Figures are left blank for lack of {lacking}."
+        missing = list_missing(plan.estimates.missing, leaves)
+        yield f"Figures are left blank for lack of {missing}."
     if plan.estimates.reasons:
         yield f"Figures are left blank: {'; '.join(plan.estimates.reasons)}."
 

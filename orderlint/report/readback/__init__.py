@@ -1,4 +1,4 @@
-"""The bedside double-check: prompts, what differs, the sheet to keep.
+"""The bedside double check: prompts, differences, and the sheet to keep.
 
 Never shows an ordered value before the last entry.
 """

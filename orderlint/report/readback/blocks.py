@@ -1,4 +1,4 @@
-"""The report on settings seen beside an order as blocks, with the check sheet to keep.
+"""Makes blocks of a read-back, with the check sheet to keep.
 
 Never leaves a part out because there is nothing to say in it.
 """
@@ -8,22 +8,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Verdict
-from orderlint.report import text
+from orderlint.readback.dialogue import SET_ALONE
+from orderlint.readback.differences import Outcome
 from orderlint.report.blocks import (
     Columns,
     Pictures,
-    Section,
+    ReportSection,
     VerdictBlock,
-    listed,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.order.written import written_section
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.verdicts import LABELS
-from orderlint.report.words import FREE_TEXT, LEVELS, NOT_IN_TABLE
+from orderlint.report.words import FREE_TEXT, LEVELS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,19 +36,13 @@ if TYPE_CHECKING:
 
 ORDERED = "As ordered"
 AS_SEEN = "With what was seen in place of what is ordered"
+UNSEEN = "seen-missing"
+"""The rule that something ordered was not seen; beside single settings it is said in one line."""
 SHEET = "Check sheet, to keep. A blank is for whoever looks."
 
 
-def as_text(result: ReadBack, digest: str, at: int, *, width: int) -> str:
-    """The whole report, ending in a line feed; `width` in columns.
-
-    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
-    """
-    return text.render(blocks(result, digest, at), width=width)
-
-
 def as_page(result: ReadBack, digest: str, at: int) -> str:
-    """The same as a page."""
+    """The page; `digest` and `at` are as in `blocks`."""
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
     label, _ = words.verdict_words(result)
@@ -54,39 +50,73 @@ def as_page(result: ReadBack, digest: str, at: int) -> str:
 
 
 def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
-    """The report; `digest` and `at` as in as_text."""
+    """The report.
+
+    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
+    """
+    if result.seen.file == SET_ALONE:
+        yield from _of_some(result)
+        return
     yield from _opening(result)
+    yield from _pictures(result)
     yield from map(of_order.finding_block, result.assessment.findings)
     yield from _compared(result)
-    yield from of_order.suppressed(every_suppressed(result))
-    yield of_order.not_asked(every_inactive(result))
-    yield of_order.checked(checked(result, at))
+    yield from of_order.suppressed_section(every_suppressed(result))
+    yield of_order.not_asked_section(every_inactive(result))
+    yield of_order.checked_section(_checked(result, at))
+    yield written_section(result.ordered.order.leaves)
     yield paragraph(SHEET, "sheet")
     items = sheet_of(result, digest, at)
     groups = dict.fromkeys(item.group for item in items)
     yield Columns(
-        tuple(listed(name, (item.words for item in items if item.group == name)) for name in groups)
+        tuple(
+            list_section(name, (item.words for item in items if item.group == name))
+            for name in groups
+        )
     )
-    yield Section("", (paragraph(VOID),))
+    yield ReportSection("", (paragraph(VOID),))
     yield of_order.CAUTION_BLOCK
 
 
 def _opening(result: ReadBack) -> Iterator[Block]:
-    """What not to do if it may be running, what is compared, the verdict, and both pictures."""
-    yield from of_order.running(_may_be_running(result))
+    """The warning if it may be running, what is compared, the verdict, and both pictures."""
+    yield from of_order.running_warning(_may_be_running(result))
     yield paragraph(order_words.document_words(result.ordered), "document")
     yield paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
-    yield VerdictBlock(result.verdict, (sentence, *hidden))
+    texts = result.ordered.not_checked
+    beside = order_words.as_far_as_read(result.verdict, texts)
+    notes = (*order_words.not_checked_words(texts), sentence, *hidden)
+    yield VerdictBlock(result.verdict, notes, beside=beside)
+
+
+def _of_some(result: ReadBack) -> Iterator[Block]:
+    """The report on a few settings given by themselves: these alone, and what nobody looked at."""
+    yield from _opening(result)
+    asked = (finding for finding in result.assessment.findings if finding.rule != UNSEEN)
+    yield from map(of_order.finding_block, asked)
+    given = [row for row in words.compared_rows(result) if row.outcome is not Outcome.MISSING]
+    paths = {row.path for row in given}
+    effects = [change for change in result.effects if change.path in paths]
+    said = [line for change in effects for line in words.effect_words(change, result)]
+    yield list_section("What is ordered and what was seen", [*map(words.row_words, given), *said])
+    yield list_section("The order itself", _of_the_order(result))
+    yield from of_order.suppressed_section(every_suppressed(result))
+    yield paragraph(words.unseen_words(result))
+    yield of_order.CAUTION_BLOCK
+
+
+def _pictures(result: ReadBack) -> Iterator[Block]:
+    """The order as it is written and as it would be by what was seen, side by side."""
     ordered, as_set = (
-        scene_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
+        diagram_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
     yield Pictures(((ORDERED, ordered), (AS_SEEN, as_set)), "readback")
 
 
 def _may_be_running(result: ReadBack) -> bool:
-    """Whether there is something to settle while staff may have the order running."""
+    """True if a point is open while the order may be running."""
     status = result.ordered.order.leaves["status"]
     if status.value == "active":
         return result.verdict is not Verdict.CLEAR
@@ -95,31 +125,38 @@ def _may_be_running(result: ReadBack) -> bool:
 
 def _compared(result: ReadBack) -> Iterator[Block]:
     """The comparison, what the differences would do, and what is said of order and settings."""
-    rows = [words.row_words(row) for row in words.compared_rows(result)]
-    yield listed(
+    compared = words.compared_rows(result)
+    rows = [words.row_words(row) for row in compared if row.outcome is not Outcome.EQUAL]
+    equal = [row for row in compared if row.outcome is Outcome.EQUAL]
+    rows += [words.as_ordered_words(equal)] if equal else []
+    yield list_section(
         "What is ordered and what was seen",
         [*rows, *words.twice_words(result)],
         without="Nothing is ordered, and nothing was seen.",
     )
-    changes = [said for change in result.effects for said in words.change_words(change, result)]
-    yield listed(
+    changes = [said for change in result.effects for said in words.effect_words(change, result)]
+    yield list_section(
         "What the differences would do",
-        [*changes, NOT_IN_TABLE] if changes else [],
+        changes,
         without="No difference was found.",
     )
-    label = LABELS[result.ordered.assessment.verdict]
-    said = f"Verdict on the order, whatever was seen: {label}."
-    yield listed("The order itself", [said, *map(_short, result.ordered.assessment.findings)])
-    yield listed(
+    yield list_section("The order itself", _of_the_order(result))
+    yield list_section(
         "The settings seen, if they were ordered",
         map(_short, result.only_as_set),
         without="They would draw no finding that the order does not draw.",
     )
-    yield listed(order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED)
+    yield list_section(order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED)
+
+
+def _of_the_order(result: ReadBack) -> Iterator[str]:
+    """The verdict on the order, and each finding on it in a line."""
+    yield f"Verdict on the order, whatever was seen: {LABELS[result.ordered.assessment.verdict]}."
+    yield from map(_short, result.ordered.assessment.findings)
 
 
 def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
-    """What the policy suppresses, once where the settings seen draw what the order draws."""
+    """The findings that the policy suppresses; each once, even if both orders have it."""
     parts = (result, result.ordered, result.as_set)
     every = (item for part in parts for item in part.assessment.suppressed)
     return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())
@@ -130,7 +167,7 @@ def every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
     return (*result.assessment.inactive, *result.ordered.assessment.inactive)
 
 
-def checked(result: ReadBack, at: int) -> str:
+def _checked(result: ReadBack, at: int) -> str:
     """What was compared, and by what; `at` is the instant of comparing, in ms since 1970 UTC."""
     verified = result.ordered
     return (
@@ -142,7 +179,7 @@ def checked(result: ReadBack, at: int) -> str:
 
 
 def _short(finding: Finding) -> str:
-    title = order_words.heading(finding)
+    title = order_words.finding_heading(finding)
     return f"{LEVELS[finding.level]}: {title}: {finding.says} Rule: {finding.rule}"
 
 

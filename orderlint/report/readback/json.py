@@ -1,25 +1,25 @@
-"""A comparison of settings seen with an order as JSON, as schemas/readback.schema.json has it.
+"""Writes a read-back as JSON, as schemas/readback.schema.json describes it.
 
 Names, order and form of the members. Never wording.
 """
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.readback.observed import seen_table
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
-    escaped,
     finding_member,
+    not_checked_members,
+    report_text,
     segment_member,
     standing_members,
     suppressed_member,
+    text_member,
     unchecked_member,
 )
-from orderlint.report.order.table import of_extent
+from orderlint.report.order.table import clipped_segments
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.words import CAUTION, instant_words
@@ -27,7 +27,6 @@ from orderlint.rulebook.standing_orders import filled_in
 
 if TYPE_CHECKING:
     from orderlint.behaviour_diff import Difference
-    from orderlint.order import Leaf
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
@@ -41,15 +40,14 @@ def render(result: ReadBack, digest: str, at: int) -> str:
     `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
     """
     sheet = sheet_of(result, digest, at)
-    report: Member = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
+    members: dict[str, Member] = {
         "order": safe(result.ordered.file),
         "order_sha256": digest,
         "seen": safe(result.seen.file),
         "compared_at": instant_words(at),
         "verdict": result.verdict.value,
         "findings": [finding_member(finding) for finding in result.assessment.findings],
+        "not_checked": not_checked_members(result.not_checked),
         "unchecked": [unchecked_member(rule) for rule in result.assessment.unchecked],
         "inactive": [
             {"rule": rule.rule, "reason": rule.reason} for rule in result.assessment.inactive
@@ -66,7 +64,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         "void": VOID,
         "caution": CAUTION,
     }
-    return escaped(json.dumps(report, ensure_ascii=False, indent=2)) + "\n"
+    return report_text(members)
 
 
 def _row(row: SettingComparison, result: ReadBack) -> Member:
@@ -74,29 +72,25 @@ def _row(row: SettingComparison, result: ReadBack) -> Member:
         "path": row.path,
         "name": seen_table().trade_name(row.path),
         "outcome": row.outcome.value,
-        "ordered": _text(row.ordered),
-        "seen": _text(row.seen),
+        "ordered": text_member(row.ordered),
+        "seen": text_member(row.seen),
         "first_look": safe(result.first[row.path]) if row.path in result.first else None,
         "step": row.step.text if row.step else None,
         "says": safe(words.row_words(row)),
     }
 
 
-def _text(leaf: Leaf) -> Member:
-    return safe(leaf.text) if leaf.given else None
-
-
 def _change(change: EffectOnBehaviour) -> Member:
     return {
         "path": change.path,
-        "lacking": [*change.lacking],
-        "stretches": [_stretch(stretch) for stretch in change.differences],
+        "lacking": [*change.missing],
+        "stretches": [_difference(difference) for difference in change.differences],
     }
 
 
-def _stretch(stretch: Difference) -> Member:
-    """What is ordered and what would be done on one stretch, each as a segment of that extent."""
-    ordered, seen = of_extent(stretch)
+def _difference(difference: Difference) -> Member:
+    """What is ordered and what would be done, each as a segment cut to the difference."""
+    ordered, seen = clipped_segments(difference)
     return {"ordered": segment_member(ordered), "seen": segment_member(seen)}
 
 

@@ -1,6 +1,6 @@
-"""The words of a read-back while it is asked: stations, questions, and why an entry is not taken.
+"""The prompts of a read-back: where to stand, questions, and why an entry is not taken.
 
-INVARIANT: the words hang on what is asked and entered, and on nothing that is ordered.
+INVARIANT: the words depend on what is asked and entered, and on nothing that is ordered.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ _PROMPTS = {
 }
 
 
-def heading(asked: Question) -> str:
+def station_words(asked: Question) -> str:
     """Where to stand for a question."""
     if asked.path in PEOPLE:
         return PEOPLE_HEADING
@@ -82,7 +82,7 @@ def objection_words(fault: Fault, rulebook: Rulebook) -> str:
 
 
 def resumed(entered: Entered) -> str:
-    """Whose read-back is gone on with, as the one who goes on may be somebody else."""
+    """Whose read-back is resumed, as somebody else may resume it."""
     keyed, by = (entered.first.get(person, "nobody yet") for person in PEOPLE)
     return (
         f"Going on with a read-back that was stopped. Keyed in by: {keyed}. Checked by: {by}. "
@@ -91,7 +91,7 @@ def resumed(entered: Entered) -> str:
 
 
 def kept_words(file: str) -> str:
-    """What is said when a read-back stops, before the command that goes on with it."""
+    """What is shown when a read-back stops, before the command that resumes it."""
     return f"{STOPPED} What was entered is kept in {file}. Go on with:"
 
 

@@ -1,6 +1,6 @@
 """The check sheet of a read-back: what was entered, and blanks where a person must look.
 
-Its lines, for text and JSON. Never a value of the order: what stands here was seen.
+Its lines, for text and JSON. Never an ordered value: every value was seen.
 """
 
 from __future__ import annotations
@@ -37,22 +37,60 @@ class Item(NamedTuple):
         return f"{self.label}: {self.value or BLANK}"
 
 
+# Labels by group, each with the name of the value that was entered or is known; "" for a blank.
+_LINES = {
+    "Patient and order": {
+        "First identifier, against the wristband": "",
+        "Second identifier, against the wristband": "",
+        "Order": "id",
+        "Revision": "revision",
+        "SHA-256": "digest",
+    },
+    "Bag and line": {
+        "Fluid, as entered": "irrigation.fluid",
+        "Additive, as entered": ADDITIVE,
+        "Expiry of bag and additive": "",
+        "Line traced from bag to controller to ventricle": "",
+        "Side": "",
+        "Clamps": "",
+    },
+    "Controller": {
+        "Waveform": "",
+        "Alarm limits": "",
+        "Alarms on, looked at again": "",
+        "Alarms, as entered": "monitoring.alarms",
+        "Totals cleared": "",
+    },
+    "Drain and patient": {
+        "Drip chamber height, as entered": "drainage.height",
+        "Landmark, as entered": "drainage.landmark",
+        "Head-up angle": "",
+        "Last levelled at": "",
+        "Last zeroed at": "",
+        "Outflow seen": "",
+        "Neurological baseline": "",
+    },
+    "Check": {
+        "Keyed in by": "keyed_by",
+        "Checked by": "seen_by",
+        "Settings seen at": "seen_at",
+        "Compared at": "compared",
+        "A difference was settled with": "",
+        "At": "",
+    },
+}
+
+
 def sheet_of(result: ReadBack, digest: str, at: int) -> tuple[Item, ...]:
     """The sheet. `digest` is that of the order's bytes; `at` when the settings were compared."""
-    seen = result.seen.leaves
-    order = result.ordered.order.leaves
-    shown = {path: _shown(leaf) for path, leaf in seen.items()}
-    shown[ADDITIVE] = _additive(seen)
+    seen, order = result.seen.leaves, result.ordered.order.leaves
+    values = {path: _shown(leaf) for path, leaf in seen.items()}
+    values |= {path: _shown(order[path]) for path in ("id", "revision")}
+    values |= {ADDITIVE: _additive(seen), "digest": digest, "compared": compared_words(result, at)}
     return tuple(
-        Item(group, label, value)
-        for group, lines in (
-            ("Patient and order", _order(_shown(order["id"]), _shown(order["revision"]), digest)),
-            ("Bag and line", _line(shown)),
-            ("Controller", _controller(shown)),
-            ("Drain and patient", _drain(shown)),
-            ("Check", _check(shown, compared_words(result, at))),
-        )
-        for label, value in lines
+        Item(group, label, values.get(name, ""))
+        for group, lines in _LINES.items()
+        for label, name in lines.items()
     )
 
 
@@ -63,57 +101,3 @@ def _shown(leaf: Leaf) -> str:
 def _additive(seen: Mapping[str, Leaf]) -> str:
     parts = [leaf.text for path, leaf in seen.items() if path.startswith(ADDITIVE) and leaf.given]
     return quote(", ".join(parts)) if any(parts) else ""
-
-
-def _order(identifier: str, revision: str, digest: str) -> list[tuple[str, str]]:
-    return [
-        ("First identifier, against the wristband", ""),
-        ("Second identifier, against the wristband", ""),
-        ("Order", identifier),
-        ("Revision", revision),
-        ("SHA-256", digest),
-    ]
-
-
-def _line(shown: dict[str, str]) -> list[tuple[str, str]]:
-    return [
-        ("Fluid, as entered", shown["irrigation.fluid"]),
-        ("Additive, as entered", shown[ADDITIVE]),
-        ("Expiry of bag and additive", ""),
-        ("Line traced from bag to controller to ventricle", ""),
-        ("Side", ""),
-        ("Clamps", ""),
-    ]
-
-
-def _controller(shown: dict[str, str]) -> list[tuple[str, str]]:
-    return [
-        ("Waveform", ""),
-        ("Alarm limits", ""),
-        ("Alarms on, looked at again", ""),
-        ("Alarms, as entered", shown["monitoring.alarms"]),
-        ("Totals cleared", ""),
-    ]
-
-
-def _drain(shown: dict[str, str]) -> list[tuple[str, str]]:
-    return [
-        ("Drip chamber height, as entered", shown["drainage.height"]),
-        ("Landmark, as entered", shown["drainage.landmark"]),
-        ("Head-up angle", ""),
-        ("Last levelled at", ""),
-        ("Last zeroed at", ""),
-        ("Outflow seen", ""),
-        ("Neurological baseline", ""),
-    ]
-
-
-def _check(shown: dict[str, str], compared: str) -> list[tuple[str, str]]:
-    return [
-        ("Keyed in by", shown["keyed_by"]),
-        ("Checked by", shown["seen_by"]),
-        ("Settings seen at", shown["seen_at"]),
-        ("Compared at", compared),
-        ("A difference was settled with", ""),
-        ("At", ""),
-    ]

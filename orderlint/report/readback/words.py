@@ -1,6 +1,6 @@
-"""The words of a comparison of settings seen with an order, which its text and JSON share.
+"""The words of a read-back, shared by its text and its JSON.
 
-Fixed words around what was found. Never a decision.
+Never a decision.
 """
 
 from __future__ import annotations
@@ -11,14 +11,15 @@ from orderlint.fields import in_sentence
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
-from orderlint.report.order.table import lacking, stretch_parts
-from orderlint.report.order.words import by_status
+from orderlint.report.order.table import difference_parts, list_missing
+from orderlint.report.order.words import as_far_as_read, by_status
 from orderlint.report.verdicts import LABELS, OF_READ_BACK
 from orderlint.report.words import instant_words
 from orderlint.templates import quote, quote_both_units
+from orderlint.units import display_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.behaviour_diff import Difference
     from orderlint.readback import ReadBack
@@ -29,7 +30,8 @@ if TYPE_CHECKING:
 def verdict_words(result: ReadBack) -> tuple[str, str]:
     """The verdict, and a sentence on what that means."""
     sentence = by_status(OF_READ_BACK[result.verdict], result.ordered, result.verdict)
-    return LABELS[result.verdict], sentence
+    beside = as_far_as_read(result.verdict, result.ordered.not_checked)
+    return f"{LABELS[result.verdict]}{beside}", sentence
 
 
 def source_words(result: ReadBack) -> str:
@@ -40,7 +42,7 @@ def source_words(result: ReadBack) -> str:
 def compared_words(result: ReadBack, at: int) -> str:
     """The instant of comparing, in milliseconds since 1970 UTC, on the clock of `seen_at`.
 
-    A nurse holds the two beside each other; where the one is not known the other is in UTC.
+    So a nurse can compare the two times; if `seen_at` is unknown, the result is in UTC.
     """
     from datetime import UTC, datetime, timedelta  # noqa: PLC0415 - cold start
 
@@ -76,7 +78,7 @@ def row_words(row: SettingComparison) -> str:
 
 
 def outcome_words(row: SettingComparison) -> str:
-    """How one setting seen stands to the one ordered, the step with it where it matters."""
+    """How one setting seen compares with the one ordered, with its step if it was rounded."""
     if row.outcome is Outcome.ROUNDED and row.step is not None:
         return f"the nearest step of {row.step.text}"
     if row.outcome is Outcome.OPEN:
@@ -84,31 +86,60 @@ def outcome_words(row: SettingComparison) -> str:
     return "as ordered" if row.outcome is Outcome.EQUAL else row.outcome.value
 
 
+def as_ordered_words(rows: Iterable[SettingComparison]) -> str:
+    """All settings that are as ordered, with what was seen of each, on one line."""
+    said = (f"{in_sentence(seen_table().trade_name(r.path))} {quote(r.seen.text)}" for r in rows)
+    return f"As ordered: {'; '.join(said)}."
+
+
+def unseen_words(result: ReadBack) -> str:
+    """Which settings nobody looked at, where a few were given by themselves."""
+    unseen = [row for row in compared_rows(result) if row.outcome is Outcome.MISSING]
+    names = ", ".join(in_sentence(seen_table().trade_name(row.path)) for row in unseen)
+    return f"Not looked at, so that this is no double check: {names}."
+
+
 def compared_rows(result: ReadBack) -> list[SettingComparison]:
     """The rows in which something is ordered or seen."""
     return [row for row in result.rows if row.outcome is not Outcome.NEITHER]
 
 
-def change_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
-    """What one setting as seen would do, a line for each stretch of ICP."""
+def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
+    """The effect of one setting as seen, a line for each interval of ICP."""
     name = seen_table().trade_name(change.path)
     leaves = result.ordered.order.leaves
-    if change.lacking:
-        yield f"{name}: this cannot be said, for lack of {lacking(change.lacking, leaves)}."
+    if change.missing:
+        yield f"{name}: this cannot be said, for lack of {list_missing(change.missing, leaves)}."
     elif not change.differences:
-        yield f"{name}: the controller does the same at each pressure, all else being as ordered."
+        row = next(row for row in result.rows if row.path == change.path)
+        yield f"{name}: {deviation_words(row)}."
     for stretch in change.differences:
-        yield f"{name}: {stretch_words(stretch, leaves['display_unit'].value)}"
+        yield f"{name}: {difference_words(stretch, leaves['display_unit'].value)}"
 
 
-def stretch_words(stretch: Difference, shown: object) -> str:
+def deviation_words(row: SettingComparison) -> str:
+    """How far a setting seen is from the one ordered, where the table by ICP is the same."""
+    ordered, seen = row.ordered, row.seen
+    if not seen.known or not ordered.known:
+        return "it is ordered and not seen" if ordered.given else "it is seen and not ordered"
+    if seen.unit is None or not isinstance(ordered.value, int) or not isinstance(seen.value, int):
+        return f"{quote(seen.text)} in place of {quote(ordered.text)}"
+    apart = display_quantity(abs(seen.value - ordered.value), seen.unit)
+    is_more = seen.value > ordered.value
+    if seen_table().fields[row.path].dimension == "volume":
+        return f"it holds {apart} {'more' if is_more else 'less'} than is ordered"
+    what = "the pump" if row.path == "irrigation.rate" else "it"
+    return f"{what} is set {apart} {'above' if is_more else 'below'} the order"
+
+
+def difference_words(stretch: Difference, shown: object) -> str:
     """A stretch of ICP in both units, with what is ordered there and what would be done."""
-    where, ordered, seen = stretch_parts(stretch, shown)
+    where, ordered, seen = difference_parts(stretch, shown)
     return f"{where}, ordered is: {ordered}. As seen: {seen}."
 
 
 def twice_words(result: ReadBack) -> Iterator[str]:
-    """What was entered at a first look where somebody looked twice."""
+    """What was first entered for each setting that was looked at twice."""
     for path, text in result.first.items():
         name = in_sentence(seen_table().trade_name(path))
         first = quote(text) if text else "not asked"

@@ -1,4 +1,4 @@
-"""What a set's author reads: proofs, the orders that break rules, and what to narrow.
+"""The report for an order set's author: proofs, orders that break rules, and what to narrow.
 
 Never proves.
 """

@@ -1,4 +1,4 @@
-"""The report on a reviewed order set as blocks: each order that breaks a rule beside the presets.
+"""Makes blocks of a reviewed order set, each order that breaks a rule next to the presets.
 
 Never a proof, and never leaves a part out because there is nothing to say in it.
 """
@@ -9,25 +9,31 @@ from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Level
-from orderlint.proof import Result
-from orderlint.report import text
+from orderlint.proof.prover import Result
 from orderlint.report.blocks import (
     Items,
     Marked,
-    OnPage,
+    PageOnly,
     Paragraphs,
     Picture,
     Pictures,
+    ReportSection,
     Rows,
-    Section,
     VerdictBlock,
-    listed,
+    list_section,
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.table import lacking
-from orderlint.report.order.words import heading, missing_in, missing_words, suppressed_weight
-from orderlint.report.picture.diagram import scene_of
+from orderlint.report.order.table import list_missing
+from orderlint.report.order.words import (
+    as_far_as_read,
+    finding_heading,
+    missing_in,
+    missing_words,
+    not_checked_words,
+    suppressed_weight,
+)
+from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review import narrowings, words
 from orderlint.report.verdicts import LABELS, OF_SET
 from orderlint.report.words import LEVELS, counted, instant_words
@@ -37,7 +43,8 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.report.blocks import Block
-    from orderlint.report.picture.diagram import Scene
+    from orderlint.report.picture.diagram import Diagram
+    from orderlint.report.unread import Unread
     from orderlint.set_review import Broken, Reviewed
 
 TO_FILL = "Still to be filled in by whoever signs:"
@@ -51,29 +58,19 @@ KNOWN = "Known from the baseline."
 
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
 _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
-"""What is said even where it became of no rule."""
-
-
-def as_text(
-    reviewed: Reviewed, known: Container[Finding] = (), *, color: bool, width: int, at: int
-) -> str:
-    """The whole report, ending in a line feed; `at` is in milliseconds since 1970 UTC.
-
-    `known` are the findings that stood in the baseline.
-    """
-    return text.render(blocks(reviewed, known, at), color=color, width=width)
+"""The results that are named even if no rule has them."""
 
 
 def as_page(
     reviewed: Iterable[Reviewed],
     known: Iterable[Container[Finding]],
-    unread: Iterable[str],
+    unread: Iterable[Unread],
     digests: Mapping[str, str],
     at: int,
 ) -> str:
     """A page of all sets given, each with the findings that stood in the baseline.
 
-    `unread` say why other files were not reviewed; `digests` are the SHA-256 of each file's bytes
+    `unread` are the files that were not reviewed; `digests` are the SHA-256 of each file's bytes
     by its name; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
@@ -90,45 +87,51 @@ def as_page(
 def blocks(
     reviewed: Reviewed, known: Container[Finding], at: int, digest: str = "", name: str = "set1"
 ) -> Iterator[Block]:
-    """The report; `name` tells its pictures' ids from others', `digest` is named if it is there."""
-    presets = scene_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
-    yield paragraph(words.heading(reviewed.order_set), "document")
-    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)))
-    yield Section("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
+    """The report on one set, as of `at`, milliseconds since 1970 UTC.
+
+    `known` are the findings that stood in the baseline, `digest` the SHA-256 of the file's bytes
+    if it is to be shown. `name` begins the ids in the pictures, and is unique on a page.
+    """
+    presets = diagram_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
+    yield paragraph(words.document_words(reviewed.order_set), "document")
+    beside = as_far_as_read(reviewed.assessment.verdict, reviewed.not_checked)
+    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)), beside=beside)
+    yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
-        yield OnPage((Picture(presets, name),))
-    yield of_order.behaviour(reviewed.presets, name)
+        yield PageOnly((Picture(presets, name),))
+    yield of_order.behaviour_section(reviewed.presets, name)
     yield from _missing(reviewed, known)
     yield from _findings(reviewed, known, presets, name)
     if covered := tuple(words.covered(reviewed)):
-        yield Section(COVERED, (Paragraphs(covered, hang=2),))
+        yield ReportSection(COVERED, (Paragraphs(covered, hang=2),))
     yield from _together(reviewed)
-    yield listed("Left open", left_open(reviewed))
-    yield from of_order.suppressed(reviewed.assessment.suppressed)
-    yield Section("What became of each rule", (Rows(tuple(rules(reviewed))),))
-    yield of_order.not_asked(reviewed.assessment.inactive)
-    checked = words.checked(reviewed, f", as of {instant_words(at)}")
-    yield of_order.checked(checked, digest)
-    yield Section("", (paragraph(words.COVERS),), "small")
+    yield list_section("Left open", left_open(reviewed))
+    yield from of_order.suppressed_section(reviewed.assessment.suppressed)
+    yield ReportSection("What became of each rule", (Rows(tuple(rules(reviewed))),))
+    yield of_order.not_asked_section(reviewed.assessment.inactive)
+    checked = words.checked_words(reviewed, f", as of {instant_words(at)}")
+    yield of_order.checked_section(checked, digest)
+    yield ReportSection("", (paragraph(words.COVERS),), "small")
     yield of_order.CAUTION_BLOCK
 
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict."""
+    yield from not_checked_words(reviewed.not_checked)
     heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""
     yield reached + OF_SET[reviewed.assessment.verdict]
-    yield words.count(reviewed)
+    yield words.orders_words(reviewed)
     yield words.summary(reviewed)
     yield from suppressed_weight(reviewed.assessment.suppressed)
 
 
 def _findings(
-    reviewed: Reviewed, known: Container[Finding], presets: Scene | None, name: str
-) -> Iterator[Section]:
-    """Each finding but of missing settings; with the order that breaks a rule, where one does."""
-    gone = missing(reviewed)
+    reviewed: Reviewed, known: Container[Finding], presets: Diagram | None, name: str
+) -> Iterator[ReportSection]:
+    """Each finding but those of missing settings, with the order that breaks the rule if any."""
+    gone = missing_presets(reviewed)
     by_finding = {id(item.set_finding): item for item in reviewed.broken}
     both = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
     for number, (finding, asked) in enumerate(both, 1):
@@ -142,26 +145,26 @@ def _findings(
             body.append(paragraph(KNOWN))
         if item:
             body += _pictures(item, reviewed, presets, f"{name}n{number}")
-        title = heading(finding) if finding.path else "The set as a whole"
+        title = finding_heading(finding) if finding.path else "The set as a whole"
         yield of_order.finding_block(asked, title, body)
 
 
 def _pictures(
-    broken: Broken, reviewed: Reviewed, presets: Scene | None, name: str
+    broken: Broken, reviewed: Reviewed, presets: Diagram | None, name: str
 ) -> Iterator[Pictures]:
-    """The presets and the order, each with its caption, where one looks another than the other."""
+    """The pictures of the presets and of the order, if they differ."""
     leaves = broken.nearest.leaves
-    scene = scene_of(behaviour_of(leaves, reviewed.rulebook.outflow), leaves)
-    if scene != presets:
+    diagram = diagram_of(behaviour_of(leaves, reviewed.rulebook.outflow), leaves)
+    if diagram != presets:
         nearest = "The nearest order that breaks the rule"
-        yield Pictures((("The presets", presets), (nearest, scene)), name)
+        yield Pictures((("The presets", presets), (nearest, diagram)), name)
 
 
-def _together(reviewed: Reviewed) -> Iterator[Section]:
-    offers, proved = narrowings.together(reviewed)
+def _together(reviewed: Reviewed) -> Iterator[ReportSection]:
+    offers, proved = narrowings.joint_narrowings(reviewed)
     if proved:
         asked = (paragraph(narrowings.made_together(offers)),) if offers else ()
-        yield Section(TOGETHER, (*asked, Items(tuple(offers), deeper=2), paragraph(proved)))
+        yield ReportSection(TOGETHER, (*asked, Items(tuple(offers), deeper=2), paragraph(proved)))
 
 
 def _presets(reviewed: Reviewed) -> Iterator[str]:
@@ -197,21 +200,21 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
         yield f"For lack of what is not there, or cannot be read, {count} could not be checked."
 
 
-def missing(reviewed: Reviewed) -> list[Finding]:
+def missing_presets(reviewed: Reviewed) -> list[Finding]:
     """The findings that a setting is not written in the presets."""
     paths = {finding.path for finding in missing_in(reviewed.presets.assessment.findings)}
     found = (f for f in reviewed.assessment.findings if f.rule == "preset-breaks-rule")
     return [finding for finding in found if finding.path in paths]
 
 
-def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[Section]:
+def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[ReportSection]:
     """The settings not written in the presets, a line for each level and section."""
-    gone = missing(reviewed)
+    gone = missing_presets(reviewed)
     lines = [*missing_words(finding for finding in gone if finding not in known)]
     for line in missing_words(finding for finding in gone if finding in known):
         lines.append(Marked(line.level, f"{line.text}. {KNOWN}"))
     if lines:
-        yield Section(MISSING, (Items(tuple(lines)),), f"finding {gone[0].level.value}")
+        yield ReportSection(MISSING, (Items(tuple(lines)),), f"finding {gone[0].level.value}")
 
 
 def left_open(reviewed: Reviewed) -> list[str]:
@@ -221,7 +224,7 @@ def left_open(reviewed: Reviewed) -> list[str]:
     for item in reviewed.assessment.unchecked:
         groups.setdefault(item.missing, []).append(item.rule)
     lines = [
-        f"An order may leave these unchecked, for lack of {lacking(paths, leaves)}: "
+        f"An order may leave these unchecked, for lack of {list_missing(paths, leaves)}: "
         f"{', '.join(ids)}."
         for paths, ids in groups.items()
     ]
@@ -236,7 +239,7 @@ def left_open(reviewed: Reviewed) -> list[str]:
 
 
 def rules(reviewed: Reviewed) -> Iterator[tuple[str, str]]:
-    """What can become of a rule and what that means, and the rules of which it did."""
+    """Each result with its meaning, and the rules that have it."""
     found = words.proved(reviewed)
     for result, name in words.NAMES.items():
         ids = found.get(result, [])

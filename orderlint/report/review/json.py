@@ -1,4 +1,4 @@
-"""What was reviewed as one JSON text, as schemas/review.schema.json describes it.
+"""Writes reviewed order sets as JSON, as schemas/review.schema.json describes it.
 
 Names, order and form of the members. Never wording, never a float.
 """
@@ -9,37 +9,31 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.escape import safe
 from orderlint.report.order.json import (
-    finding_member,
-    report_text,
+    assessment_members,
+    documents_text,
+    not_checked_members,
     standing_members,
-    suppressed_member,
 )
 from orderlint.report.review import narrowings, words
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
-    from orderlint.finding import Refused
-    from orderlint.proof import Proof
+    from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
+    from orderlint.report.unread import Unread
     from orderlint.set_review import Broken, Reviewed
 
 
-def render(
-    reviewed: Iterable[Reviewed],
-    refused: Iterable[tuple[str, Refused]],
-    faults: Iterable[tuple[str, str]],
-    at: int,
-) -> str:
+def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> str:
     """All sets in the order given, ending in a line feed; the same input, the same text.
 
-    `refused` are file names with why each was refused, `faults` file names with the words for the
-    tool's own failure there; `at` is the instant of checking in milliseconds since 1970 UTC.
+    `unread` are the files that were not reviewed; `at` is the instant of checking in milliseconds
+    since 1970 UTC.
     """
     documents = [_document(item, at) for item in reviewed]
-    beside: dict[str, Member] = {"covers": words.COVERS, "caution": CAUTION}
-    return report_text(documents, refused, faults, beside)
+    return documents_text(documents, unread, covers=words.COVERS, caution=CAUTION)
 
 
 def _document(reviewed: Reviewed, at: int) -> Member:
@@ -48,15 +42,8 @@ def _document(reviewed: Reviewed, at: int) -> Member:
         "file": safe(reviewed.file),
         "document": "order-set",
         "verdict": reviewed.assessment.verdict.value,
-        "findings": [finding_member(finding) for finding in reviewed.assessment.findings],
-        "suppressed": [suppressed_member(item) for item in reviewed.assessment.suppressed],
-        "unchecked": [
-            {"rule": rule.rule, "level": rule.level.value, "missing": [*rule.missing]}
-            for rule in reviewed.assessment.unchecked
-        ],
-        "inactive": [
-            {"rule": rule.rule, "reason": rule.reason} for rule in reviewed.assessment.inactive
-        ],
+        **assessment_members(reviewed.assessment),
+        "not_checked": not_checked_members(reviewed.not_checked),
         "to_fill": [*reviewed.to_fill],
         "orders": {
             "count": str(reviewed.count.orders),

@@ -1,6 +1,6 @@
-"""The words for what a set might offer instead: asked of those who keep it, with what is proved.
+"""Words proved narrowings as questions to those who maintain the set.
 
-Questions made from narrowings. Never a narrowing of its own, and never a layout.
+Never a narrowing of its own, and never a layout.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Span
-    from orderlint.proof import Narrowing
+    from orderlint.proof.narrowing import Narrowing
     from orderlint.set_review import Broken, Reviewed
 
 MOST_LISTED = 6
@@ -36,7 +36,7 @@ def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
 
 
 def narrowing(item: Broken, reviewed: Reviewed) -> str:
-    """The widest change to one setting that would do, as a question; or that there is none."""
+    """The widest narrowing of one setting that suffices, as a question; or that there is none."""
     if not item.narrowings:
         return f"{_none(item)} {item.set_finding.ask if item.set_finding else ''}"
     offered = offer_words(item.narrowings[0], reviewed.order_set)
@@ -49,17 +49,17 @@ def narrowing(item: Broken, reviewed: Reviewed) -> str:
 
 
 def _none(item: Broken) -> str:
-    """That no one change suffices; one to what a patient is like was not asked for."""
+    """Say that no single change suffices; a change of the patient is never proposed."""
     paths = (path for each in item.nearest.broken for path in each.paths)
     if any(within(path, "patient") for path in paths):
         return "Beside what the patient is like, no change to one setting alone would do."
     return "No change to one setting alone would do."
 
 
-def together(reviewed: Reviewed) -> tuple[list[str], str]:
-    """The narrowings as one change, each a line, and what is proved of them; none where one does.
+def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
+    """The narrowings as one change, a line each, and what is proved of them; none if one suffices.
 
-    No lines and a sentence where it is not proved that they would do together.
+    No lines but a sentence if it is not proved that they suffice together.
     """
     named = [item for item in reviewed.broken if item.narrowings]
     if not reviewed.together:
@@ -84,12 +84,12 @@ def made_together(offers: Sequence[str]) -> str:
 
 def together_words(reviewed: Reviewed) -> str:
     """The same in one text; '' where there is nothing to say of it."""
-    offers, said = together(reviewed)
+    offers, said = joint_narrowings(reviewed)
     return f"Would it do to {'; and to '.join(offers)}? {said}" if offers else said
 
 
 def offer_words(made: Narrowing, order_set: OrderSet) -> str:
-    """What a form would offer after a change, or, of many options in no order, no longer offer."""
+    """What a form would offer after a narrowing or, of many unordered options, no longer offer."""
     slot, name = order_set.slots[made.path], name_of(made.path)
     if made.span is not None and slot.span is not None:
         return f"let only {_within(made, slot.span)} be written in the blank for the {name}"
@@ -106,7 +106,7 @@ def offer_words(made: Narrowing, order_set: OrderSet) -> str:
 
 
 def _direction(kept: Sequence[Leaf]) -> str | None:
-    """Which way numbers go that each are the same step from the one before; None of all else."""
+    """The direction of evenly spaced numbers, up or down; None for anything else."""
     values = [leaf.value for leaf in kept if isinstance(leaf.value, int)]
     steps = {after - before for before, after in pairwise(values)}
     if len(steps) != 1 or 0 in steps or len(values) < len(kept):
@@ -122,7 +122,7 @@ def _option(leaf: Leaf) -> str:
 
 
 def _within(made: Narrowing, whole: Span) -> str:
-    """What stays of a span, cut inwards to what can be written in its first unit."""
+    """What remains of a span, rounded inwards to what can be written in its first unit."""
     span = made.span
     assert span is not None
     unit, grid = next(iter(span.grids.items()))

@@ -1,62 +1,65 @@
-"""A reviewed order set in the one shape from which the formats for CI are written.
+"""Makes the CI model of a reviewed order set.
 
-Never a format's own words or signs.
+No format-specific strings.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Finding
-from orderlint.report.ci.results import Checked, Report, beside, results_of, unfilled, unread
+from orderlint.finding import Mention
+from orderlint.report.ci.results import (
+    CheckedDocument,
+    CiReport,
+    mark_known,
+    numbered_results,
+    unchecked_finding,
+)
 from orderlint.report.escape import safe
+from orderlint.report.order.words import as_far_as_read, not_checked_words
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
 from orderlint.report.verdicts import LABELS
 from orderlint.report.words import instant_words
-from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from orderlint.finding import Refused, Unchecked
+    from orderlint.finding import Finding, Unchecked
     from orderlint.report.ci.baseline import Baseline
+    from orderlint.report.unread import Unread
     from orderlint.rulebook.rule import Rule
     from orderlint.set_review import Reviewed
 
 _ELSEWHERE = {"check", "readback", "compare"}
-"""How a rule is found of which a review never speaks."""
+"""How a rule can be found that a review never asks."""
 
 
 def of_sets(
-    reviewed: Iterable[Reviewed],
-    refused: Iterable[tuple[str, Refused]],
-    faults: Iterable[tuple[str, str]],
-    at: int,
-    known: Baseline | None,
-) -> Report:
+    reviewed: Iterable[Reviewed], unread: tuple[Unread, ...], at: int, known: Baseline | None
+) -> CiReport:
     """What `review` says of some order sets, each result marked by the baseline if there is one.
 
-    `refused` and `faults` are as of_orders has them; `at` is in milliseconds since 1970 UTC.
+    `at` is in milliseconds since 1970 UTC.
     """
     checked, rules = [], {}
     for item in reviewed:
         made = of_set(item, at)
-        checked.append(beside(made, known, safe(item.file)) if known else made)
+        checked.append(mark_known(made, known, safe(item.file)) if known else made)
         found = item.rulebook.rules.values()
         rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
-    return Report(tuple(checked), unread(refused, faults), rules)
+    return CiReport(tuple(checked), unread, rules)
 
 
-def of_set(reviewed: Reviewed, at: int) -> Checked:
+def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
-    rules = reviewed.rulebook.rules
+    rules, verdict = reviewed.rulebook.rules, reviewed.assessment.verdict
     left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.assessment.unchecked]
-    return Checked(
+    return CheckedDocument(
         reviewed.file,
         "order-set",
         reviewed.assessment.verdict,
-        results_of(
+        numbered_results(
             asked(reviewed),
             reviewed.assessment.unchecked,
             left_open,
@@ -64,10 +67,11 @@ def of_set(reviewed: Reviewed, at: int) -> Checked:
         ),
         (),
         (
-            f"Verdict: {LABELS[reviewed.assessment.verdict]}.",
-            f"Checked: {words.checked(reviewed, f', as of {instant_words(at)}')}",
+            f"Verdict: {LABELS[verdict]}{as_far_as_read(verdict, reviewed.not_checked)}.",
+            *not_checked_words(reviewed.not_checked),
+            f"Checked: {words.checked_words(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),
-            words.count(reviewed),
+            words.orders_words(reviewed),
             words.COVERS,
         ),
     )
@@ -77,18 +81,10 @@ def _open(unchecked: Unchecked, rule: Rule, reviewed: Reviewed) -> Finding:
     """A rule that some order may leave unchecked, in the form of a finding."""
     lead = unchecked.missing[0]
     names = ", ".join(words.name_of(path) for path in unchecked.missing)
-    return Finding(
-        rule=rule.id,
-        family=rule.family,
-        level=unchecked.level,
-        path=lead,
-        name=words.name_of(lead),
-        says=f"An order from the set may leave it unchecked, for lack of {names}.",
-        written="",
-        expected="",
-        why=unfilled(rule.why),
-        ask="",
-        ask_whom="author",
-        source=cited(rule.sources),
-        place=reviewed.order_set.place_of(lead),
+    return unchecked_finding(
+        unchecked,
+        rule,
+        Mention(lead, words.name_of(lead), "", reviewed.order_set.place_of(lead)),
+        f"An order from the set may leave it unchecked, for lack of {names}.",
+        "author",
     )

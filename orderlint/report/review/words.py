@@ -1,6 +1,6 @@
-"""The words of a review that its text, JSON and forms for CI share: picks, proofs, what they cover.
+"""The words of a review, shared by its text, its JSON and the formats for CI.
 
-Fixed words and names. Never a proof, and never a layout.
+Picks, proofs and what they cover. Never a proof, and never a layout.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
-from orderlint.proof import Result
+from orderlint.proof.prover import Result
 from orderlint.report.order.words import standing_lines
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quote
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof import Pick, SectionChoice
+    from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
@@ -31,7 +31,7 @@ NAMES = {
     Result.AT_SIGNING: "Left to signing",
     Result.INACTIVE: "Not asked",
 }
-"""What became of a rule, heaviest first."""
+"""The name of each result of a rule, heaviest first."""
 
 MEANINGS = {
     Result.BROKEN: "Some order from the set breaks it.",
@@ -55,8 +55,8 @@ COVERS = (
 
 
 def picks(item: Broken) -> list[str]:
-    """What has to be picked for the nearest order that breaks a rule; empty for the presets."""
-    said = taking_words(item.nearest.ticks)
+    """The picks that make the nearest order that breaks a rule; empty for the presets."""
+    said = taking_words(item.nearest.sections)
     for pick in item.nearest.picks:
         if pick.preset is None:
             said.append(f"{pick_words(pick)} (no preset)")
@@ -65,29 +65,29 @@ def picks(item: Broken) -> list[str]:
     return said
 
 
-def taking_words(ticks: Iterable[SectionChoice]) -> list[str]:
+def taking_words(sections: Iterable[SectionChoice]) -> list[str]:
     """The sections that are taken, or not, against what is preset."""
     return [
         f"{name_of(taking.path)}: {'taken' if taking.taken else 'not taken'}"
-        for taking in ticks
+        for taking in sections
         if taking.taken != taking.preset
     ]
 
 
 def pick_words(pick: Pick) -> str:
-    """What is picked at a setting, and what is preset there if that is something else."""
+    """What is picked at a setting, and its preset if that differs."""
     preset = None if pick.preset == pick.leaf else pick.preset
     instead = f" (preset: {leaf_words(preset)})" if preset else ""
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
 
 
 def name_of(path: str) -> str:
-    """The trade name of a setting or section, as it stands in a sentence."""
+    """The trade name of a setting or section, for use within a sentence."""
     return in_sentence(field_table().trade_name(path))
 
 
 def leaf_words(leaf: Leaf) -> str:
-    """What stands at a leaf, as written where it was written."""
+    """The value of a leaf, as written if it was written."""
     if not leaf.given:
         return "left empty"
     if leaf.text:
@@ -98,7 +98,7 @@ def leaf_words(leaf: Leaf) -> str:
 
 
 def leads(item: Broken) -> str:
-    """What stands before the picks: that such an order can be signed, and how near it is."""
+    """The sentence before the picks: such an order can be signed, and how near it is."""
     found = item.order_finding.says if item.order_finding else ""
     said = item.set_finding.says.removesuffix(f": {found}") if item.set_finding else ""
     least = "" if item.nearest.is_least else ", perhaps not"
@@ -118,7 +118,7 @@ def verify_says(item: Broken) -> str:
 
 
 def covered(reviewed: Reviewed) -> list[str]:
-    """Of each broken rule that a heavier one speaks for: the picks, and what `verify` says."""
+    """For each broken rule that a heavier one covers: the picks, and what `verify` says."""
     return [
         f"{item.rule.id}: {'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
         for item in reviewed.broken
@@ -126,7 +126,7 @@ def covered(reviewed: Reviewed) -> list[str]:
     ]
 
 
-def count(reviewed: Reviewed) -> str:
+def orders_words(reviewed: Reviewed) -> str:
     """How many orders the set can yield."""
     found = reviewed.count
     most = "" if found.is_exact else "at most "
@@ -135,7 +135,7 @@ def count(reviewed: Reviewed) -> str:
     return f"The set can yield {most}{found.orders:,} different orders{beside}."
 
 
-def heading(order_set: OrderSet) -> str:
+def document_words(order_set: OrderSet) -> str:
     """The set, by its own facts."""
     head = order_set.head
     title = f"“{quote(head['title'])}”" if "title" in head else "without a title"
@@ -146,7 +146,7 @@ def heading(order_set: OrderSet) -> str:
 
 
 def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
-    """The ids of rules by what became of them, heaviest first."""
+    """The ids of rules by result, heaviest first."""
     lacking = {item.rule for item in reviewed.assessment.inactive}
     found: dict[Result, list[str]] = {result: [] for result in NAMES}
     for proof in reviewed.proofs:
@@ -157,13 +157,13 @@ def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
 
 
 def in_part(reviewed: Reviewed) -> list[str]:
-    """The rules of which something was decided, and the rest is judged at signing."""
+    """The rules that were decided in part; the rest is judged at signing."""
     unasked = (Result.AT_SIGNING, Result.INACTIVE)
     return [p.rule for p in reviewed.proofs if p.at_signing and p.result not in unasked]
 
 
 def summary(reviewed: Reviewed) -> str:
-    """How many rules came out how, in one sentence."""
+    """How many rules have each result, in one sentence."""
     counts = {result: len(rules) for result, rules in proved(reviewed).items()}
     said = [f"{count} {_COUNTED[result]}" for result, count in counts.items()]
     partly = len(in_part(reviewed))
@@ -182,7 +182,7 @@ _COUNTED = {
 }
 
 
-def checked(reviewed: Reviewed, when: str) -> str:
+def checked_words(reviewed: Reviewed, when: str) -> str:
     """What was reviewed, and by what."""
     return (
         f"{reviewed.file} as an order set, by the schema of order sets (order-set, format 1) and "

@@ -1,4 +1,4 @@
-"""The rulebook as a table, one rule in words, and what a check of its rules found.
+"""The rulebook as a table, one rule in words, and the check of a policy's own rules.
 
 Never a rule.
 """

@@ -1,4 +1,4 @@
-"""What was found of a policy's own rules, with an order for each thing that is possible.
+"""Makes blocks of the check of a policy's own rules, with an order for each possible outcome.
 
 Never a proof.
 """
@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.report import text
-from orderlint.report.blocks import Items, Section, paragraph
+from orderlint.report.blocks import Items, ReportSection, paragraph
 from orderlint.report.words import LEVELS, instant_words
 from orderlint.templates import TemplateValues
 from orderlint.units import format_quantity
@@ -27,23 +26,17 @@ if TYPE_CHECKING:
     from orderlint.rulebook.satisfiability import Answer
 
 
-def render(
-    checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook, width: int
-) -> str:
-    """The whole report, ending in a line feed; `width` is in columns."""
-    return text.render(_blocks(checked, of_policy, rulebook), width=width)
-
-
-def _blocks(
+def blocks(
     checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
 ) -> Iterator[Block]:
+    """The faults of a policy, then each of its rules with what orders can do to it."""
     if of_policy:
         said = tuple(_fault(fault, rulebook) for fault in of_policy)
-        yield Section(f"The policy “{rulebook.policy}”", (Items(said),))
+        yield ReportSection(f"The policy “{rulebook.policy}”", (Items(said),))
     yield paragraph(f"The rules that “{rulebook.policy}” adds")
     for item in checked:
         lines = (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults))
-        yield Section(item.rule.id, (Items(lines),))
+        yield ReportSection(item.rule.id, (Items(lines),))
     if not checked:
         yield paragraph("It adds none.")
 

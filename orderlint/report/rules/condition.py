@@ -1,6 +1,6 @@
-"""A rule's condition in plain words, from the trade names of settings and the values of the policy.
+"""Puts a rule's condition into plain words, with the trade names of settings and policy values.
 
-The words of what is written in the rule's file. Never an order, and never an outcome.
+Never an order, and never an outcome.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ class _Speaker:
                 assert_never(node)
 
     def part(self, node: Surface) -> str:
-        """What stands within something larger, in brackets where it could be misread."""
+        """A part of a larger expression, in brackets if it could be misread."""
         inner = node
         while isinstance(inner, Name) and inner.path in self.rulebook.derived:
             inner = self.rulebook.derived[inner.path]

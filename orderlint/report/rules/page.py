@@ -1,20 +1,19 @@
-"""The rulebook for those who read it: every rule in a table, or one rule whole, in three forms.
+"""Shows the rulebook: every rule in a table, or one rule whole, as text, Markdown and JSON.
 
-The words of the rules as they stand in their files. Never an order, and never a decision.
+The words are those of the rule files. Never an order, and never a decision.
 """
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
-from orderlint import __version__
 from orderlint.fields import field_table, in_sentence
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
-from orderlint.report import text
-from orderlint.report.blocks import Entry, Items, Section, Terms, paragraph
+from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
+from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words
+from orderlint.report.rules.prose_words import words_of
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants
@@ -24,14 +23,12 @@ from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import TypeAlias
 
     from orderlint.finding import Finding
     from orderlint.report.blocks import Block
+    from orderlint.report.order.json import Member
     from orderlint.rulebook.examples import RuleExample
     from orderlint.rulebook.rule import Rule, Rulebook
-
-    Member: TypeAlias = "str | int | list[Member] | dict[str, Member]"
 
 FOUND_BY = {
     "reading": "Found in reading the order.",
@@ -50,16 +47,12 @@ _TITLE = "The rulebook, under “{}”"
 _SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
 
 
-def as_text(rulebook: Rulebook, width: int) -> str:
-    """Every rule with its level, words and source, by family; ends in a line feed."""
-    return text.render(_families(rulebook), width=width)
-
-
-def _families(rulebook: Rulebook) -> Iterator[Block]:
+def blocks(rulebook: Rulebook) -> Iterator[Block]:
+    """Every rule with its level, words and source, by family."""
     yield paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
     for family, title in rulebook.families.items():
         rules = (rule for rule in rulebook.rules.values() if rule.family == family)
-        yield Section(title, tuple(map(_entry, rules)))
+        yield ReportSection(title, tuple(map(_entry, rules)))
 
 
 def _entry(rule: Rule) -> Entry:
@@ -68,12 +61,12 @@ def _entry(rule: Rule) -> Entry:
     return Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
 
 
-def rule_as_text(rule: Rule, rulebook: Rulebook, width: int) -> str:
-    """One rule whole; ends in a line feed."""
+def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[Block]:
+    """One rule whole."""
     terms = Terms(tuple(_parts(rule, rulebook)))
-    examples = (Section(heading, (Items(tuple(told)),)) for heading, told in _told(rule))
-    whole = (Section(f"{rule.id}: {LEVELS[rule.level]}", (terms,)), *examples)
-    return text.render(whole, width=width)
+    yield ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
+    for heading, told in _told(rule):
+        yield ReportSection(heading, (Items(tuple(told)),))
 
 
 def _told(rule: Rule) -> Iterator[tuple[str, list[str]]]:
@@ -92,6 +85,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
         yield "For example", said
     if isinstance(rule, CodeRule):
         yield "Found", FOUND_BY[rule.found_by]
+        yield from words_of(rule.id)
     else:
         asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
@@ -101,6 +95,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     if rule.expected:
         yield "Consistent", rule.expected
     yield "Why", rule.why
+    yield "Harm", rule.harm.value
     yield f"Ask the {rule.ask_whom}", rule.ask
     yield "Source", cited(rule.sources)
     if rule.covers:
@@ -157,7 +152,7 @@ def as_markdown(rulebook: Rulebook) -> str:
     parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
-        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|"]
+        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|---|"]
         parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
     if named := [*_names_looked_for(rulebook)]:
         parts.append("\n".join([f"## {_NAMES}", "", _NAMES_HEAD, "|---|---|---|", *named]))
@@ -168,7 +163,7 @@ _BRACES = "A name in braces stands for what an order writes."
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
 _NAMES = "Names that rules look for, as whole words"
 _NAMES_HEAD = "| list of the policy | names | source |"
-_HEAD = "| rule | level | what it says | source |"
+_HEAD = "| rule | level | harm | what it says | source |"
 
 
 def _names_looked_for(rulebook: Rulebook) -> Iterator[str]:
@@ -188,6 +183,7 @@ def _row(rule: Rule) -> str:
     cells = (
         f"`{rule.id}`",
         rule.level.value,
+        rule.harm.value,
         _marked(rule.says) + inactive,
         _marked(cited(rule.sources)),
     )
@@ -204,19 +200,14 @@ def rule_as_markdown(rule: Rule, rulebook: Rulebook) -> str:
 
 
 def _marked(text: str) -> str:
-    """A text on one line in which nothing is taken for markup."""
+    """A text on one line with all Markdown signs escaped."""
     return " ".join(text.split()).translate(_SPECIAL)
 
 
 def as_json(rulebook: Rulebook, rules: Iterable[Rule]) -> str:
     """Some rules of the rulebook as one JSON text, ending in a line feed."""
-    told: Mapping[str, Member] = {
-        "format": 1,
-        "tool": {"name": "orderlint", "version": __version__},
-        "policy": rulebook.policy,
-        "rules": [_rule(rule, rulebook) for rule in rules],
-    }
-    return json.dumps(told, ensure_ascii=False, indent=2) + "\n"
+    told: list[Member] = [_rule(rule, rulebook) for rule in rules]
+    return report_text({"policy": rulebook.policy, "rules": told})
 
 
 def _rule(rule: Rule, rulebook: Rulebook) -> Member:
@@ -228,6 +219,7 @@ def _rule(rule: Rule, rulebook: Rulebook) -> Member:
         "rule": rule.id,
         "family": rule.family,
         "level": rule.level.value,
+        "harm": rule.harm.value,
         "says": rule.says,
         "over": [*over],
         "asked_where": asked,

@@ -14,6 +14,7 @@ from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.builtin import LEFT_OUT, Policy, form_of, read_value
 from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
 from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
+from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -105,7 +106,10 @@ def _check_range(item: Quantity, is_range: bool, is_step: bool, node: Node) -> N
     # Only a range of pressures may go below zero.
     lowest = min(field.lowest for field in fields) if is_range and fields else int(is_step)
     if not lowest <= item.ticks <= highest:
-        refuse(node, f"{item.text} is no value that a policy can have here")
+        unit = item.text.split(" ")[1]
+        least = "above 0" if lowest == 1 else f"{format_quantity(lowest, unit)} or more"
+        most = f"at most {format_quantity(highest, unit)}"
+        refuse(node, f"{item.text} is no value here; a policy can have one {least} and {most}")
 
 
 def _form(value: PolicyValue) -> str:
@@ -116,7 +120,7 @@ def _form(value: PolicyValue) -> str:
 def _check_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
     form = form_of(parts)
     if form and form != wanted:
-        refuse(node, f"{name} is a {wanted}; this is a {form}")
+        refuse(node, f"{name}: its form is {wanted}, and this is {form}")
 
 
 def with_policy_sources(

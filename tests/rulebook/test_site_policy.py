@@ -50,10 +50,19 @@ def test_every_built_in_value_says_in_which_direction_it_is_weaker():
     [
         ("§valeus: {}\n", f"a site policy has no key valeus{NEAR}values?"),
         (values(f"§windw_min: {{value: 5 mmHg, {LOCAL}}}"), f"windw_min{NEAR}window_min?"),
-        (values(f"window_min: §{{value: 5 mL, {LOCAL}}}"), "is a pressure; this is a volume"),
-        (values(f"window_min: §{{value: gravity, {LOCAL}}}"), "is a pressure; this is a choice"),
-        (values(f"rate_range: §{{value: 5 mL/h, {LOCAL}}}"), "is a range of flow; this is a flow"),
-        (values(f"bags: §{{list: [5 mL/h], {LOCAL}}}"), "list of volume; this is a list of flow"),
+        (
+            values(f"window_min: §{{value: 5 mL, {LOCAL}}}"),
+            "form is pressure, and this is volume",
+        ),
+        (
+            values(f"window_min: §{{value: gravity, {LOCAL}}}"),
+            "form is pressure, and this is choice",
+        ),
+        (
+            values(f"rate_range: §{{value: 5 mL/h, {LOCAL}}}"),
+            "range of flow, and this is flow",
+        ),
+        (values(f"bags: §{{list: [5 mL/h], {LOCAL}}}"), "list of volume, and this is list of flow"),
         (values(f"window_min: {{value: §5, {LOCAL}}}"), "has no unit"),
         (values("window_min: §{value: 5 mmHg}"), "source: is missing"),
         (values(f"window_min: {{value: 5 mmHg, §weaker: lower, {LOCAL}}}"), "built-in policy"),
@@ -67,7 +76,7 @@ def test_every_built_in_value_says_in_which_direction_it_is_weaker():
             values(f"level_step: {{by: display_unit, mmHg: 1 mmHg, cmH2O: §1 mL, {LOCAL}}}"),
             "the first value of the table is a pressure",
         ),
-        (values(f"drain_scale_range: §{{value: 5 mmHg, {LOCAL}}}"), "is a range of pressure"),
+        (values(f"drain_scale_range: §{{value: 5 mmHg, {LOCAL}}}"), "is range of pressure"),
         (values(f"rate_step: §{{value: 0 mL/h, {LOCAL}}}"), "0 mL/h is no value"),
         (values(f"fluids: §{{list: [tea], {LOCAL}}}"), "'tea' is not one of"),
         (values("window_min: {value: 5 mmHg, source: {kind: published, cite: §x}}"), "no source x"),

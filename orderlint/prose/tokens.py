@@ -1,0 +1,206 @@
+"""Cuts a free text into words, numbers with their units, commas and stops.
+
+Exact numbers, and time that grows with the text alone. Never what a word is for.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.prose.words import (
+    ACTS,
+    COUNTED,
+    LENGTH,
+    LIMITS,
+    MORE_UNITS,
+    NUMBERS,
+    OF_THE_NEXT,
+    OTHERS,
+    SUBJECTS,
+)
+from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText
+from orderlint.units import SPELLINGS, TICKS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+class Token(NamedTuple):
+    """A piece of a text: a word or phrase in lower case, a number, a comma or a stop.
+
+    `number` is None for all but a number, and for one that cannot be compared: it is too long, or
+    its unit is none of the table. `unit` is the symbol of its unit, and `dimension` what that
+    measures; both are empty for a bare number.
+    """
+
+    kind: str
+    text: str
+    start: int
+    end: int
+    number: NumberText | None = None
+    unit: str = ""
+    dimension: str = ""
+
+
+WORD, NUMBER, COMMA, STOP = "word", "number", "comma", "stop"
+COUNT = "count"
+"""The dimension of a number that counts something or is a time of day."""
+
+# INVARIANT: each alternative begins with another character or is decided by a fixed lookbehind, and
+# repeats one class possessively; so the text is read once.
+_PIECES = (
+    r"(?P<time>(?<![^\W_])\d{1,4}+(?:[:/]\d{1,4}+)+|(?<![^\W_])\d{1,4}+-\d{1,2}+-\d{1,4}+"
+    r"|(?<![^\W_])\d{1,2}+\.\d{1,2}+\.\d{2,4}+)"
+    r"|(?P<number>(?<![^\W_])(?:\d++(?:,\d{3}(?!\d))*+(?:\.\d++)?|\.\d++))"
+    r"|(?P<word>[^\W\d_]++(?:['’][^\W\d_]++)*+)"
+    r"|(?P<comma>,)|(?P<stop>[;!?]|\.)|(?P<line>\n\s*+)"
+)
+SIGNS = frozenset("<>≤≥=")
+"""Signs that compare: the text of a number after one of them."""
+_LONGEST_PHRASE = 4
+
+
+def tokens_of(text: str) -> list[Token]:
+    """Cut `text`. Numbers that are a range have one unit, that of the last."""
+    found = _join_phrases(list(_pieces(text)))
+    return _with_range_units(found, text)
+
+
+def _pieces(text: str) -> Iterator[Token]:
+    for piece in re.finditer(_PIECES, text):
+        kind, (start, end) = piece.lastgroup or "", piece.span()
+        if kind == "time":
+            yield Token(NUMBER, piece[0], start, end, None, "", COUNT)
+        elif kind == "number":
+            yield _number(text, start, end)
+        elif kind == "word":
+            yield _number_word(text, start, end) or Token(WORD, _plain(piece[0]), start, end)
+        elif kind == "line":  # a line may be broken within a sentence
+            if not text[end : end + 1].islower() and not text[end : end + 1].isdigit():
+                yield Token(STOP, "", start, end)
+        else:
+            yield Token(kind, piece[0], start, end)
+
+
+def _plain(word: str) -> str:
+    return word.casefold().replace("’", "'")
+
+
+def _number(text: str, start: int, end: int) -> Token:
+    whole, _, decimals = text[start:end].replace(",", "").partition(".")
+    digits = whole + decimals
+    sign = text[max(0, start - 2) : start]
+    negative = sign[-1:] in ("-", *DASHES) and (len(sign) == 1 or sign[0] in " (\n")
+    number = NumberText(negative, digits, len(decimals)) if len(digits) <= MOST_DIGITS else None
+    symbol, dimension, stop = _unit_after(text, end)
+    is_clock = not dimension and 4 <= len(whole) <= 6  # 0600, 1400, a year, a pager
+    if dimension and not symbol:
+        number = None
+    return Token(NUMBER, _sign(sign), start, stop, number, symbol, COUNT if is_clock else dimension)
+
+
+def _sign(before: str) -> str:
+    """The sign that compares, if one stands right before a number."""
+    sign = before.rstrip()[-1:]
+    return sign if sign in SIGNS else ""
+
+
+def _number_word(text: str, start: int, end: int) -> Token | None:
+    """A number in words, if a unit of a setting follows it, or "to" or "at" stands before it."""
+    value = NUMBERS.get(text[start:end].casefold())
+    if value is None:
+        return None
+    symbol, dimension, stop = _unit_after(text, end)
+    is_level = (
+        not dimension
+        and value != 1
+        and text[max(0, start - 4) : start].casefold() in (" to ", " at ")
+    )
+    if dimension not in _SETTINGS and not is_level:
+        return None
+    return Token(NUMBER, "", start, stop, NumberText(False, str(value), 0), symbol, dimension)
+
+
+def _unit_after(text: str, end: int) -> tuple[str, str, int]:
+    """The symbol and dimension of the unit that follows a number, and where it ends."""
+    pattern, units = _units()
+    met = pattern.match(text, end)
+    if met is None:
+        return "", "", end
+    symbol, dimension = units[re.sub(r"\s*/\s*", "/", " ".join(met[1].split())).casefold()]
+    return symbol, dimension, met.end()
+
+
+@functools.cache
+def _units() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
+    """A pattern for a unit after a number; each spelling with its symbol and dimension."""
+    dimensions = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
+    units = dict.fromkeys(COUNTED, ("", COUNT))
+    units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
+    units |= MORE_UNITS
+    longest_first = sorted(units, key=len, reverse=True)
+    spelt = "|".join(
+        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s") for unit in longest_first
+    )
+    return re.compile(rf"[\s-]{{0,2}}({spelt})(?![\w/])", re.IGNORECASE), units
+
+
+def _with_range_units(found: list[Token], text: str) -> list[Token]:
+    """Give the bare number that begins a range the unit of its end, and both the whole place."""
+    made = list(found)
+    for at in range(len(made) - 2, -1, -1):
+        first, end = made[at], at + 1
+        joint = made[end].text
+        if joint in _JOINTS and end + 1 < len(made):
+            end += 1
+        last = made[end]
+        is_dash = text[first.end : last.start].strip() in ("-", *DASHES)
+        if not (first.kind == last.kind == NUMBER and not first.dimension):
+            continue
+        if is_dash or last.dimension in _JOINTS.get(joint, ()):
+            made[at] = first._replace(end=last.end, unit=last.unit, dimension=last.dimension)
+            number = last.number
+            if is_dash and number:  # the dash of a range is no minus
+                number = replace(number, negative=False)
+            made[end] = last._replace(start=first.start, number=number)
+    return made
+
+
+_SETTINGS = ("pressure", "flow", LENGTH)
+_JOINTS = {
+    **dict.fromkeys(("and", "or"), _SETTINGS),
+    **dict.fromkeys(("to", "through"), (*_SETTINGS, "", COUNT, "duration")),
+}
+"""Words between the numbers of a range, with the dimensions of its end of which it is one."""
+
+
+def _join_phrases(found: list[Token]) -> list[Token]:
+    """Make one token of each listed phrase, the longest first."""
+    phrases, made, at = _phrases(), [], 0
+    while at < len(found):
+        for length in range(_LONGEST_PHRASE, 1, -1):
+            words = found[at : at + length]
+            said = " ".join(token.text for token in words)
+            if said in phrases and all(token.kind == WORD for token in words):
+                made.append(Token(WORD, said, words[0].start, words[-1].end))
+                at += length
+                break
+        else:
+            made.append(found[at])
+            at += 1
+    return made
+
+
+@functools.cache
+def _phrases() -> frozenset[str]:
+    listed = [
+        *OTHERS,
+        *LIMITS,
+        *OF_THE_NEXT,
+        *(word for subject in SUBJECTS.values() for word in subject.words),
+    ]
+    listed += [word for act in ACTS.values() for word in (*act.verbs, *act.objects)]
+    return frozenset(word for word in listed if " " in word)

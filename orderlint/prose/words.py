@@ -1,0 +1,293 @@
+"""The words that are looked for in a free text: the one table of them.
+
+In lower case. Words of a phrase are parted by one blank; the text may have a hyphen there.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+def _words(listed: str) -> tuple[str, ...]:
+    return tuple(listed.split(", "))
+
+
+def _set(listed: str) -> frozenset[str]:
+    return frozenset(_words(listed))
+
+
+class Subject(NamedTuple):
+    """What a number can be of: the words for it, and by dimension the settings that it can mean.
+
+    The first dimension is that of a number without a unit. A number that `sets` and whose settings
+    are all left out is asked about.
+    """
+
+    words: tuple[str, ...]
+    paths: Mapping[str, tuple[str, ...]]
+    sets: bool = False
+
+
+class Act(NamedTuple):
+    """Something to be done: the verbs for it, and the objects of which one must stand beside them.
+
+    It is asked about if `asks`. A negated one is ignored if it is `negatable`, else asked about:
+    what is not to be opened stays shut.
+    """
+
+    verbs: tuple[str, ...]
+    objects: tuple[str, ...] = ()
+    asks: bool = True
+    negatable: bool = True
+
+
+_LEVELS = ("pause.lower", "pause.upper", "treat_above", "notify.icp_above", "notify.icp_below")
+RATE, RUNNING = "rate", "running"
+_RATES = ("irrigation.rate", "titration.step", "titration.max")
+
+SUBJECTS: Mapping[str, Subject] = MappingProxyType(
+    {
+        "drain": Subject(
+            _words(
+                "drain, drains, evd, evds, ventriculostomy, chamber, drip chamber, burette, "
+                "height, drain height, tragus, eam, eac, auditory meatus, auditory canal, "
+                "foramen of monro"
+            ),
+            {"pressure": ("drainage.height",), "flow": ("drainage.hourly_max",), "volume": ()},
+            sets=True,
+        ),
+        RATE: Subject(
+            _words("rate, irrigation rate, flow, flow rate, irrigation, infusion, pump, titration"),
+            {"flow": _RATES, "pressure": _LEVELS, "volume": ()},
+            sets=True,
+        ),
+        RUNNING: Subject(
+            _words(
+                "run, runs, running, irrigate, irrigates, irrigating, infuse, infuses, infusing"
+            ),
+            {"flow": ("irrigation.rate",), "pressure": _LEVELS, "volume": ()},
+            sets=True,
+        ),
+        "output": Subject(
+            _words("output, outputs, outflow, drainage, drained"),
+            {"flow": ("drainage.hourly_max",), "volume": ()},
+        ),
+        "ICP": Subject(
+            _words("icp, icps, pressure, pressures, intracranial pressure"),
+            {"pressure": (*_LEVELS, "drainage.height")},
+        ),
+        "treat-above level": Subject(
+            _words("treat above, treat above level"), {"pressure": ("treat_above",)}, sets=True
+        ),
+        "pause limit": Subject(
+            _words("pause limit, pause limits, pause"),
+            {"pressure": ("pause.lower", "pause.upper")},
+            sets=True,
+        ),
+        "upper pause limit": Subject(
+            _words("upper limit, upper pause limit"), {"pressure": ("pause.upper",)}, sets=True
+        ),
+        "lower pause limit": Subject(
+            _words("lower limit, lower pause limit"), {"pressure": ("pause.lower",)}, sets=True
+        ),
+        "CPP": Subject(_words("cpp, perfusion pressure"), {"pressure": ("targets.cpp_min",)}),
+        "MAP": Subject(_words("map, mean arterial pressure"), {"pressure": ("targets.map",)}),
+    }
+)
+
+ANY = Subject(
+    (),
+    {
+        "pressure": (*_LEVELS, "drainage.height", "targets.map", "targets.cpp_min"),
+        "flow": (*_RATES, "drainage.hourly_max"),
+    },
+    sets=True,
+)
+"""What a number with a unit is of where no word beside it says."""
+
+OTHERS = _set(
+    "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
+    "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
+    "pressure, hr, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
+    "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
+    "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, "
+    "hemoglobin, platelets, inr, osmolality, ph, count, protein, urine, urine output, uop, "
+    "stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, insulin, insulin infusion, "
+    "insulin rate, sedation, propofol, noradrenaline, norepinephrine, mannitol, hypertonic "
+    "saline, head, hob, head of bed, head of the bed, bed, bed head, legs, arm, catheter, skin, "
+    "tunnel, tunnelled, tunneled, burr hole, weight, age"
+)
+"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
+OF_THE_NEXT = _set(
+    "pager, bleep, ext, extension, phone, telephone, room, bay, day, pod, hour, version, "
+    "revision, protocol, section, page, x, every, q"
+)
+"""Words that say the same of the number right after them, and of no other."""
+COMPARING = _set("above, below, over, under, than, exceeds, least, most")
+"""Words, beside the signs, after which a bare number is of the subject spoken of before."""
+
+LIMITS = _set("max, maximum, most, up to, exceed")
+"""Words after which what is to run can be the highest rate of a titration."""
+
+_RISES = _words(
+    "raise, raises, raised, raising, increase, increases, increased, increasing, titrate, "
+    "titrated, titrating, adjust, adjusts, adjusted, adjusting"
+)
+_MOVES = _words(
+    "lower, lowers, lowered, lowering, elevate, elevates, elevated, elevating, decrease, "
+    "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, "
+    "weaning, double, doubles, doubled, doubling, halve, halves, halved, halving, slow, slows, "
+    "slowed, slowing, move up, move down, moved up, moved down, turn up, turn down, turned up, "
+    "turned down, drop, dropped"
+)
+OF_DRAIN = _words("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
+_OF_RATE = _words("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
+
+CLAMP, UNCLAMP, FLUSH = "clamp", "unclamp", "flush"
+OPEN, CLOSE = "open the drain", "close the drain"
+MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
+TITRATE, RUN_FREELY = "raise the rate", "run freely"
+
+ACTS: Mapping[str, Act] = MappingProxyType(
+    {
+        CLAMP: Act(_words("clamp, clamped, clamping")),
+        UNCLAMP: Act(
+            _words("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
+        ),
+        FLUSH: Act(_words("flush, flushes, flushed, flushing")),
+        MOVE_DRAIN: Act((*_RISES, *_MOVES), (*OF_DRAIN, "height", "drain height", "burette")),
+        TITRATE: Act(_RISES, _OF_RATE),
+        CHANGE_RATE: Act(_MOVES, _OF_RATE),
+        CLOSE: Act(
+            _words("close, closes, closed, closing, shut, off, turn off, turned off"),
+            (*OF_DRAIN, "stopcock"),
+        ),
+        OPEN: Act(
+            _words("open, opens, opened, opening"),
+            (*OF_DRAIN, "stopcock"),
+            asks=False,
+            negatable=False,
+        ),
+        RUN_FREELY: Act(_words("wide open, fully open, free flow")),
+    }
+)
+STATES = _set("open, shut, off, turned off, turned up, turned down")
+"""Verbs that follow their object though they do not end in -ed."""
+OTHER_LINES = _set(
+    "iv, ivs, peripheral, arterial, art, ng, nasogastric, chest, foley, urinary, picc, port, "
+    "central, cvc, tube, tubes, feeding, peg, cannula"
+)
+"""Words for what is clamped or flushed where no word for the drain stands beside it."""
+NOT_THE_DRAIN = _set("skin, facial, face, hot, cold")
+"""Words after which a flush is the patient's own."""
+
+NEGATORS = _set("not, never, no, without, avoid, nor, neither, cannot, dont, mustnt")
+"""Words that negate the act after them; so does a word that ends in n't."""
+REFUSED = _set(
+    "allowed, permitted, indicated, needed, required, recommended, advised, necessary, "
+    "forbidden, prohibited, contraindicated"
+)
+"""What is said of an act after it, as in: clamping is not allowed."""
+FORBIDDEN = _set("forbidden, prohibited, contraindicated")
+"""Of those, the words that need no "not"."""
+UNLESS = _set("unless, until, till, except, but")
+"""Words after which a negated act is ordered after all, under a condition."""
+BEFORE = _set("before, prior")
+CALLING = _set("call, ask, notify, inform, page, tell, contact, discuss, consult, phone")
+"""An act that stands after one of these and "before" is not ordered: somebody is to be called."""
+IF = _set("if, when, for")
+"""After calling and one of these stands what may happen, as in: call if the drain is clamped."""
+LOW = _set("<, ≤, below, under")
+"""Signs and words before a number that is a lower bound; the output has no setting for one."""
+STAFF = _set(
+    "neurosurgery, neurosurgeon, neurosurgical, nsgy, surgeon, surgery, attending, registrar, "
+    "resident, physician, doctor, prescriber, provider, pharmacy"
+)
+"""Whoever "only" may do something."""
+
+FILLERS = _set(
+    "leave, left, keep, to, be, is, are, ever, the, a, an, any, this, his, her, its, it, "
+    "routine, routinely, manual, manually, further, attempt, try, please, you, being, been, "
+    "either, all, change, of, in, at, external, ventricular, line, tubing, system, level, up, "
+    "down, off, collection, drain"
+)
+"""Words that may stand between a negation and its act, or between an act and its object."""
+BEING = _set(
+    "is, are, be, to, may, can, must, should, will, been, being, gets, remains, remain, stays, "
+    "stay, kept, then, level, height, also, and"
+)
+"""Words that may stand between an object and what is done to it."""
+
+TRANSPORT, OUTPUT, AFTERWARDS = "transport", "output", "after transport"
+AFTER = _set("after, following, post")
+CONTEXTS: Mapping[str, frozenset[str]] = MappingProxyType(
+    {
+        TRANSPORT: _set(
+            "transport, transports, transported, transporting, transfer, transfers, transferred, "
+            "transferring, travel, transit, trip, suction, suctioned, suctioning, ct, mri, scan, "
+            "scans, imaging, turning, turned, repositioning, repositioned, moving, moved, moves, "
+            "move"
+        ),
+        OUTPUT: _set("output, outputs, outflow, drainage, hourly"),
+    }
+)
+"""Words that say when something is done."""
+SCHEDULES = _set(
+    "night, nights, overnight, nightly, daily, morning, mornings, evening, noon, midnight, day, "
+    "tomorrow, tonight, today, every, each, q, shift"
+)
+"""Words for another time than those: beside one of them an act is not done only then."""
+
+AGREES: Mapping[tuple[str, str], tuple[str, str]] = MappingProxyType(
+    {
+        (TRANSPORT, CLAMP): ("transport.drain", "clamp"),
+        (TRANSPORT, CLOSE): ("transport.drain", "clamp"),
+        (TRANSPORT, OPEN): ("transport.drain", "open"),
+        (AFTERWARDS, OPEN): ("transport.drain", "clamp"),
+        (AFTERWARDS, UNCLAMP): ("transport.drain", "clamp"),
+        (OUTPUT, CLAMP): ("drainage.at_hourly_max", "clamp"),
+        (OUTPUT, CLOSE): ("drainage.at_hourly_max", "clamp"),
+    }
+)
+"""When and what is done → the setting, and the choice of it, that says the same."""
+
+NUMBERS: Mapping[str, int] = MappingProxyType(
+    {
+        word: number
+        for number, word in enumerate(
+            _words(
+                "zero, one, two, three, four, five, six, seven, eight, nine, ten, eleven, twelve"
+            )
+        )
+    }
+    | {"fifteen": 15, "eighteen": 18, "twenty": 20, "thirty": 30, "forty": 40, "sixty": 60}
+)
+"""Numbers in words; they count before a unit of pressure or flow alone."""
+
+COUNTED = _words(
+    "days, day, d, weeks, week, wk, shifts, shift, months, month, samples, sample, checks, "
+    "check, cultures, culture, readings, reading, nurses, nurse, people, staff, times, doses, "
+    "dose, tests, attempts, occasions, specimens, bags, drops, fr, french, gauge, points, point, "
+    "mg, mcg, micrograms, milligrams, units, unit, iu, mmol, meq, c, f, %"
+)
+"""What may be counted after a number that is no setting's."""
+
+LENGTH, VOLUME = "length", "volume"
+MORE_UNITS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    dict.fromkeys(_words("cm, cms"), ("cmH2O", LENGTH))
+    | dict.fromkeys(_words("cm water, cm of water, cmh20, cm h20"), ("cmH2O", "pressure"))
+    | dict.fromkeys(_words("mmh2o, mm h2o, kpa, torr"), ("", "pressure"))
+    | dict.fromkeys(_words("ml an hour, mls/h, mls/hr, mls per hour"), ("mL/h", "flow"))
+    | dict.fromkeys(_words("ml/kg/h, ml/kg/hr, ml/kg/hour"), ("", "flow"))
+    | dict.fromkeys(
+        _words("ml/day, ml/d, ml per day, ml/24h, ml/24 h, ml/shift, l/day"), ("", VOLUME)
+    )
+)
+"""Units beside those of settings: spelling → the symbol by which it is compared, and a dimension.
+
+Without a symbol a number cannot be compared. A length counts as a level of a drain alone.
+"""

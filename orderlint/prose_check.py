@@ -1,0 +1,156 @@
+"""Compares what free texts name of the settings with the settings themselves.
+
+The only place that does. A text is never understood whole: what names a setting is not checked.
+"""
+
+from __future__ import annotations
+
+import enum
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table, in_sentence
+from orderlint.finding import Fault, NotChecked
+from orderlint.order import INSTRUCTING_TEXTS, State
+from orderlint.prose.words import AGREES, TITRATE, TRANSPORT
+from orderlint.reading.free_text import quote_around
+from orderlint.units import TICKS, Unit, to_ticks
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from typing import TypeAlias
+
+    from orderlint.order import Leaf, LocatedName
+    from orderlint.prose.reader import Named
+    from orderlint.prose.tokens import Token
+
+    Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
+    """The leaves that can stand at a path: one in an order, each option of an order set."""
+
+AROUND = 32
+MOST_QUOTED = 3
+NUMBER_RULE, ACT_RULE = "text-number-differs", "text-asks-for-act"
+
+
+class Weight(enum.IntEnum):
+    """What becomes of something that a text names: the settings say the same, or it is not checked,
+    or it is asked about as well.
+    """
+
+    AGREED = 0
+    NOT_CHECKED = 1
+    ASKED = 2
+
+
+def not_checked(leaves: Mapping[str, Leaf]) -> tuple[NotChecked, ...]:
+    """The free texts of an order that are not checked, in the order of its fields."""
+    return tuple(
+        item
+        for path in INSTRUCTING_TEXTS
+        if path in leaves
+        for item in not_checked_leaf(leaves[path], lambda path: (leaves[path],))
+    )
+
+
+def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
+    """The text of one leaf, if it is not checked."""
+    if leaf.place and any(_weigh(item.named, readings) > Weight.AGREED for item in leaf.named):
+        yield NotChecked(leaf.path, field_table().trade_name(leaf.path), leaf.text, leaf.place)
+
+
+def text_faults(leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
+    """Yield what is to be asked about the free texts of an order."""
+    for path in INSTRUCTING_TEXTS:
+        if path in leaves:
+            yield from faults_of_leaf(leaves[path], lambda path: (leaves[path],))
+
+
+def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
+    """Yield a fault for all numbers of one text that are asked about, and one for all acts."""
+    asked = [item for item in leaf.named if _weigh(item.named, readings) is Weight.ASKED]
+    for rule, acts in ((NUMBER_RULE, False), (ACT_RULE, True)):
+        found = [item for item in asked if bool(item.named.act) is acts]
+        if found:
+            paths = dict.fromkeys(path for item in found for path in item.named.paths)
+            details = {
+                "name": in_sentence(field_table().trade_name(leaf.path)),
+                "quote": _quotes(leaf.text, found),
+                "settings": _settings(paths, readings),
+            }
+            yield Fault(rule, leaf.path, leaf.text, found[0].place, details)
+
+
+def _quotes(text: str, found: Sequence[LocatedName]) -> str:
+    shown = list(dict.fromkeys(_quote(text, item.named) for item in found))
+    more = len(shown) - MOST_QUOTED
+    return ", ".join(shown[:MOST_QUOTED]) + (f" and {more} more" if more > 0 else "")
+
+
+def _quote(text: str, named: Named) -> str:
+    """Quote what is named, with as much of its sentence on either side as is soon read."""
+    begin, end = named.sentence
+    start = named.offset - begin
+    return quote_around(text[begin:end], start, start + named.length, AROUND)
+
+
+def _settings(paths: Iterable[str], readings: Readings) -> str:
+    """The settings that a number can mean, each as it is written."""
+    said = []
+    for path in paths:
+        texts = [leaf.text for leaf in readings(path) if leaf.given]
+        name = in_sentence(field_table().trade_name(path))
+        said.append(f"{name} {' or '.join(texts[:MOST_QUOTED])}" if texts else f"no {name}")
+    return ", ".join(said)
+
+
+def _weigh(named: Named, readings: Readings) -> Weight:
+    return _weigh_act(named, readings) if named.act else _weigh_number(named, readings)
+
+
+def _weigh_act(named: Named, readings: Readings) -> Weight:
+    agreeing = AGREES.get((named.context, named.act))
+    if agreeing is not None:
+        path, choice = agreeing
+        if any(leaf.state is State.UNREADABLE for leaf in readings(path)):
+            return Weight.NOT_CHECKED
+        agrees = all(leaf.value == choice for leaf in readings(path))
+        in_time = named.context != TRANSPORT or _in_time(named.durations, readings)
+        return Weight.AGREED if agrees and in_time else Weight.ASKED
+    if named.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
+        return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
+    return Weight.ASKED if named.asks else Weight.NOT_CHECKED
+
+
+def _in_time(durations: Sequence[Token], readings: Readings) -> bool:
+    """True if every time that is named beside a clamp is the time limit of clamping."""
+    limits = readings("transport.clamp_max")
+    return all(_is_written(token, leaf) for token in durations for leaf in limits)
+
+
+def _weigh_number(named: Named, readings: Readings) -> Weight:
+    leaves = [leaf for path in named.paths for leaf in readings(path)]
+    if not leaves or any(leaf.state is State.UNREADABLE for leaf in leaves):
+        return Weight.NOT_CHECKED
+    known = [leaf for leaf in leaves if leaf.known]
+    if not known:
+        return Weight.ASKED if named.sets else Weight.NOT_CHECKED
+    assert named.number is not None
+    fits = any(_is_written(named.number, leaf) for leaf in known)
+    return Weight.NOT_CHECKED if fits else Weight.ASKED
+
+
+def _is_written(token: Token, leaf: Leaf) -> bool:
+    """True if a number is that of a setting, in the unit written or, without one, in either.
+
+    A pressure in another unit than the setting's may be rounded to its own last digit.
+    """
+    if token.number is None or not isinstance(leaf.value, int):
+        return False
+    for symbol, size in TICKS[token.dimension].items():
+        if symbol != (token.unit or symbol):
+            continue
+        ticks = to_ticks(token.number, Unit(symbol, token.dimension))
+        is_rounded = token.dimension == "pressure" and symbol != leaf.unit
+        step = size // 10**token.number.decimals if is_rounded else 0
+        if ticks is not None and 2 * abs(ticks - leaf.value) <= step:
+            return True
+    return False

@@ -1,0 +1,94 @@
+"""What a nurse sees without scrolling: a terminal has 80 columns and 24 lines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import orderlint
+from orderlint.finding import Verdict
+from orderlint.report.order import words
+from orderlint.report.order.blocks import text_blocks
+from orderlint.report.text import render_blocks
+from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, LEVELS
+
+FOLDER = Path(__file__).parents[2] / "examples"
+AT = 1_772_486_100_000
+LINES, COLUMNS = 24, 80
+ORDERS = [
+    path
+    for path in sorted(FOLDER.glob("*.yaml"))
+    if "\ndocument: order\n" in path.read_text(encoding="utf-8")
+]
+
+
+def verified(path):
+    return orderlint.verify(path.read_bytes(), name=f"examples/{path.name}").found
+
+
+def unwrapped(text):
+    return " ".join(text.split())
+
+
+def brief(path):
+    return render_blocks(text_blocks(verified(path), AT, detail=False), width=COLUMNS)
+
+
+def test_there_are_orders_of_each_verdict_to_try():
+    assert {verified(path).assessment.verdict for path in ORDERS} >= {
+        Verdict.CLEAR,
+        Verdict.CLARIFY,
+        Verdict.DO_NOT_START,
+    }
+
+
+@pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)
+def test_verdict_reason_and_question_stand_in_the_first_20_lines(path):
+    found = verified(path).assessment.findings
+    if not found:
+        return
+    first = next(words.in_order(found))
+    top = unwrapped("\n".join(brief(path).splitlines()[:20]))
+    assert f"Verdict: {words.verdict_words(verified(path))[0]}" in top
+    if first[0].family == words.MISSING_FAMILY:
+        assert words.missing_heading(first) in top
+        return
+    assert f"{LEVELS[first[0].level]}: {first[0].name or 'The order as a whole'}" in top
+    assert unwrapped(first[0].says) in top
+    assert f"Ask the {first[0].ask_whom}: {unwrapped(first[0].ask)}" in top
+
+
+def test_a_clear_report_is_one_screen_and_its_limits_four_lines():
+    text = brief(FOLDER / "clean.yaml")
+    lines = text.splitlines()
+    assert len(lines) < LINES  # a line is left for the prompt
+    assert max(map(len, lines)) <= COLUMNS
+    *_, limits = text.rstrip("\n").split("\n\n")
+    assert len(limits.splitlines()) <= 4
+    said = unwrapped(limits)
+    assert "“built-in policy”, as of 2026-03-02 21:15 UTC" in said
+    assert "all could be checked" in said
+    assert "more not asked" in said
+    assert said.endswith(BRIEF_CAUTION)
+
+
+def test_what_may_be_running_still_stands_first(tmp_path):
+    text = (FOLDER / "drain-above-treat-above.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "order.yaml"
+    path.write_text(text.replace("status: draft", "status: active"), encoding="utf-8")
+    assert unwrapped(brief(path)).startswith(ALREADY_RUNNING)
+
+
+def test_the_line_of_each_setting_is_said_and_no_rule_or_source():
+    text = unwrapped(brief(FOLDER / "drain-above-treat-above.yaml"))
+    assert "Written: 12 cmH2O (line 33); treat-above level: 8 mmHg (line 24)" in text
+    assert "Rule:" not in text
+    assert "Source:" not in text
+
+
+def test_what_could_not_be_checked_and_what_is_suppressed_is_never_left_out():
+    """In full, since nobody may take silence for a pass."""
+    left = unwrapped(brief(FOLDER / "minimal.yaml"))
+    for rule in verified(FOLDER / "minimal.yaml").assessment.unchecked:
+        assert rule.rule in left
