@@ -12,9 +12,11 @@ from orderlint.readback.dialogue import SET_ALONE
 from orderlint.readback.differences import Outcome
 from orderlint.report.blocks import (
     Columns,
+    Picture,
     Pictures,
     ReportSection,
     VerdictBlock,
+    WithPicture,
     list_section,
     paragraph,
 )
@@ -58,12 +60,18 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
         yield from _of_some(result)
         return
     yield from _opening(result)
-    yield from _pictures(result)
-    yield from map(of_order.finding_block, result.assessment.findings)
-    yield from _compared(result)
-    yield from of_order.suppressed_section(every_suppressed(result))
-    yield of_order.not_asked_section(every_inactive(result))
-    yield of_order.checked_section(_checked(result, at))
+    findings = map(of_order.finding_block, result.assessment.findings)
+    yield from _with_pictures(result, (*findings, *_compared(result)))
+    yield Columns(
+        (
+            list_section(
+                order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED
+            ),
+            *of_order.suppressed_section(every_suppressed(result)),
+            of_order.not_asked_section(every_inactive(result)),
+            of_order.checked_section(_checked(result, at)),
+        )
+    )
     yield written_section(result.ordered.order.leaves)
     yield paragraph(SHEET, "sheet")
     items = sheet_of(result, digest, at)
@@ -107,12 +115,16 @@ def _of_some(result: ReadBack) -> Iterator[Block]:
     yield of_order.CAUTION_BLOCK
 
 
-def _pictures(result: ReadBack) -> Iterator[Block]:
-    """The order as it is written and as it would be by what was seen, side by side."""
+def _with_pictures(result: ReadBack, body: tuple[Block, ...]) -> Iterator[Block]:
+    """The pictures of the order and of what was seen in its place, or one beside `body`."""
     ordered, as_set = (
         diagram_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
+    if ordered == as_set:
+        yield WithPicture(Picture(ordered, "readback") if ordered else None, body)
+        return
     yield Pictures(((ORDERED, ordered), (AS_SEEN, as_set)), "readback")
+    yield from body
 
 
 def _may_be_running(result: ReadBack) -> bool:
@@ -135,18 +147,19 @@ def _compared(result: ReadBack) -> Iterator[Block]:
         without="Nothing is ordered, and nothing was seen.",
     )
     changes = [said for change in result.effects for said in words.effect_words(change, result)]
-    yield list_section(
-        "What the differences would do",
-        changes,
-        without="No difference was found.",
+    yield Columns(
+        (
+            list_section(
+                "What the differences would do", changes, without="No difference was found."
+            ),
+            list_section("The order itself", _of_the_order(result)),
+            list_section(
+                "The settings seen, if they were ordered",
+                map(_short, result.only_as_set),
+                without="They would draw no finding that the order does not draw.",
+            ),
+        )
     )
-    yield list_section("The order itself", _of_the_order(result))
-    yield list_section(
-        "The settings seen, if they were ordered",
-        map(_short, result.only_as_set),
-        without="They would draw no finding that the order does not draw.",
-    )
-    yield list_section(order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED)
 
 
 def _of_the_order(result: ReadBack) -> Iterator[str]:
