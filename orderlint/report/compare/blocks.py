@@ -92,7 +92,7 @@ def _changes(found: ComparedOrders) -> Iterator[Block]:
     """What is changed, its effect, and what could not be checked."""
     yield list_section(
         "What is changed",
-        map(words.setting_words, found.settings),
+        words.change_words(found),
         without="No setting is changed.",
     )
     yield list_section(
