@@ -46,11 +46,15 @@ if TYPE_CHECKING:
 
 UNIT_LEFT_OUT = "unit left out"
 """The flag of a bare number in a field that has one unit."""
+CM_ALONE = "cm alone"
+CLOCK_PUT_BACK = "clock put back"
 FLAGS = frozenset(
-    {*quantity_text.FLAGS, *free_text.FLAGS, FILLER, *(SPELLING, SMALL_L, UNIT_LEFT_OUT)}
-    | {"abbreviated"}
+    {
+        *(*quantity_text.FLAGS, *free_text.FLAGS, FILLER),
+        *(SPELLING, SMALL_L, UNIT_LEFT_OUT, "abbreviated", CM_ALONE, CLOCK_PUT_BACK),
+    }
 )
-"""Every notation flag that a leaf can have: of its text, its unit or its choice."""
+"""Every flag that a leaf can have: of its text, unit or choice, or of a time in its zone."""
 
 SIGNING_FIELDS = frozenset(
     {"id", "revision", "status", "written", "starts", "review_by", "prescriber", "zone"}
@@ -178,6 +182,8 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
         if path not in leaves or not isinstance(node, Scalar) or is_empty(node):
             continue
         judged = read_leaf(table.fields[path], node)
+        if path == _DRAIN_HEIGHT and table is field_table():
+            judged = _height_in_cm(table.fields[path], node, judged)
         leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
         if judged.fault and path not in misshapen:
             faults.append(judged.fault._replace(spoils=table.sections.get(path, (path,))))
@@ -258,6 +264,22 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
         return _fault("unit-of-wrong-kind", field, node, flags, **details)
     return _judge_number(field, node, split.number, unit, flags)
+
+
+_DRAIN_HEIGHT = "drainage.height"
+
+
+def _height_in_cm(field: Field, node: Scalar, judged: LeafReading) -> LeafReading:
+    """Read a drain height in cm as one in cmH2O, flagged: rules say whether that may be meant.
+
+    A drain hangs at a height, so cm has one likely meaning there; of a pressure it has none.
+    """
+    split, water = split_quantity(node.text), find_unit("cmH2O")
+    if judged.fault is None or judged.fault.rule != "unit-not-known" or water is None:
+        return judged
+    if split is None or split.number is None or split.unit.casefold() not in {"cm", "cms"}:
+        return judged
+    return _judge_number(field, node, split.number, water, split.flags | {CM_ALONE})
 
 
 def _judge_number(

@@ -15,6 +15,7 @@ from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.standing_orders import filled
 from orderlint.zone_check import offset_faults as off_zone
+from orderlint.zone_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -59,7 +60,7 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read, filled with the policy's standing orders."""
     order = filled(order, rulebook.standing_orders)
-    leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
+    leaves = {**with_clock_change(order.leaves), CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     asked = rulebook.order_rules
     on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
     check = Check(

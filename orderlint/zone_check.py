@@ -5,14 +5,16 @@ The only place that compares a time with a zone. Never a timetable; finds nothin
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
+from orderlint.order import CLOCK_PUT_BACK
 from orderlint.units import has_instant_form
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from orderlint.order import Leaf, Order
 
@@ -25,6 +27,28 @@ def offset_faults(order: Order) -> Iterator[Fault]:
     for path, field in field_table().fields.items() if zone.known else ():
         if field.kind == "instant" and _has_offset(order.leaves[path]):
             yield from _check_offset(str(zone.value), order.leaves[path])
+
+
+def with_clock_change(leaves: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
+    """The leaves of an order, `review_by` flagged if its zone's clock is put back an hour by then.
+
+    From one wall time to the same of the next day it is then 25 h. Without a zone nothing is known.
+    """
+    zone, starts, review = (leaves[path] for path in ("zone", "starts", "review_by"))
+    if not (zone.known and isinstance(starts.value, int) and isinstance(review.value, int)):
+        return leaves
+    from datetime import timedelta  # noqa: PLC0415 - cold start
+
+    from orderlint.clock import wall_time, zone_clock  # noqa: PLC0415 - cold start
+
+    clock = zone_clock(str(zone.value))
+    assert clock is not None  # INVARIANT: a zone that is known has a clock
+    before, after = (wall_time(clock, at).utcoffset() for at in (starts.value, review.value))
+    assert before is not None
+    assert after is not None
+    if before - after != timedelta(hours=1):
+        return leaves
+    return {**leaves, "review_by": replace(review, flags=review.flags | {CLOCK_PUT_BACK})}
 
 
 def _has_offset(leaf: Leaf) -> bool:

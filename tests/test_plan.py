@@ -453,7 +453,7 @@ def test_figures():
         0.4343 * 25.9 / 8, rel=1e-4
     )
     assert found["pressure after net-in volume"]["average brain"] == pytest.approx(
-        8 * 10 ** (20 / 25.9)
+        8 * 10 ** (15 / 25.9)
     )
     assert found["rise with outflow blocked"] == {
         "lowest normal values": 6,
@@ -483,7 +483,7 @@ def test_a_blocked_drain_has_no_figure_where_nothing_would_be_irrigated():
         ("treat_above: 8 mmHg", "treat_above: 10.87608 cmH2O"),
         ("upper: 22 mmHg", "upper: 29.90922 cmH2O"),
         ("rate: 60 mL/h", "rate: 1 mL/min"),
-        ("above: 20 mL,", "above: 0.02 L,"),
+        ("above: 15 mL,", "above: 0.015 L,"),
     ],
 )
 def test_figures_are_the_same_whatever_the_unit(change):
@@ -532,7 +532,7 @@ def test_no_figure_for_lack_of_a_setting(change, lacking):
 
 
 def test_one_figure_may_be_missing_alone():
-    without = planned(("net_in: {above: 20 mL, within: 1 h}", "net_in: {within: 1 h}"))
+    without = planned(("net_in: {above: 15 mL, within: 1 h}", "net_in: {within: 1 h}"))
     assert "pressure after net-in volume" not in figures(without)
     assert len(figures(without)) == len(figures(planned())) - 1
     assert without.estimates.missing == ("notify.net_in.above",)
@@ -542,7 +542,7 @@ def test_one_figure_may_be_missing_alone():
 
 
 def test_a_volume_beyond_all_numbers_makes_no_fault():
-    found = figures(planned(("net_in: {above: 20 mL", "net_in: {above: 20 L")))
+    found = figures(planned(("net_in: {above: 15 mL", "net_in: {above: 20 L")))
     assert found["pressure after net-in volume"]["stiff brain"] == float("inf")
 
 

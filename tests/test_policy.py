@@ -163,6 +163,18 @@ def test_a_weaker_value_is_named_beside_an_order_and_is_no_finding():
     assert said_of(weak) == ["policy-value-weaker-than-built-in"] * 2
 
 
+def test_a_pressure_without_a_table_may_differ_by_unit_of_the_display():
+    # 4 mmHg, 18 to 22, is under 5 mmHg and over 4; the display of the order shows mmHg.
+    narrow = CLEAN.replace(b"treat_above: 8 mmHg", b"treat_above: 18 mmHg")
+    narrow = narrow.replace(b"height: 5 mmHg", b"height: 12 mmHg")
+    units = "window_min: {{by: display_unit, mmHg: {}, cmH2O: {}, source: {{kind: local-policy}}}}"
+    assert "treating-window-narrow" in rules(under("", narrow))
+    for mmhg, cmh2o, found in (("4 mmHg", "9 cmH2O", False), ("5 mmHg", "1 cmH2O", True)):
+        said = under(f"values:\n  {units.format(mmhg, cmh2o)}\n", narrow)
+        assert ("treating-window-narrow" in rules(said)) is found
+        assert said.weaker == ("narrowest treating window",)
+
+
 CHLORHEXIDINE = "chlorhexidine, chlorhexidine gluconate, chlorhexidine digluconate, CHG"
 
 

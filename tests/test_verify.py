@@ -60,7 +60,10 @@ CASES = {
         [("height: 5 mmHg", "height: 10.8 cmH2O"), POLE],
         ["drain-margin-small"],
     ),
-    "a drain at 7.8 cmH2O": ([("height: 5 mmHg", "height: 7.8 cmH2O"), POLE], []),
+    "a drain at 7.7 cmH2O, under the treat-above level by 1 + 0.77 × 110/40": (
+        [("height: 5 mmHg", "height: 7.7 cmH2O"), POLE],
+        [],
+    ),
     "a rate without a unit": ([("rate: 60 mL/h", "rate: 60")], ["unit-missing"]),
     "a rate without a unit, in an order that only drains": (
         [
@@ -106,12 +109,13 @@ CASES = {
             ("therapy: irrigation", "therapy: drainage"),
             (TITRATION, ""),
             (IRRIGATION, ""),
+            ("hourly_max: 120 mL/h", "hourly_max: 30 mL/h"),
         ],
         ["treat-above-over-upper-pause-draining"],
     ),
     "a rate for each minute": ([("rate: 60 mL/h", "rate: 1 mL/min")], ["rate-unit-differs"]),
     "a volume without a time is no limit": (
-        [("net_in: {above: 20 mL, within: 1 h}", "net_in: {above: 20 mL}")],
+        [("net_in: {above: 15 mL, within: 1 h}", "net_in: {above: 15 mL}")],
         ["missing-notify-net-in"],
     ),
     "a time beyond the calendar of any order": (

@@ -33,6 +33,9 @@ BOUND = 2**62
 _FLOW_TIMES_DURATION = Fraction(1, 3_600_000)
 """Ticks of volume (0.001 mL) in a tick of flow (0.001 mL/h) times a tick of duration (1 ms)."""
 
+_JOINT = ({"flow", "pressure"}, {"flow", "mass"})
+"""What a constant of one and an amount of the other make, to be compared only with its like."""
+
 Paths: TypeAlias = tuple[str, ...]
 Range: TypeAlias = tuple[int, int]
 
@@ -141,6 +144,9 @@ def _times(left: Amount, right: Amount, at: int) -> Amount:
     if left.terms and right.terms:
         raise LanguageError("one side of * is a constant; of two fields write product(a, b)", at)
     constant, other = (right, left) if left.terms else (left, right)
+    if {constant.dimension, other.dimension} in _JOINT:
+        joint = " times ".join(sorted((constant.dimension, other.dimension)))
+        return other.scaled(constant.constant, joint)
     dimension, factor = product_dimension(constant.dimension, other.dimension, at)
     return other.scaled(constant.constant * factor, dimension)
 

@@ -117,13 +117,18 @@ class Prover:
     def at_signing(self, instance: Instance) -> tuple[str, ...]:
         """The facts of signing on which a condition depends, and the blanks of which it asks what
         is named there: anything may be written in them.
+
+        A condition on settings beside the status is judged for each status, not only at signing.
         """
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
+        signed = {path for path, slot in slots.items() if slot.signed}
+        if signed == {"status"} and len(slots) > 1:
+            signed = set()
         named = {atom.path for atom in atoms(instance.condition) if isinstance(atom, Names)}
         return tuple(
             path
             for path, slot in slots.items()
-            if slot.signed or (path in named and any(o.to_be_written for o in slot.options))
+            if path in signed or (path in named and any(o.to_be_written for o in slot.options))
         )
 
     def before_signing(self, rule: OrderRule) -> list[Instance]:

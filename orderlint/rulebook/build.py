@@ -117,8 +117,7 @@ def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -
         from orderlint.rulebook.policy.values import with_policy_values  # noqa: PLC0415 - cold start
 
         policy = with_policy_values(files.policy, built_in, catalogue)
-    constants = {key: dict(policy.constants(key)) for key in (None, *policy.keys())}
-    return Environment(policy, _derived(files.derived), constants)
+    return Environment(policy, _derived(files.derived))
 
 
 def _derived(document: Document) -> Mapping[str, Surface]:

@@ -18,6 +18,7 @@ from orderlint.rulebook.load import load, load_with_values
 from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
+from orderlint.zone_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -68,7 +69,7 @@ class RuleExample:
     def leaves(self) -> Mapping[str, Leaf]:
         """The leaves of the order and of any earlier one, and the time of checking."""
         at = {CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, self.at)}
-        own = self.order.leaves
+        own = with_clock_change(self.order.leaves)
         return {**(with_earlier(own, self.before.leaves) if self.before else own), **at}
 
     def rulebook(self) -> Rulebook:

@@ -5,7 +5,7 @@ Where the policy gives no value there is a reason instead of an instance.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE, field_table
@@ -25,6 +25,7 @@ from orderlint.language.surface import (
 from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.rulebook.parsed_text import pinpointing
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
@@ -41,12 +42,21 @@ if TYPE_CHECKING:
 class Environment:
     """The names that every condition of a rulebook may use.
 
-    `constants` are the policy's by name, for each key of its tables and for None, which is no key.
+    `constants` are the policy's by name, by key of its tables and unit of the display; None is for
+    neither. They are made where they are first asked for.
     """
 
     policy: Policy
     derived: Mapping[str, Surface]
-    constants: Mapping[str | None, Mapping[str, Constant]]
+    constants: dict[tuple[str | None, str | None], Mapping[str, Constant]] = field(
+        default_factory=dict
+    )
+
+    def values_for(self, key: str | None, unit: str | None) -> Mapping[str, Constant]:
+        """The policy's constants by name, for one key of its tables and unit of the display."""
+        if (key, unit) not in self.constants:
+            self.constants[key, unit] = dict(self.policy.constants(key, unit))
+        return self.constants[key, unit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +80,13 @@ class ParsedCondition:
 
 @dataclass(frozen=True, slots=True)
 class TableCase:
-    """The policy's constants for one key of a table; `keyed` is that the order has that key."""
+    """The policy's constants for one key of a table and one unit of the display, or for none.
+
+    `keyed` are the conditions that the order has that key and that unit.
+    """
 
     values: Mapping[str, Constant]
-    keyed: Member | None
+    keyed: tuple[Member, ...]
 
 
 def cases_of(
@@ -84,16 +97,40 @@ def cases_of(
     names = tuple(pair for pair in condition.names() if pair[0].path.startswith("site."))
     table = _key_table(names, environment.policy)
     keys: tuple[str | None, ...] = tuple(table.keyed) if table else (None,)
-    cases, reasons = [], []
+    cases: list[TableCase] = []
+    reasons: list[Skipped] = []
     for key in keys:
         keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
         missing = _missing_value(names, key, environment.policy)
         if missing is None:
-            cases.append(TableCase(environment.constants[key], keyed))
+            cases.extend(_case(names, key, keyed, environment))
         else:
             called, of = missing
             reasons.append(Skipped(f"the policy gives no {called}", of or keyed))
     return tuple(cases), tuple(reasons)
+
+
+def _case(
+    names: Iterable[tuple[Name, ParsedText]],
+    key: str | None,
+    keyed: Member | None,
+    environment: Environment,
+) -> Iterator[TableCase]:
+    """The case of one key; where a value differs by unit of the display, one for each unit."""
+    by_key = (keyed,) if keyed else ()
+    named = [_parts(name.path, key, environment.policy) for name, _ in names]
+    if key in UNITS or not any(map(is_by_unit, named)):
+        yield TableCase(environment.values_for(key, key if key in UNITS else None), by_key)
+        return
+    for unit in UNITS:
+        by_unit = Member(Subject(DISPLAY_UNIT), (unit,))
+        yield TableCase(environment.values_for(key, unit), (*by_key, by_unit))
+
+
+def _parts(path: str, key: str | None, policy: Policy) -> Mapping[str, Constant]:
+    """The parts of the value that `path` means, for one key of a table."""
+    value = policy.values.get(path.split(".")[1])
+    return value.parts_for(_key_named(path, value) or key or "") if value else {}
 
 
 def instance(
@@ -104,8 +141,7 @@ def instance(
     scope = Scope(field_table(), case.values, limits, environment.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
-    if case.keyed:
-        contexts.append(case.keyed)
+    contexts.extend(case.keyed)
     kept = Or((Not(And(tuple(contexts))), require)) if contexts else require
     order = _order_written(condition.require.surface, scope)
     return Instance(scope.it, kept, _named_leaves(require, contexts, order), scope)

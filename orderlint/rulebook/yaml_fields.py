@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Node
 
 _PLAIN_NAME = re.compile(r"[a-z][a-z0-9_]*")
+_TIMES = re.compile(r"([1-9]\d{0,3}) times")
 
 
 def refuse(node: Node, message: str) -> NoReturn:
@@ -111,7 +112,10 @@ def plain_name(key: Scalar, taken: Iterable[str] = ()) -> str:
 
 
 def quantity(text: Scalar) -> Quantity:
-    """A constant with its unit."""
+    """A constant with its unit, or how many times as much, as in `2 times`."""
+    times = _TIMES.fullmatch(text.text)
+    if times:
+        return Quantity("number", int(times[1]), text.text)
     try:
         ticks, unit = read_constant(text.text)
     except ValueError as error:

@@ -129,6 +129,11 @@ LOWERED = {
     "irrigation.bag < site.hours * irrigation.rate": Compare(
         (x("irrigation.bag"), x("irrigation.rate", -4)), "<", 0
     ),
+    # 22 mmHg × the rate against 3 mL/h × the band, in ticks of 10⁻⁷ cmH2O and 0.001 mL/h:
+    # 299 092 200 against 3000.
+    "ceiling * irrigation.rate <= slow * (it - pause.lower)": Compare(
+        (x("irrigation.rate", 498_487), x("pause.lower", 5), x("pause.upper", -5)), "<=", 0
+    ),
     "product(irrigation.rate, monitoring.output_every) > drainage.bag": Compare(
         (
             Term(3_600_000, ("drainage.bag",)),

@@ -180,7 +180,7 @@ def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_l
         assert f"({count})" in name
         named += count if "In part" not in name else 0
     assert named == len(cornered.proofs)
-    assert any(said.startswith("Not asked (1): ") for said, _ in rows)
+    assert any(said.startswith("Not asked (2): ") for said, _ in rows)
 
 
 def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do():

@@ -60,6 +60,23 @@ def test_a_table_may_hold_ranges_or_lists():
     assert (found["wide.1"].text, found["wide.mmHg.0"].text) == ("2 cmH2O", "1 mmHg")
 
 
+BY_UNIT = "{by: display_unit, mmHg: 22 mmHg, cmH2O: 30 cmH2O}"
+
+
+def test_a_pressure_of_a_table_may_differ_by_unit_of_the_display():
+    table = local(f"by: patient.group, adult: {BY_UNIT}, child: 20 mmHg")
+    document = read(policy(limit=table).encode(), "policy.yaml")
+    made = read_policy(document, CATALOGUE)
+    for unit, text in (("mmHg", "22 mmHg"), ("cmH2O", "30 cmH2O"), (None, "22 mmHg")):
+        found = dict(made.constants("adult", unit))
+        assert found["limit"].text == found["limit.adult"].text == text
+        assert found["limit.child"].text == "20 mmHg"
+
+
+def test_how_many_times_as_much_is_a_whole_number():
+    assert constants(most=local("value: 2 times"))["most"] == Quantity("number", 2, "2 times")
+
+
 def test_a_choice_is_found_by_name_and_only_a_choice():
     document = read(policy().encode(), "policy.yaml")
     made = read_policy(document, CATALOGUE)
@@ -95,6 +112,8 @@ def test_a_value_of_no_known_form_is_refused(case):
 
 
 NUMBERS = {
+    "no times": ("§0 times", "times is not a standard unit"),
+    "a broken number of times": ("§2.5 times", "times is not a standard unit"),
     "a bare number": ("§5", "has no unit"),
     "a decimal": ("§0.5", "has no unit"),
     "an unknown unit": ("§5 kPa", "kPa is not a standard unit"),
@@ -169,6 +188,18 @@ TABLES = {
     "a pressure and a list": (
         "by: display_unit, mmHg: 1 mmHg, cmH2O: §{list: [1 mmHg]}",
         "this is a list of pressure",
+    ),
+    "half of what differs by unit of the display": (
+        "by: patient.group, adult: §{by: display_unit, mmHg: 22 mmHg}",
+        "cmH2O: is missing",
+    ),
+    "by another field within a table": (
+        "by: patient.group, adult: {by: §patient.group, mmHg: 22 mmHg, cmH2O: 30 cmH2O}",
+        "by: within a table is display_unit",
+    ),
+    "a volume by unit of the display": (
+        "by: patient.group, adult: {by: display_unit, mmHg: §2 mL, cmH2O: 3 mL}",
+        "a display shows pressures",
     ),
     "lists of two kinds": (
         "by: display_unit, mmHg: {list: [1 mmHg]}, cmH2O: §{list: [gravity]}",

@@ -30,6 +30,9 @@ if TYPE_CHECKING:
     from orderlint.rulebook.source import Source
 
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
+DISPLAY_UNIT = "display_unit"
+UNITS = ("mmHg", "cmH2O")
+"""The units of a display, by which any pressure may have a value each."""
 LEFT_OUT = "left out"
 """What is written for a value that a policy does not give."""
 WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
@@ -42,6 +45,7 @@ class PolicyValue:
 
     `parts` are its constants by what follows its name (`''`, `.lowest`, `.0`); a value that is left
     out has none. A table has `by`, the path of a choice, and in `keyed` such parts for each choice.
+    A pressure that differs by unit of the display has the parts `.mmHg` and `.cmH2O`.
     The other fields are the built-in policy's: `weaker`, one of WEAKER; `form`, the kind of value
     that it leaves out; `choices`, all that a choice can be; `called`, its name in sentences.
     """
@@ -68,20 +72,17 @@ class Policy:
     title: str
     values: Mapping[str, PolicyValue]
 
-    def keys(self) -> tuple[str, ...]:
-        """Every key of every table."""
-        return tuple(dict.fromkeys(key for value in self.values.values() for key in value.keyed))
-
-    def constants(self, key: str | None) -> Iterator[tuple[str, Constant]]:
-        """Every constant with its name, as it is for one key of the tables.
+    def constants(self, key: str | None, unit: str | None = None) -> Iterator[tuple[str, Constant]]:
+        """Every constant with its name, as it is for one key of the tables and unit of the display.
 
         The constants of a table are also there for every key, under its name, as in `.adult`.
         """
         for value in self.values.values():
-            own = value.parts_for(key).items()
+            own = shown_in(unit, value.parts_for(key)).items()
             yield from ((f"{value.name}{part}", constant) for part, constant in own)
             for named, parts in value.keyed.items():
-                yield from ((f"{value.name}.{named}{part}", item) for part, item in parts.items())
+                items = shown_in(unit, parts).items()
+                yield from ((f"{value.name}.{named}{part}", item) for part, item in items)
 
     def choice(self, name: str) -> str | None:
         """The text of a value that is a choice; None if it is none."""
@@ -105,6 +106,16 @@ def _with(value: PolicyValue, node: Node) -> PolicyValue:
         return replace(value, by=None, parts=_unkeyed(node), keyed={})
     named = {entry.key.text: _unkeyed(entry.value) for entry in node.entries}
     return replace(value, keyed={**value.keyed, **named})
+
+
+def is_by_unit(parts: Mapping[str, Constant]) -> bool:
+    """Whether a value is given for each unit of the display."""
+    return f".{UNITS[0]}" in parts
+
+
+def shown_in(unit: str | None, parts: Mapping[str, Constant]) -> Mapping[str, Constant]:
+    """A value on a display in one unit; where no unit is asked for, on one in mmHg."""
+    return {"": parts[f".{unit or UNITS[0]}"]} if is_by_unit(parts) else parts
 
 
 def read_policy(document: Document, catalogue: Mapping[str, str]) -> Policy:
@@ -151,7 +162,26 @@ def _keyed(by: Scalar, entries: tuple[KeyValue, ...]) -> Mapping[str, Mapping[st
 
 
 def _unkeyed(node: Node) -> Mapping[str, Constant]:
-    return _one(node) if isinstance(node, Scalar) else _constants(section(node, "a value", node))
+    if isinstance(node, Scalar):
+        return _one(node)
+    record = section(node, "a value", node)
+    return _constants(record) if record.get("by") is None else _by_unit(record)
+
+
+def _by_unit(record: Section) -> Mapping[str, Constant]:
+    """The pressures for each unit of the display."""
+    known_keys(record, ("by", *UNITS), "a value by display_unit")
+    by = scalar(record, "by")
+    if by.text != DISPLAY_UNIT:
+        refuse(by, f"by: within a table is {DISPLAY_UNIT}, and nothing else")
+    return {f".{unit}": _pressure(scalar(record, unit)) for unit in UNITS}
+
+
+def _pressure(node: Scalar) -> Quantity:
+    found = quantity(node)
+    if found.dimension != "pressure":
+        refuse(node, f"this is a {found.dimension}, and a display shows pressures")
+    return found
 
 
 def _constants(record: Section) -> Mapping[str, Constant]:
@@ -203,6 +233,8 @@ def form_of(constants: Mapping[str, Constant]) -> str:
     """The form of a value in words; '' if it is left out."""
     if not constants:
         return ""
+    if is_by_unit(constants):
+        return "pressure"
     part, constant = next(iter(constants.items()))
     if isinstance(constant, Listed):
         return f"list of {_kind(constant.items[0])}"

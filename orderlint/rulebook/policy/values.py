@@ -11,7 +11,16 @@ from orderlint.language.tree import Member, Subject
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.policy.builtin import LEFT_OUT, Policy, form_of, read_value
+from orderlint.rulebook.policy.builtin import (
+    DISPLAY_UNIT,
+    LEFT_OUT,
+    UNITS,
+    Policy,
+    form_of,
+    is_by_unit,
+    read_value,
+    shown_in,
+)
 from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
 from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
 from orderlint.units import format_quantity
@@ -48,7 +57,8 @@ def with_policy_values(
         if name not in built_in.values:
             refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
         _check_keys(entry)
-        value, replaced = read_value(entry, catalogue), built_in.values[name]
+        replaced = built_in.values[name]
+        value = _untabled(read_value(entry, catalogue), replaced)
         _check_value(value, replaced, entry)
         read[name] = replace(
             value,
@@ -58,6 +68,15 @@ def with_policy_values(
             called=replaced.called,
         )
     return Policy(scalar(document.root, "title").text, read)
+
+
+def _untabled(value: PolicyValue, built_in: PolicyValue) -> PolicyValue:
+    """A pressure that has no table in the built-in policy may be given by unit of the display."""
+    pressures = ((u, parts) for u, parts in value.keyed.items() if form_of(parts) == "pressure")
+    units = {f".{unit}": parts[""] for unit, parts in pressures}
+    if value.by != DISPLAY_UNIT or built_in.by or len(units) < len(UNITS):
+        return value
+    return replace(value, by=None, parts=units, keyed={})
 
 
 def _check_keys(entry: KeyValue) -> None:
@@ -179,6 +198,12 @@ def _is_weaker(here: Parts, there: Parts, direction: str | None) -> bool:
     """Whether an order passes with `here` that does not with `there`, or `here` is left out."""
     if not there or not here:
         return bool(there)
+    return any(
+        _is_weaker_in(shown_in(unit, here), shown_in(unit, there), direction) for unit in UNITS
+    )
+
+
+def _is_weaker_in(here: Parts, there: Parts, direction: str | None) -> bool:
     match direction:
         case "higher":
             return _ticks(here[""]) > _ticks(there[""])
@@ -215,6 +240,9 @@ def format_constants(parts: Parts) -> str:
     """A value as text: one constant, `… to …`, a list, or `left out`."""
     if not parts:
         return LEFT_OUT
+    if is_by_unit(parts):
+        said = {unit: _constant_text(parts[f".{unit}"]) for unit in UNITS}
+        return " or ".join(f"{text} on a display in {unit}" for unit, text in said.items())
     if ".lowest" in parts:
         return f"{_constant_text(parts['.lowest'])} to {_constant_text(parts['.highest'])}"
     return _constant_text(parts[""])
