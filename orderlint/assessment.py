@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault, Finding, Verdict
-    from orderlint.language.tree import Member
+    from orderlint.language.tree import Member, Names
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook, Suppression
 
@@ -128,7 +128,7 @@ def judge(
 
 
 def inactive_rules(
-    rules: Iterable[ConditionRule], applies: Callable[[Member], bool]
+    rules: Iterable[ConditionRule], applies: Callable[[Member | Names], bool]
 ) -> Iterator[Inactive]:
     """The rules that are not asked, each with the reasons whose `applies_if` applies."""
     for rule in rules:

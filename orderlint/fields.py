@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from orderlint.choice_words import read_words
-from orderlint.units import parse_instant, read_constant
+from orderlint.units import dimension_of_unit, parse_instant, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -33,12 +33,14 @@ class Field:
     Kinds: a text is read by people, a label identifies something, a zone names a time zone.
 
     `dimension` and `decimals` (unit symbol → most decimals) are set for a quantity; otherwise None
-    and empty. `lowest` and `highest` bound the conceivable values of a quantity (ticks), an instant
-    (milliseconds since 1970 UTC) and a count; otherwise 0. `choices` and `spellings` (spelling →
-    choice, including each choice itself) are set for a choice. `otherwise` is the choice that any
-    other text stands for; the keys of `spellings` are then passed through `casefold_spaces`.
-    `abbreviations` are spellings, passed through it too, that should be written out; `qualifiers`
-    are words, so too, that may stand beside a spelling and leave the choice as it is.
+    and empty. A concentration is of mass or of activity, as its unit says; the numbers of the two
+    are never compared. `lowest` and `highest` bound the conceivable values of a quantity (ticks),
+    an instant (milliseconds since 1970 UTC) and a count; otherwise 0. `choices` and `spellings`
+    (spelling → choice, including each choice itself) are set for a choice. `otherwise` is the
+    choice that any other text stands for; the keys of `spellings` are then passed through
+    `casefold_spaces`. `abbreviations` are spellings, passed through it too, that should be written
+    out; `qualifiers` are words, so too, that may stand beside a spelling and leave the choice as it
+    is.
     `section_keys` are the keys of the section that may be written instead of the leaf.
     `meanings` has the words by which a choice can be written freely (`choice_words`).
     `is_interval` is true of a duration that may be written as in `q4h` or `hourly`.
@@ -93,13 +95,28 @@ class Field:
         record = self.kind not in ("quantity", "choice") and "." not in self.path
         return record or self.dimension == "mass"
 
-    def comparison_key(self, value: int | str | None, text: str) -> int | str:
+    @property
+    def units_by_dimension(self) -> Mapping[str, tuple[str, ...]]:
+        """The units of a quantity by what they measure: more than one entry for a concentration."""
+        found: dict[str, tuple[str, ...]] = {}
+        for unit in self.decimals:
+            dimension = dimension_of_unit(unit)
+            found[dimension] = (*found.get(dimension, ()), unit)
+        return found
+
+    def comparison_key(
+        self, value: int | str | None, text: str, unit: str | None = None
+    ) -> int | str:
         """Key by which two leaves of this field are compared: the value, or the normalised text.
 
         The text is used for a text field, for an unreadable leaf and for the `otherwise` choice.
+        The value of a quantity of several dimensions stands beside the dimension of its unit.
         """
         is_text = self.kind == "text" or (self.otherwise is not None and value == self.otherwise)
-        return normalise_text(text) if value is None or is_text else value
+        if value is None or is_text:
+            return normalise_text(text)
+        several = unit is not None and len(self.units_by_dimension) > 1
+        return f"{value} of {dimension_of_unit(str(unit))}" if several else value
 
     def nearest_choice(self, text: str) -> str | None:
         """Return the choice with the spelling closest to `text`, or None if none is close."""

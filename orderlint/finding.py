@@ -38,6 +38,7 @@ class Harm(enum.StrEnum):
     THIN_MARGIN = "thin-margin"
     UNITS = "units"
     PAPER = "paper"
+    ROUTINE = "routine"
 
     @property
     def rank(self) -> int:

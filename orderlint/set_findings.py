@@ -10,13 +10,14 @@ from orderlint.assessment import findings_of_faults, inactive_rules, reported_fo
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, Suppressed
 from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import paths_of
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Finding, Inactive
-    from orderlint.language.tree import Member
+    from orderlint.language.tree import Member, Names
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.choices import Choices
@@ -95,8 +96,8 @@ def not_proved_finding(what: str, reason: str, order: Order, book: Rulebook) -> 
 def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator[Inactive]:
     """The rules that are not asked of some order from the set, with the reasons."""
 
-    def may_apply(choice: Member) -> bool:
-        path = choice.subject.path
+    def may_apply(choice: Member | Names) -> bool:
+        (path,) = paths_of(choice)
         options = order_set.slots[path].options
         return any(evaluate(choice, {path: leaf}) is not False for leaf in options)
 

@@ -14,8 +14,8 @@ from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.rulebook.proofread import PLACEHOLDER
-from orderlint.units import display_quantity, format_written_number
+from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
+from orderlint.units import dimension_of_unit, display_quantity, format_written_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,7 +46,24 @@ class TemplateValues:
     flags: frozenset[str] = frozenset()
 
     def fill(self, text: str) -> str:
-        """Replace each {name} in the text. Raises LanguageError for an unknown name."""
+        """Replace each {name} in the text. Raises LanguageError for an unknown name.
+
+        What stands in brackets is left out where a figure in it cannot be had, or a setting is not
+        written.
+        """
+        text = BRACKETS.sub(lambda match: match[0] if self._can_fill(match[0]) else "", text)
+        return self._filled(text.replace("[", "").replace("]", ""))
+
+    def _can_fill(self, text: str) -> bool:
+        return all(self._is_there(match[1]) for match in PLACEHOLDER.finditer(text))
+
+    def _is_there(self, name: str) -> bool:
+        if name in self.figures:
+            return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
+        leaf = self.leaves.get(self.scope.full(name))
+        return leaf is None or leaf.has_words
+
+    def _filled(self, text: str) -> str:
         return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:
@@ -149,5 +166,7 @@ def quote_both_units(leaf: Leaf, other: Leaf) -> str:
     text = quote_leaf(leaf)
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
+    if dimension_of_unit(leaf.unit) != dimension_of_unit(str(other.unit)):
+        return text  # a mass does not convert to units of activity
     near = (other.value,) if isinstance(other.value, int) else ()
     return f"{text} ({display_quantity(leaf.value, str(other.unit), near)})"

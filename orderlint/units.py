@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.unit_spellings import HINTS, PLAIN_SPELLINGS, SPELLINGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -32,90 +33,43 @@ TICKS: Mapping[str, Mapping[str, int]] = MappingProxyType(
         "duration": MappingProxyType({"s": 1_000, "min": 60_000, "h": 3_600_000}),
         "mass": MappingProxyType({"g": 1_000, "kg": 1_000_000}),
         "angle": MappingProxyType({"deg": 10}),
+        # A drug is measured by its mass or by its activity, and neither converts to the other.
+        "mass concentration": MappingProxyType(
+            {
+                "mcg/L": 100,
+                "mg/L": 100_000,
+                "g/L": 100_000_000,
+                "mcg/mL": 100_000,
+                "mg/mL": 100_000_000,
+            }
+        ),
+        "activity concentration": MappingProxyType(
+            {"units/L": 100, "units/mL": 100_000, "million units/L": 100_000_000}
+        ),
+        # INVARIANT: a tick of concentration times a tick of flow is 24 ticks, so that an hour and a
+        # day are both whole numbers of them.
+        "mass rate": MappingProxyType(
+            {
+                "mcg/day": 100_000_000,
+                "mg/day": 100_000_000_000,
+                "g/day": 100_000_000_000_000,
+                "mcg/h": 2_400_000_000,
+                "mg/h": 2_400_000_000_000,
+                "g/h": 2_400_000_000_000_000,
+            }
+        ),
+        "activity rate": MappingProxyType(
+            {
+                "units/day": 100_000_000,
+                "million units/day": 100_000_000_000_000,
+                "units/h": 2_400_000_000,
+            }
+        ),
     }
 )
-
-_WORDS = {
-    "mmHg": ("mmhg", "mm hg", "mm[hg]"),
-    "cmH2O": ("cmh2o", "cm h2o", "cmh₂o", "cm h₂o", "cm[h2o]"),
-    "mL/h": ("ml/h", "ml/hr", "ml/hrs", "ml/hour", "ml per hour", "cc/h", "cc/hr", "cc/hour"),
-    "mL/min": ("ml/min", "ml/mins", "ml/minute", "ml per minute", "cc/min", "cc/minute"),
-    "mL": ("ml", "mls", "cc", "ccs", "millilitre", "millilitres", "milliliter", "milliliters"),
-    "L": ("l", "lit", "ltr", "litre", "litres", "liter", "liters"),
-    "s": ("s", "sec", "secs", "second", "seconds"),
-    "min": ("min", "mins", "minute", "minutes"),
-    "h": ("h", "hr", "hrs", "hour", "hours"),
-    "g": ("g", "gm", "gms", "gram", "grams"),
-    "kg": ("kg", "kgs", "kilogram", "kilograms"),
-    "deg": ("deg", "degs", "degree", "degrees", "°", "º"),
-}
-
-SPELLINGS: Mapping[str, str] = MappingProxyType(
-    {spelling: symbol for symbol, spellings in _WORDS.items() for spelling in spellings}
-)
-"""Accepted spelling in lower case → unit symbol."""
-
-_DROPS = "how much a drop holds depends on the giving set; write mL/h"
-_WATER = "if centimetres of water are meant, write cmH2O"
-_MERCURY = "if millimetres of mercury are meant, write mmHg"
-_ZERO = (
-    "it ends in a zero where cmH2O has the letter O; if centimetres of water are meant, write cmH2O"
-)
-_DAY = "24 h is a time and no unit; write mL/h for a rate, mL for a volume"
-
-PLAIN_SPELLINGS = frozenset(
-    {
-        *("mL/hr", "mL/hour", "mL per hour", "mL/minute", "mL per minute"),
-        *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
-        *("millilitre", "millilitres", "milliliter", "milliliters"),
-        *("litre", "litres", "liter", "liters", "gram", "grams", "kilogram", "kilograms"),
-        *("degree", "degrees", "°"),
-        *("mL/hrs", "mL/mins", "mLs", "hrs", "mins", "sec", "secs", "kgs", "degs"),
-        *("mm Hg", "cm H2O", "cmH₂O", "cm H₂O", "mmhg", "cmh2o"),
-    }
-)
-"""Spellings that cannot be misread; any other non-standard spelling is flagged."""
 
 SPELLING, SMALL_L = "unit spelling", "unit small l"
 """The flags of a unit: spelled in a way that can be misread; ml, and all else as it should be."""
-
-HINTS: Mapping[str, str] = MappingProxyType(
-    {
-        "cm": f"cm alone is a length; {_WATER}",
-        "cms": f"cms is a length; {_WATER}",
-        "cmh20": _ZERO,
-        "cm h20": _ZERO,
-        "cm/h2o": f"cm/h2o reads as a length divided by water; {_WATER}",
-        "cm water": f"the unit has a symbol of its own; {_WATER}",
-        "cm of water": f"the unit has a symbol of its own; {_WATER}",
-        "h2o": f"centimetres or millimetres of water is not said; {_WATER}",
-        "mmh2o": f"a millimetre of water is a tenth of a cmH2O; {_WATER}",
-        "mm": f"mm alone is a length; {_MERCURY}",
-        "mm/hg": f"mm/Hg reads as a length divided by mercury; {_MERCURY}",
-        "hg": f"centimetres or millimetres of mercury is not said; {_MERCURY}",
-        "torr": f"torr is nearly the same as mmHg, but the controller does not show it; {_MERCURY}",
-        "gtt": _DROPS,
-        "gtts": _DROPS,
-        "gtt/min": _DROPS,
-        "gtts/min": _DROPS,
-        "drops": _DROPS,
-        "drops/min": _DROPS,
-        "ml/24h": _DAY,
-        "ml/24 h": _DAY,
-        "ml/24hr": _DAY,
-        "l/24h": _DAY,
-        "l/24 h": _DAY,
-        "ml/kg/h": "nothing here is set by body weight; write mL/h",
-        "ml/kg/hr": "nothing here is set by body weight; write mL/h",
-        "m": "m may be read as minutes, metres or milli; if minutes are meant, write min",
-        "u": "u may be read as 0, 4 or cc; write the unit out",
-        "iu": "IU may be read as IV or 10; write the unit out",
-        "unit": "the word unit says nothing of what is measured",
-        "units": "the word units says nothing of what is measured",
-        "%": "a percentage is not a quantity that is set here",
-    }
-)
-"""Refused unit in lower case → explanation or advice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +86,16 @@ class Unit:
 
 
 _DIMENSION = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
+
+
+def dimension_of_unit(symbol: str) -> str:
+    """Return what a unit measures. KeyError if it is not in TICKS."""
+    return _DIMENSION[symbol]
+
+
+def ticks_of(symbol: str) -> int:
+    """Return the ticks in one of a unit. KeyError if it is not in TICKS."""
+    return TICKS[_DIMENSION[symbol]][symbol]
 
 
 def _normalise_unit(text: str) -> str:
@@ -162,7 +126,7 @@ def _flag(text: str) -> str | None:
 
 def to_ticks(number: NumberText, unit: Unit) -> int | None:
     """Convert `number` of `unit` to ticks; None if the result is not a whole number."""
-    scaled = int(number.digits) * TICKS[unit.dimension][unit.symbol]
+    scaled = int(number.digits) * ticks_of(unit.symbol)
     divisor: int = 10**number.decimals
     ticks, remainder = divmod(scaled, divisor)
     if remainder:
@@ -174,7 +138,17 @@ def in_unit(ticks: int | Fraction, symbol: str) -> Fraction:
     """Convert `ticks` to an exact number of the unit `symbol`. KeyError if not in TICKS."""
     from fractions import Fraction  # noqa: PLC0415 - cold start
 
-    return Fraction(ticks) / TICKS[_DIMENSION[symbol]][symbol]
+    return Fraction(ticks) / ticks_of(symbol)
+
+
+def drug_unit(ticks: int | Fraction, dimension: str, time: str) -> str:
+    """Return the unit in which an amount of a drug by `time`, "h" or "day", is easily read.
+
+    A mass is shown in mg, as doses are published, and below 0.1 mg in mcg.
+    """
+    if dimension == "activity rate":
+        return f"units/{time}"
+    return f"mg/{time}" if 10 * ticks >= ticks_of(f"mg/{time}") else f"mcg/{time}"
 
 
 def format_number(
@@ -223,6 +197,11 @@ def format_quantity(
     """
     converted = (in_unit(other, symbol) for other in others)
     return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
+
+
+def group_digits(text: str) -> str:
+    """Set commas between the thousands of a number from 1,000 up, as ISMP asks for in doses."""
+    return re.sub(r"(?<![\d.])\d{4,}", lambda found: f"{int(found[0]):,}", text)
 
 
 def display_number(value: int | Fraction, others: Iterable[int | Fraction] = ()) -> str:
@@ -323,6 +302,8 @@ _DISPLAY_UNITS = {
     "volume": ("mL",),
     "duration": ("min", "h"),
     "mass": ("kg",),
+    "mass concentration": ("mg/L",),
+    "mass rate": ("mg/day",),
 }
 
 # pint takes minutes to parse some longer texts, and evaluates others as arithmetic.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from orderlint.additive import additive_of
 from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
@@ -20,6 +21,7 @@ from orderlint.zone_check import with_clock_change
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.additive import Additive
     from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
@@ -35,7 +37,8 @@ class Verified:
     `order` has every leaf as read, and the policy's standing orders for those of which it says
     nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
     in force, `weaker` are its values with which more orders pass than with the built-in ones.
-    `not_checked` are the free texts that name a setting and are not checked as a whole.
+    `not_checked` are the free texts that name a setting and are not checked as a whole. `additive`
+    is what runs in of a drug, where that can be reckoned.
     """
 
     file: str
@@ -45,6 +48,7 @@ class Verified:
     policy: str
     weaker: tuple[str, ...] = ()
     not_checked: tuple[NotChecked, ...] = ()
+    additive: Additive | None = None
     paper: str = ""
 
 
@@ -77,6 +81,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
         not_checked(order.leaves),
+        additive_of(leaves, rulebook),
         rulebook.standing_orders.paper if rulebook.standing_orders else "",
     )
 

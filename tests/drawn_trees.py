@@ -12,6 +12,7 @@ from orderlint.language.tree import (
     Multiple,
     Names,
     Not,
+    OneKind,
     Or,
     Same,
     Subject,
@@ -31,6 +32,8 @@ SMALL = st.integers(-4, 4)
 LISTS = (("x",), ("y", "x z"), ("mmHg",))
 """Lists of names for trees over leaves whose texts are x, y or a unit."""
 PRESSURE_UNITS = ("mmHg", "cmH2O")
+KINDS = ((("mmHg",), ("cmH2O",)), (("mmHg",),), (PRESSURE_UNITS,))
+"""Kinds of units, as if pressures in mmHg and in cmH2O could not be compared."""
 EVERY_FLAG = tuple(sorted(FLAGS))
 
 
@@ -58,6 +61,16 @@ def _subjects(paths):
     return st.one_of(drawn)
 
 
+@st.composite
+def _compares_of_one_kind(draw, units, signs):
+    """A comparison of leaves whose units must be of one kind."""
+    terms = st.builds(Term, SMALL, st.sampled_from(units).map(lambda path: (path,)))
+    drawn = draw(st.lists(terms, min_size=1, max_size=2).map(tuple))
+    paths = tuple(dict.fromkeys(path for term in drawn for path in term.paths))
+    kinds = draw(st.sampled_from(KINDS))
+    return Compare(drawn, draw(signs), draw(st.integers(-20, 20)), OneKind(paths, kinds))
+
+
 def atoms_over(paths, flags=EVERY_FLAG):
     """Every kind of atom that can read these paths, of which one is a choice and one a number."""
     numbers, units = _some(paths, NUMBERS), _some(paths, UNITS)
@@ -65,9 +78,11 @@ def atoms_over(paths, flags=EVERY_FLAG):
     signs = st.sampled_from(["<", "<=", "=="])
     drawn = [st.builds(Given, st.lists(st.sampled_from(paths), min_size=1, max_size=3).map(tuple))]
     if units:
+        drawn.append(_compares_of_one_kind(units, signs))
         drawn.append(st.builds(Written, st.sampled_from(units), st.sampled_from(flags)))
     if numbers:
-        drawn.append(st.builds(Compare, _terms(paths), signs, st.integers(-20, 20)))
+        bounds = st.integers(-20, 20)
+        drawn.append(st.builds(Compare, _terms(paths), signs, bounds, st.none()))
         drawn.append(st.builds(Multiple, st.sampled_from(numbers), st.integers(1, 4)))
     if _some(paths, CHOICES):
         named = st.sampled_from(_some(paths, CHOICES))

@@ -58,7 +58,9 @@ def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
 
 def _comparisons(tree: Compare) -> Iterator[tuple[str, Tree]]:
     turned = tuple(term._replace(coefficient=-term.coefficient) for term in tree.terms)
-    yield "the other direction", Compare(turned, tree.sign, -tree.bound)
+    yield "the other direction", tree._replace(terms=turned, bound=-tree.bound)
+    # The same tree where there is one kind alone, so that all paths have the same mutants.
+    yield "units of any kind", tree._replace(one_kind=None)
     if tree.sign == "==":
         yield "not equal", Not(tree)
         yield "at most", tree._replace(sign="<=")

@@ -242,7 +242,7 @@ def _leaf(node: Schema, path: str, defs: Schema) -> Schema:
 def _entry(kind: str, shape: Schema) -> Schema:
     """What may stand in place of a value of one kind."""
     one = {"$ref": f"#/$defs/{kind}"}
-    in_steps = kind in {"pressure", "flow", "volume", "duration", "mass", "angle"}
+    in_steps = kind in {"pressure", "flow", "volume", "duration", "mass", "angle", "concentration"}
     steps = {
         "from": ("Lowest option", "The first of the options in steps."),
         "to": ("Highest option", "The last of the options in steps; a step must reach it."),

@@ -43,6 +43,36 @@ def test_the_sound_example_is_proved_for_every_rule_that_applies():
     assert found.count.orders > 100_000
 
 
+def _with_strengths(strengths):
+    additive = f"additive: {{name: vancomycin, concentration: {strengths}, class: antimicrobial}}"
+    assert "additive: none" in SOUND
+    return review(SOUND.replace("additive: none", additive).encode(), "set.yaml", AT)
+
+
+def _results(found):
+    rules = {"additive-mass-high", "additive-mass-refused", "additive-in-other-units"}
+    return {p.rule: p.result for p in found.proofs if p.rule in rules}
+
+
+def test_strengths_of_a_set_are_proved_beside_its_rates():
+    found = _results(_with_strengths("{choose: [10 mg/L, 20 mg/L, 10 mcg/mL]}"))
+    assert set(found.values()) == {Result.PROVED}
+    found = _results(_with_strengths("{choose: [10 mg/L, 500 mg/L]}"))
+    assert found["additive-mass-high"] is Result.BROKEN
+    assert found["additive-mass-refused"] is Result.PROVED
+
+
+def test_a_strength_in_units_is_not_proved_as_a_mass():
+    found = _results(_with_strengths("{choose: [10 mg/L, 10 units/L]}"))
+    assert found["additive-mass-refused"] is not Result.PROVED
+    assert found["additive-in-other-units"] is Result.BROKEN
+
+
+def test_an_open_strength_can_be_any():
+    found = _results(_with_strengths("{blank: required, label: Strength}"))
+    assert set(found.values()) == {Result.BROKEN}
+
+
 @pytest.mark.parametrize("name", SETS)
 def test_some_order_from_an_example_breaks_exactly_the_rules_that_are_expected(name):
     found = reviewed(name)

@@ -15,9 +15,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from orderlint.reading.quantity_text import NumberText
+from orderlint.unit_spellings import HINTS, SPELLINGS
 from orderlint.units import (
-    HINTS,
-    SPELLINGS,
     TICKS,
     Unit,
     display_number,
@@ -60,7 +59,10 @@ def converted(number: str, unit: str, to: str) -> Fraction:
 @functools.cache
 def registry():
     """Made when first asked for: it takes most of a second."""
-    return pint.UnitRegistry(non_int_type=Fraction)
+    made = pint.UnitRegistry(non_int_type=Fraction)
+    made.define("units = [activity]")
+    made.define("million_units = 1_000_000 units")
+    return made
 
 
 @pytest.mark.parametrize(
@@ -68,7 +70,8 @@ def registry():
     [(d, a, b) for d, units in TICKS.items() for a, b in itertools.permutations(units, 2)],
 )
 def test_factors_are_those_of_pint(dimension, one, other):
-    by_pint = registry().Quantity(Fraction(1), one).to(other).magnitude
+    one_, other_ = (symbol.replace("million units", "million_units") for symbol in (one, other))
+    by_pint = registry().Quantity(Fraction(1), one_).to(other_).magnitude
     assert Fraction(TICKS[dimension][one], TICKS[dimension][other]) == by_pint
 
 
@@ -80,6 +83,10 @@ def test_each_dimension_and_its_tick():
         "duration": ("0.001", "s"),
         "mass": ("0.001", "g"),
         "angle": ("0.1", "deg"),
+        "mass concentration": ("0.01", "mcg/L"),
+        "activity concentration": ("0.01", "units/L"),
+        "mass rate": ("0.00000001", "mcg/day"),
+        "activity rate": ("0.00000001", "units/day"),
     }
     assert TICKS.keys() == ticks.keys()
     for dimension, (size, symbol) in ticks.items():

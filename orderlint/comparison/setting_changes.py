@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.order import State
+from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fields import Field
     from orderlint.order import Leaf
 
 _ADDITIVE = "irrigation.additive"
@@ -67,9 +69,13 @@ def _change_kind(old: Leaf, new: Leaf) -> ChangeKind | None:
     if not new.given:
         return ChangeKind.LEFT_OUT
     field = field_table().fields[old.path]
-    if field.comparison_key(old.value, old.text) != field.comparison_key(new.value, new.text):
+    if _key(field, old) != _key(field, new):
         return ChangeKind.CHANGED
     return None if old.unit == new.unit else ChangeKind.UNIT_ALONE
+
+
+def _key(field: Field, leaf: Leaf) -> int | str:
+    return field.comparison_key(leaf.value, leaf.text, leaf.unit)
 
 
 def _is_word_for_parts(
@@ -83,7 +89,10 @@ def _is_word_for_parts(
 
 
 def _factor(old: Leaf, new: Leaf) -> Fraction | None:
-    if field_table().fields[old.path].kind != "quantity":
+    """How many times as much; None where that says nothing."""
+    if old.unit is None or new.unit is None:
+        return None
+    if dimension_of_unit(old.unit) != dimension_of_unit(new.unit):
         return None
     if not isinstance(old.value, int) or not isinstance(new.value, int):
         return None

@@ -18,7 +18,7 @@ from orderlint.language.surface import (
     Name,
     Number,
 )
-from orderlint.language.tree import Compare, Term
+from orderlint.language.tree import Compare, OneKind, Term
 from orderlint.language.types import Choice, Listed, Quantity, expect_dimension
 
 if TYPE_CHECKING:
@@ -30,8 +30,16 @@ if TYPE_CHECKING:
 
 BOUND = 2**62
 """No sum may reach this on any order, so that no engine's 64-bit integers overflow."""
-_FLOW_TIMES_DURATION = Fraction(1, 3_600_000)
-"""Ticks of volume (0.001 mL) in a tick of flow (0.001 mL/h) times a tick of duration (1 ms)."""
+_PRODUCTS = {
+    # 0.001 mL in 0.001 mL/h times 1 ms
+    frozenset({"flow", "duration"}): ("volume", Fraction(1, 3_600_000)),
+    # 1e-8 mcg/day in 0.01 mcg/L times 0.001 mL/h, and units alike
+    frozenset({"mass concentration", "flow"}): ("mass rate", Fraction(24)),
+    frozenset({"activity concentration", "flow"}): ("activity rate", Fraction(24)),
+}
+"""What two dimensions make when multiplied, and its ticks for one tick times one tick."""
+KINDS = {"mass_of": "mass concentration", "activity_of": "activity concentration"}
+"""The function that reads a field in units of one dimension alone → that dimension."""
 
 _JOINT = ({"flow", "pressure"}, {"flow", "mass"})
 """What a constant of one and an amount of the other make, to be compared only with its like."""
@@ -45,17 +53,20 @@ class Amount:
     """A sum in ticks: in `terms`, each product of leaves with its factor, and a constant.
 
     `ranges` has the lowest and highest value of each leaf that was read, cancelled or not.
+    `one_kind` names the leaves whose units must measure the same.
     """
 
     dimension: str
     terms: Mapping[Paths, Fraction]
     constant: Fraction
     ranges: Mapping[str, Range]
+    one_kind: OneKind | None = None
 
     def scaled(self, factor: Fraction, dimension: str | None = None) -> Amount:
         """The amount times a constant, in another dimension if the constant has one."""
         terms = {paths: value * factor for paths, value in self.terms.items()}
-        return Amount(dimension or self.dimension, terms, self.constant * factor, self.ranges)
+        constant = self.constant * factor
+        return Amount(dimension or self.dimension, terms, constant, self.ranges, self.one_kind)
 
     def plus(self, other: Amount, dimension: str) -> Amount:
         """The sum of both, without the terms that cancel."""
@@ -64,7 +75,15 @@ class Amount:
             terms[paths] = terms.get(paths, Fraction(0)) + value
         kept = {paths: value for paths, value in terms.items() if value}
         ranges = {**self.ranges, **other.ranges}
-        return Amount(dimension, kept, self.constant + other.constant, ranges)
+        one_kind = _both(self.one_kind, other.one_kind)
+        return Amount(dimension, kept, self.constant + other.constant, ranges, one_kind)
+
+
+def _both(left: OneKind | None, right: OneKind | None) -> OneKind | None:
+    """The leaves of both. INVARIANT: of one dimension there are the same kinds on either side."""
+    if left is None or right is None:
+        return left or right
+    return OneKind(tuple(dict.fromkeys((*left.paths, *right.paths))), left.kinds)
 
 
 def is_amount(node: Surface, scope: Scope) -> bool:
@@ -76,7 +95,7 @@ def is_amount(node: Surface, scope: Scope) -> bool:
                 return isinstance(constant, Quantity)
             return scope.field(path, at)[1].kind in {"quantity", "count", "instant"}
         case Call(function):
-            return function == "product"
+            return function == "product" or function in KINDS
         case _:
             return isinstance(node, Number | Arithmetic | Minus)
 
@@ -94,6 +113,8 @@ def amount(node: Surface, scope: Scope) -> Amount:
             return _times(amount(left, scope), amount(right, scope), at)
         case Arithmetic("+" | "-" as sign, left, right, at):
             return _sum(sign, amount(left, scope), amount(right, scope), at)
+        case Call("mass_of" | "activity_of" as function, (Name(path, at),)):
+            return _of_kind(function, path, at, scope)
         case Call("product", (left, right), at):
             return _product(amount(left, scope), amount(right, scope), at)
         case _:
@@ -110,8 +131,21 @@ def _named_amount(path: str, at: int, scope: Scope) -> Amount:
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{field.path} is a {field.kind}, not a quantity", at)
+    kinds = tuple(field.units_by_dimension.values())
+    one_kind = OneKind((full,), kinds) if len(kinds) > 1 else None
     ranges = {full: (field.lowest, field.highest)}
-    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), ranges)
+    return Amount(dimension, {(full,): Fraction(1)}, Fraction(0), ranges, one_kind)
+
+
+def _of_kind(function: str, path: str, at: int, scope: Scope) -> Amount:
+    """A field where it is written in units of one dimension; unknown where it is not."""
+    full, field = scope.field(path, at)
+    kinds = field.units_by_dimension
+    if KINDS[function] not in kinds or len(kinds) < 2:
+        raise LanguageError(f"{function} takes a concentration, and {path} is none", at)
+    ranges = {full: (field.lowest, field.highest)}
+    one_kind = OneKind((full,), (kinds[KINDS[function]],))
+    return Amount(KINDS[function], {(full,): Fraction(1)}, Fraction(0), ranges, one_kind)
 
 
 def dimension_of(field: Field) -> str | None:
@@ -157,8 +191,9 @@ def product_dimension(left: str, right: str, at: int) -> tuple[str, Fraction]:
         raise LanguageError("an instant cannot be multiplied", at)
     if "number" in {left, right}:
         return (right if left == "number" else left), Fraction(1)
-    if {left, right} == {"flow", "duration"}:
-        return "volume", _FLOW_TIMES_DURATION
+    found = _PRODUCTS.get(frozenset({left, right}))
+    if found is not None:
+        return found
     raise LanguageError(f"a {left} times a {right} is nothing that an order holds", at)
 
 
@@ -174,7 +209,8 @@ def _product(left: Amount, right: Amount, at: int) -> Amount:
         paths.append(path)
     dimension, factor = product_dimension(left.dimension, right.dimension, at)
     ranges = {**left.ranges, **right.ranges}
-    return Amount(dimension, {tuple(sorted(paths)): factor}, Fraction(0), ranges)
+    one_kind = _both(left.one_kind, right.one_kind)
+    return Amount(dimension, {tuple(sorted(paths)): factor}, Fraction(0), ranges, one_kind)
 
 
 def comparison(left: Amount, sign: Literal["<", "<=", "=="], right: Amount, at: int) -> Compare:
@@ -196,7 +232,7 @@ def comparison(left: Amount, sign: Literal["<", "<=", "=="], right: Amount, at: 
     bound = -whole[-1] // shared
     if _largest(terms, difference.ranges) + abs(bound) >= BOUND:
         raise LanguageError("on some conceivable order this comparison would pass 62 bits", at)
-    return Compare(terms, sign, bound)
+    return Compare(terms, sign, bound, difference.one_kind)
 
 
 def _largest(terms: tuple[Term, ...], ranges: Mapping[str, Range]) -> int:

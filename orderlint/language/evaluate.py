@@ -16,6 +16,7 @@ from orderlint.language.tree import (
     Multiple,
     Names,
     Not,
+    OneKind,
     Or,
     Same,
     Written,
@@ -75,6 +76,8 @@ def _all(truths: Iterable[bool | None]) -> bool | None:
 
 
 def _compare(compare: Compare, leaves: Leaves) -> bool | None:
+    if compare.one_kind is not None and not _of_one_kind(compare.one_kind, leaves):
+        return None
     total = 0
     for term in compare.terms:
         product = term.coefficient
@@ -89,6 +92,11 @@ def _compare(compare: Compare, leaves: Leaves) -> bool | None:
     if compare.sign == "<=":
         return total <= compare.bound
     return total == compare.bound
+
+
+def _of_one_kind(one_kind: OneKind, leaves: Leaves) -> bool:
+    units = {leaves[path].unit for path in one_kind.paths}
+    return any(units <= {*kind} for kind in one_kind.kinds)
 
 
 def _ticks(path: str, leaves: Leaves) -> int | None:
@@ -115,6 +123,8 @@ def missing(tree: Tree, leaves: Leaves) -> tuple[str, ...]:
             return tuple(dict.fromkeys(found))
         case Names(path):
             return (path,)
+        case Compare(one_kind=OneKind(paths)) if all(leaves[p].known for p in paths_of(tree)):
+            return paths
         case _:
             lacking = [path for path in paths_of(tree) if not leaves[path].known]
             return tuple(dict.fromkeys(lacking))

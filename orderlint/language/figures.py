@@ -12,11 +12,21 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.amounts import dimension_of, product_dimension, sum_dimension
+from orderlint.language.amounts import KINDS, dimension_of, product_dimension, sum_dimension
+from orderlint.language.naming import names_one
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import example_leaf, with_earlier
-from orderlint.units import TICKS, display_quantity, format_duration, format_number
+from orderlint.units import (
+    TICKS,
+    dimension_of_unit,
+    display_quantity,
+    drug_unit,
+    format_duration,
+    format_number,
+    group_digits,
+    ticks_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -32,13 +42,23 @@ FUNCTIONS: Mapping[str, int] = {
     "settable_below": 2,
     "settable_above": 2,
     "product": 2,
+    "mass_of": 1,
+    "activity_of": 1,
+    "lowest_of": 2,
+    "highest_of": 2,
+    "hourly": 1,
+    "daily": 1,
 }
 """The functions of figures with the number of their arguments.
 
 converted(x, u): x in the unit that field u names. keyed(x, u): the number written for x, read in
 the unit that field u names. settable_below(x, step), settable_above(x, step): the nearest whole
-multiple of the constant `step` at or below x, at or above x."""
+multiple of the constant `step` at or below x, at or above x. mass_of(x), activity_of(x): a
+concentration that is measured so. hourly(x), daily(x): an amount of a drug by the hour or by the
+day. lowest_of(site.table, x), highest_of(site.table, x): an end of the row of a table of names that
+x names, of several the longest."""
 
+_OF_DRUGS = frozenset({"mass rate", "activity rate"})
 _EVERYDAY = {"flow": "mL/h", "volume": "mL", "mass": "kg", "angle": "deg"}
 
 
@@ -78,9 +98,18 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Arithmetic(sign, left, right, at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined(sign, *sides, at)
+        case Call("mass_of" | "activity_of" as function, (Name(path, at),)):
+            return _of_kind(
+                KINDS[function], _named_figure(path, at, scope, leaves), path, at, scope
+            )
         case Call("product", (left, right), at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined("*", *sides, at)
+        case Call("lowest_of" | "highest_of" as function, (Name(table), Name(path, at))):
+            end = function.removesuffix("_of")
+            return _of_row(table, end, scope.field(path, at)[0], scope, leaves)
+        case Call("hourly" | "daily" as function, (item,)):
+            return _by_time(function, _figure(item, scope, leaves), node.at)
         case Call("settable_below" | "settable_above" as function, (item, step)):
             return _settable(function, _figure(item, scope, leaves), step, scope, leaves)
         case Call("converted" | "keyed" as function, (Name(path, at), Name(unit, unit_at))):
@@ -100,7 +129,10 @@ def _named_figure(path: str, at: int, scope: Scope, leaves: Mapping[str, Leaf]) 
     dimension = dimension_of(field)
     if dimension is None:
         raise LanguageError(f"{full} has no number", at)
-    return FigureValue(Fraction(_known_ticks(full, leaves)), dimension)
+    value = Fraction(_known_ticks(full, leaves))
+    if len(field.units_by_dimension) > 1:
+        dimension = dimension_of_unit(leaves[full].unit or "")
+    return FigureValue(value, dimension)
 
 
 def _known_ticks(path: str, leaves: Mapping[str, Leaf]) -> int:
@@ -108,6 +140,16 @@ def _known_ticks(path: str, leaves: Mapping[str, Leaf]) -> int:
     if not isinstance(value, int):
         raise _NoFigure
     return value
+
+
+def _of_kind(dimension: str, found: FigureValue, path: str, at: int, scope: Scope) -> FigureValue:
+    """A concentration of one dimension; no figure where it is measured the other way."""
+    kinds = scope.field(path, at)[1].units_by_dimension
+    if dimension not in kinds:
+        raise LanguageError(f"{path} is no {dimension}", at)
+    if found.dimension != dimension:
+        raise _NoFigure
+    return found
 
 
 def _combined(sign: str, left: FigureValue, right: FigureValue, at: int) -> FigureValue:
@@ -130,6 +172,40 @@ def _quotient(left: FigureValue, right: FigureValue, at: int) -> FigureValue:
             factor = product_dimension("duration", "flow", at)[1]
             return FigureValue(left.value / right.value / factor, dimension)
     raise LanguageError(f"a {left.dimension} by a {right.dimension} is no figure", at)
+
+
+def _of_row(
+    table: str, end: str, path: str, scope: Scope, leaves: Mapping[str, Leaf]
+) -> FigureValue:
+    prefix = f"{table.removeprefix('site.')}."
+    ends = (name.removesuffix(f".{end}") for name in scope.policy_values if name.endswith(end))
+    rows = [name.removeprefix(prefix) for name in ends if name.startswith(prefix)]
+    named = named_rows(leaves[path], rows)
+    found = scope.policy_values.get(f"{prefix}{named[0]}.{end}") if named else None
+    if not isinstance(found, Quantity):
+        raise _NoFigure
+    return FigureValue(Fraction(found.ticks), found.dimension, found.text.split(" ", 1)[1])
+
+
+def named_rows(leaf: Leaf, rows: Iterable[str]) -> list[str]:
+    """The rows of a table of names that a text names, the longest first."""
+    if not leaf.has_words:
+        return []
+    named = (row for row in rows if names_one(leaf.text, row_names(row)))
+    return sorted(named, key=len, reverse=True)
+
+
+def row_names(row: str) -> tuple[str, ...]:
+    """The names of one row of a table of names: `alteplase, tPA` has two."""
+    return tuple(name.strip() for name in row.split(","))
+
+
+def _by_time(function: str, item: FigureValue, at: int) -> FigureValue:
+    """An amount of a drug in a unit that is easily read: mcg below 0.1 mg."""
+    if item.dimension not in _OF_DRUGS:
+        raise LanguageError(f"{function} takes what runs in of a drug", at)
+    time = "h" if function == "hourly" else "day"
+    return FigureValue(item.value, item.dimension, drug_unit(item.value, item.dimension, time))
 
 
 def _settable(
@@ -156,8 +232,7 @@ def _reread(
     assert leaf.unit is not None
     if function == "converted":
         return FigureValue(value, field.dimension, unit)
-    ticks = TICKS[field.dimension]
-    return FigureValue(value / ticks[leaf.unit] * ticks[unit], field.dimension, leaf.unit)
+    return FigureValue(value / ticks_of(leaf.unit) * ticks_of(unit), field.dimension, leaf.unit)
 
 
 def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterable[int] = ()) -> str:
@@ -170,7 +245,8 @@ def format_figure(figure: FigureValue, display_unit: str | None, beside: Iterabl
     if figure.dimension == "duration" and figure.value.denominator == 1:
         return format_duration(int(figure.value))
     unit = figure.unit or _usual_unit(figure, display_unit)
-    return display_quantity(figure.value, unit, beside)
+    text = display_quantity(figure.value, unit, beside)
+    return group_digits(text) if figure.dimension in _OF_DRUGS else text
 
 
 def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
@@ -178,6 +254,8 @@ def _usual_unit(figure: FigureValue, display_unit: str | None) -> str:
         return display_unit or "mmHg"
     if figure.dimension == "duration":
         return "h" if abs(figure.value) >= TICKS["duration"]["h"] else "min"
+    if figure.dimension in _OF_DRUGS:
+        return drug_unit(figure.value, figure.dimension, "day")
     return _EVERYDAY[figure.dimension]
 
 

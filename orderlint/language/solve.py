@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.fields import Field
-    from orderlint.language.tree import Subject, Term, Tree
+    from orderlint.language.tree import OneKind, Subject, Term, Tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +48,11 @@ def solve(tree: Tree) -> Pair:
             return _when(given_of(path), flag_of(path, flag))
         case Names(path, listed):
             return _when(has_words_of(path), named_of(path, listed))
-        case Compare(terms, sign, bound):
+        case Compare(terms, sign, bound, one_kind):
             total = z3.Sum([_term(term) for term in terms])  # of nothing, 0
             holds = {"<": total < bound, "<=": total <= bound, "==": total == bound}[sign]
-            return _when(_known([path for term in terms for path in term.paths]), holds)
+            known = _known([path for term in terms for path in term.paths])
+            return _when(z3.And(known, _of_one_kind(one_kind)) if one_kind else known, holds)
         case Multiple(path, step):
             return _when(known_of(path), value_of(path) % step == 0)
         case Member(subject, among):
@@ -78,6 +79,14 @@ def _when(known: z3.BoolRef, holds: z3.BoolRef) -> Pair:
 
 def _known(paths: list[str]) -> z3.BoolRef:
     return z3.And([known_of(path) for path in paths])
+
+
+def _of_one_kind(one_kind: OneKind) -> z3.BoolRef:
+    return z3.Or([z3.And([_in(path, kind) for path in one_kind.paths]) for kind in one_kind.kinds])
+
+
+def _in(path: str, units: tuple[str, ...]) -> z3.BoolRef:
+    return z3.Or([unit_of(path) == choice_code(unit) for unit in units])
 
 
 def _term(term: Term) -> z3.ArithRef:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.fields import Field
-    from orderlint.language.tree import Subject, Term, Tree
+    from orderlint.language.tree import OneKind, Subject, Term, Tree
     from orderlint.order import Leaf
 
 
@@ -38,9 +38,12 @@ def sql(tree: Tree) -> str:
             return flag_of(path, flag)
         case Names(path, listed):
             return named_of(path, listed)
-        case Compare(terms, sign, bound):
+        case Compare(terms, sign, bound, one_kind):
             total = " + ".join(_term(term) for term in terms) or "0"
-            return f"({total} {'=' if sign == '==' else sign} {bound})"
+            compared = f"({total} {'=' if sign == '==' else sign} {bound})"
+            if one_kind is not None:
+                return f"(CASE WHEN {_of_one_kind(one_kind)} THEN {compared} END)"
+            return compared
         case Multiple(path, step):
             return f"({value_of(path)} % {step} = 0)"
         case Member(subject, among):
@@ -64,6 +67,15 @@ def _joined(word: str, conditions: list[str]) -> str:
 
 def _term(term: Term) -> str:
     return " * ".join([str(term.coefficient), *(value_of(path) for path in term.paths)])
+
+
+def _of_one_kind(one_kind: OneKind) -> str:
+    kinds = [[_in(path, kind) for path in one_kind.paths] for kind in one_kind.kinds]
+    return _joined("OR", [_joined("AND", each) for each in kinds])
+
+
+def _in(path: str, units: tuple[str, ...]) -> str:
+    return f"{unit_of(path)} IN ({', '.join(map(quoted, units))})"
 
 
 def _choice(subject: Subject) -> str:

@@ -55,7 +55,7 @@ class Group(NamedTuple):
 
 class Call(NamedTuple):
     """`given(x)`, `multiple(x, constant)`, `unit_of(x)`, `written(x, 'flag')`, `product(a, b)`,
-    `names(x, site.list)`.
+    `names(x, site.list)`, `mass_of(x)`, `activity_of(x)`.
     """
 
     function: str

@@ -39,6 +39,8 @@ FUNCTIONS: Mapping[str, int] = {
     "given": 1,
     "multiple": 2,
     "unit_of": 1,
+    "mass_of": 1,
+    "activity_of": 1,
     "written": 2,
     "names": 2,
     "product": 2,

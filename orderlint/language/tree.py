@@ -41,12 +41,26 @@ class Term(NamedTuple):
     paths: tuple[str, ...]
 
 
+class OneKind(NamedTuple):
+    """Leaves whose units measure one of several things, and the units of each of those.
+
+    Their numbers may stand beside one another only where all of them are in units of one kind.
+    """
+
+    paths: tuple[str, ...]
+    kinds: tuple[tuple[str, ...], ...]
+
+
 class Compare(NamedTuple):
-    """Sum of terms, sign, bound: all integers that fit in 62 bits at every step."""
+    """Sum of terms, sign, bound: all integers that fit in 62 bits at every step.
+
+    Unknown where leaves that are to be of one kind are not.
+    """
 
     terms: tuple[Term, ...]
     sign: Literal["<", "<=", "=="]
     bound: int
+    one_kind: OneKind | None = None
 
 
 class Multiple(NamedTuple):

@@ -12,7 +12,7 @@ from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, Leaf, State
 from orderlint.prose_check import NUMBER_RULE, faults_of_leaf, not_checked_leaf
-from orderlint.units import SPELLINGS
+from orderlint.unit_spellings import SPELLINGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -188,7 +188,7 @@ def _duplicates(slot: Slot, options: list[Leaf]) -> Iterator[Fault]:
     field = field_table().fields[slot.path]
     seen: dict[int | str, Leaf] = {}
     for leaf in options:
-        first = seen.setdefault(field.comparison_key(leaf.value, leaf.text), leaf)
+        first = seen.setdefault(field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf)
         if first is not leaf and leaf.place is not None:
             yield _fault("options-duplicated", slot.path, leaf.text, leaf.place, first=first.text)
 

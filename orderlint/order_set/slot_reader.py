@@ -16,7 +16,7 @@ from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import near
 from orderlint.shape import has_allowed_form, is_empty, wrong_kind_fault
-from orderlint.units import TICKS
+from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -276,5 +276,4 @@ def _grids(field: Field) -> dict[str, int]:
     if field.dimension is None:
         return {"": 1}
     # INVARIANT: a field never has more decimals in a unit than ticks can hold, so nothing is left.
-    ticks = TICKS[field.dimension]
-    return {unit: ticks[unit] // 10**decimals for unit, decimals in field.decimals.items()}
+    return {unit: ticks_of(unit) // 10**decimals for unit, decimals in field.decimals.items()}

@@ -221,3 +221,8 @@ def _decided(atom: Atom) -> Iterator[Tree]:
         yield Given((path,))
         if not isinstance(atom, Written):
             yield Not(Written(path, _WORDLESS if isinstance(atom, Names) else _UNREADABLE))
+    if isinstance(atom, Compare) and atom.one_kind is not None:
+        paths, kinds = atom.one_kind
+        yield Or(
+            tuple(And(tuple(Member(Subject(p, True), units) for p in paths)) for units in kinds)
+        )

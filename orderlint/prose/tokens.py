@@ -22,7 +22,8 @@ from orderlint.prose.words import (
     SUBJECTS,
 )
 from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText
-from orderlint.units import SPELLINGS, TICKS
+from orderlint.unit_spellings import SPELLINGS
+from orderlint.units import TICKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

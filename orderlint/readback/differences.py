@@ -6,17 +6,17 @@ Whole ticks throughout, never rounded. Never a level, a word or a verdict.
 from __future__ import annotations
 
 import enum
-from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
 from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, STATIONS, UNIT_OF
-from orderlint.units import TICKS
+from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from fractions import Fraction
 
     from orderlint.rulebook.rule import Rulebook
 
@@ -115,16 +115,16 @@ def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Out
         return Outcome.MISSING
     if not ordered.known:
         return Outcome.UNSAID if path in ALWAYS_THERE else Outcome.NOT_ORDERED
+    field = field_table().fields[path]
+    compared = (field.comparison_key(leaf.value, leaf.text, leaf.unit) for leaf in (ordered, seen))
+    if len({*compared}) == 1:
+        return Outcome.EQUAL
     if isinstance(ordered.value, int) and isinstance(seen.value, int):
         return _of_numbers(ordered, seen, step)
-    field = field_table().fields[path]
-    compared = (field.comparison_key(leaf.value, leaf.text) for leaf in (ordered, seen))
-    return Outcome.EQUAL if len({*compared}) == 1 else Outcome.DIFFERS
+    return Outcome.DIFFERS
 
 
 def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
-    if ordered.value == seen.value:
-        return Outcome.EQUAL
     if step is not None and is_nearest(_ticks_of(ordered), _ticks_of(seen), step.ticks):
         # Said before the other unit: 1 mmHg is 1.36 cmH2O, which cannot be held but as 1 cmH2O.
         return Outcome.ROUNDED
@@ -144,8 +144,7 @@ def _ticks_of(leaf: Leaf) -> int:
 
 def _written_number(leaf: Leaf) -> Fraction:
     """The number that is written before the unit, exactly."""
-    dimension = field_table().fields[leaf.path].dimension
-    return Fraction(_ticks_of(leaf), TICKS[dimension or ""][leaf.unit or ""])
+    return in_unit(_ticks_of(leaf), leaf.unit or "")
 
 
 def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity | None:

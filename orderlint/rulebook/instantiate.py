@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE, field_table
+from orderlint.language.figures import row_names
 from orderlint.language.lower import lower
 from orderlint.language.surface import (
     Arithmetic,
@@ -22,10 +23,10 @@ from orderlint.language.surface import (
     Negation,
     Text,
 )
-from orderlint.language.tree import And, Given, Member, Not, Or, Subject, atoms, paths_of
+from orderlint.language.tree import And, Given, Member, Names, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.rulebook.parsed_text import pinpointing
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS, is_by_unit
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ class TableCase:
     """
 
     values: Mapping[str, Constant]
-    keyed: tuple[Member, ...]
+    keyed: tuple[Member | Names, ...]
 
 
 def cases_of(
@@ -100,7 +101,7 @@ def cases_of(
     cases: list[TableCase] = []
     reasons: list[Skipped] = []
     for key in keys:
-        keyed = Member(Subject(table.by), (key,)) if table and table.by and key else None
+        keyed = is_key(table, key) if table and key else None
         missing = _missing_value(names, key, environment.policy)
         if missing is None:
             cases.extend(_case(names, key, keyed, environment))
@@ -110,10 +111,16 @@ def cases_of(
     return tuple(cases), tuple(reasons)
 
 
+def is_key(table: PolicyValue, key: str) -> Member | Names:
+    """That an order is one of a key of a table: its choice, or a row of names."""
+    by = table.by or ""
+    return Names(by, row_names(key)) if table.is_by_name else Member(Subject(by), (key,))
+
+
 def _case(
     names: Iterable[tuple[Name, ParsedText]],
     key: str | None,
-    keyed: Member | None,
+    keyed: Member | Names | None,
     environment: Environment,
 ) -> Iterator[TableCase]:
     """The case of one key; where a value differs by unit of the display, one for each unit."""
@@ -130,7 +137,7 @@ def _case(
 def _parts(path: str, key: str | None, policy: Policy) -> Mapping[str, Constant]:
     """The parts of the value that `path` means, for one key of a table."""
     value = policy.values.get(path.split(".")[1])
-    return value.parts_for(_key_named(path, value) or key or "") if value else {}
+    return value.parts_for(_key_named(path, value) or key) if value else {}
 
 
 def instance(
@@ -186,7 +193,8 @@ def _key_table(names: Iterable[tuple[Name, ParsedText]], policy: Policy) -> Poli
 def _table(path: str, policy: Policy) -> PolicyValue | None:
     """The table that `path` names as a whole, rather than by one of its keys."""
     value = policy.values.get(path.split(".")[1])
-    return value if value and value.by and _key_named(path, value) is None else None
+    is_whole = value and value.by and _key_named(path, value) is None
+    return value if is_whole and path.split(".")[2:] != [NAMES] else None
 
 
 def _key_named(path: str, value: PolicyValue) -> str | None:
@@ -197,16 +205,16 @@ def _key_named(path: str, value: PolicyValue) -> str | None:
 
 def _missing_value(
     names: Iterable[tuple[Name, ParsedText]], key: str | None, policy: Policy
-) -> tuple[str, Member | None] | None:
+) -> tuple[str, Member | Names | None] | None:
     """The first value that the policy does not give, in words, with the key that it is for."""
     for name, _ in names:
         value = policy.values.get(name.path.split(".")[1])
         if value is not None and not value.by and not value.parts:
             return value.called, None
-        if value is not None and value.by:
+        if value is not None and value.by and name.path.split(".")[2:] != [NAMES]:
             asked = _key_named(name.path, value) or key or ""
             if not value.keyed[asked]:
-                return f"{value.called} for {asked}", Member(Subject(value.by), (asked,))
+                return f"{value.called} for {asked}", is_key(value, asked)
     return None
 
 

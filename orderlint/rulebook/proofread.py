@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 PLACEHOLDER = re.compile(r"\{([A-Za-z_][\w.]*)(?: (name|unit|number|plain|shown))?\}")
 """A name in a rule's words, and which aspect of it is shown."""
+BRACKETS = re.compile(r"\s?\[[^\[\]]*\]")
+"""What is left out of a rule's words where something named in it cannot be had."""
 _BRACED = r"\{[^{}]*\}?|\}"
 _WORDS = ("says", "expected", "why", "ask")
 

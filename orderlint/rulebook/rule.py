@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Level, Place
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Member, Tree
+    from orderlint.language.tree import Member, Names, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue
@@ -50,7 +50,7 @@ class Skipped(NamedTuple):
     """
 
     reason: str
-    applies_if: Member | None = None
+    applies_if: Member | Names | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,7 +27,7 @@ from orderlint.language.tree import Not, Or, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import example_leaf
 from orderlint.rulebook.rule import OrderRule
-from orderlint.units import TICKS
+from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -187,10 +187,9 @@ def _whole(field: Field) -> z3.BoolRef:
     value = value_of(field.path)
     if field.kind == "instant":
         return value % 60_000 == 0
-    units = TICKS[field.dimension] if field.dimension else {}
     unit = unit_of(field.path)
     return z3.And(
-        [z3.Implies(unit == choice_code(u), value % ticks == 0) for u, ticks in units.items()]
+        [z3.Implies(unit == choice_code(u), value % ticks_of(u) == 0) for u in field.decimals]
     )
 
 

@@ -21,11 +21,13 @@ _KINDS = {
 class Source(NamedTuple):
     """The source of a rule or a value.
 
-    `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown.
+    `kind` is logic, common-practice, local-policy or published; `text` is the citation as shown,
+    with its `note` where it has one.
     """
 
     kind: str
     text: str
+    note: str | None = None
 
 
 def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:
@@ -52,4 +54,4 @@ def _source(node: Section, catalogue: Mapping[str, str]) -> Source:
     if cite is not None and cite.text not in catalogue:
         refuse(cite, f"there is no source {cite.text}")
     text = catalogue[cite.text] if cite else _KINDS[kind.text]
-    return Source(kind.text, f"{text} ({note.text})" if note else text)
+    return Source(kind.text, f"{text} ({note.text})" if note else text, note.text if note else None)

@@ -58,6 +58,34 @@ def test_ten_times_the_rate_is_a_decimal_slip_alone():
     assert found.assessment.findings[0].also[0].place.file == "before.yaml"
 
 
+def _with_strength(strength):
+    return ("additive: none", f"additive: {{name: demo drug, concentration: {strength}}}")
+
+
+@pytest.mark.parametrize(
+    ("after", "found", "factor"),
+    [
+        ("100 mg/L", ["decimal-slip"], 10),
+        ("10 mg/mL", ["additive-thousand-times"], 1000),
+        ("10 mcg/mL", ["amount-unit-changed"], None),
+        ("10 units/L", ["amount-unit-changed"], None),
+        ("20 mg/L", [], 2),
+    ],
+)
+def test_a_slip_of_a_strength_is_seen(after, found, factor):
+    changed = compared(_with_strength(after), before=[_with_strength("10 mg/L")])
+    assert rules(changed) == found
+    (row,) = (row for row in changed.settings if row.path.startswith("irrigation.additive"))
+    assert row.factor == factor
+    kinds = {"10 mcg/mL": ChangeKind.UNIT_ALONE}
+    assert row.kind is kinds.get(after, ChangeKind.CHANGED)
+
+
+def test_mass_and_units_are_not_compared():
+    changed = compared(_with_strength("10 units/L"), before=[_with_strength("10 mg/L")])
+    assert "decimal-slip" in [rule.rule for rule in changed.assessment.unchecked]
+
+
 def test_sixty_to_seventy_is_nothing():
     found = compared(("rate: 60 mL/h", "rate: 70 mL/h"))
     assert (rules(found), found.assessment.unchecked, found.verdict) == ([], (), Verdict.CLEAR)

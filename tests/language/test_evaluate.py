@@ -28,6 +28,7 @@ from orderlint.language.tree import (
     Multiple,
     Names,
     Not,
+    OneKind,
     Or,
     Same,
     Subject,
@@ -48,8 +49,15 @@ LEAVES = {
     "treat_above": Leaf("treat_above"),
     "revision": Leaf("revision", KNOWN, 5, None, "5"),
     "irrigation.fluid": Leaf("irrigation.fluid", KNOWN, "lactated Ringer's", None, "LR"),
+    "irrigation.additive.concentration": Leaf(
+        "irrigation.additive.concentration", KNOWN, 6, "mg/L", "6"
+    ),
+    "before.irrigation.additive.concentration": Leaf(
+        "before.irrigation.additive.concentration", KNOWN, 6, "units/L", "6"
+    ),
     "stop_when": Leaf("stop_when", KNOWN, "any", None, "any", to_be_written=True),
 }
+STRENGTH = "irrigation.additive.concentration"
 TRUE, FALSE = Given(("therapy",)), Given(("treat_above",))
 UNKNOWN = Multiple("treat_above", 2)
 VALUES = {True: TRUE, False: FALSE, None: UNKNOWN}
@@ -99,6 +107,20 @@ ATOMS: dict[str, tuple[Tree, bool | None]] = {
     "names, absent": (Names("treat_above", ("x",)), None),
     "names, to be written": (Names("stop_when", ("any",)), None),
     "less": (Compare(one("pause.lower"), "<", 7), True),
+    "of one kind": (Compare(one(STRENGTH), "<", 7, OneKind((STRENGTH,), (("mg/L", "g/L"),))), True),
+    "not of the kind": (
+        Compare(one(STRENGTH), "<", 7, OneKind((STRENGTH,), (("units/L",),))),
+        None,
+    ),
+    "of two kinds": (
+        Compare(
+            (*one(STRENGTH), *one(f"before.{STRENGTH}")),
+            "==",
+            12,
+            OneKind((STRENGTH, f"before.{STRENGTH}"), (("mg/L",), ("units/L",))),
+        ),
+        None,
+    ),
     "not less": (Compare(one("pause.lower"), "<", 6), False),
     "at most": (Compare(one("pause.lower"), "<=", 6), True),
     "below, and so at most": (Compare(one("pause.lower"), "<=", 7), True),
@@ -156,6 +178,8 @@ def test_what_is_missing_is_what_would_decide():
     assert missing(of_both, LEAVES) == ("pause.upper",)
     assert missing(Written("treat_above", "unit period"), LEAVES) == ("treat_above",)
     assert missing(Names("stop_when", ("any",)), LEAVES) == ("stop_when",)
+    assert missing(ATOMS["not of the kind"][0], LEAVES) == (STRENGTH,)
+    assert missing(ATOMS["of two kinds"][0], LEAVES) == (STRENGTH, f"before.{STRENGTH}")
 
 
 NUMBERS = {"quantity", "instant", "count"}
@@ -166,6 +190,10 @@ STANDARD = {
     "written": '"pause.lower written trailing zero"',
     "names": '"irrigation.fluid names saline, L""R"',
     "less": '(1 * "pause.lower" < 7)',
+    "of one kind": (
+        "(CASE WHEN ((\"irrigation.additive.concentration unit\" IN ('mg/L', 'g/L'))) "
+        'THEN (1 * "irrigation.additive.concentration" < 7) END)'
+    ),
     "not at most": '(2 * "pause.lower" <= 11)',
     "equal": '(-1 * "pause.lower" = -6)',
     "no terms": "(0 < 1)",

@@ -22,12 +22,24 @@ from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
 from orderlint.language.types import Choice, Quantity, Scope
 from orderlint.order import Leaf, State
+from orderlint.units import read_constant
 
 MMHG = 13_595_100
 SITE = {"step": Quantity("pressure", MMHG, "1 mmHg"), "outflow": Choice("gravity")}
 LIMITS = {"day": Quantity("duration", 86_400_000, "24 h")}
 SCOPE = Scope(field_table(), SITE, LIMITS, it="pause.upper")
 HOUR = 3_600_000
+STRENGTH, NAME = "irrigation.additive.concentration", "irrigation.additive.name"
+ROWS = {
+    "vancomycin": ("5 mg/day", "20 mg/day"),
+    "vancomycin 500": ("6 mg/day", "21 mg/day"),
+    "b, c": ("1 mg/day", "2 mg/day"),
+}
+SITE |= {
+    f"published.{row}.{end}": Quantity("mass rate", read_constant(text)[0], text)
+    for row, ends in ROWS.items()
+    for end, text in zip(("lowest", "highest"), ends, strict=True)
+}
 
 
 def known(path: str, value: int | str, unit: str | None) -> Leaf:
@@ -37,6 +49,8 @@ def known(path: str, value: int | str, unit: str | None) -> Leaf:
 LEAVES = {
     "pause.upper": known("pause.upper", 22 * MMHG, "mmHg"),
     "treat_above": known("treat_above", 200_000_000, "cmH2O"),
+    "irrigation.additive.concentration": known(STRENGTH, 1_000_000, "mg/L"),
+    "irrigation.additive.name": Leaf(NAME, State.KNOWN, "a", None, "vancomycin 500 mg"),
     "display_unit": known("display_unit", "cmH2O", None),
     "drainage.scale": Leaf("drainage.scale"),
     "irrigation.rate": known("irrigation.rate", 60_000, "mL/h"),
@@ -88,6 +102,12 @@ FIGURES = {
     "patient.weight": "70 kg",
     "position.head_up": "30 deg",
     "revision + 1.5": "4.5",
+    f"product({STRENGTH}, irrigation.rate)": "14.4 mg/day",  # 10 mg/L at 60 mL/h
+    f"hourly(product(mass_of({STRENGTH}), irrigation.rate))": "0.6 mg/h",
+    f"daily(product({STRENGTH}, irrigation.rate) / 1000)": "14.4 mcg/day",
+    f"1000 * product({STRENGTH}, irrigation.rate)": "14,400 mg/day",
+    f"highest_of(site.published, {NAME})": "21 mg/day",  # of two names the longer
+    f"lowest_of(site.published, {NAME})": "6 mg/day",
 }
 
 
@@ -165,6 +185,9 @@ REFUSED = {
     "1 - site.nothing": (4, "the policy has no site.nothing"),
     "1 - 'x'": (4, "made of numbers, fields and constants"),
     "keyed(titration.max, display_unit)": (21, "display_unit does not choose a unit of titr"),
+    f"daily({STRENGTH})": (0, "daily takes what runs in of a drug"),
+    "mass_of(it) * 2": (8, "it is no mass concentration"),
+    "highest_of(site.published, nothing)": (27, "there is no field nothing"),
     "converted(it, therapy)": (14, "therapy does not choose a unit of it"),
     "converted(it, stop_when)": (14, "stop_when does not choose a unit of it"),
     "converted(it, treat_above)": (14, "treat_above does not choose a unit of it"),
@@ -184,6 +207,20 @@ def test_a_mistake_in_a_figure_is_refused_when_it_is_checked(text):
     with pytest.raises(LanguageError, match=re.escape(message)) as error:
         check_figure(parsed(text), SCOPE)
     assert error.value.at == at
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"activity_of({STRENGTH})",
+        "product(mass_of(irrigation.additive.concentration), titration.max)",
+        "highest_of(site.published, stop_when)",
+        "highest_of(site.other, irrigation.additive.name)",
+    ],
+)
+def test_an_amount_that_cannot_be_had_is_no_figure(text):
+    leaves = {**LEAVES, "stop_when": Leaf("stop_when", State.KNOWN, "b", None, "no b")}
+    assert evaluate_figure(parsed(text), SCOPE, leaves) is None
 
 
 def test_the_unit_of_a_step_may_be_another_field():

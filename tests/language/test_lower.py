@@ -20,6 +20,7 @@ from orderlint.language.tree import (
     Multiple,
     Names,
     Not,
+    OneKind,
     Or,
     Same,
     Subject,
@@ -48,6 +49,12 @@ LIMITS = {
     "instantly": Quantity("duration", 1, "0.001 s"),
     "slow": Quantity("flow", 3_000, "3 mL/h"),
 }
+LIMITS |= {
+    "daily": Quantity("mass rate", 2_000_000_000_000, "20 mg/day"),
+    "strong": Quantity("activity concentration", 5_000_000, "50,000 units/L"),
+}
+MASS = ("mg/L", "mg/mL", "mcg/mL", "mcg/L", "g/L")
+ACTIVITY = ("units/L", "units/mL", "million units/L")
 DERIVED = {"flows": parse("therapy in {'irrigation', 'drainage'}")}
 SCOPE = Scope(field_table(), SITE, LIMITS, DERIVED, it="pause.upper")
 
@@ -142,6 +149,20 @@ LOWERED = {
         "<",
         0,
     ),
+    # 500 mg/L at a rate against 20 mg/day, and 10 mg/L: a tick is 0.01 mcg/L, and of the product
+    # 1e-8 mcg/day in 24 of them.
+    "product(mass_of(irrigation.additive.concentration), irrigation.rate) <= daily": Compare(
+        (Term(3, ("irrigation.additive.concentration", "irrigation.rate")),),
+        "<=",
+        250_000_000_000,
+        OneKind(("irrigation.additive.concentration",), (MASS,)),
+    ),
+    "activity_of(irrigation.additive.concentration) < strong": Compare(
+        (x("irrigation.additive.concentration"),),
+        "<",
+        5_000_000,
+        OneKind(("irrigation.additive.concentration",), (ACTIVITY,)),
+    ),
 }
 
 
@@ -206,6 +227,14 @@ REFUSED = {
     "product(irrigation.rate + slow, monitoring.icp_every) > irrigation.bag": (0, "two fields"),
     "product(irrigation.rate + titration.max, monitoring.icp_every) > irrigation.bag": TWO_FIELDS,
     "irrigation.bag < product(irrigation.rate, irrigation.bag)": (17, "nothing that an order"),
+    "irrigation.additive.concentration < strong": (0, "a concentration cannot stand beside"),
+    "product(irrigation.additive.concentration, irrigation.rate) < daily": (0, "nothing that an"),
+    "mass_of(irrigation.additive.concentration) < strong": (0, "cannot stand beside a"),
+    "strong < mass_of(irrigation.additive.concentration)": (0, "cannot stand beside"),
+    "mass_of(it) < ceiling": (8, "mass_of takes a concentration, and it is none"),
+    "mass_of(therapy) < ceiling": (8, "mass_of takes a concentration, and therapy is none"),
+    "mass_of(ceiling) < ceiling": (8, "there is no field ceiling"),
+    "multiple(irrigation.additive.concentration, strong)": (9, "of the same kind"),
     "-starts < review_by": (0, "an instant has no negative"),
     "starts + review_by < starts": (0, "two instants cannot be added"),
     "2 * starts < review_by": (0, "an instant cannot be multiplied"),
@@ -285,6 +314,17 @@ def test_a_rule_on_a_change_reads_the_order_before():
     )
     assert lowered("given(pause)", scope) == Given(("pause.lower", "pause.upper"))
     assert lowered("given(before.therapy)", scope) == Given(("before.therapy",))
+
+
+def test_a_concentration_beside_an_earlier_one_is_of_the_same_kind():
+    path = "irrigation.additive.concentration"
+    found = lowered(f"{path} == 10 * before.{path}", Scope(field_table(), change=True))
+    assert found == Compare(
+        (x(f"before.{path}", -10), x(path)),
+        "==",
+        0,
+        OneKind((path, f"before.{path}"), (MASS, ACTIVITY)),
+    )
 
 
 def test_no_conceivable_order_passes_62_bits():

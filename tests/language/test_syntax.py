@@ -167,7 +167,7 @@ def test_what_is_not_in_the_language_is_refused_where_it_stands(text):
         ("a < +b", "this is not in the language"),
         ("(a + b).c < d", "a name is words joined by points"),
         ("a < 1e3", "a literal is a plain whole number or decimal, or a quoted choice"),
-        ("open('x')", "there is no function open; there are given, multiple, unit_of, written, "),
+        ("open('x')", "there is no function open; there are given, multiple, unit_of, mass_of, "),
         ("a < b / 2", "a condition has + and -, and * by a constant"),
         ("a is b", "compare with < <= > >= == != in"),
         ("a < b" + " " * LONGEST, f"may have {LONGEST} characters, this has {LONGEST + 5}"),

@@ -66,6 +66,7 @@ def test_a_finding_of_a_set_has_its_words_and_its_places():
     unbounded = by_rule["blank-unbounded"]
     assert [unbounded.path, *(mention.path for mention in unbounded.also)] == [
         "irrigation.fluid",
+        "irrigation.additive.concentration",
         "irrigation.daily_max",
         "drainage.height",
     ]

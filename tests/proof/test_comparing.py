@@ -150,7 +150,7 @@ def test_examples_beside_themselves_and_each_other():
 
 def test_no_effort_settles_nothing():
     little = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
-    found = difference_of(little, little, some_rules(9), Limits(effort=1, corners=1))
+    found = difference_of(little, little, some_rules(30), Limits(effort=1, corners=1))
     assert (found.relation, len(found.open)) == ("open", 2)
     assert found.unsettled
 

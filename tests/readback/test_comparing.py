@@ -20,7 +20,7 @@ from orderlint.readback.differences import DIFFERENCES, Outcome, compare_setting
 from orderlint.readback.observed import judge_entry, nothing_seen, read_seen
 from orderlint.reading import read
 from orderlint.rulebook.load import load
-from orderlint.units import TICKS
+from orderlint.units import TICKS, dimension_of_unit, ticks_of
 
 FOLDER = Path(__file__).parents[2] / "examples"
 AT = 1_772_483_400_000
@@ -81,8 +81,7 @@ def test_the_nearest_step_is_the_one_that_no_other_is_as_near_as(ordered, number
 
 def in_other_unit(leaf: Leaf) -> Leaf:
     """The same value, as if it had been written in another unit."""
-    dimension = field_table().fields[leaf.path].dimension
-    units = [unit for unit in TICKS[dimension or ""] if unit != leaf.unit]
+    units = [unit for unit in TICKS[dimension_of_unit(leaf.unit)] if unit != leaf.unit]
     return replace(leaf, unit=units[0]) if units else leaf
 
 
@@ -101,7 +100,7 @@ def changed(leaf: Leaf) -> Leaf:
     field = field_table().fields[leaf.path]
     if field.kind == "quantity":
         assert isinstance(leaf.value, int)
-        return replace(leaf, value=leaf.value + 10 * TICKS[field.dimension or ""][leaf.unit or ""])
+        return replace(leaf, value=leaf.value + 10 * ticks_of(leaf.unit or ""))
     others = [choice for choice in field.choices if choice != leaf.value]
     return replace(leaf, value=others[0] if others else "another text", text="another text")
 
@@ -129,6 +128,15 @@ def test_the_same_number_in_another_unit_is_called_so(unit, path):
     theirs = Leaf(path, State.KNOWN, 7 * per[other], other, f"7 {other}")
     bare = leaves_of()
     assert outcome(path, {**bare, path: mine}, {**bare, path: theirs}) is Outcome.OTHER_UNIT
+
+
+def test_a_strength_in_units_is_another_than_the_same_number_in_mass():
+    path = "irrigation.additive.concentration"
+    ordered = leaves_of(irrigation_additive_concentration="10 mg/L")
+    as_seen = {"10 mcg/mL": Outcome.EQUAL, "10 mg/mL": Outcome.OTHER_UNIT}
+    as_seen |= {"10,000 units/L": Outcome.DIFFERS, "10 units/L": Outcome.OTHER_UNIT}
+    for text, expected in as_seen.items():
+        assert outcome(path, ordered, leaves_of(irrigation_additive_concentration=text)) is expected
 
 
 def settings(**levels: str) -> dict[str, Leaf]:

@@ -81,7 +81,7 @@ def test_a_rule_is_over_all_fields_of_several_kinds():
 OVER = {
     "an unknown path": ("[pause.lower, §pause.uper]", "did you mean pause.upper?"),
     "an unknown kind": ("{kind: §number}", "a kind is one of: choice, count, instant"),
-    "an unknown dimension": ("{dimension: §length}", "a dimension is one of: angle, duration"),
+    "an unknown dimension": ("{dimension: §length}", "a dimension is one of: angle, concentration"),
     "another key": ("§{name: Access}", "over: is a list of settings, or kinds"),
     "two keys": ("§{kind: quantity, dimension: pressure}", "over: is a list of settings"),
     "an empty section": ("§{}", "over: is a list of settings"),

@@ -73,6 +73,14 @@ def test_a_pressure_of_a_table_may_differ_by_unit_of_the_display():
         assert found["limit.child"].text == "20 mmHg"
 
 
+def test_a_table_of_names_has_them_all_in_a_list():
+    rows = "by: irrigation.additive.name, 'a, b c': 2 mL, d: 3 mL"
+    found = constants("a, b c", made=local(rows))
+    assert found["made"].text == "2 mL"
+    assert found["made.d"].text == "3 mL"
+    assert [item.text for item in found["made.names"].items] == ["a", "b c", "d"]
+
+
 def test_how_many_times_as_much_is_a_whole_number():
     assert constants(most=local("value: 2 times"))["most"] == Quantity("number", 2, "2 times")
 
@@ -171,6 +179,8 @@ TABLES = {
     ),
     "the form of a value": ("by: display_unit, §value: 1 mmHg", "value is not a choice"),
     "by no field": ("by: §display, mmHg: 1 mmHg", "by: names a field with choices"),
+    "a name with a point": ("by: stop_when, §a.b: 1 mmHg", "a name in a table has no point in it"),
+    "a row of another kind": ("by: stop_when, a: 1 mmHg, b: §1 mL", "this is a volume"),
     "by a quantity": ("by: §pause.upper, mmHg: 1 mmHg", "by: names a field with choices"),
     "by a section": ("by: §pause, mmHg: 1 mmHg", "by: names a field with choices"),
     "by a list": ("by: §[display_unit], mmHg: 1 mmHg", "by: is one text"),

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from orderlint.language.figures import row_names
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
 from orderlint.rulebook.load import load
@@ -72,7 +73,10 @@ def test_no_list_is_looked_for_in_vain():
         if isinstance(value.parts.get(""), Listed)
     }
     assert set(FOUND_BY) <= {name for name, listed in lists.items() if listed in looked_for}
-    assert looked_for <= set(lists.values())
+    tables = [value for value in VALUES.values() if value.is_by_name]
+    rows = {row_names(row) for value in tables for row in value.keyed}
+    every = {sum(map(row_names, value.keyed), ()) for value in tables}
+    assert looked_for == (looked_for & set(lists.values())) | rows | every
 
 
 @pytest.mark.parametrize(

@@ -9,13 +9,24 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import Compare, Given, Member, Multiple, Names, Same, Written, paths_of
+from orderlint.language.tree import (
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Names,
+    OneKind,
+    Same,
+    Subject,
+    Written,
+    paths_of,
+)
 from orderlint.proof.enumeration.spans import span_cells
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
-    from orderlint.language.tree import Atom, Subject
+    from orderlint.language.tree import Atom
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
     from orderlint.proof.space import SlotChoice
@@ -49,13 +60,7 @@ class Domains:
         """The slot split by the atoms among these that read it."""
         own = tuple(dict.fromkeys(atom for atom in found if slot.path in paths_of(atom)))
         unary = tuple(atom for atom in own if is_unary(atom))
-        subjects = tuple(
-            side
-            for atom in own
-            if isinstance(atom, Same)
-            for side in (atom.left, atom.right)
-            if side.path == slot.path
-        )
+        subjects = tuple(side for atom in own for side in _subjects(atom) if side.path == slot.path)
         key = (slot.path, unary, subjects)
         if key not in self._cells:
             self._cells[key] = (*self._listed(slot, unary, subjects), *_span_cells(slot, unary))
@@ -84,6 +89,17 @@ class Domains:
         return [_cell(slot, group) for group in groups.values()]
 
 
+def _subjects(atom: Atom) -> tuple[Subject, ...]:
+    """What an atom reads of several leaves beside their numbers, and a cell has one of."""
+    match atom:
+        case Same(left, right):
+            return left, right
+        case Compare(one_kind=OneKind(paths)):
+            return tuple(Subject(path, is_unit=True) for path in paths)
+        case _:
+            return ()
+
+
 def _cell(slot: Slot, group: list[int]) -> Cell:
     def value(index: int) -> int:
         found = slot.options[index].value
@@ -107,6 +123,8 @@ def seen_by(atom: Atom, leaf: Leaf) -> Hashable:
             return leaf.state, leaf.flags
         case Names():
             return leaf.text, leaf.to_be_written
+        case Compare(one_kind=OneKind()):
+            return leaf.value, leaf.unit
         case Compare() | Multiple():
             return leaf.value
         case Member(subject):

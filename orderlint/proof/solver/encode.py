@@ -159,9 +159,10 @@ def _needs(atom: Atom) -> Iterator[Need]:
             yield from ((path, "given"), (path, flag))
         case Names(path, listed):
             yield from ((path, "words"), (path, listed))
-        case Compare(terms):
+        case Compare(terms, _, _, one_kind):
             for path in (path for term in terms for path in term.paths):
                 yield from ((path, "known"), (path, "value"))
+            yield from ((path, "unit") for path in (one_kind.paths if one_kind else ()))
         case Multiple(path):
             yield from ((path, "known"), (path, "value"))
         case Member(subject):

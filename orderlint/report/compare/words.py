@@ -34,6 +34,7 @@ _SAME = {
     "duration": "the same time",
     "mass": "the same weight",
     "angle": "the same angle",
+    "concentration": "the same concentration",
 }
 
 BY_ITSELF = "Each order by itself, and what is found in the second"

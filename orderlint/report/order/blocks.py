@@ -73,6 +73,7 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
         Picture(diagram, name, words.PICTURE) if diagram else None,
         (*finding_sections(groups[1:], finding_block), behaviour_section(verified, name)),
     )
+    yield from additive_section(verified)
     yield written_section(verified.order.leaves)
     yield from closing(verified, at, digest, _sources(verified.assessment.findings, diagram))
     yield SIGNATURES
@@ -158,6 +159,12 @@ def behaviour_section(verified: Verified, name: str) -> ReportSection:
     """What the controller would do; `name` is that of the picture next to the table."""
     table = behaviour_words(verified.behaviour, verified.order.leaves, name)
     return ReportSection(words.BEHAVIOUR, (table,))
+
+
+def additive_section(verified: Verified) -> Iterator[ReportSection]:
+    """What runs in of the additive; no part where there is none that can be reckoned."""
+    if verified.additive is not None:
+        yield list_section(words.ADDITIVE, words.additive_words(verified.additive))
 
 
 def closing(

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from typing import TypeAlias
 
+    from orderlint.additive import Additive
     from orderlint.assessment import Assessment
     from orderlint.behaviour import Segment
     from orderlint.finding import Finding, Mention, NotChecked, Place, Suppressed, Unchecked
@@ -74,7 +75,29 @@ def _document(verified: Verified, at: int) -> Member:
         **assessment_members(verified.assessment),
         "not_checked": not_checked_members(verified.not_checked),
         **behaviour_members(verified),
+        "additive": _additive_member(verified.additive),
         "checked": checked_member(verified, at),
+    }
+
+
+def _additive_member(additive: Additive | None) -> Member:
+    """What runs in of the additive; None where that cannot be reckoned."""
+    if additive is None:
+        return None
+    return {
+        "name": safe(additive.name.text),
+        "concentration": safe(additive.concentration.text),
+        "runs_in": [
+            {
+                "path": amount.rate.path,
+                "rate": safe(amount.rate.text),
+                "hourly": amount.hourly,
+                "daily": amount.daily,
+            }
+            for amount in additive.runs_in
+        ],
+        "published": additive.published,
+        "sources": [*additive.sources],
     }
 
 

@@ -26,6 +26,7 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from orderlint.additive import Additive
     from orderlint.finding import (
         Finding,
         Inactive,
@@ -43,6 +44,7 @@ MISSING_FAMILY = "complete"
 
 PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
+ADDITIVE = "What runs in of the additive"
 UNCHECKED = "Could not be checked"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
@@ -51,6 +53,22 @@ NOT_CHECKED = "Not checked, to be read"
 LONGEST_TEXT = 4_000
 """Most characters shown of a free text that is not checked."""
 ALL_CHECKED = "Every rule that was asked could be checked."
+
+
+def additive_words(additive: Additive) -> Iterator[str]:
+    """What runs in of a drug at each rate, what is published of it, and what that says."""
+    name, concentration = quote(additive.name.text), quote(additive.concentration.text)
+    for amount in additive.runs_in:
+        rate = (
+            f"{in_sentence(field_table().trade_name(amount.rate.path))}, {quote(amount.rate.text)}"
+        )
+        yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
+    if additive.published:
+        published = f"{additive.published}, in single doses with the drain clamped"
+        yield f"Published: {published} ({'; '.join(additive.sources)})."
+    else:
+        yield "The policy has no published daily amount of it."
+    yield "This is what runs in as long as irrigation does, and much of it drains."
 
 
 def may_be_running(verified: Verified) -> bool:

@@ -84,6 +84,7 @@ def _planned(plan: Plan) -> Iterator[Block]:
     yield list_section("Not in this plan", gaps, without="Nothing was left out.")
     yield ReportSection("Timetable", tuple(_timetable(plan)))
     yield list_section("Volumes", _volumes(plan), without=_none(plan))
+    yield from of_order.additive_section(verified)
     yield list_section("Bags to send up", _supplies(plan), without=_none(plan))
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
 from orderlint.fields import BEFORE, field_table, in_sentence
+from orderlint.language.figures import row_names
 from orderlint.language.surface import (
     Arithmetic,
     Call,
@@ -123,6 +124,8 @@ class _Speaker:
         if function == "given":
             part = "something of " if self.is_section(_path(arguments[0])) else ""
             return f"{part}{words[0]} is written"
+        if function in {"mass_of", "activity_of"}:
+            return f"{words[0]} as {'a mass' if function == 'mass_of' else 'units of activity'}"
         if function == "unit_of":
             return f"the unit of {words[0]}"
         if function == "multiple":
@@ -175,8 +178,8 @@ def _table(value: PolicyValue, part: str) -> str:
     key, _, end = part.partition(".")
     if key in value.keyed:
         return _one(value.keyed[key], end)
-    said = (f"{_one(parts, part)} for {each}" for each, parts in value.keyed.items())
-    return ", ".join(said)
+    named = {" or ".join(row_names(each)): parts for each, parts in value.keyed.items()}
+    return ", ".join(f"{_one(parts, part)} for {each}" for each, parts in named.items())
 
 
 def _path(node: Surface) -> str:

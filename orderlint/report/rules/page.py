@@ -159,22 +159,31 @@ def as_markdown(rulebook: Rulebook) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-_BRACES = "A name in braces stands for what an order writes."
+_BRACES = (
+    "A name in braces stands for what an order writes; "
+    "what stands in brackets is said only where it can be."
+)
 _BY_THE_TOOL = f"Written by `orderlint rules --format markdown`. {_BRACES}"
 _NAMES = "Names that rules look for, as whole words"
-_NAMES_HEAD = "| list of the policy | names | source |"
+_NAMES_HEAD = "| list or table of the policy | names | source |"
 _HEAD = "| rule | level | harm | what it says | source |"
 
 
 def _names_looked_for(rulebook: Rulebook) -> Iterator[str]:
-    """A row for each list of the policy of which a rule looks for the names in a text."""
+    """A row for each list or table of the policy whose names a rule looks for in a text."""
     rules = (rule for rule in rulebook.rules.values() if not isinstance(rule, CodeRule))
     found = (a for rule in rules for item in rule.instances for a in atoms(item.condition))
     looked_for = {atom.listed for atom in found if isinstance(atom, Names)}
     for value in rulebook.values.values():
         listed = value.parts.get("")
+        names = ""
         if isinstance(listed, Listed) and tuple(item.text for item in listed.items) in looked_for:
-            said = _marked(format_constants(value.parts)), _marked(cited(value.sources))
+            names = format_constants(value.parts)
+        elif value.is_by_name:
+            rows = value.keyed.items()
+            names = "; ".join(f"{row}: {format_constants(parts)}" for row, parts in rows)
+        if names:
+            said = _marked(names), _marked(cited(value.sources))
             yield f"| `{value.name}`: {_marked(value.called)} | {' | '.join(said)} |"
 
 

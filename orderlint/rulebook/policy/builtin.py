@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
+from orderlint.language.figures import row_names
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.source import sources_of
@@ -33,10 +34,12 @@ _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 DISPLAY_UNIT = "display_unit"
 UNITS = ("mmHg", "cmH2O")
 """The units of a display, by which any pressure may have a value each."""
+NAMES = "names"
+"""The part of a table of names that is the list of all the names in it."""
 LEFT_OUT = "left out"
 """What is written for a value that a policy does not give."""
 WEAKER = ("higher", "lower", "finer", "wider", "longer", "shorter", "other")
-"""In which direction more orders pass: of a quantity or list (two each), step, range or choice."""
+"""How more orders pass: of a quantity (two), a step, a range, a list (two), a choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +47,9 @@ class PolicyValue:
     """One value of a policy.
 
     `parts` are its constants by what follows its name (`''`, `.lowest`, `.0`); a value that is left
-    out has none. A table has `by`, the path of a choice, and in `keyed` such parts for each choice.
-    A pressure that differs by unit of the display has the parts `.mmHg` and `.cmH2O`.
+    out has none. A table has `by`, the path of a choice, and in `keyed` such parts for each choice;
+    by the path of a text, for each row of names. A pressure that differs by unit of the display has
+    the parts `.mmHg` and `.cmH2O`.
     The other fields are the built-in policy's: `weaker`, one of WEAKER; `form`, the kind of value
     that it leaves out; `choices`, all that a choice can be; `called`, its name in sentences.
     """
@@ -59,6 +63,11 @@ class PolicyValue:
     form: str | None = None
     choices: tuple[str, ...] = ()
     called: str = ""
+
+    @property
+    def is_by_name(self) -> bool:
+        """Whether it is a table of names, rather than of choices."""
+        return self.by is not None and field_table().fields[self.by].kind == "text"
 
     def parts_for(self, key: str | None) -> Mapping[str, Constant]:
         """Its parts for one key of its table; if it is no table, all of them."""
@@ -80,6 +89,9 @@ class Policy:
         for value in self.values.values():
             own = shown_in(unit, value.parts_for(key)).items()
             yield from ((f"{value.name}{part}", constant) for part, constant in own)
+            if value.is_by_name:
+                names = (name for row in value.keyed for name in row_names(row))
+                yield f"{value.name}.{NAMES}", Listed(tuple(map(Choice, names)))
             for named, parts in value.keyed.items():
                 items = shown_in(unit, parts).items()
                 yield from ((f"{value.name}.{named}{part}", item) for part, item in items)
@@ -146,13 +158,15 @@ def read_value(entry: KeyValue, catalogue: Mapping[str, str]) -> PolicyValue:
 def _keyed(by: Scalar, entries: tuple[KeyValue, ...]) -> Mapping[str, Mapping[str, Constant]]:
     """The constants for each choice of the field `by`; none for a choice without a value."""
     field = field_table().fields.get(by.text)
-    if field is None or field.kind != "choice":
-        refuse(by, f"by: names a field with choices, and {by.text} is none")
+    if field is None or field.kind not in {"choice", "text"}:
+        refuse(by, f"by: names a field with choices, or a text, and {by.text} is neither")
     keyed: dict[str, Mapping[str, Constant]] = {choice: {} for choice in field.choices}
     first = ""
     for key, node in entries:
-        if key.text not in keyed:
+        if field.kind == "choice" and key.text not in keyed:
             refuse(key, f"{key.text} is not a choice of {by.text}: {', '.join(field.choices)}")
+        if "." in key.text:
+            refuse(key, "a name in a table has no point in it")
         keyed[key.text] = _unkeyed(node)
         form = form_of(keyed[key.text])
         first = first or form

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.language.tree import Member, Subject
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Section
-from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.instantiate import is_key, names_in
 from orderlint.rulebook.policy.builtin import (
     DISPLAY_UNIT,
     LEFT_OUT,
@@ -94,7 +93,7 @@ def _check_value(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> 
     if not value.by:
         _check_form(value.parts, wanted, value.name, entry.value)
         _check_parts(value.parts, built_in, entry.value)
-    for key in built_in.keyed:
+    for key in dict.fromkeys((*built_in.keyed, *value.keyed)):
         written = entry.value.get(key) if isinstance(entry.value, Section) else None
         if written is None:
             refuse(entry.value, f"{key}: is missing; where there is no value, write {LEFT_OUT}")
@@ -177,12 +176,11 @@ def weaker_values(
     """A fault for each value with which more orders pass than with the built-in one; by key."""
     for name, value in local.items():
         ours = built_in.values[name]
-        for key in value.keyed if value.by else (None,):
+        for key in ours.keyed if value.by else (None,):
             here, there = value.parts_for(key), ours.parts_for(key)
             if _is_weaker(here, there, ours.weaker):
                 fault = _weaker_fault(ours, key, here, there, places[name])
-                keyed = Member(Subject(value.by), (key,)) if value.by and key else None
-                yield PolicyFault(fault, keyed)
+                yield PolicyFault(fault, is_key(ours, key) if key else None)
 
 
 def _weaker_fault(
