@@ -11,7 +11,7 @@ from orderlint.language.tree import Names, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.rulebook.rule import ConditionRule
 from orderlint.rulebook.source import cited
-from orderlint.templates import TemplateValues, flagged_places, quote, quote_place
+from orderlint.templates import TemplateValues, flagged_places, quote, quote_leaf, quote_place
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -137,7 +137,7 @@ def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> I
             for mark, place in flagged_places(leaves[path], flags):
                 yield Mention(path, name, quote_place(leaves[path].text, mark), place)
         elif path != CHECKED_AT and path in leaves and leaves[path].given:
-            yield Mention(path, name, quote(leaves[path].text), leaves[path].place)
+            yield Mention(path, name, quote_leaf(leaves[path]), leaves[path].place)
         elif path == lead:
             yield Mention(path, name, "", order.place_of(path))
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 import functools
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from orderlint.choice_words import read_words
 from orderlint.units import dimension_of_unit, parse_instant, read_constant
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ class Field:
     out; `qualifiers` are words, so too, that may stand beside a spelling and leave the choice as it
     is.
     `section_keys` are the keys of the section that may be written instead of the leaf.
+    `meanings` has the words by which a choice can be written freely (`choice_words`).
+    `is_interval` is true of a duration that may be written as in `q4h` or `hourly`.
     """
 
     path: str
@@ -57,13 +60,18 @@ class Field:
     otherwise: str | None
     example: str
     section_keys: tuple[str, ...] = ()
+    meanings: Mapping[str, str] = field(default_factory=dict)
+    is_interval: bool = False
     qualifiers: tuple[str, ...] = ()
 
     def choice_of(self, text: str) -> str | None:
         """Return the choice that `text` stands for, or None."""
         found = self.spellings.get(text.strip())
         if self.otherwise is None:
-            return found or self.in_other_case.get(casefold_spaces(text))
+            found = found or self.in_other_case.get(casefold_spaces(text))
+            return found or (
+                read_words(text, self.meanings, self.spellings) if self.meanings else None
+            )
         return self.spellings.get(self._spelling(text), self.otherwise)
 
     def _spelling(self, text: str) -> str:
@@ -270,6 +278,7 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
         description=node["description"],
         example=str(node["examples"][0]),
         section_keys=tuple(node["then"]["properties"]) if "then" in node else (),
+        is_interval=node.get("interval", False),
         **kind,
     )
 
@@ -287,6 +296,7 @@ def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
         "spellings": spellings,
         "abbreviations": frozenset(map(casefold_spaces, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
+        "meanings": node.get("words", {}),
         "qualifiers": _longest_first(node.get("qualifiers", ())),
     }
 

@@ -68,7 +68,7 @@ class Message(NamedTuple):
 
 
 def message_to(whom: str | None, verified: Verified) -> Message:
-    """Make the message to `whom`: prescriber, pharmacy, second nurse or author.
+    """Make the message to `whom`: prescriber, pharmacy, second nurse, transcriber or author.
 
     If None, it is to whoever can answer the heaviest finding; the prescriber if there is none.
     """

@@ -16,11 +16,14 @@ from orderlint.finding import Fault, Place
 from orderlint.prose.reader import named_in
 from orderlint.reading import free_text, quantity_text
 from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.shape import check_shape, describe_form, is_empty, join_or, list_choices
 from orderlint.units import (
+    SMALL_L,
+    SPELLING,
     explain_unknown_unit,
     find_unit,
     format_quantity,
@@ -41,12 +44,14 @@ if TYPE_CHECKING:
     from orderlint.units import Unit
 
 
+UNIT_LEFT_OUT = "unit left out"
+"""The flag of a bare number in a field that has one unit."""
 CM_ALONE = "cm alone"
 CLOCK_PUT_BACK = "clock put back"
 FLAGS = frozenset(
     {
         *(*quantity_text.FLAGS, *free_text.FLAGS, FILLER),
-        *("unit spelling", "abbreviated", CM_ALONE, CLOCK_PUT_BACK),
+        *(SPELLING, SMALL_L, UNIT_LEFT_OUT, "abbreviated", CM_ALONE, CLOCK_PUT_BACK),
     }
 )
 """Every flag that a leaf can have: of its text, unit or choice, or of a time in its zone."""
@@ -95,7 +100,8 @@ class Leaf:
     such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
     unreadable leaf. `unsafe_notation` locates it in a free text, first to last; `named` is what an
     instructing text names of the settings. `to_be_written` is true of what a blank of an order set
-    stands for: its text is not yet there.
+    stands for: its text is not yet there. `from_policy` is true of a line of the policy's standing
+    orders, of which the order itself says nothing.
     """
 
     path: str
@@ -108,6 +114,7 @@ class Leaf:
     unsafe_notation: tuple[LocatedNotation, ...] = ()
     named: tuple[LocatedName, ...] = ()
     to_be_written: bool = False
+    from_policy: bool = False
 
     @property
     def given(self) -> bool:
@@ -236,21 +243,23 @@ def _fault(
 
 
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:
-    split = split_quantity(node.text)
+    split = split_quantity(as_quantity_text(node.text) if field.is_interval else node.text)
     units = join_or(field.decimals)
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
         return _fault("number-form-unsafe", field, node, split.flags, reason=split.unsafe or "")
-    if not split.unit:
+    only = "".join(field.decimals) if len(field.decimals) == 1 else ""
+    if not (split.unit or only):
         return _fault("unit-missing", field, node, split.flags, units=units)
-    unit = find_unit(split.unit)
+    unit = find_unit(split.unit or only)
     if unit is None:
         said = explain_unknown_unit(_fraction(split.number), split.unit)
         hint = f" ({said})" if said else ""
         details = {"unit": split.unit, "units": units, "hint": hint}
         return _fault("unit-not-known", field, node, split.flags, **details)
-    flags = split.flags if unit.standard_spelling else split.flags | {"unit spelling"}
+    flags = split.flags | ({unit.flag} if unit.flag else set())
+    flags |= set() if split.unit else {UNIT_LEFT_OUT}
     if unit.symbol not in field.decimals:
         details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
         return _fault("unit-of-wrong-kind", field, node, flags, **details)

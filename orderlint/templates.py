@@ -101,7 +101,7 @@ class TemplateValues:
         shown = self._shown(dimension, leaf.value, leaf.unit)
         if aspect == "shown":
             return shown or quote(leaf.text)
-        return f"{quote(leaf.text)} ({shown})" if shown else quote(leaf.text)
+        return f"{quote(leaf.text)} ({shown})" if shown else quote_leaf(leaf)
 
     def _display_unit(self) -> str | None:
         unit = self.leaves["display_unit"].value
@@ -154,11 +154,16 @@ def quote(text: str) -> str:
     return line if len(line) <= LONGEST_QUOTE else f"{line[: LONGEST_QUOTE - 1]}…"
 
 
+def quote_leaf(leaf: Leaf) -> str:
+    """Quote a setting, and say where a policy's standing orders have it."""
+    return f"{quote(leaf.text)} (from the policy)" if leaf.from_policy else quote(leaf.text)
+
+
 def quote_both_units(leaf: Leaf, other: Leaf) -> str:
     """Quote a setting and, if the other is in another unit, in that unit too."""
     if not leaf.given:
         return "none"
-    text = quote(leaf.text)
+    text = quote_leaf(leaf)
     if leaf.unit is None or other.unit in {None, leaf.unit} or not isinstance(leaf.value, int):
         return text
     if dimension_of_unit(leaf.unit) != dimension_of_unit(str(other.unit)):

@@ -73,7 +73,9 @@ PLAIN_SPELLINGS = frozenset(
         *("hr", "hour", "hours", "minute", "minutes", "second", "seconds"),
         *("millilitre", "millilitres", "milliliter", "milliliters"),
         *("litre", "litres", "liter", "liters", "gram", "grams", "kilogram", "kilograms"),
-        *("degree", "degrees"),
+        *("degree", "degrees", "°"),
+        *("mL/hrs", "mL/mins", "mLs", "hrs", "mins", "sec", "secs", "kgs", "degs"),
+        *("mm Hg", "cm H2O", "cmH₂O", "cm H₂O", "mmhg", "cmh2o"),
         *("mcg per mL", "mcg per L", "mg per mL", "mg per L", "g per L"),
         *("units per mL", "units per L", "million units per L"),
     }

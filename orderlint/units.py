@@ -68,17 +68,21 @@ TICKS: Mapping[str, Mapping[str, int]] = MappingProxyType(
     }
 )
 
+SPELLING, SMALL_L = "unit spelling", "unit small l"
+"""The flags of a unit: spelled in a way that can be misread; ml, and all else as it should be."""
+
 
 @dataclass(frozen=True, slots=True)
 class Unit:
     """A known unit: its standard symbol and the dimension that it measures.
 
-    `standard_spelling` is true if it was written as the symbol or as one of PLAIN_SPELLINGS.
+    `flag` names unsafe notation, or is None if it was written as the symbol or as one of
+    PLAIN_SPELLINGS.
     """
 
     symbol: str
     dimension: str
-    standard_spelling: bool = True
+    flag: str | None = None
 
 
 _DIMENSION = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
@@ -96,7 +100,11 @@ def ticks_of(symbol: str) -> int:
 
 def _normalise_unit(text: str) -> str:
     """Convert to lower case with single spaces, and remove spaces around slashes."""
-    return re.sub(r"\s*/\s*", "/", " ".join(text.split())).casefold()
+    return _join_slashes(text).casefold()
+
+
+def _join_slashes(text: str) -> str:
+    return re.sub(r"\s*/\s*", "/", " ".join(text.split()))
 
 
 def find_unit(text: str) -> Unit | None:
@@ -104,11 +112,16 @@ def find_unit(text: str) -> Unit | None:
     if text in _DIMENSION:
         return Unit(text, _DIMENSION[text])
     symbol = SPELLINGS.get(_normalise_unit(text))
-    return (
-        Unit(symbol, _DIMENSION[symbol], standard_spelling=text in PLAIN_SPELLINGS)
-        if symbol
-        else None
-    )
+    return Unit(symbol, _DIMENSION[symbol], _flag(text)) if symbol else None
+
+
+def _flag(text: str) -> str | None:
+    """The flag of an accepted spelling that is not the symbol; None if it is plain."""
+    if text in PLAIN_SPELLINGS:
+        return None
+    with_capital = re.sub(r"\bml(?=s?\b)", "mL", _join_slashes(text))
+    is_plain = with_capital in _DIMENSION or with_capital in PLAIN_SPELLINGS
+    return SMALL_L if is_plain else SPELLING
 
 
 def to_ticks(number: NumberText, unit: Unit) -> int | None:

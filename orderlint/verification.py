@@ -14,6 +14,7 @@ from orderlint.order import Leaf, State, read_order
 from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.rulebook.standing_orders import filled
 from orderlint.zone_check import offset_faults as off_zone
 from orderlint.zone_check import with_clock_change
 
@@ -33,10 +34,11 @@ _ON_READING = {"reading", "schema", "units"}
 class Verified:
     """The result of checking one order.
 
-    `order` has every leaf as read. `policy` is the title of the policy in force, `weaker` are its
-    values with which more orders pass than with the built-in ones. `not_checked` are the free texts
-    that name a setting and are not checked as a whole. `additive` is what runs in of a drug, where
-    that can be reckoned.
+    `order` has every leaf as read, and the policy's standing orders for those of which it says
+    nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
+    in force, `weaker` are its values with which more orders pass than with the built-in ones.
+    `not_checked` are the free texts that name a setting and are not checked as a whole. `additive`
+    is what runs in of a drug, where that can be reckoned.
     """
 
     file: str
@@ -47,6 +49,7 @@ class Verified:
     weaker: tuple[str, ...] = ()
     not_checked: tuple[NotChecked, ...] = ()
     additive: Additive | None = None
+    paper: str = ""
 
 
 def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Verified:
@@ -59,7 +62,8 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 
 
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
-    """Check an order that has been read."""
+    """Check an order that has been read, filled with the policy's standing orders."""
+    order = filled(order, rulebook.standing_orders)
     leaves = {**with_clock_change(order.leaves), CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
     asked = rulebook.order_rules
     on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
@@ -78,6 +82,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         tuple(_weaker(rulebook, leaves)),
         not_checked(order.leaves),
         additive_of(leaves, rulebook),
+        rulebook.standing_orders.paper if rulebook.standing_orders else "",
     )
 
 

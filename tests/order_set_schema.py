@@ -19,6 +19,7 @@ _OF_READING = (
     "highest",
     "decimals",
     "spellings",
+    "words",
     "abbreviations",
     "qualifiers",
 )

@@ -62,6 +62,15 @@ def test_who_else_is_to_be_asked_is_named():
     assert (other.for_others, ask_words.background(other)) == ((), "")
 
 
+def test_what_was_typed_is_asked_of_whoever_typed_it():
+    verified = example_order("misspelt-keys.yaml")
+    by_whom = {f.rule: f.ask_whom for f in verified.assessment.findings}
+    assert by_whom == {"choice-not-known": "prescriber", "key-not-known": "transcriber"}
+    message = message_to("transcriber", verified)
+    assert [point.rules for point in message.points] == [("key-not-known",)]
+    assert message.for_others == (("prescriber", 1),)
+
+
 def test_an_order_that_runs_is_asked_about_before_all_else():
     message = message_to("prescriber", example_order("active-drain-over-upper-pause.yaml"))
     assert ask_words.request(message)[0] == ask_words.HOLD
@@ -79,7 +88,7 @@ def test_every_finding_is_in_exactly_one_point_of_one_person(leaves):
     order = Order("order.yaml", {k: v for k, v in leaves.items() if k != "checked_at"}, ())
     verified = verify_order(order, 0, load("order"))
     asked = []
-    for whom in ("prescriber", "pharmacy", "second nurse", "author"):
+    for whom in ("prescriber", "pharmacy", "second nurse", "transcriber", "author"):
         message = message_to(whom, verified)
         assert not message.points or len(ask_words.request(message)) <= MAX_QUESTIONS
         assert not message.points or spoken(message) < LONGEST

@@ -155,7 +155,7 @@ def test_the_places_of_the_example_order():
     }
     assert flagged == {
         ("naked-decimal", "."),
-        ("trailing-zero", "1"),
+        ("trailing-zero", '"'),
         ("minus-sign-ambiguous", "0"),
         ("error-prone-abbreviation", "D"),
         ("error-prone-abbreviation", "Q"),

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
 
-Person: TypeAlias = Literal["prescriber", "pharmacy", "second nurse", "author"]
+Person: TypeAlias = Literal["prescriber", "pharmacy", "second nurse", "transcriber", "author"]
 
 
 def ask(

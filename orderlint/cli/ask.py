@@ -42,8 +42,9 @@ Exit status:
 @click.argument("file", metavar="ORDER", type=FILE)
 @click.option(
     "--whom",
-    type=click.Choice(["prescriber", "pharmacy", "second nurse", "author"]),
-    help="Whom the message is for; whoever can answer the heaviest finding, if not given.",
+    type=click.Choice(["prescriber", "pharmacy", "second nurse", "transcriber", "author"]),
+    help="Whom the message is for; whoever can answer the heaviest finding, if not given. The "
+    "transcriber is whoever typed the order into the file.",
 )
 @format_option("text", "json", "html")
 @report_options(color=False)

@@ -13,12 +13,15 @@ from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.findings import change_faults, change_unchecked
 from orderlint.comparison.setting_changes import setting_changes
 from orderlint.finding import heaviest_verdict
+from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
+from orderlint.rulebook.rule import ChangeRule
+from orderlint.rulebook.standing_orders import filled
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.behaviour_diff import Difference
     from orderlint.comparison.setting_changes import SettingChange
@@ -34,8 +37,9 @@ class ComparedOrders:
 
     `settings` are those that differ, `signed` the facts of signing among them apart. `differences`
     are the pressures at which the controller would act otherwise. `assessment` is of the change
-    alone; `before` and `after` are what each order is by itself. `leaves` has those of both, the
-    earlier under `before.`.
+    alone; `before` and `after` are what each order is by itself. `leaves` has those
+    of both, the earlier under `before.`. `reworded` are the paths of levels that are in the unit of
+    another display and moved by no more than a step of it.
     """
 
     before: Verified
@@ -45,6 +49,7 @@ class ComparedOrders:
     signed: tuple[SettingChange, ...]
     differences: tuple[Difference, ...]
     assessment: Assessment
+    reworded: frozenset[str] = frozenset()
 
     @property
     def not_checked(self) -> tuple[NotChecked, ...]:
@@ -62,6 +67,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
 
     `rulebook` has the rules on changes, as `load("change")` gives it.
     """
+    before, after = (filled(order, rulebook.standing_orders) for order in (before, after))
     rows = tuple(setting_changes(before.leaves, after.leaves))
     settings = tuple(row for row in rows if row.path not in SIGNING_FIELDS)
     leaves = {
@@ -86,4 +92,21 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         tuple(row for row in rows if row.path in SIGNING_FIELDS),
         () if any(table.missing for table in tables) else tuple(find_differences(*tables)),
         assess(check, after, leaves, at, rulebook),
+        frozenset(_reworded(settings, leaves, rulebook)),
     )
+
+
+def _reworded(
+    settings: Iterable[SettingChange], leaves: Mapping[str, Leaf], rulebook: Rulebook
+) -> Iterator[str]:
+    """The levels of which the rule on units holds although their unit is another one."""
+    rule = rulebook.rules[_ON_UNITS]
+    assert isinstance(rule, ChangeRule)
+    kept = {each.it for each in rule.instances if evaluate(each.condition, leaves)}
+    for row in settings:
+        units = {row.before.unit, row.after.unit}
+        if row.path in kept and None not in units and len(units) > 1:
+            yield row.path
+
+
+_ON_UNITS = "unit-changed"

@@ -15,6 +15,7 @@ from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS
 from orderlint.readback.differences import DIFFERENCES, compare_settings
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import is_nothing, judge_entry, nothing_seen, with_entry
+from orderlint.rulebook.standing_orders import filled
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -89,6 +90,7 @@ def _is_left_out(path: str, entries: Mapping[str, str]) -> bool:
 def _differing(entered: Entered, order: Order, rulebook: Rulebook) -> Iterator[str]:
     """The settings that differ from the order as first entered."""
     seen = settings_seen(entered._replace(again={}))
+    order = filled(order, rulebook.standing_orders)
     for row in compare_settings(order.leaves, seen.leaves, rulebook):
         if row.outcome in DIFFERENCES:
             yield from (ADDITIVE_NAME, _CONCENTRATION) if row.path == ADDITIVE else (row.path,)

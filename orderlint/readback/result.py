@@ -16,6 +16,7 @@ from orderlint.readback.checklist import ADDITIVE, PATHS
 from orderlint.readback.differences import compare_settings
 from orderlint.readback.findings import readback_faults, readback_inactive, readback_unchecked
 from orderlint.readback.observed import seen_table
+from orderlint.rulebook.standing_orders import filled
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ def read_back(
 
     `rulebook` has the rules of the double check, as `load("read-back")` gives it.
     """
+    order = filled(order, rulebook.standing_orders)
     ordered = verify_order(order, at, rulebook)
     as_set = _asked_at_the_bedside(verify_order(_as_ordered(order, seen), at, rulebook), seen)
     rows = compare_settings(order.leaves, seen.leaves, rulebook)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.source import Source
+    from orderlint.rulebook.standing_orders import StandingOrders
 
 
 POLICY_FAMILY = "local"
@@ -172,6 +173,8 @@ class Rulebook(NamedTuple):
     values by name. `derived` are the facts that conditions may name, `families` the titles of the
     files of rules. `suppressions` are those of a site policy that may be applied, `faults` the
     mistakes in it, and `weaker` its values with which more orders pass than with the built-in ones.
+    `standing_orders` are its lines for what an order says nothing of; conditions on one order are
+    asked of it as filled with them.
     """
 
     rules: Mapping[str, Rule]
@@ -183,6 +186,7 @@ class Rulebook(NamedTuple):
     weaker: tuple[PolicyFault, ...] = ()
     derived: Mapping[str, Surface] = _NONE
     families: Mapping[str, str] = _NONE
+    standing_orders: StandingOrders | None = None
 
     @property
     def order_rules(self) -> tuple[OrderRule, ...]:

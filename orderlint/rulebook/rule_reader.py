@@ -50,7 +50,7 @@ KEYS = (
 FOUND_BY = (
     *("reading", "schema", "units", "set", "proof", "readback", "compare", "policy", "check"),
 )
-ASK_WHOM = ("prescriber", "pharmacy", "second nurse", "author")
+ASK_WHOM = ("prescriber", "pharmacy", "second nurse", "transcriber", "author")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 
 

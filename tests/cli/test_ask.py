@@ -42,7 +42,9 @@ def test_for_another_person_without_the_state_of_the_patient():
     assert "1 point for the pharmacy: orderlint ask --whom 'pharmacy'." in ran.text
 
 
-@pytest.mark.parametrize("whom", ["prescriber", "pharmacy", "second nurse", "author"])
+@pytest.mark.parametrize(
+    "whom", ["prescriber", "pharmacy", "second nurse", "transcriber", "author"]
+)
 @pytest.mark.parametrize("file", ["clean.yaml", "minimal.yaml", "carelessly-watched.yaml"])
 def test_json_is_as_the_schema_says(file, whom):
     ran = run("ask", *AT, "--format", "json", "--whom", whom, FOLDER / file)

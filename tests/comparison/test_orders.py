@@ -22,6 +22,7 @@ from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, read_order
 from orderlint.reading import read
+from orderlint.report.compare import words
 from orderlint.rulebook.load import load
 
 AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
@@ -66,8 +67,8 @@ def _with_strength(strength):
     [
         ("100 mg/L", ["decimal-slip"], 10),
         ("10 mg/mL", ["additive-thousand-times"], 1000),
-        ("10 mcg/mL", ["unit-changed"], None),
-        ("10 units/L", ["unit-changed"], None),
+        ("10 mcg/mL", ["amount-unit-changed"], None),
+        ("10 units/L", ["amount-unit-changed"], None),
         ("20 mg/L", [], 2),
     ],
 )
@@ -113,6 +114,31 @@ def test_the_same_number_in_another_unit_is_another_pressure():
     # 22 cmH2O and 22 mmHg, in ticks of 1e-7 cmH2O: 1 mmHg is 1.35951 cmH2O.
     assert (stretch.start, stretch.end) == (220_000_000, 22 * 13_595_100)
     assert (stretch.one.irrigation, stretch.other.irrigation) == ("on", "off")
+
+
+WATER = (
+    ("display_unit: mmHg", "display_unit: cmH2O"),
+    ("lower: 2 mmHg", "lower: 3 cmH2O"),
+    ("treat_above: 8 mmHg", "treat_above: 11 cmH2O"),
+    ("icp_above: 20 mmHg", "icp_above: 27 cmH2O"),
+    ("icp_below: 3 mmHg", "icp_below: 4 cmH2O"),
+)
+
+
+def test_another_display_unit_throughout_is_one_question():
+    found = compared(*WATER, ("upper: 22 mmHg", "upper: 30 cmH2O"))
+    assert rules(found) == ["display-unit-changed"]
+    assert len(found.reworded) == 5
+    said = [*words.change_words(found)]
+    assert said[1:] == ["5 levels now in cmH2O, within 1 cmH2O of what was written before."]
+    assert len(found.settings) == 6  # as data, each is there
+
+
+def test_a_level_that_moves_by_more_with_the_display_unit_is_listed_and_asked_about():
+    found = compared(*WATER, ("upper: 22 mmHg", "upper: 22 cmH2O"))
+    assert set(rules(found)) == {"display-unit-changed", "unit-changed"}
+    assert "pause.upper" not in found.reworded
+    assert sum("Upper pause limit" in line for line in words.change_words(found)) == 1
 
 
 def test_a_drug_takes_the_place_of_the_word_for_none():

@@ -52,7 +52,7 @@ KEYS = {
     "a level that is none": ({"level": "§urgent"}, "level: is one of: do-not-start, clarify, note"),
     "somebody who is not asked": (
         {"ask_whom": "§nurse"},
-        "ask_whom: is one of: prescriber, pharmacy, second nurse, author",
+        "ask_whom: is one of: prescriber, pharmacy, second nurse, transcriber, author",
     ),
     "a finder that is none": (
         {"found_by": "§eyes", "require": None},

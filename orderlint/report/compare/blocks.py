@@ -92,7 +92,7 @@ def _changes(found: ComparedOrders) -> Iterator[Block]:
     """What is changed, its effect, and what could not be checked."""
     yield list_section(
         "What is changed",
-        map(words.setting_words, found.settings),
+        words.change_words(found),
         without="No setting is changed.",
     )
     yield list_section(
@@ -120,4 +120,5 @@ def _checked(found: ComparedOrders, at: int) -> str:
         f"{found.before.file} and {found.after.file} as orders, setting by setting, by {rules} on "
         f"changes, and each by {found.after.assessment.rules} rules on orders, under "
         f"“{found.after.policy}”, as of {instant_words(at)}."
+        f"{order_words.standing_words(found.after)}"
     )

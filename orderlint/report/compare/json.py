@@ -16,6 +16,7 @@ from orderlint.report.order.json import (
     finding_member,
     not_checked_members,
     segment_member,
+    standing_members,
     suppressed_member,
     text_member,
     unchecked_member,
@@ -23,6 +24,7 @@ from orderlint.report.order.json import (
 from orderlint.report.order.table import clipped_segments
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import CAUTION, instant_words
+from orderlint.rulebook.standing_orders import filled_in
 from orderlint.units import format_number
 
 if TYPE_CHECKING:
@@ -55,6 +57,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
             "policy": safe(found.after.policy),
             "rules": found.assessment.rules,
             "at": instant_words(at),
+            **standing_members(found.after.paper, filled_in(found.after.order)),
         },
     }
     return documents_text([document], (), covers=words.COVERS, caution=CAUTION)

@@ -66,6 +66,15 @@ def is_active(found: ComparedOrders) -> bool:
     return any(order.leaves["status"].value == "active" for order in orders)
 
 
+def change_words(found: ComparedOrders) -> Iterator[str]:
+    """Each setting that is changed; levels that only follow the display's unit in one line."""
+    yield from (setting_words(row) for row in found.settings if row.path not in found.reworded)
+    if found.reworded:
+        unit = found.after.order.leaves["display_unit"].value
+        levels = counted(len(found.reworded), "level")
+        yield f"{levels} now in {unit}, within 1 cmH2O of what was written before."
+
+
 def setting_words(row: SettingChange) -> str:
     """One setting before and now, and how the two differ."""
     name = field_table().trade_name(row.path)

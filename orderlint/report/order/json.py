@@ -12,6 +12,7 @@ from orderlint import __version__
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.escape import safe
 from orderlint.report.words import instant_words
+from orderlint.rulebook.standing_orders import filled_in
 from orderlint.units import format_decimal, format_number, in_unit
 
 if TYPE_CHECKING:
@@ -131,7 +132,27 @@ def checked_member(verified: Verified, at: int) -> Member:
         "weaker": [*verified.weaker],
         "rules": verified.assessment.rules,
         "at": instant_words(at),
+        **standing_members(verified.paper, filled_in(verified.order)),
     }
+
+
+def standing_members(paper: str, leaves: Iterable[Leaf]) -> dict[str, Member]:
+    """The lines that are from the policy's standing orders; no member where there are none."""
+    lines: list[Member] = [
+        {
+            "path": leaf.path,
+            "written": safe(leaf.text),
+            "from": "policy",
+            "place": _place(leaf.place),
+        }
+        for leaf in leaves
+    ]
+    return {"standing_orders": {"paper": safe(paper), "lines": lines}} if lines else {}
+
+
+def _standing_line(leaf: Leaf) -> Member:
+    place = _place(leaf.place)
+    return {"path": leaf.path, "written": safe(leaf.text), "from": "policy", "place": place}
 
 
 def finding_member(finding: Finding) -> Member:

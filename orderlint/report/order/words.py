@@ -20,6 +20,7 @@ from orderlint.report.words import (
     instant_words,
     minute_words,
 )
+from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
@@ -307,7 +308,7 @@ def checked_words(verified: Verified, at: int) -> str:
         f"{verified.file} as an order, by the schema of orders (order, format 1) and "
         f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”, as of "
         f"{instant_words(at)}."
-        f"{weaker_words(verified)} {FREE_TEXT}"
+        f"{policy_words(verified)} {FREE_TEXT}"
     )
 
 
@@ -333,12 +334,27 @@ def briefly_checked(verified: Verified, at: int | None) -> str:
     unasked = f"; {inactive} not asked" if inactive else ""
     return (
         f"{rules} asked under “{verified.policy}”{when}: {checked}{unasked}."
-        f"{weaker_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
+        f"{policy_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
     )
 
 
-def weaker_words(verified: Verified) -> str:
-    """Name the values with which the policy lets more orders pass; begins with a space."""
-    if not verified.weaker:
-        return ""
-    return f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
+def policy_words(verified: Verified) -> str:
+    """Where the policy lets more orders pass, and what the order has from it, after a blank."""
+    weaker = f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
+    return (weaker if verified.weaker else "") + standing_words(verified)
+
+
+def standing_words(verified: Verified) -> str:
+    """What the order has from the policy's standing orders, after a blank; '' if nothing."""
+    lines = [*filled_in(verified.order)]
+    return f" {FROM_POLICY}: {standing_lines(verified.paper, lines)}." if lines else ""
+
+
+FROM_POLICY = "What the order does not say is from the policy"
+
+
+def standing_lines(paper: str, leaves: Iterable[Leaf]) -> str:
+    """The lines of standing orders with the name of their paper."""
+    names = field_table().trade_name
+    lines = (f"{in_sentence(names(leaf.path))} {quote(leaf.text)}" for leaf in leaves)
+    return f"{', '.join(lines)} ({quote(paper)})"

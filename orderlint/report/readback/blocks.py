@@ -187,7 +187,7 @@ def _checked(result: ReadBack, at: int) -> str:
         f"{verified.file} as an order and {words.source_words(result)} as settings seen, setting "
         f"by setting and each by {verified.assessment.rules} rules, under “{verified.policy}”, "
         f"as of {words.compared_words(result, at)}."
-        f"{order_words.weaker_words(verified)} {FREE_TEXT}"
+        f"{order_words.policy_words(verified)} {FREE_TEXT}"
     )
 
 

@@ -14,6 +14,7 @@ from orderlint.report.order.json import (
     not_checked_members,
     report_text,
     segment_member,
+    standing_members,
     suppressed_member,
     text_member,
     unchecked_member,
@@ -22,6 +23,7 @@ from orderlint.report.order.table import clipped_segments
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.words import CAUTION, instant_words
+from orderlint.rulebook.standing_orders import filled_in
 
 if TYPE_CHECKING:
     from orderlint.behaviour_diff import Difference
@@ -98,4 +100,5 @@ def _verified(verified: Verified) -> Member:
         "findings": [finding_member(finding) for finding in verified.assessment.findings],
         "unchecked": [unchecked_member(rule) for rule in verified.assessment.unchecked],
         "suppressed": [suppressed_member(item) for item in verified.assessment.suppressed],
+        **standing_members(verified.paper, filled_in(verified.order)),
     }

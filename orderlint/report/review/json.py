@@ -8,7 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.escape import safe
-from orderlint.report.order.json import assessment_members, documents_text, not_checked_members
+from orderlint.report.order.json import (
+    assessment_members,
+    documents_text,
+    not_checked_members,
+    standing_members,
+)
 from orderlint.report.review import narrowings, words
 from orderlint.report.words import CAUTION, instant_words
 
@@ -52,8 +57,14 @@ def _document(reviewed: Reviewed, at: int) -> Member:
             "policy": safe(reviewed.rulebook.policy),
             "rules": len(reviewed.proofs),
             "at": instant_words(at),
+            **_standing(reviewed),
         },
     }
+
+
+def _standing(reviewed: Reviewed) -> dict[str, Member]:
+    standing = reviewed.rulebook.standing_orders
+    return standing_members(standing.paper, standing.leaves.values()) if standing else {}
 
 
 def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.proof.prover import Result
+from orderlint.report.order.words import standing_lines
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quote
 from orderlint.units import format_quantity
@@ -186,5 +187,14 @@ def checked_words(reviewed: Reviewed, when: str) -> str:
     return (
         f"{reviewed.file} as an order set, by the schema of order sets (order-set, format 1) and "
         f"{len(reviewed.proofs)} rules on orders, under “{reviewed.rulebook.policy}”{when}. "
-        f"{FREE_TEXT}"
+        f"{_standing(reviewed)}{FREE_TEXT}"
     )
+
+
+def _standing(reviewed: Reviewed) -> str:
+    """What an order from the set has from the policy's standing orders, before a blank."""
+    standing = reviewed.rulebook.standing_orders
+    if standing is None:
+        return ""
+    lines = standing_lines(standing.paper, standing.leaves.values())
+    return f"What an order does not say is from the policy: {lines}. "

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 KEYS = (
     *("document", "format", "title", "sources"),
-    *("values", "levels", "completeness", "rules", "suppressions"),
+    *("values", "levels", "completeness", "standing_orders", "rules", "suppressions"),
 )
 """What may stand at the top of a site policy."""
-_NOT_VALUES = frozenset({"levels", "completeness", "rules", "suppressions"})
+_NOT_VALUES = frozenset({"levels", "completeness", "standing_orders", "rules", "suppressions"})
 
 
 def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.rulebook.policy.levels import with_levels
+from orderlint.rulebook.policy.standing_orders import standing_orders, with_standing_orders
 from orderlint.rulebook.policy.suppressions import suppressions
 from orderlint.rulebook.policy.values import value_entries, weaker_values, with_policy_sources
 
@@ -15,10 +16,17 @@ if TYPE_CHECKING:
 
 
 def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Rulebook:
-    """The rulebook with a site policy's levels and suppressions, and the policy's faults."""
+    """The rulebook with a site policy's levels, suppressions, standing orders and faults."""
     allowed, wrong = suppressions(document, built.rules)
     places = {entry.key.text: entry.value.place for entry in value_entries(document)}
     own = {name: built.values[name] for name in places}
     weaker = tuple(weaker_values(own, built_in, places))
+    standing = standing_orders(document)
     rules = with_levels(document, with_policy_sources(built.rules, own))
-    return built._replace(rules=rules, suppressions=allowed, faults=wrong, weaker=weaker)
+    return built._replace(
+        rules=with_standing_orders(rules, standing),
+        suppressions=allowed,
+        faults=wrong,
+        weaker=weaker,
+        standing_orders=standing,
+    )

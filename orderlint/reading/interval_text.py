@@ -1,0 +1,46 @@
+"""Reads an interval as wards write it, such as `hourly` or `q4h`, as a number and its unit.
+
+Only how it is written. Never what a unit means.
+"""
+
+from __future__ import annotations
+
+import re
+
+_WORDS = {
+    "hourly": "1 h",
+    "every hour": "1 h",
+    "each hour": "1 h",
+    "once an hour": "1 h",
+    "every other hour": "2 h",
+    "half-hourly": "30 min",
+    "half hourly": "30 min",
+    "every half hour": "30 min",
+    "daily": "24 h",
+    "once daily": "24 h",
+    "once a day": "24 h",
+    "every day": "24 h",
+    "each day": "24 h",
+}
+"""An interval in words → number and unit. QD and q1d are read as other intervals: not here."""
+
+_EVERY = re.compile(r"(?:every|each) (?=[\d.])")
+_Q = re.compile(r"q ?([\d.]+) ?(?=\D)")
+_HOURLY = re.compile(r"([\d.]+)[- ]?(?:hourly|hrly)")
+
+
+def as_quantity_text(text: str) -> str:
+    """Return `text` as a number and a unit if it is an interval in words; otherwise unchanged.
+
+    A number keeps its digits as written, so that what is unsafe in it is still seen.
+    """
+    plain = " ".join(text.split()).casefold()
+    if plain in _WORDS:
+        return _WORDS[plain]
+    if hourly := _HOURLY.fullmatch(plain):
+        return f"{hourly[1]} h"
+    if every := _EVERY.match(plain):
+        return " ".join(text.split())[every.end() :]
+    if _Q.match(plain):
+        return _Q.sub(r"\1 ", plain, count=1)
+    return text

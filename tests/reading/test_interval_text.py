@@ -1,0 +1,79 @@
+"""Intervals as wards write them. What is on a list of error-prone abbreviations is not read."""
+
+from __future__ import annotations
+
+import pytest
+
+from orderlint.fields import field_table
+from orderlint.finding import Place
+from orderlint.order import read_leaf
+from orderlint.reading.interval_text import as_quantity_text
+from orderlint.reading.node import Scalar
+
+HOUR = 3_600_000
+
+
+def read(text, path="monitoring.icp_every"):
+    return read_leaf(field_table().fields[path], Scalar(text, text, "text", Place("o", 1, 1)))
+
+
+@pytest.mark.parametrize(
+    ("text", "hours"),
+    [
+        *(("hourly", 1), ("Hourly", 1), ("every hour", 1), ("q1h", 1), ("Q1H", 1), ("q 1 h", 1)),
+        *(
+            ("every 2 h", 2),
+            ("q2h", 2),
+            ("every  2 hours", 2),
+            ("q2hr", 2),
+            ("every other hour", 2),
+        ),
+        *(("4-hourly", 4), ("4 hourly", 4), ("q4h", 4), ("Every 4 hrs", 4), ("q4 hours", 4)),
+        *(("daily", 24), ("once a day", 24), ("q24h", 24), ("every 24 h", 24), ("Daily", 24)),
+        *(("q0.5h", 0.5), ("q30min", 0.5), ("every 30 min", 0.5), ("half-hourly", 0.5)),
+        ("each 2 h", 2),
+    ],
+)
+def test_an_interval_in_words_is_a_quantity(text, hours):
+    judged = read(text)
+    assert judged.fault is None
+    assert judged.leaf.value == hours * HOUR
+    assert judged.leaf.unit in {"h", "min"}
+    assert judged.leaf.text == text
+    assert not judged.leaf.flags
+
+
+@pytest.mark.parametrize(
+    ("text", "rule"),
+    [
+        *((text, "kind-not-expected") for text in ("QD", "q.d.", "qhs", "qh", "q2", "BID")),
+        *(
+            (text, "kind-not-expected")
+            for text in ("every shift", "hourly then 2 h", "every two h")
+        ),
+        *((text, "number-form-unsafe") for text in ("q2-4h", "every 1-2 h", "q1,5h", "every 02 h")),
+        *((text, "unit-not-known") for text in ("q15m", "q1d", "every 2 shifts")),
+        ("every 2", "unit-missing"),
+        ("q2°", "unit-of-wrong-kind"),
+    ],
+)
+def test_what_can_be_misread_is_not_read(text, rule):
+    assert read(text).fault.rule == rule
+
+
+@pytest.mark.parametrize("text", ["q.5h", "every .5 h", ".5-hourly"])
+def test_what_is_unsafe_in_the_number_is_still_seen(text):
+    judged = read(text)
+    assert judged.leaf.value == HOUR / 2
+    assert judged.leaf.flags == {"naked decimal"}
+
+
+@pytest.mark.parametrize("path", ["notify.icp_for", "transport.clamp_max", "notify.net_in.within"])
+def test_only_an_interval_is_written_so(path):
+    assert read("hourly", path).fault.rule == "kind-not-expected"
+    assert read("q1h", path).fault.rule == "kind-not-expected"
+
+
+@pytest.mark.parametrize("text", ["1 h", "24 h", "", "sixty", "-1 h", "1:30 h"])
+def test_all_else_is_as_it_was(text):
+    assert as_quantity_text(text) == text
