@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Harm, Mention
+from orderlint.finding import Finding, Mention
 from orderlint.language.tree import Names, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.rulebook.rule import ConditionRule
@@ -60,8 +60,8 @@ def to_findings(
 ) -> tuple[Finding, ...]:
     """One finding for each rule, with every place at which it is broken; heaviest first.
 
-    Within a level what can kill comes first, as `Harm` says; findings on administrative fields and
-    on the policy come late, and routine questions last.
+    Within a level what can kill comes first, as `Harm` says, and of one harm findings on
+    administrative fields and on the policy come last.
     """
     by_rule: dict[str, list[Break]] = {}
     for item in sorted(broken, key=_place_in_level):
@@ -70,8 +70,8 @@ def to_findings(
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
 
 
-def _place_in_level(item: Break) -> tuple[bool, bool, int]:
-    return item.rule.harm is Harm.ROUTINE, _is_administrative(item), item.rule.harm.rank
+def _place_in_level(item: Break) -> tuple[int, bool]:
+    return item.rule.harm.rank, _is_administrative(item)
 
 
 def _is_administrative(item: Break) -> bool:

@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
 MAX_QUESTIONS = 3
 """Most questions in one message."""
-MAX_WORDS = 51
+MAX_WORDS = 50
 """Most words of all points together, without the fixed words of the message."""
-MAX_WORDS_WHILE_RUNNING = 41
+MAX_WORDS_WHILE_RUNNING = 40
 """The same limit for a message that begins by asking whether to hold irrigation."""
 WORDS_PER_NUMBER = 2
 """Words that numbering adds to each of several points: once as stated, once as asked."""

@@ -44,7 +44,7 @@ def test_every_verb_says_it_in_every_form(verb):
     assert member["text"] == NAMING
     assert member["place"]["line"] == item.place.line
     said = " ".join(result.to_text().split())
-    assert f"Instructions: “{NAMING}” ({item.place})." in said
+    assert f"Instructions (row {item.place.line}): “{NAMING}”" in said
     page = result.to_html()
     assert "instructions not checked</h1>" in page
     assert "&lt;b&gt;always&lt;/b&gt;" in page
@@ -56,7 +56,9 @@ def test_it_stands_on_the_line_of_the_verdict_and_right_under_it(verb):
     lines = VERBS[verb](OPEN).to_text(width=200).splitlines()
     at = next(n for n, line in enumerate(lines) if line.startswith("Verdict: "))
     assert lines[at].endswith("; instructions not checked")
-    assert lines[at + 1].startswith("  Not checked, to be read: Instructions: “keep the drain")
+    assert lines[at + 1].startswith(
+        "  Written, not checked: Instructions (row 55): “keep the drain"
+    )
 
 
 @pytest.mark.parametrize("verb", VERBS)
@@ -70,7 +72,7 @@ def test_an_order_whose_texts_name_nothing_is_as_before(verb):
 def test_the_forms_for_ci_say_it():
     (checked,) = of_orders([orderlint.verify(OPEN).found], [], load("all").rules, 0).checked
     assert any(f"{LINE}." in text for text in checked.basis)
-    assert any(f"Instructions: “{NAMING}”" in text for text in checked.basis)
+    assert any(f"Instructions (row 55): “{NAMING}”" in text for text in checked.basis)
 
 
 def item(path: str, name: str, text: str = "clamp") -> NotChecked:
@@ -90,7 +92,7 @@ def test_a_text_is_shown_whole_unless_it_is_endless():
     assert said.count("é") == LONGEST_TEXT
     (said,) = not_checked_words([item("instructions", "Instructions", "é" * (LONGEST_TEXT + 1234))])
     assert said.count("é") == LONGEST_TEXT
-    assert "” and 1,234 more characters, to be read in the file (o.yaml:3:4)." in said
+    assert "” and 1,234 more characters, to be read in the file" in said
 
 
 def test_each_option_of_a_set_that_names_something_is_listed():
@@ -130,7 +132,7 @@ def reviewed():
 def test_a_review_says_that_the_texts_of_the_set_are_not_checked(reviewed):
     (member,) = reviewed.to_dict()["not_checked"]
     assert (member["path"], member["text"]) == ("instructions", "keep the drain open")
-    assert f"Verdict: CLEAR, {LINE}\n  Not checked, to be read: Ins" in reviewed.to_text()
+    assert f"Verdict: CLEAR, {LINE}\n  Written, not checked: Ins" in reviewed.to_text()
     assert f"{LINE}</h1>" in reviewed.to_html()
     assert f"Verdict: CLEAR, {LINE}." in of_set(reviewed.found, 0).basis
 

@@ -16,7 +16,7 @@ from orderlint.report.verdicts import LABELS
 FOLDER = CLEAN.parent
 BROKEN = FOLDER / "drain-above-treat-above.yaml"
 MESSAGES = Draft202012Validator(load_schema("message"))
-PARTS = ("Situation", "Background", "Assessment", "Request", "Read back:")
+PARTS = ("Situation", "Background", "Assessment", "Request", "Answer, read back:")
 
 
 def test_a_message_has_its_parts_in_order():

@@ -51,7 +51,7 @@ REPORT = """order.yaml: order demo-7, revision 2, status draft.
 
 Verdict: DO NOT START – CALL
   Do not key in or start this order. Call, and have the points below settled
-  first.
+  first. Should it run already, change nothing before that call.
   3 rules could not be checked; the heaviest would be DO NOT START – CALL.
 
 DO NOT START – CALL: Drain height (drainage.height)
@@ -59,7 +59,7 @@ DO NOT START – CALL: Drain height (drainage.height)
   14 mmHg.
   Ask the prescriber: Which of the two levels was meant?
   Written: 14 mmHg
-  Consistent: a drain at or below the treat-above level
+  Would be consistent: a drain at or below the treat-above level
   Why: Until then each mL that runs in stays in.
   Source: follows from the order itself
   Place: order.yaml:10:20
