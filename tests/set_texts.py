@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from texts import ODD, ODD_VALUES, good
 
 from orderlint.fields import field_table
+from orderlint.units import read_constant
 
 if TYPE_CHECKING:
     from orderlint.fields import Field
@@ -65,7 +66,7 @@ def _steps(field: Field, odd: st.SearchStrategy[Any] | None) -> st.SearchStrateg
         between, units, st.integers(0, 9), st.integers(1, 3), st.integers(0, 5), st.booleans()
     )
     if odd is None:
-        return good_steps
+        return good_steps.filter(lambda entry: read_constant(entry["to"])[0] <= field.highest)
     wrong = st.fixed_dictionaries({}, optional={"from": odd, "to": odd, "step": odd})
     return st.one_of(good_steps, st.builds(lambda a, b: {**a, **b}, good_steps, wrong))
 
