@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.breaks import Break, break_of_fault, subjects_of, to_findings
+from orderlint.broken_rules import Break, break_of_fault, subjects_of, to_findings
 from orderlint.finding import Inactive, Suppressed, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.tree import And, Not, Or

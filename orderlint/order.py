@@ -20,7 +20,7 @@ from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
-from orderlint.shape import check_shape, describe_form, is_empty, join_or, list_choices
+from orderlint.schema_check import check_shape, describe_form, is_empty, join_or, list_choices
 from orderlint.units import (
     SMALL_L,
     SPELLING,
@@ -351,7 +351,7 @@ def _read_instant(field: Field, node: Scalar) -> LeafReading:
 
 
 def _read_zone(field: Field, node: Scalar) -> LeafReading:
-    from orderlint.zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
+    from orderlint.time_zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
 
     name = node.text.strip()
     if name in zone_names():

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member, Names
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.choices import Choices
+    from orderlint.proof.unused_options import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 MOST_NAMED = 3

@@ -18,14 +18,14 @@ from orderlint.assessment import (
 from orderlint.finding import Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
-from orderlint.proof.choices import choices_of
+from orderlint.order_set.static_checks import set_faults
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count
 from orderlint.proof.narrowing import meet, narrowings_of
 from orderlint.proof.prover import Prover, Result
+from orderlint.proof.unused_options import choices_of
 from orderlint.set_findings import (
     ToldBreak,
     choice_findings,
@@ -41,11 +41,11 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, NotChecked, Suppressed
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.choices import Choices
     from orderlint.proof.counterexample import Counterexample
     from orderlint.proof.counting import Count
     from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
+    from orderlint.proof.unused_options import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
     from orderlint.verification import Verified
 

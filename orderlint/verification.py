@@ -15,8 +15,8 @@ from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.standing_orders import filled
-from orderlint.zone_check import offset_faults as off_zone
-from orderlint.zone_check import with_clock_change
+from orderlint.utc_offset_check import offset_faults as off_zone
+from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -20,7 +20,7 @@ from orderlint.language.tree import And, Compare, Not, Or, atoms
 from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
 from orderlint.proof.prover import LIMITS, Prover
-from orderlint.proof.space import example_of, leaf_in_range
+from orderlint.proof.search_space import example_of, leaf_in_range
 from orderlint.rulebook.rule import CodeRule, Instance, OrderRule, Rulebook
 from orderlint.rulebook.source import Source
 

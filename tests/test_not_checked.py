@@ -11,7 +11,7 @@ from order_sets import order_set
 import orderlint
 from orderlint.finding import NotChecked, Place, Verdict
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.hygiene import set_faults
+from orderlint.order_set.static_checks import set_faults
 from orderlint.proof.certificates import CertificateRefused, certificate, recheck
 from orderlint.report.ci.results import of_orders
 from orderlint.report.order.words import LONGEST_TEXT, as_far_as_read, not_checked_words

@@ -15,11 +15,11 @@ from orders import orders
 from planned import START, STARTS, instant, planned
 
 from orderlint import physiology
+from orderlint.infusion import titrated_rate, volume_run
 from orderlint.language.types import Quantity
 from orderlint.order import Order
 from orderlint.report.plan.words import assumptions
 from orderlint.rulebook.load import load
-from orderlint.schedule import titrated_rate, volume_run
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify_order
 
@@ -155,7 +155,7 @@ def test_for_each_bag_that_is_over_there_is_a_next_one(rate, hours):
     assert collected == over.count("collection bag full") + 1
 
 
-# Hours on the wall at each elapsed hour, by the zone's published rules: see tests/test_clock.py.
+# Hours on the wall at each elapsed hour, by the zone's published rules: see tests/test_local_time.py.
 @pytest.mark.parametrize(
     ("zone", "start", "wall"),
     [
@@ -401,7 +401,7 @@ def test_the_earliest_rate_is_the_same_from_wherever_the_plan_begins(quarters, h
     [
         ("2026-03-02T15:00:00-06:00", None, None),
         ("2026-07-01T15:00:00-05:00", None, None),
-        # Chicago is at -05:00 in summer, by the published rules (see tests/test_clock.py).
+        # Chicago is at -05:00 in summer, by the published rules (see tests/test_local_time.py).
         ("2026-07-01T15:00:00-06:00", "15:00 UTC-06:00", "16:00"),
         ("2026-03-03T03:00:00+00:00", "03:00 UTC", "21:00, 2026-03-02"),
         ("2026-07-01T15:00:30-06:00", "15:00:30 UTC-06:00", "16:00:30"),
@@ -416,7 +416,7 @@ def test_a_start_on_another_clock_than_the_ward_s_is_said(start, written, ward):
 
 
 def test_a_time_that_the_clock_is_put_forward_past_is_said_to_be_none():
-    # In Chicago 02:00 becomes 03:00 on that day, by the published rules (see tests/test_clock.py).
+    # In Chicago 02:00 becomes 03:00 on that day, by the published rules (see tests/test_local_time.py).
     for offset, there in (("-06:00", "03:30"), ("-05:00", "01:30")):
         plan = planned(start=f"2026-03-08T02:30:00{offset}")
         (note,) = (text for text in plan.notes if "on the ward's clock" in text)

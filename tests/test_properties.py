@@ -21,7 +21,7 @@ from orderlint.order import Leaf, State, read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import ChangeRule, CodeRule
-from orderlint.shape import fits_field_table
+from orderlint.schema_check import fits_field_table
 from orderlint.verification import verify
 
 if TYPE_CHECKING:

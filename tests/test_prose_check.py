@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint.order import INSTRUCTING_TEXTS
-from orderlint.report.escape import safe
+from orderlint.report.visible_text import safe
 from orderlint.verification import verify
 
 HEAD = "document: order\nformat: 1\n"

@@ -12,8 +12,8 @@ from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import Leaf, Order, State
-from orderlint.proof.choices import NeverSound, choices_of
 from orderlint.proof.prover import Result
+from orderlint.proof.unused_options import NeverSound, choices_of
 from orderlint.report.review.blocks import blocks
 from orderlint.report.review.words import picks
 from orderlint.report.text import render_blocks

@@ -12,7 +12,8 @@ import z3
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.naming import names_one
-from orderlint.language.solve import (
+from orderlint.language.to_sql import columns, row, sql
+from orderlint.language.to_z3 import (
     choice_code,
     flag_of,
     given_of,
@@ -23,7 +24,6 @@ from orderlint.language.solve import (
     unit_of,
     value_of,
 )
-from orderlint.language.sql import columns, row, sql
 from orderlint.language.tree import Names, Written, atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.order import FLAGS

@@ -14,7 +14,7 @@ from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_poli
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.progress import watched
 from orderlint.finding import Refused
-from orderlint.report.unread import Unread, refused_file
+from orderlint.report.unchecked_files import Unread, refused_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Mapping, Sequence

@@ -107,7 +107,7 @@ def print_errors(*lines: str) -> None:
     """Lines on standard error, made safe. Raises nothing: there is nowhere left to say it."""
     from click import echo  # noqa: PLC0415 - it also knows a standard error that is closed
 
-    from orderlint.report.escape import safe  # noqa: PLC0415 - cold start
+    from orderlint.report.visible_text import safe  # noqa: PLC0415 - cold start
 
     # INVARIANT: Python opens standard error with backslashreplace, so that any text can be shown.
     with contextlib.suppress(OSError):

@@ -1,4 +1,4 @@
-"""A model of z3's → the leaves of an order that is like it: the way back from `solve`.
+"""A model of z3's → the leaves of an order that is like it: the way back from `to_z3`.
 
 Never a question to the solver, and never a rule.
 """
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import z3
 
 from orderlint.language.named_texts import named_in, text_naming, ways
-from orderlint.language.solve import (
+from orderlint.language.to_z3 import (
     choice_code,
     flag_of,
     given_of,

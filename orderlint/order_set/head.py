@@ -14,7 +14,7 @@ from orderlint.finding import Fault
 from orderlint.order import read_leaf
 from orderlint.reading.node import Listing, Scalar
 from orderlint.rulebook.yaml_fields import nearest
-from orderlint.shape import is_empty
+from orderlint.schema_check import is_empty
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:

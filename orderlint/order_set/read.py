@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
-from orderlint.order_set.gates import read_gates
 from orderlint.order_set.head import read_head
 from orderlint.order_set.model import OfferedSection, OrderSet, Slot
 from orderlint.order_set.slot_reader import (
@@ -21,9 +20,10 @@ from orderlint.order_set.slot_reader import (
     is_slot_entry,
     read_slot,
 )
+from orderlint.order_set.visibility import read_gates
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.yaml_fields import near, nearest
-from orderlint.shape import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
+from orderlint.schema_check import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -15,7 +15,7 @@ from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import near
-from orderlint.shape import has_allowed_form, is_empty, wrong_kind_fault
+from orderlint.schema_check import has_allowed_form, is_empty, wrong_kind_fault
 from orderlint.units import ticks_of
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.order import read_leaf
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.shape import is_empty
+from orderlint.schema_check import is_empty
 from orderlint.units import format_decimal
 
 if TYPE_CHECKING:

@@ -13,14 +13,14 @@ from orderlint.language.tree import Not
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
-from orderlint.proof.space import TooLarge, leaf_at
+from orderlint.proof.search_space import TooLarge, leaf_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.enumeration.monotone import Axis, Minimum, TriedClause
-    from orderlint.proof.space import Limits, SlotChoice
+    from orderlint.proof.search_space import Limits, SlotChoice
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 FORMAT = 1

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And
-from orderlint.proof.cost import differs_from_preset
-from orderlint.proof.space import (
+from orderlint.proof.distance import differs_from_preset
+from orderlint.proof.search_space import (
     Disagreement,
     dependency_closure,
     is_variable,
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.prover import Proof, Prover
-    from orderlint.proof.space import Picks, SlotChoice
+    from orderlint.proof.search_space import Picks, SlotChoice
     from orderlint.rulebook.rule import Instance, OrderRule
 
 

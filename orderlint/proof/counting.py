@@ -15,8 +15,16 @@ from orderlint.fields import field_table
 from orderlint.language.tree import Compare, atoms, paths_of
 from orderlint.order_set.model import order_of, within
 from orderlint.proof.enumeration.partition import Domains, is_unary
+from orderlint.proof.search_space import (
+    Picks,
+    TooLarge,
+    is_shown,
+    leaf_at,
+    paths_in,
+    presets,
+    space_of,
+)
 from orderlint.proof.set_membership import TEXTS
-from orderlint.proof.space import Picks, TooLarge, is_shown, leaf_at, paths_in, presets, space_of
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
@@ -24,7 +32,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.space import SlotChoice
+    from orderlint.proof.search_space import SlotChoice
 
 MOST = 50_000
 """The most ways to decide what is shown that are tried, for slots that depend on each other."""

@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.space import dependency_closure, is_variable, leaves_of, paths_in
+from orderlint.proof.search_space import dependency_closure, is_variable, leaves_of, paths_in
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
-    from orderlint.proof.space import Picks
+    from orderlint.proof.search_space import Picks
     from orderlint.rulebook.rule import OrderRule
 
 

@@ -13,8 +13,7 @@ from orderlint.language.evaluate import missing
 from orderlint.language.tree import And, Names, Not, Or, atoms
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
-from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
-from orderlint.proof.space import (
+from orderlint.proof.search_space import (
     Disagreement,
     Limits,
     TooLarge,
@@ -24,15 +23,16 @@ from orderlint.proof.space import (
     space_of,
     with_paths,
 )
+from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet
+    from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.proof.solver.search import Asked, Search
-    from orderlint.proof.space import Picks
     from orderlint.rulebook.rule import Instance, OrderRule
 
 LIMITS = Limits()

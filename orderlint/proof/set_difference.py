@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 from orderlint.language.evaluate import evaluate
 from orderlint.language.evaluate import missing as missing_in
 from orderlint.language.tree import And, Or
-from orderlint.proof.cost import cost
 from orderlint.proof.counterexample import nearest_to_presets, picks_of
+from orderlint.proof.distance import cost
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
+from orderlint.proof.search_space import Disagreement, TooLarge, leaves_of
 from orderlint.proof.set_membership import is_true, membership, yields
-from orderlint.proof.space import Disagreement, TooLarge, leaves_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -25,12 +25,12 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.cost import Key
     from orderlint.proof.counterexample import Pick, SectionChoice
+    from orderlint.proof.distance import Key
     from orderlint.proof.prover import Proof
+    from orderlint.proof.search_space import Limits, Picks
     from orderlint.proof.set_membership import Membership
     from orderlint.proof.solver.partial_eval import Outcome
-    from orderlint.proof.space import Limits, Picks
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]

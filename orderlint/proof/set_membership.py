@@ -26,7 +26,7 @@ from orderlint.language.tree import (
     paths_of,
 )
 from orderlint.order_set.model import within
-from orderlint.proof.space import space_of, with_slots
+from orderlint.proof.search_space import space_of, with_slots
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping

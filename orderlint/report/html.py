@@ -16,18 +16,18 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from orderlint.report.blocks import Marked
-from orderlint.report.escape import safe
 from orderlint.report.layout import mark_quantities
 from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
 from orderlint.report.verdicts import LABELS
+from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.report import blocks as b
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
 
 _PAGES = Path(__file__).parent / "pages"
 

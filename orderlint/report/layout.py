@@ -9,7 +9,7 @@ import re
 import textwrap
 
 from orderlint.finding import Level, Verdict
-from orderlint.report.escape import safe
+from orderlint.report.visible_text import safe
 from orderlint.units import TICKS
 
 NARROWEST = 40

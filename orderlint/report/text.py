@@ -17,7 +17,7 @@ from orderlint.report.words import LEVELS, not_checked_words
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
 
 
 def render_blocks(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> str:

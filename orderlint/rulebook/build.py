@@ -11,13 +11,13 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.types import Scope
 from orderlint.reading.node import Listing
-from orderlint.rulebook.covers import covers_of, transitive_closure
 from orderlint.rulebook.instantiate import Environment, names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.proofread import proofread
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
+from orderlint.rulebook.subsumption import covers_of, transitive_closure
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
 if TYPE_CHECKING:
@@ -27,10 +27,10 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
     from orderlint.reading.node import Node, Section
-    from orderlint.rulebook.covers import Cover
     from orderlint.rulebook.files import Files
     from orderlint.rulebook.policy.builtin import Policy
     from orderlint.rulebook.rule import Rule
+    from orderlint.rulebook.subsumption import Cover
 
 
 def build_rulebook(

@@ -18,7 +18,7 @@ from orderlint.rulebook.load import load, load_with_values
 from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
-from orderlint.zone_check import with_clock_change
+from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -13,7 +13,7 @@ import z3
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.model_leaves import leaf_in, nameable, read_by
-from orderlint.language.solve import (
+from orderlint.language.to_z3 import (
     Pair,
     choice_code,
     given_of,

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from orderlint.clock import clock_changes, fixed_clock, zone_clock
+from orderlint.infusion import HOUR
 from orderlint.language.types import Quantity
+from orderlint.local_time import clock_changes, fixed_clock, zone_clock
 from orderlint.rulebook.source import cited
-from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import estimate
 from orderlint.shift_plan.model import Event, Formation, Omission, Plan
 from orderlint.shift_plan.notes import (
@@ -27,7 +27,7 @@ from orderlint.shift_plan.timetable import events_of, periods_of, scenarios_of, 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.clock import Clock
+    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.shift_plan.model import Period

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
     from typing import Literal, TypeAlias
 
-    from orderlint.clock import Clock
     from orderlint.finding import NotChecked
+    from orderlint.local_time import Clock
     from orderlint.shift_plan.estimates import Estimates
     from orderlint.verification import Verified
 

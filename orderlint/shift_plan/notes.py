@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, format_time, is_valid_local_time, wall_time
+from orderlint.local_time import fixed_clock, format_time, is_valid_local_time, wall_time
 from orderlint.shift_plan.settings import known_number
 from orderlint.templates import quote
 from orderlint.units import format_quantity
@@ -15,7 +15,7 @@ from orderlint.units import format_quantity
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.clock import Clock
+    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan.settings import PlanSettings
     from orderlint.shift_plan.timetable import Scenario

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.schedule import HOUR, MINUTE, highest_rate
+from orderlint.infusion import HOUR, MINUTE, highest_rate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

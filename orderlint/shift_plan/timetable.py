@@ -1,6 +1,6 @@
 """Computes events, volumes and bags from settings, in milliseconds after the start.
 
-Joins the functions of `schedule`. Never reads a leaf or a calendar.
+Joins the functions of `infusion`. Never reads a leaf or a calendar.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.schedule import (
+from orderlint.infusion import (
     DAY,
     SHIFT,
     add_flow,
@@ -24,7 +24,7 @@ from orderlint.shift_plan.model import Event, Period, Supply, Volumes
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.schedule import Bag, RateProfile
+    from orderlint.infusion import Bag, RateProfile
     from orderlint.shift_plan.model import Basis, EventKind
     from orderlint.shift_plan.settings import PlanSettings
 

@@ -10,7 +10,7 @@ from running import AT, CLEAN, run
 
 from orderlint.fields import load_schema
 from orderlint.proof import set_difference
-from orderlint.proof.space import Limits
+from orderlint.proof.search_space import Limits
 
 FOLDER = CLEAN.parent
 NEXT = FOLDER / "next-revision.yaml"

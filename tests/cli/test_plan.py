@@ -170,5 +170,5 @@ def test_a_check_imports_nothing_of_a_plan_but_the_clock_where_a_zone_is(zone, t
         "sys.stderr.write(' '.join(sorted(new & set(sys.modules))))"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
-    needed = {"orderlint.clock", "zoneinfo"} if zone else set()
+    needed = {"orderlint.local_time", "zoneinfo"} if zone else set()
     assert set(ran.stderr.decode().split()) - {"math"} == needed

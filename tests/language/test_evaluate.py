@@ -10,7 +10,8 @@ from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate, missing
-from orderlint.language.solve import (
+from orderlint.language.to_sql import columns, sql
+from orderlint.language.to_z3 import (
     choice_code,
     given_of,
     known_of,
@@ -19,7 +20,6 @@ from orderlint.language.solve import (
     value_of,
     well_formed,
 )
-from orderlint.language.sql import columns, sql
 from orderlint.language.tree import (
     And,
     Compare,

@@ -16,9 +16,9 @@ from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
 from orderlint.proof import set_difference
 from orderlint.proof.prover import Result
+from orderlint.proof.search_space import Disagreement, Limits
 from orderlint.proof.set_difference import difference_of
 from orderlint.proof.set_membership import yields
-from orderlint.proof.space import Disagreement, Limits
 from orderlint.rulebook.load import load
 
 AMPLE = Limits(clauses=50_000, corners=500_000)

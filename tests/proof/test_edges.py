@@ -14,13 +14,13 @@ from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, 
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
-from orderlint.proof.choices import choices_of
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count
 from orderlint.proof.narrowing import narrowings_of
 from orderlint.proof.prover import NO_ANSWER, TIMED, Prover
+from orderlint.proof.search_space import Limits
 from orderlint.proof.solver.sound_orders import SoundOrders
-from orderlint.proof.space import Limits
+from orderlint.proof.unused_options import choices_of
 from orderlint.rulebook.rule import Skipped
 
 

@@ -9,19 +9,19 @@ import pytest
 import z3
 from drawn_sets import HERE, NAME, decide, rule_of, rulebook_of, set_of
 
-from orderlint.language.solve import Pair
+from orderlint.language.to_z3 import Pair
 from orderlint.language.tree import Compare, Given, Names, Not, Or, Term, Written
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
-from orderlint.proof.choices import choices_of
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.enumeration import monotone, partition
 from orderlint.proof.prover import Prover
+from orderlint.proof.search_space import Disagreement, Limits, leaf_at
 from orderlint.proof.solver import encode, reachable_options, search, sound_orders
 from orderlint.proof.solver.encode import Encoding
 from orderlint.proof.solver.minimal_counterexample import Minimizer
 from orderlint.proof.solver.reachable_options import ReachableOptions
-from orderlint.proof.space import Disagreement, Limits, leaf_at
+from orderlint.proof.unused_options import choices_of
 
 
 def number(path, *values, preset=0):

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
 from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-from orderlint.report.unread import Unread
+from orderlint.report.unchecked_files import Unread
 from orderlint.rulebook.rule import CodeRule, Rule
 from orderlint.rulebook.source import Source
 

@@ -11,7 +11,7 @@ from report.hand_made import CROSSED, INACTIVE, MISSING, SETTINGS, SPELLING, UNC
 from orderlint.fields import load_schema
 from orderlint.finding import Place, Refused
 from orderlint.report.order.json import render
-from orderlint.report.unread import Unread, refused_file
+from orderlint.report.unchecked_files import Unread, refused_file
 from orderlint.report.words import instant_words
 
 SCHEMA = load_schema("findings")

@@ -16,8 +16,8 @@ from report.said import LEVELS, reports
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.junit import NOTHING, READING, render
 from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult, counts
-from orderlint.report.escape import safe
-from orderlint.report.unread import Unread
+from orderlint.report.unchecked_files import Unread
+from orderlint.report.visible_text import safe
 
 FOUND, SPELT = CiResult(CROSSED, "1:1"), CiResult(SPELLING, "2:1")
 STATES = ("failure", "error", "skipped")

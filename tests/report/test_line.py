@@ -13,8 +13,8 @@ from report.said import HIDDEN, reports
 from orderlint.finding import Place, Suppressed, Verdict
 from orderlint.report.ci.line import render
 from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-from orderlint.report.escape import safe
-from orderlint.report.unread import Unread
+from orderlint.report.unchecked_files import Unread
+from orderlint.report.visible_text import safe
 
 FOUND, SPELT = CiResult(CROSSED, "1:1"), CiResult(SPELLING, "2:1")
 # GNU coding standards, "Formatting Error Messages": line and column count from 1, and a message

@@ -21,7 +21,7 @@ from orderlint.report import blocks
 from orderlint.report.order.blocks import as_page
 from orderlint.report.order.blocks import blocks as order_blocks
 from orderlint.report.text import render_blocks
-from orderlint.report.unread import Unread
+from orderlint.report.unchecked_files import Unread
 from orderlint.verification import verify
 
 AT = 1_772_482_200_000

@@ -21,7 +21,7 @@ from report.said import FILES, HIDDEN, TEXTS, reports
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
 from orderlint.report.ci.sarif import FINGERPRINT, artifact_uri, render
-from orderlint.report.unread import Unread
+from orderlint.report.unchecked_files import Unread
 from orderlint.rulebook.load import load
 
 PUBLISHED = Path(__file__).parents[1] / "schemas/published/sarif-2.1.0-rtm.5.json"

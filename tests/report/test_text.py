@@ -19,7 +19,7 @@ from report.hand_made import (
 from orderlint.finding import Level, Verdict
 from orderlint.report.order.blocks import blocks
 from orderlint.report.text import render_blocks, render_unread
-from orderlint.report.unread import Unread
+from orderlint.report.unchecked_files import Unread
 
 FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED, INACTIVE)
 CAUTION = (

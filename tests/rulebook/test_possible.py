@@ -10,7 +10,7 @@ from rule_files import policy, record, rulebook
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import known_of, solve
+from orderlint.language.to_z3 import known_of, solve
 from orderlint.language.tree import Given
 from orderlint.order import State
 from orderlint.rulebook.load import load

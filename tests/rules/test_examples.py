@@ -24,8 +24,8 @@ from walkers import Solved, by_evaluate, by_sql
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
 from orderlint.message import message_to
-from orderlint.order_set.hygiene import set_faults
 from orderlint.order_set.read import read_order_set
+from orderlint.order_set.static_checks import set_faults
 from orderlint.prose_check import text_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
@@ -33,7 +33,7 @@ from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule
-from orderlint.zone_check import offset_faults as off_zone
+from orderlint.utc_offset_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding

@@ -9,7 +9,7 @@ from rule_examples import RuleExample, conditions_for, examples
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import solve, well_formed
+from orderlint.language.to_z3 import solve, well_formed
 from orderlint.language.tree import Tree, atoms, paths_of
 from orderlint.rulebook.load import load
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.language.tree import And, Not, Or
-from orderlint.proof.space import TooLarge
+from orderlint.proof.search_space import TooLarge
 
 if TYPE_CHECKING:
     from orderlint.language.tree import Atom, Tree

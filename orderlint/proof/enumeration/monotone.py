@@ -17,7 +17,7 @@ from orderlint.order_set.model import within
 from orderlint.proof.enumeration.cnf import to_cnf
 from orderlint.proof.enumeration.dependencies import depended_on
 from orderlint.proof.enumeration.partition import is_unary
-from orderlint.proof.space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
+from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral
     from orderlint.proof.enumeration.partition import Cell, Domains
-    from orderlint.proof.space import Limits, SlotChoice, Space
+    from orderlint.proof.search_space import Limits, SlotChoice, Space
 
     Direction = Literal["any", "low", "high", "all"]
 

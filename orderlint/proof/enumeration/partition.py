@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
-    from orderlint.proof.space import SlotChoice
+    from orderlint.proof.search_space import SlotChoice
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.tree import Compare, Multiple
 from orderlint.order import Leaf, State
-from orderlint.proof.space import TooLarge
+from orderlint.proof.search_space import TooLarge
 from orderlint.units import format_quantity
 
 if TYPE_CHECKING:

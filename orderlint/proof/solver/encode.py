@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 import z3
 
 from orderlint.language.naming import names_one
-from orderlint.language.solve import (
+from orderlint.language.to_z3 import (
     choice_code,
     flag_of,
     given_of,
@@ -22,8 +22,8 @@ from orderlint.language.solve import (
     value_of,
 )
 from orderlint.language.tree import Compare, Given, Member, Multiple, Names, Same, Written, atoms
+from orderlint.proof.search_space import Picks, is_variable, leaf_in_range, nearest
 from orderlint.proof.solver.partial_eval import NOWHERE
-from orderlint.proof.space import Picks, is_variable, leaf_in_range, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
+    from orderlint.proof.search_space import SlotChoice, Space
     from orderlint.proof.solver.partial_eval import PartialEvaluator
-    from orderlint.proof.space import SlotChoice, Space
 
 Need: TypeAlias = "tuple[str, str | tuple[str, ...]]"
 """A leaf and what is read of it: given, known, words, value, unit, a flag, or a list of names."""

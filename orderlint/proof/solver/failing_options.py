@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.language.solve import value_of
+from orderlint.language.to_z3 import value_of
+from orderlint.proof.search_space import Disagreement, dependency_closure, leaf_at, paths_in
 from orderlint.proof.solver.encode import pick_variable
 from orderlint.proof.solver.reachable_options import ReachableOptions
 from orderlint.proof.solver.search import least, wanted
-from orderlint.proof.space import Disagreement, dependency_closure, leaf_at, paths_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot, Span
+    from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.search import Search
-    from orderlint.proof.space import Picks
 
 
 class Undecided(Exception):  # noqa: N818 - no mistake, but a question left open

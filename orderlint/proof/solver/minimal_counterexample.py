@@ -9,11 +9,9 @@ from typing import TYPE_CHECKING
 
 import z3
 
-from orderlint.language.solve import choice_code, unit_of, value_of
-from orderlint.proof.cost import cost, origin, positions, rank
-from orderlint.proof.solver.encode import pick_variable, section_variable
-from orderlint.proof.solver.search import least, wanted
-from orderlint.proof.space import (
+from orderlint.language.to_z3 import choice_code, unit_of, value_of
+from orderlint.proof.distance import cost, origin, positions, rank
+from orderlint.proof.search_space import (
     Disagreement,
     Picks,
     dependency_closure,
@@ -22,15 +20,17 @@ from orderlint.proof.space import (
     is_variable,
     paths_in,
 )
+from orderlint.proof.solver.encode import pick_variable, section_variable
+from orderlint.proof.solver.search import least, wanted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.cost import Position
+    from orderlint.proof.distance import Position
+    from orderlint.proof.search_space import SlotChoice
     from orderlint.proof.solver.search import Search
-    from orderlint.proof.space import SlotChoice
 
 
 class Minimizer:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
 
     from orderlint.language.tree import Atom, Tree
-    from orderlint.proof.space import Space
+    from orderlint.proof.search_space import Space
 
 Outcome = Literal["false", "not true", "true"]
 

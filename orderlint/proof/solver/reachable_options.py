@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from orderlint.proof.search_space import Disagreement
 from orderlint.proof.solver.encode import among
-from orderlint.proof.space import Disagreement
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     import z3
 
     from orderlint.order_set.model import Slot
+    from orderlint.proof.search_space import Picks, SlotChoice
     from orderlint.proof.solver.search import Search
-    from orderlint.proof.space import Picks, SlotChoice
 
 
 TRIED = 3

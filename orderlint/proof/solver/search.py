@@ -13,17 +13,17 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.solve import known_of, solve
+from orderlint.language.to_z3 import known_of, solve
+from orderlint.proof.search_space import Disagreement, leaves_of
 from orderlint.proof.solver.encode import Encoding, picked_in
 from orderlint.proof.solver.partial_eval import NOWHERE, comes_out, is_constant, truth_of
-from orderlint.proof.space import Disagreement, leaves_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
+    from orderlint.proof.search_space import Limits, Picks
     from orderlint.proof.solver.partial_eval import Outcome, PartialEvaluator
-    from orderlint.proof.space import Limits, Picks
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot
+    from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.search import Search
-    from orderlint.proof.space import Picks
 
 
 class SoundOrders:

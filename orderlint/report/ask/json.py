@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.ask import words
-from orderlint.report.escape import safe
 from orderlint.report.order.json import not_checked_members, report_text
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:

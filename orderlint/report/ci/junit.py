@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
 from orderlint.report.ci.results import counts, finding_and_question, suppression_words
-from orderlint.report.escape import safe
 from orderlint.report.order.words import details
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Level
     from orderlint.report.ci.results import CiReport, CiResult
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
 
 NOTHING = "nothing found"
 """The one case of a file in which there is nothing; it passes."""

@@ -8,14 +8,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.ci.results import finding_and_question, suppression_words
-from orderlint.report.escape import safe
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Level, Suppressed, Unchecked, Verdict
     from orderlint.report.ci.baseline import Baseline
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule
     from orderlint.verification import Verified
 

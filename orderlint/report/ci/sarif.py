@@ -13,8 +13,8 @@ from urllib.parse import quote
 from orderlint import __version__
 from orderlint.reading import STDIN
 from orderlint.report.ci.results import finding_and_question, suppression_words, unfilled
-from orderlint.report.escape import safe
 from orderlint.report.order.json import format_json
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 from orderlint.rulebook.rule import CodeRule
 from orderlint.rulebook.source import cited
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, Mention, Place, Suppressed
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"

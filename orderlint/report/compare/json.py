@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.report.compare import set_words, words
-from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     assessment_members,
     documents_text,
@@ -23,6 +22,7 @@ from orderlint.report.order.json import (
 )
 from orderlint.report.order.table import clipped_segments
 from orderlint.report.review.words import leaf_words
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.units import format_number

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, Inactive, Suppressed
     from orderlint.report.picture.diagram import Diagram
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.verification import Verified
 
 SIGNATURES = Signatures(("Verified by", "Checked again by", "Asked, and answered by"))

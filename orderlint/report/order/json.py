@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint import __version__
 from orderlint.reading.unicode_checks import first_refused_offset
-from orderlint.report.escape import safe
+from orderlint.report.visible_text import safe
 from orderlint.report.words import instant_words
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.units import format_decimal, format_number, in_unit
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from orderlint.behaviour import Segment
     from orderlint.finding import Finding, Mention, NotChecked, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.verification import Verified
 
     Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.report.blocks import SegmentRow, Segments
-from orderlint.report.escape import safe
 from orderlint.report.picture.segment_kinds import kind_of
+from orderlint.report.visible_text import safe
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
 from orderlint.units import display_number, in_unit
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from orderlint.report.escape import safe
 from orderlint.report.picture.labels import SIZE
+from orderlint.report.visible_text import safe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.clock import wall_time
+from orderlint.infusion import HOUR
+from orderlint.local_time import wall_time
 from orderlint.report.picture.labels import LINE, wrapped
 from orderlint.report.plan.words import BASES, date_words, time_words, to_minute
-from orderlint.schedule import HOUR
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

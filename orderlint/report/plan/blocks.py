@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.clock import wall_time
 from orderlint.finding import Level
+from orderlint.local_time import wall_time
 from orderlint.report.blocks import (
     Due,
     Items,

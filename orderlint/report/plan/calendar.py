@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 
 from icalendar import Calendar, Event
 
-from orderlint.clock import wall_time
 from orderlint.finding import Level
-from orderlint.report.escape import safe
+from orderlint.local_time import wall_time
 from orderlint.report.order.blocks import closing
 from orderlint.report.order.words import verdict_words
 from orderlint.report.plan import words
 from orderlint.report.text import render_each
+from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS
 from orderlint.templates import quote
 

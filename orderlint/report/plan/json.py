@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.clock import wall_time
-from orderlint.report.escape import safe
+from orderlint.local_time import wall_time
 from orderlint.report.order.json import (
     assessment_members,
     behaviour_members,
@@ -17,6 +16,7 @@ from orderlint.report.order.json import (
     report_text,
 )
 from orderlint.report.plan import words
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
 from orderlint.units import format_quantity
 

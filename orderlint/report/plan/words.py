@@ -9,10 +9,10 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.clock import fixed_clock, format_time, wall_time
 from orderlint.fields import in_sentence
+from orderlint.infusion import HOUR
+from orderlint.local_time import fixed_clock, format_time, wall_time
 from orderlint.report.order.table import describe_missing, list_missing
-from orderlint.schedule import HOUR
 from orderlint.shift_plan.estimates import UNITS
 from orderlint.shift_plan.settings import CHECKS
 from orderlint.templates import quote
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Container, Iterator, Mapping
     from datetime import datetime
 
-    from orderlint.clock import Clock
+    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.estimates import Estimate

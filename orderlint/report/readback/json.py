@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.readback.observed import seen_table
-from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     finding_member,
     not_checked_members,
@@ -22,6 +21,7 @@ from orderlint.report.order.json import (
 from orderlint.report.order.table import clipped_segments
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
 

@@ -13,7 +13,7 @@ from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
 from orderlint.readback.dialogue import NOBODY, PEOPLE
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import nothing_seen, seen_table
-from orderlint.shape import join_or
+from orderlint.schema_check import join_or
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.report.blocks import Block
     from orderlint.report.picture.diagram import Diagram
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
 
 TO_FILL = "Still to be filled in by whoever signs:"

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.escape import safe
 from orderlint.report.order.json import (
     assessment_members,
     documents_text,
@@ -15,6 +14,7 @@ from orderlint.report.order.json import (
     standing_members,
 )
 from orderlint.report.review import narrowings, words
+from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
 
 

@@ -15,11 +15,11 @@ from orderlint.report.ci.results import (
     numbered_results,
     unchecked_finding,
 )
-from orderlint.report.escape import safe
 from orderlint.report.order.words import as_far_as_read, not_checked_words
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
 from orderlint.report.verdicts import LABELS
+from orderlint.report.visible_text import safe
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, Unchecked
     from orderlint.report.ci.baseline import Baseline
-    from orderlint.report.unread import Unread
+    from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule
     from orderlint.set_review import Reviewed
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.node import Section
-from orderlint.rulebook.covers import covers_of
 from orderlint.rulebook.policy.values import value_entries
 from orderlint.rulebook.rule import POLICY_FAMILY
 from orderlint.rulebook.rule_reader import rules_of
+from orderlint.rulebook.subsumption import covers_of
 from orderlint.rulebook.yaml_fields import known_keys, optional, pairs, refuse, scalar
 
 if TYPE_CHECKING:
@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue
-    from orderlint.rulebook.covers import Cover
     from orderlint.rulebook.instantiate import Environment
     from orderlint.rulebook.rule import Rule
+    from orderlint.rulebook.subsumption import Cover
 
 KEYS = (
     *("document", "format", "title", "sources"),

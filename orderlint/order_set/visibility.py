@@ -19,7 +19,7 @@ from orderlint.order_set.slot_reader import SHOWN_WHEN, entry_fault
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
-from orderlint.shape import is_empty
+from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

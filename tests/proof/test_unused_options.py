@@ -24,10 +24,10 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Same, Subject, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Span, within
-from orderlint.proof.choices import choices_of
 from orderlint.proof.counting import count
 from orderlint.proof.narrowing import apply, meet, narrowings_of
 from orderlint.proof.prover import Prover
+from orderlint.proof.unused_options import choices_of
 
 
 def is_sound(rulebook, order):

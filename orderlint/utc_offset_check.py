@@ -39,7 +39,7 @@ def with_clock_change(leaves: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
         return leaves
     from datetime import timedelta  # noqa: PLC0415 - cold start
 
-    from orderlint.clock import wall_time, zone_clock  # noqa: PLC0415 - cold start
+    from orderlint.local_time import wall_time, zone_clock  # noqa: PLC0415 - cold start
 
     clock = zone_clock(str(zone.value))
     assert clock is not None  # INVARIANT: a zone that is known has a clock
@@ -63,7 +63,7 @@ def _has_offset(leaf: Leaf) -> bool:
 def _check_offset(zone: str, leaf: Leaf) -> Iterator[Fault]:
     from datetime import datetime  # noqa: PLC0415 - cold start
 
-    from orderlint.clock import format_time, is_valid_local_time, wall_time, zone_clock  # noqa: PLC0415 - cold start
+    from orderlint.local_time import format_time, is_valid_local_time, wall_time, zone_clock  # noqa: PLC0415 - cold start
 
     clock = zone_clock(zone)
     assert clock is not None  # INVARIANT: a zone that is known has a clock

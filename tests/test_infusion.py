@@ -12,7 +12,7 @@ from facts import fact
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.schedule import (
+from orderlint.infusion import (
     DAY,
     HOUR,
     MINUTE,

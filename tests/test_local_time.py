@@ -9,7 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.clock import clock_changes, fixed_clock, is_valid_local_time, wall_time, zone_clock
+from orderlint.local_time import (
+    clock_changes,
+    fixed_clock,
+    is_valid_local_time,
+    wall_time,
+    zone_clock,
+)
 
 HOUR = 3_600_000
 # Zone, instant of the change in UTC, offsets in hours before and after. From the published rules:

@@ -5,7 +5,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.report.escape import safe
+from orderlint.report.visible_text import safe
 
 
 @given(st.text(st.characters(categories=["L", "N", "P", "S"]) | st.just(" ")))

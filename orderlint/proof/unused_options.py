@@ -17,7 +17,7 @@ from orderlint.language.tree import And, Not
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.prover import Prover
-from orderlint.proof.space import (
+from orderlint.proof.search_space import (
     Disagreement,
     Limits,
     TooLarge,
@@ -35,8 +35,8 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
+    from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.sound_orders import SoundOrders
-    from orderlint.proof.space import Picks
     from orderlint.rulebook.rule import OrderRule
 
 

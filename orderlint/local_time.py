@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from orderlint.zones import zone_file, zone_names
+from orderlint.time_zones import zone_file, zone_names
 
 if TYPE_CHECKING:
     from datetime import tzinfo
