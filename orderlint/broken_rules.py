@@ -129,7 +129,7 @@ def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> I
     flags = _notation_flags(items[0])
     lead = _lead(items[0], leaves)
     for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
-        name = field_table().trade_name(path)
+        name = field_table().display_name(path)
         if path in faults:
             fault = faults[path]
             yield Mention(path, name, quote(fault.written), fault.place)

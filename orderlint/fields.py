@@ -147,10 +147,10 @@ class FieldTable:
     keys: Mapping[str, Mapping[str, str]]
     schema: str = "order"
 
-    def trade_name(self, path: str) -> str:
+    def display_name(self, path: str) -> str:
         """Return the name that staff use for a leaf or section; an unknown path itself."""
         if path.startswith(BEFORE):
-            return f"{self.trade_name(path.removeprefix(BEFORE))} before"
+            return f"{self.display_name(path.removeprefix(BEFORE))} before"
         field = self.fields.get(path)
         return field.name if field else self.section_names.get(path, path)
 

@@ -101,7 +101,7 @@ class Fault(NamedTuple):
 
 
 class Mention(NamedTuple):
-    """A setting that a finding names: its path, trade name, text and place."""
+    """A setting that a finding names: its path, display name, text and place."""
 
     path: str
     name: str

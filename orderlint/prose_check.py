@@ -54,7 +54,7 @@ def not_checked(leaves: Mapping[str, Leaf]) -> tuple[NotChecked, ...]:
 def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
     """The text of one leaf, if it is not checked."""
     if leaf.place and any(_weigh(item.named, readings) > Weight.AGREED for item in leaf.named):
-        yield NotChecked(leaf.path, field_table().trade_name(leaf.path), leaf.text, leaf.place)
+        yield NotChecked(leaf.path, field_table().display_name(leaf.path), leaf.text, leaf.place)
 
 
 def text_faults(leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
@@ -72,7 +72,7 @@ def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
         if found:
             paths = dict.fromkeys(path for item in found for path in item.named.paths)
             details = {
-                "name": in_sentence(field_table().trade_name(leaf.path)),
+                "name": in_sentence(field_table().display_name(leaf.path)),
                 "quote": _quotes(leaf.text, found),
                 "settings": _settings(paths, readings),
             }
@@ -97,7 +97,7 @@ def _settings(paths: Iterable[str], readings: Readings) -> str:
     said = []
     for path in paths:
         texts = [leaf.text for leaf in readings(path) if leaf.given]
-        name = in_sentence(field_table().trade_name(path))
+        name = in_sentence(field_table().display_name(path))
         said.append(f"{name} {' or '.join(texts[:MOST_QUOTED])}" if texts else f"no {name}")
     return ", ".join(said)
 

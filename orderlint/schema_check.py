@@ -190,7 +190,7 @@ def wrong_kind_fault(path: str, node: Node, table: FieldTable) -> Fault:
     field = table.fields.get(path)
     form = describe_form(field) if field else _GROUP
     written = (node.text.strip() if isinstance(node, Scalar) else "") or _kind_of(node)
-    name = in_sentence(table.trade_name(path))
+    name = in_sentence(table.display_name(path))
     details = {"name": name, "met": _kind_of(node), "form": form}
     spoilt = table.sections.get(path, (path,) if field else ())
     return Fault("kind-not-expected", path, written, node.place, details, spoilt)

@@ -120,13 +120,13 @@ def _choice_faults(choices: Choices, order: Order) -> Iterator[Fault]:
             continue
         place = item.leaf.place or order.place_of(item.path)
         details = {
-            "name": in_sentence(field_table().trade_name(item.path)),
+            "name": in_sentence(field_table().display_name(item.path)),
             "written": item.leaf.text or "nothing",
             "because": _rules_in_the_way(item.rules),
         }
         yield Fault("choice-never-sound", item.path, item.leaf.text, place, details)
     for path in choices.never_shown:
-        details = {"name": in_sentence(field_table().trade_name(path))}
+        details = {"name": in_sentence(field_table().display_name(path))}
         yield Fault("section-never-shown", path, "", order.place_of(path), details)
 
 
@@ -140,7 +140,7 @@ def _search_left_open(
     left = Counter(path for path, _ in (*choices.open, *one_way))
     if left:
         names = (
-            f"{count} of the {in_sentence(field_table().trade_name(path))}"
+            f"{count} of the {in_sentence(field_table().display_name(path))}"
             for path, count in left.items()
         )
         said = f"the search ended before these were settled: {', '.join(names)}"

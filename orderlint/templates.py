@@ -86,7 +86,7 @@ class TemplateValues:
     def _field(self, name: str, aspect: str | None) -> str:
         path = self.scope.full(name)
         if aspect == "name":
-            return in_sentence(self.scope.table.trade_name(path))
+            return in_sentence(self.scope.table.display_name(path))
         leaf = self.leaves[self.scope.field(name, 0)[0]]
         if aspect == "unit":
             return leaf.unit or "no unit"

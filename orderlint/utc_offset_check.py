@@ -78,7 +78,7 @@ def _check_offset(zone: str, leaf: Leaf) -> Iterator[Fault]:
         else f"; that clock is put forward past {format_time(written)}"
     )
     details = {
-        "name": in_sentence(field_table().trade_name(leaf.path)),
+        "name": in_sentence(field_table().display_name(leaf.path)),
         "zone": zone,
         "ward": ward.isoformat(timespec="milliseconds" if ward.microsecond else "seconds"),
         "past": past,

@@ -267,10 +267,10 @@ def test_a_nearest_key_is_a_path_and_never_the_section_itself(section, key):
     assert nearest is None or not f"{section}.".startswith(f"{nearest}.")
 
 
-def test_trade_names():
-    assert TABLE.trade_name("pause.upper") == "Upper pause limit"
-    assert TABLE.trade_name("notify") == "Notification"
-    assert TABLE.trade_name("no.such") == "no.such"
+def test_display_names():
+    assert TABLE.display_name("pause.upper") == "Upper pause limit"
+    assert TABLE.display_name("notify") == "Notification"
+    assert TABLE.display_name("no.such") == "no.such"
     assert in_sentence("Upper pause limit") == "upper pause limit"
     assert in_sentence("ICP check interval") == "ICP check interval"
     assert in_sentence("High-ICP notify level") == "high-ICP notify level"

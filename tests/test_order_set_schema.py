@@ -95,7 +95,7 @@ def test_its_keys_are_those_that_the_tool_reads():
     assert set(found) == {*TABLE.fields, *TABLE.section_names} - {"document", "format"}
     assert {path for path, each in found.items() if len(each) == 2} == {"irrigation.additive"}
     for path, each in found.items():
-        assert {node["title"] for node in each} == {TABLE.trade_name(path)}
+        assert {node["title"] for node in each} == {TABLE.display_name(path)}
         for node in each:
             assert "if" in node or set(SECTION_KEYS) <= set(node["properties"])
 

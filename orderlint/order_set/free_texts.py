@@ -51,7 +51,7 @@ def free_text_faults(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
 
 def _written_faults(leaf: Leaf) -> Iterator[Fault]:
     """Yield what is wrong with a text whatever the settings are."""
-    name = in_sentence(field_table().trade_name(leaf.path))
+    name = in_sentence(field_table().display_name(leaf.path))
     for rule, pattern in (
         ("blanket-order", _BLANKET),
         (OVERRIDES_RULE, f"{_OVERRIDES}|{_settings()}"),

@@ -96,7 +96,7 @@ def blank_slot(
 
 def entry_fault(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()) -> Fault:
     """Make the fault of an entry or section of a set that cannot be read."""
-    name = in_sentence(field_table().trade_name(path))
+    name = in_sentence(field_table().display_name(path))
     written = node.text.strip() if isinstance(node, Scalar) else ""
     # A reason that names what is near ends as a question.
     details = {"name": name, "reason": reason if reason.endswith("?") else f"{reason}."}

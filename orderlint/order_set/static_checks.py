@@ -248,5 +248,5 @@ def _settable(path: str, unit: str, rulebook: Rulebook) -> Quantity | None:
 
 
 def _fault(rule: str, path: str, written: str, place: Place, **details: str) -> Fault:
-    name = in_sentence(field_table().trade_name(path))
+    name = in_sentence(field_table().display_name(path))
     return Fault(rule, path, written, place, {"name": name, **details})

@@ -117,7 +117,7 @@ def _text(node: Node) -> str:
 
 
 def _name(path: str) -> str:
-    return in_sentence(field_table().trade_name(path))
+    return in_sentence(field_table().display_name(path))
 
 
 def _dependency_order(

@@ -48,7 +48,7 @@ def readback_faults(
 
 def _of_row(row: SettingComparison, order: Order) -> Fault:
     details = {
-        "name": in_sentence(field_table().trade_name(row.path)),
+        "name": in_sentence(field_table().display_name(row.path)),
         "ordered": quote_both_units(row.ordered, row.seen),
         "seen": quote_both_units(row.seen, row.ordered),
         "step": row.step.text if row.step else "",

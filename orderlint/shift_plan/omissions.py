@@ -55,7 +55,7 @@ def _checks(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[Omis
 
 
 def _too_often(path: str, leaf: Leaf, shortest: int) -> str:
-    name = in_sentence(field_table().trade_name(path))
+    name = in_sentence(field_table().display_name(path))
     return f"the {name}, {quote(leaf.text)}, is shorter than {format_quantity(shortest, 'min')}"
 
 
@@ -117,7 +117,7 @@ def _output(
 
 
 def _small(path: str, leaves: Mapping[str, Leaf]) -> str:
-    name = in_sentence(field_table().trade_name(path))
+    name = in_sentence(field_table().display_name(path))
     shortest = format_quantity(SHORTEST_BAG, "min")
     return f"the {name}, {quote(leaves[path].text)}, would not last {shortest}"
 

@@ -55,7 +55,7 @@ def test_every_rule_can_be_shown_whole_in_each_form(rule, monkeypatch):
     assert f"# `{rule}`" in run("rules", rule, "--format", "markdown").out.decode()
 
 
-def test_a_condition_is_said_with_trade_names_and_local_values():
+def test_a_condition_is_said_with_display_names_and_local_values():
     ran = run("rules", "treating-window-narrow")
     assert (
         "Kept where: the upper pause limit minus the treat-above level is at or above 5 mmHg "

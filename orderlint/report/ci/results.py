@@ -187,7 +187,7 @@ def _mention(path: str, verified: Verified) -> Mention:
     leaf = verified.order.leaves[path]
     written = quote(leaf.text) if leaf.given else ""
     place = leaf.place or verified.order.place_of(path)
-    return Mention(path, field_table().trade_name(path), written, place)
+    return Mention(path, field_table().display_name(path), written, place)
 
 
 def _basis(verified: Verified, at: int) -> Iterator[str]:

@@ -66,7 +66,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
 def _setting(row: SettingChange) -> Member:
     return {
         "path": row.path,
-        "name": field_table().trade_name(row.path),
+        "name": field_table().display_name(row.path),
         "how": row.kind.value,
         "before": text_member(row.before),
         "after": text_member(row.after),
@@ -150,7 +150,7 @@ def _newly(item: NewlyBrokenRule) -> Member:
 def _offer(offer: OptionChange) -> Member:
     return {
         "path": offer.path,
-        "name": field_table().trade_name(offer.path),
+        "name": field_table().display_name(offer.path),
         "new": [text_member(leaf) for leaf in offer.new],
         "gone": [text_member(leaf) for leaf in offer.gone],
         "says": safe(set_words.option_change_words(offer)),

@@ -77,7 +77,7 @@ def change_words(found: ComparedOrders) -> Iterator[str]:
 
 def setting_words(row: SettingChange) -> str:
     """One setting before and now, and how the two differ."""
-    name = field_table().trade_name(row.path)
+    name = field_table().display_name(row.path)
     before, after = _side(row.before, row.after), _side(row.after, row.before)
     return f"{name}: {before} before, {after} now{_how(row)}"
 

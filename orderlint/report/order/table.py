@@ -125,7 +125,7 @@ def clipped_segments(difference: Difference) -> tuple[Segment, Segment]:
 
 def describe_missing(path: str, leaf: Leaf) -> str:
     """A missing setting: not written, not read, or in a unit that does not compare."""
-    name = in_sentence(field_table().trade_name(path))
+    name = in_sentence(field_table().display_name(path))
     if leaf.known:
         return f"{name} (in a unit that cannot be compared)"
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"

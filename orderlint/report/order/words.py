@@ -59,9 +59,7 @@ def additive_words(additive: Additive) -> Iterator[str]:
     """What runs in of a drug at each rate, what is published of it, and what that says."""
     name, concentration = quote(additive.name.text), quote(additive.concentration.text)
     for amount in additive.runs_in:
-        rate = (
-            f"{in_sentence(field_table().trade_name(amount.rate.path))}, {quote(amount.rate.text)}"
-        )
+        rate = f"{in_sentence(field_table().display_name(amount.rate.path))}, {quote(amount.rate.text)}"
         yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
     if additive.published:
         published = f"{additive.published}, in single doses with the drain clamped"
@@ -186,7 +184,7 @@ def missing_in(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def finding_heading(finding: Finding) -> str:
-    """The setting that a finding names first, by trade name and path."""
+    """The setting that a finding names first, by display name and path."""
     if not finding.path:
         return "The order as a whole"
     return finding.path if finding.name == finding.path else f"{finding.name} ({finding.path})"
@@ -267,7 +265,7 @@ def missing_words(findings: Iterable[Finding]) -> Iterator[Marked]:
 
 def _section_name(path: str) -> str:
     top, dot, _ = path.partition(".")
-    return field_table().trade_name(top) if dot else "Order"
+    return field_table().display_name(top) if dot else "Order"
 
 
 def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
@@ -355,6 +353,6 @@ FROM_POLICY = "What the order does not say is from the policy"
 
 def standing_lines(paper: str, leaves: Iterable[Leaf]) -> str:
     """The lines of standing orders with the name of their paper."""
-    names = field_table().trade_name
+    names = field_table().display_name
     lines = (f"{in_sentence(names(leaf.path))} {quote(leaf.text)}" for leaf in leaves)
     return f"{', '.join(lines)} ({quote(paper)})"

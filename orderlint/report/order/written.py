@@ -30,7 +30,7 @@ def _parts(leaves: Mapping[str, Leaf]) -> dict[str, list[str]]:
     parts: dict[str, list[str]] = {}
     for path, said in _lines(leaves):
         top, dot, _ = path.partition(".")
-        parts.setdefault(field_table().trade_name(top) if dot else "Order", []).append(said)
+        parts.setdefault(field_table().display_name(top) if dot else "Order", []).append(said)
     return parts
 
 
@@ -39,4 +39,4 @@ def _lines(leaves: Mapping[str, Leaf]) -> Iterator[tuple[str, str]]:
     for path in table.fields:
         leaf = leaves[path]
         if leaf.given and path not in _FORM:
-            yield path, f"{table.trade_name(path)}: {' '.join(leaf.text.split()) or 'empty'}"
+            yield path, f"{table.display_name(path)}: {' '.join(leaf.text.split()) or 'empty'}"

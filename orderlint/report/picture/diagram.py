@@ -31,7 +31,7 @@ NORMAL_ICP_SOURCE = "The Anesthesia Guide, ch. 98: normal ICP supine"
 
 
 class LevelMark(NamedTuple):
-    """A level that is written: its path, trade name and ticks."""
+    """A level that is written: its path, display name and ticks."""
 
     path: str
     name: str
@@ -72,7 +72,7 @@ def _marks(leaves: Mapping[str, Leaf]) -> Iterator[LevelMark]:
     for path in LEVELS:
         value = leaves[path].value
         if isinstance(value, int):
-            yield LevelMark(path, field_table().trade_name(path), value)
+            yield LevelMark(path, field_table().display_name(path), value)
 
 
 def _normal(leaves: Mapping[str, Leaf]) -> Normal | None:

@@ -70,7 +70,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
 def _row(row: SettingComparison, result: ReadBack) -> Member:
     return {
         "path": row.path,
-        "name": seen_table().trade_name(row.path),
+        "name": seen_table().display_name(row.path),
         "outcome": row.outcome.value,
         "ordered": text_member(row.ordered),
         "seen": text_member(row.seen),

@@ -110,5 +110,5 @@ def not_kept(reason: str) -> str:
 
 def lost_words(entries: dict[str, str]) -> list[str]:
     """What was entered, where it could be kept nowhere else."""
-    lines = [f"{in_sentence(seen_table().trade_name(p))}: {text}" for p, text in entries.items()]
+    lines = [f"{in_sentence(seen_table().display_name(p))}: {text}" for p, text in entries.items()]
     return [f"{STOPPED} What was entered could not be kept. It was:", *lines]

@@ -70,7 +70,7 @@ def _or_not(text: str) -> str:
 
 def row_words(row: SettingComparison) -> str:
     """One setting as ordered and as seen."""
-    name = seen_table().trade_name(row.path)
+    name = seen_table().display_name(row.path)
     # “None” is a word that can be entered of an additive; where nothing is written it is “nothing”.
     ordered = quote_both_units(row.ordered, row.seen) if row.ordered.given else "nothing"
     seen = quote_both_units(row.seen, row.ordered) if row.seen.given else "nothing"
@@ -88,14 +88,14 @@ def outcome_words(row: SettingComparison) -> str:
 
 def as_ordered_words(rows: Iterable[SettingComparison]) -> str:
     """All settings that are as ordered, with what was seen of each, on one line."""
-    said = (f"{in_sentence(seen_table().trade_name(r.path))} {quote(r.seen.text)}" for r in rows)
+    said = (f"{in_sentence(seen_table().display_name(r.path))} {quote(r.seen.text)}" for r in rows)
     return f"As ordered: {'; '.join(said)}."
 
 
 def unseen_words(result: ReadBack) -> str:
     """Which settings nobody looked at, where a few were given by themselves."""
     unseen = [row for row in compared_rows(result) if row.outcome is Outcome.MISSING]
-    names = ", ".join(in_sentence(seen_table().trade_name(row.path)) for row in unseen)
+    names = ", ".join(in_sentence(seen_table().display_name(row.path)) for row in unseen)
     return f"Not looked at, so that this is no double check: {names}."
 
 
@@ -106,7 +106,7 @@ def compared_rows(result: ReadBack) -> list[SettingComparison]:
 
 def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     """The effect of one setting as seen, a line for each interval of ICP."""
-    name = seen_table().trade_name(change.path)
+    name = seen_table().display_name(change.path)
     leaves = result.ordered.order.leaves
     if change.missing:
         yield f"{name}: this cannot be said, for lack of {list_missing(change.missing, leaves)}."
@@ -141,6 +141,6 @@ def difference_words(stretch: Difference, shown: object) -> str:
 def twice_words(result: ReadBack) -> Iterator[str]:
     """What was first entered for each setting that was looked at twice."""
     for path, text in result.first.items():
-        name = in_sentence(seen_table().trade_name(path))
+        name = in_sentence(seen_table().display_name(path))
         first = quote(text) if text else "not asked"
         yield f"The {name} was looked at twice; at the first look: {first}."

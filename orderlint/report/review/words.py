@@ -82,8 +82,8 @@ def pick_words(pick: Pick) -> str:
 
 
 def name_of(path: str) -> str:
-    """The trade name of a setting or section, for use within a sentence."""
-    return in_sentence(field_table().trade_name(path))
+    """The display name of a setting or section, for use within a sentence."""
+    return in_sentence(field_table().display_name(path))
 
 
 def leaf_words(leaf: Leaf) -> str:

@@ -1,4 +1,4 @@
-"""Puts a rule's condition into plain words, with the trade names of settings and policy values.
+"""Puts a rule's condition into plain words, with the display names of settings and policy values.
 
 Never an order, and never an outcome.
 """
@@ -153,7 +153,7 @@ class _Speaker:
             return self.rule.limits[path].text
         if path in self.rulebook.derived:
             return self.say(self.rulebook.derived[path])
-        return f"the {in_sentence(field_table().trade_name(path))}"
+        return f"the {in_sentence(field_table().display_name(path))}"
 
     def is_section(self, path: str) -> bool:
         """Whether a name means a section, of which any part may be written."""

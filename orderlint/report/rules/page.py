@@ -126,7 +126,7 @@ def _found(example: RuleExample, rulebook: Rulebook) -> tuple[Finding, ...]:
 
 
 def _setting(path: str) -> str:
-    return in_sentence(field_table().trade_name(path))
+    return in_sentence(field_table().display_name(path))
 
 
 def _example_words(example: RuleExample) -> str:

@@ -37,4 +37,4 @@ def _listed(words: tuple[str, ...] | list[str]) -> str:
 def _settings(subject: Subject) -> str:
     """The settings that a number of a subject can mean, each once."""
     paths = dict.fromkeys(path for paths in subject.paths.values() for path in paths)
-    return ", ".join(in_sentence(field_table().trade_name(path)) for path in paths)
+    return ", ".join(in_sentence(field_table().display_name(path)) for path in paths)
