@@ -155,7 +155,7 @@ def test_for_each_bag_that_is_over_there_is_a_next_one(rate, hours):
     assert collected == over.count("collection bag full") + 1
 
 
-# Hours on the wall at each elapsed hour, by the zone's published rules: see tests/test_local_time.py.
+# Hours on the wall at each elapsed hour, by the zone's published rules (tests/test_local_time.py).
 @pytest.mark.parametrize(
     ("zone", "start", "wall"),
     [
@@ -416,7 +416,7 @@ def test_a_start_on_another_clock_than_the_ward_s_is_said(start, written, ward):
 
 
 def test_a_time_that_the_clock_is_put_forward_past_is_said_to_be_none():
-    # In Chicago 02:00 becomes 03:00 on that day, by the published rules (see tests/test_local_time.py).
+    # In Chicago 02:00 becomes 03:00 on that day, by published rules (tests/test_local_time.py).
     for offset, there in (("-06:00", "03:30"), ("-05:00", "01:30")):
         plan = planned(start=f"2026-03-08T02:30:00{offset}")
         (note,) = (text for text in plan.notes if "on the ward's clock" in text)

@@ -59,7 +59,8 @@ def additive_words(additive: Additive) -> Iterator[str]:
     """What runs in of a drug at each rate, what is published of it, and what that says."""
     name, concentration = quote(additive.name.text), quote(additive.concentration.text)
     for amount in additive.runs_in:
-        rate = f"{in_sentence(field_table().display_name(amount.rate.path))}, {quote(amount.rate.text)}"
+        rate_name = in_sentence(field_table().display_name(amount.rate.path))
+        rate = f"{rate_name}, {quote(amount.rate.text)}"
         yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
     if additive.published:
         published = f"{additive.published}, in single doses with the drain clamped"
