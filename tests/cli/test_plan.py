@@ -165,7 +165,7 @@ def test_a_check_imports_nothing_of_a_plan_but_the_clock_where_a_zone_is(zone, t
         "import sys, orderlint.cli as c\n"
         f"try: c.main(['verify', {str(order)!r}])\n"
         "except SystemExit: pass\n"
-        "new = ('plan', 'clock', 'schedule', 'physiology', 'cli.plan', 'report.plan_text')\n"
+        "new = ('shift_plan', 'local_time', 'infusion', 'physiology', 'cli.plan', 'report.plan')\n"
         "new = {f'orderlint.{name}' for name in new} | {'icalendar', 'zoneinfo', 'math'}\n"
         "sys.stderr.write(' '.join(sorted(new & set(sys.modules))))"
     )

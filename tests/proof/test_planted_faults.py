@@ -313,12 +313,12 @@ PLANTED = {
     "solver.encode.is_variable: always": (always(True), "harmless"),
     "solver.encode.leaf_in_range: one less": (one_less, "caught"),
     "solver.search.leaves_of: nothing hidden": (as_picked, "caught"),
-    "space.leaf_at: first option": (first_option, "caught"),
-    "space.leaf_in_range: one less": (one_less, "harmless"),
-    "space.presets: last options": (last_options, "harmless"),
-    "space.paths_in: none": (always(()), "caught"),
-    "space.within: never": (always(False), "caught"),
-    "space.within: always": (always(True), "harmless"),
+    "search_space.leaf_at: first option": (first_option, "caught"),
+    "search_space.leaf_in_range: one less": (one_less, "harmless"),
+    "search_space.presets: last options": (last_options, "harmless"),
+    "search_space.paths_in: none": (always(()), "caught"),
+    "search_space.within: never": (always(False), "caught"),
+    "search_space.within: always": (always(True), "harmless"),
     "prover.dependency_closure: no gates": (cut(gates=()), "harmless"),
 }
 
