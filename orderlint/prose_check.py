@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, State
-from orderlint.prose.words import AGREES, TITRATE, TRANSPORT
+from orderlint.prose.words import AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
 from orderlint.reading.free_text import quote_around
 from orderlint.units import TICKS, Unit, to_ticks
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 AROUND = 32
 MOST_QUOTED = 3
+_OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
 NUMBER_RULE, ACT_RULE = "text-number-differs", "text-asks-for-act"
 
 
@@ -107,6 +108,8 @@ def _weigh(named: Named, readings: Readings) -> Weight:
 
 
 def _weigh_act(named: Named, readings: Readings) -> Weight:
+    if named.act in _OF_THE_VALVE and any(x.value == "monitoring" for x in readings("therapy")):
+        return _weigh_while_monitoring(named)
     agreeing = AGREES.get((named.context, named.act))
     if agreeing is not None:
         path, choice = agreeing
@@ -118,6 +121,12 @@ def _weigh_act(named: Named, readings: Readings) -> Weight:
     if named.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
         return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
     return Weight.ASKED if named.asks else Weight.NOT_CHECKED
+
+
+def _weigh_while_monitoring(named: Named) -> Weight:
+    """Weigh what a text has opened or closed where the drain is ordered to stay closed."""
+    is_to_open = named.act in (OPEN, UNCLAMP) and not named.asks  # it asks where it is negated
+    return Weight.ASKED if is_to_open else Weight.AGREED
 
 
 def _in_time(durations: Sequence[Token], readings: Readings) -> bool:

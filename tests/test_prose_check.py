@@ -154,3 +154,29 @@ def test_any_text_is_checked_and_quoted_safely(text, before):
     for finding in verified(data).assessment.findings:
         assert "\x1b" not in safe(finding.says)
         assert "\n" not in finding.says
+
+
+@pytest.mark.parametrize(
+    ("text", "is_asked"),
+    [
+        ("EVD stays clamped.", False),
+        ("close the drain", False),
+        ("Do not open the EVD without calling", False),
+        ("open the drain if ICP stays high", True),
+        ("unclamp for sampling", True),
+    ],
+)
+def test_where_the_drain_is_to_stay_closed_opening_it_is_asked_about(text, is_asked):
+    assert asked(f"therapy: monitoring\ninstructions: {text}\n") == ["text-asks-for-act"] * is_asked
+
+
+@pytest.mark.parametrize(
+    ("text", "is_asked"),
+    [
+        ("If clamped at the limit call at once.", False),
+        ("call if the drain is clamped", False),
+        ("if high clamp and call", True),
+    ],
+)
+def test_what_has_happened_when_somebody_is_called_is_no_act(text, is_asked):
+    assert asked(f"therapy: drainage\ninstructions: {text}\n") == ["text-asks-for-act"] * is_asked

@@ -158,13 +158,16 @@ def _is_negated(sentence: Sequence[Token], act: FoundAct) -> bool:
 
 
 def _is_an_event(sentence: Sequence[Token], act: FoundAct) -> bool:
-    """As in: call if the drain is clamped."""
+    """As in: call if the drain is clamped. Or: if clamped, call."""
     if not sentence[act.verb].text.endswith("ed"):
         return False
     for at in range(act.first - 1, max(act.first - 2 - _NEAR, -1), -1):
         text = sentence[at].text
         if text in IF:
-            return _any_before(sentence, at, CALLING, _NEAR)
+            is_first = at == act.first - 1
+            return _any_before(sentence, at, CALLING, _NEAR) or (
+                is_first and _any_after(sentence, act.last, CALLING)
+            )
         if text in _LINKS or sentence[at].kind == COMMA:
             return False
     return False

@@ -15,7 +15,7 @@ LABELS = {
     Verdict.CLEAR: "CLEAR",
 }
 
-_NO_POINT = "No point to call or ask about was found."
+_NO_POINT = "Nothing was found that has to be settled first."
 _NOT_KNOWN = "What was not checked is not known to be sound."
 _NONE_FOUND = "None of the rules asked found anything"
 _NOT_RIGHT = "That alone does not make the order right for this patient."

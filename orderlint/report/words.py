@@ -15,7 +15,7 @@ SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE:
 
 ALREADY_RUNNING = (
     "Already running? Do not clamp, open or move the drain because of this report; call now and "
-    "ask whether irrigation is to be held."
+    "ask whether irrigation, if it runs, is to be held."
 )
 
 UNSEEN = (
