@@ -136,14 +136,17 @@ def _in_time(durations: Sequence[Token], readings: Readings) -> bool:
 
 
 def _weigh_number(named: Named, readings: Readings) -> Weight:
-    leaves = [leaf for path in named.paths for leaf in readings(path)]
+    readings_of = [readings(path) for path in named.paths]
+    leaves = [leaf for each in readings_of for leaf in each]
     if not leaves or any(leaf.state is State.UNREADABLE for leaf in leaves):
         return Weight.NOT_CHECKED
-    known = [leaf for leaf in leaves if leaf.known]
-    if not known:
+    known = [[leaf for leaf in each if leaf.known] for each in readings_of]
+    if not any(known):
         return Weight.ASKED if named.sets else Weight.NOT_CHECKED
-    assert named.number is not None
-    fits = any(_is_written(named.number, leaf) for leaf in known)
+    number = named.number
+    assert number is not None
+    # Of a set each option of the setting must be that number: an order may have any of them.
+    fits = any(each and all(_is_written(number, leaf) for leaf in each) for each in known)
     return Weight.NOT_CHECKED if fits else Weight.ASKED
 
 

@@ -100,11 +100,13 @@ def test_each_option_of_a_set_that_names_something_is_listed():
     assert [item.text for item in texts_not_checked(made)] == ["keep the drain open", "clamp at 5"]
 
 
-def test_a_number_in_a_set_may_be_any_option_and_one_to_be_filled_in_is_not_compared():
+def test_a_number_in_a_set_must_be_each_option_and_one_to_be_filled_in_is_not_compared():
+    """An order from the set may have any option, and is asked about where it is another."""
     options = "drainage: {height: {choose: [5 mmHg, 6 mmHg]}}\ninstructions: "
     rule = "text-number-differs"
-    assert rule not in asked_of_set(f"{options}drain at 6")
+    assert rule in asked_of_set(f"{options}drain at 6")
     assert rule in asked_of_set(f"{options}drain at 9")
+    assert rule not in asked_of_set("drainage: {height: 6 mmHg}\ninstructions: drain at 6")
     blank = "drainage: {height: {blank: required, label: Height}}\ninstructions: drain at 7"
     assert rule not in asked_of_set(blank)
     assert texts_not_checked(order_set(blank))
@@ -114,6 +116,14 @@ def test_an_act_in_a_set_is_asked_about_unless_every_option_agrees():
     rule, clamp = "text-asks-for-act", "instructions: clamp for transport"
     assert rule not in asked_of_set(f"transport: {{drain: clamp}}\n{clamp}")
     assert rule in asked_of_set(f"transport: {{drain: {{choose: [clamp, open]}}}}\n{clamp}")
+
+
+def test_an_act_that_only_an_offered_section_orders_is_asked_about():
+    """An order may be signed without the section."""
+    rule, act = "text-asks-for-act", "instructions: raise the rate as ordered"
+    steps = "step: 10 mL/h, every: 1 h, max: 90 mL/h"
+    assert rule not in asked_of_set(f"titration: {{{steps}}}\n{act}")
+    assert rule in asked_of_set(f"titration: {{offered: {{preset: in}}, {steps}}}\n{act}")
 
 
 def asked_of_set(entries: str) -> list[str]:

@@ -180,3 +180,26 @@ def test_where_the_drain_is_to_stay_closed_opening_it_is_asked_about(text, is_as
 )
 def test_what_has_happened_when_somebody_is_called_is_no_act(text, is_asked):
     assert asked(f"therapy: drainage\ninstructions: {text}\n") == ["text-asks-for-act"] * is_asked
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "go to 130 mL/hr",
+        "after 2 hr set 180 mL/h",
+        "rate 60 mL/hr then 180 mL/hr",
+        "if fever go to 180 mL/h",
+        "if GCS falls 180 mL/h",
+        "day 180 mL/h",
+    ],
+)
+def test_a_rate_is_not_that_of_what_has_none(text):
+    """An hour is no heart rate, and a fever does not run in mL/h."""
+    assert asked(f"irrigation: {{rate: 60 mL/h}}\ninstructions: {text}\n") == [
+        "text-number-differs"
+    ]
+
+
+@pytest.mark.parametrize("text", ["IV fluids 180 mL/h", "call if urine 200 mL/h", "HR 60"])
+def test_a_rate_of_something_else_is_quiet(text):
+    assert asked(f"irrigation: {{rate: 60 mL/h}}\ninstructions: {text}\n") == []

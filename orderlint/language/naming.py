@@ -16,10 +16,14 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     Words = tuple[str, ...]
+    _Entries = Mapping[str, Mapping[int, set[Words]]]
 
 _DENIALS = frozenset(
     {"no", "not", "non", "nor", "never", "without", "avoid", "hold", "omit", "stop", "withhold"}
 )
+_STOPS = frozenset({"hold", "omit", "stop", "withhold"})
+"""Of those, the verbs: what is not stopped is given, and what is held `for` a drug is something
+else."""
 """Words that rule out what follows them, as in `no alteplase until secured`."""
 _FREE = "free"
 """With `of` or `from`, rules out what stands after it, and else what stands before it."""
@@ -49,7 +53,12 @@ def names_one(text: str, listed: tuple[str, ...]) -> bool:
         found = _entry_at(words, at, entries)
         if found and not is_denied and not _is_denied_after(words, at + len(found)):
             return True
-        is_denied = _denies(words, at) or (is_denied and bool(found or words[at] in _BETWEEN))
+        if words[at] in _STOPS:
+            is_denied = not is_denied
+        elif words[at] in {"for", "to"} and words[at - 1 : at] and words[at - 1] in _STOPS:
+            is_denied = False
+        else:
+            is_denied = _denies(words, at) or (is_denied and bool(found or words[at] in _BETWEEN))
         at += len(found) or 1
     return False
 
@@ -70,11 +79,11 @@ def _is_free_of(words: Words, at: int) -> bool:
     return words[at : at + 2] in {(_FREE, "of"), (_FREE, "from")}
 
 
-def _entry_at(words: Words, at: int, entries: Mapping[str, tuple[Words, ...]]) -> Words:
+def _entry_at(words: Words, at: int, entries: _Entries) -> Words:
     """The longest entry that begins with this word; none if it begins with no entry."""
-    for entry in entries.get(words[at], ()):
-        if words[at : at + len(entry)] == entry:
-            return entry
+    for length, alike in entries.get(words[at], {}).items():
+        if (found := words[at : at + length]) in alike:
+            return found
     return ()
 
 
@@ -86,9 +95,9 @@ def _words(text: str) -> Words:
 
 
 @functools.lru_cache(maxsize=256)
-def _entries(listed: tuple[str, ...]) -> Mapping[str, tuple[Words, ...]]:
-    """The entries by their first word, longest first."""
-    entries: dict[str, tuple[Words, ...]] = {}
+def _entries(listed: tuple[str, ...]) -> _Entries:
+    """The entries by their first word and their length in words, longest first."""
+    entries: dict[str, dict[int, set[Words]]] = {}
     for entry in sorted(map(_words, listed), key=len, reverse=True):
-        entries[entry[0]] = (*entries.get(entry[0], ()), entry)
+        entries.setdefault(entry[0], {}).setdefault(len(entry), set()).add(entry)
     return entries

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, Leaf, State
+from orderlint.order_set.model import within
 from orderlint.prose_check import NUMBER_RULE, faults_of_leaf, not_checked_leaf
 from orderlint.unit_spellings import SPELLINGS
 
@@ -44,7 +45,7 @@ def free_text_faults(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
             written = tuple(_written_faults(leaf))
             yield from written
             overrides = any(fault.rule == OVERRIDES_RULE for fault in written)
-            for fault in faults_of_leaf(leaf, lambda path: _options(order_set.slots[path])):
+            for fault in faults_of_leaf(leaf, lambda path: _readings(path, order_set)):
                 if fault.rule != NUMBER_RULE or not overrides:
                     yield fault
 
@@ -77,7 +78,13 @@ def texts_not_checked(order_set: OrderSet) -> Iterator[NotChecked]:
     """Yield the fixed texts that name a setting and are not checked as a whole."""
     for slot in (order_set.slots.get(path) for path in INSTRUCTING_TEXTS):
         for leaf in () if slot is None or slot.blank else slot.options:
-            yield from not_checked_leaf(leaf, lambda path: _options(order_set.slots[path]))
+            yield from not_checked_leaf(leaf, lambda path: _readings(path, order_set))
+
+
+def _readings(path: str, order_set: OrderSet) -> Sequence[Leaf]:
+    """The leaves that an order from the set can have at a path."""
+    offered = any(within(path, section) for section in order_set.offered_sections)
+    return (*_options(order_set.slots[path]), *((Leaf(path),) if offered else ()))
 
 
 def _options(slot: Slot) -> Sequence[Leaf]:

@@ -14,6 +14,7 @@ from orderlint.prose.tokens import COMMA, COUNT, NUMBER, SIGNS, STOP, WORD, Toke
 from orderlint.prose.words import (
     ANY,
     COMPARING,
+    FLOWING,
     LENGTH,
     LIMITS,
     LOW,
@@ -115,14 +116,22 @@ def _numbers_of_clause(
     for at, token in enumerate(clause):
         owner = owners[at] or owner
         before = clause[at - 1] if at else None
-        if token.kind != NUMBER or (before and before.text in OF_THE_NEXT):
+        is_of_next = before is not None and before.text in OF_THE_NEXT
+        if token.kind != NUMBER or (is_of_next and token.dimension not in ANY.paths):
             continue
+        if owner == _OTHER and token.dimension == "flow" and not _flows(clause):
+            owner = ""
         is_of_owner = first or is_continued or _is_compared(token, before)
         made = _named_number(token, _at_most(owner, before) if is_of_owner else "")
         if made and _is_low(token, before) and made.paths == ("drainage.hourly_max",):
             made = made._replace(paths=())
         if made:
             yield made
+
+
+def _flows(clause: list[Token]) -> bool:
+    """True if a clause speaks of something else that has a rate."""
+    return any(token.text in FLOWING for token in clause)
 
 
 def _clauses(sentence: list[Token]) -> Iterator[list[Token]]:

@@ -112,7 +112,7 @@ ANY = Subject(
 OTHERS = _set(
     "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
     "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
-    "pressure, hr, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
+    "pressure, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
     "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
     "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, "
     "hemoglobin, platelets, inr, osmolality, ph, count, protein, urine, urine output, uop, "
@@ -122,6 +122,12 @@ OTHERS = _set(
     "tunnel, tunnelled, tunneled, burr hole, weight, age"
 )
 """What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
+FLOWING = _set(
+    "urine, urine output, uop, stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, "
+    "insulin, insulin infusion, insulin rate, sedation, propofol, noradrenaline, norepinephrine, "
+    "mannitol, hypertonic saline"
+)
+"""Of those, what a rate can be of; a rate beside another, as in "if fever 180 mL/h", is ours."""
 OF_THE_NEXT = _set(
     "pager, bleep, ext, extension, phone, telephone, room, bay, day, pod, hour, version, "
     "revision, protocol, section, page, x, every, q"
@@ -140,8 +146,9 @@ _RISES = _words(
 _MOVES = _words(
     "lower, lowers, lowered, lowering, elevate, elevates, elevated, elevating, decrease, "
     "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, "
-    "weaning, double, doubles, doubled, doubling, halve, halves, halved, halving, slow, slows, "
-    "slowed, slowing, move up, move down, moved up, moved down, turn up, turn down, turned up, "
+    "weaning, double, doubles, doubled, doubling, triple, tripled, halve, halves, halved, "
+    "halving, slow, slows, slowed, slowing, move up, move down, moved up, moved down, turn up, "
+    "turn down, turned up, "
     "turned down, drop, dropped"
 )
 OF_DRAIN = _words("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
@@ -154,7 +161,7 @@ TITRATE, RUN_FREELY = "raise the rate", "run freely"
 
 ACTS: Mapping[str, Act] = MappingProxyType(
     {
-        CLAMP: Act(_words("clamp, clamped, clamping")),
+        CLAMP: Act(_words("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
         UNCLAMP: Act(
             _words("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
         ),

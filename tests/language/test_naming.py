@@ -102,3 +102,19 @@ def test_a_text_made_for_a_choice_is_a_spelling_of_it():
         assert (fluid.choice_of(text), named_in(text, LISTS)) == (salt, wanted)
     with pytest.raises(StopIteration):
         text_naming(fluid, salt, frozenset({LISTS[2]}), LISTS)
+
+
+@pytest.mark.parametrize(
+    ("text", "is_named"),
+    [
+        ("do not stop alteplase", True),
+        ("never withhold alteplase", True),
+        ("hold for alteplase 1 mg", True),
+        ("stop to give alteplase", True),
+        ("stop alteplase", False),
+        ("hold the alteplase", False),
+        ("no alteplase", False),
+    ],
+)
+def test_what_is_not_stopped_is_given(text, is_named):
+    assert names_one(text, ("alteplase",)) is is_named
