@@ -90,9 +90,13 @@ def level_words(mark: LevelMark, units: tuple[str, str]) -> str:
 
 
 def normal_words(normal: Normal, unit: str) -> str:
-    """As in "Normal ICP of an adult, lying: 5 to 15 mmHg"."""
+    """As in "Normal ICP of an adult, lying: 5 to 15 mmHg".
+
+    Of children there are no reference values; those of one textbook are shown as such.
+    """
     article = "an" if normal.group[0] in "ai" else "a"
-    return f"Normal ICP of {article} {normal.group}, lying: {ends_words(normal, unit)}"
+    by = "" if normal.group == "adult" else ", by one textbook"
+    return f"Normal ICP of {article} {normal.group}, lying{by}: {ends_words(normal, unit)}"
 
 
 def ends_words(normal: Normal, unit: str) -> str:
