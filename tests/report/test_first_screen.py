@@ -92,3 +92,14 @@ def test_what_could_not_be_checked_and_what_is_suppressed_is_never_left_out():
     left = unwrapped(brief(FOLDER / "minimal.yaml"))
     for rule in verified(FOLDER / "minimal.yaml").assessment.unchecked:
         assert rule.rule in left
+
+
+def test_a_childs_rate_is_shown_by_weight():
+    """20 mL/h at 12.5 kg are 1.6 mL/kg/h."""
+    text = (FOLDER / "child.yaml").read_text(encoding="utf-8")
+    for written, other in (("rate: 10 mL/h", "rate: 20 mL/h"), ("24 kg", "12.5 kg")):
+        assert written in text
+        text = text.replace(written, other)
+    said = unwrapped(orderlint.verify(text).to_text(detail=True))
+    assert "Irrigation rate, 20 mL/h at 12.5 kg: 1.6 mL/kg/h." in said
+    assert "mL/kg/h" not in orderlint.verify(FOLDER / "clean.yaml").to_text(detail=True)

@@ -162,9 +162,11 @@ def behaviour_section(verified: Verified, name: str) -> ReportSection:
 
 
 def additive_section(verified: Verified) -> Iterator[ReportSection]:
-    """What runs in of the additive; no part where there is none that can be reckoned."""
+    """What runs in of the additive, and by the weight of a child; no part without either."""
     if verified.additive is not None:
         yield list_section(words.ADDITIVE, words.additive_words(verified.additive))
+    if per_weight := tuple(words.rate_per_weight(verified.order.leaves)):
+        yield list_section(words.PER_WEIGHT, per_weight)
 
 
 def closing(

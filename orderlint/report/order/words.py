@@ -22,6 +22,7 @@ from orderlint.report.words import (
 )
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote
+from orderlint.units import display_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -46,6 +47,7 @@ PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
 ADDITIVE = "What runs in of the additive"
 UNCHECKED = "Could not be checked"
+PER_WEIGHT = "Irrigation by weight"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
@@ -68,6 +70,21 @@ def additive_words(additive: Additive) -> Iterator[str]:
     else:
         yield "The policy has no published daily amount of it."
     yield "This is what runs in as long as irrigation does, and much of it drains."
+
+
+def rate_per_weight(leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """How fast irrigation runs for each kilogram of a child or an infant, at each rate written."""
+    weight, group = leaves["patient.weight"], leaves["patient.group"].value
+    if not isinstance(weight.value, int) or not weight.value or group not in {"child", "infant"}:
+        return
+    for path in ("irrigation.rate", "titration.max"):
+        rate = leaves[path]
+        if isinstance(rate.value, int):
+            per_kg = in_unit(rate.value, "mL/h") / in_unit(weight.value, "kg")
+            name = field_table().display_name(path)
+            written = f"{quote(rate.text)} at {quote(weight.text)}"
+            about = "" if (per_kg * 100).denominator == 1 else "about "
+            yield f"{name}, {written}: {about}{display_number(per_kg)} mL/kg/h."
 
 
 def may_be_running(verified: Verified) -> bool:
