@@ -22,6 +22,7 @@ FLAGS = frozenset(
         "trailing zero",
         "naked decimal",
         "minus sign ambiguous",
+        "two alphabets",
     }
 )
 """Every flag that notation in a free text can have."""
@@ -144,7 +145,16 @@ _CHARGED_OR_GRADED = (  # Na+, Ca2+, CD4+, 2+
     r"(?<!(?<!\w)(?:Ca2|Mg2))(?<!(?<!\w)CD[0-9])"
 )
 
+# Small letters of other alphabets that look like Latin ones, in which a drug's name can hide. Left
+# out is Greek that stands in units and names: μ, α, β, γ, δ, ω.
+_LOOK_ALIKES = "аеорсхуіѕјһԁкмнтвοντρικυη"
+_OTHER_ALPHABET = _LOOK_ALIKES + _LOOK_ALIKES.upper()
 _SEARCHES = (
+    _Search(
+        "two alphabets",
+        tuple(_LOOK_ALIKES),
+        rf"(?<!\w)(?:[A-Za-z][\w'’]*[{_OTHER_ALPHABET}]|[{_OTHER_ALPHABET}][\w'’]*[A-Za-z])[\w'’]*",
+    ),
     _Search("naked decimal", (".",), r"(?<![\w.])\.[0-9]+"),
     _Search(
         "trailing zero",

@@ -20,6 +20,7 @@ COMMA = "number without comma"
 ZERO = "trailing zero"
 NAKED = "naked decimal"
 MINUS = "minus sign ambiguous"
+ALPHABETS = "two alphabets"
 
 
 def found(text: str) -> list[tuple[str, str]]:
@@ -128,6 +129,11 @@ ROWS = {
         (MINUS, "-5-0", "-5-0"),
         (MINUS, "at −5 mmHg", "−"),
         (MINUS, "at –5 mmHg", "–"),
+    ],
+    "letters of two alphabets in one word": [
+        (ALPHABETS, "\u0430lteplase 1 mg", "\u0430lteplase"),
+        (ALPHABETS, "do not cl\u0430mp", "cl\u0430mp"),
+        (ALPHABETS, "hep\u03b1rin, h\u03bfld", "h\u03bfld"),
     ],
 }
 # Of quantities in their fields, and of fluids: looked for there, not in prose.
