@@ -138,15 +138,7 @@ def checked_member(verified: Verified, at: int) -> Member:
 
 def standing_members(paper: str, leaves: Iterable[Leaf]) -> dict[str, Member]:
     """The lines that are from the policy's standing orders; no member where there are none."""
-    lines: list[Member] = [
-        {
-            "path": leaf.path,
-            "written": safe(leaf.text),
-            "from": "policy",
-            "place": _place(leaf.place),
-        }
-        for leaf in leaves
-    ]
+    lines: list[Member] = [_standing_line(leaf) for leaf in leaves]
     return {"standing_orders": {"paper": safe(paper), "lines": lines}} if lines else {}
 
 
