@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
 from orderlint.report.ci.baseline import finding_key, fingerprints, unchecked_key
+from orderlint.report.order.checked import checked_words
 from orderlint.report.order.table import list_missing
 from orderlint.report.order.words import (
-    checked_words,
     inactive_words,
     may_be_running,
     not_checked_words,

@@ -11,6 +11,7 @@ from orderlint.report.blocks import Paragraphs, Pictures, VerdictBlock, list_sec
 from orderlint.report.compare import words
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
+from orderlint.report.order.checked import standing_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import counted, digest_words, instant_words
 
@@ -120,5 +121,5 @@ def _checked(found: ComparedOrders, at: int) -> str:
         f"{found.before.file} and {found.after.file} as orders, setting by setting, by {rules} on "
         f"changes, and each by {found.after.assessment.rules} rules on orders, under "
         f"“{found.after.policy}”, as of {instant_words(at)}."
-        f"{order_words.standing_words(found.after)}"
+        f"{standing_words(found.after)}"
     )

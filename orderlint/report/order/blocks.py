@@ -23,7 +23,7 @@ from orderlint.report.blocks import (
     list_section,
     paragraph,
 )
-from orderlint.report.order import words
+from orderlint.report.order import amounts, checked, words
 from orderlint.report.order.table import behaviour_words
 from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, diagram_of
@@ -164,9 +164,9 @@ def behaviour_section(verified: Verified, name: str) -> ReportSection:
 def additive_section(verified: Verified) -> Iterator[ReportSection]:
     """What runs in of the additive, and by the weight of a child; no part without either."""
     if verified.additive is not None:
-        yield list_section(words.ADDITIVE, words.additive_words(verified.additive))
-    if per_weight := tuple(words.rate_per_weight(verified.order.leaves)):
-        yield list_section(words.PER_WEIGHT, per_weight)
+        yield list_section(amounts.ADDITIVE, amounts.additive_words(verified.additive))
+    if per_weight := tuple(amounts.rate_per_weight(verified.order.leaves)):
+        yield list_section(amounts.PER_WEIGHT, per_weight)
 
 
 def closing(
@@ -182,7 +182,7 @@ def closing(
         list_section(words.UNCHECKED, unchecked, without=words.ALL_CHECKED),
         *suppressed_section(verified.assessment.suppressed),
         not_asked_section(verified.assessment.inactive),
-        checked_section(words.checked_words(verified, at), digest),
+        checked_section(checked.checked_words(verified, at), digest),
         *((PageOnly((list_section("Sources", said, "small"),)),) if said else ()),
     )
     yield Columns(parts)
@@ -195,7 +195,7 @@ def brief_closing(verified: Verified, at: int) -> Iterator[Block]:
         lines = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
         yield list_section(words.UNCHECKED, lines)
     yield from suppressed_section(verified.assessment.suppressed)
-    yield Paragraphs((words.briefly_checked(verified, at), BRIEF_CAUTION), "small")
+    yield Paragraphs((checked.briefly_checked(verified, at), BRIEF_CAUTION), "small")
 
 
 CAUTION_BLOCK = paragraph(CAUTION, "caution")

@@ -13,21 +13,14 @@ from orderlint.report.blocks import Entry, Marked
 from orderlint.report.order.table import list_missing
 from orderlint.report.verdicts import DRAFT, ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
-    FREE_TEXT,
-    FREE_TEXT_BRIEF,
     LEVELS,
     counted,
-    instant_words,
-    minute_words,
 )
-from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote
-from orderlint.units import display_number, in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.additive import Additive
     from orderlint.finding import (
         Finding,
         Inactive,
@@ -45,9 +38,7 @@ MISSING_FAMILY = "complete"
 
 PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
-ADDITIVE = "What runs in of the additive"
 UNCHECKED = "Could not be checked"
-PER_WEIGHT = "Irrigation by weight"
 SUPPRESSED = "Suppressed by the policy"
 NOT_ASKED = "Rules that were not asked"
 CHECKED = "What was checked"
@@ -55,36 +46,6 @@ NOT_CHECKED = "Written, not checked"
 LONGEST_TEXT = 4_000
 """Most characters shown of a free text that is not checked."""
 ALL_CHECKED = "Every rule that was asked could be checked."
-
-
-def additive_words(additive: Additive) -> Iterator[str]:
-    """What runs in of a drug at each rate, what is published of it, and what that says."""
-    name, concentration = quote(additive.name.text), quote(additive.concentration.text)
-    for amount in additive.runs_in:
-        rate_name = in_sentence(field_table().display_name(amount.rate.path))
-        rate = f"{rate_name}, {quote(amount.rate.text)}"
-        yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
-    if additive.published:
-        published = f"{additive.published}, in single doses with the drain clamped"
-        yield f"Published: {published} ({'; '.join(additive.sources)})."
-    else:
-        yield "The policy has no published daily amount of it."
-    yield "This is what runs in as long as irrigation does, and much of it drains."
-
-
-def rate_per_weight(leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """How fast irrigation runs for each kilogram of a child or an infant, at each rate written."""
-    weight, group = leaves["patient.weight"], leaves["patient.group"].value
-    if not isinstance(weight.value, int) or not weight.value or group not in {"child", "infant"}:
-        return
-    for path in ("irrigation.rate", "titration.max"):
-        rate = leaves[path]
-        if isinstance(rate.value, int):
-            per_kg = in_unit(rate.value, "mL/h") / in_unit(weight.value, "kg")
-            name = field_table().display_name(path)
-            written = f"{quote(rate.text)} at {quote(weight.text)}"
-            about = "" if (per_kg * 100).denominator == 1 else "about "
-            yield f"{name}, {written}: {about}{display_number(per_kg)} mL/kg/h."
 
 
 def may_be_running(verified: Verified) -> bool:
@@ -316,61 +277,3 @@ def inactive_words(inactive: Iterable[Inactive]) -> list[str]:
     for rule in inactive:
         groups.setdefault(rule.reason, {})[rule.rule] = None
     return [f"{reason.rstrip('.')}: {', '.join(ids)}." for reason, ids in groups.items()]
-
-
-def checked_words(verified: Verified, at: int) -> str:
-    """What was checked, by what, and as of when, in a sentence."""
-    return (
-        f"{verified.file} as an order, by the schema of orders (order, format 1) and "
-        f"{counted(verified.assessment.rules, 'rule')}, under “{verified.policy}”, as of "
-        f"{instant_words(at)}."
-        f"{policy_words(verified)} {FREE_TEXT}"
-    )
-
-
-def _offset(verified: Verified) -> int:
-    """The offset from UTC that the order's times are written with, in minutes; 0 without a time."""
-    from datetime import datetime, timedelta  # noqa: PLC0415 - cold start
-
-    for path in ("starts", "written", "review_by"):
-        leaf = verified.order.leaves[path]
-        written = datetime.fromisoformat(leaf.text).utcoffset() if leaf.known else None
-        if written is not None:
-            return written // timedelta(minutes=1)
-    return 0
-
-
-def briefly_checked(verified: Verified, at: int | None) -> str:
-    """How many rules were asked, under which policy and when, and how the rest is had."""
-    assessment = verified.assessment
-    rules = counted(assessment.rules, "rule")
-    when = f", as of {minute_words(at, _offset(verified))}" if at is not None else ""
-    unchecked, inactive = len(assessment.unchecked), len(assessment.inactive)
-    checked = f"{unchecked} left open" if unchecked else "none left open"
-    unasked = f"; {inactive} not asked" if inactive else ""
-    return (
-        f"{rules} asked under “{verified.policy}”{when}: {checked}{unasked}."
-        f"{policy_words(verified)} {FREE_TEXT_BRIEF} More: --detail."
-    )
-
-
-def policy_words(verified: Verified) -> str:
-    """Where the policy lets more orders pass, and what the order has from it, after a blank."""
-    weaker = f" It is weaker than the built-in policy in: {', '.join(verified.weaker)}."
-    return (weaker if verified.weaker else "") + standing_words(verified)
-
-
-def standing_words(verified: Verified) -> str:
-    """What the order has from the policy's standing orders, after a blank; '' if nothing."""
-    lines = [*filled_in(verified.order)]
-    return f" {FROM_POLICY}: {standing_lines(verified.paper, lines)}." if lines else ""
-
-
-FROM_POLICY = "What the order does not say is from the policy"
-
-
-def standing_lines(paper: str, leaves: Iterable[Leaf]) -> str:
-    """The lines of standing orders with the name of their paper."""
-    names = field_table().display_name
-    lines = (f"{in_sentence(names(leaf.path))} {quote(leaf.text)}" for leaf in leaves)
-    return f"{', '.join(lines)} ({quote(paper)})"

@@ -22,6 +22,7 @@ from orderlint.report.blocks import (
 )
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
+from orderlint.report.order.checked import policy_words
 from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
@@ -187,7 +188,7 @@ def _checked(result: ReadBack, at: int) -> str:
         f"{verified.file} as an order and {words.source_words(result)} as settings seen, setting "
         f"by setting and each by {verified.assessment.rules} rules, under “{verified.policy}”, "
         f"as of {words.compared_words(result, at)}."
-        f"{order_words.policy_words(verified)} {FREE_TEXT}"
+        f"{policy_words(verified)} {FREE_TEXT}"
     )
 
 

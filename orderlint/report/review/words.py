@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.proof.prover import Result
-from orderlint.report.order.words import standing_lines
+from orderlint.report.order.checked import standing_lines
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quote
 from orderlint.units import format_quantity
