@@ -127,6 +127,13 @@ output_option: Decorator = click.option(
     help="Write the report to this file, whole or not at all; standard output, if not given.",
 )
 
+record_option: Decorator = click.option(
+    "--record",
+    metavar="FILE",
+    type=FILE,
+    help="Append a line of JSON on each check to this file, without texts or names.",
+)
+
 
 def report_options(
     *, color: bool = True, detail: bool = False, more: Sequence[Decorator] = ()
@@ -140,15 +147,17 @@ def report_options(
 
     def decorate(command: Callable[..., int]) -> Callable[..., int]:
         @functools.wraps(command)
-        def called(
+        def called(  # noqa: PLR0913, PLR0917 - one parameter an option
             form: str,
             fail_at: str,
             output: str | None,
             color: str = "never",
             detail: bool = False,
+            record: str | None = None,
             **given: object,
         ) -> int:
-            return command(wanted=Wanted(form, Level(fail_at), output, color, detail), **given)
+            wanted = Wanted(form, Level(fail_at), output, color, detail, record)
+            return command(wanted=wanted, **given)
 
         with_options: Callable[..., int] = called
         for option in reversed(options):

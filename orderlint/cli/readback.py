@@ -11,14 +11,16 @@ import click
 
 from orderlint.api.results import Result
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
+from orderlint.cli.inputs import load_rulebook
 from orderlint.cli.options import (
     FILE,
     checked_output,
     format_option,
+    record_option,
     report_options,
 )
 from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, write_result
 from orderlint.finding import Refused
 
@@ -79,7 +81,7 @@ def _settings(
     "--resume", metavar="FILE", type=FILE, help="Go on with a read-back that was stopped."
 )
 @format_option("text", "json", "html")
-@report_options(color=False)
+@report_options(color=False, more=[record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     seen_file: str | None,
@@ -101,6 +103,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if asks and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
     wanted = wanted._replace(output=checked_output(wanted.output, (*inputs, kept)))
+    check_record(wanted, (*inputs, kept))
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     from orderlint.cli import readback_session as session  # noqa: PLC0415 - cold start
@@ -109,24 +112,31 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
     if kept is not None and resume is None and Path(kept).exists():
         return session.report_begun(file, kept, policy)
-    try:
-        rulebook = load_rulebook("read-back", read_site_policy(policy))
-        content = read_content(file)
-        order, digest = read_order(content.read("order")), content.digest
+    recorder = Recorder(wanted.record, "readback", at)
+
+    def check() -> int:
+        nonlocal at
+        try:
+            rulebook = load_rulebook("read-back", recorder.read_policy(policy))
+            content = recorder.read(file)
+            order, digest = read_order(content.read("order")), content.digest
+            if kept is not None:
+                result, at = session.compare_asked(
+                    order, digest, rulebook, at, kept, new=resume is None
+                )
+            else:
+                result = session.compare_given(order, seen_file, settings, rulebook, at)
+            of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
+            parts = [part.assessment for part in (result, result.ordered, result.as_set)]
+            recorder.found(result.verdict, parts, at)
+            whole = write_result(of_all, wanted)
+        except Stopped as stopped:
+            return session.report_stopped(stopped, file, digest, kept or "", policy)
+        except (Refused, CannotWrite) as reason:
+            print_errors(str(reason))
+            return USAGE
         if kept is not None:
-            result, at = session.compare_asked(
-                order, digest, rulebook, at, kept, new=resume is None
-            )
-        else:
-            result = session.compare_given(order, seen_file, settings, rulebook, at)
-        of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
-        whole = write_result(of_all, wanted)
-    except Stopped as stopped:
-        return session.report_stopped(stopped, file, digest, kept or "", policy)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
-    if kept is not None:
-        session.discard_answers(kept, whole=whole)
-    parts = (result, result.ordered, result.as_set)
-    return heaviest(status_of(part.assessment, wanted.fail_at) for part in parts)
+            session.discard_answers(kept, whole=whole)
+        return heaviest(status_of(part, wanted.fail_at) for part in parts)
+
+    return recorder.run(check)

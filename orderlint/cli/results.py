@@ -24,7 +24,8 @@ class Wanted(NamedTuple):
     """The options on the report of a verb.
 
     `form` is the format, `fail_at` a level, `color` auto, always or never; `output` is a file, or
-    None for standard output. With `detail`, a text has what else a page has.
+    None for standard output. With `detail`, a text has what else a page has. `record` is a file to
+    which a line on the check is appended.
     """
 
     form: str
@@ -32,6 +33,7 @@ class Wanted(NamedTuple):
     output: str | None
     color: str = "never"
     detail: bool = False
+    record: str | None = None
 
     @property
     def encoding(self) -> str | None:
