@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.order import SIGNING_FIELDS, Leaf, State, read_leaf
+from orderlint.order import SIGNING_FIELDS, Leaf, State
+from orderlint.order_reader import read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section

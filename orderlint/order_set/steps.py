@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.order import read_leaf
+from orderlint.order_reader import read_leaf
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.schema_check import is_empty

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.order import Leaf, State, read_order
+from orderlint.order import Leaf, State
+from orderlint.order_reader import read_order
 from orderlint.order_set.model import OrderSet, Slot, order_of
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.narrowing import narrowings_of

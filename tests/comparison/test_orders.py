@@ -20,7 +20,8 @@ from orderlint.comparison.setting_changes import ChangeKind, setting_changes
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, read_order
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State
+from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.report.compare import words
 from orderlint.rulebook.load import load
