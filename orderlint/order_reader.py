@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.order import (
     CM_ALONE,
@@ -41,7 +42,8 @@ from orderlint.units import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import Field, FieldTable
+    from orderlint.field import Field
+    from orderlint.fields import FieldTable
     from orderlint.reading import Document
     from orderlint.reading.node import Node
     from orderlint.reading.quantity_text import NumberText

@@ -32,7 +32,7 @@ from orderlint.units import (
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.order import Leaf

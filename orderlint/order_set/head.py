@@ -9,7 +9,8 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault
 from orderlint.order_reader import read_leaf
 from orderlint.reading.node import Listing, Scalar

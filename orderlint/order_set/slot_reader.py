@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault
 from orderlint.order import SIGNING_FIELDS, Leaf, State
 from orderlint.order_reader import read_leaf
@@ -22,7 +23,7 @@ from orderlint.units import ticks_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.finding import Place
     from orderlint.reading.node import Node
 

@@ -14,7 +14,7 @@ from orderlint.schema_check import is_empty
 from orderlint.units import format_decimal
 
 if TYPE_CHECKING:
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.finding import Fault
     from orderlint.order import Leaf
     from orderlint.reading.node import Node, Section

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import casefold_spaces, field_table, in_sentence
+from orderlint.field import casefold_spaces, in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
 from orderlint.readback.differences import Outcome

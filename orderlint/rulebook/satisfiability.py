@@ -32,7 +32,7 @@ from orderlint.units import ticks_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import ConditionRule, Rulebook

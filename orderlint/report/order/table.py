@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.visible_text import safe

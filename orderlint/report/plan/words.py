@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.fields import in_sentence
+from orderlint.field import in_sentence
 from orderlint.infusion import HOUR
 from orderlint.local_time import fixed_clock, format_time, wall_time
 from orderlint.report.order.table import describe_missing, list_missing

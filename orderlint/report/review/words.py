@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.proof.prover import Result
 from orderlint.report.order.checked import standing_lines
 from orderlint.report.words import FREE_TEXT, LEVELS

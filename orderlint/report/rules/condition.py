@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
-from orderlint.fields import BEFORE, field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import BEFORE, field_table
 from orderlint.language.figures import row_names
 from orderlint.language.surface import (
     Arithmetic,
