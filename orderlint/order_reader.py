@@ -24,20 +24,14 @@ from orderlint.order import (
     State,
 )
 from orderlint.prose.reader import named_in
+from orderlint.quantity_words import explain_unknown_unit, format_quantity
 from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.schema_check import check_shape, describe_form, is_empty, join_or, list_choices
-from orderlint.units import (
-    explain_unknown_unit,
-    find_unit,
-    format_quantity,
-    has_instant_form,
-    parse_instant,
-    to_ticks,
-)
+from orderlint.units import find_unit, has_instant_form, parse_instant, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

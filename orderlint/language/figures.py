@@ -18,16 +18,14 @@ from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, N
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
 from orderlint.order import with_earlier
 from orderlint.order_reader import example_leaf
-from orderlint.units import (
-    TICKS,
-    dimension_of_unit,
+from orderlint.quantity_words import (
     display_quantity,
     drug_unit,
     format_duration,
     format_number,
     group_digits,
-    ticks_of,
 )
+from orderlint.units import TICKS, dimension_of_unit, ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -18,7 +18,7 @@ from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
-from orderlint.units import format_quantity
+from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

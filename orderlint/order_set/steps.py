@@ -8,10 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.order_reader import read_leaf
+from orderlint.quantity_words import format_decimal
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.schema_check import is_empty
-from orderlint.units import format_decimal
 
 if TYPE_CHECKING:
     from orderlint.field import Field

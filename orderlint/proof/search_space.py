@@ -17,7 +17,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import example_leaf
 from orderlint.order_set.model import Slot, order_of, within
-from orderlint.units import format_quantity
+from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

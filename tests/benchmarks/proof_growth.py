@@ -22,9 +22,10 @@ from orderlint.proof.narrowing import narrowings_of
 from orderlint.proof.prover import Prover, Result
 from orderlint.proof.solver import search  # noqa: F401 - z3 is imported before the clock starts
 from orderlint.proof.unused_options import choices_of
+from orderlint.quantity_words import format_quantity
 from orderlint.reading import read
 from orderlint.rulebook.load import load
-from orderlint.units import TICKS, format_quantity
+from orderlint.units import TICKS
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import OrderRule

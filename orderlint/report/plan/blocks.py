@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.local_time import wall_time
+from orderlint.quantity_words import format_quantity
 from orderlint.report.blocks import (
     Due,
     Items,
@@ -27,7 +28,6 @@ from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missin
 from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.plan import words
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.local_time import wall_time
+from orderlint.quantity_words import format_quantity
 from orderlint.report.order.json import (
     assessment_members,
     behaviour_members,
@@ -18,7 +19,6 @@ from orderlint.report.order.json import (
 from orderlint.report.plan import words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from fractions import Fraction

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.infusion import HOUR
 from orderlint.local_time import fixed_clock, format_time, wall_time
+from orderlint.quantity_words import format_duration, format_number, format_quantity
 from orderlint.report.order.table import describe_missing, list_missing
 from orderlint.shift_plan.estimates import UNITS
 from orderlint.shift_plan.settings import CHECKS
 from orderlint.templates import quote
-from orderlint.units import TICKS, format_duration, format_number, format_quantity
+from orderlint.units import TICKS
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator, Mapping

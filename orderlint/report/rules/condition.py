@@ -24,10 +24,10 @@ from orderlint.language.surface import (
     Text,
 )
 from orderlint.language.types import CHECKED_AT
+from orderlint.quantity_words import format_number
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.source import cited
-from orderlint.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
