@@ -43,9 +43,13 @@ def append_lines(lines: Sequence[str], file: str, start: str) -> None:
         finally:
             os.close(descriptor)
     except (OSError, ValueError) as error:
-        number = error.errno if isinstance(error, OSError) else None
-        reason = _PLAINLY.get(number or 0) or getattr(error, "strerror", None) or str(error)
-        raise CannotWrite(f"Nothing could be appended to {file}: {reason}.") from None
+        raise CannotWrite(f"Nothing could be appended to {file}: {_reason(error)}.") from None
+
+
+def _reason(error: OSError | ValueError) -> str:
+    if not isinstance(error, OSError):
+        return "it is not a file name"
+    return _PLAINLY.get(error.errno or 0) or error.strerror or str(error)
 
 
 def _append(descriptor: int, data: bytes, start: bytes) -> None:

@@ -148,7 +148,7 @@ def test_what_is_no_ordinary_file_is_refused(make, reason, record):
         (os.devnull, "it is not an ordinary file"),
         ("/dev/full", "it is not an ordinary file"),
         ("no such folder/record", "there is no such folder"),
-        ("\0", "embedded null byte"),
+        ("\0", "it is not a file name"),
     ],
 )
 def test_what_cannot_be_opened_is_said(name, reason, tmp_path, monkeypatch):
