@@ -28,6 +28,7 @@ from orderlint.units import (
     find_unit,
     format_quantity,
     has_instant_form,
+    has_offset,
     parse_instant,
     to_ticks,
 )
@@ -342,7 +343,7 @@ def _read_instant(field: Field, node: Scalar) -> LeafReading:
     text = node.text.strip()
     instant = parse_instant(text)
     if instant is None:
-        without = has_instant_form(text)
+        without = has_instant_form(text) and not has_offset(text)
         met = "a time without its offset from UTC" if without else "no date and time"
         return _fault("kind-not-expected", field, node, met=met)
     if not field.lowest <= instant <= field.highest:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 from order_sets import example
 from policy_files import local
+from running import run
 
+from orderlint import verify
 from orderlint.comparison.orders import compare_orders
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Refused, Verdict
@@ -135,3 +139,60 @@ def test_a_policy_may_have_another_earliest_time():
 def test_what_is_no_conceivable_time_is_no_value_of_a_policy(value, message):
     with pytest.raises(Refused, match=message):
         earliest(value)
+
+
+ORDER, AT = str(EXAMPLES / "clean.yaml"), ("--at", RIGHT)
+SET = str(EXAMPLES / "set-drainage-with-sections.yaml")
+CALLS = [
+    ("verify", ORDER),
+    ("ask", ORDER),
+    ("plan", ORDER, "--from", "2026-03-02T15:00:00-06:00"),
+    ("compare", ORDER, str(EXAMPLES / "next-revision.yaml")),
+    ("readback", ORDER, str(EXAMPLES / "seen-as-ordered.yaml")),
+    ("review", SET),
+    ("rules", "--check", str(EXAMPLES / "policy-adult-unit.yaml")),
+]
+
+
+@pytest.mark.parametrize("call", CALLS, ids=[call[0] for call in CALLS])
+@pytest.mark.parametrize("seconds", [10_000_000_000, 7_258_118_400, -2_208_988_801])
+def test_by_a_clock_that_shows_no_conceivable_time_nothing_is_judged(monkeypatch, call, seconds):
+    def time_ns():
+        if seconds * 10**9 > 2**63:
+            raise OverflowError("timestamp too large to convert to C _PyTime_t")
+        return seconds * 10**9
+
+    monkeypatch.setattr("time.time_ns", time_ns)
+    ran = run(*call)
+    assert (ran.status, ran.text) == (2, "")
+    assert "The clock of this computer shows a time at which no order can be checked" in ran.err
+    with pytest.raises(ValueError, match="the clock of this computer"):
+        verify({"document": "order", "format": 1})
+
+
+NO_TIMES = [
+    "0001-01-01T00:00+14:00",
+    "1899-12-31T23:59:59Z",
+    "2200-01-01T00:00:00Z",
+    "2262-04-12T00:00:00Z",
+    "9999-12-31T23:59-14:00",
+]
+
+
+@pytest.mark.parametrize("time", NO_TIMES)
+@pytest.mark.parametrize("call", CALLS, ids=[call[0] for call in CALLS])
+def test_no_such_time_is_taken_as_the_time_of_checking(call, time):
+    ran = run(*call, "--at", time)
+    assert (ran.status, ran.text) == (2, "")
+    assert f"'{time}' is no time at which an order can be checked." in ran.err
+
+
+@pytest.mark.parametrize("time", NO_TIMES)
+@pytest.mark.parametrize("path", ["written", "starts", "review_by"])
+def test_no_such_time_is_read_in_an_order(path, time):
+    text = re.sub(rf"{path}: .*", f"{path}: {time}", Path(ORDER).read_text(encoding="utf-8"))
+    found = verify(text, at=datetime.fromisoformat(RIGHT))
+    (finding,) = (each for each in found.findings if each.path == path)
+    assert finding.rule in {"value-not-conceivable", "kind-not-expected"}
+    assert "offset" not in finding.says
+    assert text.splitlines()[finding.place.line - 1].startswith(f"{path}:")

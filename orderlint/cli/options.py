@@ -45,25 +45,31 @@ FILE = _File()
 
 def instant_of(text: str) -> int:
     """Milliseconds since 1970 UTC. Raises BadParameter for what is no time with its offset."""
-    from orderlint.fields import field_table  # noqa: PLC0415 - cold start
-    from orderlint.units import parse_instant  # noqa: PLC0415 - cold start
+    from orderlint.api.instants import is_conceivable  # noqa: PLC0415 - cold start
+    from orderlint.units import has_offset, parse_instant  # noqa: PLC0415 - cold start
 
-    instant, conceivable = parse_instant(text), field_table().fields["starts"]
-    if instant is None:
+    instant = parse_instant(text)
+    if instant is None and not has_offset(text):
         raise click.BadParameter(
             f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
         )
-    if not conceivable.lowest <= instant <= conceivable.highest:
+    if instant is None or not is_conceivable(instant):
         raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
     return instant
 
 
-def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
-    if text is None:
-        import time  # noqa: PLC0415 - cold start
+def present() -> int:
+    """The present second. Raises UsageError where the clock shows no conceivable time."""
+    from orderlint.api.instants import present_instant  # noqa: PLC0415 - cold start
 
-        return time.time_ns() // 10**9 * 1000
-    return instant_of(text)
+    try:
+        return present_instant()
+    except ValueError as error:
+        raise click.UsageError(f"{str(error).capitalize()}; give the time with --at.") from None
+
+
+def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
+    return present() if text is None else instant_of(text)
 
 
 def datetime_of(instant: int) -> datetime:
