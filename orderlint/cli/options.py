@@ -68,7 +68,9 @@ def present() -> int:
         raise click.UsageError(f"{str(error).capitalize()}; give the time with --at.") from None
 
 
-def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
+def _instant(ctx: click.Context, _option: click.Parameter, text: str | None) -> int | None:
+    if ctx.resilient_parsing:  # a shell completes a word, and nothing is judged
+        return None
     return present() if text is None else instant_of(text)
 
 
