@@ -49,11 +49,12 @@ def instant_of(text: str) -> int:
     from orderlint.units import has_offset, parse_instant  # noqa: PLC0415 - cold start
 
     instant = parse_instant(text)
-    if instant is None and not has_offset(text):
+    if instant is None:
+        what = "is no date of the calendar" if has_offset(text) else "is not a date and time"
         raise click.BadParameter(
-            f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
+            f"{text!r} {what} with its offset, such as 2026-03-02T14:10:00-06:00."
         )
-    if instant is None or not is_conceivable(instant):
+    if not is_conceivable(instant):
         raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
     return instant
 
