@@ -15,7 +15,7 @@ from orderlint import verify
 from orderlint.comparison.orders import compare_orders
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Refused, Verdict
-from orderlint.order import read_order
+from orderlint.order_reader import read_order
 from orderlint.readback import read_back
 from orderlint.readback.observed import read_seen
 from orderlint.reading import read
