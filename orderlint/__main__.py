@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import sys
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from sys import UnraisableHookArgs
     from types import FrameType
     from typing import NoReturn
 
@@ -27,26 +29,30 @@ def _run() -> NoReturn:
     # Where it is ignored, as by nohup, it stays so.
     can_interrupt = signal.getsignal(signal.SIGINT) is signal.default_int_handler
     if can_interrupt:
-        signal.signal(signal.SIGINT, _interrupt)
+        signal.signal(signal.SIGINT, _end)
+        sys.unraisablehook = _end_where_lost
     from orderlint.cli import main as run  # noqa: PLC0415
 
     try:
+        if can_interrupt:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
         run()
     finally:
         if can_interrupt:  # the result stands: nothing is left to be stopped
             signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _interrupt(_number: int, frame: FrameType | None) -> None:
-    """Raise KeyboardInterrupt; but end at once while a module is imported.
+def _end(_number: int, _frame: FrameType | None) -> None:
+    os._exit(INTERRUPTED)
 
-    The machinery of imports would show it as ignored, and go on. Nothing is to be kept then.
-    """
-    while frame is not None:
-        if frame.f_code.co_filename.startswith("<frozen importlib"):
-            os._exit(INTERRUPTED)
-        frame = frame.f_back
-    raise KeyboardInterrupt
+
+def _end_where_lost(lost: UnraisableHookArgs) -> None:
+    """End at an interrupt that the machinery of imports would show as ignored, and go on."""
+    trace = lost.exc_traceback
+    where = trace.tb_frame.f_code.co_filename if trace else ""
+    if lost.exc_type is KeyboardInterrupt and where.startswith("<frozen importlib"):
+        os._exit(INTERRUPTED)
+    sys.__unraisablehook__(lost)
 
 
 if __name__ == "__main__":

@@ -11,13 +11,25 @@ import pytest
 from running import AT, CLEAN
 
 STARTS = """
-import os, signal, sys
-wanted = sys.argv.pop(1)
+import os, signal, sys, weakref
+wanted, how = sys.argv.pop(1), sys.argv.pop(1)
+
+def lose(_):
+    raise KeyboardInterrupt
+
+class Thing:
+    pass
 
 class Interrupts:
     def find_spec(self, name, path=None, target=None):
         if name == wanted:
-            os.kill(os.getpid(), signal.SIGINT)
+            if how == "in a callback":
+                lose.__code__ = lose.__code__.replace(co_filename="<frozen importlib._bootstrap>")
+                thing = Thing()
+                reference = weakref.ref(thing, lose)
+                del thing
+            else:
+                os.kill(os.getpid(), signal.SIGINT)
 
 from orderlint.__main__ import main
 sys.meta_path.insert(0, Interrupts())
@@ -25,10 +37,10 @@ main()
 """
 
 
-def interrupted_at(module, *arguments, **options):
-    command = [sys.executable, "-P", "-c", STARTS, module, *map(str, arguments)]
+def interrupted_at(module, *arguments, how="", **options):
+    command = [sys.executable, "-P", "-c", STARTS, module, how, *map(str, arguments)]
     ran = subprocess.run(command, capture_output=True, check=False, **options)
-    return ran.returncode, ran.stderr
+    return ran.returncode, ran.stderr.strip()
 
 
 @pytest.mark.parametrize(
@@ -37,6 +49,11 @@ def interrupted_at(module, *arguments, **options):
 )
 def test_an_interrupt_while_a_module_is_imported_is_130_and_shows_nothing(module):
     assert interrupted_at(module, "verify", *AT, CLEAN) == (130, b"")
+
+
+def test_an_interrupt_that_the_machinery_of_imports_would_ignore_is_130():
+    ran = interrupted_at("yaml", "verify", *AT, CLEAN, how="in a callback")
+    assert ran == (130, b"")
 
 
 def test_an_interrupt_that_is_ignored_stays_so():
