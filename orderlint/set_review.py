@@ -29,8 +29,10 @@ from orderlint.proof.unused_options import choices_of
 from orderlint.set_findings import (
     ToldBreak,
     choice_findings,
+    clock_findings,
     finding_on_set,
     inactive_on_set,
+    is_on_clock,
     not_proved_findings,
     told_break,
 )
@@ -111,6 +113,7 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
     found = (
         *_as_written(order_set, signed.order, at, book),
         *_in_presets(of_presets, signed.order, book),
+        *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
         *not_proved_findings(_reasons([proof for _, proof in parts]), signed.order, book),
         *(choice_findings(choices, prover.no_answer, signed.order, book) if choices else ()),
@@ -221,7 +224,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
-        if found_by == "condition":
+        if found_by == "condition" and not is_on_clock(book.rules[finding.rule]):
             yield finding_on_set(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding

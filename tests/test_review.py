@@ -7,11 +7,12 @@ from pathlib import Path
 
 import core_yaml
 import pytest
-from order_sets import AT, review, reviewed
+from order_sets import AT, HEAD, review, reviewed, whole
 from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
-from orderlint.order import Leaf, Order, State
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State
+from orderlint.proof.counting import count
 from orderlint.proof.prover import Result
 from orderlint.proof.unused_options import NeverSound, choices_of
 from orderlint.report.review.blocks import blocks
@@ -203,6 +204,17 @@ def test_a_set_that_reads_badly_proves_nothing():
 def test_an_order_is_no_order_set():
     with pytest.raises(Refused):
         review((FOLDER / "clean.yaml").read_bytes(), "clean.yaml", AT)
+
+
+@pytest.mark.parametrize("status", ["", "  status: {choose: [draft, active], preset: draft}\n"])
+def test_the_facts_of_signing_that_a_set_does_not_mention_make_no_other_order(status):
+    text = (FOLDER / "clean.yaml").read_text(encoding="utf-8")
+    signed = ("document", "format", *SIGNING_FIELDS)
+    lines = [line for line in text.splitlines() if not line.startswith((*signed, "#"))]
+    order_set = whole(HEAD + status + "".join(f"  {line}\n" for line in lines))
+    found = count(order_set)
+    assert (found.orders, found.is_exact) == (2 if status else 1, True)
+    assert {*found.left_out} == SIGNING_FIELDS - ({"status"} if status else set())
 
 
 def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked():

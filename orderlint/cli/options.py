@@ -45,25 +45,34 @@ FILE = _File()
 
 def instant_of(text: str) -> int:
     """Milliseconds since 1970 UTC. Raises BadParameter for what is no time with its offset."""
-    from orderlint.fields import field_table  # noqa: PLC0415 - cold start
-    from orderlint.units import parse_instant  # noqa: PLC0415 - cold start
+    from orderlint.api.instants import is_conceivable  # noqa: PLC0415 - cold start
+    from orderlint.units import has_offset, parse_instant  # noqa: PLC0415 - cold start
 
-    instant, conceivable = parse_instant(text), field_table().fields["starts"]
+    instant = parse_instant(text)
     if instant is None:
+        what = "is no date of the calendar" if has_offset(text) else "is not a date and time"
         raise click.BadParameter(
-            f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
+            f"{text!r} {what} with its offset, such as 2026-03-02T14:10:00-06:00."
         )
-    if not conceivable.lowest <= instant <= conceivable.highest:
+    if not is_conceivable(instant):
         raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
     return instant
 
 
-def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
-    if text is None:
-        import time  # noqa: PLC0415 - cold start
+def present() -> int:
+    """The present second. Raises UsageError where the clock shows no conceivable time."""
+    from orderlint.api.instants import present_instant  # noqa: PLC0415 - cold start
 
-        return time.time_ns() // 10**9 * 1000
-    return instant_of(text)
+    try:
+        return present_instant()
+    except ValueError as error:
+        raise click.UsageError(f"{str(error).capitalize()}; give the time with --at.") from None
+
+
+def _instant(ctx: click.Context, _option: click.Parameter, text: str | None) -> int | None:
+    if ctx.resilient_parsing:  # a shell completes a word, and nothing is judged
+        return None
+    return present() if text is None else instant_of(text)
 
 
 def datetime_of(instant: int) -> datetime:

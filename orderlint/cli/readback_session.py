@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import shlex
-import time
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +15,7 @@ import click
 
 from orderlint.cli.exit_status import USAGE
 from orderlint.cli.inputs import read_content, read_input
+from orderlint.cli.options import present
 from orderlint.cli.outputs import CannotWrite, print_errors, write_file
 from orderlint.cli.readback_prompts import ask_all
 from orderlint.finding import Place, Refused
@@ -68,7 +68,7 @@ def compare_asked(  # noqa: PLR0913 - what a comparison needs, and where it is k
         entered = entered_from(read(read_input(kept), kept, KEPT), digest)
     entered = ask_all(entered, order, rulebook, _keeping(kept, digest))
     if not fixed:
-        at = time.time_ns() // 10**9 * 1000
+        at = present()
     return read_back(order, settings_seen(entered), at, rulebook, first_of_two_looks(entered)), at
 
 

@@ -22,7 +22,7 @@ SETS = sorted(path.name for path in FOLDER.glob("set-*.yaml"))
 
 
 def test_two_orders():
-    ran = run("compare", *AT, CLEAN, NEXT)
+    ran = run("compare", "--at", "2026-03-03T14:30:00-06:00", CLEAN, NEXT)
     assert (ran.status, ran.err) == (1, "")
     assert "Verdict: DO NOT START – CALL" in ran.text
     assert "The irrigation rate was 60 mL/h and is now 6 mL/h, exactly 0.1 times" in ran.text
