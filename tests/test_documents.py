@@ -39,6 +39,7 @@ def anchor(heading):
     return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
 
 
+@pytest.mark.usefixtures("worked_out_once")
 @pytest.mark.parametrize(
     "command", shown(), ids=lambda command: f"{command.page}: {command.command}"
 )
