@@ -88,12 +88,17 @@ class FieldTable:
 
 def load_schema(name: str) -> dict[str, Any]:
     """Load the JSON Schema `name`, such as "order". Raises FileNotFoundError if there is none."""
+    schema: dict[str, Any] = json.loads(schema_text(name))
+    return schema
+
+
+def schema_text(name: str) -> str:
+    """The JSON Schema `name` as its file has it. Raises FileNotFoundError if there is none."""
     here = Path(__file__).parent
     installed, checkout = here / "schemas", here.parent / "schemas"
     # An installed wheel has the schemas inside the package, a checkout next to it.
     folder = installed if installed.is_dir() else checkout
-    schema: dict[str, Any] = json.loads((folder / f"{name}.schema.json").read_bytes())
-    return schema
+    return (folder / f"{name}.schema.json").read_text("utf-8")
 
 
 def field_table(schema: str = "order") -> FieldTable:

@@ -71,9 +71,11 @@ def with_policy_values(
 
 def _untabled(value: PolicyValue, built_in: PolicyValue) -> PolicyValue:
     """A pressure that has no table in the built-in policy may be given by unit of the display."""
+    if value.by != DISPLAY_UNIT or built_in.by:
+        return value
     pressures = ((u, parts) for u, parts in value.keyed.items() if form_of(parts) == "pressure")
     units = {f".{unit}": parts[""] for unit, parts in pressures}
-    if value.by != DISPLAY_UNIT or built_in.by or len(units) < len(UNITS):
+    if len(units) < len(UNITS):
         return value
     return replace(value, by=None, parts=units, keyed={})
 
