@@ -84,9 +84,8 @@ def run(command: str) -> str:
     return done.stdout + done.stderr
 
 
-def drawn(command: str) -> str:
-    """The first picture on the page that a command writes, as a file of its own."""
-    page = run(command)
+def picture_on(page: str) -> str:
+    """The first picture on a page that a command writes, as a file of its own."""
     return page[page.index("<svg") : page.index("</svg>")] + "</svg>\n"
 
 
@@ -106,6 +105,6 @@ if __name__ == "__main__":
     for name, command in WRITTEN.items():
         (ROOT / name).write_text(run(command), encoding="utf-8")
     for name, command in DRAWN.items():
-        (ROOT / name).write_text(drawn(command), encoding="utf-8")
+        (ROOT / name).write_text(picture_on(run(command)), encoding="utf-8")
     for name in PAGES:
         write_anew(name)
