@@ -1,0 +1,282 @@
+"""An order from a seed: mostly sound, with some settings left out, misread, or moved to an edge.
+
+An edge is a value at which some rule turns: another setting of the order, or a number that the
+rulebook names, and beside it one step or one least digit.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from random import Random
+from typing import TYPE_CHECKING
+
+from oracle.reading import CHOICES, KINDS, MMHG, UNITS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+Leaves = dict[str, object]
+
+SOUND: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+    "mmHg": {
+        "pause.lower": ("2 mmHg", "0 mmHg"),
+        "pause.upper": ("22 mmHg", "20 mmHg"),
+        "treat_above": ("8 mmHg", "10 mmHg"),
+        "drainage.height": ("5 mmHg", "6 mmHg"),
+        "notify.icp_above": ("20 mmHg", "18 mmHg"),
+        "notify.icp_below": ("3 mmHg", "4 mmHg"),
+    },
+    "cmH2O": {
+        "pause.lower": ("2 cmH2O", "0 cmH2O"),
+        "pause.upper": ("30 cmH2O", "28 cmH2O"),
+        "treat_above": ("11 cmH2O", "14 cmH2O"),
+        "drainage.height": ("7 cmH2O", "8 cmH2O"),
+        "notify.icp_above": ("27 cmH2O", "24 cmH2O"),
+        "notify.icp_below": ("4 cmH2O", "5 cmH2O"),
+    },
+}
+SOUND_FOR_ALL: Mapping[str, tuple[str, ...]] = {
+    "targets.map": ("90 mmHg", "95 mmHg"),
+    "targets.cpp_min": ("60 mmHg", "65 mmHg"),
+    "drainage.bag": ("700 mL", "1 L"),
+    "notify.no_output_after": ("10 mL", "15 mL"),
+    "notify.net_in.above": ("15 mL", "12 mL"),
+    "notify.net_in.within": ("1 h", "60 min"),
+    "notify.net_out.above": ("30 mL", "25 mL"),
+    "notify.net_out.within": ("1 h", "30 min"),
+    "monitoring.output_every": ("1 h", "hourly"),
+    "patient.group": ("adult", "adult", "child", "infant"),
+    "patient.vascular_lesion": ("none", "secured", "unsecured", "unknown"),
+    "drainage.at_hourly_max": ("tell",),
+    "transport.irrigation": ("off",),
+    "transport.drain": ("clamp", "open"),
+}
+SOUND_IN_IRRIGATION: Mapping[str, tuple[str, ...]] = {
+    "irrigation.rate": ("60 mL/h", "20 mL/h", "1 mL/min"),
+    "irrigation.fluid": ("lactated Ringer's",),
+    "irrigation.bag": ("1000 mL", "500 mL", "1 L"),
+    "irrigation.bag_change_every": ("24 h", "daily"),
+    "irrigation.daily_max": ("2200 mL", "2.2 L"),
+    "drainage.hourly_max": ("120 mL/h", "110 mL/h"),
+    "titration.goal": ("clearing of the drained fluid",),
+    "titration.step": ("10 mL/h", "5 mL/h"),
+    "titration.every": ("2 h", "q4h"),
+    "titration.max": ("90 mL/h", "80 mL/h"),
+}
+ADDITIVE = {
+    "irrigation.additive.name": "demo antimicrobial",
+    "irrigation.additive.concentration": "10 mg/L",
+    "irrigation.additive.class": "antimicrobial",
+}
+
+# numbers at which rules turn, as the rulebook's pages name them
+TURNS: Mapping[str, tuple[str, ...]] = {
+    "pressure": (
+        "0 mmHg", "5 mmHg", "15 mmHg", "20 mmHg", "22 mmHg", "27 mmHg", "30 mmHg", "34 mmHg",
+        "60 mmHg", "70 mmHg", "99 mmHg", "-99 mmHg", "7 cmH2O", "15 cmH2O", "20 cmH2O", "22 cmH2O",
+        "25 cmH2O", "30 cmH2O", "41 cmH2O", "99 cmH2O", "-99 cmH2O",
+    ),
+    "flow": ("0 mL/h", "3 mL/h", "10 mL/h", "30 mL/h", "90 mL/h", "180 mL/h"),
+    "volume": ("0 mL", "15 mL", "30 mL", "500 mL", "1000 mL"),
+    "duration": ("0 h", "30 min", "1 h", "4 h", "24 h"),
+}  # fmt: skip
+STEPS: Mapping[str, Fraction] = {
+    "pressure": MMHG,
+    "flow": Fraction(1),
+    "volume": Fraction(1),
+    "duration": Fraction(1, 60),
+}
+MAIN = ("pause.upper", "treat_above", "drainage.height", "irrigation.rate", "drainage.hourly_max")
+MISREAD: Mapping[str, tuple[object, ...]] = {
+    "pressure": ("22 cm", "2 kPa", "22", 22, True, "22 mL", "201 mmHg", "272 cmH2O", "22.125 mmHg"),
+    "flow": ("60", 60, "60 zz", "60 mL", "2001 mL/h", "-1 mL/h", "60.0001 mL/h", "1.4 L/day"),
+    "volume": ("1000", "10 zz", "10 mmHg", "1000 L", "-1 mL", "10.0001 mL"),
+    "duration": ("1", "1 zz", "1 mL", "337 h", "-1 h", "1.000001 h"),
+}
+UNSAFE = ("1e3 {}", "010 {}", "5. {}", "1_000 {}", "６０ {}", "2,5 {}", "5-8 {}", "+5 {}", "sixty")
+NOTATIONS: Mapping[str, tuple[str, ...]] = {
+    "pressure": (
+        "22 mm Hg", "22 mmhg", "22 MMHG", "22 cm H2O", "3 cmh2o", "22.0 mmHg", "22mmHg", ".5 mmHg",
+        "-.5 mmHg", "5.0", ".5", "20.50 cmH2O", "220mmhg", "10 cmH₂O",
+    ),
+    "flow": (
+        "60 mL/hr", "60 ml/h", "60 cc/h", "60 cc/hr", "60 ML/h", "5.0 mL/h", "60mL/h", ".5 mL/min",
+        "0.5 mL/min", "60ml/hr", "60zz", "60.0001ml/hr", "1,000 mL/h", "0 mL/min",
+    ),
+    "volume": ("1 l", "500 ml", "1000cc", "500 cc", "15.0 mL", "10mL", ".5 L", "1,000 mL", "0 L"),
+    "duration": ("1 hour", "60 min", "3600 s", "1.0 h", "1h", ".5 h", "0 min"),
+}  # fmt: skip
+
+
+def draw(seed: int) -> dict[str, object]:
+    """The order of this seed, as the mapping that verify takes."""
+    chance = Random(seed)
+    leaves = sound(chance)
+    for _ in range(chance.choice((0, 1, 2, 2, 3, 4, 4, 6, 8, 12))):
+        chance.choice(CHANGES)(chance, leaves)
+    return nested(leaves)
+
+
+def sound(chance: Random) -> Leaves:
+    """An order in which little is found; a setting in ten is left out of some."""
+    therapy = chance.choice(("irrigation", "irrigation", "irrigation", "drainage", "monitoring"))
+    unit = chance.choice(("mmHg", "cmH2O"))
+    kept = chance.choice((1.0, 1.0, 0.9, 0.5))
+    settings = {**SOUND[unit], **SOUND_FOR_ALL}
+    if therapy == "irrigation":
+        settings |= SOUND_IN_IRRIGATION
+    if therapy == "drainage":
+        settings["drainage.hourly_max"] = ("20 mL/h", "30 mL/h")
+    if therapy == "monitoring":
+        for path in ("treat_above", "drainage.at_hourly_max"):
+            del settings[path]
+    leaves: Leaves = {"therapy": therapy, "display_unit": unit, "drainage.scale": unit}
+    for path, options in settings.items():
+        if chance.random() < kept:
+            leaves[path] = chance.choice(options)
+    return leaves
+
+
+def _leave_out(chance: Random, leaves: Leaves) -> None:
+    leaves.pop(chance.choice(list(leaves)), None)
+
+
+def _of_kind(chance: Random, leaves: Leaves) -> str:
+    """A setting with a unit, mostly one that is written."""
+    written = [path for path in leaves if path in KINDS]
+    return chance.choice(written if written and chance.random() < 0.8 else list(KINDS))
+
+
+def _misread(chance: Random, leaves: Leaves) -> None:
+    path = _of_kind(chance, leaves)
+    unit = _unit_of(chance, path)
+    unsafe = tuple(form.format(unit) for form in UNSAFE)
+    leaves[path] = chance.choice(MISREAD[KINDS[path]] + chance.choice(((), unsafe)))
+
+
+def _other_notation(chance: Random, leaves: Leaves) -> None:
+    path = _of_kind(chance, leaves)
+    leaves[path] = chance.choice(NOTATIONS[KINDS[path]])
+
+
+def _choose(chance: Random, leaves: Leaves) -> None:
+    path = chance.choice((*CHOICES, "therapy", "display_unit", "display_unit"))
+    leaves[path] = chance.choice((*CHOICES[path], "neither"))
+
+
+def _hang_in_cm(chance: Random, leaves: Leaves) -> None:
+    leaves["drainage.height"] = chance.choice(("10 cm", "5 cm", "12 cm", "10cm"))
+
+
+def _add_drug(chance: Random, leaves: Leaves) -> None:
+    for path in chance.sample(list(ADDITIVE), chance.randint(1, 3)):
+        leaves[path] = ADDITIVE[path]
+    leaves["irrigation.bag_change_every"] = chance.choice(("48 h", "24 h", "24.001 h", "q4h"))
+
+
+def _exchange(chance: Random, leaves: Leaves) -> None:
+    """Two settings of one kind take each other's place."""
+    path = _of_kind(chance, leaves)
+    other = chance.choice([one for one in KINDS if KINDS[one] == KINDS[path]])
+    here, there = leaves.pop(path, None), leaves.pop(other, None)
+    if here is not None:
+        leaves[other] = here
+    if there is not None:
+        leaves[path] = there
+
+
+def _to_an_edge(chance: Random, leaves: Leaves) -> None:
+    path = chance.choice([path for path in MAIN if path in leaves] or list(KINDS))
+    if chance.random() < 0.5:
+        path = _of_kind(chance, leaves)
+    value = chance.choice((_of_another, _reckoned))(chance, leaves, path)
+    leaves[path] = _beside(chance, value, path, _unit_of(chance, path))
+
+
+def _to_a_turn(chance: Random, leaves: Leaves) -> None:
+    """The same, at a number that the rulebook names, mostly in the unit in which it is named."""
+    path = chance.choice((chance.choice(MAIN), chance.choice(list(KINDS))))
+    text = chance.choice(TURNS[KINDS[path]])
+    unit = text.split()[1] if chance.random() < 0.7 else _unit_of(chance, path)
+    leaves[path] = _beside(chance, value_of(text), path, unit)
+
+
+def _unit_of(chance: Random, path: str) -> str:
+    return chance.choice([unit for unit in UNITS if UNITS[unit][0] == KINDS[path]])
+
+
+def _beside(chance: Random, value: Fraction, path: str, unit: str) -> str:
+    if chance.random() < 0.3:
+        value += chance.choice((-1, 1)) * STEPS[KINDS[path]]
+    return written(chance, value, unit)
+
+
+def _of_another(chance: Random, leaves: Leaves, path: str) -> Fraction:
+    alike = [one for one in leaves if KINDS.get(one) == KINDS[path]]
+    return value_of(leaves[chance.choice(alike)]) if alike else Fraction(0)
+
+
+def _reckoned(chance: Random, leaves: Leaves, path: str) -> Fraction:
+    """A value that the rulebook reckons from rate, interval, drain or other levels."""
+    rate = value_of(leaves.get("titration.max" if chance.random() < 0.5 else "irrigation.rate"))
+    every = value_of(leaves.get("monitoring.output_every"))
+    within = value_of(leaves.get("notify.net_in.within"))
+    level = value_of(leaves.get("treat_above"))
+    upper = value_of(leaves.get("pause.upper"))
+    margin = 1 + (rate + 20) * Fraction("0.77") / 40
+    reckoned: dict[str, tuple[Fraction, ...]] = {
+        "treat_above": (upper - 5 * MMHG, value_of(leaves.get("drainage.height")) + margin),
+        "drainage.height": (level - margin, level - 20),
+        "targets.map": (value_of(leaves.get("targets.cpp_min")) + upper,),
+        "drainage.hourly_max": (rate + 20, 2 * rate + 40, rate + 80),
+        "irrigation.daily_max": (24 * rate,),
+        "irrigation.bag": (4 * rate, 24 * rate),
+        "drainage.bag": ((rate + 20) * every,),
+        "notify.net_in.above": (rate * within,),
+        "titration.step": (rate / 2, rate - value_of(leaves.get("irrigation.rate"))),
+    }
+    return chance.choice(reckoned.get(path) or (_of_another(chance, leaves, path),))
+
+
+def value_of(text: object) -> Fraction:
+    """How much a text of this module says, and nothing where it is none of those."""
+    number, _, unit = str(text).partition(" ")
+    try:
+        return Fraction(number) * UNITS[unit][1]
+    except (ValueError, KeyError):
+        return Fraction(0)
+
+
+def written(chance: Random, value: Fraction, unit: str) -> str:
+    """A value in a unit, to the decimals that it may have, at times a least digit more or less."""
+    _, size, most = UNITS[unit]
+    decimals = chance.choice((0, 1, most, most))
+    digits = round(value / size * 10**decimals) + chance.choice((-1, 0, 0, 1))
+    sign, digits = "-" * (digits < 0), abs(digits)
+    whole, part = divmod(digits, 10**decimals)
+    fraction = f".{part:0{decimals}}".rstrip("0").rstrip(".") if decimals else ""
+    return f"{sign}{whole}{fraction} {unit}"
+
+
+CHANGES: tuple[Callable[[Random, Leaves], None], ...] = (
+    _hang_in_cm,
+    _add_drug,
+    _exchange,
+    *(_leave_out, _misread, _other_notation) * 2,
+    *(_choose, _to_a_turn) * 5,
+    *(_to_an_edge,) * 8,
+)
+
+
+def nested(leaves: Mapping[str, object]) -> dict[str, object]:
+    """Paths → the sections of an order."""
+    document: dict[str, object] = {"document": "order", "format": 1}
+    for path, raw in leaves.items():
+        *sections, last = path.split(".")
+        place = document
+        for section in sections:
+            inner = place.setdefault(section, {})
+            assert isinstance(inner, dict)
+            place = inner
+        place[last] = raw
+    return document
