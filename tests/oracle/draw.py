@@ -11,75 +11,43 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from oracle.reading import CHOICES, KINDS, MMHG, UNITS
+from oracle.sound import ADDITIVE, SOUND, SOUND_FOR_ALL, SOUND_IN_IRRIGATION
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 Leaves = dict[str, object]
 
-SOUND: Mapping[str, Mapping[str, tuple[str, ...]]] = {
-    "mmHg": {
-        "pause.lower": ("2 mmHg", "0 mmHg"),
-        "pause.upper": ("22 mmHg", "20 mmHg"),
-        "treat_above": ("8 mmHg", "10 mmHg"),
-        "drainage.height": ("5 mmHg", "6 mmHg"),
-        "notify.icp_above": ("20 mmHg", "18 mmHg"),
-        "notify.icp_below": ("3 mmHg", "4 mmHg"),
-    },
-    "cmH2O": {
-        "pause.lower": ("2 cmH2O", "0 cmH2O"),
-        "pause.upper": ("30 cmH2O", "28 cmH2O"),
-        "treat_above": ("11 cmH2O", "14 cmH2O"),
-        "drainage.height": ("7 cmH2O", "8 cmH2O"),
-        "notify.icp_above": ("27 cmH2O", "24 cmH2O"),
-        "notify.icp_below": ("4 cmH2O", "5 cmH2O"),
-    },
-}
-SOUND_FOR_ALL: Mapping[str, tuple[str, ...]] = {
-    "targets.map": ("90 mmHg", "95 mmHg"),
-    "targets.cpp_min": ("60 mmHg", "65 mmHg"),
-    "drainage.bag": ("700 mL", "1 L"),
-    "notify.no_output_after": ("10 mL", "15 mL"),
-    "notify.net_in.above": ("15 mL", "12 mL"),
-    "notify.net_in.within": ("1 h", "60 min"),
-    "notify.net_out.above": ("30 mL", "25 mL"),
-    "notify.net_out.within": ("1 h", "30 min"),
-    "monitoring.output_every": ("1 h", "hourly"),
-    "patient.group": ("adult", "adult", "child", "infant"),
-    "patient.vascular_lesion": ("none", "secured", "unsecured", "unknown"),
-    "drainage.at_hourly_max": ("tell",),
-    "transport.irrigation": ("off",),
-    "transport.drain": ("clamp", "open"),
-}
-SOUND_IN_IRRIGATION: Mapping[str, tuple[str, ...]] = {
-    "irrigation.rate": ("60 mL/h", "20 mL/h", "1 mL/min"),
-    "irrigation.fluid": ("lactated Ringer's",),
-    "irrigation.bag": ("1000 mL", "500 mL", "1 L"),
-    "irrigation.bag_change_every": ("24 h", "daily"),
-    "irrigation.daily_max": ("2200 mL", "2.2 L"),
-    "drainage.hourly_max": ("120 mL/h", "110 mL/h"),
-    "titration.goal": ("clearing of the drained fluid",),
-    "titration.step": ("10 mL/h", "5 mL/h"),
-    "titration.every": ("2 h", "q4h"),
-    "titration.max": ("90 mL/h", "80 mL/h"),
-}
-ADDITIVE = {
-    "irrigation.additive.name": "demo antimicrobial",
-    "irrigation.additive.concentration": "10 mg/L",
-    "irrigation.additive.class": "antimicrobial",
-}
-
-# numbers at which rules turn, as the rulebook's pages name them
+# The numbers that the rulebook's pages and the limits of the schema name, by setting.
 TURNS: Mapping[str, tuple[str, ...]] = {
-    "pressure": (
-        "0 mmHg", "5 mmHg", "15 mmHg", "20 mmHg", "22 mmHg", "27 mmHg", "30 mmHg", "34 mmHg",
-        "60 mmHg", "70 mmHg", "99 mmHg", "-99 mmHg", "7 cmH2O", "15 cmH2O", "20 cmH2O", "22 cmH2O",
-        "25 cmH2O", "30 cmH2O", "41 cmH2O", "99 cmH2O", "-99 cmH2O",
+    "pause.lower": ("0 mmHg", "99 mmHg", "-99 mmHg", "99 cmH2O", "-99 cmH2O", "-200 mmHg"),
+    "pause.upper": (
+        "15 mmHg", "20 mmHg", "22 mmHg", "27 mmHg", "30 mmHg", "34 mmHg", "99 mmHg", "-99 mmHg",
+        "20 cmH2O", "22 cmH2O", "25 cmH2O", "30 cmH2O", "41 cmH2O", "99 cmH2O", "-99 cmH2O",
     ),
-    "flow": ("0 mL/h", "3 mL/h", "10 mL/h", "30 mL/h", "90 mL/h", "180 mL/h"),
-    "volume": ("0 mL", "15 mL", "30 mL", "500 mL", "1000 mL"),
-    "duration": ("0 h", "30 min", "1 h", "4 h", "24 h"),
+    "treat_above": (
+        "0 mmHg", "5 mmHg", "15 mmHg", "99 mmHg", "-99 mmHg", "7 cmH2O", "15 cmH2O", "99 cmH2O",
+        "-99 cmH2O", "200 mmHg",
+    ),
+    "drainage.height": ("0 cmH2O", "15 cmH2O"),
+    "targets.cpp_min": ("60 mmHg", "70 mmHg"),
+    "irrigation.rate": ("3 mL/h", "90 mL/h", "180 mL/h"),
+    "drainage.hourly_max": ("0 mL/h", "30 mL/h", "2000 mL/h"),
+    "titration.step": ("0 mL/h", "10 mL/h"),
+    "titration.max": ("3 mL/h", "180 mL/h"),
+    "irrigation.bag": ("0 mL", "500 mL", "1000 mL", "20 L"),
+    "irrigation.daily_max": ("0 mL",),
+    "drainage.bag": ("0 mL",),
+    "notify.net_in.above": ("15 mL",),
+    "notify.net_out.above": ("30 mL",),
+    "notify.no_output_after": ("15 mL",),
+    "notify.net_in.within": ("0 h", "1 h", "4 h"),
+    "notify.net_out.within": ("0 h", "1 h", "4 h"),
+    "titration.every": ("0 h", "30 min"),
+    "monitoring.output_every": ("0 h", "1 h"),
+    "irrigation.bag_change_every": ("0 h", "24 h", "336 h"),
 }  # fmt: skip
+EDGES = [(path, text, side) for path in TURNS for text in TURNS[path] for side in (-1, 0, 1)]
 STEPS: Mapping[str, Fraction] = {
     "pressure": MMHG,
     "flow": Fraction(1),
@@ -109,12 +77,32 @@ NOTATIONS: Mapping[str, tuple[str, ...]] = {
 
 
 def draw(seed: int) -> dict[str, object]:
-    """The order of this seed, as the mapping that verify takes."""
+    """The order of this seed, as the mapping that verify takes.
+
+    Of every four, two have many changes, one a setting at a turn, one at what others reckon to.
+    """
     chance = Random(seed)
     leaves = sound(chance)
-    for _ in range(chance.choice((0, 1, 2, 2, 3, 4, 4, 6, 8, 12))):
+    if seed % 4 == 1:
+        path, text, side = EDGES[seed // 4 % len(EDGES)]
+        _stand_at(leaves, path, value_of(text), text.split()[1], side)
+    if seed % 4 == 3:
+        options = reckoned(leaves)
+        path, value = options[seed // 4 % len(options)]
+        side = chance.choice((-1, 0, 0, 1))
+        _stand_at(leaves, path, value, _first_unit(path), side)
+    if chance.random() < (0.5 if seed % 4 == 1 and path == "pause.upper" else 0.1):
+        leaves["display_unit"] = chance.choice(("mmHg", "cmH2O"))
+    for _ in range(chance.choice((0, 0, 1) if seed % 2 else (0, 1, 2, 2, 3, 4, 4, 6, 8, 12))):
         chance.choice(CHANGES)(chance, leaves)
     return nested(leaves)
+
+
+def _stand_at(leaves: Leaves, path: str, value: Fraction, unit: str, side: int) -> None:
+    """A setting at a value, or one least digit to the side of it, on a display of its unit."""
+    if KINDS[path] == "pressure":
+        leaves["display_unit"] = unit
+    leaves[path] = in_digits(value, unit, UNITS[unit][2], side)
 
 
 def sound(chance: Random) -> Leaves:
@@ -138,7 +126,7 @@ def sound(chance: Random) -> Leaves:
 
 
 def _leave_out(chance: Random, leaves: Leaves) -> None:
-    leaves.pop(chance.choice(list(leaves)), None)
+    leaves.pop(chance.choice((*leaves, *("display_unit",) * 5)), None)
 
 
 def _of_kind(chance: Random, leaves: Leaves) -> str:
@@ -195,10 +183,18 @@ def _to_an_edge(chance: Random, leaves: Leaves) -> None:
 
 def _to_a_turn(chance: Random, leaves: Leaves) -> None:
     """The same, at a number that the rulebook names, mostly in the unit in which it is named."""
-    path = chance.choice((chance.choice(MAIN), chance.choice(list(KINDS))))
-    text = chance.choice(TURNS[KINDS[path]])
-    unit = text.split()[1] if chance.random() < 0.7 else _unit_of(chance, path)
+    path = chance.choice((chance.choice(MAIN), chance.choice(list(TURNS))))
+    text = chance.choice(TURNS[path])
+    unit = text.split()[1]
+    if KINDS[path] == "pressure" and chance.random() < 0.5:
+        leaves["display_unit"] = unit
+    if chance.random() < 0.3:
+        unit = _unit_of(chance, path)
     leaves[path] = _beside(chance, value_of(text), path, unit)
+
+
+def _first_unit(path: str) -> str:
+    return next(unit for unit in ("cmH2O", *UNITS) if UNITS[unit][0] == KINDS[path])
 
 
 def _unit_of(chance: Random, path: str) -> str:
@@ -217,25 +213,40 @@ def _of_another(chance: Random, leaves: Leaves, path: str) -> Fraction:
 
 
 def _reckoned(chance: Random, leaves: Leaves, path: str) -> Fraction:
-    """A value that the rulebook reckons from rate, interval, drain or other levels."""
-    rate = value_of(leaves.get("titration.max" if chance.random() < 0.5 else "irrigation.rate"))
-    every = value_of(leaves.get("monitoring.output_every"))
-    within = value_of(leaves.get("notify.net_in.within"))
-    level = value_of(leaves.get("treat_above"))
-    upper = value_of(leaves.get("pause.upper"))
-    margin = 1 + (rate + 20) * Fraction("0.77") / 40
-    reckoned: dict[str, tuple[Fraction, ...]] = {
-        "treat_above": (upper - 5 * MMHG, value_of(leaves.get("drainage.height")) + margin),
-        "drainage.height": (level - margin, level - 20),
-        "targets.map": (value_of(leaves.get("targets.cpp_min")) + upper,),
-        "drainage.hourly_max": (rate + 20, 2 * rate + 40, rate + 80),
-        "irrigation.daily_max": (24 * rate,),
-        "irrigation.bag": (4 * rate, 24 * rate),
-        "drainage.bag": ((rate + 20) * every,),
-        "notify.net_in.above": (rate * within,),
-        "titration.step": (rate / 2, rate - value_of(leaves.get("irrigation.rate"))),
-    }
-    return chance.choice(reckoned.get(path) or (_of_another(chance, leaves, path),))
+    values = [value for one, value in reckoned(leaves) if one == path]
+    return chance.choice(values) if values else _of_another(chance, leaves, path)
+
+
+def reckoned(leaves: Leaves) -> list[tuple[str, Fraction]]:
+    """Settings, each with a value that the rulebook reckons from others of this order."""
+    rate, upper, level, height = (
+        value_of(leaves.get(path))
+        for path in ("irrigation.rate", "pause.upper", "treat_above", "drainage.height")
+    )
+    highest = value_of(leaves.get("titration.max")) or rate
+    margin = 1 + (highest + 20) * Fraction("0.77") / 40
+    minimum = value_of(leaves.get("targets.cpp_min"))
+    return [
+        ("treat_above", upper - 5 * MMHG),
+        ("treat_above", height + margin),
+        ("treat_above", height + 20),
+        ("drainage.height", level - margin),
+        ("drainage.height", level - 20),
+        ("targets.map", minimum + upper),
+        ("targets.map", minimum + value_of(leaves.get("notify.icp_above"))),
+        ("drainage.hourly_max", highest + 20),
+        ("drainage.hourly_max", 2 * (highest + 20)),
+        ("drainage.hourly_max", highest + 80),
+        ("irrigation.daily_max", 24 * rate),
+        ("irrigation.daily_max", 24 * highest),
+        ("irrigation.bag", 4 * rate),
+        ("irrigation.bag", 24 * rate),
+        ("drainage.bag", (highest + 20) * value_of(leaves.get("monitoring.output_every"))),
+        ("notify.net_in.above", rate * value_of(leaves.get("notify.net_in.within"))),
+        ("titration.step", rate / 2),
+        ("titration.step", highest - rate),
+        ("titration.max", rate),
+    ]
 
 
 def value_of(text: object) -> Fraction:
@@ -249,13 +260,16 @@ def value_of(text: object) -> Fraction:
 
 def written(chance: Random, value: Fraction, unit: str) -> str:
     """A value in a unit, to the decimals that it may have, at times a least digit more or less."""
-    _, size, most = UNITS[unit]
-    decimals = chance.choice((0, 1, most, most))
-    digits = round(value / size * 10**decimals) + chance.choice((-1, 0, 0, 1))
-    sign, digits = "-" * (digits < 0), abs(digits)
-    whole, part = divmod(digits, 10**decimals)
+    most = UNITS[unit][2]
+    return in_digits(value, unit, chance.choice((0, 1, most, most)), chance.choice((-1, 0, 0, 1)))
+
+
+def in_digits(value: Fraction, unit: str, decimals: int, side: int) -> str:
+    """A value rounded to so many decimals of the unit, so many least digits beside it."""
+    digits = round(value / UNITS[unit][1] * 10**decimals) + side
+    whole, part = divmod(abs(digits), 10**decimals)
     fraction = f".{part:0{decimals}}".rstrip("0").rstrip(".") if decimals else ""
-    return f"{sign}{whole}{fraction} {unit}"
+    return f"{'-' if digits < 0 else ''}{whole}{fraction} {unit}"
 
 
 CHANGES: tuple[Callable[[Random, Leaves], None], ...] = (

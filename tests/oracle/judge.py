@@ -35,31 +35,29 @@ class Judgement:
 
 def judge(document: Mapping[str, object]) -> Judgement:
     order = read_order(document)
-    each = {rule.id: list(_answers(rule, order)) for rule in RULES.values()}
+    each = {
+        rule.id: {place: rule.ask(order, place) for place in rule.places or ("",)}
+        for rule in RULES.values()
+    }
     breaks = [
-        Break(name, about)
+        Break(name, _settings(RULES[name], place, order))
         for name, answers in each.items()
-        for about, answer in answers
+        for place, answer in answers.items()
         if answer is Answer.BROKEN
     ]
     return Judgement(
-        answers={name: max(answer for _, answer in each[name]) for name in each},
+        answers={name: max(answers.values()) for name, answers in each.items()},
         found=frozenset(one.rule for one in breaks if _shown(one, breaks)),
         unchecked=frozenset(
-            name for name in each if any(answer is Answer.UNKNOWN for _, answer in each[name])
+            name for name, answers in each.items() if Answer.UNKNOWN in answers.values()
         ),
     )
 
 
-def _answers(rule: Rule, order: Order) -> Iterable[tuple[frozenset[str], Answer]]:
-    if not rule.places:
-        yield _settings(rule, order), rule.ask(order, "")
-    for place in rule.places:
-        yield frozenset({place}), rule.ask(order, place)
-
-
-def _settings(rule: Rule, order: Order) -> frozenset[str]:
-    """The settings that a rule is about; of a section, each that is written in it."""
+def _settings(rule: Rule, place: str, order: Order) -> frozenset[str]:
+    """The settings that a broken rule is about; of a section, each that is written in it."""
+    if place:
+        return frozenset({place})
     sections = tuple(f"{about}." for about in rule.about)
     return frozenset(rule.about) | {path for path in order if path.startswith(sections)}
 

@@ -11,9 +11,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-MMHG = Fraction(
-    "1.35951"
-)  # schemas/findings.schema.json: one mmHg is 13595100 ten-millionths of a cmH2O
+# schemas/findings.schema.json: one mmHg is 13595100 ten-millionths of a cmH2O.
+MMHG = Fraction("1.35951")
 
 PRESSURES = (
     "pause.lower", "pause.upper", "treat_above", "drainage.height", "notify.icp_above",
