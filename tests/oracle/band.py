@@ -18,7 +18,7 @@ from oracle.answers import (
     minus,
     rule,
     treats,
-)  # fmt: skip
+)
 from oracle.reading import MMHG, Order
 
 ZERO = Fraction(0)

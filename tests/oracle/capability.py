@@ -21,7 +21,7 @@ from oracle.answers import (
     rule,
     rule_for_each,
     times,
-)  # fmt: skip
+)
 from oracle.drain import section_written
 from oracle.reading import MMHG, Order
 from oracle.units import in_display_unit

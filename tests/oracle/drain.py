@@ -23,7 +23,7 @@ from oracle.answers import (
     rule_for_each,
     times,
     treats,
-)  # fmt: skip
+)
 from oracle.volumes import CSF, highest_rate
 
 if TYPE_CHECKING:

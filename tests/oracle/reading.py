@@ -113,8 +113,11 @@ class Order(dict[str, Setting]):
 
 
 def read_order(document: Mapping[str, object]) -> Order:
+    """Each setting that is written; one with nothing beside its name is not."""
     order = Order()
     for path, raw in leaves_of(document):
+        if raw is None:
+            continue
         if path in KINDS:
             order[path] = read_quantity(path, raw)
         elif path in CHOICES:

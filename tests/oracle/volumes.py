@@ -21,7 +21,7 @@ from oracle.answers import (
     rule,
     rule_for_each,
     times,
-)  # fmt: skip
+)
 
 if TYPE_CHECKING:
     from oracle.reading import Order
