@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from public_suites.outcomes import Suite
 from public_suites.ucum import Ucum, UnknownUnitError
 
-from orderlint.units import dimension_of_unit, explain_unknown_unit, find_unit, ticks_of
+from orderlint.quantity_words import explain_unknown_unit
+from orderlint.units import dimension_of_unit, find_unit, ticks_of
 
 if TYPE_CHECKING:
     from pathlib import Path
