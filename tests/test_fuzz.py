@@ -44,7 +44,7 @@ def test_a_fault_is_raised_and_its_input_kept(tmp_path: Path, seconds: float) ->
     target = Target(faulty, lambda: [b"a", b"x"], seconds)
     with pytest.raises(ValueError if seconds > 0 else run.TooMuchError):
         run.drawn(target, 5, 0, kept)
-    assert kept.read_bytes() == (b"x" if seconds > 0 else b"a")
+    assert (b"x" if seconds > 0 else b"a") in kept.read_bytes()
 
 
 def test_an_unknown_target_is_refused() -> None:

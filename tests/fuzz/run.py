@@ -68,13 +68,17 @@ def limited(target: Target, slower: int = 1) -> Callable[[bytes], None]:
 
 
 def drawn(target: Target, seconds: float, seed: int, kept: Path) -> int:
-    """How many inputs were run, drawn from changed seeds. Keeps the one that fails, and raises."""
+    """How many inputs were run: seeds, and by turns changed ones, for so much processor time.
+
+    Keeps the one that fails, and raises what it raised.
+    """
     draw, seeds, run = Random(seed), target.seeds(), limited(target)
-    end, done = time.monotonic() + seconds, 0
+    end, done = time.process_time() + seconds, 0
     from mutations import mutant  # noqa: PLC0415 - as `targets`
 
-    while time.monotonic() < end:
-        data = seeds[done] if done < len(seeds) else mutant(draw.choice(seeds), seeds, draw)
+    while time.process_time() < end:
+        is_seed = done % 2 == 0 and done // 2 < len(seeds)
+        data = seeds[done // 2] if is_seed else mutant(draw.choice(seeds), seeds, draw)
         try:
             run(data)
         except BaseException:
