@@ -54,7 +54,8 @@ def read(
     `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
     document that is wanted, or None for any. `json` says that it is JSON, or YAML; where it is
     None, the name says so. In YAML, entries under a key of `skip` are left out, at any depth:
-    parsed, but not checked. Raises Refused, and nothing else, whatever the bytes.
+    parsed, but not checked; only for the tool's own files. Raises Refused, and nothing else,
+    whatever the bytes.
     """
     from orderlint.reading.unicode_checks import decode_text  # noqa: PLC0415 - cold start
 
