@@ -19,7 +19,7 @@ from orderlint.cli.options import (
     format_option,
     report_options,
 )
-from orderlint.cli.outputs import same_file
+from orderlint.cli.output_files import same_file
 from orderlint.cli.results import Wanted, run_one
 
 if TYPE_CHECKING:

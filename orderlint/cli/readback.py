@@ -120,7 +120,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         else:
             result = session.compare_given(order, seen_file, settings, rulebook, at)
         of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
-        whole = write_result(of_all, wanted)
+        whole = write_result(of_all, wanted, private=True)
     except Stopped as stopped:
         return session.report_stopped(stopped, file, digest, kept or "", policy)
     except (Refused, CannotWrite) as reason:

@@ -10,7 +10,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from orderlint.cli.exit_status import INTERRUPTED, STOPPED
-from orderlint.cli.outputs import CannotWrite, encoded
+from orderlint.cli.outputs import CannotWrite, write_stderr
 from orderlint.readback import dialogue
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.layout import wrap_paragraph
@@ -155,11 +155,7 @@ def say(*texts: str) -> None:
 
 
 def _write(text: str) -> None:
-    if sys.stderr is None:
-        raise _NoMore
     try:
-        sys.stderr.flush()
-        sys.stderr.buffer.write(encoded(text, sys.stderr.encoding))
-        sys.stderr.buffer.flush()
-    except OSError:
+        write_stderr(text)
+    except CannotWrite:
         raise _NoMore from None

@@ -16,7 +16,8 @@ import click
 
 from orderlint.cli.exit_status import USAGE
 from orderlint.cli.inputs import read_content, read_input
-from orderlint.cli.outputs import CannotWrite, print_errors, write_file
+from orderlint.cli.output_files import write_file
+from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.cli.readback_prompts import ask_all
 from orderlint.finding import Place, Refused
 from orderlint.readback import read_back

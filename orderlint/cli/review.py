@@ -20,7 +20,8 @@ from orderlint.cli.options import (
     format_option,
     report_options,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:

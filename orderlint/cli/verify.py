@@ -20,7 +20,8 @@ from orderlint.cli.options import (
     format_option,
     report_options,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
