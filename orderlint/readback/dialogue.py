@@ -131,7 +131,10 @@ def undo(entered: Entered, asked: Question) -> Entered | None:
 def settings_seen(entered: Entered) -> Order:
     """What was entered, as settings seen."""
     seen = nothing_seen(ENTRIES)
-    entries = {"seen_at": entered.seen_at, **entered.last}
+    last = entered.last
+    # What was entered first of an additive is no more there where a second look finds none.
+    there = {path: text for path, text in last.items() if not _is_left_out(path, last)}
+    entries = {"seen_at": entered.seen_at, **there}
     if is_nothing(entries.get(_FLUID, "")):
         entries |= dict.fromkeys(_IN_BAG, "none")
     for path in ("seen_at", *_QUESTIONS):

@@ -121,6 +121,12 @@ def test_a_drug_that_is_not_ordered():
     assert "The additive is seen as a drug, 10 mg/L, and the order has none." in ran.text
 
 
+def test_a_second_look_that_finds_no_drug_leaves_nothing_of_the_first():
+    ran = asked(*PEOPLE, BAG[0], "a drug", "10 mg/L", BAG[2], *CONTROLLER, *POLE, "none")
+    assert (ran.status, "Verdict: CLEAR" in ran.text) == (0, True)
+    assert "The additive name was looked at twice; at the first look: a drug." in ran.text
+
+
 OTHER = {
     "22 mmHg}": "18 mmHg}",
     "treat_above: 8 mmHg": "treat_above: 10 cmH2O",
