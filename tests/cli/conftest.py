@@ -16,6 +16,12 @@ def worked_out_once(monkeypatch):
         monkeypatch.setattr(f"orderlint.{name}", OnceForAll(made))
 
 
+@pytest.fixture(autouse=True)
+def _state_of_its_own(tmp_path_factory, monkeypatch):
+    """Nothing is kept in the folder of whoever runs the tests."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
+
+
 class OnceForAll:
     """A function that gives its first result again where it is asked of the same."""
 
