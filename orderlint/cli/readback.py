@@ -120,7 +120,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
-    from orderlint.order import read_order  # noqa: PLC0415 - cold start
+    from orderlint.order_reader import read_order  # noqa: PLC0415 - cold start
 
     try:
         rulebook = load_rulebook("read-back", read_site_policy(policy))

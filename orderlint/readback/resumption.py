@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import casefold_spaces
+from orderlint.field import casefold_spaces
 from orderlint.readback.checklist import STATIONS
 from orderlint.readback.dialogue import PEOPLE, SETTINGS, Entered, Question
 from orderlint.readback.findings import longest_age
