@@ -10,7 +10,7 @@ from orderlint.order import SIGNING_FIELDS
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.rulebook.rule import Rulebook
 
 _HEAD = ("document", "format")
