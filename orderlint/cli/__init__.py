@@ -5,6 +5,7 @@ Only click and what leaves the program. Never a finding, its wording, or a verdi
 
 from __future__ import annotations
 
+import functools
 import importlib
 import sys
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ import click
 
 from orderlint import __version__
 from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
-from orderlint.cli.outputs import print_errors
+from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,6 +32,26 @@ To complete verbs, options, files and rules, have your shell run at its start:
 _VERBS = ("ask", "compare", "new", "plan", "readback", "review", "rules", "verify")
 
 
+def _show(ctx: click.Context, option: click.Parameter, wanted: bool) -> None:
+    """Show help or version to its last byte, as click itself does not look."""
+    if not wanted or ctx.resilient_parsing:
+        return
+    text = ctx.get_help() if option is _HELP else f"orderlint, version {__version__}"
+    try:
+        write_stdout(f"{text}\n")
+    except CannotWrite as reason:
+        print_errors(str(reason))
+        ctx.exit(USAGE)
+    ctx.exit()
+
+
+_shows = functools.partial(
+    click.Option, is_flag=True, is_eager=True, expose_value=False, callback=_show
+)
+_HELP = _shows(["-h", "--help"], help="Show this message and exit.")
+_VERSION = _shows(["--version"], help="Show the version and exit.")
+
+
 class _Verbs(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own
         return list(_VERBS)
@@ -39,15 +60,12 @@ class _Verbs(click.Group):
         if cmd_name not in _VERBS:
             return None
         command: click.Command = importlib.import_module(f"orderlint.cli.{cmd_name}").command
+        if _HELP not in command.params:
+            command.params.append(_HELP)
         return command
 
 
-@click.group(
-    cls=_Verbs,
-    context_settings={"help_option_names": ["-h", "--help"]},
-    epilog=_EPILOG,
-)
-@click.version_option(__version__, prog_name="orderlint")
+@click.group(cls=_Verbs, epilog=_EPILOG, params=[_VERSION, _HELP])
 def program() -> None:
     """Checks a written order for ventricular irrigation and drainage before it is keyed in.
 

@@ -129,6 +129,14 @@ def test_a_report_that_is_cut_short_is_no_success(arguments, unbuffered, tmp_pat
     assert (process.returncode, b"could not be written: File too large" in err) == (2, True)
 
 
+@pytest.mark.parametrize("option", ["--help", "--version"])
+def test_no_help_on_a_full_disk_is_said_and_no_fault(option):
+    with open("/dev/full", "wb") as full:  # noqa: PTH123 - a device
+        _, err = (process := started(option, stdout=full)).communicate(timeout=60)
+    said = b"The results could not be written: No space left on device.\n"
+    assert (process.returncode, err) == (2, said)
+
+
 @pytest.mark.parametrize(
     ("columns", "width"),
     [("40", 40), ("72", 72), ("500", 100), ("", 80), ("0", 80), ("-1", 80), ("wide", 80)],
