@@ -170,10 +170,9 @@ def _asked(of: Ordered, content: Content, resume: str | None, at: int, wanted: W
     ):
         try:
             compared, at = session.compare(resume)
+            whole = write_result(_result(compared, content, at), wanted, private=True)
         except Stopped as stopped:
             return stopped.status
-        try:
-            whole = write_result(_result(compared, content, at), wanted, private=True)
         except KeyboardInterrupt:
             session.tell(words.NOT_SHOWN)
             return INTERRUPTED

@@ -428,11 +428,12 @@ def test_a_kill_within_a_write_leaves_the_last_whole_one(call):
     assert all_kept() == []
 
 
-def test_an_interrupt_while_the_report_is_written_loses_nothing(monkeypatch):
+@pytest.mark.parametrize("call", ["readback_session.read_back", "readback.write_result"])
+def test_an_interrupt_after_the_last_answer_loses_nothing(call, monkeypatch):
     def interrupted(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("orderlint.cli.readback.write_result", interrupted)
+    monkeypatch.setattr(f"orderlint.cli.{call}", interrupted)
     ran = asked(*RIGHT)
     assert (ran.status, ran.out) == (130, b"")
     assert "Stopped before the whole comparison was written. What was entered is kept." in said(ran)
