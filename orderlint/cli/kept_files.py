@@ -100,7 +100,8 @@ class KeptFolder:
 
     def name_of(self, file: str) -> str:
         """The name in this folder of a file that somebody names. Raises Refused elsewhere."""
-        path = self.path / file if os.path.basename(file) == file else Path(file)  # noqa: PTH119
+        bare = file.startswith(_PREFIX) and os.path.basename(file) == file  # noqa: PTH119
+        path = self.path / file if bare else Path(file)
         try:
             inside = os.path.samestat(path.parent.stat(), os.fstat(self.opened))
         except (OSError, ValueError):

@@ -89,7 +89,8 @@ def test_what_somebody_planted_in_the_working_folder_counts_for_nothing(tmp_path
         ran = asked("second nurse", options=("--resume", name))
         assert (ran.status, ran.out) == (2, b"")
         assert "> " not in ran.err
-    assert "anybody could have put a file elsewhere. Begin the read-back anew." in said(ran)
+        assert "anybody could have put a file elsewhere. Begin the read-back anew." in said(ran)
+    assert "There is no such file." in asked(options=("--resume", "read-back-x.json")).err
 
 
 @pytest.mark.parametrize(
@@ -380,8 +381,10 @@ def test_two_at_once_never_share_one():
     assert len(json.loads(the_kept().read_bytes())["first"]) == 5
 
 
-@pytest.mark.parametrize("number", [1, 9, len(RIGHT) - 1])
-@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize(
+    ("number", "how"),
+    [(1, signal.SIGKILL), (9, signal.SIGTERM), (10, signal.SIGHUP), (16, signal.SIGKILL)],
+)
 def test_a_kill_at_a_prompt_loses_nothing(number, how):
     with started("readback", *AT, CLEAN, stdin=subprocess.PIPE) as process:
         process.stdin.write(lines(*RIGHT[:number]))

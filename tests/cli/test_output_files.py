@@ -124,8 +124,15 @@ def test_a_part_that_somebody_planted_is_never_written_to(tmp_path, monkeypatch)
     assert victim.read_text() == "old"
 
 
-@pytest.mark.parametrize("name", ["/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"])
-@pytest.mark.parametrize("into", ["a pipe", "a file", "the end of a file"])
+@pytest.mark.parametrize(
+    ("name", "into"),
+    [
+        ("/dev/stdout", "a pipe"),
+        ("/dev/stdout", "a file"),
+        ("/dev/stdout", "the end of a file"),
+        ("/proc/self/fd/1", "a pipe"),
+    ],
+)
 def test_standard_output_by_its_names(name, into, tmp_path):
     log = tmp_path / "log"
     log.write_text("before\n")
