@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import os
 import select
+import stat
 import sys
 from typing import TYPE_CHECKING
 
@@ -118,6 +119,7 @@ def write_stdout(text: str, encoding: str | None = None) -> bool:
         raise CannotWrite("The results could not be written: standard output is closed.")
     try:
         _write_stream(sys.stdout, text, encoding)
+        _settle(sys.stdout)
     except BrokenPipeError:
         # Else the interpreter complains on its way out, when it flushes what could not be sent.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -137,6 +139,19 @@ def _write_stream(stream: TextIO, text: str, encoding: str | None) -> None:
     # Past the buffer: what it could not write would stay there, and fail once more at the exit.
     straight = getattr(stream.buffer, "raw", stream.buffer)
     write_all(straight, encoded(text, encoding or stream.encoding))
+
+
+def _settle(stream: TextIO) -> None:
+    """Have the system say now what it may say of a file only at its closing: that there is no room.
+
+    Raises OSError.
+    """
+    try:
+        opened = stream.fileno()
+    except (OSError, ValueError):  # not one of the system's
+        return
+    if stat.S_ISREG(os.fstat(opened).st_mode):
+        os.fsync(opened)
 
 
 def write_all(stream: BinaryIO, data: bytes) -> None:

@@ -130,7 +130,7 @@ def test_a_part_that_somebody_planted_is_never_written_to(tmp_path, monkeypatch)
         ("/dev/stdout", "a pipe"),
         ("/dev/stdout", "a file"),
         ("/dev/stdout", "the end of a file"),
-        ("/proc/self/fd/1", "a pipe"),
+        ("/dev/fd/1", "a pipe"),
     ],
 )
 def test_standard_output_by_its_names(name, into, tmp_path):

@@ -129,6 +129,19 @@ def test_a_report_that_is_cut_short_is_no_success(arguments, unbuffered, tmp_pat
     assert (process.returncode, b"could not be written: File too large" in err) == (2, True)
 
 
+def test_what_a_file_has_no_room_for_at_its_closing_is_said_before(tmp_path, monkeypatch):
+    """As where a server keeps the file, and a quota is used up."""
+
+    def full(_number: int) -> None:
+        raise OSError(122, "Disk quota exceeded")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with (tmp_path / "report").open("w", encoding="utf-8") as report:
+        monkeypatch.setattr(sys, "stdout", report)
+        with pytest.raises(CannotWrite, match="Disk quota exceeded"):
+            write_stdout("x")
+
+
 @pytest.mark.parametrize("option", ["--help", "--version"])
 def test_no_help_on_a_full_disk_is_said_and_no_fault(option):
     with open("/dev/full", "wb") as full:  # noqa: PTH123 - a device
