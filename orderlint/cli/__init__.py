@@ -5,7 +5,6 @@ Only click and what leaves the program. Never a finding, its wording, or a verdi
 
 from __future__ import annotations
 
-import functools
 import importlib
 import sys
 from typing import TYPE_CHECKING
@@ -32,27 +31,44 @@ To complete verbs, options, files and rules, have your shell run at its start:
 _VERBS = ("ask", "compare", "new", "plan", "readback", "review", "rules", "verify")
 
 
-def _show(ctx: click.Context, option: click.Parameter, wanted: bool) -> None:
-    """Show help or version to its last byte, as click itself does not look."""
-    if not wanted or ctx.resilient_parsing:
-        return
-    text = ctx.get_help() if option is _HELP else f"orderlint, version {__version__}"
-    try:
-        write_stdout(f"{text}\n")
-    except CannotWrite as reason:
-        print_errors(str(reason))
-        ctx.exit(USAGE)
-    ctx.exit()
+def _show_help(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
+    if is_asked and not context.resilient_parsing:
+        _show(context, context.get_help())
 
 
-_shows = functools.partial(
-    click.Option, is_flag=True, is_eager=True, expose_value=False, callback=_show
+def _show_version(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
+    if is_asked and not context.resilient_parsing:
+        _show(context, f"orderlint, version {__version__}")
+
+
+def _show(context: click.Context, text: str) -> None:
+    write_stdout(f"{text}\n")
+    context.exit()
+
+
+# click's own would write these with a short write unseen, and end in a traceback on a full disk.
+_HELP = click.Option(
+    ["-h", "--help"],
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    help="Show this message and exit.",
+    callback=_show_help,
 )
-_HELP = _shows(["-h", "--help"], help="Show this message and exit.")
-_VERSION = _shows(["--version"], help="Show the version and exit.")
+_VERSION = click.Option(
+    ["--version"],
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    help="Show the version and exit.",
+    callback=_show_version,
+)
 
 
 class _Verbs(click.Group):
+    def get_help_option(self, ctx: click.Context) -> click.Option:  # noqa: ARG002 - click's own
+        return _HELP
+
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own
         return list(_VERBS)
 
@@ -60,12 +76,13 @@ class _Verbs(click.Group):
         if cmd_name not in _VERBS:
             return None
         command: click.Command = importlib.import_module(f"orderlint.cli.{cmd_name}").command
-        if _HELP not in command.params:
+        if command.add_help_option:
+            command.add_help_option = False
             command.params.append(_HELP)
         return command
 
 
-@click.group(cls=_Verbs, epilog=_EPILOG, params=[_VERSION, _HELP])
+@click.group(cls=_Verbs, params=[_VERSION], epilog=_EPILOG)
 def program() -> None:
     """Checks a written order for ventricular irrigation and drainage before it is keyed in.
 
@@ -88,6 +105,9 @@ def _status(arguments: Sequence[str] | None) -> int:
         status: int = program.main(arguments, prog_name="orderlint", standalone_mode=False)
     except click.ClickException as error:
         print_errors(*_usage_lines(error))
+        return USAGE
+    except CannotWrite as reason:
+        print_errors(str(reason))
         return USAGE
     except click.Abort:
         return INTERRUPTED
