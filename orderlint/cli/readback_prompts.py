@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.cli.outputs import CannotWrite, write_stderr
 from orderlint.readback import dialogue
+from orderlint.reading.limits import LONG_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
@@ -153,7 +154,7 @@ def _line() -> tuple[str, str | None]:
         text = line.decode(sys.stdin.encoding).strip()
     except UnicodeDecodeError:
         return "", words.HIDDEN
-    if len(text) > LONGEST:
+    if len(text) > LONGEST or LONG_DIGITS.search(text):  # could not be read again once it is kept
         return "", words.TOO_LONG
     hidden = first_refused_offset(text) is not None or not text.isprintable()
     return ("", words.HIDDEN) if hidden else (text, None)

@@ -15,6 +15,7 @@ from orderlint.cli.readback_prompts import ask_yes, say
 from orderlint.finding import Refused
 from orderlint.readback.saved_answers import KEPT, saved_from
 from orderlint.reading import read
+from orderlint.reading.limits import LONG_DIGITS
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.visible_text import safe
@@ -27,11 +28,12 @@ _WIDTH = 79
 
 
 def known_as(file: str) -> str:
-    """The name of an order's file from anywhere, as it is kept."""
+    """The name of an order's file from anywhere, as it is kept: as a document may have it."""
     try:
-        return safe(os.path.abspath(file))  # noqa: PTH100 - a folder that is gone has no name
+        name = os.path.abspath(file)  # noqa: PTH100 - a folder that is gone has no name
     except OSError:
-        return safe(file)
+        name = file
+    return LONG_DIGITS.sub("…", safe(name))
 
 
 def choose(

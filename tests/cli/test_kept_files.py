@@ -516,6 +516,13 @@ def test_the_name_of_an_order_may_be_long(length, status, tmp_path):
     assert (ran.status, "Traceback" in ran.err) == (status, False)
 
 
+def test_an_order_with_many_digits_in_its_name_is_read_back(tmp_path):
+    order = tmp_path / f"{'7' * 50}.yaml"
+    order.write_bytes(CLEAN.read_bytes())
+    assert asked(*RIGHT[:8], order=order).status == 3
+    assert asked("yes", PEOPLE[1], *RIGHT[8:], order=order).status == 0
+
+
 def test_an_order_whose_name_is_no_text_is_read_back(tmp_path):
     order = os.fsdecode(os.fsencode(tmp_path) + b"/\xff \xe2\x80\xae.yaml")
     Path(order).write_bytes(CLEAN.read_bytes())

@@ -79,6 +79,7 @@ def test_a_unit_slip_is_looked_at_again_before_it_is_shown():
         ("x" * (LONGEST + 1), "too long"),
         ("22\u202e mmHg", "characters that do not show"),
         ("x" * 100_000, "too long"),
+        (f"{'1' * 41} mmHg", "too long"),
     ],
 )
 def test_nonsense_is_asked_again_with_a_reason(entry, reason):
