@@ -22,7 +22,7 @@ MOST_KEYS = 200  # keys of one section
 MOST_NODES = 20_000  # sections, lists, keys and values
 
 # Tried once for each run of digits, so that the search stays linear.
-LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1}}}")
+LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1},}}")
 """More digits in a row than a document may have."""
 
 

@@ -517,7 +517,7 @@ def test_the_name_of_an_order_may_be_long(length, status, tmp_path):
 
 
 def test_an_order_with_many_digits_in_its_name_is_read_back(tmp_path):
-    order = tmp_path / f"{'7' * 50}.yaml"
+    order = tmp_path / f"{'7' * 200}.yaml"
     order.write_bytes(CLEAN.read_bytes())
     assert asked(*RIGHT[:8], order=order).status == 3
     assert asked("yes", PEOPLE[1], *RIGHT[8:], order=order).status == 0
