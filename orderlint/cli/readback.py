@@ -40,12 +40,12 @@ Exit status:
   0    nothing at the level of --fail-at or above
   1    a difference or a finding, or a rule that could not be checked, at
        that level or above
-  2    wrong usage, a file that could not be read or is not what it says, or
-       a report that could not be written
+  2    wrong usage, a file that could not be read or is not what it says, no
+       folder to keep answers in, or a report that could not be written
   3    stopped before all was entered: by `stop`, at the end of input, or as
        nobody could read the questions; nothing was compared
   70   a fault of the tool itself; there is no comparison
-  130  the same as 3, by an interrupt"""
+  130  the same as 3, by an interrupt, or one before the report was whole"""
 
 
 def _settings(

@@ -256,7 +256,7 @@ def test_what_is_too_old_is_looked_at_again_with_all_at_its_station(age, anew):
     again = RIGHT[2:5] if anew else []
     ran = asked(PEOPLE[1], *again, *RIGHT[8:], options=("--resume", "--format", "json"))
     assert (ran.status, json.loads(ran.out)["verdict"]) == (0, "clear")
-    due = "it was entered not in the last 30 min: irrigation fluid, additive name, irrigation bag."
+    due = "it was not entered in the last 30 min: irrigation fluid, additive name, irrigation bag."
     assert (due in said(ran)) == anew
     assert ("irrigation fluid 20:30" in said(ran)) != anew
     assert "display unit 20:30, therapy 20:30" in said(ran)

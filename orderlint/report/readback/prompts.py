@@ -118,11 +118,10 @@ def resumed(entered: Entered, anew: tuple[str, ...], longest: str | None) -> lis
     ]
     said = ["Going on with a read-back that was stopped."]
     said += [f"Entered already, {'; '.join(days)}."] if days else []
-    lapsed = "later than now" if longest is None else f"not in the last {longest}"
-    names = ", ".join(map(_name, anew))
-    said += [
-        f"Asked anew, with what stands beside it, as it was entered {lapsed}: {names}."
-    ] * bool(anew)
+    if anew:
+        why = "entered later than now" if longest is None else f"not entered in the last {longest}"
+        names = ", ".join(map(_name, anew))
+        said.append(f"Asked anew, with what stands beside it, as it was {why}: {names}.")
     return said
 
 
