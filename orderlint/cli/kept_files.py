@@ -94,6 +94,10 @@ class KeptFolder:
                     return KeptFile(self, name, file)
             except (BlockingIOError, FileNotFoundError):
                 pass
+            except OSError as error:
+                file.close()
+                reason = f"{_NOT_OWN}: it cannot be locked ({why(error)}). {_ANEW}"
+                raise Refused(reason, str(self.path / name)) from None
             file.close()
             time.sleep(_PAUSE)
         raise InUse("Another read-back has this file just now.", str(self.path / name))

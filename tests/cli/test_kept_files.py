@@ -483,6 +483,19 @@ def test_a_full_disk_when_going_on_leaves_the_earlier_answers(monkeypatch):
     assert "treat-above level: 8 mmHg" in said(ran)
 
 
+def test_a_disk_without_locks_keeps_nothing_and_shows_all(monkeypatch):
+    def refused(*_):
+        raise OSError(errno.ENOLCK, os.strerror(errno.ENOLCK))
+
+    kept = stopped(8)
+    monkeypatch.setattr("fcntl.flock", refused)
+    ran = asked(PEOPLE[1], options=("--resume", kept.name))
+    assert (ran.status, "it cannot be locked (No locks available)" in said(ran)) == (2, True)
+    ran = asked(*RIGHT[:3])
+    assert (ran.status, the_kept(), ran.err.count("No locks available")) == (3, kept, 2)
+    assert "irrigation fluid: lactated Ringer's" in said(ran)
+
+
 def test_what_could_not_be_deleted_is_told(monkeypatch):
     unlink = os.unlink
 
