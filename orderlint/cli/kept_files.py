@@ -8,7 +8,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import secrets
 import stat
 import time
 from pathlib import Path
@@ -77,7 +76,7 @@ class KeptFolder:
 
     def new(self, digest: str) -> KeptFile:
         """A file for a read-back that begins; it is there once something is kept."""
-        return KeptFile(self, f"{_PREFIX}{digest[:16]}-{secrets.token_hex(8)}{_SUFFIX}", None)
+        return KeptFile(self, f"{_PREFIX}{digest[:16]}-{os.urandom(8).hex()}{_SUFFIX}", None)
 
     def read(self, name: str) -> bytes:
         """What a kept file has. Raises Refused where it is not the user's own alone."""

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import select
 import stat
 import sys
 from typing import TYPE_CHECKING
@@ -163,6 +162,8 @@ def write_all(stream: BinaryIO, data: bytes) -> None:
     while left:
         taken = stream.write(left)
         if taken is None:  # it takes nothing just now, and does not wait by itself
+            import select  # noqa: PLC0415 - cold start
+
             select.select([], [stream], [])
         else:
             left = left[taken:]

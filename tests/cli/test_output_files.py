@@ -115,10 +115,10 @@ def test_what_an_earlier_run_left_behind_blocks_nothing(tmp_path):
 
 
 def test_a_part_that_somebody_planted_is_never_written_to(tmp_path, monkeypatch):
-    monkeypatch.setattr("secrets.token_hex", lambda _: "guessed")
+    monkeypatch.setattr(os, "urandom", lambda _: b"guessed")
     victim = tmp_path / "victim"
     victim.write_text("old")
-    (tmp_path / ".orderlint-guessed.part").symlink_to(victim)
+    (tmp_path / f".orderlint-{b'guessed'.hex()}.part").symlink_to(victim)
     with pytest.raises(CannotWrite, match="File exists"):
         write_file("new", str(tmp_path / "report"))
     assert victim.read_text() == "old"
