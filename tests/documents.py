@@ -13,6 +13,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -77,10 +78,11 @@ def run(command: str) -> str:
     """What the command prints, run from the top of the project with this Python's commands."""
     kept = {key: value for key, value in os.environ.items() if not key.startswith("COV_")}
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
-    environment = {**kept, "PATH": path, **AS_SHOWN}
-    done = subprocess.run(  # noqa: PLW1510 - the project's own pages
-        command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
-    )
+    with tempfile.TemporaryDirectory() as state:  # a read-back that a page stops is kept there
+        environment = {**kept, "PATH": path, "XDG_STATE_HOME": state, **AS_SHOWN}
+        done = subprocess.run(  # noqa: PLW1510 - the project's own pages
+            command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
+        )
     return done.stdout + done.stderr
 
 

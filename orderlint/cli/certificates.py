@@ -18,7 +18,7 @@ from orderlint.cli.inputs import (
     read_site_policy,
     shown_name,
 )
-from orderlint.cli.outputs import write
+from orderlint.cli.output_files import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import certificates

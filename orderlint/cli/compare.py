@@ -20,7 +20,7 @@ from orderlint.cli.options import (
     record_option,
     report_options,
 )
-from orderlint.cli.outputs import same_file
+from orderlint.cli.output_files import same_file
 from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, run_one
 

@@ -6,12 +6,13 @@ Each is defined here once. Never what a verb does with it.
 from __future__ import annotations
 
 import functools
+import sys
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.outputs import same_file
+from orderlint.cli.output_files import is_stream, same_file
 from orderlint.cli.results import Wanted
 from orderlint.finding import Level
 
@@ -186,8 +187,10 @@ def checked_output(
     files = [name for name in inputs if name is not None]
     if files.count("-") > 1:
         raise click.UsageError("Standard input can be read only once.")
-    if output is None or output == "-":
+    if output is None or output == "-" or is_stream(output, sys.stdout):
         return None
+    if not output:
+        raise click.UsageError(f"{what} names no file; for standard output, leave it out.")
     if same_file(output, files):
         raise click.UsageError(f"{what} is one of the files that are read; it would be lost.")
     return output

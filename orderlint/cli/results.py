@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -60,8 +61,8 @@ def run_one(
     return heaviest(status_of(part, wanted.fail_at) for part in parts)
 
 
-def write_result(result: Result[Any], wanted: Wanted) -> bool:
-    """Write the report of one result. Raises CannotWrite.
+def write_result(result: Result[Any], wanted: Wanted, *, private: bool = False) -> bool:
+    """Write the report of one result, if `private` for its owner alone. Raises CannotWrite.
 
     False where the reader of standard output has gone before its end.
     """
@@ -70,4 +71,4 @@ def write_result(result: Result[Any], wanted: Wanted) -> bool:
         text = result.to_text(width, color=colored, detail=wanted.detail)
     else:
         text = result.render(wanted.form)
-    return write(text, wanted.output, wanted.encoding)
+    return write(text, wanted.output, wanted.encoding, private=private)

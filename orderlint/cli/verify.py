@@ -21,7 +21,8 @@ from orderlint.cli.options import (
     record_option,
     report_options,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii
 from orderlint.cli.record import check_record, record_batch
 
 if TYPE_CHECKING:
