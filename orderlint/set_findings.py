@@ -70,6 +70,7 @@ def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> F
         why=found.why,
         source=found.source,
         also=found.also,
+        breaks=found.rule,
     )
 
 

@@ -69,20 +69,64 @@ def test_the_schema_of_reviews_is_one():
     Draft202012Validator.check_schema(REVIEWS.schema)
 
 
-def test_what_stood_in_the_baseline_is_marked_and_does_not_count(report):
-    ran = run("review", *AT, "--baseline", report, CORNERED)
+@pytest.fixture(scope="module")
+def accepted(tmp_path_factory):
+    """A baseline in which all is accepted that is found in the cornered set."""
+    file = tmp_path_factory.mktemp("baselines") / "accepted.json"
+    assert run("review", *AT, "--format", "baseline", "--output", file, CORNERED).status == 1
+    return file
+
+
+def test_what_stood_in_the_baseline_is_marked_and_does_not_count(accepted):
+    ran = run("review", *AT, "--baseline", accepted, CORNERED)
     assert ran.status == 0
     assert "Known from the baseline." in ran.text
-    ran = run("review", *AT, "--baseline", report, "--format", "line", CORNERED)
+    ran = run("review", *AT, "--baseline", accepted, "--format", "line", CORNERED)
     assert ran.out.decode().count("Known from the baseline.") == 6
 
 
-def test_a_report_on_an_order_is_no_baseline(tmp_path):
-    file = tmp_path / "order.json"
-    file.write_bytes(run("verify", *AT, "--format", "json", CLEAN).out)
-    ran = run("review", *AT, "--baseline", file, CORNERED)
+def test_a_set_with_an_id_keeps_its_findings_when_its_file_is_renamed(tmp_path):
+    text = CORNERED.read_text(encoding="utf-8")
+    old, new, accepted = (tmp_path / name for name in ("old.yaml", "new.yaml", "accepted.json"))
+    old.write_text(text.replace("title:", "id: corners\ntitle:", 1), encoding="utf-8")
+    assert run("review", *AT, "--format", "baseline", "--output", accepted, old).status == 1
+    assert run("review", *AT, "--baseline", accepted, old.rename(new)).status == 0
+    assert run("review", *AT, "--baseline", accepted, CORNERED).status == 1
+
+
+def test_another_rule_that_the_presets_break_at_a_known_setting_is_new(tmp_path):
+    """The baseline knew what kind of finding stood at a setting, and not which rule was broken."""
+    accepted = tmp_path / "accepted.json"
+    policies = [tmp_path / name for name in ("before.yaml", "after.yaml")]
+    for number, policy in enumerate(policies):
+        policy.write_text(POLICY.format(number=number))
+    before, after = (("review", *AT, "--policy", policy, SOUND) for policy in policies)
+    assert run(*before, "--format", "baseline", "--output", accepted).status == 1
+    assert run(*before, "--baseline", accepted).status == 0
+    assert run(*after, "--baseline", accepted).status == 1
+
+
+POLICY = """document: site-policy
+format: 1
+title: an invented unit
+rules:
+  - rule: hourly-limit-{number}
+    level: clarify
+    when: given(drainage.hourly_max)
+    require: drainage.hourly_max <= most
+    limits: {{most: 100 mL/h}}
+    says: The hourly output limit is {{drainage.hourly_max}}.
+    why: Invented.
+    ask: What?
+    ask_whom: prescriber
+    source: {{kind: local-policy}}
+"""
+
+
+def test_a_report_is_no_baseline(report):
+    ran = run("review", *AT, "--baseline", report, CORNERED)
     assert (ran.status, ran.out) == (2, b"")
-    assert "A baseline is a report on order sets." in ran.err
+    assert "This is a report, and no baseline" in ran.err
 
 
 @pytest.mark.parametrize(("file", "status"), [(CORNERED, 1), (SOUND, 0)])

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 )
-FINGERPRINT = "ruleAndSettings/v1"
+FINGERPRINT = "ruleLevelAndSettings/v1"
 """The name (3.27.17) of what a result is known by; another way to make it gets another number."""
 _BRACES = str.maketrans({"{": "{{", "}": "}}"})
 
