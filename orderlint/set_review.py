@@ -20,7 +20,7 @@ from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
-from orderlint.order_set.static_checks import set_faults
+from orderlint.order_set.static_checks import set_faults, with_controller_steps
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count
 from orderlint.proof.narrowing import meet, narrowings_of
@@ -99,6 +99,7 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
 
     `book` has the rules on order sets, as `load("order-set")` gives it.
     """
+    order_set = with_controller_steps(order_set, book)
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = book.order_rules

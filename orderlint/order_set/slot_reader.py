@@ -89,7 +89,7 @@ def blank_slot(
     elif field.kind == "zone":  # names come from a list, so one represents all
         options = _written(field, (field.example,), place)
     else:
-        span = Span(field.lowest, field.highest, _grids(field))
+        span = Span(field.lowest, field.highest, _grids(field), _steps(field))
     preset = None if required else 0
     return Slot(field.path, (*absent, *options), preset, span, label, signed, place, blank=True)
 
@@ -277,3 +277,13 @@ def _grids(field: Field) -> dict[str, int]:
         return {"": 1}
     # INVARIANT: a field never has more decimals in a unit than ticks can hold, so nothing is left.
     return {unit: ticks_of(unit) // 10**decimals for unit, decimals in field.decimals.items()}
+
+
+def _steps(field: Field) -> dict[str, int]:
+    """Map each unit to the ticks of one of it; an instant is written to the minute."""
+    if field.dimension is None:
+        return {"": _MINUTE if field.kind == "instant" else 1}
+    return {unit: ticks_of(unit) for unit in field.decimals}
+
+
+_MINUTE = 60_000  # milliseconds

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
 from orderlint.report.order.json import (
     assessment_members,
     documents_text,
@@ -18,8 +19,9 @@ from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
+    from orderlint.order import Leaf
     from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
@@ -77,12 +79,29 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
     }
     if broken is not None:
         member["picks"] = [safe(line) for line in words.picks(broken)]
-        member["order"] = {
-            path: safe(words.leaf_words(leaf))
-            for path, leaf in broken.nearest.leaves.items()
-            if leaf.given
-        }
+        member["order"] = order_file(broken.nearest.leaves)
         asked = narrowings.narrowing(broken, reviewed) if broken.set_finding else ""
         member["narrowing"] = safe(asked)
         member["is_nearest"] = broken.nearest.is_least
     return member
+
+
+def order_file(leaves: Mapping[str, Leaf]) -> Member:
+    """An order as a document that `verify` reads, each value as it is written."""
+    made: dict[str, Member] = {"document": "order", "format": 1}
+    for path, leaf in leaves.items():
+        if leaf.given and path not in made:
+            is_count = field_table().fields[path].kind == "count" and leaf.text.isdigit()
+            _put(made, path.split("."), int(leaf.text) if is_count else leaf.text)
+    return made
+
+
+def _put(section: dict[str, Member], keys: Sequence[str], value: Member) -> None:
+    """Put a value into sections inside one another."""
+    head, *rest = keys
+    if not rest:
+        section[head] = value
+        return
+    inner = section.setdefault(head, {})
+    assert isinstance(inner, dict)
+    _put(inner, rest, value)

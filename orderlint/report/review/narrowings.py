@@ -12,7 +12,7 @@ from orderlint.fields import field_table
 from orderlint.order_set.model import within
 from orderlint.report.review.words import leaf_words, name_of
 from orderlint.report.words import instant_words
-from orderlint.units import format_quantity
+from orderlint.units import format_exactly
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -135,7 +135,7 @@ def _within(made: Narrowing, whole: Span) -> str:
 
 def _end_words(path: str, end: int, unit: str) -> str:
     if unit:
-        return format_quantity(end, unit)
+        return format_exactly(end, unit)
     return instant_words(end) if field_table().fields[path].kind == "instant" else str(end)
 
 
