@@ -202,15 +202,12 @@ def format_quantity(
 def format_exactly(ticks: int, symbol: str) -> str:
     """Format ticks with a unit, as in "8.1570601 cmH2O", with all the digits that it has.
 
-    ValueError if they do not end.
+    What cannot be written so, and so never was, is a fraction.
     """
-    places = 0
     value = in_unit(ticks, symbol)
-    while (value * 10**places).denominator > 1:
-        places += 1
-        if places > _MOST_PLACES:
-            raise ValueError(f"{ticks} ticks are no decimal number of {symbol}")
-    return f"{format_decimal(int(value * 10**places), places)} {symbol}"
+    places = next((n for n in range(_MOST_PLACES) if (value * 10**n).denominator == 1), None)
+    number = str(value) if places is None else format_decimal(int(value * 10**places), places)
+    return f"{number} {symbol}"
 
 
 _MOST_PLACES = 20

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table, in_sentence
 from orderlint.finding import Fault
-from orderlint.order import SIGNING_FIELDS, Leaf, State, read_leaf
+from orderlint.order import SIGNING_FIELDS, Leaf, State, example_leaf, read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section
@@ -272,11 +272,18 @@ def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:
 
 
 def _grids(field: Field) -> dict[str, int]:
-    """Map each unit to the ticks of the finest number that may be written in it."""
+    """Map each unit to the ticks of the finest number that may be written in it.
+
+    The unit of the schema's example comes first.
+    """
     if field.dimension is None:
         return {"": 1}
+    usual = example_leaf(field).unit
     # INVARIANT: a field never has more decimals in a unit than ticks can hold, so nothing is left.
-    return {unit: ticks_of(unit) // 10**decimals for unit, decimals in field.decimals.items()}
+    return {
+        unit: ticks_of(unit) // 10 ** field.decimals[unit]
+        for unit in sorted(field.decimals, key=lambda unit: unit != usual)
+    }
 
 
 def _steps(field: Field) -> dict[str, int]:

@@ -85,7 +85,8 @@ class Prover:
         limits: Limits = LIMITS,
         more: Iterable[Tree] = (),
     ) -> None:
-        trees = [instance.condition for rule in rules for instance in rule.instances]
+        self.rules = tuple(rules)
+        trees = [instance.condition for rule in self.rules for instance in rule.instances]
         self.space = with_paths(space_of(order_set), [*trees, *more])
         self.limits = limits
         self.domains = Domains()

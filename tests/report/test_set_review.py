@@ -148,7 +148,7 @@ def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing(blanks
     proved, rest = said.split(" Of the other broken rules it proves nothing: ")
     assert len(offers) == len(blanks.together) > 1
     for item in blanks.broken:
-        assert item.rule.id in (proved if item.narrowings else rest)
+        assert item.rule.id in (proved if item.is_narrowed else rest)
 
 
 def test_a_narrowing_that_another_makes_needless_is_not_asked_for_beside_it(cornered):
@@ -186,7 +186,8 @@ def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_l
 def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do():
     said = said_of(reviewed("set-drainage-with-sections.yaml"))
     assert (
-        "Ask the author: Beside what the patient is like, no change to one setting alone would do."
+        "Ask the author: Beside what the patient is like, no narrowing of one setting alone would "
+        "do."
     ) in said
 
 
