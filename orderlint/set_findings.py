@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from orderlint.proof.unused_options import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
+NO_SOUND_ORDER = "no-sound-order-exists"
+"""The rule that is broken by a set from which no sound order can be signed."""
 MOST_NAMED = 3
 """The most rules that one finding names as not proved."""
 
@@ -115,7 +117,7 @@ def _choice_faults(choices: Choices, order: Order) -> Iterator[Fault]:
     """What no sound order has, and what no order shows."""
     if choices.sound is None and not choices.sound_is_open:
         details = {"because": _rules_in_the_way(choices.rules_against)}
-        yield Fault("no-sound-order-exists", "", "", order.place_of(""), details)
+        yield Fault(NO_SOUND_ORDER, "", "", order.place_of(""), details)
     for item in choices.never_sound:
         if not item.is_confirmed:  # then it is only said that it was not settled
             continue

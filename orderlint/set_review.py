@@ -29,6 +29,7 @@ from orderlint.proof.narrowing import narrowings_of
 from orderlint.proof.prover import Prover, Result
 from orderlint.proof.unused_options import choices_of
 from orderlint.set_findings import (
+    NO_SOUND_ORDER,
     ToldBreak,
     choice_findings,
     finding_on_set,
@@ -120,12 +121,15 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
     broken = tuple(_broken(parts, prover, of_presets, at, book))
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
+    of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)
+    leading, others = _split_leading(of_choices or ())
     found = (
+        *leading,
         *_as_written(order_set, signed.order, at, book),
         *_in_presets(of_presets, signed.order, book),
         *(item.set_finding for item in broken if item.set_finding),
         *not_proved_findings(_reasons([proof for _, proof in parts]), signed.order, book),
-        *(choice_findings(choices, prover.no_answer, signed.order, book) if choices else ()),
+        *others,
     )
     assessment = assessment_of(
         found,
@@ -147,6 +151,13 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
         count=count(order_set),
         rulebook=book,
     )
+
+
+def _split_leading(found: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:
+    """That no sound order can be signed, which no mend of one option changes; and all else."""
+    listed = list(found)
+    leading = [finding for finding in listed if finding.rule == NO_SOUND_ORDER]
+    return leading, [finding for finding in listed if finding.rule != NO_SOUND_ORDER]
 
 
 def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:

@@ -104,6 +104,12 @@ def test_choices_are_those_of_enumeration(drawn):
     choices_are_right(drawn)
 
 
+@most(40)
+@given(sets_and_rules(most=1, spanned_too=False))
+def test_choices_of_a_set_with_nothing_to_pick_are_those_of_enumeration(drawn):
+    choices_are_right(drawn)
+
+
 @pytest.mark.parametrize(("lowest", "known"), [(-3, False), (0, True)])
 def test_what_is_given_up_of_a_section_is_open_and_not_left_out(lowest, known):
     """A square turns twice below zero. That the rate is never shown then helps nobody."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -189,6 +190,19 @@ def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do(
         "Ask the author: Beside what the patient is like, no narrowing of one setting alone would "
         "do."
     ) in said
+
+
+def test_that_no_sound_order_can_be_signed_leads_the_report_of_a_set_with_nothing_to_pick():
+    """It stood behind what the presets break, and behind the list of what is missing."""
+    fixed = re.sub(r"\{(?:choose|from)[^{}]*preset: ([^{}]*)\}", r"\1", SOUND)
+    fixed = fixed.replace("treat_above: 8 mmHg", "treat_above: 25 mmHg").replace("  access:", "  #")
+    assert "choose" not in fixed
+    found = review(fixed.encode(), "set.yaml", AT)
+    assert found.assessment.findings[0].rule == "no-sound-order-exists"
+    said = said_of(found)
+    lead = said.index("DO NOT START – CALL: The set as a whole No sound order can be signed")
+    assert lead < said.index("The presets as they stand") < said.index("Missing from the presets")
+    assert said.count("No sound order can be signed") == 1
 
 
 def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks():
