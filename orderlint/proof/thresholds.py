@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.language.tree import Compare, Multiple, atoms, paths_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.order_set.model import OrderSet, Slot
@@ -31,7 +31,10 @@ def turning_points(
     trees = (tree, *(gate.tree for gate in order_set.gates))
     found = [atom for each in trees for atom in atoms(each) if path in paths_of(atom)]
     slot = order_set.slots[path]
-    turns = {point for atom in found for point in _turns(order_set, atom, path)}
+    compared = [atom for atom in found if isinstance(atom, Compare)]
+    turns = {
+        point for atom in compared for point in turns_of(atom, path, _others(order_set, atom, path))
+    }
     for step in _periods(slot, found):
         first, last = low // step, high // step + 1
         if last - first > MOST_TURNS:
@@ -49,20 +52,26 @@ def _periods(slot: Slot, found: Iterable[Atom]) -> set[int]:
     )
 
 
-def _turns(order_set: OrderSet, atom: Atom, path: str) -> Iterator[int]:
-    """Where the sum of a comparison reaches its bound, for each way to pick the other numbers."""
-    if not isinstance(atom, Compare):
-        return
+def _others(order_set: OrderSet, atom: Compare, path: str) -> Mapping[str, Sequence[int]]:
+    """What the other numbers of a comparison may be; their ends where the ways are too many."""
+    others = dict.fromkeys(p for p in paths_of(atom) if p != path)
+    values = {other: _values(order_set.slots[other]) for other in others}
+    if math.prod(map(len, values.values())) > MOST_WAYS:
+        return {other: [*each[:1], *each[1:][-1:]] for other, each in values.items()}
+    return values
+
+
+def turns_of(atom: Compare, path: str, values: Mapping[str, Sequence[int]]) -> Iterator[int]:
+    """The numbers at `path` at which the sum of a comparison reaches its bound or passes it.
+
+    For each way to pick the other numbers from `values`. Where it stands in a term twice, its turns
+    are elsewhere.
+    """
     others = [p for p in dict.fromkeys(paths_of(atom)) if p != path]
-    values = [_values(order_set.slots[other]) for other in others]
-    if math.prod(map(len, values)) > MOST_WAYS:
-        values = [sorted({min(each), max(each)}) for each in values]
-    for picked in itertools.product(*values):
-        at = dict(zip(others, picked, strict=True))
-        slope, rest = _line(atom, path, at)
+    for picked in itertools.product(*(values[other] for other in others)):
+        slope, rest = _line(atom, path, dict(zip(others, picked, strict=True)))
         if slope:
             yield -((rest - atom.bound) // slope)
-            yield (atom.bound - rest) // slope
             yield (atom.bound - rest) // slope + 1
 
 

@@ -28,13 +28,20 @@ STEPS = 4_096
 Ends = tuple["Leaf", "Leaf", "tuple[Leaf, ...] | None"]
 
 
-def span_cells(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
-    """Lowest, highest and every value of each cell; for each unit, as it can be asked about."""
+def span_cells(
+    path: str, span: Span, unary: Sequence[Atom], cuts: Sequence[int] = ()
+) -> Iterator[Ends]:
+    """Lowest, highest and every value of each cell; for each unit, as it can be asked about.
+
+    No cell goes across one of `cuts`: it begins there, or ends below.
+    """
     steps = [atom.step for atom in unary if isinstance(atom, Multiple)]
     compares = [atom for atom in unary if isinstance(atom, Compare)]
     for unit, grid in span.grids.items():
         first, last = -(-span.lowest // grid), span.highest // grid
-        starts = sorted({first, *_turns(compares, range(first, last + 1), grid)})
+        among = (-(-cut // grid) for cut in cuts)
+        turns = {*_turns(compares, range(first, last + 1), grid), *among}
+        starts = sorted({first, *(turn for turn in turns if first <= turn <= last)})
         for start, after in itertools.pairwise([*starts, last + 1]):
             for counts in _with_multiples(steps, grid, range(start, after)):
                 low, high = (leaf_in_range(path, n * grid, unit) for n in counts[:2])
