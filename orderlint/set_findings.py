@@ -109,7 +109,7 @@ def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator
 
 def choice_findings(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
     """What no sound order has, what no order shows, and what of that was left open, for `why`."""
-    yield from findings_of_faults(_choice_faults(choices, order), order, book)
+    yield from findings_of_faults(_choice_faults(choices, order), order, book, apart=True)
     yield from _search_left_open(choices, why, order, book)
 
 

@@ -249,7 +249,8 @@ def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowin
 def _as_written(order_set: OrderSet, order: Order, at: int, book: Rulebook) -> Iterator[Finding]:
     """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
     faults = (*order_set.faults, *set_faults(order_set, book, at))
-    return (found._replace(ask_whom="author") for found in findings_of_faults(faults, order, book))
+    found = findings_of_faults(faults, order, book, apart=True)
+    return (finding._replace(ask_whom="author") for finding in found)
 
 
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
