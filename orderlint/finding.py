@@ -133,6 +133,11 @@ class Finding(NamedTuple):
     also: tuple[Mention, ...] = ()
     breaks: str = ""
 
+    @property
+    def about(self) -> str:
+        """The rule that a program knows it by: the one that is broken, by an order or by a set."""
+        return self.breaks or self.rule
+
 
 class Unchecked(NamedTuple):
     """A rule that could not be checked, and the settings that are missing for it."""

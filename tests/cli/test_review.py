@@ -65,6 +65,46 @@ def test_json_is_as_the_schema_says(report):
     assert broken["order"]["therapy"] == "irrigation"
 
 
+def test_in_every_form_for_programs_a_finding_has_the_id_of_the_rule_that_is_broken(report):
+    (document,) = json.loads(report.read_bytes())["documents"]
+    found = [finding["rule"] for finding in document["findings"]]
+    assert "treat-above-over-upper-pause" in found
+    assert {finding["found"] for finding in document["findings"]} == {"reachable"}
+    assert set(found) <= {proof["rule"] for proof in document["proofs"]}
+    sarif, junit, line = (
+        run("review", *AT, "--format", form, CORNERED).out.decode()
+        for form in ("sarif", "junit", "line")
+    )
+    (told,) = json.loads(sarif)["runs"]
+    assert [result["ruleId"] for result in told["results"]] == found
+    assert {result["properties"]["found"] for result in told["results"]} == {"reachable"}
+    for rule in found:
+        assert f'name="{rule}"' in junit
+        assert f": {rule}: " in line
+
+
+def test_what_is_picked_and_what_would_do_are_data(report):
+    (document,) = json.loads(report.read_bytes())["documents"]
+    proofs = {proof["rule"]: proof for proof in document["proofs"]}
+    broken = proofs["treat-above-over-upper-pause"]
+    picks = {pick["path"]: pick for pick in broken["picks"] if "path" in pick}
+    assert picks["pause.upper"] == {
+        "path": "pause.upper",
+        "picked": "14 mmHg",
+        "preset": "22 mmHg",
+        "has_preset": True,
+        "is_changed": True,
+    }
+    assert broken["narrowings"][0] == {
+        "path": "treat_above",
+        "kept": ["8 mmHg", "10 mmHg", "12 mmHg"],
+        "gone": ["14 mmHg"],
+        "moves_preset": False,
+        "is_vacuous": False,
+    }
+    assert [each["path"] for each in document["together"]] == ["pause.upper", "drainage.height"]
+
+
 def test_the_schema_of_reviews_is_one():
     Draft202012Validator.check_schema(REVIEWS.schema)
 
@@ -245,4 +285,7 @@ def test_what_reviews_and_findings_share_is_described_alike():
     ours, theirs = load_schema("review")["$defs"], load_schema("findings")["$defs"]
     shared = [name for name in ours if name in theirs and name != "document"]
     assert len(shared) > 10
+    of_orders = {"properties": {**ours["finding"]["properties"]}}
+    assert of_orders["properties"].pop("found")  # of orders from the set: no order has it
+    ours["finding"] = {**ours["finding"], **of_orders}
     assert {name: ours[name] for name in shared} == {name: theirs[name] for name in shared}

@@ -13,6 +13,7 @@ from orderlint.report.order.json import (
     documents_text,
     not_checked_members,
     standing_members,
+    text_member,
 )
 from orderlint.report.review import narrowings, words
 from orderlint.report.visible_text import safe
@@ -22,10 +23,17 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.order import Leaf
+    from orderlint.order_set.model import Slot
+    from orderlint.proof.counterexample import Pick, SectionChoice
+    from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
+
+
+FORMAT = 2
+"""Since 2 a finding has the id of the rule that is broken, and picks and changes are data."""
 
 
 def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> str:
@@ -35,16 +43,17 @@ def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> s
     since 1970 UTC.
     """
     documents = [_document(item, at) for item in reviewed]
-    return documents_text(documents, unread, covers=words.COVERS, caution=CAUTION)
+    return documents_text(documents, unread, FORMAT, covers=words.COVERS, caution=CAUTION)
 
 
 def _document(reviewed: Reviewed, at: int) -> Member:
     broken = {item.rule.id: item for item in reviewed.broken}
     return {
         "file": safe(reviewed.file),
+        "id": safe(reviewed.order_set.head.get("id", "")),
         "document": "order-set",
         "verdict": reviewed.assessment.verdict.value,
-        **assessment_members(reviewed.assessment),
+        **assessment_members(reviewed.assessment, about_order=True),
         "not_checked": not_checked_members(reviewed.not_checked),
         "to_fill": [*reviewed.to_fill],
         "orders": {
@@ -53,7 +62,9 @@ def _document(reviewed: Reviewed, at: int) -> Member:
             "left_out": [*reviewed.count.left_out],
         },
         "proofs": [_proof(proof, broken.get(proof.rule), reviewed) for proof in reviewed.proofs],
-        "together": safe(narrowings.together_words(reviewed)),
+        "together": [
+            _narrowing(made, reviewed.order_set.slots[made.path]) for made in reviewed.together
+        ],
         "checked": {
             "schema": "order-set, format 1",
             "policy": safe(reviewed.rulebook.policy),
@@ -78,12 +89,54 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
         "at_signing": [*proof.at_signing],
     }
     if broken is not None:
-        member["picks"] = [safe(line) for line in words.picks(broken)]
+        member["picks"] = [
+            *(_section(choice) for choice in broken.nearest.sections),
+            *(_pick(pick) for pick in broken.nearest.picks),
+        ]
         member["order"] = order_file(broken.nearest.leaves)
-        asked = narrowings.narrowing(broken, reviewed) if broken.set_finding else ""
-        member["narrowing"] = safe(asked)
+        slots = reviewed.order_set.slots
+        member["narrowings"] = [_narrowing(made, slots[made.path]) for made in broken.narrowings]
+        member["gating"] = _gating(broken)
+        member["is_open"] = broken.is_open
         member["is_nearest"] = broken.nearest.is_least
     return member
+
+
+def _pick(pick: Pick) -> Member:
+    """What is picked, what is preset, and whether that changes the preset."""
+    return {
+        "path": pick.path,
+        "picked": text_member(pick.leaf),
+        "preset": text_member(pick.preset) if pick.preset else None,
+        "has_preset": pick.preset is not None,
+        "is_changed": pick.differs_from_preset,
+    }
+
+
+def _section(choice: SectionChoice) -> Member:
+    return {"section": choice.path, "taken": choice.taken, "preset": choice.preset}
+
+
+def _narrowing(made: Narrowing, slot: Slot) -> Member:
+    """What stays at a setting, and what goes; of a blank without bounds the range that stays."""
+    every = range(len(slot.options))
+    member: dict[str, Member] = {
+        "path": made.path,
+        "kept": [text_member(slot.options[index]) for index in made.kept],
+        "gone": [text_member(slot.options[index]) for index in every if index not in made.kept],
+        "moves_preset": made.moves_preset,
+        "is_vacuous": made.is_vacuous,
+    }
+    if slot.span is not None:
+        ends = narrowings.ends_of(made.path, made.span) if made.span else None
+        member["range"] = {"from": ends[0], "to": ends[1]} if ends else None
+    return member
+
+
+def _gating(broken: Broken) -> Member:
+    if broken.gating is None:
+        return None
+    return {"path": broken.gating.path, "shown_when": broken.gating.condition}
 
 
 def order_file(leaves: Mapping[str, Leaf]) -> Member:

@@ -162,12 +162,17 @@ def _within(made: Narrowing, whole: Span) -> str:
     """What remains of a span, rounded inwards to what can be written in its first unit."""
     span = made.span
     assert span is not None
-    unit, grid = next(iter(span.grids.items()))
-    lowest = _end_words(made.path, -(-span.lowest // grid) * grid, unit)
-    highest = _end_words(made.path, span.highest // grid * grid, unit)
+    lowest, highest = ends_of(made.path, span)
     if span.lowest == whole.lowest:
         return f"{highest} or less"
     return f"{lowest} or more" if span.highest == whole.highest else f"{lowest} to {highest}"
+
+
+def ends_of(path: str, span: Span) -> tuple[str, str]:
+    """The ends of a span, cut inwards to what can be written in the first of its units."""
+    unit, grid = next(iter(span.grids.items()))
+    lowest, highest = -(-span.lowest // grid) * grid, span.highest // grid * grid
+    return _end_words(path, lowest, unit), _end_words(path, highest, unit)
 
 
 def _end_words(path: str, end: int, unit: str) -> str:
