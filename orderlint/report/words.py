@@ -6,8 +6,8 @@ Fixed words only. Never the words of a finding, and never a decision.
 from __future__ import annotations
 
 from orderlint.finding import Level, Verdict
+from orderlint.quantity_words import format_instant
 from orderlint.report.verdicts import LABELS
-from orderlint.units import format_instant
 
 LEVELS = {level: LABELS[Verdict(level.value)] for level in Level}
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.units import format_instant, format_quantity
+from orderlint.quantity_words import format_instant, format_quantity
 
 if TYPE_CHECKING:
     from orderlint.order import Leaf
