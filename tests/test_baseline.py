@@ -4,15 +4,17 @@ import json
 from pathlib import Path
 
 import pytest
+from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from order_sets import reviewed
 from report.hand_made import CROSSED, MISSING, SPELLING, UNCHECKED, made
+from report.said import FINDINGS
 from running import AT, run
 
 from orderlint.fields import load_schema
-from orderlint.finding import Level, Place, Refused, Suppressed
+from orderlint.finding import Level, Place, Refused, Suppressed, Verdict
 from orderlint.report.ci.baseline import (
     LARGEST_BASELINE,
     finding_key,
@@ -22,7 +24,14 @@ from orderlint.report.ci.baseline import (
     render,
     unchecked_key,
 )
-from orderlint.report.ci.results import CiReport, counts, mark_known, of_order
+from orderlint.report.ci.results import (
+    CheckedDocument,
+    CiReport,
+    counts,
+    mark_known,
+    numbered_results,
+    of_order,
+)
 from orderlint.report.review.results import of_set
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
@@ -97,6 +106,31 @@ def test_what_a_policy_suppresses_is_not_accepted_with_the_rest():
     told = Suppressed(CROSSED, "Agreed.", "the board", "2026-09-30", CROSSED.place)
     hidden = FULL._replace(results=tuple(r._replace(suppressed=told) for r in FULL.results))
     assert known(accepted(hidden), FULL) == [[False] * 6]
+
+
+@most(60)
+@given(st.lists(FINDINGS, max_size=4), st.lists(FINDINGS, max_size=4), st.booleans())
+def test_what_is_new_is_what_a_recomputation_says(before, after, also):
+    """The nth finding on the same thing is known if there were as many, and it as heavy."""
+    after = [*after, *before] if also else after
+    seen, expected = {}, []
+    for finding in before:
+        seen.setdefault(thing(finding), []).append(finding.level)
+    for finding in after:
+        stood = seen.get(thing(finding), [])
+        expected.append(bool(stood) and stood.pop(0).weight >= finding.level.weight)
+    assert known(accepted(of(before)), of(after)) == [expected]
+
+
+def thing(finding):
+    settings = [(finding.path, finding.written), *((m.path, m.written) for m in finding.also)]
+    return finding.rule, finding.breaks, tuple(sorted(settings))
+
+
+def of(findings):
+    return CheckedDocument(
+        "set.yaml", "order-set", Verdict.CLEAR, numbered_results(findings, (), (), ()), (), ()
+    )
 
 
 @pytest.mark.parametrize(

@@ -6,9 +6,17 @@ import functools
 import json
 
 import pytest
-from order_sets import AT, EXAMPLES, review, reviewed
+from drawing import most
+from hypothesis import given
+from order_sets import AT, EXAMPLES, reviewed, some_rules, whole
+from set_texts import sets
 
-from orderlint.report.review.json import render
+from orderlint.order_set.read import read_order_set
+from orderlint.order_set.static_checks import with_controller_steps
+from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.prover import Prover
+from orderlint.reading import read
+from orderlint.report.review.json import order_file, render
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
 
@@ -31,6 +39,22 @@ def test_each_order_that_breaks_a_rule_can_be_written_out_and_verified(name):
             assert proof["rule"] in found | silent
 
 
+@most(30)
+@given(sets(odd=False))
+def test_each_order_from_any_set_can_be_written_out_and_verified(data):
+    book = some_rules(40)
+    document = read(json.dumps(data).encode(), "set.json", "order-set")
+    prover = Prover(read_order_set(document, book.derived), book.order_rules)
+    for rule in book.order_rules:
+        proof = prover.decide(rule)
+        if proof.result.value == "broken":
+            leaves = counterexample_of(prover, rule, proof).leaves
+            verified = verify(json.dumps(order_file(leaves)).encode(), "order.json", AT)
+            found = {finding.rule for finding in verified.assessment.findings}
+            silent = {name for each in found for name in load("order").rules[each].covers}
+            assert rule.id in found | silent
+
+
 def pick(entries, rule):
     """What is shown of each setting of the nearest order that breaks a rule of the clean set."""
     text = (EXAMPLES / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
@@ -38,9 +62,10 @@ def pick(entries, rule):
         key = line.partition(":")[0]
         (old,) = [row.strip() for row in text.splitlines() if row.strip().startswith(f"{key}:")]
         text = text.replace(old, line, 1)
-    found = review(text.encode(), "set.yaml", AT)
-    (item,) = [item for item in found.broken if item.rule.id == rule]
-    return {pick.path: pick.leaf.text for pick in item.nearest.picks}
+    book = load("order-set")
+    prover = Prover(with_controller_steps(whole(text), book), [book.rules[rule]])
+    found = counterexample_of(prover, book.rules[rule], prover.decide(book.rules[rule]))
+    return {pick.path: pick.leaf.text for pick in found.picks}
 
 
 def test_a_value_in_a_blank_stands_on_a_whole_step_of_the_controller_where_one_will_do():
