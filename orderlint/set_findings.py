@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.verification import Verified
 
+NO_SOUND_ORDER = "no-sound-order-exists"
+"""The rule that is broken by a set from which no sound order can be signed."""
 MOST_NAMED = 3
 """The most rules that one finding names as not proved."""
 
@@ -90,6 +92,7 @@ def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> F
         why=found.why,
         source=found.source,
         also=found.also,
+        breaks=found.rule,
     )
 
 
@@ -126,7 +129,7 @@ def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator
 
 def choice_findings(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
     """What no sound order has, what no order shows, and what of that was left open, for `why`."""
-    yield from findings_of_faults(_choice_faults(choices, order), order, book)
+    yield from findings_of_faults(_choice_faults(choices, order), order, book, apart=True)
     yield from _search_left_open(choices, why, order, book)
 
 
@@ -134,7 +137,7 @@ def _choice_faults(choices: Choices, order: Order) -> Iterator[Fault]:
     """What no sound order has, and what no order shows."""
     if choices.sound is None and not choices.sound_is_open:
         details = {"because": _rules_in_the_way(choices.rules_against)}
-        yield Fault("no-sound-order-exists", "", "", order.place_of(""), details)
+        yield Fault(NO_SOUND_ORDER, "", "", order.place_of(""), details)
     for item in choices.never_sound:
         if not item.is_confirmed:  # then it is only said that it was not settled
             continue

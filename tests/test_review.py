@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -167,6 +168,22 @@ def test_an_option_that_no_sound_order_has_is_named():
     ]
     assert "No sound order has 80 mmHg as the lower pause limit." in never.says
     assert "pause-limits-reversed" in never.says
+
+
+def test_each_mistake_in_a_set_is_a_finding_at_its_own_place():
+    """Those of one rule were one finding, at the first place, with all their words in a row."""
+    mistakes = ("lower: {choose: [1 mmHg], prest: 1 mmHg}", "upper: {from: 22 mmHg, stp: 1}")
+    lines = [line for line in SOUND.splitlines(keepends=True) if not PAUSE.match(line)]
+    at = lines.index("  pause:\n") + 1
+    lines[at:at] = [f"    {line}\n" for line in mistakes]
+    found = review("".join(lines).encode(), "set.yaml", AT).assessment.findings
+    wrong = [finding for finding in found if finding.rule == "set-entry-not-understood"]
+    assert [finding.place.line for finding in wrong] == [at + 1, at + 2, at + 2]
+    assert ["prest" in finding.says for finding in wrong] == [True, False, False]
+    assert len({finding.place for finding in wrong}) == 3
+
+
+PAUSE = re.compile(r"    (?:lower|upper):")
 
 
 def test_a_set_of_which_no_order_is_sound_is_said_to_be_one():

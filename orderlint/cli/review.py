@@ -38,6 +38,7 @@ _EPILOG = """\b
 For example:
   orderlint review set.yaml
   orderlint review --format sarif --output review.sarif sets/*.yaml
+  orderlint review --format baseline --output accepted.json sets/*.yaml
   orderlint review --baseline accepted.json sets/*.yaml
 
 \b
@@ -50,12 +51,12 @@ Exit status:
 
 @click.command("review", epilog=_EPILOG, short_help="Proof of order sets, or what breaks them.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=FILE)
-@format_option("text", "json", "html", *FORMS_FOR_CI)
+@format_option("text", "json", "html", *FORMS_FOR_CI, "baseline")
 @click.option(
     "--baseline",
     metavar="FILE",
     type=FILE,
-    help="An earlier --format json report: what stood in it is marked, and does not count.",
+    help="What --format baseline wrote: the findings in it are marked, and do not count.",
 )
 @click.option(
     "--certificate",
@@ -125,7 +126,7 @@ def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
             from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
 
             write(certificate_of(batch.results[0], batch.policy), certificate, "utf-8")
-        if wanted.form in FORMS_FOR_CI:
+        if wanted.form in {*FORMS_FOR_CI, "baseline"}:
             text = for_ci(results, wanted)
         else:
             text = report_on("review", batch, wanted, at, _known(results))
@@ -139,9 +140,9 @@ def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
 def _baseline(file: str | None) -> Baseline | None:
     if file is None:
         return None
-    from orderlint.report.ci.baseline import LARGEST_REPORT, read_baseline  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.baseline import LARGEST_BASELINE, read_baseline  # noqa: PLC0415 - cold start
 
-    return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
+    return read_baseline(read_input(file, LARGEST_BASELINE), shown_name(file))
 
 
 def _known(report: CiReport) -> list[set[Finding]]:

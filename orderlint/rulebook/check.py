@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Refused
 from orderlint.language.evaluate import evaluate
+from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
 from orderlint.rulebook.satisfiability import possible
+from orderlint.rulebook.witness_words import witness_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
+    from orderlint.rulebook.contradictions import Contradiction
     from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.satisfiability import Possible
 
@@ -32,7 +35,30 @@ class CheckedRule:
 
 def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
     """All faults of the policy itself as of `at`, milliseconds since 1970 UTC."""
-    return (*rulebook.policy_faults(at), *(item.fault for item in rulebook.weaker))
+    endless = (item for item in rulebook.suppressions if item.until - at > _YEAR)
+    return (
+        *rulebook.policy_faults(at),
+        *(item.fault("suppression-without-end") for item in endless),
+        *(item.fault for item in rulebook.weaker),
+        *rulebook.lowered,
+        *(_contradiction(item, rulebook) for item in contradictions(rulebook)),
+    )
+
+
+def _contradiction(item: Contradiction, rulebook: Rulebook) -> Fault:
+    """The fault that no order of a therapy keeps some rules, with an order that shows it."""
+    shown = "Whether one keeps them was not found in time." if item.is_open else ""
+    if item.leaves is not None:
+        leaves = ", ".join(map(witness_words, item.leaves.values()))
+        shown = f"This one keeps all but {item.broken}: {leaves}."
+    rules = " and ".join(item.rules) or "every do-not-start rule"
+    first = item.broken or next(iter(item.rules or rulebook.rules))
+    details = {"therapy": item.therapy, "rules": rules, "shown": shown}
+    place = rulebook.rules[first].place
+    return Fault("do-not-start-contradiction", f"rules.{first}", first, place, details)
+
+
+_YEAR = 366 * 86_400_000  # milliseconds
 
 
 def check(

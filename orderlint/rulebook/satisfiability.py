@@ -92,12 +92,12 @@ def _asked(tree: Tree) -> z3.BoolRef:
 
 def _related(rule: ConditionRule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
     """The conditions of the other rules of its kind that read a leaf that it reads."""
-    read = set(_paths(instance.condition for instance in rule.instances))
+    read = set(paths_read(instance.condition for instance in rule.instances))
     found = {}
     of_kind = rulebook.order_rules if isinstance(rule, OrderRule) else rulebook.change_rules
     for other in of_kind:
         trees = [instance.condition for instance in other.instances]
-        if other.id != rule.id and read & set(_paths(trees)):
+        if other.id != rule.id and read & set(paths_read(trees)):
             found[other.id] = trees
     return found
 
@@ -110,7 +110,7 @@ def _ask(
 ) -> Answer:
     """Whether `wanted` is true on some order that breaks none of the other rules."""
     every = [*trees, *(tree for found in others.values() for tree in found)]
-    fields = [_field(path) for path in _paths(every)]
+    fields = [field_at(path) for path in paths_read(every)]
     read = read_by(every)
     solver = z3.SimpleSolver()
     solver.set("timeout", TIMEOUT)
@@ -122,7 +122,7 @@ def _ask(
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.check()
     if result == z3.sat:
-        model = _settled(solver, [_field(path) for path in _paths(trees)])
+        model = _settled(solver, [field_at(path) for path in paths_read(trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
@@ -240,11 +240,12 @@ def _try(
         raise RuntimeError("a witness of the solver is none by the meaning of the rules")
 
 
-def _paths(trees: Iterable[Tree]) -> list[str]:
+def paths_read(trees: Iterable[Tree]) -> list[str]:
+    """The leaves that some conditions read, each once."""
     found = (path for tree in trees for atom in atoms(tree) for path in paths_of(atom))
     return list(dict.fromkeys(found))
 
 
-def _field(path: str) -> Field:
+def field_at(path: str) -> Field:
     """The field of a leaf; its path keeps the prefix `before.`."""
     return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)

@@ -165,6 +165,21 @@ def test_check_says_what_is_wrong_with_the_policy_itself(policy):
     ran = run("rules", "--check", policy(past + 'until: "2020-01-01T00:00:00Z"}]\n'))
     assert (ran.status, ran.err) == (1, "")
     assert "suppression-expired" in ran.text
+    low = "levels: [{rule: rate-outside-range, level: note, reason: invented, approved_by: x}]\n"
+    ran = run("rules", "--check", policy(low))
+    assert (ran.status, "rate-outside-range at the level note" in ran.text) == (0, True)
     weak = "values: {window_min: {value: 4 mmHg, source: {kind: local-policy}}}\n"
     ran = run("rules", "--check", policy(weak))
     assert (ran.status, "Without this policy it is: 5 mmHg" in ran.text) == (0, True)
+
+
+def test_do_not_start_rules_of_which_no_order_keeps_all_are_shown_with_one_that_breaks_one(policy):
+    own = RULE.replace("level: clarify", "level: do-not-start")
+    own = own.replace("pause.upper - pause.lower >= wide", "pause.upper + wide <= pause.lower")
+    ran = run("rules", "--check", policy(own))
+    assert (ran.status, ran.err) == (1, "")
+    for therapy in ("irrigation", "drainage", "monitoring"):
+        assert (
+            f"CLARIFY: No order for {therapy} keeps pause-limits-reversed and demo. This one "
+            f"keeps all but demo: therapy {therapy}, pause.lower "
+        ) in ran.text
