@@ -94,9 +94,12 @@ def lower_pause_negative(order: Order) -> Answer:
     return answer(treats(order), at_most(ZERO, order["pause.lower"].value))
 
 
-@rule("treat_above", "drainage.height")
+@rule("treat_above")
 def treat_above_in_low_normal(order: Order) -> Answer:
-    """The treat-above level is not above 5 mmHg, or 7 cmH2O; adults alone."""
+    """The treat-above level is not above 5 mmHg, or 7 cmH2O; adults alone.
+
+    Its sentence quotes the drain height in brackets, and the rule is not about it.
+    """
     level = order["treat_above"].value
     asked = both(treats(order), adult(order))
     return by_display(order, asked, below(5 * MMHG, level), below(Fraction(7), level))

@@ -34,8 +34,8 @@ MEANT = (
         difference=("found by verify alone", "transport-irrigation-while-clamped"),
         beside="irrigation-settings-without-irrigation",
         order={"therapy": "drainage", "transport.irrigation": "on", "transport.drain": "clamp"},
-        reason="Its page says that it silences this rule, and they share transport.irrigation. "
-        "verify shows both, which hides nothing: one asks about therapy, one about transport.",
+        reason="The page of irrigation-settings-without-irrigation says that it silences this "
+        "rule, and both are about transport.irrigation, yet verify shows both: nothing is hidden.",
     ),
 )
 
