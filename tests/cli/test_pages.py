@@ -142,7 +142,7 @@ def test_two_orders_stand_side_by_side_with_the_digest_of_each():
 def test_known_findings_of_a_baseline_are_marked_on_the_page(tmp_path):
     broken = EXAMPLES / "set-irrigation-corners.yaml"
     baseline = tmp_path / "before.json"
-    run("review", "--format", "json", "--output", baseline, *AT, broken)
+    run("review", "--format", "baseline", "--output", baseline, *AT, broken)
     ran = run("review", "--format", "html", "--baseline", baseline, *AT, broken)
     assert ran.status == 0
     assert "Known from the baseline." in taken_apart(ran.out.decode()).text
