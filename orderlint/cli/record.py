@@ -15,6 +15,7 @@ from orderlint.cli.exit_status import BELOW, INTERNAL_FAULT, INTERRUPTED, STOPPE
 from orderlint.cli.inputs import digest_of_whole, read_content, read_site_policy
 from orderlint.cli.options import checked_output, datetime_of
 from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.finding import Unchecked
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from orderlint.assessment import Assessment
     from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
-    from orderlint.finding import Finding, Unchecked, Verdict
+    from orderlint.finding import Finding, Verdict
 
 FORMAT = 1
 START = f'{{"format":{FORMAT},"recorded":"'
@@ -76,9 +77,13 @@ def _in_utc(time: datetime) -> str:
 
 
 def _rules(items: Iterable[Finding | Unchecked]) -> list[dict[str, str]]:
-    """Each rule once, with its level."""
-    rules = dict.fromkeys((item.rule, item.level) for item in items)
+    """Each rule once, with its level; of an order from a set, the rule that it breaks."""
+    rules = dict.fromkeys((_rule(item), item.level) for item in items)
     return [{"rule": rule, "level": level} for rule, level in rules]
+
+
+def _rule(item: Finding | Unchecked) -> str:
+    return item.rule if isinstance(item, Unchecked) else item.breaks or item.rule
 
 
 def check_record(wanted: Wanted, others: Iterable[str | None]) -> None:

@@ -12,8 +12,8 @@ import core_yaml
 from orderlint.api.set_review import review
 from orderlint.cli.certificates import certificate_of
 from orderlint.order import INSTRUCTING_TEXTS
-from orderlint.readback.dialogue import Entered
-from orderlint.readback.saved_answers import saved_text
+from orderlint.readback.dialogue import Entered, Question
+from orderlint.readback.saved_answers import Saved, saved_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,9 +82,10 @@ def certificate() -> dict[str, object]:
 
 def kept() -> list[bytes]:
     """Read-backs that were stopped after none and after some entries."""
-    entered = Entered("2026-03-02T14:30:00-06:00", {}, {})
-    some = entered._replace(first={"therapy": "irrigation"})
-    return [saved_text(each, DIGEST).encode() for each in (entered, some)] + committed("kept")
+    at = "2026-03-02T14:30:00-06:00"
+    some = Entered(at, {"therapy": "irrigation"}, {}, {Question("therapy", again=False): at})
+    of_each = (Saved("order.yaml", DIGEST, each) for each in (Entered(at, {}, {}), some))
+    return [saved_text(saved).encode() for saved in of_each] + committed("kept")
 
 
 def conditions() -> list[bytes]:

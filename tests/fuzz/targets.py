@@ -30,7 +30,7 @@ from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
 from orderlint.proof import certificates
 from orderlint.prose.reader import named_in
-from orderlint.readback.saved_answers import entered_from
+from orderlint.readback.saved_answers import saved_from
 from orderlint.reading import read
 from orderlint.reading.from_json import read_json
 from orderlint.reading.from_yaml import read_yaml
@@ -128,7 +128,7 @@ def settings_seen(data: bytes) -> None:
 
 def kept_read_back(data: bytes) -> None:
     def reading() -> Hashable:
-        return str(entered_from(read(data, "kept.json", "read-back-kept"), seeds.DIGEST))
+        return str(saved_from(read(data, "kept.json", "read-back-kept")))
 
     twice(reading)
 
