@@ -178,7 +178,7 @@ def test_one_of_each_kind_is_wrong_use_with_both_named(files):
         ),
         (("-", "-"), "can be read only once"),
         (("--output", NEXT, CLEAN, NEXT), "it would be lost"),
-        ((CLEAN,), "Missing argument 'AFTER'"),
+        ((CLEAN,), "Two files are compared"),
         (("--policy", NEXT, CLEAN, NEXT), "This is an order; a site policy is wanted here."),
     ],
 )

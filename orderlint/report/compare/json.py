@@ -111,7 +111,9 @@ def render_sets(found: ComparedSets, at: int) -> str:
         ],
         "gone": _example(compared.gone),
         "new": _example(compared.new),
-        "broken": [_newly(item) for item in found.newly_broken],
+        "broken": [_newly(item) for item in (*found.newly_broken, *found.broken_before)],
+        "broken_before": [item.broken.rule for item in found.broken_before],
+        "headlines": [safe(line) for line in set_words.headlines(found)],
         "offers": [_offer(offer) for offer in found.option_changes],
         "checked": {
             "policy": safe(found.rulebook.policy),
