@@ -45,7 +45,11 @@ def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozen
     fields = field_table().fields
     found = atoms(condition) if condition is not None else ()
     named = {atom.path for atom in found if isinstance(atom, Names)}
-    measured = [p for p in paths if p in fields and fields[p].kind != "choice" and p not in named]
+    measured = [
+        p
+        for p in paths
+        if p == CHECKED_AT or (p in fields and fields[p].kind != "choice" and p not in named)
+    ]
     return frozenset(measured or paths)
 
 

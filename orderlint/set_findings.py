@@ -12,6 +12,8 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import paths_of
+from orderlint.language.types import CHECKED_AT
+from orderlint.rulebook.rule import OrderRule
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
@@ -22,7 +24,8 @@ if TYPE_CHECKING:
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.unused_options import Choices
-    from orderlint.rulebook.rule import OrderRule, Rulebook
+    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.verification import Verified
 
 NO_SOUND_ORDER = "no-sound-order-exists"
 """The rule that is broken by a set from which no sound order can be signed."""
@@ -56,6 +59,22 @@ def told_break(rule: str, paths: Iterable[str], order: Order, at: int, book: Rul
         return ToldBreak(found, None, None)
     on_set = finding_on_set(found, "reachable-order-breaks-rule", order, book)
     return ToldBreak(found, None, on_set)
+
+
+def clock_findings(found: Verified, book: Rulebook) -> Iterator[Finding]:
+    """What is wrong with the time as of which a set is judged: no preset of it is at fault.
+
+    `found` is what `verify` finds on the presets.
+    """
+    for finding in found.assessment.findings:
+        if is_on_clock(book.rules[finding.rule]):
+            yield finding._replace(ask_whom="author")
+
+
+def is_on_clock(rule: Rule) -> bool:
+    """Whether the conditions of a rule read the time of checking, and nothing of an order."""
+    instances = rule.instances if isinstance(rule, OrderRule) else ()
+    return bool(instances) and all(each.paths == (CHECKED_AT,) for each in instances)
 
 
 def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:

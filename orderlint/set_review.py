@@ -32,8 +32,10 @@ from orderlint.set_findings import (
     NO_SOUND_ORDER,
     ToldBreak,
     choice_findings,
+    clock_findings,
     finding_on_set,
     inactive_on_set,
+    is_on_clock,
     not_proved_findings,
     told_break,
 )
@@ -127,6 +129,7 @@ def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
         *leading,
         *_as_written(order_set, signed.order, at, book),
         *_in_presets(of_presets, signed.order, book),
+        *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
         *not_proved_findings(_reasons([proof for _, proof in parts]), signed.order, book),
         *others,
@@ -260,7 +263,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
-        if found_by == "condition":
+        if found_by == "condition" and not is_on_clock(book.rules[finding.rule]):
             yield finding_on_set(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding

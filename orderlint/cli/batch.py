@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import (
+    digest_of_whole,
+    here,
+    load_rulebook,
+    read_input,
+    read_site_policy,
+    shown_name,
+)
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.progress import watched
 from orderlint.finding import Refused
@@ -37,13 +44,15 @@ class Batch(NamedTuple, Generic[T]):
     """The results of several files in the order given, and the rules that were asked.
 
     `unread` are the files that were not checked: those refused, then those on which the tool
-    failed. Nothing is made under a policy that is refused.
+    failed. Nothing is made under a policy that is refused. `unread_digests` are the SHA-256 of
+    those that are documents, None where they were not read whole.
     """
 
     results: tuple[Result[T], ...] = ()
     unread: tuple[Unread, ...] = ()
     rules: Mapping[str, Rule] = {}
     policy: SitePolicy | None = None
+    unread_digests: tuple[str | None, ...] = ()
 
     def statuses(self) -> list[int]:
         """The exit statuses of the files that were not checked."""
@@ -79,17 +88,19 @@ def _made(
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
 ) -> Batch[T]:
     results: list[Result[T]] = []
-    unread: list[Unread] = []
+    unread: list[tuple[Unread, bytes | None]] = []
     for file in watched(files):
-        name = shown_name(file)
+        name, data = shown_name(file), None
         try:
-            results.append(make(read_input(file), name, policy))
+            data = read_input(file)
+            results.append(make(data, name, policy))
         except Refused as reason:
-            unread.append(refused_file(name, reason))
+            unread.append((refused_file(name, reason), data))
         except Exception as error:  # one file's fault keeps no other from being reported
-            unread.append(Unread(name, fault_words(error, name), is_fault=True))
-    unread.sort(key=lambda item: item.is_fault)
-    return Batch(tuple(results), tuple(unread), rules, policy)
+            unread.append((Unread(name, fault_words(error, name), is_fault=True), data))
+    unread.sort(key=lambda item: item[0].is_fault)
+    digests = tuple(digest_of_whole(data) for _, data in unread)
+    return Batch(tuple(results), tuple(item for item, _ in unread), rules, policy, digests)
 
 
 def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:

@@ -18,9 +18,12 @@ from orderlint.cli.options import (
     checked_output,
     datetime_of,
     format_option,
+    record_option,
     report_options,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -67,7 +70,7 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@report_options()
+@report_options(more=[record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     baseline: str | None,
@@ -85,8 +88,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     inputs = (*files, policy, baseline, recheck)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
+    check_record(wanted, (*inputs, kept))
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
+    if recheck and wanted.record:
+        raise click.UsageError("--recheck writes nothing else, so that --record has nothing.")
     try:
         if recheck is not None:
             from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
@@ -107,7 +113,7 @@ def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
     known: Baseline | None,
     certificate: str | None,
 ) -> int:
-    """Review the sets, write the report and a certificate if asked for; the exit status."""
+    """Review the sets, write what is asked for, and return the exit status."""
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
         return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
@@ -127,8 +133,8 @@ def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
         write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
-        statuses.append(USAGE)
-    return heaviest(statuses)
+        statuses = [heaviest((status, USAGE)) for status in statuses]
+    return heaviest([*statuses, record_batch(wanted.record, "review", batch, statuses, at)])
 
 
 def _baseline(file: str | None) -> Baseline | None:

@@ -186,7 +186,11 @@ def _recheck(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
 
 def _same(what: str, said: object, found: object) -> None:
     """Raise unless both are the same as JSON, so that true is not 1, nor 1.0, however deep."""
-    if json.dumps(said, sort_keys=True) != json.dumps(found, sort_keys=True):
+    try:
+        is_same = json.dumps(said, sort_keys=True) == json.dumps(found, sort_keys=True)
+    except RecursionError:  # nested deeper than anything that is found
+        is_same = False
+    if not is_same:
         raise CertificateRefused(_otherwise(what))
 
 

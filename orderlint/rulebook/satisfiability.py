@@ -112,7 +112,7 @@ def _ask(
     every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [field_at(path) for path in paths_read(every)]
     read = read_by(every)
-    solver = z3.Solver()
+    solver = z3.SimpleSolver()
     solver.set("timeout", TIMEOUT)
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
@@ -137,28 +137,26 @@ def settled_model(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
 
     So the order is plausible, and does not depend on the version of z3.
     """
-    model = solver.model()
-    exampled, others = _exampled(solver, own)
-    model = exampled or model
+    model, others = _exampled(solver, own, solver.model())
     for field in others:
         for choices in _preferences(field):
-            model = _first(solver, choices) or model
+            model = _first(solver, choices, model) or model
         if field.kind in {"quantity", "instant", "count"}:
             model = _nearest(solver, field, model)
     return model
 
 
 def _exampled(
-    solver: z3.Solver, own: Sequence[Field]
-) -> tuple[z3.ModelRef | None, Sequence[Field]]:
+    solver: z3.Solver, own: Sequence[Field], model: z3.ModelRef
+) -> tuple[z3.ModelRef, Sequence[Field]]:
     """Fix leaves to the schema's examples, many at a time; return the fields that cannot be too."""
-    model = _first(solver, [z3.And([_like_example(field) for field in own])])
-    if model is not None or len(own) == 1:
-        return model, own if model is None else ()
+    found = _first(solver, [z3.And([_like_example(field) for field in own])], model)
+    if found is not None or len(own) == 1:
+        return found or model, own if found is None else ()
     half = len(own) // 2
-    model, others = _exampled(solver, own[:half])
-    later, more = _exampled(solver, own[half:])
-    return later or model, (*others, *more)
+    model, others = _exampled(solver, own[:half], model)
+    model, more = _exampled(solver, own[half:], model)
+    return model, (*others, *more)
 
 
 def _like_example(field: Field) -> z3.BoolRef:
@@ -193,16 +191,23 @@ def _whole(field: Field) -> z3.BoolRef:
     )
 
 
-def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
-    """Add the first fact that can hold, and return a model of it; None if none can."""
+def _first(
+    solver: z3.Solver, facts: Iterable[z3.BoolRef], model: z3.ModelRef
+) -> z3.ModelRef | None:
+    """Add the first fact that can hold, and return a model of it; None if none can.
+
+    `model` is one of what the solver holds so far: a fact that is true in it needs no search.
+    """
     for fact in facts:
-        solver.push()
-        solver.add(fact)
-        model = solver.model() if solver.check() == z3.sat else None
-        solver.pop()
-        if model is not None:
+        found = model if z3.is_true(model.eval(fact, model_completion=True)) else None
+        if found is None:
+            solver.push()
             solver.add(fact)
-            return model
+            found = solver.model() if solver.check() == z3.sat else None
+            solver.pop()
+        if found is not None:
+            solver.add(fact)
+            return found
     return None
 
 
@@ -218,7 +223,7 @@ def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef
         is_near = solver.check() == z3.sat
         solver.pop()
         near, far = (near, between) if is_near else (between, far)
-    return _first(solver, [value == example + far, value == example - far]) or model
+    return _first(solver, [value == example + far, value == example - far], model) or model
 
 
 def _try(

@@ -14,6 +14,7 @@ from orderlint.finding import Verdict
 from orderlint.report.verdicts import LABELS
 
 EXAMPLES = CLEAN.parent
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 NARROW = EXAMPLES / "drain-above-treat-above.yaml"
 
 
@@ -95,7 +96,6 @@ CALLS = {
 }
 
 
-@pytest.mark.usefixtures("worked_out_once")
 @pytest.mark.parametrize("call", CALLS)
 def test_each_page_says_what_text_and_json_say_and_ends_alike(call):
     verb, *rest = CALLS[call]

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from policy_files import RULE, site_policy
 from rule_examples import RuleExample, examples, rulebook_for
 from running import run
 
+from orderlint.reading import read
+from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 RULES = load("all").rules
 
 
@@ -53,6 +58,25 @@ def test_every_rule_can_be_shown_whole_in_each_form(rule, monkeypatch):
     assert "site." not in data["kept_where"] + data["asked_where"]
     assert len(data["examples"]) >= 2
     assert f"# `{rule}`" in run("rules", rule, "--format", "markdown").out.decode()
+
+
+@pytest.mark.parametrize("form", ["text", "json", "markdown"])
+def test_a_rule_that_a_policy_silences_can_be_shown(policy, form):
+    file = policy("completeness: {prescriber: silent}\n")
+    ran = run("rules", "missing-prescriber", "--policy", str(file), "--format", form)
+    assert (ran.status, ran.err) == (0, "")
+    assert "the policy does not ask for it" in ran.out.decode()
+
+
+@pytest.mark.parametrize("policy_name", ["adult-unit", "standing-orders"])
+def test_the_examples_of_a_rule_are_read_under_a_policy_that_silences_it(policy_name):
+    file = EXAMPLES / f"policy-{policy_name}.yaml"
+    rules = load("order", read(file.read_bytes(), file.name, "site-policy")).rules
+    silenced = [name for name, rule in rules.items() if rule.inactive and not RULES[name].inactive]
+    assert silenced
+    for name in silenced:
+        shown = replace(rules[name], examples=RULES[name].examples)
+        assert len([*examples_of(shown)]) == len(examples(name))
 
 
 def test_a_condition_is_said_with_display_names_and_local_values():

@@ -92,6 +92,16 @@ def test_what_is_not_looked_at_may_not_be_there():
             refused(changed)
 
 
+@pytest.mark.parametrize("part", ["certificate", "digests", "not_checked", "rules"])
+@pytest.mark.parametrize("levels", [100, 100_000])
+def test_what_is_nested_too_deep_is_refused(part, levels):
+    nested = []
+    for _ in range(levels):
+        nested = [nested]
+    with pytest.raises(CertificateRefused):
+        recheck({**made(), part: nested}, SET, BOOK, DIGESTS)
+
+
 def test_the_proofs_hold_when_checked_again():
     held = recheck(made(), SET, BOOK, DIGESTS)
     assert {proof.rule: proof.result.value for proof in held} == {

@@ -87,11 +87,11 @@ def _completeness(
     document: Document, rules: Mapping[str, Rule]
 ) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
     asked = {
-        instance.it: rule
+        path: rule
         for rule in rules.values()
         if rule.family == _MISSING and isinstance(rule, OrderRule)
-        for instance in rule.instances
-        if instance.it
+        for path in (*rule.over, rule.main_path)
+        if path
     }
     for path, level in pairs(document.root, "completeness"):
         if path.text not in asked:
