@@ -5,6 +5,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 import click
@@ -77,8 +78,11 @@ def command(
 
     def make() -> Result[Any]:
         site = recorder.read_policy(policy)
+        if against is None:
+            earlier: Content | None = recorder.read(before)
+        else:
+            earlier = recorder.read_by(functools.partial(_earlier, against), after)
         later = recorder.read(after)
-        earlier = recorder.read(before) if against is None else _earlier(against, after)
         if earlier is None:
             return _all_new(later, datetime_of(at), site)
         try:
