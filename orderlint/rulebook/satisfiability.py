@@ -13,6 +13,7 @@ import z3
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.model_leaves import leaf_in, nameable, read_by
+from orderlint.language.run_z3 import check, heeding
 from orderlint.language.to_z3 import (
     Pair,
     choice_code,
@@ -112,7 +113,7 @@ def _ask(
     every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [_field(path) for path in _paths(every)]
     read = read_by(every)
-    solver = z3.Solver()
+    solver = heeding(z3.Solver())
     solver.set("timeout", TIMEOUT)
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
@@ -120,7 +121,7 @@ def _ask(
     for name, found in others.items():
         kept = z3.And([z3.Not(solve(tree).false) for tree in found])
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
-    result = solver.check()
+    result = check(solver)
     if result == z3.sat:
         model = _settled(solver, [_field(path) for path in _paths(trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
@@ -198,7 +199,7 @@ def _first(solver: z3.Solver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None
     for fact in facts:
         solver.push()
         solver.add(fact)
-        model = solver.model() if solver.check() == z3.sat else None
+        model = solver.model() if check(solver) == z3.sat else None
         solver.pop()
         if model is not None:
             solver.add(fact)
@@ -215,7 +216,7 @@ def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef
         between = (near + far) // 2
         solver.push()
         solver.add(value >= example - between, value <= example + between)
-        is_near = solver.check() == z3.sat
+        is_near = check(solver) == z3.sat
         solver.pop()
         near, far = (near, between) if is_near else (between, far)
     return _first(solver, [value == example + far, value == example - far]) or model
