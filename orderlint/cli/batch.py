@@ -5,6 +5,7 @@ Never what is made of a file.
 
 from __future__ import annotations
 
+import functools
 from itertools import repeat
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
@@ -12,6 +13,7 @@ from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
 from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_policy, shown_name
 from orderlint.cli.outputs import print_errors, text_style
+from orderlint.cli.parallel import Workers, can_fork
 from orderlint.cli.progress import watched
 from orderlint.finding import Refused
 from orderlint.report.unchecked_files import Unread, refused_file
@@ -55,8 +57,11 @@ def run_each(
     policy: str | None,
     purpose: Purpose,
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
+    jobs: int = 0,
 ) -> Batch[T]:
     """`make` of each file's bytes, its name and the policy.
+
+    With `jobs`, several files are worked on in processes of their own, that many at a time.
 
     What fails is said on standard error at the end. Raises Refused where our own rules do not load,
     which is no refusal of a file.
@@ -66,30 +71,46 @@ def run_each(
     except Refused as reason:
         batch: Batch[T] = Batch(unread=(refused_file(shown_name(policy or ""), reason),))
     else:
-        batch = _made(files, site, load_rulebook(purpose, site).rules, make)
+        book = load_rulebook(purpose, site)
+        work = functools.partial(_made, make=make, policy=site)
+        if jobs and len(files) > 1 and can_fork() and "-" not in files:
+            shared = [book, *book.rules.values()]
+            found = Workers(work, _lost, shared).each(files, min(jobs, len(files)))
+        else:
+            found = map(work, files)
+        # The file first, so that a bar shows it while it is worked on.
+        made = [each for _, each in zip(watched(files, lines=jobs > 0), found, strict=False)]
+        batch = _joined(made, book.rules, site)
     if batch.unread:
         print_errors(*map(str, batch.unread))
     return batch
 
 
 def _made(
-    files: Sequence[str],
-    policy: SitePolicy | None,
-    rules: Mapping[str, Rule],
+    file: str,
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
+    policy: SitePolicy | None,
+) -> Result[T] | Unread:
+    name = shown_name(file)
+    try:
+        return make(read_input(file), name, policy)
+    except Refused as reason:
+        return refused_file(name, reason)
+    except Exception as error:  # one file's fault keeps no other from being reported
+        return Unread(name, fault_words(error, name), is_fault=True)
+
+
+def _lost(file: str) -> Unread:
+    name = shown_name(file)
+    return Unread(name, fault_words(MemoryError(), name), is_fault=True)
+
+
+def _joined(
+    made: Sequence[Result[T] | Unread], rules: Mapping[str, Rule], policy: SitePolicy | None
 ) -> Batch[T]:
-    results: list[Result[T]] = []
-    unread: list[Unread] = []
-    for file in watched(files):
-        name = shown_name(file)
-        try:
-            results.append(make(read_input(file), name, policy))
-        except Refused as reason:
-            unread.append(refused_file(name, reason))
-        except Exception as error:  # one file's fault keeps no other from being reported
-            unread.append(Unread(name, fault_words(error, name), is_fault=True))
-    unread.sort(key=lambda item: item.is_fault)
-    return Batch(tuple(results), tuple(unread), rules, policy)
+    results = tuple(each for each in made if not isinstance(each, Unread))
+    unread = sorted((each for each in made if isinstance(each, Unread)), key=lambda u: u.is_fault)
+    return Batch(results, tuple(unread), rules, policy)
 
 
 def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:

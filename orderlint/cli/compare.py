@@ -16,10 +16,12 @@ from orderlint.cli.options import (
     FILE,
     checked_output,
     datetime_of,
+    effort_option,
     format_option,
     report_options,
 )
 from orderlint.cli.outputs import same_file
+from orderlint.cli.progress import watched
 from orderlint.cli.results import Wanted, run_one
 
 if TYPE_CHECKING:
@@ -47,12 +49,13 @@ Exit status:
 @click.argument("before", metavar="BEFORE", type=FILE)
 @click.argument("after", metavar="AFTER", type=FILE)
 @format_option("text", "json", "html")
-@report_options()
-def command(
+@report_options(more=[effort_option])
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     before: str,
     after: str,
     at: int,
     policy: str | None,
+    effort: int,
     wanted: Wanted,
 ) -> int:
     """Compare BEFORE with AFTER: two orders, or two order sets, in files or - for standard input.
@@ -70,7 +73,14 @@ def command(
         names = shown_name(before), shown_name(after)
         site = read_site_policy(policy)
         try:
-            return orderlint.compare(*sources, names=names, at=datetime_of(at), policy=site)
+            return orderlint.compare(
+                *sources,
+                names=names,
+                at=datetime_of(at),
+                policy=site,
+                effort=effort,
+                watched=watched,
+            )
         except DifferentKindsError as error:
             raise click.UsageError(str(error)) from None
 

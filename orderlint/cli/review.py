@@ -17,14 +17,20 @@ from orderlint.cli.options import (
     FILE,
     checked_output,
     datetime_of,
+    effort_option,
     format_option,
+    jobs_option,
     report_options,
 )
 from orderlint.cli.outputs import CannotWrite, print_errors, write
+from orderlint.cli.progress import watched
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from orderlint import Result, SitePolicy
+    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
@@ -66,7 +72,7 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@report_options()
+@report_options(more=[effort_option, jobs_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     baseline: str | None,
@@ -74,6 +80,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     recheck: str | None,
     at: int,
     policy: str | None,
+    effort: int,
+    jobs: int,
     wanted: Wanted,
 ) -> int:
     """Review each ORDERSET, a YAML or JSON file or - for standard input.
@@ -95,23 +103,35 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
-    return _review(files, policy, at, wanted, known, kept)
+    make = _reviewer(at, effort, is_only=len(files) == 1)
+    batch = run_each(files, policy, "order-set", make, jobs)
+    return _report(batch, at, wanted, known, kept)
 
 
-def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
-    files: tuple[str, ...],
-    policy: str | None,
+def _reviewer(
+    at: int, effort: int, *, is_only: bool
+) -> Callable[[bytes, str, SitePolicy | None], Result[Reviewed]]:
+    """A review of one set; of the only one it is shown how many rules are proved."""
+    if not is_only:  # so that each process has them that is copied from this one
+        from orderlint.proof.solver import failing_options, minimal_counterexample, sound_orders  # noqa: F401, PLC0415
+
+    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
+        each = watched if is_only else iter
+        return orderlint.review(
+            data, name=name, at=datetime_of(at), policy=site, effort=effort, watched=each
+        )
+
+    return make
+
+
+def _report(
+    batch: Batch[Reviewed],
     at: int,
     wanted: Wanted,
     known: Baseline | None,
     certificate: str | None,
 ) -> int:
-    """Review the sets, write the report and a certificate if asked for; the exit status."""
-
-    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
-        return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
-
-    batch = run_each(files, policy, "order-set", make)
+    """Write the report on the sets, and a certificate if asked for; the exit status."""
     results = ci_report_of("review", batch, at, known=known)
     statuses = [*statuses_of(results, wanted.fail_at), *batch.statuses()]
     try:

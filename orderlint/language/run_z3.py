@@ -10,8 +10,12 @@ import signal
 import socket
 import threading
 import time
+from typing import TYPE_CHECKING
 
 import z3
+
+if TYPE_CHECKING:
+    from orderlint.language.budget import Budget
 
 AGAIN = 0.05
 """Seconds until z3 is told again to stop: it does not hear what comes before it has begun."""
@@ -31,6 +35,21 @@ def check(solver: z3.Solver, *assumed: z3.BoolRef) -> z3.CheckSatResult:
     if threading.current_thread() is not threading.main_thread():
         return solver.check(*assumed)
     return _watch().check(solver, assumed)
+
+
+def check_within(
+    budget: Budget | None, most: int, solver: z3.Solver, *assumed: z3.BoolRef
+) -> z3.CheckSatResult:
+    """z3's answer in at most so many steps, which the budget pays; unknown where it cannot."""
+    if budget is None:
+        return check(solver, *assumed)
+    if budget.is_spent:
+        return z3.unknown
+    solver.set("rlimit", min(most, budget.left))
+    before = steps_so_far(solver)
+    result = check(solver, *assumed)
+    budget.spend(steps_so_far(solver) - before + budget.QUESTION)
+    return result
 
 
 def steps_so_far(solver: z3.Solver) -> int:

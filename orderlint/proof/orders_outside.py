@@ -62,13 +62,13 @@ class _AtLeaf(NamedTuple):
     """A leaf at which orders can differ, and the nearest order that does.
 
     `least` is the cost of that one, below which there is none: None where that was not settled,
-    for the `reason`.
+    for the `reasons`.
     """
 
     agrees: Tree
     nearest: Picks | None
     least: Key | None
-    reason: str | None
+    reasons: tuple[str, ...]
 
 
 class OrdersOutside:
@@ -93,11 +93,10 @@ class OrdersOutside:
         for leaf in self._leaves:
             if best and leaf.least and leaf.least > best[0]:
                 continue  # INVARIANT: an order that breaks a rule besides is no nearer than that
-            picks, note = leaf.nearest, leaf.reason
+            picks, notes = leaf.nearest, leaf.reasons
             if kept is not None:
-                picks, note = self._at(leaf.agrees, kept, outcome, best[0] if best else None)
-            if note:
-                reasons.append(note)
+                picks, notes = self._at(leaf.agrees, kept, outcome, best[0] if best else None)
+            reasons.extend(notes)
             if picks is not None and (best is None or self._cost(picks) < best[0]):
                 best = self._cost(picks), picks
         if best is None:
@@ -113,12 +112,12 @@ class OrdersOutside:
         found = [self._alone(agrees) for agrees in self._agreements()]
         settled = [(leaf.least, leaf) for leaf in found if leaf.least]
         settled.sort(key=lambda pair: pair[0])
-        return [*(leaf for _, leaf in settled), *(leaf for leaf in found if leaf.reason)]
+        return [*(leaf for _, leaf in settled), *(leaf for leaf in found if leaf.reasons)]
 
     def _alone(self, agrees: Tree) -> _AtLeaf:
-        picks, reason = self._at(agrees, None, "false", None)
-        least = None if picks is None or reason else self._cost(picks)
-        return _AtLeaf(agrees, picks, least, reason)
+        picks, reasons = self._at(agrees, None, "false", None)
+        least = None if picks is None or reasons else self._cost(picks)
+        return _AtLeaf(agrees, picks, least, reasons)
 
     def _agreements(self) -> list[Tree]:
         """When each leaf agrees; that of one leaf alone, where every order differs at it.
@@ -141,7 +140,7 @@ class OrdersOutside:
 
     def _at(
         self, agrees: Tree, kept: Tree | None, outcome: Outcome, most: Key | None
-    ) -> tuple[Picks | None, str | None]:
+    ) -> tuple[Picks | None, tuple[str, ...]]:
         """The nearest that differs at one leaf, if any, and what about it was not settled.
 
         With `most`, the cost of an order that is known: the nearest that is no farther.
@@ -152,30 +151,30 @@ class OrdersOutside:
             falls = Or((agrees, is_true(kept)))  # false wherever `kept` is not true
         if most is not None:
             picks, is_settled = nearest_within(self.prover, falls, most)
-            return picks, None if is_settled else self.prover.no_answer
+            return picks, () if is_settled else (self.prover.no_answer,)
         asked = self.prover.find(tree, outcome)
         witness = asked.picks if asked else None
         if witness is None:
-            witness, reason = self._by_enumeration(tree, outcome, is_open=asked is not None)
+            witness, reasons = self._by_enumeration(tree, outcome, is_open=asked is not None)
             if witness is None:
-                return None, reason
+                return None, reasons
         picks, is_least = nearest_to_presets(self.prover, falls, witness)
-        return picks, None if is_least else self.prover.no_answer
+        return picks, () if is_least else (self.prover.no_answer,)
 
     def _by_enumeration(
         self, tree: Tree, outcome: Outcome, *, is_open: bool
-    ) -> tuple[Picks | None, str | None]:
+    ) -> tuple[Picks | None, tuple[str, ...]]:
         """The second way: an order after all where the solver gave no answer, or that none is."""
         prover = self.prover
         try:
             met = minimum_value(prover.space, tree, prover.domains, self.limits)
         except TooLarge as given_up:
-            return None, "; ".join([prover.no_answer] * is_open + [str(given_up)])
+            return None, (*[prover.no_answer] * is_open, str(given_up))
         if met.lowest is True or (met.lowest is None and outcome == "false"):
-            return None, prover.no_answer if is_open else None
+            return None, (prover.no_answer,) if is_open else ()
         if not is_open:
             raise Disagreement("an order of one set alone", "there is none", "enumeration has one")
-        return met.witness, None
+        return met.witness, ()
 
     def _example(
         self, picks: Picks, kept: Tree | None, outcome: Outcome, *, is_least: bool

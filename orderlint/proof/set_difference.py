@@ -18,6 +18,7 @@ from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.orders_outside import DifferingOrder
     from orderlint.proof.prover import Proof
@@ -64,9 +65,16 @@ class SetDifference:
 
 
 def difference_of(
-    before: OrderSet, after: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS
+    before: OrderSet,
+    after: OrderSet,
+    rulebook: Rulebook,
+    limits: Limits = LIMITS,
+    watched: Watched = iter,
 ) -> SetDifference:
-    """How the orders of two sets differ. Of a set with `unsettled` faults nothing is said."""
+    """How the orders of two sets differ. Of a set with `unsettled` faults nothing is said.
+
+    `watched` yields the rules again, so that a caller can show progress.
+    """
     if before.unsettled or after.unsettled:
         named = [item.file for item in (before, after) if item.unsettled]
         return SetDifference("open", None, None, (), tuple(f"{n}: {UNSETTLED}" for n in named), {})
@@ -77,7 +85,7 @@ def difference_of(
     broken: list[NewlyBroken] = []
     unsettled: dict[str, str] = {}
     earlier = Prover(before, rules, limits)
-    for rule in rules if new.example or new.reason else ():
+    for rule in watched(rules) if new.example or new.reason else ():
         for answer, missing in _asked_of(rule, added):
             if answer.reason:
                 unsettled[rule.id] = answer.reason

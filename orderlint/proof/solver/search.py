@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.run_z3 import check, heeding, steps_so_far
+from orderlint.language.run_z3 import check_within, heeding, steps_so_far
 from orderlint.language.to_z3 import known_of, solve
 from orderlint.proof.search_space import Disagreement, leaves_of
 from orderlint.proof.solver.encode import Encoding, picked_in
@@ -49,7 +49,7 @@ class Search:
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
         self.solver.add(z3.Not(known_of(NOWHERE)))
-        self.milliseconds = limits.milliseconds
+        self.limits = limits
         self.is_timed = False
 
     @property
@@ -82,11 +82,12 @@ class Search:
     def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
         """Whether z3 finds an order on which all that was added holds, and its picks."""
         begun = time.monotonic()
-        result = check(self.solver, *assumed)
+        limits = self.limits
+        result = check_within(limits.budget, limits.effort, self.solver, *assumed)
         if result == z3.unsat:
             return Asked("no")
         if result != z3.sat:
-            self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.milliseconds
+            self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.limits.milliseconds
             return Asked("open")
         return Asked("yes", picked_in(self.space, self.solver.model()))
 
