@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.language.amounts import product_dimension
 from orderlint.language.figures import named_rows, row_names
 from orderlint.language.types import Quantity
-from orderlint.units import dimension_of_unit, display_quantity, drug_unit, group_digits
+from orderlint.quantity_words import display_quantity, drug_unit, group_digits
+from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import in_sentence
+from orderlint.field import in_sentence
 from orderlint.finding import Level
 
 if TYPE_CHECKING:

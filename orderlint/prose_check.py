@@ -8,7 +8,8 @@ from __future__ import annotations
 import enum
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, State
 from orderlint.prose.words import AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP

@@ -1,6 +1,6 @@
 """Checks a document against its JSON Schema: unknown keys, and values of the wrong kind.
 
-The only import of jsonschema. Never judges a number, a unit or a choice: order.py does that.
+The only import of jsonschema. Never judges a number, a unit or a choice: order_reader.py does that.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ import functools
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from orderlint.fields import in_sentence, load_schema
+from orderlint.field import in_sentence
+from orderlint.fields import load_schema
 from orderlint.finding import Fault
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
     from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
 
-    from orderlint.fields import Field, FieldTable
+    from orderlint.field import Field
+    from orderlint.fields import FieldTable
     from orderlint.reading.node import KeyValue, Node
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import findings_of_faults, inactive_rules, reported_for
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import paths_of

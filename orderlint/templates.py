@@ -9,13 +9,14 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.fields import in_sentence
+from orderlint.field import in_sentence
 from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
+from orderlint.quantity_words import display_quantity, format_written_number
 from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
-from orderlint.units import dimension_of_unit, display_quantity, format_written_number
+from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

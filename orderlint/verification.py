@@ -10,7 +10,8 @@ from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import Leaf, State, read_order
+from orderlint.order import Leaf, State
+from orderlint.order_reader import read_order
 from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load

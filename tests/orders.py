@@ -21,7 +21,7 @@ from orderlint.rulebook.load import load
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
 
 NOW = 1_772_480_000_000
 EVERYDAY = {

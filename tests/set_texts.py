@@ -12,7 +12,7 @@ from orderlint.fields import field_table
 from orderlint.units import read_constant
 
 if TYPE_CHECKING:
-    from orderlint.fields import Field
+    from orderlint.field import Field
 
 CONDITIONS = [
     *("irrigates", "drains and given(irrigation.rate)", "given(titration)", "given(notify.call)"),

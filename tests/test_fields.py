@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from walking import order_leaves, schema_leaves, schema_nodes
 
-from orderlint.fields import casefold_spaces, field_table, in_sentence, load_schema, normalise_text
+from orderlint.field import casefold_spaces, in_sentence, normalise_text
+from orderlint.fields import field_table, load_schema
 from orderlint.units import TICKS, read_constant, ticks_of
 
 CLEAN = core_yaml.load_file(Path(__file__).parent.parent / "examples/clean.yaml")

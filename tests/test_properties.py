@@ -17,7 +17,8 @@ from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Same, Tree, Written, atoms
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import Leaf, State, read_order
+from orderlint.order import Leaf, State
+from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import ChangeRule, CodeRule

@@ -14,7 +14,8 @@ from policy_files import local, refused
 
 import orderlint
 from orderlint.fields import field_table, load_schema
-from orderlint.order import SIGNING_FIELDS, Order, State, read_order
+from orderlint.order import SIGNING_FIELDS, Order, State
+from orderlint.order_reader import read_order
 from orderlint.order_set.presets import preset_order
 from orderlint.order_set.read import read_order_set
 from orderlint.proof.prover import Prover, Result

@@ -14,19 +14,21 @@ from facts import fact
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from orderlint.quantity_words import (
+    display_number,
+    display_quantity,
+    explain_unknown_unit,
+    format_duration,
+    format_number,
+    format_quantity,
+    format_written_number,
+)
 from orderlint.reading.quantity_text import NumberText
 from orderlint.unit_spellings import HINTS, SPELLINGS
 from orderlint.units import (
     TICKS,
     Unit,
-    display_number,
-    display_quantity,
-    explain_unknown_unit,
     find_unit,
-    format_duration,
-    format_number,
-    format_quantity,
-    format_written_number,
     has_instant_form,
     in_unit,
     parse_instant,

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from orderlint.fields import field_table
 
 if TYPE_CHECKING:
-    from orderlint.fields import Field
+    from orderlint.field import Field
 
 ODD = [
     *("", "yes", "none", "60", "22 mmHg", "22.0 mmHg", ".5 mL", "1e3 mL/h", "010 mL", "5 kPa"),

@@ -10,7 +10,7 @@ from orderlint.api.results import Result
 from orderlint.api.sources import DifferentKindsError, content_of
 from orderlint.finding import Refused
 from orderlint.language.budget import USUAL
-from orderlint.order import read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import KINDS
 
 if TYPE_CHECKING:

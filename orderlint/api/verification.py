@@ -9,7 +9,7 @@ from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
 from orderlint.api.sources import content_of
-from orderlint.order import read_order
+from orderlint.order_reader import read_order
 
 if TYPE_CHECKING:
     from datetime import datetime

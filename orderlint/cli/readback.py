@@ -105,7 +105,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     from orderlint.cli import readback_session as session  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
-    from orderlint.order import read_order  # noqa: PLC0415 - cold start
+    from orderlint.order_reader import read_order  # noqa: PLC0415 - cold start
 
     if kept is not None and resume is None and Path(kept).exists():
         return session.report_begun(file, kept, policy)

@@ -25,6 +25,7 @@ _EPILOG = """\b
 For example:
   orderlint rules
   orderlint rules treat-above-over-upper-pause
+  orderlint rules --values --policy policy.yaml
   orderlint rules --check policy.yaml
 
 \b
@@ -55,23 +56,72 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
     type=FILE,
     help="Check the rules that this site policy adds: examples, and what orders can do to them.",
 )
-def command(rule: str | None, policy: str | None, form: str, check: str | None, at: int) -> int:
+@click.option(
+    "--values",
+    is_flag=True,
+    help="Show the values of the policy instead, or the one that ID names.",
+)
+@click.option(
+    "--facts",
+    is_flag=True,
+    help="Show what conditions of rules and of order sets may say instead.",
+)
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    rule: str | None,
+    policy: str | None,
+    form: str,
+    check: str | None,
+    at: int,
+    values: bool,
+    facts: bool,
+) -> int:
     """Show the rulebook as a table or, given the ID of a rule, that rule whole.
 
     A rule is shown with its condition in words, why it is asked, its source and its examples.
     """
-    if check is not None and (rule or policy or form != "text"):
-        raise click.UsageError("--check takes a policy and nothing else.")
+    _refuse_what_does_not_go_together(rule, policy, form, check, values, facts)
     try:
         if check is not None:
             return _check(check, at)
-        write_stdout(
-            _page(rulebook_with_examples(policy), rule, form), None if form == "text" else "utf-8"
-        )
+        page = _values if values else _facts if facts else _page
+        text = page(rulebook_with_examples(policy), rule, form)
+        write_stdout(text, None if form == "text" else "utf-8")
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
     return BELOW
+
+
+def _refuse_what_does_not_go_together(  # noqa: PLR0913, PLR0917 - one parameter an option
+    rule: str | None, policy: str | None, form: str, check: str | None, values: bool, facts: bool
+) -> None:
+    """Raise UsageError where an option is given beside one that it cannot stand beside."""
+    if check is not None and (rule or policy or values or facts or form != "text"):
+        raise click.UsageError("--check takes a policy and nothing else.")
+    if facts and (rule or values or form != "text"):
+        raise click.UsageError("--facts is shown as text, with no ID and without --values.")
+    if values and form == "markdown":
+        raise click.UsageError("--values is shown as text or json.")
+
+
+def _values(rulebook: Rulebook, name: str | None, form: str) -> str:
+    """The values of the policy, or the one of that name."""
+    from orderlint.rulebook.yaml_fields import near  # noqa: PLC0415 - cold start
+
+    if name is not None and name not in rulebook.values:
+        said = f"There is no local value {name}{near(name, rulebook.values)}."
+        raise click.UsageError(said.replace("?.", "?"))
+    shown = rulebook.values.values() if name is None else [rulebook.values[name]]
+    built_in = rulebook_with_examples(None)
+    beside = {"built_in": built_in, "values": shown, "width": _width(), "color": False}
+    text: str = RENDERERS["rules values", form](rulebook, beside)
+    return text
+
+
+def _facts(rulebook: Rulebook, _name: str | None, form: str) -> str:
+    beside = {"width": _width(), "color": False}
+    text: str = RENDERERS["rules facts", form](rulebook, beside)
+    return text
 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:

@@ -16,7 +16,7 @@ from orderlint.units import dimension_of_unit
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.order import Leaf
 
 _ADDITIVE = "irrigation.additive"

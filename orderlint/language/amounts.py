@@ -24,7 +24,7 @@ from orderlint.language.types import Choice, Listed, Quantity, expect_dimension
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
 

@@ -16,6 +16,7 @@ from orderlint.language.tree import (
     Multiple,
     Names,
     Not,
+    OneKind,
     Or,
     Same,
     Term,
@@ -64,10 +65,12 @@ def _by_case(atom: Atom, own: list[str], defaults: Mapping[str, Leaf]) -> Tree:
 def _with_value(atom: Atom, leaf: Leaf) -> Atom:
     """The atom with one of its leaves known to be `leaf`."""
     if {*paths_of(atom)} == {leaf.path}:
-        return _TRUE if evaluate(atom, {leaf.path: leaf}) else _FALSE
+        truth = evaluate(atom, {leaf.path: leaf})
+        # The leaf is absent wherever this is asked, and there the atom itself is unknown.
+        return atom if truth is None else _TRUE if truth else _FALSE
     match atom:
-        case Compare(terms, sign, bound):
-            return _without_path(terms, sign, bound, leaf)
+        case Compare():
+            return _without_path(atom, leaf)
         case Same(left, right):
             other = right if left.path == leaf.path else left
             value = leaf.unit if (left if other is right else right).is_unit else leaf.value
@@ -78,15 +81,25 @@ def _with_value(atom: Atom, leaf: Leaf) -> Atom:
             assert_never(atom)
 
 
-def _without_path(terms: tuple[Term, ...], sign: str, bound: int, leaf: Leaf) -> Compare:
+def _without_path(atom: Compare, leaf: Leaf) -> Compare:
     """The comparison with a value in place of a leaf, each other leaf in one term."""
+    one_kind = _with_unit(atom.one_kind, leaf)
+    if one_kind is not None and not one_kind.kinds:
+        return atom  # of another kind than any that may stand here: unknown, as it is unfilled
     assert isinstance(leaf.value, int)
     sums: dict[tuple[str, ...], int] = {}
-    for coefficient, paths in terms:
+    for coefficient, paths in atom.terms:
         kept = tuple(path for path in paths if path != leaf.path)
         worth = coefficient * leaf.value ** (len(paths) - len(kept))
         sums[kept] = sums.get(kept, 0) + worth
     # A term of nothing stays: where its other leaf is unreadable, the sum is unknown.
     rest = tuple(Term(worth, paths) for paths, worth in sums.items() if paths)
-    less = bound - sums.get((), 0)
-    return Compare(rest, "<" if sign == "<" else "<=" if sign == "<=" else "==", less)
+    return Compare(rest, atom.sign, atom.bound - sums.get((), 0), one_kind)
+
+
+def _with_unit(one_kind: OneKind | None, leaf: Leaf) -> OneKind | None:
+    """What the units of the other leaves must be, where this one's is known."""
+    if one_kind is None or leaf.path not in one_kind.paths:
+        return one_kind
+    others = tuple(path for path in one_kind.paths if path != leaf.path)
+    return OneKind(others, tuple(kind for kind in one_kind.kinds if leaf.unit in kind))

@@ -16,22 +16,21 @@ from orderlint.language.amounts import KINDS, dimension_of, product_dimension, s
 from orderlint.language.naming import names_one
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
-from orderlint.order import example_leaf, with_earlier
-from orderlint.units import (
-    TICKS,
-    dimension_of_unit,
+from orderlint.order import with_earlier
+from orderlint.order_reader import example_leaf
+from orderlint.quantity_words import (
     display_quantity,
     drug_unit,
     format_duration,
     format_number,
     group_digits,
-    ticks_of,
 )
+from orderlint.units import TICKS, dimension_of_unit, ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.order import Leaf

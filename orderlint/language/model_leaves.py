@@ -26,7 +26,7 @@ from orderlint.order import Leaf, State
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.tree import Tree
 
 

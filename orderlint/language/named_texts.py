@@ -12,7 +12,7 @@ from orderlint.language.naming import names_one
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
 
     Names: TypeAlias = tuple[str, ...]
 

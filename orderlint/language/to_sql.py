@@ -24,7 +24,7 @@ from orderlint.language.tree import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.tree import OneKind, Subject, Term, Tree
     from orderlint.order import Leaf
 

@@ -12,7 +12,8 @@ from orderlint.language.surface import LanguageError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.fields import Field, FieldTable
+    from orderlint.field import Field
+    from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
 
 CHECKED_AT = "checked_at"

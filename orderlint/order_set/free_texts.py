@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, Leaf, State
 from orderlint.order_set.model import within

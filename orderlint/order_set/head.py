@@ -9,9 +9,10 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.order import read_leaf
+from orderlint.order_reader import read_leaf
 from orderlint.reading.node import Listing, Scalar
 from orderlint.rulebook.yaml_fields import nearest
 from orderlint.schema_check import is_empty

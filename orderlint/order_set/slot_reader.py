@@ -8,9 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.order import SIGNING_FIELDS, Leaf, State, read_leaf
+from orderlint.order import SIGNING_FIELDS, Leaf, State
+from orderlint.order_reader import read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section
@@ -21,7 +23,7 @@ from orderlint.units import ticks_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.finding import Place
     from orderlint.reading.node import Node
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
@@ -17,7 +18,7 @@ from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
-from orderlint.units import format_quantity
+from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

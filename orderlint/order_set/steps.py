@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.order import read_leaf
+from orderlint.order_reader import read_leaf
+from orderlint.quantity_words import format_decimal
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.schema_check import is_empty
-from orderlint.units import format_decimal
 
 if TYPE_CHECKING:
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.finding import Fault
     from orderlint.order import Leaf
     from orderlint.reading.node import Node, Section

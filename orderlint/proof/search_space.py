@@ -10,14 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint import order
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
+from orderlint.order_reader import example_leaf
 from orderlint.order_set.model import Slot, order_of, within
-from orderlint.units import format_quantity
+from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -189,7 +189,7 @@ def is_variable(slot: Slot) -> bool:
 
 def example_of(path: str) -> int:
     """The value of the schema's own example of a field that is a number or an instant."""
-    value = order.example_leaf(field_table().fields[path]).value
+    value = example_leaf(field_table().fields[path]).value
     return value if isinstance(value, int) else 0
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, normalise_text
+from orderlint.field import normalise_text
+from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import (
     And,

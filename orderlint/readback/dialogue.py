@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fields import casefold_spaces
+from orderlint.field import casefold_spaces
 from orderlint.finding import Fault, Place
 from orderlint.order import State
 from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import casefold_spaces, field_table, in_sentence
+from orderlint.field import casefold_spaces, in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
+from orderlint.quantity_words import format_duration
 from orderlint.readback.differences import Outcome
 from orderlint.templates import quote, quote_both_units
-from orderlint.units import format_duration
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

@@ -39,12 +39,14 @@ def build_rulebook(
     """Build the rulebook. `values` replace values of the built-in policy, by name.
 
     Raises Refused, with file, line and column, at the first mistake. `proofreading` checks words
-    and figures as well; only files that have been proofread before can do without.
+    and figures as well; only files that have been proofread before can do without, and only under
+    a policy that has every value that the words may name.
     """
     catalogue = _catalogue(files)
     built_in = read_policy(files.built_in_policy, catalogue).with_values(values)
     environment = _environment(files, built_in, catalogue)
     policy = environment.policy
+    proofreading = proofreading or policy.lacks_values_of(built_in)
     built = Rulebook(
         _rules(files, environment, catalogue, proofreading),
         policy.title,

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNING_FIELDS, Leaf, State, nest_paths, read_order, with_earlier
+from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
+from orderlint.order_reader import nest_paths, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.rulebook.load import load, load_with_values

@@ -63,6 +63,6 @@ def _with_policy(policy: Document, *, examples: bool) -> Rulebook:
         from orderlint.rulebook.policy.document import locate_cause  # noqa: PLC0415 - cold start
 
         def build(part: Document) -> Rulebook:
-            return build_rulebook(replace(files, policy=part), {}, proofreading=False)
+            return build_rulebook(replace(files, policy=part), {}, proofreading=examples)
 
         raise locate_cause(reason, policy, build) from None

@@ -26,14 +26,14 @@ from orderlint.language.to_z3 import (
 )
 from orderlint.language.tree import Not, Or, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order import example_leaf
+from orderlint.order_reader import example_leaf
 from orderlint.rulebook.rule import OrderRule
 from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.fields import Field
+    from orderlint.field import Field
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import ConditionRule, Rulebook

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.local_time import fixed_clock, format_time, is_valid_local_time, wall_time
+from orderlint.quantity_words import format_quantity
 from orderlint.shift_plan.settings import known_number
 from orderlint.templates import quote
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

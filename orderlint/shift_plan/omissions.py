@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
+from orderlint.quantity_words import format_quantity
 from orderlint.shift_plan.model import Omission
 from orderlint.shift_plan.settings import (
     CHECKS,
@@ -17,7 +19,6 @@ from orderlint.shift_plan.settings import (
     known_number,
 )
 from orderlint.templates import quote
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -14,16 +14,18 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.order import Leaf, State, read_order
+from orderlint.order import Leaf, State
+from orderlint.order_reader import read_order
 from orderlint.order_set.model import OrderSet, Slot, order_of
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.narrowing import narrowings_of
 from orderlint.proof.prover import Prover, Result
 from orderlint.proof.solver import search  # noqa: F401 - z3 is imported before the clock starts
 from orderlint.proof.unused_options import choices_of
+from orderlint.quantity_words import format_quantity
 from orderlint.reading import read
 from orderlint.rulebook.load import load
-from orderlint.units import TICKS, format_quantity
+from orderlint.units import TICKS
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import OrderRule

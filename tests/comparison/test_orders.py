@@ -20,10 +20,12 @@ from orderlint.comparison.setting_changes import ChangeKind, setting_changes
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, read_order
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State
+from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.report.compare import words
 from orderlint.rulebook.load import load
+from orderlint.units import dimension_of_unit
 
 AT = 1_772_551_800_000  # 2026-03-03T09:30:00-06:00, before the clean order is to be reviewed
 TEXT = CLEAN.read_text(encoding="utf-8")
@@ -260,7 +262,16 @@ def test_one_setting_that_is_changed_is_the_one_that_is_named(leaves, others, pa
         differs = (old.value, old.unit) != (new.value, new.unit)
         assert (path in found) == differs
         if old.value == new.value and differs:
-            assert found[path].kind is ChangeKind.UNIT_ALONE
+            alone = dimension_of_unit(old.unit) == dimension_of_unit(new.unit)
+            assert found[path].kind is (ChangeKind.UNIT_ALONE if alone else ChangeKind.CHANGED)
+
+
+def test_a_mass_and_an_activity_with_the_same_number_are_never_the_same_amount():
+    path = "irrigation.additive.concentration"
+    mass, activity = (Leaf(path, State.KNOWN, 1000, unit, "x") for unit in ("mg/L", "units/mL"))
+    leaves = {item: Leaf(item) for item in field_table().fields}
+    (found,) = setting_changes({**leaves, path: mass}, {**leaves, path: activity})
+    assert (found.kind, found.factor) == (ChangeKind.CHANGED, None)
 
 
 @most(60)

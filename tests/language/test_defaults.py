@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.language.defaults import with_defaults
+from orderlint.language.tree import Compare, OneKind, Term
+from orderlint.order import Leaf, State
 
 LEAVES = st.fixed_dictionaries({path: leaf(path) for path in EVERY})
 DEFAULTS = st.fixed_dictionaries({}, optional={path: known_leaf(path) for path in EVERY})
@@ -24,6 +26,21 @@ def test_it_says_of_an_order_what_the_tree_says_of_the_order_filled(trees, leave
     assert [by_evaluate(tree, leaves) for tree in made] == meant
     assert by_solve(made, leaves) == meant
     assert by_sql(made, [leaves]) == [meant]
+
+
+def test_a_comparison_of_unlike_units_is_unknown_with_a_default_as_without():
+    lower = Leaf("pause.lower", State.KNOWN, 0, "cmH2O", "x")
+    for others in ((), ("pause.upper",)):
+        terms = tuple(Term(1, (path,)) for path in ("pause.lower", *others))
+        alone = OneKind(("pause.lower", *others), (("mmHg",),))
+        tree = Compare(terms, "<", 1, alone)
+        leaves = {
+            "pause.lower": Leaf("pause.lower"),
+            "pause.upper": Leaf("pause.upper", State.KNOWN, 0, "mmHg", "x"),
+        }
+        made = with_defaults(tree, {"pause.lower": lower})
+        assert by_evaluate(made, leaves) is None
+        assert by_solve([made], leaves) == by_sql([made], [leaves])[0] == [None]
 
 
 @most(50)

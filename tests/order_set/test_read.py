@@ -12,14 +12,8 @@ from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT
-from orderlint.order import (
-    OPTIONAL_SIGNING_FIELDS,
-    SIGNING_FIELDS,
-    Leaf,
-    State,
-    read_leaf,
-    read_order,
-)
+from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
+from orderlint.order_reader import read_leaf, read_order
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
 from orderlint.order_set.read import SECTION_KEYS

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order import Leaf, Order
+from orderlint.quantity_words import format_duration
 from orderlint.readback import read_back
 from orderlint.readback.observed import judge_entry, nothing_seen
 from orderlint.report.words import instant_words
 from orderlint.rulebook.load import load
-from orderlint.units import format_duration
 
 BARE = {path: Leaf(path) for path in field_table().fields}
 AT = 1_772_483_400_000

@@ -13,7 +13,8 @@ from orders import settings as settings_drawn
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
-from orderlint.order import Leaf, Order, State, read_order
+from orderlint.order import Leaf, Order, State
+from orderlint.order_reader import read_order
 from orderlint.readback import read_back
 from orderlint.readback.checklist import ADDITIVE, PATHS, UNIT_OF
 from orderlint.readback.differences import DIFFERENCES, Outcome, compare_settings, is_nearest

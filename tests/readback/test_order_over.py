@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from orderlint.order import read_order
+from orderlint.order_reader import read_order
 from orderlint.readback import read_back
 from orderlint.readback.observed import read_seen
 from orderlint.reading import read

@@ -6,7 +6,7 @@ import pytest
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
-from orderlint.order import read_leaf
+from orderlint.order_reader import read_leaf
 from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import Scalar
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from orderlint.assessment import Assessment
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Finding, Inactive, Level, Mention, Place, Unchecked, verdict_of
-from orderlint.order import read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.verification import Verified
 

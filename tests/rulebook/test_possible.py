@@ -13,9 +13,10 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.to_z3 import known_of, solve
 from orderlint.language.tree import Given
 from orderlint.order import State
+from orderlint.quantity_words import format_quantity
 from orderlint.rulebook.load import load
 from orderlint.rulebook.satisfiability import _ask, _kept, possible
-from orderlint.units import TICKS, format_quantity
+from orderlint.units import TICKS
 
 ASKED = [rule for rule in load("all").order_rules if rule.instances]
 NEVER_BROKEN = {"adult-needs-own-policy"}

@@ -241,3 +241,18 @@ def test_a_refusal_that_no_value_leads_to_is_left_as_it_is():
         site_policy(values(f"window_min: {{value: 5 mmHg, {LOCAL}}}")).encode(), "u.yaml"
     )
     assert locate_cause(ours, document, lambda _: None) is ours
+
+
+def test_a_table_may_be_given_again_with_a_pressure_for_each_unit_of_the_display():
+    table = "by: patient.group, adult: {by: display_unit, mmHg: 21 mmHg, cmH2O: 29 cmH2O}"
+    found = local(values(f"icp_threshold: {{{table}, child: 20 mmHg, infant: left out, {LOCAL}}}"))
+    assert found.values["icp_threshold"].keyed["adult"][".cmH2O"].text == "29 cmH2O"
+
+
+def test_a_value_that_a_rule_names_in_its_words_cannot_be_left_out():
+    message = refused(values(f"fluids: §{{value: left out, {LOCAL}}}"))
+    assert message.startswith("fluids: the policy has no site.fluids")
+
+
+def test_a_value_that_only_conditions_read_may_be_left_out():
+    assert local(values(f"window_min: {{value: left out, {LOCAL}}}")).weaker

@@ -12,7 +12,7 @@ from rule_examples import holds_of_each
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
-from orderlint.order import nest_paths, read_order
+from orderlint.order_reader import nest_paths, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import Scalar
 from orderlint.rulebook.load import load

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from orderlint.language.tree import Compare, Multiple
 from orderlint.order import Leaf, State
 from orderlint.proof.search_space import TooLarge
-from orderlint.units import format_quantity
+from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
+from orderlint.quantity_words import format_number
 from orderlint.report.compare import set_words, words
 from orderlint.report.order.json import (
     assessment_members,
@@ -25,7 +26,6 @@ from orderlint.report.review.words import leaf_words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
-from orderlint.units import format_number
 
 if TYPE_CHECKING:
     from orderlint.behaviour_diff import Difference

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from orderlint.comparison.setting_changes import ChangeKind
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
+from orderlint.quantity_words import display_quantity, format_number
 from orderlint.report.order.table import difference_parts, no_table
 from orderlint.report.order.words import as_far_as_read
 from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
 from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
 from orderlint.templates import LONGEST_QUOTE, quote_both_units
-from orderlint.units import display_quantity, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

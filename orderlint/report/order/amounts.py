@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
+from orderlint.quantity_words import display_number
 from orderlint.templates import quote
-from orderlint.units import display_number, in_unit
+from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.report.words import FREE_TEXT, FREE_TEXT_BRIEF, counted, instant_words, minute_words
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote

@@ -9,11 +9,12 @@ import json
 from typing import TYPE_CHECKING
 
 from orderlint import __version__
+from orderlint.quantity_words import format_decimal, format_number
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.visible_text import safe
 from orderlint.report.words import instant_words
 from orderlint.rulebook.standing_orders import filled_in
-from orderlint.units import format_decimal, format_number, in_unit
+from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
+from orderlint.quantity_words import display_number
 from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.visible_text import safe
 from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
-from orderlint.units import display_number, in_unit
+from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

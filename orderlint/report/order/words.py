@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
 from orderlint.report.order.table import list_missing

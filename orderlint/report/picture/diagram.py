@@ -8,8 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
+from orderlint.quantity_words import display_number, display_quantity
 from orderlint.report.order.table import action_words, acts_in, range_words, units_of
-from orderlint.units import display_number, display_quantity, in_unit, read_constant
+from orderlint.units import in_unit, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

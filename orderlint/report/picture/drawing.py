@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.quantity_words import display_quantity
 from orderlint.report.order.table import acts_in, short_words
 from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
 from orderlint.report.picture.diagram import description_of, ends_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
 from orderlint.report.picture.segment_kinds import kind_of
-from orderlint.units import TICKS, display_quantity
+from orderlint.units import TICKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -9,11 +9,12 @@ import textwrap
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from orderlint.quantity_words import display_number
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.order.table import acts_in, range_words, short_words
 from orderlint.report.picture.diagram import normal_words
 from orderlint.report.picture.segment_kinds import STYLES, kind_of
-from orderlint.units import display_number, in_unit
+from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

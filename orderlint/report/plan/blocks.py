@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.local_time import wall_time
+from orderlint.quantity_words import format_quantity
 from orderlint.report.blocks import (
     Due,
     Items,
@@ -26,8 +27,7 @@ from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missing_in, verdict_words
 from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import diagram_of
-from orderlint.report.plan import words
-from orderlint.units import format_quantity
+from orderlint.report.plan import estimate_words, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -185,12 +185,14 @@ def _figures(plan: Plan) -> Iterator[str]:
     """The figures, a line each."""
     unit = plan.verified.order.leaves["display_unit"].value
     for figure in plan.estimates.items:
-        cases = [f"{case} {words.figure_value(figure, v, unit)}" for case, v in figure.cases]
-        yield f"{words.figure_name(figure)}: {', '.join(cases)}."
+        cases = [
+            f"{case} {estimate_words.figure_value(figure, v, unit)}" for case, v in figure.cases
+        ]
+        yield f"{estimate_words.figure_name(figure)}: {', '.join(cases)}."
 
 
 def _figure_notes(plan: Plan) -> Iterator[str]:
     """Why figures are missing, and the assumptions of the others."""
-    yield from words.estimate_gaps(plan)
+    yield from estimate_words.estimate_gaps(plan)
     if plan.estimates.items:
-        yield from words.FIGURE_LIMITS
+        yield from estimate_words.FIGURE_LIMITS

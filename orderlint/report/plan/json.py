@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.local_time import wall_time
+from orderlint.quantity_words import format_quantity
 from orderlint.report.order.json import (
     assessment_members,
     behaviour_members,
@@ -15,10 +16,9 @@ from orderlint.report.order.json import (
     not_checked_members,
     report_text,
 )
-from orderlint.report.plan import words
+from orderlint.report.plan import estimate_words, words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -52,8 +52,8 @@ def render(plan: Plan, at: int) -> str:
         "bags": [_supply(supply) for supply in plan.supplies],
         **behaviour_members(verified),
         "figures": [_figure(figure, plan) for figure in plan.estimates.items],
-        "figures_blank": [safe(text) for text in words.estimate_gaps(plan)],
-        "figures_limits": [*words.FIGURE_LIMITS] if plan.estimates.items else [],
+        "figures_blank": [safe(text) for text in estimate_words.estimate_gaps(plan)],
+        "figures_limits": [*estimate_words.FIGURE_LIMITS] if plan.estimates.items else [],
         "checked": checked_member(verified, at),
         "caution": CAUTION,
     }
@@ -112,9 +112,9 @@ def _figure(figure: Estimate, plan: Plan) -> Member:
     unit = plan.verified.order.leaves["display_unit"].value
     return {
         "figure": figure.kind,
-        "says": words.figure_name(figure),
+        "says": estimate_words.figure_name(figure),
         "cases": [
-            {"case": case, "value": words.figure_value(figure, value, unit)}
+            {"case": case, "value": estimate_words.figure_value(figure, value, unit)}
             for case, value in figure.cases
         ],
     }

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import findings_of_faults
-from orderlint.fields import in_sentence
+from orderlint.field import in_sentence
 from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
 from orderlint.readback.dialogue import NOBODY, PEOPLE
 from orderlint.readback.findings import INDEPENDENT

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import in_sentence
+from orderlint.field import in_sentence
+from orderlint.quantity_words import display_quantity
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
@@ -16,7 +17,6 @@ from orderlint.report.order.words import as_far_as_read, by_status
 from orderlint.report.verdicts import LABELS, OF_READ_BACK
 from orderlint.report.words import instant_words
 from orderlint.templates import quote, quote_both_units
-from orderlint.units import display_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

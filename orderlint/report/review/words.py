@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.proof.prover import Result
+from orderlint.quantity_words import format_quantity
 from orderlint.report.order.checked import standing_lines
 from orderlint.report.words import FREE_TEXT, LEVELS
 from orderlint.templates import quote
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

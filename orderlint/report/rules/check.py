@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.quantity_words import format_quantity
 from orderlint.report.blocks import Items, ReportSection, paragraph
 from orderlint.report.words import LEVELS, instant_words
 from orderlint.templates import TemplateValues
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

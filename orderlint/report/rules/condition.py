@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
-from orderlint.fields import BEFORE, field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import BEFORE, field_table
 from orderlint.language.figures import row_names
 from orderlint.language.surface import (
     Arithmetic,
@@ -23,10 +24,10 @@ from orderlint.language.surface import (
     Text,
 )
 from orderlint.language.types import CHECKED_AT
+from orderlint.quantity_words import format_number
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.source import cited
-from orderlint.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph

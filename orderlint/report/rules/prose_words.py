@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table, in_sentence
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.prose.words import ACTS, NEGATORS, OTHERS, SUBJECTS
 from orderlint.prose_check import ACT_RULE, NUMBER_RULE
 

@@ -96,6 +96,14 @@ class Policy:
                 items = shown_in(unit, parts).items()
                 yield from ((f"{value.name}.{named}{part}", item) for part, item in items)
 
+    def lacks_values_of(self, other: Policy) -> bool:
+        """Whether it leaves out a value, or one for some key, that another policy has."""
+        return any(
+            bool(there.parts) > bool(self.values[name].parts or self.values[name].keyed)
+            or any(there.keyed[key] and not self.values[name].keyed[key] for key in there.keyed)
+            for name, there in other.values.items()
+        )
+
     def choice(self, name: str) -> str | None:
         """The text of a value that is a choice; None if it is none."""
         value = self.values.get(name)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.finding import Fault
 from orderlint.language.types import Choice, Listed, Quantity
+from orderlint.quantity_words import format_quantity
 from orderlint.reading.node import Section
 from orderlint.rulebook.instantiate import is_key, names_in
 from orderlint.rulebook.policy.builtin import (
@@ -22,7 +23,6 @@ from orderlint.rulebook.policy.builtin import (
 )
 from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
 from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
-from orderlint.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -71,9 +71,11 @@ def with_policy_values(
 
 def _untabled(value: PolicyValue, built_in: PolicyValue) -> PolicyValue:
     """A pressure that has no table in the built-in policy may be given by unit of the display."""
+    if value.by != DISPLAY_UNIT or built_in.by:
+        return value
     pressures = ((u, parts) for u, parts in value.keyed.items() if form_of(parts) == "pressure")
     units = {f".{unit}": parts[""] for unit, parts in pressures}
-    if value.by != DISPLAY_UNIT or built_in.by or len(units) < len(UNITS):
+    if len(units) < len(UNITS):
         return value
     return replace(value, by=None, parts=units, keyed={})
 

@@ -1,0 +1,287 @@
+"""Reads a document into an order: every leaf absent, unreadable or known, with its place.
+
+Judges one leaf at a time: number, unit, choice, time. Never compares two leaves.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
+from orderlint.finding import Fault, Place
+from orderlint.order import (
+    CM_ALONE,
+    INSTRUCTING_TEXTS,
+    UNIT_LEFT_OUT,
+    Leaf,
+    LocatedName,
+    LocatedNotation,
+    Order,
+    State,
+)
+from orderlint.prose.reader import named_in
+from orderlint.quantity_words import explain_unknown_unit, format_quantity
+from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.interval_text import as_quantity_text
+from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.source_positions import places_within
+from orderlint.schema_check import check_shape, describe_form, is_empty, join_or, list_choices
+from orderlint.units import find_unit, has_instant_form, parse_instant, to_ticks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.field import Field
+    from orderlint.fields import FieldTable
+    from orderlint.reading import Document
+    from orderlint.reading.node import Node
+    from orderlint.reading.quantity_text import NumberText
+    from orderlint.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class LeafReading:
+    """One leaf as read, and the fault that made it unreadable, if any."""
+
+    leaf: Leaf
+    fault: Fault | None = None
+
+
+def read_order(document: Document, table: FieldTable | None = None) -> Order:
+    """Read the order in `document`, leaf by leaf. Never raises, whatever is written in it.
+
+    `table` is the field table of another kind of document that has an order's leaves.
+    """
+    table = table or field_table()
+    faults = list(check_shape(document.root, table))
+    misshapen = {path for fault in faults for path in fault.spoils}
+    leaves = {path: Leaf(path) for path in table.fields}
+    places = {"": document.root.place}
+    for path, node in _walk(document.root, "", table):
+        places[path] = node.place
+        if path not in leaves or not isinstance(node, Scalar) or is_empty(node):
+            continue
+        judged = read_leaf(table.fields[path], node)
+        if path == _DRAIN_HEIGHT and table is field_table():
+            judged = _height_in_cm(table.fields[path], node, judged)
+        leaves[path] = _unreadable(path, node) if path in misshapen else judged.leaf
+        if judged.fault and path not in misshapen:
+            faults.append(judged.fault._replace(spoils=table.sections.get(path, (path,))))
+    for spoilt in faults:
+        words = leaves[spoilt.path].text if spoilt.path in leaves else ""
+        for path in (path for path in spoilt.spoils if not leaves[path].given):
+            # What was meant for it stands there under another form.
+            is_text = table.fields[path].kind == "text"
+            leaves[path] = Leaf(path, State.UNREADABLE, text=words if is_text else "")
+    return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
+
+
+def _by_place(fault: Fault) -> tuple[Place, str]:
+    return fault.place, fault.rule
+
+
+def _walk(section: Section, path: str, table: FieldTable) -> Iterator[tuple[str, Node]]:
+    """Yield every node whose key is in the table, with its path."""
+    keys = table.keys[path]
+    for entry in section.entries:
+        below = keys.get(entry.key.text)
+        if below is not None:
+            yield below, entry.value
+            if isinstance(entry.value, Section) and below in table.keys:
+                yield from _walk(entry.value, below, table)
+
+
+def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) -> Leaf:
+    return Leaf(path, State.UNREADABLE, None, None, node.text, flags, node.place)
+
+
+def read_leaf(field: Field, node: Scalar) -> LeafReading:
+    """Read one scalar, which is not empty, as the value of one field.
+
+    The leaf of the result is known, or the result has a fault.
+    """
+    reader = _READERS.get(field.kind)
+    return reader(field, node) if reader else _known(field, node, node.text)
+
+
+def _known(
+    field: Field,
+    node: Scalar,
+    value: int | str,
+    unit: str | None = None,
+    flags: frozenset[str] = frozenset(),
+) -> LeafReading:
+    return LeafReading(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
+
+
+def _fault(
+    rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
+) -> LeafReading:
+    details = {"name": in_sentence(field.name), "form": describe_form(field), **details}
+    fault = Fault(rule, field.path, node.text.strip(), node.place, details)
+    return LeafReading(_unreadable(field.path, node, flags), fault)
+
+
+def _read_quantity(field: Field, node: Scalar) -> LeafReading:
+    split = split_quantity(as_quantity_text(node.text) if field.is_interval else node.text)
+    units = join_or(field.decimals)
+    if split is None:
+        return _fault("kind-not-expected", field, node, met="a text that is not a number")
+    if split.unsafe is not None or split.number is None:
+        return _fault("number-form-unsafe", field, node, split.flags, reason=split.unsafe or "")
+    only = "".join(field.decimals) if len(field.decimals) == 1 else ""
+    if not (split.unit or only):
+        return _fault("unit-missing", field, node, split.flags, units=units)
+    unit = find_unit(split.unit or only)
+    if unit is None:
+        said = explain_unknown_unit(_fraction(split.number), split.unit)
+        hint = f" ({said})" if said else ""
+        details = {"unit": split.unit, "units": units, "hint": hint}
+        return _fault("unit-not-known", field, node, split.flags, **details)
+    flags = split.flags | ({unit.flag} if unit.flag else set())
+    flags |= set() if split.unit else {UNIT_LEFT_OUT}
+    if unit.symbol not in field.decimals:
+        details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
+        return _fault("unit-of-wrong-kind", field, node, flags, **details)
+    return _judge_number(field, node, split.number, unit, flags)
+
+
+_DRAIN_HEIGHT = "drainage.height"
+
+
+def _height_in_cm(field: Field, node: Scalar, judged: LeafReading) -> LeafReading:
+    """Read a drain height in cm as one in cmH2O, flagged: rules say whether that may be meant.
+
+    A drain hangs at a height, so cm has one likely meaning there; of a pressure it has none.
+    """
+    split, water = split_quantity(node.text), find_unit("cmH2O")
+    if judged.fault is None or judged.fault.rule != "unit-not-known" or water is None:
+        return judged
+    if split is None or split.number is None or split.unit.casefold() not in {"cm", "cms"}:
+        return judged
+    return _judge_number(field, node, split.number, water, split.flags | {CM_ALONE})
+
+
+def _judge_number(
+    field: Field, node: Scalar, number: NumberText, unit: Unit, flags: frozenset[str]
+) -> LeafReading:
+    ticks = to_ticks(number, unit)
+    allowed = field.decimals[unit.symbol]
+    if ticks is None or _decimals_needed(number) > allowed:
+        return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
+    if not field.lowest <= ticks <= field.highest:
+        lowest, highest = (
+            format_quantity(end, unit.symbol) for end in (field.lowest, field.highest)
+        )
+        return _fault("value-not-conceivable", field, node, flags, lowest=lowest, highest=highest)
+    return _known(field, node, ticks, unit.symbol, flags)
+
+
+def _decimals_needed(number: NumberText) -> int:
+    """Count the decimals without trailing zeros: 5.00 is no finer than 5."""
+    whole = number.digits.rjust(number.decimals, "0")
+    return len(whole[len(whole) - number.decimals :].rstrip("0")) if number.decimals else 0
+
+
+def _fraction(number: NumberText) -> Fraction:
+    sign = -1 if number.negative else 1
+    return Fraction(sign * int(number.digits), 10**number.decimals)
+
+
+def _read_choice(field: Field, node: Scalar) -> LeafReading:
+    choice = field.choice_of(node.text)
+    if choice is None:
+        near = field.nearest_choice(node.text)
+        nearest = f"; the nearest is {near}" if near else ""
+        return _fault("choice-not-known", field, node, nearest=nearest, choices=list_choices(field))
+    abbreviated = field.is_abbreviation(node.text)
+    flags = frozenset({"abbreviated"}) if abbreviated else frozenset[str]()
+    return _known(field, node, choice, None, flags)
+
+
+def _read_text(field: Field, node: Scalar) -> LeafReading:
+    marks = find_unsafe_notation(node.text)
+    flags = frozenset(mark.flag for mark in marks)
+    flags |= {FILLER} if is_filler(node.text) else frozenset()
+    judged = _known(field, node, node.text, None, flags)
+    places = places_within(node, (mark.offset for mark in marks))
+    marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
+    named = _named(node) if field.path in INSTRUCTING_TEXTS else ()
+    if not marked and not named:
+        return judged
+    return LeafReading(replace(judged.leaf, unsafe_notation=marked, named=named))
+
+
+def _named(node: Scalar) -> tuple[LocatedName, ...]:
+    found = named_in(node.text)
+    places = places_within(node, (item.offset for item in found))
+    return tuple(LocatedName(item, place) for item, place in zip(found, places, strict=True))
+
+
+def _read_instant(field: Field, node: Scalar) -> LeafReading:
+    text = node.text.strip()
+    instant = parse_instant(text)
+    if instant is None:
+        without = has_instant_form(text)
+        met = "a time without its offset from UTC" if without else "no date and time"
+        return _fault("kind-not-expected", field, node, met=met)
+    if not field.lowest <= instant <= field.highest:
+        return _fault("value-not-conceivable", field, node, lowest="the year 1900", highest="2199")
+    return _known(field, node, instant)
+
+
+def _read_zone(field: Field, node: Scalar) -> LeafReading:
+    from orderlint.time_zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
+
+    name = node.text.strip()
+    if name in zone_names():
+        return _known(field, node, name)
+    near = nearest_zone(name)
+    return _fault("zone-not-known", field, node, nearest=f"; the nearest is {near}" if near else "")
+
+
+_COUNT = re.compile(r"0|[1-9][0-9]*")
+
+
+def _read_count(field: Field, node: Scalar) -> LeafReading:
+    if not _COUNT.fullmatch(node.text) or int(node.text) > field.highest:
+        return _fault("kind-not-expected", field, node, met="a text that is not a whole number")
+    return _known(field, node, int(node.text))
+
+
+_READERS = {
+    "quantity": _read_quantity,
+    "choice": _read_choice,
+    "instant": _read_instant,
+    "count": _read_count,
+    "text": _read_text,
+    "zone": _read_zone,
+}
+"""By kind of field; a label is read as it is."""
+
+
+def example_leaf(field: Field) -> Leaf:
+    """Return the leaf of the schema's own example of a field."""
+    return read_leaf(field, Scalar(field.example, field.example, "text", _EXAMPLE)).leaf
+
+
+_EXAMPLE = Place("example", 1, 1)
+
+
+def nest_paths(leaves: Mapping[str, Node], place: Place) -> Section:
+    """Make nested sections of dotted paths, as if written in a file."""
+    children: dict[str, dict[str, Node]] = {}
+    for path, scalar in leaves.items():
+        head, _, rest = path.partition(".")
+        children.setdefault(head, {})[rest] = scalar
+    entries = []
+    for head, below in children.items():
+        key = Scalar(head, head, "text", place)
+        value = below[""] if "" in below else nest_paths(below, place)
+        entries.append(KeyValue(key, value))
+    return Section(tuple(entries), place)

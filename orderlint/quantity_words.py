@@ -1,0 +1,183 @@
+"""Words for quantities: ticks as text, and what an unlisted unit would be in the listed ones.
+
+The only import of pint. Exact fractions; rounds only what it calls "about", never into a limit.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from typing import TYPE_CHECKING
+
+from orderlint.unit_spellings import HINTS, SPELLINGS
+from orderlint.units import TICKS, in_unit, normalise_unit, ticks_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from fractions import Fraction
+    from typing import Any
+
+    from pint import UnitRegistry
+
+    from orderlint.reading.quantity_text import NumberText
+
+
+def drug_unit(ticks: int | Fraction, dimension: str, time: str) -> str:
+    """Return the unit in which an amount of a drug by `time`, "h" or "day", is easily read.
+
+    A mass is shown in mg, as doses are published, and below 0.1 mg in mcg.
+    """
+    if dimension == "activity rate":
+        return f"units/{time}"
+    return f"mg/{time}" if 10 * ticks >= ticks_of(f"mg/{time}") else f"mcg/{time}"
+
+
+def format_number(
+    value: int | Fraction, places: int = 2, others: Iterable[int | Fraction] = ()
+) -> str:
+    """Format `value` as a decimal: exact if it fits in five places, else "about" and rounded.
+
+    Rounds half to even, to at least `places` places. Adds places until the last digit is not zero
+    (so that 22.0006 does not look like 22) and the result differs from every rounded value of
+    `others`.
+    """
+    scaled = value * 10**5
+    if scaled.denominator == 1:
+        return format_decimal(int(scaled), 5)
+    different = [other for other in others if other != value]
+    while not _is_distinct(rounded := round(value * 10**places), places, different):
+        places += 1
+    about = "" if rounded == value * 10**places else "about "
+    return f"{about}{format_decimal(rounded, places)}"
+
+
+def _is_distinct(rounded: int, places: int, others: list[int | Fraction]) -> bool:
+    """True if the rounded number keeps its last digit and differs from every rounded neighbour."""
+    return rounded % 10 != 0 and all(round(other * 10**places) != rounded for other in others)
+
+
+def format_decimal(count: int, places: int) -> str:
+    """Format `count` / 10**`places`: no trailing zeros, and a zero before a leading point."""
+    whole, part = divmod(abs(count), 10**places)
+    decimals = f"{part:0{places}d}".rstrip("0")
+    return f"{'-' if count < 0 else ''}{whole}{'.' if decimals else ''}{decimals}"
+
+
+def format_written_number(number: NumberText) -> str:
+    """Format a written number exactly, in plain digits: `.50` is "0.5", `1,000` is "1000"."""
+    count = int(number.digits)
+    return format_decimal(-count if number.negative else count, number.decimals)
+
+
+def format_quantity(
+    ticks: int | Fraction, symbol: str, others: Iterable[int | Fraction] = ()
+) -> str:
+    """Format ticks with a unit, as in "29.90922 cmH2O" or "about 14.71 mmHg".
+
+    `others` are quantities in ticks from which the result must look different if it is rounded.
+    """
+    converted = (in_unit(other, symbol) for other in others)
+    return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
+
+
+def group_digits(text: str) -> str:
+    """Set commas between the thousands of a number from 1,000 up, as ISMP asks for in doses."""
+    return re.sub(r"(?<![\d.])\d{4,}", lambda found: f"{int(found[0]):,}", text)
+
+
+def display_number(value: int | Fraction, others: Iterable[int | Fraction] = ()) -> str:
+    """Format `value` with no more digits than a display shows: one decimal if it needs over two.
+
+    Rounds half to even. Adds places until the result differs from every rounded value of `others`
+    and from a whole number, so that 22.0006 does not look like a limit of 22.
+    """
+    if (value * 100).denominator == 1:
+        return format_number(value)
+    different = [*(other for other in others if other != value), round(value)]
+    places = 1
+    while any(round(other * 10**places) == round(value * 10**places) for other in different):
+        places += 1
+    return format_decimal(round(value * 10**places), places)
+
+
+def display_quantity(
+    ticks: int | Fraction, symbol: str, others: Iterable[int | Fraction] = ()
+) -> str:
+    """Format ticks with a unit for a sentence, as in "8 mmHg" or, rounded, "about 10.9 cmH2O".
+
+    `others` are quantities in ticks from which the result must look different if it is rounded.
+    """
+    value = in_unit(ticks, symbol)
+    shown = display_number(value, (in_unit(other, symbol) for other in others))
+    about = "" if (value * 100).denominator == 1 else "about "
+    return f"{about}{shown} {symbol}"
+
+
+def format_duration(ticks: int) -> str:
+    """Format a duration exactly in hours, minutes and seconds, as in "24 h 1 s" or "0 min"."""
+    parts = []
+    remaining = abs(ticks)
+    for symbol in ("h", "min"):
+        count, remaining = divmod(remaining, TICKS["duration"][symbol])
+        parts += [f"{count} {symbol}"] if count else []
+    parts += [format_quantity(remaining, "s")] if remaining else []
+    return f"{'-' if ticks < 0 else ''}{' '.join(parts) or '0 min'}"
+
+
+# Dimensions that pint may convert to, and the units in which the result is shown. Angles are
+# excluded: pint treats them as dimensionless, so a percentage would convert to one.
+_DISPLAY_UNITS = {
+    "pressure": ("mmHg", "cmH2O"),
+    "flow": ("mL/h",),
+    "volume": ("mL",),
+    "duration": ("min", "h"),
+    "mass": ("kg",),
+    "mass concentration": ("mg/L",),
+    "mass rate": ("mg/day",),
+}
+
+
+# pint takes minutes to parse some longer texts, and evaluates others as arithmetic.
+_PLAIN_UNIT = r"[A-Za-zµ]{1,12}(/[A-Za-z]{1,12})?"
+
+
+def explain_unknown_unit(number: Fraction, text: str) -> str:
+    """Explain a unit that `find_unit` does not know: return a hint, or what it converts to.
+
+    The result is a sentence without its full stop, or an empty string.
+    """
+    hint = HINTS.get(normalise_unit(text))
+    if hint:
+        return hint
+    if not re.fullmatch(_PLAIN_UNIT, text):
+        return ""
+    converted = _converted(number, text)
+    if converted is None:
+        return ""
+    dimension, ticks = converted
+    shown = " or ".join(format_quantity(ticks, symbol) for symbol in _DISPLAY_UNITS[dimension])
+    return f"{text} is a unit of {dimension}: {format_number(number)} {text} would be {shown}"
+
+
+def _converted(number: Fraction, text: str) -> tuple[str, Fraction] | None:
+    """Convert `number` of a unit with pint to dimension and ticks, or None."""
+    registry = _registry()
+    # pint reads ML as megalitre, a ward means mL: our spellings take precedence.
+    parts = "/".join(SPELLINGS.get(normalise_unit(part), part) for part in text.split("/"))
+    for dimension, shown in _DISPLAY_UNITS.items():
+        symbol = shown[-1]
+        try:
+            amount = registry.Quantity(number, parts).to(symbol).magnitude
+        except Exception:  # pint raises many kinds of error on arbitrary text
+            continue
+        return dimension, amount * TICKS[dimension][symbol]
+    return None
+
+
+@functools.cache
+def _registry() -> UnitRegistry[Any]:
+    from fractions import Fraction  # noqa: PLC0415 - cold start
+
+    from pint import UnitRegistry  # noqa: PLC0415 - slow to import; only unknown units need it
+
+    return UnitRegistry(non_int_type=Fraction)

@@ -1,0 +1,136 @@
+"""Shows the values of the policy: what each is, the built-in one, its source and who asks by it.
+
+The words and numbers are those of the policy. Never an order.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.blocks import Entry, ReportSection, Terms, paragraph
+from orderlint.report.order.json import report_text
+from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.policy.values import format_constants
+from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.source import cited
+from orderlint.rulebook.yaml_fields import pairs
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from orderlint.report.blocks import Block
+    from orderlint.report.order.json import Member
+    from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.rule import Rulebook
+
+PASSES_MORE: Mapping[str, str] = {
+    "higher": "a higher value",
+    "lower": "a lower value",
+    "finer": "a finer step",
+    "wider": "a wider range",
+    "longer": "a longer list",
+    "shorter": "a shorter list",
+    "other": "another choice",
+}
+"""What lets more orders pass, by a value's direction."""
+
+
+def blocks(
+    rulebook: Rulebook, built_in: Rulebook, values: Iterable[PolicyValue]
+) -> Iterator[Block]:
+    """Some values of the policy in force, each beside the built-in one where it is another."""
+    yield paragraph(f"Values of “{rulebook.policy}”. A condition reads one as site.NAME.")
+    readers = _readers(rulebook)
+    yield ReportSection(
+        "Values",
+        tuple(_entry(item, built_in, readers.get(item.name, [])) for item in values),
+    )
+
+
+def _entry(value: PolicyValue, built_in: Rulebook, readers: list[str]) -> Entry:
+    details = [*_texts(value)]
+    there = built_in.values[value.name]
+    if value.parts != there.parts or value.keyed != there.keyed:
+        details += [f"Built in: {text}" for text in _texts(there)]
+    details.append(f"More orders pass with {PASSES_MORE[there.weaker or 'other']}.")
+    details.append(f"Source: {cited(value.sources)}")
+    if readers:
+        details.append(f"Asked by: {', '.join(readers)}")
+    return Entry(value.name, value.called, tuple(details))
+
+
+def _texts(value: PolicyValue) -> Iterator[str]:
+    """The value as text; of a table, one for each key."""
+    if not value.by:
+        yield format_constants(value.parts)
+    for key, parts in value.keyed.items():
+        yield f"{key}: {format_constants(parts)}"
+
+
+def _readers(rulebook: Rulebook) -> dict[str, list[str]]:
+    """For each value the rules whose condition reads it."""
+    found: dict[str, list[str]] = {}
+    for rule in rulebook.rules.values():
+        if isinstance(rule, CodeRule):
+            continue
+        surfaces = (rule.require, *([rule.when] if rule.when else []))
+        read = {n.path for node in surfaces for n in names_in(node, rulebook.derived)}
+        for path in sorted(path for path in read if path.startswith("site.")):
+            found.setdefault(path.split(".")[1], []).append(rule.id)
+    return found
+
+
+def as_json(rulebook: Rulebook, built_in: Rulebook, values: Iterable[PolicyValue]) -> str:
+    """Some values of the policy as one JSON text, ending in a line feed."""
+    readers = _readers(rulebook)
+    told: list[Member] = [
+        {
+            "name": value.name,
+            "called": value.called,
+            "by": value.by,
+            "value": _texts_by_key(value),
+            "built_in": _texts_by_key(built_in.values[value.name]),
+            "weaker": built_in.values[value.name].weaker,
+            "sources": [{"kind": item.kind, "text": item.text} for item in value.sources],
+            "rules": [*readers.get(value.name, [])],
+        }
+        for value in values
+    ]
+    return report_text({"policy": rulebook.policy, "values": told})
+
+
+def _texts_by_key(value: PolicyValue) -> Member:
+    if not value.by:
+        return {"": format_constants(value.parts)}
+    return {key: format_constants(parts) for key, parts in value.keyed.items()}
+
+
+GATE_FORMS: Mapping[str, str] = {
+    "therapy == 'irrigation'": "a choice, with one of its words",
+    "patient.group in {'child', 'infant'}": "a choice, with several",
+    "drainage.scale == display_unit": "two choices",
+    "unit_of(pause.upper) == 'mmHg'": "the unit that a setting is written in",
+    "given(titration.max)": "that a setting or a section is in the order at all",
+    "pause.lower < treat_above": "two settings that measure the same",
+    "irrigates and not given(titration)": "several of these: and, or, not, and brackets",
+}
+"""Conditions of each form that `shown_when:` may have, and what each compares."""
+
+
+def facts_blocks(rulebook: Rulebook) -> Iterator[Block]:
+    """The facts that conditions may name, and what `shown_when:` of an order set may say."""
+    facts = pairs(shipped_files().derived.root, "derived")
+    told = tuple((name.text, condition.text) for name, condition in facts)
+    yield ReportSection("Facts that a condition may name", (Terms(told),))
+    yield ReportSection(
+        "What shown_when: of an order set may say",
+        (
+            Terms(tuple(GATE_FORMS.items())),
+            paragraph(
+                "It reads the settings of the order alone: no site.NAME of a policy, no time of "
+                "checking, nothing that is written at signing, and no spelling. Under “"
+                f"{rulebook.policy}” rules read the values that orderlint rules --values lists."
+            ),
+        ),
+    )
