@@ -27,12 +27,21 @@ class Budget:
     QUESTION = 1_000
     """The steps that take as long as to put a question to z3."""
 
-    def __init__(self, millions: int = USUAL) -> None:
-        self.left = millions * MILLION
+    def __init__(self, millions: int = USUAL, whole: Budget | None = None) -> None:
+        """With `whole`, a part of it: what is spent is taken from both."""
+        self._left = millions * MILLION
+        self._whole = whole
+
+    @property
+    def left(self) -> int:
+        """Steps that can still be taken."""
+        return self._left if self._whole is None else min(self._left, self._whole.left)
 
     def spend(self, steps: int) -> None:
         """Take from what is left."""
-        self.left -= steps
+        self._left -= steps
+        if self._whole is not None:
+            self._whole.spend(steps)
 
     @property
     def is_spent(self) -> bool:

@@ -52,6 +52,19 @@ def check_within(
     return result
 
 
+class PaidSolver(z3.Solver):  # type: ignore[misc] # z3 has no types
+    """A solver all whose questions one budget pays."""
+
+    def __init__(self, budget: Budget) -> None:
+        super().__init__()
+        heeding(self)
+        self.budget = budget
+
+    def paid_check(self) -> z3.CheckSatResult:
+        """z3's answer; unknown where the budget is spent."""
+        return check_within(self.budget, self.budget.left, self)
+
+
 def steps_so_far(solver: z3.Solver) -> int:
     """z3's count of steps in this process, whatever it was asked."""
     counts = solver.statistics()

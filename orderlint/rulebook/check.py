@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Refused
+from orderlint.language.budget import USUAL, Budget
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
 from orderlint.rulebook.satisfiability import possible
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
-
+    from orderlint.language.budget import Watched
     from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.satisfiability import Possible
 
@@ -37,12 +37,15 @@ def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
 
 def check(
     rulebook: Rulebook,
-    watched: Callable[[Sequence[ConditionRule]], Iterable[ConditionRule]] = iter,
+    watched: Watched = iter,
+    effort: int = USUAL,
 ) -> tuple[CheckedRule, ...]:
     """Check every rule that the policy adds. Raises Refused at an example with another outcome.
 
-    `watched` yields the rules again, so that a caller can show progress.
+    `watched` yields the rules again, so that a caller can show progress; `effort` is how many
+    million steps z3 takes at most for all of them.
     """
+    budget = Budget(effort)
     own = [
         rule
         for rule in rulebook.rules.values()
@@ -50,7 +53,7 @@ def check(
     ]
     for rule in own:
         _try_examples(rule)
-    return tuple(_checked(rule, rulebook) for rule in watched(own))
+    return tuple(_checked(rule, rulebook, budget) for rule in watched(own))
 
 
 def _try_examples(rule: ConditionRule) -> None:
@@ -65,10 +68,10 @@ def _try_examples(rule: ConditionRule) -> None:
             raise Refused(message, example.place)
 
 
-def _checked(rule: ConditionRule, rulebook: Rulebook) -> CheckedRule:
+def _checked(rule: ConditionRule, rulebook: Rulebook, budget: Budget) -> CheckedRule:
     if not rule.instances:
         return CheckedRule(rule, None, ())
-    found = possible(rule, rulebook)
+    found = possible(rule, rulebook, budget)
     faults = []
     for word, answer in (("break", found.broken), ("keep", found.kept)):
         if answer.found == "no":
