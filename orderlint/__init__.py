@@ -10,8 +10,8 @@ True
 from __future__ import annotations
 
 import importlib
-from typing import TYPE_CHECKING
 
+TYPE_CHECKING = False  # as of typing, which takes longer to import than all else here
 if TYPE_CHECKING:
     from orderlint.api.comparison import compare as compare
     from orderlint.api.message import ask as ask

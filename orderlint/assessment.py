@@ -92,14 +92,15 @@ def assessment_of(
 
 
 def findings_of_faults(
-    faults: Iterable[Fault], order: Order, rulebook: Rulebook
+    faults: Iterable[Fault], order: Order, rulebook: Rulebook, *, apart: bool = False
 ) -> tuple[Finding, ...]:
     """The findings of faults that no policy can suppress, heaviest first.
 
-    `order` has the place of each setting.
+    `order` has the place of each setting. With `apart`, each fault is a finding of its own.
     """
     broken = [break_of_fault(fault, rulebook) for fault in faults]
-    return to_findings(without_covered(_ranked(broken, rulebook)), order, order.leaves)
+    shown = without_covered(_ranked(broken, rulebook))
+    return to_findings(shown, order, order.leaves, apart=apart)
 
 
 def _ranked(broken: list[Break], rulebook: Rulebook) -> list[Break]:

@@ -45,7 +45,11 @@ def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozen
     fields = field_table().fields
     found = atoms(condition) if condition is not None else ()
     named = {atom.path for atom in found if isinstance(atom, Names)}
-    measured = [p for p in paths if p in fields and fields[p].kind != "choice" and p not in named]
+    measured = [
+        p
+        for p in paths
+        if p == CHECKED_AT or (p in fields and fields[p].kind != "choice" and p not in named)
+    ]
     return frozenset(measured or paths)
 
 
@@ -56,17 +60,19 @@ def break_of_fault(fault: Fault, rulebook: Rulebook) -> Break:
 
 
 def to_findings(
-    broken: Iterable[Break], order: Order, leaves: Mapping[str, Leaf]
+    broken: Iterable[Break], order: Order, leaves: Mapping[str, Leaf], *, apart: bool = False
 ) -> tuple[Finding, ...]:
     """One finding for each rule, with every place at which it is broken; heaviest first.
+
+    With `apart`, one finding for each place.
 
     Within a level what can kill comes first, as `Harm` says, and of one harm findings on
     administrative fields and on the policy come last.
     """
-    by_rule: dict[str, list[Break]] = {}
-    for item in sorted(broken, key=_place_in_level):
-        by_rule.setdefault(item.rule.id, []).append(item)
-    findings = [_finding(items, order, leaves) for items in by_rule.values()]
+    groups: dict[str | int, list[Break]] = {}
+    for number, item in enumerate(sorted(broken, key=_place_in_level)):
+        groups.setdefault(number if apart else item.rule.id, []).append(item)
+    findings = [_finding(items, order, leaves) for items in groups.values()]
     return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
 
 

@@ -113,7 +113,8 @@ class Finding(NamedTuple):
     """One thing to put right or to ask about, in words.
 
     `path` and `name` are the setting it leads with; `also` are the others involved. `place` is
-    where the leading setting is written, or where it should have been.
+    where the leading setting is written, or where it should have been. `breaks` is the id of the
+    rule that an order from a set breaks, where the finding is on the set for that.
     """
 
     rule: str
@@ -130,6 +131,12 @@ class Finding(NamedTuple):
     source: str
     place: Place
     also: tuple[Mention, ...] = ()
+    breaks: str = ""
+
+    @property
+    def about(self) -> str:
+        """The rule that a program knows it by: the one that is broken, by an order or by a set."""
+        return self.breaks or self.rule
 
 
 class Unchecked(NamedTuple):

@@ -31,7 +31,7 @@ from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.schema_check import check_shape, describe_form, is_empty, join_or, list_choices
-from orderlint.units import find_unit, has_instant_form, parse_instant, to_ticks
+from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -227,7 +227,7 @@ def _read_instant(field: Field, node: Scalar) -> LeafReading:
     text = node.text.strip()
     instant = parse_instant(text)
     if instant is None:
-        without = has_instant_form(text)
+        without = has_instant_form(text) and not has_offset(text)
         met = "a time without its offset from UTC" if without else "no date and time"
         return _fault("kind-not-expected", field, node, met=met)
     if not field.lowest <= instant <= field.highest:

@@ -89,7 +89,9 @@ def _quotes(text: str, found: Sequence[LocatedName]) -> str:
 
 def _quote(text: str, named: Named) -> str:
     """Quote what is named, with as much of its sentence on either side as is soon read."""
-    begin, end = named.sentence
+    # One character more than is shown on either side tells whether there is more.
+    begin = max(named.sentence[0], named.offset - AROUND - 1)
+    end = min(named.sentence[1], named.offset + named.length + AROUND + 1)
     start = named.offset - begin
     return quote_around(text[begin:end], start, start + named.length, AROUND)
 

@@ -80,6 +80,30 @@ def format_quantity(
     return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
 
 
+def format_exactly(ticks: int, symbol: str) -> str:
+    """Format ticks with a unit, as in "8.1570601 cmH2O", with all the digits that it has.
+
+    What cannot be written so, and so never was, is a fraction.
+    """
+    value = in_unit(ticks, symbol)
+    places = next((n for n in range(_MOST_PLACES) if (value * 10**n).denominator == 1), None)
+    number = str(value) if places is None else format_decimal(int(value * 10**places), places)
+    return f"{number} {symbol}"
+
+
+_MOST_PLACES = 20
+
+
+def format_instant(at: int) -> str:
+    """An instant, in milliseconds since 1970 UTC, as ISO 8601 in UTC. Any integer will do."""
+    import time  # noqa: PLC0415 - cold start
+
+    moment = time.gmtime(at // 1000)
+    part = f".{at % 1000:03d}" if at % 1000 else ""
+    date = f"{moment.tm_year:04d}-{moment.tm_mon:02d}-{moment.tm_mday:02d}"
+    return f"{date}T{moment.tm_hour:02d}:{moment.tm_min:02d}:{moment.tm_sec:02d}{part}Z"
+
+
 def group_digits(text: str) -> str:
     """Set commas between the thousands of a number from 1,000 up, as ISMP asks for in doses."""
     return re.sub(r"(?<![\d.])\d{4,}", lambda found: f"{int(found[0]):,}", text)

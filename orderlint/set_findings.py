@@ -12,6 +12,8 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import paths_of
+from orderlint.language.types import CHECKED_AT
+from orderlint.rulebook.rule import OrderRule
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
@@ -22,8 +24,11 @@ if TYPE_CHECKING:
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.unused_options import Choices
-    from orderlint.rulebook.rule import OrderRule, Rulebook
+    from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.verification import Verified
 
+NO_SOUND_ORDER = "no-sound-order-exists"
+"""The rule that is broken by a set from which no sound order can be signed."""
 MOST_NAMED = 3
 """The most rules that one finding names as not proved."""
 
@@ -56,6 +61,22 @@ def told_break(rule: str, paths: Iterable[str], order: Order, at: int, book: Rul
     return ToldBreak(found, None, on_set)
 
 
+def clock_findings(found: Verified, book: Rulebook) -> Iterator[Finding]:
+    """What is wrong with the time as of which a set is judged: no preset of it is at fault.
+
+    `found` is what `verify` finds on the presets.
+    """
+    for finding in found.assessment.findings:
+        if is_on_clock(book.rules[finding.rule]):
+            yield finding._replace(ask_whom="author")
+
+
+def is_on_clock(rule: Rule) -> bool:
+    """Whether the conditions of a rule read the time of checking, and nothing of an order."""
+    instances = rule.instances if isinstance(rule, OrderRule) else ()
+    return bool(instances) and all(each.paths == (CHECKED_AT,) for each in instances)
+
+
 def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> Finding:
     """The finding, on a set, that some order from it has the finding `found`, at the same level.
 
@@ -71,6 +92,7 @@ def finding_on_set(found: Finding, rule: str, order: Order, book: Rulebook) -> F
         why=found.why,
         source=found.source,
         also=found.also,
+        breaks=found.rule,
     )
 
 
@@ -107,7 +129,7 @@ def inactive_on_set(rules: Iterable[OrderRule], order_set: OrderSet) -> Iterator
 
 def choice_findings(choices: Choices, why: str, order: Order, book: Rulebook) -> Iterator[Finding]:
     """What no sound order has, what no order shows, and what of that was left open, for `why`."""
-    yield from findings_of_faults(_choice_faults(choices, order), order, book)
+    yield from findings_of_faults(_choice_faults(choices, order), order, book, apart=True)
     yield from _search_left_open(choices, why, order, book)
 
 
@@ -115,7 +137,7 @@ def _choice_faults(choices: Choices, order: Order) -> Iterator[Fault]:
     """What no sound order has, and what no order shows."""
     if choices.sound is None and not choices.sound_is_open:
         details = {"because": _rules_in_the_way(choices.rules_against)}
-        yield Fault("no-sound-order-exists", "", "", order.place_of(""), details)
+        yield Fault(NO_SOUND_ORDER, "", "", order.place_of(""), details)
     for item in choices.never_sound:
         if not item.is_confirmed:  # then it is only said that it was not settled
             continue

@@ -5,7 +5,7 @@ Joins hygiene, proof and the verdict on an order. Never a word that is not in th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import (
@@ -20,17 +20,22 @@ from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.model import within
 from orderlint.order_set.presets import preset_order
-from orderlint.order_set.static_checks import set_faults
+from orderlint.order_set.static_checks import set_faults, with_controller_steps
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count
-from orderlint.proof.narrowing import meet, narrowings_of
+from orderlint.proof.gating import gating_of, is_closed_choice
+from orderlint.proof.joint_narrowing import meet
+from orderlint.proof.narrowing import narrowings_of
 from orderlint.proof.prover import LIMITS, Prover, Result
 from orderlint.proof.unused_options import choices_of
 from orderlint.set_findings import (
+    NO_SOUND_ORDER,
     ToldBreak,
     choice_findings,
+    clock_findings,
     finding_on_set,
     inactive_on_set,
+    is_on_clock,
     not_proved_findings,
     told_break,
 )
@@ -44,6 +49,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.counterexample import Counterexample
     from orderlint.proof.counting import Count
+    from orderlint.proof.gating import Gating
     from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
     from orderlint.proof.search_space import Limits
@@ -57,12 +63,20 @@ class Broken(ToldBreak):
     """A rule that an order from the set breaks: the nearest such order, and what `verify` finds.
 
     `set_finding` is None also where the presets report it. Each of `narrowings` is one change to
-    one setting with which the rule is proved, the one that keeps most first.
+    one setting with which no order breaks the rule, the one that keeps most first; of others it is
+    not known if `is_open`. `gating` is a condition that would do as well, if one was found.
     """
 
     rule: OrderRule
     nearest: Counterexample
     narrowings: tuple[Narrowing, ...]
+    is_open: bool = False
+    gating: Gating | None = None
+
+    @property
+    def is_narrowed(self) -> bool:
+        """Whether its first narrowing leaves the preset, and the rule may still arise with it."""
+        return bool(self.narrowings) and self.narrowings[0].is_plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +122,7 @@ def review_set(
     `book` has the rules on order sets, as `load("order-set")` gives it. `watched` yields what it is
     given again, so that a caller can show progress.
     """
+    order_set = with_controller_steps(order_set, book)
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = book.order_rules
@@ -117,12 +132,16 @@ def review_set(
     broken = tuple(_broken(watched(parts), prover, of_presets, at, book))
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
+    of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)
+    leading, others = _split_leading(of_choices or ())
     found = (
+        *leading,
         *_as_written(order_set, signed.order, at, book),
         *_in_presets(of_presets, signed.order, book),
+        *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
         *not_proved_findings(_reasons([proof for _, proof in parts]), signed.order, book),
-        *(choice_findings(choices, prover.no_answer, signed.order, book) if choices else ()),
+        *others,
     )
     assessment = assessment_of(
         found,
@@ -144,6 +163,13 @@ def review_set(
         count=count(order_set),
         rulebook=book,
     )
+
+
+def _split_leading(found: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:
+    """That no sound order can be signed, which no mend of one option changes; and all else."""
+    listed = list(found)
+    leading = [finding for finding in listed if finding.rule == NO_SOUND_ORDER]
+    return leading, [finding for finding in listed if finding.rule != NO_SOUND_ORDER]
 
 
 def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
@@ -203,15 +229,30 @@ def _broken(
         order = Order(order_set.file, nearest.leaves, (), order_set.places)
         told = told_break(rule.id, paths, order, at, book)
         on_set = None if rule.id in in_presets else told.set_finding
-        narrowings = narrowings_of(prover, rule, nearest.whole) if on_set else ()
-        # What a patient is like is no choice of those who keep the set.
-        offered = tuple(made for made in narrowings if not within(made.path, "patient"))
-        yield Broken(told.order_finding, told.suppressed, on_set, rule, nearest, offered)
+        broken = Broken(told.order_finding, told.suppressed, on_set, rule, nearest, ())
+        yield _with_changes(broken, prover) if on_set else broken
+
+
+def _with_changes(broken: Broken, prover: Prover) -> Broken:
+    """With the changes to the set that would do."""
+    rule, witness = broken.rule, broken.nearest.whole
+    made = narrowings_of(prover, rule, witness)
+    # What a patient is like is no choice of those who keep the set.
+    offered = tuple(each for each in made.found if not within(each.path, "patient"))
+    slots = prover.space.order_set.slots
+    gating = None
+    if not offered or is_closed_choice(slots[offered[0].path]):
+        gating = gating_of(prover, rule, prover.rules, witness)
+    return replace(broken, narrowings=offered, is_open=made.is_open, gating=gating)
 
 
 def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:
-    """The narrowings that are named, as one change, where they are more than one."""
-    named = [(item.rule, item.narrowings[0]) for item in broken if item.narrowings]
+    """The narrowings that are named, as one change, where they are more than one.
+
+    Without those that move a preset, or with which a rule can no longer arise: these would take
+    away most of what the others are asked for.
+    """
+    named = [(item.rule, item.narrowings[0]) for item in broken if item.is_narrowed]
     if not named or all(made == named[0][1] for _, made in named):
         return ()
     return meet(prover, [rule for rule, _ in named], [made for _, made in named])
@@ -220,7 +261,8 @@ def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowin
 def _as_written(order_set: OrderSet, order: Order, at: int, book: Rulebook) -> Iterator[Finding]:
     """What is wrong with the set as it is written. Its author is asked, whoever wrote no order."""
     faults = (*order_set.faults, *set_faults(order_set, book, at))
-    return (found._replace(ask_whom="author") for found in findings_of_faults(faults, order, book))
+    found = findings_of_faults(faults, order, book, apart=True)
+    return (finding._replace(ask_whom="author") for finding in found)
 
 
 def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[Finding]:
@@ -230,7 +272,7 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
     """
     for finding in of_presets.assessment.findings:
         found_by = book.rules[finding.rule].found_by
-        if found_by == "condition":
+        if found_by == "condition" and not is_on_clock(book.rules[finding.rule]):
             yield finding_on_set(finding, "preset-breaks-rule", order, book)
         elif found_by == "policy":
             yield finding

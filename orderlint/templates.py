@@ -78,7 +78,8 @@ class TemplateValues:
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)
         if isinstance(constant, Quantity):
-            shown = self._shown(constant.dimension, constant.ticks, constant.text.split(" ")[1])
+            unit = constant.text.rpartition(" ")[2]
+            shown = self._shown(constant.dimension, constant.ticks, unit)
             return f"{constant.text} ({shown})" if shown else constant.text
         if isinstance(constant, Choice):
             return constant.text

@@ -169,6 +169,12 @@ def has_instant_form(text: str) -> bool:
     return _INSTANT.fullmatch(text) is not None
 
 
+def has_offset(text: str) -> bool:
+    """True if a text that has the form of a date and time ends in its UTC offset."""
+    found = _INSTANT.fullmatch(text)
+    return found is not None and found[3] is not None
+
+
 def parse_instant(text: str) -> int | None:
     """Convert an ISO 8601 date and time with an offset to milliseconds since 1970-01-01 UTC.
 

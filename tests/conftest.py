@@ -9,9 +9,12 @@ No profile has a deadline: a slow machine is no fault of the code, and no test h
 
 from __future__ import annotations
 
+import functools
 import gc
+import importlib
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 ANY_SIZE_AND_SPEED = {
@@ -32,3 +35,30 @@ def pytest_collection_finish():
     """Spare the garbage collector what lives as long as the run: a tenth of it all is saved."""
     gc.freeze()
     gc.set_threshold(20_000)
+
+
+@pytest.fixture
+def worked_out_once(monkeypatch):
+    """What is compared or proved of the same sets is worked out once, for all the forms it has."""
+    for name in ("orderlint.comparison.sets.compare_sets", "orderlint.api.set_review.review_set"):
+        monkeypatch.setattr(name, _once(name))
+
+
+@functools.cache
+def _once(name):
+    module, _, function = name.rpartition(".")
+    return OnceForAll(getattr(importlib.import_module(module), function))
+
+
+class OnceForAll:
+    """A function that gives its result again where it is asked of the same."""
+
+    def __init__(self, made):
+        self.made, self.results = made, []
+
+    def __call__(self, *asked):
+        for before, result in self.results:
+            if before == asked:
+                return result
+        self.results.append((asked, self.made(*asked)))
+        return self.results[-1][1]

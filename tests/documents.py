@@ -13,6 +13,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -77,16 +78,16 @@ def run(command: str) -> str:
     """What the command prints, run from the top of the project with this Python's commands."""
     kept = {key: value for key, value in os.environ.items() if not key.startswith("COV_")}
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
-    environment = {**kept, "PATH": path, **AS_SHOWN}
-    done = subprocess.run(  # noqa: PLW1510 - the project's own pages
-        command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
-    )
+    with tempfile.TemporaryDirectory() as state:  # a read-back that a page stops is kept there
+        environment = {**kept, "PATH": path, "XDG_STATE_HOME": state, **AS_SHOWN}
+        done = subprocess.run(  # noqa: PLW1510 - the project's own pages
+            command, shell=True, cwd=ROOT, env=environment, capture_output=True, text=True
+        )
     return done.stdout + done.stderr
 
 
-def drawn(command: str) -> str:
-    """The first picture on the page that a command writes, as a file of its own."""
-    page = run(command)
+def picture_on(page: str) -> str:
+    """The first picture on a page that a command writes, as a file of its own."""
     return page[page.index("<svg") : page.index("</svg>")] + "</svg>\n"
 
 
@@ -106,6 +107,6 @@ if __name__ == "__main__":
     for name, command in WRITTEN.items():
         (ROOT / name).write_text(run(command), encoding="utf-8")
     for name, command in DRAWN.items():
-        (ROOT / name).write_text(drawn(command), encoding="utf-8")
+        (ROOT / name).write_text(picture_on(run(command)), encoding="utf-8")
     for name in PAGES:
         write_anew(name)

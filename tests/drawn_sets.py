@@ -84,13 +84,15 @@ def decide(order_set, rulebook, limits=LIMITS):
 
 def spans():
     ends = st.tuples(st.integers(-3, 1), st.integers(2, 6))
-    return ends.map(lambda pair: Span(pair[0], pair[1], {"": 1}))
+    steps = st.sampled_from([{}, {"": 2}, {"": 3}])
+    return st.builds(lambda pair, step: Span(pair[0], pair[1], {"": 1}, step), ends, steps)
 
 
 def pressure_spans():
     ends = st.tuples(st.integers(-3, 1), st.integers(2, 6))
     grids = st.sampled_from([{"mmHg": 1, "cmH2O": 2}, {"mmHg": 3, "cmH2O": 2}])
-    return st.builds(lambda pair, grid: Span(pair[0], pair[1], grid), ends, grids)
+    steps = st.sampled_from([{}, {"mmHg": 3, "cmH2O": 4}])
+    return st.builds(lambda pair, *more: Span(pair[0], pair[1], *more), ends, grids, steps)
 
 
 @st.composite
@@ -215,5 +217,7 @@ def distance(order_set, order):
         else:
             units = list(slot.span.grids)
             far = abs(choice.value - example_of(path))
-            ranks.append((1, far, choice.value, units.index(choice.unit or "")))
+            unit = choice.unit or ""
+            off = choice.value % slot.span.steps.get(unit, 1) > 0
+            ranks.append((1, off, units.index(unit), far, choice.value))
     return departures, walked, departing, ranks

@@ -39,6 +39,15 @@ HEAD: Schema = {
         "const": 1,
         "examples": [1],
     },
+    "id": {
+        "title": "Id of the set",
+        "description": (
+            "A name for the set that stays the same when its title, its version or the name of its "
+            "file changes, and that no other set has."
+        ),
+        "type": ["string", "number"],
+        "examples": ["irrigation-adult"],
+    },
     "title": {
         "title": "Title of the set",
         "description": "What the set is called, so that it can be told from others like it.",
@@ -135,7 +144,8 @@ SHARED: Schema = {
 def schema_of_sets(order: Schema) -> Schema:
     """The schema of order sets from that of orders."""
     defs: Schema = {name: _scalar(kind) for name, kind in order["$defs"].items()}
-    tree = {key: node for key, node in order["properties"].items() if key not in HEAD}
+    of_file = {"document", "format"}
+    tree = {key: node for key, node in order["properties"].items() if key not in of_file}
     properties = {key: _node(node, key, defs) for key, node in tree.items()}
     title = "Order in the set"
     described = "The order that is made from the set, in which each leaf is fixed, chosen or blank."

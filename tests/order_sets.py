@@ -6,6 +6,7 @@ import functools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from orderlint.language.tree import atoms, paths_of
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import read
 from orderlint.rulebook.load import load
@@ -71,6 +72,22 @@ def some_rules(count: int) -> Rulebook:
     book = load("order-set")
     left_out = [rule.id for rule in book.order_rules if rule.instances][count:]
     return book._replace(rules={k: rule for k, rule in book.rules.items() if k not in left_out})
+
+
+def reading(*paths: str, book: Rulebook | None = None) -> Rulebook:
+    """A rulebook with only those of its conditions that read one of some settings."""
+    book = book or load("order-set")
+    others = {
+        rule.id
+        for rule in (*book.order_rules, *book.change_rules)
+        if not any(
+            path in paths
+            for each in rule.instances
+            for atom in atoms(each.condition)
+            for path in paths_of(atom)
+        )
+    }
+    return book._replace(rules={k: rule for k, rule in book.rules.items() if k not in others})
 
 
 @functools.cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import io
+import os
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -17,6 +18,18 @@ from orderlint.cli import main
 CLEAN = Path(__file__).parents[1] / "examples/clean.yaml"
 # Between `starts` and `review_by` of the clean order.
 AT = ("--at", "2026-03-02T15:30:00-06:00")
+
+
+def all_kept() -> list[Path]:
+    """All that stands in the folder where read-backs are kept."""
+    folder = Path(os.environ["XDG_STATE_HOME"], "orderlint")
+    return [*folder.iterdir()] if folder.exists() else []
+
+
+def the_kept() -> Path:
+    """The only whole file there."""
+    (kept,) = [path for path in all_kept() if path.suffix == ".json"]
+    return kept
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,7 @@ from orderlint import Refused
 from orderlint.api.mappings import json_text
 from orderlint.api.renderers import RENDERERS
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 ROOT = Path(__file__).parents[1]
 EXAMPLES = ROOT / "examples"
 JSON = EXAMPLES / "fluid-and-additive.json"

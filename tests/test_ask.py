@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from clocks import milliseconds, soon_after_written
 from drawing import most
 from hypothesis import given
 from orders import orders
@@ -34,7 +35,8 @@ AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 
 
 def example_order(name: str) -> Verified:
-    return verify((FOLDER / name).read_bytes(), name, AT)
+    file = FOLDER / name
+    return verify(file.read_bytes(), name, milliseconds(soon_after_written(file)))
 
 
 @pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.name)

@@ -4,21 +4,35 @@ import json
 from pathlib import Path
 
 import pytest
+from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+from order_sets import reviewed
 from report.hand_made import CROSSED, MISSING, SPELLING, UNCHECKED, made
+from report.said import FINDINGS
 from running import AT, run
 
-from orderlint.finding import Level, Place, Refused
+from orderlint.fields import load_schema
+from orderlint.finding import Level, Place, Refused, Suppressed, Verdict
 from orderlint.report.ci.baseline import (
-    LARGEST_REPORT,
+    LARGEST_BASELINE,
     finding_key,
     fingerprints,
+    knows,
     read_baseline,
+    render,
     unchecked_key,
 )
-from orderlint.report.ci.results import counts, mark_known, of_order
-from orderlint.report.order.json import render
+from orderlint.report.ci.results import (
+    CheckedDocument,
+    CiReport,
+    counts,
+    mark_known,
+    numbered_results,
+    of_order,
+)
+from orderlint.report.review.results import of_set
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
 
@@ -26,58 +40,104 @@ EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 NOW = 1_772_482_200_000
 
 
-def as_of_set(*verified):
-    """The JSON report on some orders, as if they were order sets."""
-    data = json.loads(render(verified, (), NOW))
-    for document in data["documents"]:
-        document["document"] = "order-set"
-    return json.dumps(data).encode()
-
-
 def keys_of(verified):
     found = [finding_key(finding) for finding in verified.assessment.findings]
-    return fingerprints([*found, *(unchecked_key(item) for item in verified.assessment.unchecked)])
+    return [*found, *(unchecked_key(item) for item in verified.assessment.unchecked)]
 
 
-FULL = made((CROSSED, *MISSING, SPELLING), UNCHECKED)
+def checked(*results, file="set.yaml", name=""):
+    """A document with results of these findings or unchecked rules."""
+    return of_order(made(*results, file=file), load("all").rules, NOW)._replace(id=name)
 
 
-def test_what_stood_in_the_report_is_known():
-    baseline = read_baseline(as_of_set(FULL), "before.json")
-    levels = [item.level for item in (*FULL.assessment.findings, *FULL.assessment.unchecked)]
-    assert all(
-        baseline.knows("order.yaml", key, level)
-        for key, level in zip(keys_of(FULL), levels, strict=True)
-    )
-    assert not baseline.knows("order.yaml", "0" * 32 + ":1", Level.NOTE)
+def accepted(*documents):
+    """The baseline in which all that these documents have is accepted."""
+    return read_baseline(render(CiReport(documents, (), {})).encode(), "before.json")
 
 
-@pytest.mark.parametrize("name", ["order.yaml", "./order.yaml", "sets/../order.yaml"])
+def known(baseline, *documents):
+    marked = mark_known(CiReport(documents, (), {}), baseline)
+    return [[result.known for result in document.results] for document in marked.checked]
+
+
+FULL = checked((CROSSED, *MISSING, SPELLING))
+
+
+def test_what_was_accepted_is_known():
+    assert known(accepted(FULL), FULL) == [[True] * 6]
+    assert known(accepted(checked((SPELLING,))), FULL) == [[False] * 5 + [True]]
+
+
+@pytest.mark.parametrize("name", ["set.yaml", "./set.yaml", "sets/../set.yaml"])
 def test_a_file_is_known_by_its_name(name):
-    baseline = read_baseline(as_of_set(FULL), "before.json")
-    assert baseline.knows(name, keys_of(FULL)[0], Level.DO_NOT_START)
-    assert not baseline.knows(f"other/{name}", keys_of(FULL)[0], Level.DO_NOT_START)
+    assert known(accepted(FULL), FULL._replace(file=name)) == [[True] * 6]
+    assert known(accepted(FULL), FULL._replace(file=f"other/{name}")) == [[False] * 6]
+
+
+def test_a_set_with_an_id_is_known_by_it_whatever_its_file_is_called():
+    named, moved = FULL._replace(id="adult"), FULL._replace(id="adult", file="moved.yaml")
+    assert known(accepted(named), moved) == [[True] * 6]
+    # It was given its id later.
+    assert known(accepted(FULL), named) == [[True] * 6]
+    # Another set lies where it lay.
+    assert known(accepted(named), FULL._replace(id="child")) == [[False] * 6]
+
+
+def test_an_id_that_two_sets_have_tells_neither_from_the_other():
+    one, other = FULL._replace(id="a"), FULL._replace(id="a", file="copy.yaml")
+    assert known(accepted(one), one, other) == [[True] * 6, [False] * 6]
+    short = checked((SPELLING,), file="copy.yaml", name="a")
+    assert known(accepted(one, short), one) == [[True] * 6]
+    assert known(accepted(one, short), other) == [[False] * 5 + [True]]
 
 
 def test_what_weighs_more_than_it_did_is_new():
-    baseline = read_baseline(as_of_set(made((SPELLING,))), "before.json")
-    (key,) = keys_of(made((SPELLING,)))
-    assert baseline.knows("order.yaml", key, Level.NOTE)
-    assert not baseline.knows("order.yaml", key, Level.CLARIFY)
+    baseline = accepted(checked((SPELLING._replace(level=Level.CLARIFY),)))
+    for level, stood in ((Level.NOTE, True), (Level.CLARIFY, True), (Level.DO_NOT_START, False)):
+        assert known(baseline, checked((SPELLING._replace(level=level),))) == [[stood]]
 
 
 def test_a_second_one_alike_is_new():
-    baseline = read_baseline(as_of_set(made((SPELLING,))), "before.json")
-    once, twice = keys_of(made((SPELLING, SPELLING)))
-    assert once != twice
-    assert baseline.knows("order.yaml", once, Level.NOTE)
-    assert not baseline.knows("order.yaml", twice, Level.NOTE)
+    baseline = accepted(checked((SPELLING,)))
+    assert known(baseline, checked((SPELLING, SPELLING))) == [[True, False]]
+
+
+def test_what_a_policy_suppresses_is_not_accepted_with_the_rest():
+    told = Suppressed(CROSSED, "Agreed.", "the board", "2026-09-30", CROSSED.place)
+    hidden = FULL._replace(results=tuple(r._replace(suppressed=told) for r in FULL.results))
+    assert known(accepted(hidden), FULL) == [[False] * 6]
+
+
+@most(60)
+@given(st.lists(FINDINGS, max_size=4), st.lists(FINDINGS, max_size=4), st.booleans())
+def test_what_is_new_is_what_a_recomputation_says(before, after, also):
+    """The nth finding on the same thing is known if there were as many, and it as heavy."""
+    after = [*after, *before] if also else after
+    seen, expected = {}, []
+    for finding in before:
+        seen.setdefault(thing(finding), []).append(finding.level)
+    for finding in after:
+        stood = seen.get(thing(finding), [])
+        expected.append(bool(stood) and stood.pop(0).weight >= finding.level.weight)
+    assert known(accepted(of(before)), of(after)) == [expected]
+
+
+def thing(finding):
+    settings = [(finding.path, finding.written), *((m.path, m.written) for m in finding.also)]
+    return finding.rule, finding.breaks, tuple(sorted(settings))
+
+
+def of(findings):
+    return CheckedDocument(
+        "set.yaml", "order-set", Verdict.CLEAR, numbered_results(findings, (), (), ()), (), ()
+    )
 
 
 @pytest.mark.parametrize(
     "other",
     [
         CROSSED._replace(rule="another-rule"),
+        CROSSED._replace(breaks="another-rule"),
         CROSSED._replace(path="pause.upper"),
         CROSSED._replace(written="15 mmHg"),
         # Another setting involved is another contradiction.
@@ -144,38 +204,56 @@ def blocks(text):
     return found
 
 
-@given(st.lists(st.sampled_from(["a", "b", "c"])))
-def test_equal_keys_are_told_apart_by_their_number(keys):
-    told = fingerprints(keys)
-    assert len(set(told)) == len(told) == len(keys)
-    assert {key.rpartition(":")[0] for key in told} == set(keys)
+@given(st.lists(st.tuples(st.sampled_from(["a", "b", "c"]), st.sampled_from([*Level]))))
+def test_equal_keys_are_told_apart_by_their_number(keyed):
+    told = fingerprints(keyed)
+    assert len(set(told)) == len(told) == len(keyed)
+    assert [key.split(":")[::2] for key in told] == [[key, level.value] for key, level in keyed]
 
 
 def test_the_exit_status_counts_only_what_is_new():
     verified = verify((EXAMPLES / "rate-without-unit.yaml").read_bytes(), "set.yaml", NOW)
-    checked = of_order(verified, load("all").rules, NOW)
-    baseline = read_baseline(as_of_set(verified), "before.json")
-    assert any(counts(result, Level.CLARIFY) for result in checked.results)
-    marked = mark_known(checked, baseline, "set.yaml")
-    assert [item.known for item in marked.results] == [True] * len(checked.results)
-    assert [item._replace(known=None) for item in marked.results] == list(checked.results)
-    assert not any(counts(result, Level.NOTE) for result in marked.results)
-    elsewhere = mark_known(checked, baseline, "another-set.yaml")
+    before = of_order(verified, load("all").rules, NOW)
+    assert any(counts(result, Level.CLARIFY) for result in before.results)
+    (after,) = mark_known(CiReport((before,), (), {}), accepted(before)).checked
+    assert [item.known for item in after.results] == [True] * len(before.results)
+    assert [item._replace(known=None) for item in after.results] == list(before.results)
+    assert not any(counts(result, Level.NOTE) for result in after.results)
+    moved = CiReport((before._replace(file="another-set.yaml"),), (), {})
+    (elsewhere,) = mark_known(moved, accepted(before)).checked
     assert any(counts(result, Level.CLARIFY) for result in elsewhere.results)
 
 
-def test_a_patients_order_has_no_baseline():
-    report = run("verify", "--format", "json", *AT, EXAMPLES / "minimal.yaml").out
-    with pytest.raises(Refused, match="nothing of it is taken as known") as refused:
+def test_the_baseline_of_three_hundred_sets_with_much_to_accept_can_be_read(reviewed_blanks):
+    each = reviewed_blanks.results
+    assert len(each) > 60
+    sets = [reviewed_blanks._replace(file=f"sets/set-{number}.yaml") for number in range(300)]
+    data = render(CiReport(tuple(sets), (), {})).encode()
+    assert len(data) < LARGEST_BASELINE
+    schema = Draft202012Validator(load_schema("baseline"))
+    assert schema.is_valid(json.loads(data))
+    baseline = read_baseline(data, "before.json")
+    assert all(knows(baseline.accepted("", "sets/set-299.yaml"), item.fingerprint) for item in each)
+
+
+@pytest.fixture(scope="module")
+def reviewed_blanks():
+    return of_set(reviewed("set-blanks-and-mixed-units.yaml"), NOW)
+
+
+@pytest.mark.parametrize("verb", ["verify", "review"])
+def test_a_report_is_no_baseline(verb):
+    file = {"verify": "minimal.yaml", "review": "set-irrigation-adult.yaml"}[verb]
+    report = run(verb, "--format", "json", *AT, EXAMPLES / file).out
+    with pytest.raises(Refused, match="`review --format baseline` writes") as refused:
         read_baseline(report, "before.json")
-    place = refused.value.place
-    assert (place.file, place.line) == ("before.json", 10)
+    assert refused.value.place == Place("before.json", 1, 1)
     assert run("verify", "--baseline", "before.json", EXAMPLES / "minimal.yaml").status == 2
 
 
 def edited(**changes):
-    """A report with one document, and in that one finding, changed."""
-    data = json.loads(as_of_set(made((SPELLING,), UNCHECKED)))
+    """A baseline of one set and one finding, changed."""
+    data = json.loads(render(CiReport((checked((SPELLING,)),), (), {})))
     for path, value in changes.items():
         *steps, last = (int(step) if step.isdigit() else step for step in path.split("__"))
         node = data
@@ -190,29 +268,26 @@ def edited(**changes):
     [
         (b"", "cannot be read as JSON"),
         (b"\xff", "not UTF-8"),
-        (b"[]", "A report is wanted"),
-        (b"{}", "`format` is not 1"),
-        (b'{"format": 1}', "a list `documents`"),
-        (edited(format=2), "`format` is not 1"),
-        (edited(format="1"), "`format` is not 1"),
-        (edited(documents={}), "a list `documents`"),
-        (edited(documents=[1]), "an item of `documents`"),
-        (edited(documents__0__document=1), "a text `document`"),
-        (edited(documents__0__document="site-policy"), "order sets"),
-        (edited(documents__0__file=None), "a text `file`"),
-        (edited(documents__0__findings=1), "a list `findings`"),
-        (edited(documents__0__findings__0__rule=1), "a text `rule`"),
-        (edited(documents__0__findings__0__level="dire"), "a level"),
-        (edited(documents__0__findings__0__also=[[]]), "an item of `also`"),
-        (edited(documents__0__findings__0__written=22), "a text `written`"),
-        (edited(documents__0__unchecked__0__missing=[[]]), "the path of a setting"),
-        (b" " * (LARGEST_REPORT + 1), "larger than 4 MiB"),
+        (b"[]", "A baseline is wanted"),
+        (b"{}", "a text `document`"),
+        (b'{"format": 1, "documents": []}', "This is a report"),
+        (edited(document="order"), "`document: baseline`"),
+        (edited(format=2), "has not format 1"),
+        (edited(format="1"), "has not format 1"),
+        (edited(sets={}), "a list `sets`"),
+        (edited(sets=[1]), "an order set"),
+        (edited(sets__0__id=None), "a text `id`"),
+        (edited(sets__0__file=1), "a text `file`"),
+        (edited(sets__0__accepted=[]), "a group `accepted`"),
+        (edited(sets__0__accepted={"a:1": ""}), "the fingerprint of a finding"),
+        (edited(sets__0__accepted={"a:1:dire": ""}), "the fingerprint of a finding"),
+        (b" " * (LARGEST_BASELINE + 1), "larger than 4 MiB"),
         (b"[" + b"1," * 200_000 + b"1]", "more than 200,000"),
         (b'{"format": 1, "format": 1}', "twice"),
         (b"[" * 1000, "stand inside one another"),
     ],
 )
-def test_what_is_no_report_is_refused(data, message):
+def test_what_is_no_baseline_is_refused(data, message):
     with pytest.raises(Refused, match=message):
         read_baseline(data, "before.json")
 
@@ -228,5 +303,6 @@ JSON = st.recursive(
 
 @given(JSON)
 def test_any_other_json_is_refused_in_words(data):
+    text = json.dumps({"document": "baseline", "format": 1, "sets": [data]})
     with pytest.raises(Refused):
-        read_baseline(json.dumps({"format": 1, "documents": [data]}).encode(), "before.json")
+        read_baseline(text.encode(), "before.json")

@@ -7,7 +7,7 @@ import subprocess
 import tomllib
 
 import pytest
-from documents import AS_SHOWN, DRAWN, PAGES, ROOT, WRITTEN, drawn, read, shown
+from documents import AS_SHOWN, DRAWN, PAGES, ROOT, WRITTEN, picture_on, read, shown
 from documents import run as run_command
 from running import run
 
@@ -39,21 +39,28 @@ def anchor(heading):
     return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
 
 
+@pytest.mark.usefixtures("worked_out_once", "as_shown")
 @pytest.mark.parametrize(
     "command", shown(), ids=lambda command: f"{command.page}: {command.command}"
 )
-def test_a_page_shows_what_a_command_prints(command, monkeypatch):
-    """The many of the page of examples run in this process, the rest as whoever types them does."""
-    monkeypatch.chdir(ROOT)
-    for name, value in AS_SHOWN.items():
-        monkeypatch.setenv(name, value)
-    is_plain = _PLAIN.fullmatch(command.command) if command.page == "examples/README.md" else None
-    printed = run_here(*is_plain.groups()) if is_plain else run_command(command.command)
+def test_a_page_shows_what_a_command_prints(command):
+    """Those of the first page, and those that need a shell, run as whoever types them does."""
+    is_plain = _PLAIN.fullmatch(command.command) if command.page != "README.md" else None
+    printed = run_here(command.command) if is_plain else run_command(command.command)
     assert printed == command.output
 
 
-def run_here(arguments, rest):
-    """What a call of the tool prints, through the rest of the line where it is a pipe."""
+@pytest.fixture
+def as_shown(monkeypatch):
+    """The folder and the environment in which the pages' commands run."""
+    monkeypatch.chdir(ROOT)
+    for name, value in AS_SHOWN.items():
+        monkeypatch.setenv(name, value)
+
+
+def run_here(command):
+    """What a call of the tool prints in this process, through the rest of a line that is a pipe."""
+    arguments, rest = _PLAIN.fullmatch(command).groups()
     ran = run(*shlex.split(arguments))
     out = ran.out
     if rest:
@@ -71,14 +78,16 @@ def test_python_returns_what_a_page_shows(page, monkeypatch):
     assert not outcome.failed
 
 
+@pytest.mark.usefixtures("as_shown")
 @pytest.mark.parametrize("page", WRITTEN)
 def test_a_page_that_the_tool_writes_is_what_it_writes_now(page):
-    assert read(page) == run_command(WRITTEN[page])
+    assert read(page) == run_here(WRITTEN[page])
 
 
+@pytest.mark.usefixtures("as_shown")
 @pytest.mark.parametrize("picture", DRAWN)
 def test_a_picture_is_what_the_tool_draws_now(picture):
-    assert (ROOT / picture).read_text(encoding="utf-8") == drawn(DRAWN[picture])
+    assert (ROOT / picture).read_text(encoding="utf-8") == picture_on(run_here(DRAWN[picture]))
 
 
 def test_every_picture_that_is_kept_is_shown_and_every_one_shown_is_kept():

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import core_yaml
 import pytest
+from clocks import milliseconds, soon_after_written
 from running import run
 
 from orderlint.reading import read
@@ -24,8 +25,11 @@ PAGES = {
     *("expected.yaml", "expected-under-policy.yaml", "expected-sets.yaml"),
     *("expected-read-back.yaml", "expected-comparisons.yaml", "rulebook.md"),
 }
-AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 FAILING = {"do-not-start", "clarify"}
+
+
+def at(name):
+    return soon_after_written(FOLDER / name)
 
 
 def test_every_example_has_its_expected_findings():
@@ -37,14 +41,14 @@ def test_every_example_has_its_expected_findings():
 
 @pytest.mark.parametrize("name", EXPECTED)
 def test_an_example_gives_exactly_what_is_expected(name):
-    found = verify((FOLDER / name).read_bytes(), name, AT)
+    found = verify((FOLDER / name).read_bytes(), name, milliseconds(at(name)))
     assert found.assessment.verdict.value == EXPECTED[name]["verdict"]
     assert [finding.rule for finding in found.assessment.findings] == EXPECTED[name]["findings"]
 
 
 @pytest.mark.parametrize("name", EXPECTED)
 def test_an_example_gives_the_status_of_its_verdict(name):
-    ran = run("verify", "--format", "json", "--at", "2026-03-02T14:30:00-06:00", FOLDER / name)
+    ran = run("verify", "--format", "json", "--at", at(name).isoformat(), FOLDER / name)
     assert ran.status == (EXPECTED[name]["verdict"] in FAILING)
     (document,) = json.loads(ran.out)["documents"]
     assert [finding["rule"] for finding in document["findings"]] == EXPECTED[name]["findings"]
@@ -53,7 +57,8 @@ def test_an_example_gives_the_status_of_its_verdict(name):
 @pytest.mark.parametrize(("policy", "order"), CASES)
 def test_an_example_under_a_policy_gives_exactly_what_is_expected(policy, order):
     document = read((FOLDER / policy).read_bytes(), policy, "site-policy")
-    found = verify((FOLDER / order).read_bytes(), order, AT, load("order", document))
+    instant = milliseconds(at(order))
+    found = verify((FOLDER / order).read_bytes(), order, instant, load("order", document))
     expected = UNDER[policy][order]
     assert found.assessment.verdict.value == expected["verdict"]
     assert [finding.rule for finding in found.assessment.findings] == expected["findings"]

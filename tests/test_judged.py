@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 
 import core_yaml
 import pytest
+from clocks import soon_after_written
 
 import orderlint
 from orderlint import Level
@@ -15,7 +15,6 @@ FOLDER = Path(__file__).parent / "judged"
 EXAMPLES = FOLDER.parents[1] / "examples"
 EXPECTED = core_yaml.load_file(FOLDER / "expected.yaml")
 CASES = [(kind, name) for kind, orders in EXPECTED.items() for name in orders]
-AT = datetime.fromisoformat("2026-03-02T14:30:00-06:00")
 KEYS = {
     "good": {"verdict", "question_about", "policy", "why", "today", "met"},
     "bad": {"verdict", "leads_with", "words", "policy", "why", "today", "met"},
@@ -60,7 +59,8 @@ MEETS = {"good": _asks_what_it_should, "bad": _leads_as_it_should}
 def test_an_order_is_judged_as_a_practitioner_would(kind, name):
     expected = EXPECTED[kind][name]
     policy = EXAMPLES / expected["policy"] if "policy" in expected else None
-    found = orderlint.verify(FOLDER / kind / f"{name}.yaml", at=AT, policy=policy)
+    order = FOLDER / kind / f"{name}.yaml"
+    found = orderlint.verify(order, at=soon_after_written(order), policy=policy)
     met = found.verdict.value in _verdicts(expected) and MEETS[kind](found, expected)
     leading = found.findings[0] if found.findings else None
     assert met is expected.get("met", True), (found.verdict, leading)

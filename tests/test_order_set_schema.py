@@ -88,7 +88,8 @@ def leaves_of(node, path=""):
 
 
 def test_its_keys_are_those_that_the_tool_reads():
-    assert set(SCHEMA["properties"]) == set(TOP_KEYS) == {"document", "format", "order", *FACTS}
+    keys = {"document", "format", "id", "order", *FACTS}
+    assert set(SCHEMA["properties"]) == set(TOP_KEYS) == keys
     found = {}
     for path, node in leaves_of(SCHEMA["properties"]["order"]):
         found.setdefault(path, []).append(node)

@@ -6,7 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from orderlint import prose_check
 from orderlint.order import INSTRUCTING_TEXTS
+from orderlint.prose.reader import named_in
+from orderlint.reading.free_text import quote_around
 from orderlint.report.visible_text import safe
 from orderlint.verification import verify
 
@@ -154,6 +157,16 @@ def test_any_text_is_checked_and_quoted_safely(text, before):
     for finding in verified(data).assessment.findings:
         assert "\x1b" not in safe(finding.says)
         assert "\n" not in finding.says
+
+
+@given(st.lists(st.sampled_from(["clamp the drain", "x", "x" * 40, " ", ". ", ", "]), max_size=30))
+def test_a_quote_is_that_of_the_whole_sentence(pieces):
+    text = "".join(pieces)
+    for named in named_in(text):
+        begin, end = named.sentence
+        start = named.offset - begin
+        whole = quote_around(text[begin:end], start, start + named.length, prose_check.AROUND)
+        assert prose_check._quote(text, named) == whole
 
 
 @pytest.mark.parametrize(

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import core_yaml
 import pytest
-from order_sets import AT, review, reviewed
+from order_sets import AT, HEAD, reading, review, reviewed, some_rules, whole
 from policy_files import local, suppression
 
 from orderlint.finding import Level, Refused, Verdict
-from orderlint.order import Leaf, Order, State
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State
+from orderlint.proof.counting import count
 from orderlint.proof.prover import Result
 from orderlint.proof.unused_options import NeverSound, choices_of
 from orderlint.report.review.blocks import blocks
@@ -46,7 +48,8 @@ def test_the_sound_example_is_proved_for_every_rule_that_applies():
 def _with_strengths(strengths):
     additive = f"additive: {{name: vancomycin, concentration: {strengths}, class: antimicrobial}}"
     assert "additive: none" in SOUND
-    return review(SOUND.replace("additive: none", additive).encode(), "set.yaml", AT)
+    book = reading("irrigation.additive.concentration")
+    return review(SOUND.replace("additive: none", additive).encode(), "set.yaml", AT, book)
 
 
 def _results(found):
@@ -167,6 +170,22 @@ def test_an_option_that_no_sound_order_has_is_named():
     assert "pause-limits-reversed" in never.says
 
 
+def test_each_mistake_in_a_set_is_a_finding_at_its_own_place():
+    """Those of one rule were one finding, at the first place, with all their words in a row."""
+    mistakes = ("lower: {choose: [1 mmHg], prest: 1 mmHg}", "upper: {from: 22 mmHg, stp: 1}")
+    lines = [line for line in SOUND.splitlines(keepends=True) if not PAUSE.match(line)]
+    at = lines.index("  pause:\n") + 1
+    lines[at:at] = [f"    {line}\n" for line in mistakes]
+    found = review("".join(lines).encode(), "set.yaml", AT).assessment.findings
+    wrong = [finding for finding in found if finding.rule == "set-entry-not-understood"]
+    assert [finding.place.line for finding in wrong] == [at + 1, at + 2, at + 2]
+    assert ["prest" in finding.says for finding in wrong] == [True, False, False]
+    assert len({finding.place for finding in wrong}) == 3
+
+
+PAUSE = re.compile(r"    (?:lower|upper):")
+
+
 def test_a_set_of_which_no_order_is_sound_is_said_to_be_one():
     text = SOUND.replace("lower: {choose: [1 mmHg, 2 mmHg], preset: 2 mmHg}", "lower: 80 mmHg")
     found = review(text.encode(), "set.yaml", AT)
@@ -182,7 +201,7 @@ def test_a_zone_may_be_left_out_when_an_order_is_signed():
         "rules: [{rule: demo, level: note, require: given(zone), says: Invented., why: Invented., "
         "ask: What?, ask_whom: author, source: {kind: local-policy}}]\n"
     )
-    found = review(SOUND.encode(), "set.yaml", AT, local(rule))
+    found = review(SOUND.encode(), "set.yaml", AT, reading("zone", book=local(rule)))
     assert [item.rule.id for item in found.broken] == ["demo"]
     assert "zone" not in found.to_fill
 
@@ -203,6 +222,17 @@ def test_a_set_that_reads_badly_proves_nothing():
 def test_an_order_is_no_order_set():
     with pytest.raises(Refused):
         review((FOLDER / "clean.yaml").read_bytes(), "clean.yaml", AT)
+
+
+@pytest.mark.parametrize("status", ["", "  status: {choose: [draft, active], preset: draft}\n"])
+def test_the_facts_of_signing_that_a_set_does_not_mention_make_no_other_order(status):
+    text = (FOLDER / "clean.yaml").read_text(encoding="utf-8")
+    signed = ("document", "format", *SIGNING_FIELDS)
+    lines = [line for line in text.splitlines() if not line.startswith((*signed, "#"))]
+    order_set = whole(HEAD + status + "".join(f"  {line}\n" for line in lines))
+    found = count(order_set)
+    assert (found.orders, found.is_exact) == (2 if status else 1, True)
+    assert {*found.left_out} == SIGNING_FIELDS - ({"status"} if status else set())
 
 
 def test_what_the_policy_suppresses_is_named_and_what_is_wrong_with_it_is_asked():
@@ -232,6 +262,7 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another():
         "suppressions:\n  - {rule: level-not-settable, path: pause.lower, reason: invented, "
         'approved_by: a committee, until: "2030-01-01T00:00:00Z"}\n'
     )
+    book = reading("pause.lower", "pause.upper", book=book)
     alone = review(text.encode(), "set.yaml", AT, book)
     assert [item.finding.path for item in alone.assessment.suppressed] == ["pause.lower"]
     assert not any("level-not-settable" in f.says for f in alone.assessment.findings)
@@ -248,7 +279,11 @@ def test_what_is_broken_on_every_order_does_not_speak_for_what_is_suppressed_els
     text = SOUND.replace("lower: {choose: [1 mmHg, ", "lower: {choose: [1.5 mmHg, ")
     text = text.replace("upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}", FINE)
     assert "20.5" in text
-    book = local(suppression("level-not-settable", path="pause.lower"))
+    book = reading(
+        "pause.lower",
+        "pause.upper",
+        book=local(suppression("level-not-settable", path="pause.lower")),
+    )
     found = review(text.encode(), "set.yaml", AT, book)
     assert [item.finding.path for item in found.assessment.suppressed] == ["pause.lower"]
     said = [f for f in found.assessment.findings if f.rule == "preset-breaks-rule"]
@@ -260,17 +295,23 @@ def test_what_nobody_knows_is_not_suppressed(path):
     """A policy accepts a finding; what could not be checked is none, in a review as in an order."""
     text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, ")
     assert text != SOUND
-    open_ = {item.rule for item in review(text.encode(), "set.yaml", AT).assessment.unchecked}
+    of_level = review(text.encode(), "set.yaml", AT, reading("pause.upper"))
+    open_ = {item.rule for item in of_level.assessment.unchecked}
     assert {"treating-window-narrow", "level-not-settable"} <= open_
     for rule in ("treating-window-narrow", "level-not-settable"):
-        found = review(text.encode(), "set.yaml", AT, local(suppression(rule, path=path)))
+        book = reading("pause.upper", book=local(suppression(rule, path=path)))
+        found = review(text.encode(), "set.yaml", AT, book)
         assert {item.rule for item in found.assessment.unchecked} == open_
 
 
 def test_what_is_suppressed_does_not_speak_for_what_nobody_knows():
     """Of a rule that one order breaks and another leaves unchecked, the policy accepts the one."""
     text = SOUND.replace("upper: {choose: [20 mmHg, ", "upper: {choose: [20, 20.5 mmHg, ")
-    book = local(suppression("level-not-settable", path="pause.upper"))
+    book = reading(
+        "pause.lower",
+        "pause.upper",
+        book=local(suppression("level-not-settable", path="pause.upper")),
+    )
     found = review(text.encode(), "set.yaml", AT, book)
     assert [item.finding.path for item in found.assessment.suppressed] == ["pause.upper"]
     (left,) = [item for item in found.assessment.unchecked if item.rule == "level-not-settable"]
@@ -301,7 +342,7 @@ def settled_but_for(monkeypatch, **left):
     from orderlint import set_review as room  # noqa: PLC0415
 
     monkeypatch.setattr(room, "choices_of", lambda *of: replace(choices_of(*of), **left))
-    return review(SOUND.encode(), "set.yaml", AT)
+    return review(SOUND.encode(), "set.yaml", AT, some_rules(9))
 
 
 ONE_WAY = NeverSound("treat_above", 1, Leaf("treat_above", State.KNOWN, 1), (), False)
@@ -334,7 +375,8 @@ def _of_drug(setting, entry):
     """What became of the rule on chlorhexidine where a setting of the sound set is changed."""
     old, new = setting
     assert old in SOUND
-    found = review(SOUND.replace(old, new % entry).encode(), "set.yaml", AT)
+    book = reading("irrigation.additive.name", "irrigation.fluid")
+    found = review(SOUND.replace(old, new % entry).encode(), "set.yaml", AT, book)
     (proof,) = (each for each in found.proofs if each.rule == "chlorhexidine-in-bag")
     return found, proof
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import functools
+from collections import defaultdict
 from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import duckdb
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 
     Leaves = Mapping[str, Leaf]
     Truths = list[bool | None]
+    Tests = tuple[frozenset[str], frozenset[tuple[str, ...]]]
 
 by_evaluate = evaluate
 
@@ -49,8 +52,7 @@ class Solved:
     """Trees translated once, to be tried on many orders: one term whose bits are the answers."""
 
     def __init__(self, trees: Sequence[Tree]) -> None:
-        self.paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
-        self.flags, self.lists = flags_of(trees), lists_of(trees)
+        self.tests = tests_of(trees)
         pairs = [solve(tree) for tree in trees]
         bits = [bit for pair in pairs for bit in (pair.true, pair.false)]
         self.term = [z3.If(bit, z3.BitVecVal(1, 1), z3.BitVecVal(0, 1)) for bit in bits]
@@ -61,7 +63,7 @@ class Solved:
         if not self.count:
             return []
         values = [
-            pair for path in self.paths for pair in assign(leaves[path], self.flags, self.lists)
+            pair for path, tests in self.tests.items() for pair in assign(leaves[path], *tests)
         ]
         number = z3.simplify(z3.substitute(self.whole, *values)).as_long()
         digits = f"{number:0{self.count}b}"
@@ -71,7 +73,7 @@ class Solved:
 def assign(
     leaf: Leaf, flags: frozenset[str], lists: frozenset[tuple[str, ...]]
 ) -> Iterator[tuple[z3.ExprRef, z3.ExprRef]]:
-    """Each variable of a leaf with its value on one order; `flags` and `lists` are what rules read.
+    """Each variable of a leaf with its value on one order; `flags` and `lists` are read of it.
 
     A leaf that is not known gets values all the same: no condition may depend on them.
     """
@@ -93,33 +95,41 @@ def truth(is_true: bool, is_false: bool) -> bool | None:
     return True if is_true else False if is_false else None
 
 
-def flags_of(trees: Iterable[Tree]) -> frozenset[str]:
-    found = {a.flag for tree in trees for a in atoms(tree) if isinstance(a, Written)}
-    assert found <= FLAGS
-    return frozenset(found)
-
-
-def lists_of(trees: Iterable[Tree]) -> frozenset[tuple[str, ...]]:
-    return frozenset(a.listed for tree in trees for a in atoms(tree) if isinstance(a, Names))
+def tests_of(trees: Iterable[Tree]) -> dict[str, Tests]:
+    """The leaves that trees read, each with the flags and the lists that are looked for in it."""
+    every = {atom: paths_of(atom) for tree in trees for atom in atoms(tree)}
+    flags, lists = defaultdict(set), defaultdict(set)
+    for atom in every:
+        if isinstance(atom, Written):
+            flags[atom.path].add(atom.flag)
+        elif isinstance(atom, Names):
+            lists[atom.path].add(atom.listed)
+    assert all(each <= FLAGS for each in flags.values())
+    paths = sorted({path for found in every.values() for path in found})
+    return {path: (frozenset(flags[path]), frozenset(lists[path])) for path in paths}
 
 
 def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
     """What DuckDB makes of the trees over a table with one row an order."""
     if not trees:
         return [[] for _ in orders]
-    paths = sorted({p for tree in trees for atom in atoms(tree) for p in paths_of(atom)})
-    flags, lists = flags_of(trees), lists_of(trees)
+    tests = tests_of(trees)
     scope = Scope(field_table(), change=True)
-    fields = [replace(scope.field(path, 0)[1], path=path) for path in paths]
-    definitions = ["n INTEGER", *(c for field in fields for c in columns(field, flags, lists))]
+    fields = [replace(scope.field(path, 0)[1], path=path) for path in tests]
+    columns_of_all = (c for field in fields for c in columns(field, *tests[field.path]))
+    definitions = ["n INTEGER", *columns_of_all]
     rows = [
-        [n, *(v for p in paths for v in row(leaves[p], flags, lists))]
+        [n, *(v for path, found in tests.items() for v in row(leaves[path], *found))]
         for n, leaves in enumerate(orders)
     ]
     database = _database()
     database.execute(f"CREATE OR REPLACE TABLE orders ({', '.join(definitions)})")
-    marks = ", ".join("?" * len(definitions))
-    database.executemany(f"INSERT INTO orders VALUES ({marks})", rows)
+    marks = f"({', '.join('?' * len(definitions))})"
+    # Many rows a statement: one by one they take three times as long.
+    size = max(1, 2_000 // len(definitions))
+    for batch in (rows[start : start + size] for start in range(0, len(rows), size)):
+        every = ", ".join([marks] * len(batch))
+        database.execute(f"INSERT INTO orders VALUES {every}", [*chain.from_iterable(batch)])
     selected = ", ".join(sql(tree) for tree in trees)
     found = database.execute(f"SELECT {selected} FROM orders ORDER BY n").fetchall()
     return [list(outcomes) for outcomes in found]

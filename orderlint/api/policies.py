@@ -57,6 +57,15 @@ def load_policy(source: Source, *, name: str | None = None) -> SitePolicy:
     return SitePolicy(content, load("order", content.read("site-policy")))
 
 
+BUILT_IN = "built-in"
+"""What stands for the digest of the policy where there is no file of one."""
+
+
+def digest_of(policy: SitePolicy | None) -> str:
+    """The SHA-256 of a policy, as it was read; BUILT_IN for the built-in one."""
+    return BUILT_IN if policy is None else policy.content.digest
+
+
 def rulebook_for(purpose: Purpose, policy: Policy = None) -> Rulebook:
     """The rulebook to judge by, without its examples. Raises Refused where a policy does not read.
 

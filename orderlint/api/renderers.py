@@ -73,6 +73,7 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("verify", "json"): Renderer("order.json:render", "unread at", several=True),
     ("verify", "html"): Renderer("order.blocks:as_page", "unread digests at", several=True),
     ("verify", "results"): Renderer("ci.results:of_orders", "unread rules at", True),
+    ("results", "baseline"): Renderer("ci.baseline:render"),
     ("results", "sarif"): Renderer("ci.sarif:render", "here"),
     ("results", "junit"): Renderer("ci.junit:render", "fail_at"),
     ("results", "line"): Renderer("ci.line:render", "unread"),

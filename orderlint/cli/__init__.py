@@ -14,7 +14,7 @@ import click
 from orderlint import __version__
 from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
 from orderlint.cli.interrupts import stoppable
-from orderlint.cli.outputs import print_errors
+from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,7 +32,44 @@ To complete verbs, options, files and rules, have your shell run at its start:
 _VERBS = ("ask", "compare", "new", "plan", "readback", "review", "rules", "verify")
 
 
+def _show_help(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
+    if is_asked and not context.resilient_parsing:
+        _show(context, context.get_help())
+
+
+def _show_version(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
+    if is_asked and not context.resilient_parsing:
+        _show(context, f"orderlint, version {__version__}")
+
+
+def _show(context: click.Context, text: str) -> None:
+    write_stdout(f"{text}\n")
+    context.exit()
+
+
+# click's own would write these with a short write unseen, and end in a traceback on a full disk.
+_HELP = click.Option(
+    ["-h", "--help"],
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    help="Show this message and exit.",
+    callback=_show_help,
+)
+_VERSION = click.Option(
+    ["--version"],
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    help="Show the version and exit.",
+    callback=_show_version,
+)
+
+
 class _Verbs(click.Group):
+    def get_help_option(self, ctx: click.Context) -> click.Option:  # noqa: ARG002 - click's own
+        return _HELP
+
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own
         return list(_VERBS)
 
@@ -40,15 +77,13 @@ class _Verbs(click.Group):
         if cmd_name not in _VERBS:
             return None
         command: click.Command = importlib.import_module(f"orderlint.cli.{cmd_name}").command
+        if command.add_help_option:
+            command.add_help_option = False
+            command.params.append(_HELP)
         return command
 
 
-@click.group(
-    cls=_Verbs,
-    context_settings={"help_option_names": ["-h", "--help"]},
-    epilog=_EPILOG,
-)
-@click.version_option(__version__, prog_name="orderlint")
+@click.group(cls=_Verbs, params=[_VERSION], epilog=_EPILOG)
 def program() -> None:
     """Checks a written order for ventricular irrigation and drainage before it is keyed in.
 
@@ -72,6 +107,9 @@ def _status(arguments: Sequence[str] | None) -> int:
             status: int = program.main(arguments, prog_name="orderlint", standalone_mode=False)
     except click.ClickException as error:
         print_errors(*_usage_lines(error))
+        return USAGE
+    except CannotWrite as reason:
+        print_errors(str(reason))
         return USAGE
     except (click.Abort, KeyboardInterrupt):
         return INTERRUPTED

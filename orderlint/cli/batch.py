@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import here, load_rulebook, read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import (
+    digest_of_whole,
+    here,
+    load_rulebook,
+    read_input,
+    read_site_policy,
+    shown_name,
+)
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import Workers, can_fork
 from orderlint.cli.progress import watched
@@ -39,17 +46,26 @@ class Batch(NamedTuple, Generic[T]):
     """The results of several files in the order given, and the rules that were asked.
 
     `unread` are the files that were not checked: those refused, then those on which the tool
-    failed. Nothing is made under a policy that is refused.
+    failed. Nothing is made under a policy that is refused. `unread_digests` are the SHA-256 of
+    those that are documents, None where they were not read whole.
     """
 
     results: tuple[Result[T], ...] = ()
     unread: tuple[Unread, ...] = ()
     rules: Mapping[str, Rule] = {}
     policy: SitePolicy | None = None
+    unread_digests: tuple[str | None, ...] = ()
 
     def statuses(self) -> list[int]:
         """The exit statuses of the files that were not checked."""
         return [INTERNAL_FAULT if item.is_fault else USAGE for item in self.unread]
+
+
+class _Failed(NamedTuple):
+    """A file that was not checked, and its SHA-256; None where it was not read whole."""
+
+    unread: Unread
+    digest: str | None
 
 
 def run_each(
@@ -90,27 +106,30 @@ def _made(
     file: str,
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
     policy: SitePolicy | None,
-) -> Result[T] | Unread:
-    name = shown_name(file)
+) -> Result[T] | _Failed:
+    name, data = shown_name(file), None
     try:
-        return make(read_input(file), name, policy)
+        data = read_input(file)
+        return make(data, name, policy)
     except Refused as reason:
-        return refused_file(name, reason)
+        return _Failed(refused_file(name, reason), digest_of_whole(data))
     except Exception as error:  # one file's fault keeps no other from being reported
-        return Unread(name, fault_words(error, name), is_fault=True)
+        return _Failed(Unread(name, fault_words(error, name), is_fault=True), digest_of_whole(data))
 
 
-def _lost(file: str) -> Unread:
+def _lost(file: str) -> _Failed:
     name = shown_name(file)
-    return Unread(name, fault_words(MemoryError(), name), is_fault=True)
+    return _Failed(Unread(name, fault_words(MemoryError(), name), is_fault=True), None)
 
 
 def _joined(
-    made: Sequence[Result[T] | Unread], rules: Mapping[str, Rule], policy: SitePolicy | None
+    made: Sequence[Result[T] | _Failed], rules: Mapping[str, Rule], policy: SitePolicy | None
 ) -> Batch[T]:
-    results = tuple(each for each in made if not isinstance(each, Unread))
-    unread = sorted((each for each in made if isinstance(each, Unread)), key=lambda u: u.is_fault)
-    return Batch(results, tuple(unread), rules, policy)
+    results = tuple(each for each in made if not isinstance(each, _Failed))
+    failed = [each for each in made if isinstance(each, _Failed)]
+    failed.sort(key=lambda each: each.unread.is_fault)
+    unread = tuple(each.unread for each in failed)
+    return Batch(results, unread, rules, policy, tuple(each.digest for each in failed))
 
 
 def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:

@@ -9,6 +9,7 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from orderlint.api.policies import digest_of
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
     load_rulebook,
@@ -17,7 +18,7 @@ from orderlint.cli.inputs import (
     read_site_policy,
     shown_name,
 )
-from orderlint.cli.outputs import write
+from orderlint.cli.output_files import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import certificates
@@ -34,14 +35,11 @@ LARGEST = 16 * 1024 * 1024
 """Bytes of a certificate that is read."""
 MOST_PARTS = 750_000
 """Lists, objects and what stands in them: as many as a certificate of LARGEST bytes has."""
-BUILT_IN = "built-in"
-"""What stands for the digest of the policy where there is no file of one."""
 
 
 def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
     """The SHA-256 of what the proofs depend on, as it was read: set, policy and rulebook."""
-    of_policy = BUILT_IN if policy is None else policy.content.digest
-    return {"set": of_set.digest, "policy": of_policy, "rulebook": digest()}
+    return {"set": of_set.digest, "policy": digest_of(policy), "rulebook": digest()}
 
 
 def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:

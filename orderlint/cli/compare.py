@@ -11,17 +11,19 @@ import click
 
 import orderlint
 from orderlint.api.sources import DifferentKindsError
-from orderlint.cli.inputs import read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import shown_name
 from orderlint.cli.options import (
     FILE,
     checked_output,
     datetime_of,
     effort_option,
     format_option,
+    record_option,
     report_options,
 )
-from orderlint.cli.outputs import same_file
+from orderlint.cli.output_files import same_file
 from orderlint.cli.progress import watched
+from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, run_one
 
 if TYPE_CHECKING:
@@ -49,7 +51,7 @@ Exit status:
 @click.argument("before", metavar="BEFORE", type=FILE)
 @click.argument("after", metavar="AFTER", type=FILE)
 @format_option("text", "json", "html")
-@report_options(more=[effort_option])
+@report_options(more=[effort_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     before: str,
     after: str,
@@ -65,16 +67,20 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     only the one yields, and whether a new order breaks a rule.
     """
     wanted = wanted._replace(output=checked_output(wanted.output, (before, after, policy)))
+    check_record(wanted, (before, after, policy))
     if before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
 
+    recorder = Recorder(wanted.record, "compare", at)
+
     def make() -> Compared:
-        sources = read_input(before), read_input(after)
+        site = recorder.read_policy(policy)
+        sources = recorder.read(before), recorder.read(after)
         names = shown_name(before), shown_name(after)
-        site = read_site_policy(policy)
+        data = (source.data for source in sources)
         try:
-            return orderlint.compare(
-                *sources,
+            result = orderlint.compare(
+                *data,
                 names=names,
                 at=datetime_of(at),
                 policy=site,
@@ -83,8 +89,10 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             )
         except DifferentKindsError as error:
             raise click.UsageError(str(error)) from None
+        recorder.found(result.verdict, (result.assessment, *_later(result)))
+        return result
 
-    return run_one(make, wanted, _later)
+    return recorder.run(lambda: run_one(make, wanted, _later))
 
 
 def _later(result: Result[Any]) -> tuple[Assessment, ...]:

@@ -57,6 +57,11 @@ def read_content(file: str) -> Content:
     return Content(shown_name(file), read_input(file))
 
 
+def digest_of_whole(data: bytes | None) -> str | None:
+    """The SHA-256 of a document; None where it was not read, or is too large to be read whole."""
+    return None if data is None or len(data) > LARGEST_FILE else Content("", data).digest
+
+
 def read_site_policy(file: str | None) -> SitePolicy | None:
     """The site policy in a file, None where there is no file. Raises Refused."""
     if file is None:

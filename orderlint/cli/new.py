@@ -5,6 +5,7 @@ Arguments in, a text out, and its schema beside it. Imports the modules behind i
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
@@ -12,8 +13,9 @@ import click
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, USAGE
 from orderlint.cli.inputs import load_rulebook
-from orderlint.cli.options import FILE
-from orderlint.cli.outputs import CannotWrite, print_errors, write_file, write_stdout
+from orderlint.cli.options import FILE, checked_output
+from orderlint.cli.output_files import write_file
+from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 from orderlint.fields import schema_text
 
 _EPILOG = """\b
@@ -40,6 +42,7 @@ def command(kind: str, output: str | None) -> int:
 
     What may be written stands beside each field. No value is given that an order would have.
     """
+    output = checked_output(output, ())
     text: str = RENDERERS["new", kind](load_rulebook("order", None), {})
     try:
         if output is None:
@@ -54,7 +57,7 @@ def command(kind: str, output: str | None) -> int:
 
 def _write_beside_schema(text: str, kind: str, output: Path) -> None:
     """Write a new file that names its schema, and that schema where none is beside it."""
-    if output.exists() or output.is_symlink():
+    if os.path.lexists(output):
         raise CannotWrite(f"{output} is there already. Nothing was written.")
     schema = output.with_name(f"{kind}.schema.json")
     if not schema.exists():

@@ -6,12 +6,13 @@ Each is defined here once. Never what a verb does with it.
 from __future__ import annotations
 
 import functools
+import sys
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.outputs import same_file
+from orderlint.cli.output_files import is_stream, same_file
 from orderlint.cli.parallel import cores
 from orderlint.cli.results import Wanted
 from orderlint.finding import Level
@@ -47,25 +48,34 @@ FILE = _File()
 
 def instant_of(text: str) -> int:
     """Milliseconds since 1970 UTC. Raises BadParameter for what is no time with its offset."""
-    from orderlint.fields import field_table  # noqa: PLC0415 - cold start
-    from orderlint.units import parse_instant  # noqa: PLC0415 - cold start
+    from orderlint.api.instants import is_conceivable  # noqa: PLC0415 - cold start
+    from orderlint.units import has_offset, parse_instant  # noqa: PLC0415 - cold start
 
-    instant, conceivable = parse_instant(text), field_table().fields["starts"]
+    instant = parse_instant(text)
     if instant is None:
+        what = "is no date of the calendar" if has_offset(text) else "is not a date and time"
         raise click.BadParameter(
-            f"{text!r} is not a date and time with its offset, such as 2026-03-02T14:10:00-06:00."
+            f"{text!r} {what} with its offset, such as 2026-03-02T14:10:00-06:00."
         )
-    if not conceivable.lowest <= instant <= conceivable.highest:
+    if not is_conceivable(instant):
         raise click.BadParameter(f"{text!r} is no time at which an order can be checked.")
     return instant
 
 
-def _instant(_ctx: click.Context, _option: click.Parameter, text: str | None) -> int:
-    if text is None:
-        import time  # noqa: PLC0415 - cold start
+def present() -> int:
+    """The present second. Raises UsageError where the clock shows no conceivable time."""
+    from orderlint.api.instants import present_instant  # noqa: PLC0415 - cold start
 
-        return time.time_ns() // 10**9 * 1000
-    return instant_of(text)
+    try:
+        return present_instant()
+    except ValueError as error:
+        raise click.UsageError(f"{str(error).capitalize()}; give the time with --at.") from None
+
+
+def _instant(ctx: click.Context, _option: click.Parameter, text: str | None) -> int | None:
+    if ctx.resilient_parsing:  # a shell completes a word, and nothing is judged
+        return None
+    return present() if text is None else instant_of(text)
 
 
 def datetime_of(instant: int) -> datetime:
@@ -145,6 +155,13 @@ output_option: Decorator = click.option(
     help="Write the report to this file, whole or not at all; standard output, if not given.",
 )
 
+record_option: Decorator = click.option(
+    "--record",
+    metavar="FILE",
+    type=FILE,
+    help="Append a line of JSON on each check to this file, without texts or names.",
+)
+
 
 def report_options(
     *, color: bool = True, detail: bool = False, more: Sequence[Decorator] = ()
@@ -158,15 +175,17 @@ def report_options(
 
     def decorate(command: Callable[..., int]) -> Callable[..., int]:
         @functools.wraps(command)
-        def called(
+        def called(  # noqa: PLR0913, PLR0917 - one parameter an option
             form: str,
             fail_at: str,
             output: str | None,
             color: str = "never",
             detail: bool = False,
+            record: str | None = None,
             **given: object,
         ) -> int:
-            return command(wanted=Wanted(form, Level(fail_at), output, color, detail), **given)
+            wanted = Wanted(form, Level(fail_at), output, color, detail, record)
+            return command(wanted=wanted, **given)
 
         with_options: Callable[..., int] = called
         for option in reversed(options):
@@ -186,8 +205,10 @@ def checked_output(
     files = [name for name in inputs if name is not None]
     if files.count("-") > 1:
         raise click.UsageError("Standard input can be read only once.")
-    if output is None or output == "-":
+    if output is None or output == "-" or is_stream(output, sys.stdout):
         return None
+    if not output:
+        raise click.UsageError(f"{what} names no file; for standard output, leave it out.")
     if same_file(output, files):
         raise click.UsageError(f"{what} is one of the files that are read; it would be lost.")
     return output

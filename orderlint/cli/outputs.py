@@ -1,6 +1,6 @@
-"""Writes results: to standard output, or to a file that is written whole or not at all.
+"""Writes results to standard output, and messages to standard error.
 
-Encoding, colour and writing. Never what is written.
+Encoding, colour and width, and each write to its last byte. Never what is written.
 """
 
 from __future__ import annotations
@@ -9,12 +9,11 @@ import contextlib
 import os
 import stat
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-    from typing import TextIO
+    from collections.abc import Mapping
+    from typing import BinaryIO, TextIO
 
 # What our own words and pictures use beyond ASCII, for a terminal that cannot show it.
 _PLAIN = str.maketrans(
@@ -70,17 +69,6 @@ def text_style(color: str, output: str | None) -> tuple[bool, int]:
     return use_color(color, os.environ, terminal), width
 
 
-def write(text: str, output: str | None, encoding: str | None) -> bool:
-    """Write to the file `output`, or to standard output in `encoding`. Raises CannotWrite.
-
-    False where the reader of standard output has gone before its end.
-    """
-    if output is None:
-        return write_stdout(text, encoding)
-    write_file(text, output)
-    return True
-
-
 def encoded(text: str, encoding: str) -> bytes:
     """`text` in `encoding`; what that lacks is written plainly, or as an escape."""
     try:
@@ -105,13 +93,20 @@ def _is_known(encoding: str) -> bool:
 
 def print_errors(*lines: str) -> None:
     """Lines on standard error, made safe. Raises nothing: there is nowhere left to say it."""
-    from click import echo  # noqa: PLC0415 - it also knows a standard error that is closed
-
     from orderlint.report.visible_text import safe  # noqa: PLC0415 - cold start
 
-    # INVARIANT: Python opens standard error with backslashreplace, so that any text can be shown.
-    with contextlib.suppress(OSError):
-        echo("\n".join(map(safe, lines)), err=True)
+    with contextlib.suppress(CannotWrite):
+        write_stderr("".join(f"{safe(line)}\n" for line in lines))
+
+
+def write_stderr(text: str) -> None:
+    """Write to standard error. Raises CannotWrite where nobody can read it."""
+    if sys.stderr is None:
+        raise CannotWrite("Standard error is closed.")
+    try:
+        _write_stream(sys.stderr, text, None)
+    except (OSError, ValueError) as error:
+        raise CannotWrite(str(error)) from None
 
 
 def write_stdout(text: str, encoding: str | None = None) -> bool:
@@ -122,56 +117,53 @@ def write_stdout(text: str, encoding: str | None = None) -> bool:
     if sys.stdout is None:
         raise CannotWrite("The results could not be written: standard output is closed.")
     try:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(encoded(text, encoding or sys.stdout.encoding))
-        sys.stdout.buffer.flush()
+        _write_stream(sys.stdout, text, encoding)
+        _settle(sys.stdout)
     except BrokenPipeError:
         # Else the interpreter complains on its way out, when it flushes what could not be sent.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return False
-    except OSError as error:
-        raise CannotWrite(f"The results could not be written: {error.strerror}.") from None
+    except (OSError, ValueError) as error:
+        raise CannotWrite(f"The results could not be written: {why(error)}.") from None
     return True
 
 
-def same_file(output: str, inputs: Iterable[str]) -> bool:
-    """Whether `output` is one of the inputs, by whatever name or link; `-` is no file."""
-    target = Path(output)
-    for file in (file for file in inputs if file != "-"):
-        try:
-            if target.resolve() == Path(file).resolve() or target.samefile(file):
-                return True
-        except (OSError, RuntimeError):  # RuntimeError: links that lead round in a circle
-            continue
-    return False
+def why(error: Exception) -> str:
+    """Why something could not be written: in the system's words where it has some."""
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
-def write_file(text: str, output: str, *, private: bool = False) -> None:
-    """Write UTF-8 to `output`, whole or not at all. Raises CannotWrite.
+def _write_stream(stream: TextIO, text: str, encoding: str | None) -> None:
+    stream.flush()
+    # Past the buffer: what it could not write would stay there, and fail once more at the exit.
+    straight = getattr(stream.buffer, "raw", stream.buffer)
+    write_all(straight, encoded(text, encoding or stream.encoding))
 
-    A file that is `private` can be read by its owner alone, whatever it was before.
+
+def _settle(stream: TextIO) -> None:
+    """Have the system say now what it may say of a file only at its closing: that there is no room.
+
+    Raises OSError.
     """
     try:
-        _replace(Path(output).resolve(), text.encode("utf-8", "backslashreplace"), private)
-    except (OSError, ValueError, RuntimeError) as error:
-        reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
-        raise CannotWrite(f"The results could not be written to {output}: {reason}.") from None
+        opened = stream.fileno()
+    except (OSError, ValueError):  # not one of the system's
+        return
+    if stat.S_ISREG(os.fstat(opened).st_mode):
+        os.fsync(opened)
 
 
-def _replace(target: Path, data: bytes, private: bool) -> None:
-    if target.exists() and not stat.S_ISREG(target.stat().st_mode):
-        raise OSError(0, "It is not an ordinary file")
-    # A report may be about a patient: a new file is its owner's alone, an old one keeps its mode.
-    keeps_mode = target.exists() and not private
-    mode = stat.S_IMODE(target.stat().st_mode) if keeps_mode else 0o600
-    beside = target.with_name(f".orderlint-{os.getpid()}.part")
-    try:
-        with open(beside, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as stream:
-            os.fchmod(stream.fileno(), mode)
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        beside.replace(target)
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
+def write_all(stream: BinaryIO, data: bytes) -> None:
+    """Write to the last byte: a stream without a buffer may take a part at a time.
+
+    Raises OSError, as where a disk is full after such a part.
+    """
+    left = memoryview(data)
+    while left:
+        taken = stream.write(left)
+        if taken is None:  # it takes nothing just now, and does not wait by itself
+            import select  # noqa: PLC0415 - cold start
+
+            select.select([], [stream], [])
+        else:
+            left = left[taken:]

@@ -5,27 +5,37 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
-from pathlib import Path
+import contextlib
+from typing import TYPE_CHECKING
 
 import click
 
 from orderlint.api.results import Result
-from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
+from orderlint.cli.exit_status import BELOW, INTERRUPTED, USAGE, heaviest, status_of
+from orderlint.cli.inputs import load_rulebook
 from orderlint.cli.options import (
     FILE,
     checked_output,
     format_option,
+    record_option,
     report_options,
 )
+from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, write_result
 from orderlint.finding import Refused
+
+if TYPE_CHECKING:
+    from orderlint.api.sources import Content
+    from orderlint.assessment import Assessment
+    from orderlint.cli.readback_session import Ordered
+    from orderlint.readback import ReadBack
 
 _EPILOG = """\b
 For example:
   orderlint readback order.yaml
-  orderlint readback order.yaml --resume order.read-back-kept.json
+  orderlint readback order.yaml --resume
   orderlint readback order.yaml seen.yaml --set pause.upper='22 mmHg'
 
 \b
@@ -33,12 +43,12 @@ Exit status:
   0    nothing at the level of --fail-at or above
   1    a difference or a finding, or a rule that could not be checked, at
        that level or above
-  2    wrong usage, a file that could not be read or is not what it says, or
-       a report that could not be written
+  2    wrong usage, a file that could not be read or is not what it says, no
+       folder to keep answers in, or a report that could not be written
   3    stopped before all was entered: by `stop`, at the end of input, or as
        nobody could read the questions; nothing was compared
   70   a fault of the tool itself; there is no comparison
-  130  the same as 3, by an interrupt"""
+  130  the same as 3, by an interrupt, or one before the report was whole"""
 
 
 def _settings(
@@ -65,7 +75,7 @@ def _settings(
 
 
 @click.command("readback", epilog=_EPILOG, short_help="The double check at the bedside.")
-@click.argument("file", metavar="ORDER", type=FILE)
+@click.argument("file", metavar="ORDER", required=False, type=FILE)
 @click.argument("seen_file", metavar="[SEEN]", required=False, type=FILE)
 @click.option(
     "--set",
@@ -76,12 +86,18 @@ def _settings(
     help="A setting as seen, in place of what SEEN has; may be given again.",
 )
 @click.option(
-    "--resume", metavar="FILE", type=FILE, help="Go on with a read-back that was stopped."
+    "--resume",
+    metavar="[FILE]",
+    is_flag=False,
+    flag_value="",
+    type=FILE,
+    help="Go on with a read-back of ORDER that was stopped: the latest, or that in FILE. Without "
+    "ORDER, list what is kept.",
 )
 @format_option("text", "json", "html")
-@report_options(color=False)
+@report_options(color=False, more=[record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
-    file: str,
+    file: str | None,
     seen_file: str | None,
     settings: dict[str, str],
     resume: str | None,
@@ -91,42 +107,113 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 ) -> int:
     """Ask what is seen at controller and pole, then compare it with ORDER.
 
-    Nothing of what is ordered is shown before all is entered. What is entered is kept, readable
-    by its owner alone, until the comparison is written. With SEEN, a file of settings seen, or
-    with --set, nothing is asked, and what neither gives counts as not seen.
+    Nothing of what is ordered is shown before all is entered. What is entered is kept in your own
+    folder for such things ($XDG_STATE_HOME/orderlint or ~/.local/state/orderlint), readable by you
+    alone, until the comparison is written. With SEEN, a file of settings seen, or with --set,
+    nothing is asked, and what neither gives counts as not seen.
     """
+    if file is None and resume:  # what stands after --resume is the order, if nothing else is
+        file, resume = resume, ""
+    if file is None:
+        return _list(wanted, lists=resume is not None)
     asks = seen_file is None and not settings
-    kept = (resume or f"{Path(file).stem}.read-back-kept.json") if asks else None
-    inputs = (file, seen_file, policy, resume)
+    inputs = (file, seen_file, policy, resume or None)
     if asks and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
-    wanted = wanted._replace(output=checked_output(wanted.output, (*inputs, kept)))
+    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    check_record(wanted, inputs)
     if resume is not None and not asks:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
-    from orderlint.cli import readback_session as session  # noqa: PLC0415 - cold start
-    from orderlint.cli.readback_prompts import Stopped  # noqa: PLC0415 - cold start
     from orderlint.order_reader import read_order  # noqa: PLC0415 - cold start
 
-    if kept is not None and resume is None and Path(kept).exists():
-        return session.report_begun(file, kept, policy)
+    recorder = Recorder(wanted.record, "readback", at)
+
+    def check() -> int:
+        try:
+            rulebook = load_rulebook("read-back", recorder.read_policy(policy))
+            content = recorder.read(file)
+            order = read_order(content.read("order"))
+            if asks:
+                from orderlint.cli.readback_session import Ordered  # noqa: PLC0415 - cold start
+
+                of = Ordered(file, policy, order, content.digest, rulebook)
+                return _asked(of, content, resume, at, wanted, recorder)
+            from orderlint.cli.readback_session import compare_given  # noqa: PLC0415 - cold start
+
+            compared = compare_given(order, seen_file, settings, rulebook, at)
+            recorder.found(compared.verdict, _parts(compared), at)
+            write_result(_result(compared, content, at), wanted, private=True)
+        except (Refused, CannotWrite) as reason:
+            print_errors(str(reason))
+            return USAGE
+        return _status(compared, wanted)
+
+    return recorder.run(check)
+
+
+def _list(wanted: Wanted, *, lists: bool) -> int:
+    """List what is kept, if that is wanted where no order is named."""
+    if not lists:
+        raise click.UsageError("Missing argument 'ORDER'.")
+    from orderlint.cli.kept_files import KeptFolder  # noqa: PLC0415 - cold start
+    from orderlint.cli.readback_resume import list_of_kept  # noqa: PLC0415 - cold start
+
     try:
-        rulebook = load_rulebook("read-back", read_site_policy(policy))
-        content = read_content(file)
-        order, digest = read_order(content.read("order")), content.digest
-        if kept is not None:
-            result, at = session.compare_asked(
-                order, digest, rulebook, at, kept, new=resume is None
-            )
-        else:
-            result = session.compare_given(order, seen_file, settings, rulebook, at)
-        of_all = Result("read back", result.verdict, result.assessment, result, (content,), at)
-        whole = write_result(of_all, wanted)
-    except Stopped as stopped:
-        return session.report_stopped(stopped, file, digest, kept or "", policy)
+        with contextlib.closing(KeptFolder()) as folder:
+            text = list_of_kept(folder)
+        write(text, checked_output(wanted.output, ()), None, private=True)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
-    if kept is not None:
-        session.discard_answers(kept, whole=whole)
-    parts = (result, result.ordered, result.as_set)
-    return heaviest(status_of(part.assessment, wanted.fail_at) for part in parts)
+    return BELOW
+
+
+def _asked(  # noqa: PLR0913, PLR0917 - what is compared, and where it is told
+    of: Ordered,
+    content: Content,
+    resume: str | None,
+    at: int,
+    wanted: Wanted,
+    recorder: Recorder,
+) -> int:
+    """Compare with what is entered now, and let go of it once the report is whole."""
+    from orderlint.cli.kept_files import KeptFolder  # noqa: PLC0415 - cold start
+    from orderlint.cli.readback_session import Session, Stopped  # noqa: PLC0415 - cold start
+    from orderlint.report.readback import prompts as words  # noqa: PLC0415 - cold start
+
+    with (
+        contextlib.closing(KeptFolder()) as folder,
+        contextlib.closing(Session(of, folder, at)) as session,
+    ):
+        try:
+            compared, at = session.compare(resume)
+            recorder.found(compared.verdict, _parts(compared), at)
+            whole = write_result(_result(compared, content, at), wanted, private=True)
+        except Stopped as stopped:
+            return stopped.status
+        except KeyboardInterrupt:
+            session.tell(words.NOT_SHOWN)
+            return INTERRUPTED
+        except CannotWrite as reason:
+            print_errors(str(reason))
+            session.tell(words.NOT_WRITTEN)
+            return USAGE
+        if whole:
+            session.discard()
+        else:
+            session.tell(words.NOT_READ)
+    return _status(compared, wanted)
+
+
+def _result(compared: ReadBack, content: Content, at: int) -> Result[ReadBack]:
+    of = compared
+    return Result("read back", of.verdict, of.assessment, of, (content,), at)
+
+
+def _parts(compared: ReadBack) -> list[Assessment]:
+    """All that counts for the exit status."""
+    return [part.assessment for part in (compared, compared.ordered, compared.as_set)]
+
+
+def _status(compared: ReadBack, wanted: Wanted) -> int:
+    return heaviest(status_of(part, wanted.fail_at) for part in _parts(compared))

@@ -9,15 +9,15 @@ import itertools
 import sys
 from typing import TYPE_CHECKING
 
-from orderlint.cli.exit_status import INTERRUPTED, STOPPED
-from orderlint.cli.outputs import CannotWrite, encoded
+from orderlint.cli.outputs import CannotWrite, write_stderr
 from orderlint.readback import dialogue
+from orderlint.reading.limits import LONG_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from typing import TypeAlias
 
     from orderlint.order import Order
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
 
     Keep: TypeAlias = Callable[[Entered], None]
+    Now: TypeAlias = Callable[[], str]
 
 LONGEST = 200
 """Characters in one answer."""
@@ -35,59 +36,61 @@ MOST_TRIES = 20
 _LONGEST_LINE = 1024 * 1024  # bytes that are read to find the end of what is too long
 _WIDTH = 79
 _COMMANDS = {"back", "stop", "help", "?"}
+_YES, _NO = frozenset({"yes", "y"}), frozenset({"no", "n"})
 
 
-class Stopped(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
-    """Asking that ended before all was entered: what was entered, and the exit status."""
-
-    def __init__(self, entered: Entered, status: int) -> None:
-        super().__init__()
-        self.entered = entered
-        self.status = status
-
-
-class _NoMore(Exception):  # noqa: N818 - the same, before it is known what was entered
+class NoMore(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
     """No more answers: `stop`, the end of input, or nobody left to read the questions."""
 
 
-def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep) -> Entered:
-    """Ask until everything is entered. Raises Stopped.
+def ask_all(entered: Entered, order: Order, rulebook: Rulebook, keep: Keep, now: Now) -> Entered:
+    """Ask until everything is entered. Raises NoMore.
 
     `keep` is called with what is entered after each answer; it may raise CannotWrite, which is
     told once, and asking goes on.
     """
     stood, told = "", False
-    try:
-        say(words.OPENING)
-        if entered.first:
-            say("", words.resumed(entered))
-        while (asked := dialogue.next_question(entered, order, rulebook)) is not None:
-            where = words.AGAIN if asked.again else words.station_words(asked)
-            if where != stood:
-                say("", where)
-            stood = where
-            entered = _answer(entered, asked, rulebook)
-            try:
-                keep(entered)
-            except CannotWrite as reason:
-                if not told:
-                    say(words.not_kept(str(reason)))
-                told = True
-        say("", words.DONE, "")
-    except KeyboardInterrupt:
-        raise Stopped(entered, INTERRUPTED) from None
-    except _NoMore:
-        raise Stopped(entered, STOPPED) from None
+    while (asked := dialogue.next_question(entered, order, rulebook)) is not None:
+        where = words.AGAIN if asked.again else words.station_words(asked)
+        if where != stood:
+            say("", where)
+        stood = where
+        entered = _answer(entered, asked, rulebook, now)
+        try:
+            keep(entered)
+        except CannotWrite as reason:
+            if not told:
+                say(words.not_kept(str(reason)))
+            told = True
+    say("", words.DONE, "")
     return entered
 
 
-def _answer(entered: Entered, asked: Question, rulebook: Rulebook) -> Entered:
+def ask_people(entered: Entered, rulebook: Rulebook, now: Now) -> Entered:
+    """Ask who checks, and whatever else is not known of the people. Raises NoMore."""
+    say("", words.PEOPLE_HEADING)
+    while (asked := dialogue.first_question(entered)) is not None and asked.path in dialogue.PEOPLE:
+        entered = _answer(entered, asked, rulebook, now)
+    return entered
+
+
+def ask_yes(question: str) -> bool:
+    """Ask until the answer is yes or no. Raises NoMore."""
+    say(question)
+    for text, trouble in _lines():
+        if trouble is None and text.casefold() in _YES | _NO:
+            return text.casefold() in _YES
+        if trouble is None and text.casefold() == "stop":
+            break
+        say(words.YES_OR_NO)
+    raise NoMore
+
+
+def _answer(entered: Entered, asked: Question, rulebook: Rulebook, now: Now) -> Entered:
     """What is entered after one answer that was taken, `back` among them."""
     say(words.prompt(asked))
-    for tries in itertools.count(1):
-        if tries > MOST_TRIES and not sys.stdin.isatty():
-            break
-        text, trouble = _line()
+    for text, line_trouble in _lines():
+        trouble = line_trouble
         if trouble is None and not text:
             trouble = words.nothing_entered(asked)
         if trouble is None and text.casefold() in _COMMANDS:
@@ -98,16 +101,24 @@ def _answer(entered: Entered, asked: Question, rulebook: Rulebook) -> Entered:
         if trouble is None:
             fault = dialogue.validate(entered, asked, text)
             if fault is None:
-                return dialogue.record(entered, asked, text)
+                return dialogue.record(entered, asked, text, now())
             trouble = words.objection_words(fault, rulebook)
         say(trouble)
-    raise _NoMore
+    raise NoMore
+
+
+def _lines() -> Iterator[tuple[str, str | None]]:
+    """Answers to one question, as `_line` gives them: a pipe has no more than some."""
+    for tries in itertools.count(1):
+        if tries > MOST_TRIES and not (sys.stdin is not None and sys.stdin.isatty()):
+            return
+        yield _line()
 
 
 def _command(command: str, entered: Entered, asked: Question) -> Entered | None:
     """What is entered after `back`; None where the same question is still to be answered."""
     if command == "stop":
-        raise _NoMore
+        raise NoMore
     if command == "back":
         back = dialogue.undo(entered, asked)
         if back is not None:
@@ -122,44 +133,40 @@ def _line() -> tuple[str, str | None]:
     """One line from standard input, with blanks at its ends taken off, or why it is none."""
     _write("> ")
     if sys.stdin is None:
-        raise _NoMore
+        raise NoMore
     try:
         line = part = sys.stdin.buffer.readline(_MOST)
         read = len(part)
         # What is too long is read to its end, and not kept. A shorter part is where input ends.
         while len(part) == _MOST and not part.endswith(b"\n"):
             if read > _LONGEST_LINE:
-                raise _NoMore
+                raise NoMore
             part = sys.stdin.buffer.readline(_MOST)
             line, read = line[:_MOST] + part, read + len(part)
     except OSError:
-        raise _NoMore from None
+        raise NoMore from None
     if not sys.stdin.isatty():
         _write("\n")  # where nobody types, no line feed is echoed
     # What was typed before the end of input, and not entered, is no entry; a pipe has no Enter.
     if not line or (not line.endswith(b"\n") and sys.stdin.isatty()):
-        raise _NoMore
+        raise NoMore
     try:
         text = line.decode(sys.stdin.encoding).strip()
     except UnicodeDecodeError:
         return "", words.HIDDEN
-    if len(text) > LONGEST:
+    if len(text) > LONGEST or LONG_DIGITS.search(text):  # could not be read again once it is kept
         return "", words.TOO_LONG
     hidden = first_refused_offset(text) is not None or not text.isprintable()
     return ("", words.HIDDEN) if hidden else (text, None)
 
 
 def say(*texts: str) -> None:
-    """Paragraphs on standard error. Raises _NoMore where nobody can read them."""
+    """Paragraphs on standard error. Raises NoMore where nobody can read them."""
     _write("".join(f"{wrap_paragraph(text, _WIDTH)}\n" for text in texts))
 
 
 def _write(text: str) -> None:
-    if sys.stderr is None:
-        raise _NoMore
     try:
-        sys.stderr.flush()
-        sys.stderr.buffer.write(encoded(text, sys.stderr.encoding))
-        sys.stderr.buffer.flush()
-    except OSError:
-        raise _NoMore from None
+        write_stderr(text)
+    except CannotWrite:
+        raise NoMore from None

@@ -1,4 +1,4 @@
-"""Runs one read-back: from a file or from answers to a comparison, with the answers saved.
+"""Runs one read-back: from a file or from answers to a comparison, with the answers kept.
 
 Imported when the verb runs. Never a question, and never its wording.
 """
@@ -7,20 +7,27 @@ from __future__ import annotations
 
 import contextlib
 import shlex
-import time
 from datetime import datetime
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from orderlint.cli.exit_status import USAGE
-from orderlint.cli.inputs import read_content, read_input
-from orderlint.cli.outputs import CannotWrite, print_errors, write_file
-from orderlint.cli.readback_prompts import ask_all
+from orderlint.cli.exit_status import INTERRUPTED, STOPPED
+from orderlint.cli.inputs import read_content
+from orderlint.cli.options import present
+from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.readback_prompts import NoMore, ask_all, ask_people, say
+from orderlint.cli.readback_resume import choose, known_as
 from orderlint.finding import Place, Refused
 from orderlint.readback import read_back
-from orderlint.readback.dialogue import SET_ALONE, Entered, first_of_two_looks, settings_seen
+from orderlint.readback.dialogue import (
+    PEOPLE,
+    SET_ALONE,
+    Entered,
+    first_of_two_looks,
+    settings_seen,
+)
+from orderlint.readback.findings import longest_age
 from orderlint.readback.observed import (
     is_nothing,
     judge_entry,
@@ -28,14 +35,16 @@ from orderlint.readback.observed import (
     read_seen,
     with_entry,
 )
-from orderlint.readback.saved_answers import KEPT, entered_from, saved_text
-from orderlint.reading import read
+from orderlint.readback.resumption import resume, same_people
+from orderlint.readback.saved_answers import Saved, saved_text
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from orderlint.cli.readback_prompts import Keep, Stopped
+    from collections.abc import Iterator
+
+    from orderlint.cli.kept_files import KeptFolder
     from orderlint.order import Order
     from orderlint.readback import ReadBack
     from orderlint.rulebook.rule import Rulebook
@@ -56,68 +65,122 @@ def compare_given(
     return read_back(order, seen, at, rulebook)
 
 
-def compare_asked(  # noqa: PLR0913 - what a comparison needs, and where it is kept
-    order: Order, digest: str, rulebook: Rulebook, at: int, kept: str, *, new: bool
-) -> tuple[ReadBack, int]:
-    """The comparison with what is entered now, and its instant."""
-    source = click.get_current_context().get_parameter_source("at")
-    fixed = source is not click.core.ParameterSource.DEFAULT
-    if new:
-        entered = _begun(at, fixed=fixed)
-    else:
-        entered = entered_from(read(read_input(kept), kept, KEPT), digest)
-    entered = ask_all(entered, order, rulebook, _keeping(kept, digest))
-    if not fixed:
-        at = time.time_ns() // 10**9 * 1000
-    return read_back(order, settings_seen(entered), at, rulebook, first_of_two_looks(entered)), at
+class Ordered(NamedTuple):
+    """The order that is read back, and under what: `file` and `policy` as they were named."""
+
+    file: str
+    policy: str | None
+    order: Order
+    digest: str
+    rulebook: Rulebook
 
 
-def _begun(at: int, *, fixed: bool) -> Entered:
-    """Nothing entered yet, as of now or, with --at, as of then."""
-    now = instant_words(at) if fixed else datetime.now().astimezone().isoformat(timespec="seconds")
-    return Entered(now, {}, {})
+class Stopped(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
+    """A read-back that ended early; what was entered is told. `status` is the exit status."""
+
+    def __init__(self, status: int) -> None:
+        super().__init__()
+        self.status = status
 
 
-def _keeping(kept: str, digest: str) -> Keep:
-    return lambda entered: write_file(saved_text(entered, digest), kept, private=True)
+class Session:
+    """One read-back at the bedside: what is entered so far, and the file that keeps it."""
 
+    def __init__(self, of: Ordered, folder: KeptFolder, at: int) -> None:
+        source = click.get_current_context().get_parameter_source("at")
+        self._fixed = source is not click.core.ParameterSource.DEFAULT
+        self._of, self._folder, self._at = of, folder, at
+        self._kept = folder.new(of.digest)
+        self._entered = Entered(self._now(), {}, {})
 
-def report_stopped(stopped: Stopped, file: str, digest: str, kept: str, policy: str | None) -> int:
-    """Say where what was entered is kept or, where it cannot be, what it was."""
-    entered = stopped.entered
-    try:
-        if entered.first:
-            _keeping(kept, digest)(entered)
-            _tell(words.kept_words(kept), _again(file, kept, policy))
+    def compare(self, resumed: str | None) -> tuple[ReadBack, int]:
+        """The comparison with what is entered now, and its instant. Raises Stopped and Refused.
+
+        `resumed` is the kept file to go on with, '' for the latest of this order, None where the
+        nurse is asked.
+        """
+        of = self._of
+        with self._stopping():
+            self._begin(resumed)
+            entered = ask_all(self._entered, of.order, of.rulebook, self._keep, self._now)
+        at = self._at if self._fixed else present()
+        looks = first_of_two_looks(entered)
+        return read_back(of.order, settings_seen(entered), at, of.rulebook, looks), at
+
+    @contextlib.contextmanager
+    def _stopping(self) -> Iterator[None]:
+        try:
+            yield
+        except (KeyboardInterrupt, NoMore) as how:
+            self.tell(words.STOPPED)
+            raise Stopped(INTERRUPTED if isinstance(how, KeyboardInterrupt) else STOPPED) from None
+
+    def _begin(self, resumed: str | None) -> None:
+        """Find out who is there, and what was entered already."""
+        of = self._of
+        chosen = choose(self._folder, of.file, of.digest, resumed)
+        if chosen is None:
+            say(words.OPENING)
+            return
+        self._kept, saved = chosen
+        self._entered = saved.entered
+        say(words.OPENING)
+        now = self._now()
+        left = resume(saved.entered, now, of.rulebook)
+        entered = ask_people(left.entered, of.rulebook, self._now)
+        if same_people(entered, saved.entered):
+            longest = longest_age(of.rulebook)
+            say("", *words.resumed(entered, left.anew, longest.text if longest else None))
+            self._entered = entered
         else:
-            _tell(words.NOTHING_YET)
-    except CannotWrite:
-        _tell(*words.lost_words(dict(entered.last)))
-    return stopped.status
+            say("", words.OTHERS)
+            self._kept.close()
+            self._kept = self._folder.new(of.digest)
+            people = {person: entered.first[person] for person in PEOPLE}
+            self._entered = Entered(now, people, {}, entered.times)
 
+    def _now(self) -> str:
+        """The time as it is written: that of --at where it is given."""
+        if self._fixed:
+            return instant_words(self._at)
+        return datetime.now().astimezone().isoformat(timespec="seconds")
 
-def report_begun(file: str, kept: str, policy: str | None) -> int:
-    """Say that answers are saved already; nothing is asked, so that they are not overwritten."""
-    _tell(words.begun_already(kept), _again(file, kept, policy))
-    return USAGE
+    def _keep(self, entered: Entered) -> None:
+        self._entered = entered
+        of = self._of
+        self._kept.save(saved_text(Saved(known_as(of.file), of.digest, entered)))
 
+    def tell(self, why: str) -> None:
+        """Say how to go on with what is kept or, where it cannot be kept, what was entered."""
+        try:
+            if self._entered.first:
+                self._keep(self._entered)
+                _tell(words.kept_words(why), self._again())
+            else:
+                _tell(words.NOTHING_YET)
+        except CannotWrite:
+            _tell(*words.lost_words(why, self._entered.last))
 
-def _again(file: str, kept: str, policy: str | None) -> str:
-    """The command that goes on with what is kept."""
-    under = ["--policy", policy] if policy else []
-    return shlex.join(["orderlint", "readback", file, *under, "--resume", kept])
+    def _again(self) -> str:
+        """The command that goes on with what is kept; the file is named where there are several."""
+        of = self._of
+        under = ["--policy", of.policy] if of.policy else []
+        several = len(self._folder.names(of.digest)) > 1
+        name = [self._kept.name] if several else []
+        return shlex.join(["orderlint", "readback", of.file, *under, "--resume", *name])
+
+    def discard(self) -> None:
+        """Delete what is kept; where it is still there then, say so."""
+        reason = self._kept.discard()
+        if reason is not None:
+            _tell(words.not_deleted(self._kept.path, reason))
+
+    def close(self) -> None:
+        """Let go of the kept file."""
+        self._kept.close()
 
 
 def _tell(*texts: str) -> None:
     """Paragraphs on standard error, after a prompt; a command stays on one line, to be copied."""
     folded = (text if text.startswith("orderlint ") else wrap_paragraph(text, 79) for text in texts)
     print_errors("", *(line for text in folded for line in text.split("\n")))
-
-
-def discard_answers(kept: str, *, whole: bool) -> None:
-    """Delete the saved answers if the whole report was written; else say where they are."""
-    if whole:
-        with contextlib.suppress(OSError):
-            Path(kept).unlink()
-    else:
-        _tell(f"{words.NOT_READ} {kept}.")

@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -24,7 +25,8 @@ class Wanted(NamedTuple):
     """The options on the report of a verb.
 
     `form` is the format, `fail_at` a level, `color` auto, always or never; `output` is a file, or
-    None for standard output. With `detail`, a text has what else a page has.
+    None for standard output. With `detail`, a text has what else a page has. `record` is a file to
+    which a line on the check is appended.
     """
 
     form: str
@@ -32,6 +34,7 @@ class Wanted(NamedTuple):
     output: str | None
     color: str = "never"
     detail: bool = False
+    record: str | None = None
 
     @property
     def encoding(self) -> str | None:
@@ -58,8 +61,8 @@ def run_one(
     return heaviest(status_of(part, wanted.fail_at) for part in parts)
 
 
-def write_result(result: Result[Any], wanted: Wanted) -> bool:
-    """Write the report of one result. Raises CannotWrite.
+def write_result(result: Result[Any], wanted: Wanted, *, private: bool = False) -> bool:
+    """Write the report of one result, if `private` for its owner alone. Raises CannotWrite.
 
     False where the reader of standard output has gone before its end.
     """
@@ -68,4 +71,4 @@ def write_result(result: Result[Any], wanted: Wanted) -> bool:
         text = result.to_text(width, color=colored, detail=wanted.detail)
     else:
         text = result.render(wanted.form)
-    return write(text, wanted.output, wanted.encoding)
+    return write(text, wanted.output, wanted.encoding, private=private)

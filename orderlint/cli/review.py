@@ -20,10 +20,13 @@ from orderlint.cli.options import (
     effort_option,
     format_option,
     jobs_option,
+    record_option,
     report_options,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.cli.progress import watched
+from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -41,6 +44,7 @@ _EPILOG = """\b
 For example:
   orderlint review set.yaml
   orderlint review --format sarif --output review.sarif sets/*.yaml
+  orderlint review --format baseline --output accepted.json sets/*.yaml
   orderlint review --baseline accepted.json sets/*.yaml
 
 \b
@@ -53,12 +57,12 @@ Exit status:
 
 @click.command("review", epilog=_EPILOG, short_help="Proof of order sets, or what breaks them.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=FILE)
-@format_option("text", "json", "html", *FORMS_FOR_CI)
+@format_option("text", "json", "html", *FORMS_FOR_CI, "baseline")
 @click.option(
     "--baseline",
     metavar="FILE",
     type=FILE,
-    help="An earlier --format json report: what stood in it is marked, and does not count.",
+    help="What --format baseline wrote: the findings in it are marked, and do not count.",
 )
 @click.option(
     "--certificate",
@@ -72,7 +76,7 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@report_options(more=[effort_option, jobs_option])
+@report_options(more=[effort_option, jobs_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     baseline: str | None,
@@ -92,8 +96,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     inputs = (*files, policy, baseline, recheck)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
+    check_record(wanted, (*inputs, kept))
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
+    if recheck and wanted.record:
+        raise click.UsageError("--recheck writes nothing else, so that --record has nothing.")
     try:
         if recheck is not None:
             from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
@@ -139,23 +146,23 @@ def _report(
             from orderlint.cli.certificates import certificate_of  # noqa: PLC0415 - cold start
 
             write(certificate_of(batch.results[0], batch.policy), certificate, "utf-8")
-        if wanted.form in FORMS_FOR_CI:
+        if wanted.form in {*FORMS_FOR_CI, "baseline"}:
             text = for_ci(results, wanted)
         else:
             text = report_on("review", batch, wanted, at, _known(results))
         write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
-        statuses.append(USAGE)
-    return heaviest(statuses)
+        statuses = [heaviest((status, USAGE)) for status in statuses]
+    return heaviest([*statuses, record_batch(wanted.record, "review", batch, statuses, at)])
 
 
 def _baseline(file: str | None) -> Baseline | None:
     if file is None:
         return None
-    from orderlint.report.ci.baseline import LARGEST_REPORT, read_baseline  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.baseline import LARGEST_BASELINE, read_baseline  # noqa: PLC0415 - cold start
 
-    return read_baseline(read_input(file, LARGEST_REPORT), shown_name(file))
+    return read_baseline(read_input(file, LARGEST_BASELINE), shown_name(file))
 
 
 def _known(report: CiReport) -> list[set[Finding]]:

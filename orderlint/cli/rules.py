@@ -17,6 +17,7 @@ from orderlint.cli.options import FILE, at_option, effort_option, format_option,
 from orderlint.cli.outputs import CannotWrite, print_errors, terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
+from orderlint.language.budget import Budget
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -156,7 +157,8 @@ def _check(file: str, at: int, effort: int) -> int:
     rulebook = rulebook_with_examples(file)
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
-    checked, said = check(rulebook, watched, effort), of_policy(rulebook, at)
+    budget = Budget(effort)
+    checked, said = check(rulebook, watched, budget), of_policy(rulebook, at, budget)
     beside = {"of_policy": said, "rulebook": rulebook, "width": _width(), "color": False}
     write_stdout(RENDERERS["rules check", "text"](checked, beside))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)

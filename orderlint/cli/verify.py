@@ -18,9 +18,12 @@ from orderlint.cli.options import (
     checked_output,
     datetime_of,
     format_option,
+    record_option,
     report_options,
 )
-from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii, write
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii
+from orderlint.cli.record import check_record, record_batch
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
@@ -44,7 +47,7 @@ Of several files the greatest status counts."""
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
 @format_option("text", "json", "html", *FORMS_FOR_CI)
-@report_options(detail=True, more=[ascii_option])
+@report_options(detail=True, more=[ascii_option, record_option])
 def command(
     files: tuple[str, ...],
     at: int,
@@ -64,6 +67,7 @@ def command(
     leave out what the controller would do.
     """
     wanted = wanted._replace(output=checked_output(wanted.output, (*files, policy)))
+    check_record(wanted, (*files, policy))
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
         return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)
@@ -80,5 +84,5 @@ def command(
         write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
-        statuses.append(USAGE)
-    return heaviest(statuses)
+        statuses = [heaviest((status, USAGE)) for status in statuses]
+    return heaviest([*statuses, record_batch(wanted.record, "verify", batch, statuses, at)])

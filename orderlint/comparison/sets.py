@@ -23,10 +23,12 @@ from orderlint.proof.prover import LIMITS, Result
 from orderlint.proof.set_difference import difference_of
 from orderlint.set_findings import (
     ToldBreak,
+    clock_findings,
     inactive_on_set,
     not_proved_findings,
     told_break,
 )
+from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -101,6 +103,7 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
         (
             *(item.set_finding for item in newly if item.set_finding),
             *_left_open(before, after, found, rulebook),
+            *clock_findings(verify_order(preset_order(after).order, at, rulebook), rulebook),
         ),
         unchecked,
         tuple(inactive_on_set(rules, after)),

@@ -5,7 +5,7 @@ The logic is Kleene's strong three-valued logic; unknown is None. No solver and 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING
 
 from orderlint.language.naming import names_one
 from orderlint.language.tree import (
@@ -24,7 +24,8 @@ from orderlint.language.tree import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Mapping
+    from typing import Any
 
     from orderlint.language.tree import Subject, Tree
     from orderlint.order import Leaf
@@ -34,45 +35,24 @@ if TYPE_CHECKING:
 
 def evaluate(tree: Tree, leaves: Leaves) -> bool | None:
     """True, False, or None if the outcome depends on a leaf that is absent or unreadable."""
-    match tree:
-        case Given(paths):
-            return any(leaves[path].given for path in paths)
-        case Written(path, flag):
-            return flag in leaves[path].flags if leaves[path].given else None
-        case Names(path, listed):
-            return names_one(leaves[path].text, listed) if leaves[path].has_words else None
-        case Compare():
-            return _compare(tree, leaves)
-        case Multiple(path, step):
-            value = _ticks(path, leaves)
-            return None if value is None else value % step == 0
-        case Member(subject, among):
-            choice = _choice(subject, leaves)
-            return None if choice is None else choice in among
-        case Same(left, right):
-            ours, theirs = _choice(left, leaves), _choice(right, leaves)
-            return None if ours is None or theirs is None else ours == theirs
-        case Not(item):
-            return _negated(evaluate(item, leaves))
-        case And(items):
-            return _all(evaluate(item, leaves) for item in items)
-        case Or(items):
-            return _negated(_all(_negated(evaluate(item, leaves)) for item in items))
-        case _:
-            assert_never(tree)
+    return _MEANINGS[type(tree)](tree, leaves)
 
 
-def _negated(truth: bool | None) -> bool | None:
-    return None if truth is None else not truth
+def _given(tree: Given, leaves: Leaves) -> bool:
+    for path in tree.paths:  # noqa: SIM110 - with `any`, a check takes half as long again
+        if leaves[path].given:
+            return True
+    return False
 
 
-def _all(truths: Iterable[bool | None]) -> bool | None:
-    unknown = False
-    for truth in truths:
-        if truth is False:
-            return False
-        unknown = unknown or truth is None
-    return None if unknown else True
+def _written(tree: Written, leaves: Leaves) -> bool | None:
+    leaf = leaves[tree.path]
+    return tree.flag in leaf.flags if leaf.given else None
+
+
+def _names(tree: Names, leaves: Leaves) -> bool | None:
+    leaf = leaves[tree.path]
+    return names_one(leaf.text, tree.listed) if leaf.has_words else None
 
 
 def _compare(compare: Compare, leaves: Leaves) -> bool | None:
@@ -97,6 +77,61 @@ def _compare(compare: Compare, leaves: Leaves) -> bool | None:
 def _of_one_kind(one_kind: OneKind, leaves: Leaves) -> bool:
     units = {leaves[path].unit for path in one_kind.paths}
     return any(units <= {*kind} for kind in one_kind.kinds)
+
+
+def _multiple(tree: Multiple, leaves: Leaves) -> bool | None:
+    value = _ticks(tree.path, leaves)
+    return None if value is None else value % tree.step == 0
+
+
+def _member(tree: Member, leaves: Leaves) -> bool | None:
+    choice = _choice(tree.subject, leaves)
+    return None if choice is None else choice in tree.among
+
+
+def _same(tree: Same, leaves: Leaves) -> bool | None:
+    ours, theirs = _choice(tree.left, leaves), _choice(tree.right, leaves)
+    return None if ours is None or theirs is None else ours == theirs
+
+
+def _not(tree: Not, leaves: Leaves) -> bool | None:
+    truth = evaluate(tree.item, leaves)
+    return None if truth is None else not truth
+
+
+def _and(tree: And, leaves: Leaves) -> bool | None:
+    outcome: bool | None = True
+    for item in tree.items:
+        truth = evaluate(item, leaves)
+        if truth is False:
+            return False
+        outcome = None if truth is None else outcome
+    return outcome
+
+
+def _or(tree: Or, leaves: Leaves) -> bool | None:
+    outcome: bool | None = False
+    for item in tree.items:
+        truth = evaluate(item, leaves)
+        if truth is True:
+            return True
+        outcome = None if truth is None else outcome
+    return outcome
+
+
+# By type: a check comes to thousands of nodes, and `match` asks each what it is not.
+_MEANINGS: Mapping[type[Tree], Callable[[Any, Leaves], bool | None]] = {
+    Given: _given,
+    Written: _written,
+    Names: _names,
+    Compare: _compare,
+    Multiple: _multiple,
+    Member: _member,
+    Same: _same,
+    Not: _not,
+    And: _and,
+    Or: _or,
+}
 
 
 def _ticks(path: str, leaves: Leaves) -> int | None:

@@ -47,7 +47,9 @@ def names_one(text: str, listed: tuple[str, ...]) -> bool:
 
     Case, spaces, hyphens and compatible Unicode forms do not matter.
     """
-    words, entries = _words(text), _entries(listed)
+    (words, different), entries = _read(text), _entries(listed)
+    if different.isdisjoint(entries):
+        return False
     at, is_denied = 0, False
     while at < len(words):
         found = _entry_at(words, at, entries)
@@ -87,11 +89,25 @@ def _entry_at(words: Words, at: int, entries: _Entries) -> Words:
     return ()
 
 
-@functools.lru_cache(maxsize=256)
+def _read(text: str) -> tuple[Words, frozenset[str]]:
+    """The words of a text in turn, and the different ones; kept, as every rule asks for them."""
+    return _kept(text) if len(text) <= _LONG else _kept_of_long(text)
+
+
 def _words(text: str) -> Words:
     if not text.isascii():
         text = unicodedata.normalize("NFKC", text)
     return tuple(_WORD.findall(_HYPHEN.sub(" ", text).casefold().replace("’", "'")))
+
+
+def _split(text: str) -> tuple[Words, frozenset[str]]:
+    words = _words(text)
+    return words, frozenset(words)
+
+
+_LONG = 2_000  # characters; of longer texts few are kept, for the sake of memory
+_kept = functools.lru_cache(maxsize=256)(_split)
+_kept_of_long = functools.lru_cache(maxsize=2)(_split)
 
 
 @functools.lru_cache(maxsize=256)

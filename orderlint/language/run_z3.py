@@ -53,10 +53,11 @@ def check_within(
 
 
 class PaidSolver(z3.Solver):  # type: ignore[misc] # z3 has no types
-    """A solver all whose questions one budget pays."""
+    """A solver that keeps its state, all whose questions one budget pays."""
 
     def __init__(self, budget: Budget) -> None:
-        super().__init__()
+        context = z3.main_ctx()
+        super().__init__(z3.Z3_mk_simple_solver(context.ref()), context)
         heeding(self)
         self.budget = budget
 

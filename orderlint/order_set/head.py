@@ -33,11 +33,14 @@ FACTS = {
     "review_due": "Date of review",
 }
 """Key of each fact → its name."""
-TOP_KEYS = ("document", "format", *FACTS, "order")
+ID = "id"
+"""Key of the set's own name, by which its findings are known when its file gets another name."""
+TOP_KEYS = ("document", "format", ID, *FACTS, "order")
 """Keys that an order set may have at its top level."""
 GROUP_FIELD = "patient.group"
 """The field of an order whose choices make up a population."""
 
+_NAMES = {ID: "Id", **FACTS}
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _DAY = 86_400_000  # milliseconds
 _DATE_FORM = "a date, such as 2027-01-31, or a date and time with its offset from UTC"
@@ -63,7 +66,7 @@ def read_head(root: Section) -> Head:
         key, node = entry.key.text, entry.value
         if key not in TOP_KEYS:
             faults.append(_unknown_key(entry.key))
-        elif key in FACTS and not is_empty(node):
+        elif key in _NAMES and not is_empty(node):
             places[key] = node.place
             facts[key] = ", ".join(_texts(key, node, faults))
     return Head({key: text for key, text in facts.items() if text}, places, tuple(faults))
@@ -117,7 +120,7 @@ def _group(node: Node, faults: list[Fault]) -> Iterator[str]:
 
 
 def _wrong_kind(key: str, node: Node, met: str, form: str) -> Fault:
-    details = {"name": in_sentence(FACTS[key]), "met": met, "form": form}
+    details = {"name": in_sentence(_NAMES[key]), "met": met, "form": form}
     written = node.text.strip() if isinstance(node, Scalar) else met
     return Fault("kind-not-expected", key, written, node.place, details)
 

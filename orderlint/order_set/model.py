@@ -26,12 +26,18 @@ class Span:
 
     `lowest` and `highest` are ticks (milliseconds for an instant), both included. `grids` maps each
     unit that may be written to the ticks of its finest step: every value in that unit is a multiple
-    of it. An instant or count has one grid, under ''.
+    of it. An instant or count has one grid, under ''. `steps` maps a unit to the ticks of the step
+    in which a value is set or usually written in it: of values that will do, one on it is shown.
     """
 
     lowest: int
     highest: int
     grids: Mapping[str, int]
+    steps: Mapping[str, int] = field(default_factory=dict)
+
+    def is_on_step(self, value: int, unit: str) -> bool:
+        """True if a value written in a unit is a whole number of its steps."""
+        return value % self.steps.get(unit, 1) == 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
 from orderlint.order import SIGNING_FIELDS, Leaf, State
-from orderlint.order_reader import read_leaf
+from orderlint.order_reader import example_leaf, read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section
@@ -91,7 +91,7 @@ def blank_slot(
     elif field.kind == "zone":  # names come from a list, so one represents all
         options = _written(field, (field.example,), place)
     else:
-        span = Span(field.lowest, field.highest, _grids(field))
+        span = Span(field.lowest, field.highest, _grids(field), _steps(field))
     preset = None if required else 0
     return Slot(field.path, (*absent, *options), preset, span, label, signed, place, blank=True)
 
@@ -274,8 +274,25 @@ def _choices_of(field: Field, place: Place | None) -> tuple[Leaf, ...]:
 
 
 def _grids(field: Field) -> dict[str, int]:
-    """Map each unit to the ticks of the finest number that may be written in it."""
+    """Map each unit to the ticks of the finest number that may be written in it.
+
+    The unit of the schema's example comes first.
+    """
     if field.dimension is None:
         return {"": 1}
+    usual = example_leaf(field).unit
     # INVARIANT: a field never has more decimals in a unit than ticks can hold, so nothing is left.
-    return {unit: ticks_of(unit) // 10**decimals for unit, decimals in field.decimals.items()}
+    return {
+        unit: ticks_of(unit) // 10 ** field.decimals[unit]
+        for unit in sorted(field.decimals, key=lambda unit: unit != usual)
+    }
+
+
+def _steps(field: Field) -> dict[str, int]:
+    """Map each unit to the ticks of one of it; an instant is written to the minute."""
+    if field.dimension is None:
+        return {"": _MINUTE if field.kind == "instant" else 1}
+    return {unit: ticks_of(unit) for unit in field.decimals}
+
+
+_MINUTE = 60_000  # milliseconds

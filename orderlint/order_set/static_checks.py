@@ -5,6 +5,7 @@ Looks at the set as written. Never what an order made from it would break: that 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
@@ -246,6 +247,20 @@ def _settable(path: str, unit: str, rulebook: Rulebook) -> Quantity | None:
     value = rulebook.values.get(name) if name else None
     found = value.parts_for(unit).get("") if value else None
     return found if isinstance(found, Quantity) else None
+
+
+def with_controller_steps(order_set: OrderSet, rulebook: Rulebook) -> OrderSet:
+    """The set, in which an unbounded blank for a setting of the controller has its steps."""
+    slots = {path: _with_step(slot, rulebook) for path, slot in order_set.slots.items()}
+    return replace(order_set, slots=slots)
+
+
+def _with_step(slot: Slot, rulebook: Rulebook) -> Slot:
+    if slot.span is None:
+        return slot
+    found = {unit: _settable(slot.path, unit, rulebook) for unit in slot.span.grids}
+    steps = {unit: step.ticks for unit, step in found.items() if step is not None}
+    return replace(slot, span=replace(slot.span, steps={**slot.span.steps, **steps}))
 
 
 def _fault(rule: str, path: str, written: str, place: Place, **details: str) -> Fault:

@@ -56,6 +56,13 @@ def read_gates(conditions: Iterable[tuple[str, Node]], derived: Mapping[str, Sur
     return Gates(tuple(_dependency_order(sound, hidden_by)), (*faults, *cycles))
 
 
+def gate_of(path: str, condition: str, place: Place) -> Gate:
+    """The gate of a path that a condition in text makes. Raises Refused where it does not read."""
+    text = Scalar(condition, condition, "text", place)
+    surface = parse_condition(text).surface
+    return Gate(path, _lowered(surface, text, {}), surface, place)
+
+
 def _gate(path: str, node: Node, derived: Mapping[str, Surface]) -> Gate | Fault:
     if not isinstance(node, Scalar) or is_empty(node):
         return entry_fault(path, node, f"{SHOWN_WHEN}: is one condition, and not empty")

@@ -8,10 +8,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from orderlint.language.budget import SPENT
 from orderlint.language.tree import Not
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.proof.enumeration.monotone import minimum_value
-from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result, context_of
+from orderlint.proof.prover import (
+    LIMITS,
+    NO_ANSWER,
+    TIMED,
+    UNSETTLED,
+    Proof,
+    Prover,
+    Result,
+    context_of,
+)
 from orderlint.proof.search_space import TooLarge, leaf_at
 
 if TYPE_CHECKING:
@@ -22,9 +32,11 @@ if TYPE_CHECKING:
     from orderlint.proof.search_space import Limits, SlotChoice
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
-FORMAT = 1
+FORMAT = 2
 CLAIMED = {Result.PROVED.value, Result.VACUOUS.value}
 """The results that a certificate vouches for; of all others it only says that it does not."""
+_MET = {False: Result.BROKEN, None: Result.UNDETERMINED}
+"""What a rule is that is false, or unknown, at the worst corner."""
 
 
 class CertificateRefused(Exception):  # noqa: N818 - as a file is refused
@@ -44,16 +56,19 @@ def certificate(
     `not_checked` has the set's free texts that name a setting, which no proof covers. For each
     rule it holds the result and, where that is a proof, the facts of signing for whose sake
     some of it is judged later, the clauses of each other condition, the cells of each slot on which
-    they depend, the ends that were taken, and how many corners were evaluated.
+    they depend, the ends that were taken, and how many corners were evaluated; where it was not
+    proved, the reasons.
     """
     by_id = {rule.id: rule for rule in rulebook.order_rules}
     rules = [by_id[proof.rule] for proof in proofs]
     prover = Prover(order_set, rules, limits)
-    made = {}
+    made: dict[str, dict[str, Any]] = {}
     for rule, proof in zip(rules, proofs, strict=True):
         made[rule.id] = {"result": proof.result.value}
         if proof.result.value in CLAIMED:
             made[rule.id] = _rule(prover, rule, proof.result.value)
+        elif proof.result is Result.NOT_PROVED:
+            made[rule.id]["reasons"] = [*proof.reasons]
     texts = _texts(order_set)
     return {
         "certificate": FORMAT,
@@ -80,11 +95,12 @@ def recheck(
     `at_signing` is derived anew; witness, reasons and what is missing are not looked for.
 
     Raises CertificateRefused where the certificate is for other files, leaves out a rule or adds
-    one, or says of any clause, part, end or count what the rules and the set do not.
+    one, or says of any clause, part, end or count what the rules and the set do not. So where it
+    claims less of a rule than is found of it.
     """
     _same("its parts", sorted(given), ["certificate", "digests", "not_checked", "rules"])
     _same("the format", given.get("certificate"), FORMAT)
-    _same("the digests of set, policy and rulebook", given.get("digests"), dict(digests))
+    _same_digests(given.get("digests"), digests)
     _same("the texts that are not checked", given.get("not_checked"), _texts(order_set))
     asked = rulebook.order_rules
     stated = given.get("rules")
@@ -105,13 +121,57 @@ def _held(prover: Prover, rule: OrderRule, said: object) -> Proof:
     unasked = left if rule.instances else Result.INACTIVE
     if unasked != (found if found in {Result.INACTIVE, Result.AT_SIGNING} else None):
         raise CertificateRefused(_otherwise(f"whether {rule.id} is asked"))
-    if result not in CLAIMED:
+    if unasked is not None:
         _same(f"{rule.id}: its parts", list(said), ["result"])
+    elif result not in CLAIMED:
+        _recheck_unproved(prover, rule, said)
     elif prover.space.order_set.unsettled:
         raise CertificateRefused(f"{rule.id}: {UNSETTLED}")
     else:
         _recheck(prover, rule, said)
     return Proof(rule.id, found, at_signing=prover.facts_at_signing(rule))
+
+
+def _recheck_unproved(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
+    """Refuse a rule of which the certificate claims less than is found, or something else."""
+    result = Result(said["result"])
+    lowest, reasons = _found_of(prover, rule)
+    if result is Result.NOT_PROVED:
+        given = said.get("reasons")
+        is_said = isinstance(given, list) and given and {*map(str, given)} <= {*reasons, *_OPEN}
+        is_so = sorted(said) == ["reasons", "result"] and is_said and lowest is not False
+    elif lowest is True or (reasons and lowest is None):
+        # Given up here, it may have been found broken by the solver.
+        is_so = list(said) == ["result"] and bool(reasons) and result is Result.BROKEN
+    else:
+        is_so = list(said) == ["result"] and result is _MET[lowest]
+    if not is_so:
+        raise CertificateRefused(f"{rule.id} does not come out as {result.value}")
+
+
+_OPEN = (NO_ANSWER, TIMED, SPENT)
+"""Reasons of the solver's, which nothing but the solver can find again."""
+
+
+def _found_of(prover: Prover, rule: OrderRule) -> tuple[bool | None, list[str]]:
+    """The least value of a rule, and why it was given up if it was."""
+    if prover.space.order_set.unsettled:
+        return True, [UNSETTLED]
+    asked = prover.before_signing(rule)
+    lowest, _, reason = prover.by_enumeration([instance.condition for instance in asked])
+    contexts = [when for each in asked if (when := context_of(rule, each)) is not None]
+    _, _, also = prover.by_enumeration([Not(when) for when in contexts])
+    return lowest, [given_up for given_up in (reason, also) if given_up]
+
+
+def _same_digests(said: object, found: Mapping[str, str]) -> None:
+    """Raise, and say which file it is, where the certificate is for another."""
+    if isinstance(said, dict):
+        others = [name for name in found if said.get(name) != found[name]]
+        if others:
+            named = " and another ".join(others)
+            raise CertificateRefused(f"it was made for another {named}, by the digest")
+    _same("the digests", said, dict(found))
 
 
 def _recheck(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.tree import Compare, atoms, paths_of
+from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import order_of, within
 from orderlint.proof.enumeration.partition import Domains, is_unary
 from orderlint.proof.search_space import (
@@ -44,7 +45,8 @@ OVERLAPPING = 12
 class Count:
     """How many orders. Where it is not exact there are no more than that.
 
-    `left_out` are the unbounded blanks and those for words, whose contents are not counted.
+    `left_out` are the unbounded blanks and those for words, whose contents are not counted, and
+    the facts of signing that the set does not mention, which are not counted at all.
     """
 
     orders: int
@@ -62,10 +64,12 @@ class _Class:
 
 def count(order_set: OrderSet) -> Count:
     """How many different orders the set can yield."""
-    space = space_of(order_set)
-    left_out = tuple(path for path, slot in space.order_set.slots.items() if _is_open(slot))
+    whole = space_of(order_set).order_set
+    of_signing = {path for path, slot in whole.slots.items() if _is_left_to_signing(slot)}
+    left_out = tuple(p for p, slot in whole.slots.items() if p in of_signing or _is_open(slot))
+    slots = {path: slot for path, slot in whole.slots.items() if path not in of_signing}
     total, is_exact = 1, True
-    for group in _groups(space.order_set):
+    for group in _groups(replace(whole, slots=slots)):
         try:
             total *= _orders(group)
         except TooLarge:
@@ -77,6 +81,14 @@ def _is_open(slot: Slot) -> bool:
     """Whether anything can be written in a blank, so that what is written is not counted."""
     field = field_table().fields.get(slot.path)
     return bool(slot.span or (slot.blank and field is not None and field.kind in TEXTS))
+
+
+def _is_left_to_signing(slot: Slot) -> bool:
+    """Whether a set says nothing of a fact of signing: then it does not tell its orders apart.
+
+    INVARIANT: no gate reads one, and no section holds one.
+    """
+    return slot.blank and slot.path in SIGNING_FIELDS and slot.place is None
 
 
 def _groups(order_set: OrderSet) -> Iterator[OrderSet]:

@@ -51,14 +51,17 @@ def positions(order_set: OrderSet) -> tuple[Position, ...]:
 def rank(slot: Slot, choice: SlotChoice) -> tuple[int, ...]:
     """Of two choices at one slot that cost the same, the lower comes first.
 
-    Options by index; then values of the span, the nearest to the schema's example first.
+    Options by index; then values of the span: those on a whole step first, then those in the first
+    of its units, of which the nearest to the schema's example comes first.
     """
     if isinstance(choice, int):
         return (0, choice)
     assert slot.span is not None
     assert isinstance(choice.value, int)
-    unit = list(slot.span.grids).index(choice.unit or "")
-    return (1, abs(choice.value - example_of(slot.path)), choice.value, unit)
+    unit = choice.unit or ""
+    is_off = not slot.span.is_on_step(choice.value, unit)
+    far = abs(choice.value - example_of(slot.path))
+    return (1, int(is_off), list(slot.span.grids).index(unit), far, choice.value)
 
 
 def cost(order_set: OrderSet, picks: Picks) -> Key:

@@ -1,11 +1,10 @@
-"""For a broken rule: the smallest restriction of one slot with which the rule is proved.
+"""For a broken rule: the widest choice at one slot with which no order breaks the rule.
 
 A question for those who keep the set, never a value for a patient. Proved anew before it is given.
 """
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -16,7 +15,7 @@ from orderlint.proof.prover import Prover, Result
 from orderlint.proof.search_space import dependency_closure, is_variable, leaves_of, paths_in
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Sequence
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
@@ -26,164 +25,141 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """A smaller choice at one slot, with which a rule is proved.
+    """A smaller choice at one slot, with which no order breaks a rule or leaves it unchecked.
 
     `kept` are the indices of the options that stay. `span` is what stays of an unbounded blank,
-    between ends that can be written in the first of its units.
-    `share` is how much of what could stand there is kept.
+    between ends that can be written in the first of its units; None where nothing does.
+    `share` is how much of what could stand there is kept. `is_vacuous` is true where the rule can
+    then no longer arise, `moves_preset` where what stands there if nobody picks must be another.
     """
 
     path: str
     kept: tuple[int, ...]
     span: Span | None
     share: Fraction
+    is_vacuous: bool = False
+    moves_preset: bool = False
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether the preset stays, and the rule may still arise."""
+        return not self.is_vacuous and not self.moves_preset
+
+    def is_whole(self, slot: Slot) -> bool:
+        """Whether nothing is taken away."""
+        return len(self.kept) == len(slot.options) and self.span == slot.span
 
 
-def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> tuple[Narrowing, ...]:
+@dataclass(frozen=True, slots=True)
+class Narrowings:
     """Every slot at which one change would do, with its widest, the one that keeps most first.
 
-    Of two that keep the same share, the earlier in the document comes first.
+    `is_open` is true where it was not settled of some slot whether a change to it would do.
     """
-    tree, own = _asked(prover, rule)
-    found = []
+
+    found: tuple[Narrowing, ...]
+    is_open: bool = False
+
+
+def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> Narrowings:
+    """What may stay at each slot by itself. Of two that keep the same share, the earlier is first.
+
+    Those that keep the preset come before those that do not, and those with which the rule can no
+    longer arise come last.
+    """
+    tree, own = conditions_of(prover, [rule])
+    found, is_open = [], False
     for slot in own.slots.values():
         if is_variable(slot):
-            ways = _narrowed(prover, tree, own, slot, witness)
-            found.extend([made for made in ways if _is_proved(prover, rule, made)][:1])
-    return tuple(sorted(found, key=lambda made: -made.share))
+            ways = widest_at(prover, tree, own, slot, [witness])
+            result = _result(prover, rule, ways[0]) if ways else None
+            is_open |= ways is None or result is Result.NOT_PROVED
+            if ways and result in KEPT:
+                is_vacuous = result is Result.VACUOUS
+                moved = _moves_preset(slot, ways[0])
+                found.append(replace(ways[0], is_vacuous=is_vacuous, moves_preset=moved))
+    found.sort(key=lambda made: (made.moves_preset, made.is_vacuous, -made.share))
+    return Narrowings(tuple(found), is_open)
 
 
-def _asked(prover: Prover, rule: OrderRule) -> tuple[Tree, OrderSet]:
-    """What a rule asks before signing, and the part of the set on which that depends."""
-    tree = And(tuple(instance.condition for instance in prover.before_signing(rule)))
+def _moves_preset(slot: Slot, made: Narrowing) -> bool:
+    """Whether what is written there if nobody picks is taken away."""
+    has_preset = slot.preset is not None and slot.options[slot.preset].given
+    return has_preset and slot.preset not in made.kept
+
+
+KEPT = {Result.PROVED, Result.VACUOUS}
+"""The results of a rule that every order keeps."""
+
+
+def conditions_of(prover: Prover, rules: Sequence[OrderRule]) -> tuple[Tree, OrderSet]:
+    """What rules ask before signing, and the part of the set on which that depends."""
+    asked = (instance for rule in rules for instance in prover.before_signing(rule))
+    tree = And(tuple(instance.condition for instance in asked))
     return tree, dependency_closure(prover.space.order_set, paths_in(tree))
-
-
-def meet(
-    prover: Prover, rules: Sequence[OrderRule], narrowings: Iterable[Narrowing]
-) -> tuple[Narrowing, ...]:
-    """The narrowings taken together: at each slot what all of them keep there.
-
-    Without those that the rest make needless, as a change to one slot may do for the rules of
-    another; the one that takes away the most is left out first. Nothing where all these rules are
-    not then kept by every order, or where nothing is kept.
-    """
-    slots = prover.space.order_set.slots
-    joined: dict[str, Narrowing] = {}
-    for made in narrowings:
-        other = joined.get(made.path, made)
-        joined[made.path] = _both(slots[made.path], other, made)
-    if any(made.share < 0 or not (made.kept or made.span) for made in joined.values()):
-        return ()
-    if not _are_kept(prover, rules, joined.values()):
-        return ()
-    reads = [(rule, _asked(prover, rule)[1].slots) for rule in rules]
-    for path in sorted(joined, key=lambda path: joined[path].share):
-        rest = [made for made in joined.values() if made.path != path]
-        bearing = [rule for rule, slots in reads if path in slots]
-        if rest and _are_kept(prover, bearing, rest):
-            del joined[path]
-    return tuple(joined.values())
-
-
-def _are_kept(prover: Prover, rules: Sequence[OrderRule], narrowings: Iterable[Narrowing]) -> bool:
-    """Whether no order breaks the rules, or leaves them unchecked, with these changes made."""
-    changed = prover.space.order_set
-    for made in narrowings:
-        changed = apply(changed, made)
-    again = Prover(changed, rules, prover.limits)
-    return all(again.decide(rule).result in _KEPT for rule in rules)
-
-
-_KEPT = {Result.PROVED, Result.VACUOUS}
-
-
-def _both(slot: Slot, one: Narrowing, other: Narrowing) -> Narrowing:
-    """What two narrowings of one slot both keep."""
-    if slot.span is None:
-        kept = tuple(index for index in one.kept if index in other.kept)
-        return Narrowing(slot.path, kept, None, Fraction(len(kept), len(slot.options)))
-    # INVARIANT: of an unbounded blank a narrowing keeps every option and a part of the span.
-    assert one.span is not None
-    assert other.span is not None
-    lowest = max(one.span.lowest, other.span.lowest)
-    span = replace(slot.span, lowest=lowest, highest=min(one.span.highest, other.span.highest))
-    return Narrowing(slot.path, one.kept, span, Fraction(_width(span), _width(slot.span)))
 
 
 def apply(order_set: OrderSet, narrowing: Narrowing) -> OrderSet:
     """The set with that change made."""
     slot = order_set.slots[narrowing.path]
     options = tuple(slot.options[index] for index in narrowing.kept)
-    preset = None if slot.preset is None else narrowing.kept.index(slot.preset)
+    kept_preset = slot.preset is not None and slot.preset in narrowing.kept
+    preset = narrowing.kept.index(slot.preset) if kept_preset and slot.preset is not None else None
     changed = replace(slot, options=options, preset=preset, span=narrowing.span)
     return replace(order_set, slots={**order_set.slots, slot.path: changed})
 
 
-def _is_proved(prover: Prover, rule: OrderRule, narrowing: Narrowing) -> bool:
+def _result(prover: Prover, rule: OrderRule, narrowing: Narrowing) -> Result:
     """By solver and enumeration, on the whole set as it would then be."""
     changed = apply(prover.space.order_set, narrowing)
-    return Prover(changed, [rule], prover.limits).decide(rule).result is Result.PROVED
+    return Prover(changed, [rule], prover.limits).decide(rule).result
 
 
-def _narrowed(
-    prover: Prover, tree: Tree, own: OrderSet, slot: Slot, witness: Picks
-) -> list[Narrowing]:
-    """What may stay at this slot, the widest first; nothing if that was not settled.
+def widest_at(
+    prover: Prover, tree: Tree, own: OrderSet, slot: Slot, known: list[Picks]
+) -> list[Narrowing] | None:
+    """What may stay at this slot, the widest first; none if nothing may, None if not settled.
 
-    There may be several where there is no preset: one of them may leave nothing to prove.
+    `own` is the part of the set on which `tree` depends, `known` are orders on which it is not
+    true.
     """
     from orderlint.proof.solver.failing_options import FailingOptions  # noqa: PLC0415 - z3 is slow to import
 
     def is_bad(picks: Picks) -> bool:
         return evaluate(tree, leaves_of(own, picks)) is not True
 
-    if slot.preset is not None and is_bad(_with(witness, slot.path, slot.preset)):
-        return []
     failing = FailingOptions(prover.search, tree)
     with failing.holding():
-        bad = failing.options(slot, is_bad, witness)
+        bad = failing.options(slot, is_bad, known)
         if bad is None:
-            return []
+            return None
+        good = [index for index in range(len(slot.options)) if index not in bad]
+        spans: list[Span] | None = []
         if slot.span is not None:
-            writable = _writable(slot.span)
-            ends = None if bad or _width(writable) < 0 else failing.ends(slot, writable, is_bad)
-            return _bounded(slot, slot.span, ends) if ends else []
-    size = len(slot.options)
-    runs = _kept(slot, [index for index in range(size) if index not in bad])
-    return [Narrowing(slot.path, run, None, Fraction(len(run), size)) for run in runs if run]
+            spans = failing.good_spans(slot, slot.span, is_bad)
+        if spans is None:
+            return None
+    return _ways(slot, good, spans)
 
 
-def _with(picks: Picks, path: str, index: int) -> Picks:
-    return replace(picks, chosen={**picks.chosen, path: index})
+def _ways(slot: Slot, good: Sequence[int], spans: Sequence[Span]) -> list[Narrowing]:
+    """The options that stay, with each part of the span that may stay, the widest first.
 
-
-def _kept(slot: Slot, good: list[int]) -> list[tuple[int, ...]]:
-    """All that is good of choices in no order; else the run around the preset, or every run."""
-    if slot.preset is not None and slot.preset not in good:
-        return []
-    if any(isinstance(leaf.value, str) for leaf in slot.options):
-        return [tuple(good)]
-    held = [run for run in _runs(good) if slot.preset is None or slot.preset in run]
-    return sorted(held, key=lambda run: -len(run))
-
-
-def _runs(indices: Collection[int]) -> Iterator[tuple[int, ...]]:
-    """Indices in a row."""
-    for _, group in itertools.groupby(enumerate(indices), key=lambda pair: pair[1] - pair[0]):
-        yield tuple(index for _, index in group)
-
-
-def _bounded(slot: Slot, span: Span, bad: tuple[int, int]) -> list[Narrowing]:
-    """The span below the least value that is bad, and above the greatest; the wider first."""
-    sides = replace(span, highest=bad[0] - 1), replace(span, lowest=bad[1] + 1)
-    ways = [_writable(side) for side in sides]
-    every = tuple(range(len(slot.options)))
-    return [
-        Narrowing(slot.path, every, way, Fraction(_width(way), _width(span)))
-        for way in sorted(ways, key=lambda way: -_width(way))
-        if _width(way) >= 0
-    ]
+    What is left of options in steps may be steps no more, and then stands in a list.
+    """
+    if slot.span is None:
+        share = Fraction(len(good), len(slot.options))
+        return [Narrowing(slot.path, tuple(good), None, share)] if good else []
+    ends = (each if each == slot.span else _writable(each) for each in spans)
+    writable = sorted((each for each in ends if width(each) >= 0), key=lambda each: -width(each))
+    if writable:
+        every = width(slot.span) or 1
+        return [
+            Narrowing(slot.path, tuple(good), each, Fraction(width(each), every))
+            for each in writable
+        ]
+    left = Fraction(len(good), len(slot.options) + 1)
+    return [Narrowing(slot.path, tuple(good), None, left)] if good else []
 
 
 def _writable(span: Span) -> Span:
@@ -196,5 +172,6 @@ def _writable(span: Span) -> Span:
     return replace(span, lowest=lowest, highest=highest)
 
 
-def _width(span: Span) -> int:
+def width(span: Span) -> int:
+    """How far it is from one end to the other; below zero where nothing is left."""
     return span.highest - span.lowest

@@ -91,7 +91,8 @@ class Prover:
         limits: Limits = LIMITS,
         more: Iterable[Tree] = (),
     ) -> None:
-        trees = [instance.condition for rule in rules for instance in rule.instances]
+        self.rules = tuple(rules)
+        trees = [instance.condition for rule in self.rules for instance in rule.instances]
         self.space = with_paths(space_of(order_set), [*trees, *more])
         self.limits = limits
         self.domains = Domains()
@@ -162,7 +163,7 @@ class Prover:
 
     def _decide(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
         whole = And(tuple(instance.condition for instance in left))
-        lowest, witness, reason = self._by_enumeration([each.condition for each in left])
+        lowest, witness, reason = self.by_enumeration([each.condition for each in left])
         if lowest is False:
             return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
         asked = self.find(whole, "not true" if lowest and not reason else "false")
@@ -181,9 +182,7 @@ class Prover:
             return Proof(rule.id, Result.UNDETERMINED, witness, missing_paths, at_signing=facts)
         return self._proved(rule, left, facts)
 
-    def _by_enumeration(
-        self, trees: Sequence[Tree]
-    ) -> tuple[bool | None, Picks | None, str | None]:
+    def by_enumeration(self, trees: Sequence[Tree]) -> tuple[bool | None, Picks | None, str | None]:
         """The least value of any of some conditions, a witness, and why some were given up."""
         lowest: bool | None = True
         witness, reason = None, None
@@ -210,7 +209,7 @@ class Prover:
         contexts = [when for when in whens if when is not None]
         if len(contexts) < len(whens):
             return Proof(rule.id, Result.PROVED, at_signing=facts)
-        lowest, _, reason = self._by_enumeration([Not(when) for when in contexts])
+        lowest, _, reason = self.by_enumeration([Not(when) for when in contexts])
         if lowest is False:
             return Proof(rule.id, Result.PROVED, at_signing=facts)
         asked = self.find(Or(tuple(contexts)), "true")

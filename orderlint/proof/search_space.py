@@ -17,7 +17,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import example_leaf
 from orderlint.order_set.model import Slot, order_of, within
-from orderlint.quantity_words import format_quantity
+from orderlint.quantity_words import format_exactly, format_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -194,9 +194,14 @@ def example_of(path: str) -> int:
 
 
 def leaf_in_range(path: str, value: int, unit: str) -> Leaf:
-    """A value of a span as the leaf it would be, plainly written."""
-    text = format_quantity(value, unit) if unit else str(value)
-    return Leaf(path, State.KNOWN, value, unit or None, text)
+    """A value of a span as the leaf it would be, plainly written, with all its digits."""
+    return Leaf(path, State.KNOWN, value, unit or None, _typed(path, value, unit))
+
+
+def _typed(path: str, value: int, unit: str) -> str:
+    if unit:
+        return format_exactly(value, unit)
+    return format_instant(value) if field_table().fields[path].kind == "instant" else str(value)
 
 
 def nearest(slot: Slot, span: Span) -> Leaf:

@@ -24,14 +24,14 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rulebook
 
 ENTRIES = "entries"
+"""The name that places of what is entered carry; the line is the number of the question."""
 SET_ALONE = "--set"
 """In place of a file's name where single settings were given, and no look at all of them."""
-"""The name that places of what is entered carry; the line is the number of the question."""
 NOBODY = "nobody"
 """Why an entry is not taken that names no person; no rule, as it is not written anywhere."""
 PEOPLE = ("keyed_by", "seen_by")
 SETTINGS = tuple(path for station in STATIONS for path in station.paths)
-_QUESTIONS = (*PEOPLE, *SETTINGS)
+QUESTIONS = (*PEOPLE, *SETTINGS)
 _FLUID, _CONCENTRATION = "irrigation.fluid", f"{ADDITIVE}.concentration"
 _IN_BAG = frozenset({ADDITIVE_NAME, _CONCENTRATION, "irrigation.bag"})
 
@@ -39,12 +39,13 @@ _IN_BAG = frozenset({ADDITIVE_NAME, _CONCENTRATION, "irrigation.bag"})
 class Entered(NamedTuple):
     """What was entered, by path and in the order of entering, at the first look and at a second.
 
-    `seen_at` is when looking began, as it is written.
+    `seen_at` is when looking began and `times` when each answer was given, as they are written.
     """
 
     seen_at: str
     first: Mapping[str, str]
     again: Mapping[str, str]
+    times: Mapping[Question, str] = {}
 
     @property
     def last(self) -> Mapping[str, str]:
@@ -61,7 +62,7 @@ class Question(NamedTuple):
 
 def first_question(entered: Entered) -> Question | None:
     """What is to be entered next for the first time, whatever is ordered; None if all is."""
-    waiting = _not_entered(entered.first, _QUESTIONS)
+    waiting = _not_entered(entered.first, QUESTIONS)
     return next((Question(path, again=False) for path in waiting), None)
 
 
@@ -98,7 +99,7 @@ def _differing(entered: Entered, order: Order, rulebook: Rulebook) -> Iterator[s
 
 def validate(entered: Entered, asked: Question, text: str) -> Fault | None:
     """Why an entry, not an empty one, cannot be taken, whatever is ordered; None if it can."""
-    place = Place(ENTRIES, _QUESTIONS.index(asked.path) + 1, 1)
+    place = Place(ENTRIES, QUESTIONS.index(asked.path) + 1, 1)
     if is_nothing(text):
         return Fault(NOBODY, asked.path, text, place) if asked.path in PEOPLE else None
     fault = judge_entry(asked.path, text, place).fault
@@ -108,11 +109,14 @@ def validate(entered: Entered, asked: Question, text: str) -> Fault | None:
     return fault
 
 
-def record(entered: Entered, asked: Question, text: str) -> Entered:
-    """The answers with one more entry. INVARIANT: `validate` accepted it."""
+def record(entered: Entered, asked: Question, text: str, at: str) -> Entered:
+    """The answers with one more entry, made at `at`. INVARIANT: `validate` accepted it."""
+    times = {**entered.times, asked: at}
     if asked.again:
-        return entered._replace(again={**entered.again, asked.path: text})
-    return entered._replace(first={**entered.first, asked.path: text})
+        return entered._replace(again={**entered.again, asked.path: text}, times=times)
+    first = {**entered.first, asked.path: text}
+    there = {path: entry for path, entry in first.items() if not _is_left_out(path, first)}
+    return entered._replace(first=there, times=times)
 
 
 def undo(entered: Entered, asked: Question) -> Entered | None:
@@ -122,26 +126,30 @@ def undo(entered: Entered, asked: Question) -> Entered | None:
     counts.
     """
     entries = entered.again if asked.again else entered.first
-    if not entries:
+    before = [p for p in QUESTIONS[: QUESTIONS.index(asked.path)] if p in entries]
+    if not before:
         return None
-    kept = dict(list(entries.items())[:-1])
-    return entered._replace(again=kept) if asked.again else entered._replace(first=kept)
+    left = {path: text for path, text in entries.items() if path != before[-1]}
+    return entered._replace(again=left) if asked.again else entered._replace(first=left)
 
 
 def settings_seen(entered: Entered) -> Order:
     """What was entered, as settings seen."""
     seen = nothing_seen(ENTRIES)
-    entries = {"seen_at": entered.seen_at, **entered.last}
+    last = entered.last
+    # What was entered first of an additive is no more there where a second look finds none.
+    there = {path: text for path, text in last.items() if not _is_left_out(path, last)}
+    entries = {"seen_at": entered.seen_at, **there}
     if is_nothing(entries.get(_FLUID, "")):
         entries |= dict.fromkeys(_IN_BAG, "none")
-    for path in ("seen_at", *_QUESTIONS):
+    for path in ("seen_at", *QUESTIONS):
         if path in entries:
             seen = _with_entry_at(seen, path, entries[path])
     return seen
 
 
 def _with_entry_at(seen: Order, path: str, text: str) -> Order:
-    place = Place(ENTRIES, _QUESTIONS.index(path) + 1 if path in _QUESTIONS else 1, 1)
+    place = Place(ENTRIES, QUESTIONS.index(path) + 1 if path in QUESTIONS else 1, 1)
     nothing = path in SETTINGS and is_nothing(text)
     leaf = None if nothing else judge_entry(path, text, place).leaf
     assert leaf is None or leaf.state is State.KNOWN  # INVARIANT: an entry was taken

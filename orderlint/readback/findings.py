@@ -77,7 +77,7 @@ def _is_same(one: Leaf, other: Leaf) -> bool:
 
 
 def _of_age(seen_at: Leaf, at: int, rulebook: Rulebook) -> Iterator[Fault]:
-    longest = _longest(rulebook)
+    longest = longest_age(rulebook)
     if longest is None or not isinstance(seen_at.value, int):
         return
     age = at - seen_at.value
@@ -104,7 +104,8 @@ def _of_order(status: Leaf, review_by: Leaf, seen_at: Leaf) -> Iterator[Fault]:
         yield Fault(PAST_REVIEW, review_by.path, review_by.text, review_by.place, details)
 
 
-def _longest(rulebook: Rulebook) -> Quantity | None:
+def longest_age(rulebook: Rulebook) -> Quantity | None:
+    """How long what was seen counts; None where the policy leaves that out."""
     constant = rulebook.values[_LONGEST].parts.get("")
     return constant if isinstance(constant, Quantity) else None
 
@@ -115,7 +116,7 @@ def readback_unchecked(
     """The rules that could not be checked, with the missing settings."""
     missing = {RULES[Outcome.DIFFERS]: [row.path for row in rows if row.outcome is Outcome.OPEN]}
     for rule, paths in _CALLED.items():
-        asked = rule != AGE or _longest(rulebook) is not None
+        asked = rule != AGE or longest_age(rulebook) is not None
         missing[rule] = [path for path in paths if asked and not seen[path].known]
     status, review_by = order.leaves["status"], order.leaves["review_by"]
     missing[ENDED] = [status.path] if status.given and not status.known else []
@@ -128,5 +129,5 @@ def readback_unchecked(
 
 def readback_inactive(rulebook: Rulebook) -> Iterator[Inactive]:
     """The rule that is not asked if the policy gives no value for it."""
-    if _longest(rulebook) is None:
+    if longest_age(rulebook) is None:
         yield Inactive(AGE, f"the policy gives no {rulebook.values[_LONGEST].called}")

@@ -30,6 +30,8 @@ KINDS = {
     "read-back-kept": "a read-back that was stopped",
     "rules": "a file of rules",
 }
+FORMATS = {"read-back-kept": "2"}
+"""The format of a kind of document where it is not the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ def read(
     `file` is the name that places carry (STDIN for standard input). `expect` is the one kind of
     document that is wanted, or None for any. `json` says that it is JSON, or YAML; where it is
     None, the name says so. In YAML, entries under a key of `skip` are left out, at any depth:
-    parsed, but not checked. Raises Refused, and nothing else, whatever the bytes.
+    parsed, but not checked; only for the tool's own files. Raises Refused, and nothing else,
+    whatever the bytes.
     """
     from orderlint.reading.unicode_checks import decode_text  # noqa: PLC0415 - cold start
 
@@ -69,7 +72,7 @@ def read(
         message = f"The file is {what}. It must be names with values, such as `document: order`."
         raise Refused(message, root.place)
     kind = _kind(root, file, expect)
-    _check_format(root, file)
+    _check_format(root, file, FORMATS.get(kind, "1"))
     return Document(file, kind, root)
 
 
@@ -102,12 +105,14 @@ def _kind(root: Section, file: str, expect: str | None) -> str:
     return value.text
 
 
-def _check_format(root: Section, file: str) -> None:
+def _check_format(root: Section, file: str, due: str) -> None:
     value = root.get("format")
     if value is None:
-        raise Refused("`format:` is missing. It must be 1.", Place(file, 1, 1))
-    if not isinstance(value, Scalar) or value.form != "number" or value.text != "1":
-        raise Refused(f"`format:` is {_shown(value)}. It must be 1, without quotes.", value.place)
+        raise Refused(f"`format:` is missing. It must be {due}.", Place(file, 1, 1))
+    if not isinstance(value, Scalar) or value.form != "number" or value.text != due:
+        raise Refused(
+            f"`format:` is {_shown(value)}. It must be {due}, without quotes.", value.place
+        )
 
 
 def _shown(value: Node) -> str:

@@ -15,6 +15,7 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.limits import DEEPEST, check_count, check_key, make_scalar, too_deep_refusal
 from orderlint.reading.node import KeyValue, Listing, Section
 from orderlint.reading.unicode_checks import describe_character, place_at
+from orderlint.reading.yaml_raw_text import compared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,12 +63,14 @@ class _Reading:
 def read_yaml(text: str, file: str, skip: frozenset[str] = frozenset()) -> Node | None:
     """Parse the only document of a YAML text, None if it has none. Raises Refused.
 
-    Entries under a key of `skip` are left out, at any depth.
+    Entries under a key of `skip` are left out, at any depth, and the raw text is not compared with
+    the events, which takes half as long again: for the tool's own files, which tests read whole.
     """
     # Events need neither resolver nor constructor; the loader is only the public door to libyaml,
     # or where PyYAML is installed without it, to PyYAML's own parser: the same events, more slowly.
     loader = yaml.CBaseLoader if yaml.__with_libyaml__ else yaml.BaseLoader
-    reading = _Reading(text, file, yaml.parse(text, Loader=loader), skip)
+    events = yaml.parse(text, Loader=loader)
+    reading = _Reading(text, file, events if skip else compared(events, text, file), skip)
     try:
         return _document(reading)
     except yaml.YAMLError as error:

@@ -19,10 +19,12 @@ if TYPE_CHECKING:
 
 DEEPEST = 32  # sections and lists inside one another, the outermost included
 MOST_KEYS = 200  # keys of one section
+MOST_CHARACTERS = 20_000  # of one key or value: texts take half a minute for a million
 MOST_NODES = 20_000  # sections, lists, keys and values
 
 # Tried once for each run of digits, so that the search stays linear.
-_LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1}}}")
+LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1},}}")
+"""More digits in a row than a document may have."""
 
 
 def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
@@ -30,10 +32,13 @@ def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
 
     INVARIANT: no run of digits in a tree is longer than MOST_DIGITS, so int() of it never fails.
     """
+    if len(text) > MOST_CHARACTERS:
+        message = f"More than {MOST_CHARACTERS:,} characters stand in one key or value."
+        raise Refused(message, place)
     offset = first_refused_offset(text)
     if offset is not None:
         raise Refused(refusal_message(text[offset]), place)
-    if len(text) > MOST_DIGITS and _LONG_DIGITS.search(text):
+    if len(text) > MOST_DIGITS and LONG_DIGITS.search(text):
         raise Refused(f"More than {MOST_DIGITS} digits stand in a row here.", place)
     return Scalar(text, raw, form, place)
 

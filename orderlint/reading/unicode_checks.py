@@ -94,7 +94,9 @@ def describe_character(text: str, offset: int) -> str:
         "\t": "a tab",
         " ": "a space",
     }
-    return names.get(text[offset], f"“{text[offset]}”")
+    character = text[offset]
+    named = f"U+{ord(character):04X} {_name(character)}"
+    return names.get(character, f"“{character}”" if character.isprintable() else named)
 
 
 def _not_utf8(data: bytes, offset: int, file: str) -> Refused:

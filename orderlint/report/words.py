@@ -6,6 +6,7 @@ Fixed words only. Never the words of a finding, and never a decision.
 from __future__ import annotations
 
 from orderlint.finding import Level, Verdict
+from orderlint.quantity_words import format_instant
 from orderlint.report.verdicts import LABELS
 
 LEVELS = {level: LABELS[Verdict(level.value)] for level in Level}
@@ -75,9 +76,4 @@ def minute_words(at: int, offset: int) -> str:
 
 def instant_words(at: int) -> str:
     """An instant, in milliseconds since 1970 UTC, as ISO 8601 in UTC. Any integer will do."""
-    import time  # noqa: PLC0415 - cold start
-
-    moment = time.gmtime(at // 1000)
-    part = f".{at % 1000:03d}" if at % 1000 else ""
-    date = f"{moment.tm_year:04d}-{moment.tm_mon:02d}-{moment.tm_mday:02d}"
-    return f"{date}T{moment.tm_hour:02d}:{moment.tm_min:02d}:{moment.tm_sec:02d}{part}Z"
+    return format_instant(at)

@@ -21,7 +21,7 @@ from orderlint.rulebook.subsumption import covers_of, transitive_closure
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from typing import TypeGuard
 
     from orderlint.language.surface import Surface
@@ -78,10 +78,8 @@ def _rules(
     """Every rule by id, with the rules that it covers."""
     rules: dict[str, Rule] = {}
     covers: list[Cover] = []
-    for record, rule in _records_with_rules(files, environment, catalogue, rules):
+    for record, rule in _records_with_rules(files, environment, catalogue, rules, proofreading):
         _check_new(rule, record, rules)
-        if isinstance(rule, ConditionRule) and (proofreading or rule.family == POLICY_FAMILY):
-            proofread(record, rule)
         rules[rule.id] = rule
         covers.extend(covers_of(record, rule.id))
     covered = transitive_closure(covers, rules)
@@ -89,17 +87,34 @@ def _rules(
 
 
 def _records_with_rules(
-    files: Files, environment: Environment, catalogue: Mapping[str, str], before: Mapping[str, Rule]
+    files: Files,
+    environment: Environment,
+    catalogue: Mapping[str, str],
+    before: Mapping[str, Rule],
+    proofreading: bool,
 ) -> Iterator[tuple[Section, Rule]]:
     """Each rule with its record, the policy's own last; `before` has those yielded so far."""
     for family, document in files.families.items():
         for record in _records(document):
-            for rule in rules_of(record, family, environment, catalogue):
-                yield record, rule
+            rules = files.kept.get(record, environment.policy, proofread=proofreading)
+            if rules is None:
+                rules = tuple(rules_of(record, family, environment, catalogue))
+                if proofreading:
+                    _proofread_all(record, rules)
+                files.kept.keep(record, environment.policy, rules, proofread=proofreading)
+            yield from ((record, rule) for rule in rules)
     if _has_own(files.policy):
         from orderlint.rulebook.policy.document import own_rules  # noqa: PLC0415 - cold start
 
-        yield from own_rules(_records(files.policy), environment, catalogue, before)
+        for record, rule in own_rules(_records(files.policy), environment, catalogue, before):
+            _proofread_all(record, (rule,))
+            yield record, rule
+
+
+def _proofread_all(record: Section, rules: Iterable[Rule]) -> None:
+    for rule in rules:
+        if isinstance(rule, ConditionRule):
+            proofread(record, rule)
 
 
 def _has_own(policy: Document | None) -> TypeGuard[Document]:

@@ -6,14 +6,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Refused
-from orderlint.language.budget import USUAL, Budget
+from orderlint.language.budget import Budget
 from orderlint.language.evaluate import evaluate
+from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
 from orderlint.rulebook.satisfiability import possible
+from orderlint.rulebook.witness_words import witness_words
 
 if TYPE_CHECKING:
     from orderlint.language.budget import Watched
+    from orderlint.rulebook.contradictions import Contradiction
     from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.satisfiability import Possible
 
@@ -30,22 +33,48 @@ class CheckedRule:
     faults: tuple[Fault, ...]
 
 
-def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
-    """All faults of the policy itself as of `at`, milliseconds since 1970 UTC."""
-    return (*rulebook.policy_faults(at), *(item.fault for item in rulebook.weaker))
+def of_policy(rulebook: Rulebook, at: int, budget: Budget | None = None) -> tuple[Fault, ...]:
+    """All faults of the policy itself as of `at`, milliseconds since 1970 UTC.
+
+    `budget` pays what z3 is asked; the usual effort, if not given.
+    """
+    endless = (item for item in rulebook.suppressions if item.until - at > _YEAR)
+    return (
+        *rulebook.policy_faults(at),
+        *(item.fault("suppression-without-end") for item in endless),
+        *(item.fault for item in rulebook.weaker),
+        *rulebook.lowered,
+        *(_contradiction(item, rulebook) for item in contradictions(rulebook, budget or Budget())),
+    )
+
+
+def _contradiction(item: Contradiction, rulebook: Rulebook) -> Fault:
+    """The fault that no order of a therapy keeps some rules, with an order that shows it."""
+    shown = "Whether one keeps them was not found within the effort." if item.is_open else ""
+    if item.leaves is not None:
+        leaves = ", ".join(map(witness_words, item.leaves.values()))
+        shown = f"This one keeps all but {item.broken}: {leaves}."
+    rules = " and ".join(item.rules) or "every do-not-start rule"
+    first = item.broken or next(iter(item.rules or rulebook.rules))
+    details = {"therapy": item.therapy, "rules": rules, "shown": shown}
+    place = rulebook.rules[first].place
+    return Fault("do-not-start-contradiction", f"rules.{first}", first, place, details)
+
+
+_YEAR = 366 * 86_400_000  # milliseconds
 
 
 def check(
     rulebook: Rulebook,
     watched: Watched = iter,
-    effort: int = USUAL,
+    budget: Budget | None = None,
 ) -> tuple[CheckedRule, ...]:
     """Check every rule that the policy adds. Raises Refused at an example with another outcome.
 
-    `watched` yields the rules again, so that a caller can show progress; `effort` is how many
-    million steps z3 takes at most for all of them.
+    `watched` yields the rules again, so that a caller can show progress; `budget` pays what
+    z3 is asked of all of them; the usual effort, if not given.
     """
-    budget = Budget(effort)
+    whole = budget or Budget()
     own = [
         rule
         for rule in rulebook.rules.values()
@@ -53,7 +82,7 @@ def check(
     ]
     for rule in own:
         _try_examples(rule)
-    return tuple(_checked(rule, rulebook, budget) for rule in watched(own))
+    return tuple(_checked(rule, rulebook, whole) for rule in watched(own))
 
 
 def _try_examples(rule: ConditionRule) -> None:

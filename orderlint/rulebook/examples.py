@@ -94,8 +94,9 @@ def examples_of(rule: Rule) -> Iterator[RuleExample]:
 
 
 def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExample:
-    instances = rule.instances if isinstance(rule, ConditionRule) else ()
-    it = instances[0].it if instances else None
+    # Of a rule that a policy silences there are no instances.
+    over = rule.over if isinstance(rule, ConditionRule) else ()
+    it = over[0] if over else None
     leaves: dict[str, Node] = {}
     for entry in item.entries:
         if entry.key.text not in {"at", "before", "site", "policy", "seen", "set"}:

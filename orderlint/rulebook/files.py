@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from orderlint.reading import read
+from orderlint.rulebook.kept_rules import KeptRules
 from orderlint.rulebook.yaml_fields import scalar
 
 if TYPE_CHECKING:
@@ -20,13 +21,17 @@ _FOLDER = Path(__file__).parent.parent / "rules"
 
 @dataclass(frozen=True, slots=True)
 class Files:
-    """The documents of a rulebook. `families` have the rules, by name; `policy` is a site's."""
+    """The documents of a rulebook. `families` have the rules, by name; `policy` is a site's.
+
+    `kept` has the rules that were made of records of `families`.
+    """
 
     sources: Document
     built_in_policy: Document
     derived: Document
     families: Mapping[str, Document]
     policy: Document | None = None
+    kept: KeptRules = field(default_factory=KeptRules)
 
 
 @functools.cache

@@ -172,7 +172,8 @@ class Rulebook(NamedTuple):
     `policy` is the title of the policy in force, `outflow` its choice of that name, `values` its
     values by name. `derived` are the facts that conditions may name, `families` the titles of the
     files of rules. `suppressions` are those of a site policy that may be applied, `faults` the
-    mistakes in it, and `weaker` its values with which more orders pass than with the built-in ones.
+    mistakes in it, `weaker` its values with which more orders pass than with the built-in ones, and
+    `lowered` its levels that are below do-not-start where the built-in ones are not.
     `standing_orders` are its lines for what an order says nothing of; conditions on one order are
     asked of it as filled with them.
     """
@@ -184,6 +185,7 @@ class Rulebook(NamedTuple):
     suppressions: tuple[Suppression, ...] = ()
     faults: tuple[Fault, ...] = ()
     weaker: tuple[PolicyFault, ...] = ()
+    lowered: tuple[Fault, ...] = ()
     derived: Mapping[str, Surface] = _NONE
     families: Mapping[str, str] = _NONE
     standing_orders: StandingOrders | None = None

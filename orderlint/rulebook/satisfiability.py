@@ -96,12 +96,12 @@ def _asked(tree: Tree) -> z3.BoolRef:
 
 def _related(rule: ConditionRule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
     """The conditions of the other rules of its kind that read a leaf that it reads."""
-    read = set(_paths(instance.condition for instance in rule.instances))
+    read = set(paths_read(instance.condition for instance in rule.instances))
     found = {}
     of_kind = rulebook.order_rules if isinstance(rule, OrderRule) else rulebook.change_rules
     for other in of_kind:
         trees = [instance.condition for instance in other.instances]
-        if other.id != rule.id and read & set(_paths(trees)):
+        if other.id != rule.id and read & set(paths_read(trees)):
             found[other.id] = trees
     return found
 
@@ -115,7 +115,7 @@ def _ask(
 ) -> Answer:
     """Whether `wanted` is true on some order that breaks none of the other rules."""
     every = [*trees, *(tree for found in others.values() for tree in found)]
-    fields = [_field(path) for path in _paths(every)]
+    fields = [field_at(path) for path in paths_read(every)]
     read = read_by(every)
     solver = PaidSolver(budget)
     solver.set("core.minimize", True)
@@ -126,7 +126,7 @@ def _ask(
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.paid_check()
     if result == z3.sat:
-        model = _settled(solver, [_field(path) for path in _paths(trees)])
+        model = _settled(solver, [field_at(path) for path in paths_read(trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
@@ -141,28 +141,26 @@ def _settled(solver: PaidSolver, own: Sequence[Field]) -> z3.ModelRef:
 
     So the order is plausible, and does not depend on the version of z3.
     """
-    model = solver.model()
-    exampled, others = _exampled(solver, own)
-    model = exampled or model
+    model, others = _exampled(solver, own, solver.model())
     for field in others:
         for choices in _preferences(field):
-            model = _first(solver, choices) or model
+            model = _first(solver, choices, model) or model
         if field.kind in {"quantity", "instant", "count"}:
             model = _nearest(solver, field, model)
     return model
 
 
 def _exampled(
-    solver: PaidSolver, own: Sequence[Field]
-) -> tuple[z3.ModelRef | None, Sequence[Field]]:
+    solver: PaidSolver, own: Sequence[Field], model: z3.ModelRef
+) -> tuple[z3.ModelRef, Sequence[Field]]:
     """Fix leaves to the schema's examples, many at a time; return the fields that cannot be too."""
-    model = _first(solver, [z3.And([_like_example(field) for field in own])])
-    if model is not None or len(own) == 1:
-        return model, own if model is None else ()
+    found = _first(solver, [z3.And([_like_example(field) for field in own])], model)
+    if found is not None or len(own) == 1:
+        return found or model, own if found is None else ()
     half = len(own) // 2
-    model, others = _exampled(solver, own[:half])
-    later, more = _exampled(solver, own[half:])
-    return later or model, (*others, *more)
+    model, others = _exampled(solver, own[:half], model)
+    model, more = _exampled(solver, own[half:], model)
+    return model, (*others, *more)
 
 
 def _like_example(field: Field) -> z3.BoolRef:
@@ -197,16 +195,23 @@ def _whole(field: Field) -> z3.BoolRef:
     )
 
 
-def _first(solver: PaidSolver, facts: Iterable[z3.BoolRef]) -> z3.ModelRef | None:
-    """Add the first fact that can hold, and return a model of it; None if none can."""
+def _first(
+    solver: PaidSolver, facts: Iterable[z3.BoolRef], model: z3.ModelRef
+) -> z3.ModelRef | None:
+    """Add the first fact that can hold, and return a model of it; None if none can.
+
+    `model` is one of what the solver holds so far: a fact that is true in it needs no search.
+    """
     for fact in facts:
-        solver.push()
-        solver.add(fact)
-        model = solver.model() if solver.paid_check() == z3.sat else None
-        solver.pop()
-        if model is not None:
+        found = model if z3.is_true(model.eval(fact, model_completion=True)) else None
+        if found is None:
+            solver.push()
             solver.add(fact)
-            return model
+            found = solver.model() if solver.paid_check() == z3.sat else None
+            solver.pop()
+        if found is not None:
+            solver.add(fact)
+            return found
     return None
 
 
@@ -222,7 +227,7 @@ def _nearest(solver: PaidSolver, field: Field, model: z3.ModelRef) -> z3.ModelRe
         is_near = solver.paid_check() == z3.sat
         solver.pop()
         near, far = (near, between) if is_near else (between, far)
-    return _first(solver, [value == example + far, value == example - far]) or model
+    return _first(solver, [value == example + far, value == example - far], model) or model
 
 
 def _try(
@@ -239,11 +244,12 @@ def _try(
         raise RuntimeError("a witness of the solver is none by the meaning of the rules")
 
 
-def _paths(trees: Iterable[Tree]) -> list[str]:
+def paths_read(trees: Iterable[Tree]) -> list[str]:
+    """The leaves that some conditions read, each once."""
     found = (path for tree in trees for atom in atoms(tree) for path in paths_of(atom))
     return list(dict.fromkeys(found))
 
 
-def _field(path: str) -> Field:
+def field_at(path: str) -> Field:
     """The field of a leaf; its path keeps the prefix `before.`."""
     return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)

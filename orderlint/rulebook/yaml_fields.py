@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NoReturn
 from orderlint.finding import Refused
 from orderlint.language.types import Quantity
 from orderlint.reading.node import Listing, Scalar, Section
-from orderlint.units import read_constant
+from orderlint.units import has_instant_form, parse_instant, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -112,12 +112,21 @@ def plain_name(key: Scalar, taken: Iterable[str] = ()) -> str:
 
 
 def quantity(text: Scalar) -> Quantity:
-    """A constant with its unit, or how many times as much, as in `2 times`."""
+    """A constant with its unit, an instant, or how many times as much, as in `2 times`."""
     times = _TIMES.fullmatch(text.text)
     if times:
         return Quantity("number", int(times[1]), text.text)
+    if has_instant_form(text.text):
+        return _instant(text)
     try:
         ticks, unit = read_constant(text.text)
     except ValueError as error:
         refuse(text, str(error))
     return Quantity(unit.dimension, ticks, text.text)
+
+
+def _instant(text: Scalar) -> Quantity:
+    found = parse_instant(text.text)
+    if found is None:
+        refuse(text, f"{text.text} is no date and time of the calendar with its offset from UTC")
+    return Quantity("instant", found, text.text)

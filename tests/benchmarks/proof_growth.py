@@ -101,7 +101,7 @@ def measured(order_set: OrderSet, rules: list[OrderRule]) -> tuple[dict[str, flo
     broken = [(r, p) for r, p in zip(rules, proofs, strict=True) if p.result is Result.BROKEN]
     parts = {
         "nearest": lambda: [counterexample_of(prover, rule, proof) for rule, proof in broken],
-        "narrowings": lambda: [narrowings_of(prover, rule, p.witness) for rule, p in broken],
+        "narrowings": lambda: [narrowings_of(prover, rule, p.witness).found for rule, p in broken],
         "choices": lambda: choices_of(prover, rules),
     }
     for name, part in parts.items():

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from running import CLEAN, run, started
@@ -101,3 +102,12 @@ def test_the_package_runs_as_a_module():
     out, _ = process.communicate()
     assert process.returncode == 0
     assert out.startswith(b"orderlint, version")
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["verify", "-h"]])
+def test_help_that_cannot_be_written_is_no_fault_of_the_tool(arguments):
+    with Path("/dev/full").open("wb") as full:
+        process = started(*arguments, stdout=full)
+        _, err = process.communicate()
+    assert process.returncode == 2
+    assert err.decode() == "The results could not be written: No space left on device.\n"

@@ -126,3 +126,11 @@ def test_a_folder_that_is_not_there_is_said(tmp_path):
 def test_the_levels_that_a_new_policy_names_are_those_there_are():
     text = begun("site-policy")
     assert all(level.value in text for level in Level)
+
+
+def test_an_empty_name_and_one_too_long_are_told(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    ran = run("new", "order", "--output", "")
+    assert (ran.status, "--output names no file" in ran.err) == (2, True)
+    ran = run("new", "order", "--output", "x" * 300)
+    assert (ran.status, "File name too long" in ran.err) == (2, True)

@@ -2,22 +2,22 @@ from __future__ import annotations
 
 import io
 import os
-import stat
+import resource
+import signal
 import sys
 
 import pytest
-from running import AT, CLEAN, run
+from running import AT, CLEAN, run, started
 
 from orderlint.cli.outputs import (
     CannotWrite,
     encoded,
     print_errors,
-    same_file,
     terminal_width,
     text_style,
     to_ascii,
     use_color,
-    write_file,
+    write_all,
     write_stdout,
 )
 from orderlint.report.picture.segment_kinds import STYLES
@@ -73,67 +73,81 @@ def test_a_terminal_gives_its_width_up_to_100(monkeypatch):
         assert terminal_width(sys.__stdout__) == width
 
 
-def test_a_file_is_written_whole_with_ordinary_rights(tmp_path):
-    target = tmp_path / "report"
-    target.write_text("old and longer")
-    write_file("new – é", str(target))
-    assert target.read_bytes() == "new – é".encode()
-    assert list(tmp_path.iterdir()) == [target]
-    umask = os.umask(0)
-    os.umask(umask)
-    assert stat.S_IMODE(target.stat().st_mode) == 0o666 & ~umask
-
-
-def test_a_link_is_followed(tmp_path):
-    target, link = tmp_path / "report", tmp_path / "link"
-    target.write_text("old")
-    link.symlink_to(target)
-    write_file("new", str(link))
-    assert link.is_symlink()
-    assert target.read_text() == "new"
-
-
-def test_a_failure_leaves_what_was_there(tmp_path, monkeypatch):
-    target = tmp_path / "report"
-    target.write_text("old")
-
-    def fail(_):
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(os, "fsync", fail)
-    with pytest.raises(CannotWrite, match="No space left on device"):
-        write_file("new", str(target))
-    assert target.read_text() == "old"
-    assert list(tmp_path.iterdir()) == [target]
-
-
-@pytest.mark.parametrize("output", ["no such folder/report", ".", os.devnull, "\0"])
-def test_what_is_no_ordinary_file_is_not_written(output, tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    with pytest.raises(CannotWrite, match="could not be written"):
-        write_file("new", output)
-    assert list(tmp_path.iterdir()) == []
-    assert stat.S_ISCHR(os.stat(os.devnull).st_mode)  # noqa: PTH116 - not replaced by a file
-
-
-def test_an_input_is_known_by_any_of_its_names(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "a.yaml").write_text("")
-    (tmp_path / "link").symlink_to("a.yaml")
-    (tmp_path / "hard").hardlink_to("a.yaml")
-    for name in ("a.yaml", "./a.yaml", str(tmp_path / "a.yaml"), "link", "hard"):
-        assert same_file(name, ["b.yaml", "a.yaml"])
-    assert same_file("b.yaml", ["./b.yaml"])
-    assert not same_file("b.yaml", ["a.yaml", "-"])
-    assert not same_file("-", ["-"])
-
-
 def test_closed_streams(monkeypatch):
     monkeypatch.setattr(sys, "stdout", None)
     monkeypatch.setattr(sys, "stderr", None)
     print_errors("nobody hears this")
     with pytest.raises(CannotWrite, match="standard output is closed"):
         write_stdout("x")
+
+
+class Slow(io.RawIOBase):
+    """A stream without a buffer, which takes a few bytes at a time, and sometimes none."""
+
+    def __init__(self, room: int = 1000) -> None:
+        super().__init__()
+        self.room, self.taken, self.calls = room, b"", 0
+
+    def writable(self) -> bool:
+        return True
+
+    def write(self, data: memoryview) -> int | None:
+        if not self.room:
+            raise OSError(28, "No space left on device")
+        self.calls += 1
+        if self.calls % 3 == 2:
+            return None
+        taken = bytes(data[: min(7, self.room)])
+        self.room -= len(taken)
+        self.taken += taken
+        return len(taken)
+
+
+def test_all_is_written_where_a_stream_takes_a_part_at_a_time(monkeypatch):
+    monkeypatch.setattr("select.select", lambda *_: None)
+    stream = Slow()
+    write_all(stream, b"0123456789" * 10)
+    assert stream.taken == b"0123456789" * 10
+    with pytest.raises(OSError, match="No space left on device"):
+        write_all(Slow(20), b"0123456789" * 10)
+
+
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+@pytest.mark.parametrize("arguments", [("verify", *AT, CLEAN), ("rules",)])
+def test_a_report_that_is_cut_short_is_no_success(arguments, unbuffered, tmp_path):
+    """As on a disk with room for a part: what a file may hold is limited to 500 bytes."""
+
+    def little_room() -> None:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (500, 500))
+
+    options = {"env": {**os.environ, "PYTHONUNBUFFERED": unbuffered}, "preexec_fn": little_room}
+    with (tmp_path / "report").open("wb") as report:
+        process = started(*arguments, stdout=report, **options)
+        _, err = process.communicate(timeout=60)
+    assert (tmp_path / "report").stat().st_size == 500
+    assert (process.returncode, b"could not be written: File too large" in err) == (2, True)
+
+
+def test_what_a_file_has_no_room_for_at_its_closing_is_said_before(tmp_path, monkeypatch):
+    """As where a server keeps the file, and a quota is used up."""
+
+    def full(_number: int) -> None:
+        raise OSError(122, "Disk quota exceeded")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with (tmp_path / "report").open("w", encoding="utf-8") as report:
+        monkeypatch.setattr(sys, "stdout", report)
+        with pytest.raises(CannotWrite, match="Disk quota exceeded"):
+            write_stdout("x")
+
+
+@pytest.mark.parametrize("option", ["--help", "--version"])
+def test_no_help_on_a_full_disk_is_said_and_no_fault(option):
+    with open("/dev/full", "wb") as full:  # noqa: PTH123 - a device
+        _, err = (process := started(option, stdout=full)).communicate(timeout=60)
+    said = b"The results could not be written: No space left on device.\n"
+    assert (process.returncode, err) == (2, said)
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from orderlint.finding import Verdict
 from orderlint.report.verdicts import LABELS
 
 EXAMPLES = CLEAN.parent
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 NARROW = EXAMPLES / "drain-above-treat-above.yaml"
 
 
@@ -95,7 +96,6 @@ CALLS = {
 }
 
 
-@pytest.mark.usefixtures("worked_out_once")
 @pytest.mark.parametrize("call", CALLS)
 def test_each_page_says_what_text_and_json_say_and_ends_alike(call):
     verb, *rest = CALLS[call]
@@ -142,7 +142,7 @@ def test_two_orders_stand_side_by_side_with_the_digest_of_each():
 def test_known_findings_of_a_baseline_are_marked_on_the_page(tmp_path):
     broken = EXAMPLES / "set-irrigation-corners.yaml"
     baseline = tmp_path / "before.json"
-    run("review", "--format", "json", "--output", baseline, *AT, broken)
+    run("review", "--format", "baseline", "--output", baseline, *AT, broken)
     ran = run("review", "--format", "html", "--baseline", baseline, *AT, broken)
     assert ran.status == 0
     assert "Known from the baseline." in taken_apart(ran.out.decode()).text

@@ -65,24 +65,108 @@ def test_json_is_as_the_schema_says(report):
     assert broken["order"]["therapy"] == "irrigation"
 
 
+def test_in_every_form_for_programs_a_finding_has_the_id_of_the_rule_that_is_broken(report):
+    (document,) = json.loads(report.read_bytes())["documents"]
+    found = [finding["rule"] for finding in document["findings"]]
+    assert "treat-above-over-upper-pause" in found
+    assert {finding["found"] for finding in document["findings"]} == {"reachable"}
+    assert set(found) <= {proof["rule"] for proof in document["proofs"]}
+    sarif, junit, line = (
+        run("review", *AT, "--format", form, CORNERED).out.decode()
+        for form in ("sarif", "junit", "line")
+    )
+    (told,) = json.loads(sarif)["runs"]
+    assert [result["ruleId"] for result in told["results"]] == found
+    assert {result["properties"]["found"] for result in told["results"]} == {"reachable"}
+    for rule in found:
+        assert f'name="{rule}"' in junit
+        assert f": {rule}: " in line
+
+
+def test_what_is_picked_and_what_would_do_are_data(report):
+    (document,) = json.loads(report.read_bytes())["documents"]
+    proofs = {proof["rule"]: proof for proof in document["proofs"]}
+    broken = proofs["treat-above-over-upper-pause"]
+    picks = {pick["path"]: pick for pick in broken["picks"] if "path" in pick}
+    assert picks["pause.upper"] == {
+        "path": "pause.upper",
+        "picked": "14 mmHg",
+        "preset": "22 mmHg",
+        "has_preset": True,
+        "is_changed": True,
+    }
+    assert broken["narrowings"][0] == {
+        "path": "treat_above",
+        "kept": ["8 mmHg", "10 mmHg", "12 mmHg"],
+        "gone": ["14 mmHg"],
+        "moves_preset": False,
+        "is_vacuous": False,
+    }
+    assert [each["path"] for each in document["together"]] == ["pause.upper", "drainage.height"]
+
+
 def test_the_schema_of_reviews_is_one():
     Draft202012Validator.check_schema(REVIEWS.schema)
 
 
-def test_what_stood_in_the_baseline_is_marked_and_does_not_count(report):
-    ran = run("review", *AT, "--baseline", report, CORNERED)
+@pytest.fixture(scope="module")
+def accepted(tmp_path_factory):
+    """A baseline in which all is accepted that is found in the cornered set."""
+    file = tmp_path_factory.mktemp("baselines") / "accepted.json"
+    assert run("review", *AT, "--format", "baseline", "--output", file, CORNERED).status == 1
+    return file
+
+
+def test_what_stood_in_the_baseline_is_marked_and_does_not_count(accepted):
+    ran = run("review", *AT, "--baseline", accepted, CORNERED)
     assert ran.status == 0
     assert "Known from the baseline." in ran.text
-    ran = run("review", *AT, "--baseline", report, "--format", "line", CORNERED)
+    ran = run("review", *AT, "--baseline", accepted, "--format", "line", CORNERED)
     assert ran.out.decode().count("Known from the baseline.") == 6
 
 
-def test_a_report_on_an_order_is_no_baseline(tmp_path):
-    file = tmp_path / "order.json"
-    file.write_bytes(run("verify", *AT, "--format", "json", CLEAN).out)
-    ran = run("review", *AT, "--baseline", file, CORNERED)
+def test_a_set_with_an_id_keeps_its_findings_when_its_file_is_renamed(tmp_path):
+    text = CORNERED.read_text(encoding="utf-8")
+    old, new, accepted = (tmp_path / name for name in ("old.yaml", "new.yaml", "accepted.json"))
+    old.write_text(text.replace("title:", "id: corners\ntitle:", 1), encoding="utf-8")
+    assert run("review", *AT, "--format", "baseline", "--output", accepted, old).status == 1
+    assert run("review", *AT, "--baseline", accepted, old.rename(new)).status == 0
+    assert run("review", *AT, "--baseline", accepted, CORNERED).status == 1
+
+
+def test_another_rule_that_the_presets_break_at_a_known_setting_is_new(tmp_path):
+    """The baseline knew what kind of finding stood at a setting, and not which rule was broken."""
+    accepted = tmp_path / "accepted.json"
+    policies = [tmp_path / name for name in ("before.yaml", "after.yaml")]
+    for number, policy in enumerate(policies):
+        policy.write_text(POLICY.format(number=number))
+    before, after = (("review", *AT, "--policy", policy, SOUND) for policy in policies)
+    assert run(*before, "--format", "baseline", "--output", accepted).status == 1
+    assert run(*before, "--baseline", accepted).status == 0
+    assert run(*after, "--baseline", accepted).status == 1
+
+
+POLICY = """document: site-policy
+format: 1
+title: an invented unit
+rules:
+  - rule: hourly-limit-{number}
+    level: clarify
+    when: given(drainage.hourly_max)
+    require: drainage.hourly_max <= most
+    limits: {{most: 100 mL/h}}
+    says: The hourly output limit is {{drainage.hourly_max}}.
+    why: Invented.
+    ask: What?
+    ask_whom: prescriber
+    source: {{kind: local-policy}}
+"""
+
+
+def test_a_report_is_no_baseline(report):
+    ran = run("review", *AT, "--baseline", report, CORNERED)
     assert (ran.status, ran.out) == (2, b"")
-    assert "A baseline is a report on order sets." in ran.err
+    assert "This is a report, and no baseline" in ran.err
 
 
 @pytest.mark.parametrize(("file", "status"), [(CORNERED, 1), (SOUND, 0)])
@@ -136,7 +220,7 @@ def test_a_certificate_is_of_the_bytes_that_were_reviewed(tmp_path, monkeypatch)
         assert run("review", *AT, "--certificate", file, kept).status == 0
     digests = json.loads(file.read_text(encoding="utf-8"))["digests"]
     assert digests["set"] == hashlib.sha256(SOUND.read_bytes()).hexdigest()
-    assert "digests" in run("review", "--recheck", file, kept).err
+    assert "for another set" in run("review", "--recheck", file, kept).err
 
 
 def test_an_answer_that_cannot_be_written_is_no_fault_of_the_tool(proofs, monkeypatch):
@@ -225,4 +309,7 @@ def test_what_reviews_and_findings_share_is_described_alike():
     ours, theirs = load_schema("review")["$defs"], load_schema("findings")["$defs"]
     shared = [name for name in ours if name in theirs and name != "document"]
     assert len(shared) > 10
+    of_orders = {"properties": {**ours["finding"]["properties"]}}
+    assert of_orders["properties"].pop("found")  # of orders from the set: no order has it
+    ours["finding"] = {**ours["finding"], **of_orders}
     assert {name: ours[name] for name in shared} == {name: theirs[name] for name in shared}

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from policy_files import RULE, site_policy
 from rule_examples import RuleExample, examples, rulebook_for
 from running import run
 
+from orderlint.reading import read
+from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 RULES = load("all").rules
 
 
@@ -53,6 +58,25 @@ def test_every_rule_can_be_shown_whole_in_each_form(rule, monkeypatch):
     assert "site." not in data["kept_where"] + data["asked_where"]
     assert len(data["examples"]) >= 2
     assert f"# `{rule}`" in run("rules", rule, "--format", "markdown").out.decode()
+
+
+@pytest.mark.parametrize("form", ["text", "json", "markdown"])
+def test_a_rule_that_a_policy_silences_can_be_shown(policy, form):
+    file = policy("completeness: {prescriber: silent}\n")
+    ran = run("rules", "missing-prescriber", "--policy", str(file), "--format", form)
+    assert (ran.status, ran.err) == (0, "")
+    assert "the policy does not ask for it" in ran.out.decode()
+
+
+@pytest.mark.parametrize("policy_name", ["adult-unit", "standing-orders"])
+def test_the_examples_of_a_rule_are_read_under_a_policy_that_silences_it(policy_name):
+    file = EXAMPLES / f"policy-{policy_name}.yaml"
+    rules = load("order", read(file.read_bytes(), file.name, "site-policy")).rules
+    silenced = [name for name, rule in rules.items() if rule.inactive and not RULES[name].inactive]
+    assert silenced
+    for name in silenced:
+        shown = replace(rules[name], examples=RULES[name].examples)
+        assert len([*examples_of(shown)]) == len(examples(name))
 
 
 def test_a_condition_is_said_with_display_names_and_local_values():
@@ -141,6 +165,21 @@ def test_check_says_what_is_wrong_with_the_policy_itself(policy):
     ran = run("rules", "--check", policy(past + 'until: "2020-01-01T00:00:00Z"}]\n'))
     assert (ran.status, ran.err) == (1, "")
     assert "suppression-expired" in ran.text
+    low = "levels: [{rule: rate-outside-range, level: note, reason: invented, approved_by: x}]\n"
+    ran = run("rules", "--check", policy(low))
+    assert (ran.status, "rate-outside-range at the level note" in ran.text) == (0, True)
     weak = "values: {window_min: {value: 4 mmHg, source: {kind: local-policy}}}\n"
     ran = run("rules", "--check", policy(weak))
     assert (ran.status, "Without this policy it is: 5 mmHg" in ran.text) == (0, True)
+
+
+def test_do_not_start_rules_of_which_no_order_keeps_all_are_shown_with_one_that_breaks_one(policy):
+    own = RULE.replace("level: clarify", "level: do-not-start")
+    own = own.replace("pause.upper - pause.lower >= wide", "pause.upper + wide <= pause.lower")
+    ran = run("rules", "--check", policy(own))
+    assert (ran.status, ran.err) == (1, "")
+    for therapy in ("irrigation", "drainage", "monitoring"):
+        assert (
+            f"CLARIFY: No order for {therapy} keeps pause-limits-reversed and demo. This one "
+            f"keeps all but demo: therapy {therapy}, pause.lower "
+        ) in ran.text

@@ -220,9 +220,7 @@ def test_output_that_cannot_be_written_is_2(tmp_path):
     output = tmp_path / "none" / "report"
     ran = run("verify", *AT, "--output", output, CLEAN)
     assert ran.status == 2
-    assert ran.err == (
-        f"The results could not be written to {output}: No such file or directory.\n"
-    )
+    assert ran.err == (f"The results could not be written to {output}: there is no such folder.\n")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from order_sets import AT, HEAD, example, order_set, review, whole
+from order_sets import AT, HEAD, example, order_set, reading, review, whole
 from policy_files import local
 
 from orderlint.api.policies import load_policy
@@ -21,8 +21,9 @@ from orderlint.verification import verify_order
 SOUND = "set-irrigation-adult.yaml"
 
 
-def compared(before, after):
-    return compare_sets(before, after, AT, load("order-set"))
+def compared(before, after, *paths):
+    """Two sets, by the rules that read one of some settings where these alone are looked at."""
+    return compare_sets(before, after, AT, reading(*paths) if paths else load("order-set"))
 
 
 def of_one(rulebook, name):
@@ -62,14 +63,14 @@ UPPER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}"
     ],
 )
 def test_a_set_and_its_revision(change, relation, broken):
-    found = compared(example(SOUND), revised((UPPER, change)))
+    found = compared(example(SOUND), revised((UPPER, change)), "pause.upper")
     assert found.comparison.relation == relation
     rules = [item.broken.rule for item in found.newly_broken]
     assert [rule for rule in rules if rule in broken] == broken
     assert bool(rules) == bool(broken)
     for item in found.newly_broken:
         assert item.broken.before.result is Result.PROVED
-    again = compared(revised((UPPER, change)), example(SOUND))
+    again = compared(revised((UPPER, change)), example(SOUND), "pause.upper")
     turned = {"stricter": "looser", "looser": "stricter"}
     assert again.comparison.relation == turned.get(relation, relation)
 
@@ -94,7 +95,7 @@ DRUG = "additive: {{name: {}, concentration: 1 mg/L, class: other}}"
 )
 def test_another_drug_is_another_order(before, after, relation, broken):
     earlier, later = (revised((ADDITIVE, DRUG.format(name))) for name in (before, after))
-    found = compared(earlier, later)
+    found = compared(earlier, later, "irrigation.additive.name", "irrigation.fluid")
     assert found.comparison.relation == relation
     rules = {item.broken.rule for item in found.newly_broken}
     assert ("chlorhexidine-in-bag" in rules) is broken
@@ -183,7 +184,7 @@ def test_what_the_policy_suppresses_is_said(tmp_path):
         'until: "2030-01-01T00:00:00Z"}\n'
     )
     wide = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg, 25 mmHg], preset: 22 mmHg}"
-    rulebook = load_policy(file).rulebook
+    rulebook = reading("pause.upper", book=load_policy(file).rulebook)
     found = compare_sets(example(SOUND), revised((UPPER, wide)), AT, rulebook)
     assert [item.finding.rule for item in found.assessment.suppressed] == [
         "upper-pause-over-adult-threshold"
@@ -205,7 +206,8 @@ def test_what_is_suppressed_at_one_setting_is_still_found_at_another(tmp_path):
         ("lower: {choose: [1 mmHg, 2 mmHg]", "lower: {choose: [1 mmHg, 1.5 mmHg, 2 mmHg]"),
         ("upper: {choose: [20 mmHg, 21 mmHg", "upper: {choose: [20.5 mmHg, 20 mmHg, 21 mmHg"),
     )
-    found = compare_sets(example(SOUND), after, AT, load_policy(file).rulebook)
+    book = reading("pause.lower", "pause.upper", book=load_policy(file).rulebook)
+    found = compare_sets(example(SOUND), after, AT, book)
     said = [f.path for f in found.assessment.findings if "level-not-settable" in f.says]
     assert said == ["pause.upper"]
 
@@ -219,7 +221,7 @@ def test_what_is_judged_at_signing_is_not_said_of_a_new_order():
     )
     times = "therapy: irrigation\n  written: 2030-03-02T15:00:00Z\n  starts: 20{}-03-02T15:00:00Z"
     first, second = (revised(("therapy: irrigation", times.format(year))) for year in (31, 29))
-    found = compare_sets(first, second, AT, local(rule))
+    found = compare_sets(first, second, AT, reading("starts", book=local(rule)))
     (item,) = [item for item in found.newly_broken if item.broken.rule == "demo"]
     assert item.broken.paths == ("starts", "written")
     assert (item.broken.before.result, item.broken.before.at_signing) == (PROVED, ("review_by",))
@@ -252,7 +254,7 @@ def test_a_rule_that_was_left_to_signing_and_is_broken_now():
     """The earlier set left the times to be written; the later fixes them wrongly in new orders."""
     times = "therapy: irrigation\n  starts: 2026-03-03T15:00:00Z\n  review_by: 2026-03-02T15:00:00Z"
     after = revised(("therapy: irrigation", times), ("to: 12 mmHg", "to: 13 mmHg"))
-    found = compared(example(SOUND), after)
+    found = compared(example(SOUND), after, "starts", "review_by")
     (item,) = [item for item in found.newly_broken if item.broken.rule == "review-before-start"]
     assert item.broken.before.result is Result.AT_SIGNING
     assert "In orders from the earlier set it was left to signing." in said(found)

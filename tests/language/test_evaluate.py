@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+from typing import get_args
 
 import pytest
 import z3
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.fields import field_table
-from orderlint.language.evaluate import evaluate, missing
+from orderlint.language.evaluate import _MEANINGS, evaluate, missing
 from orderlint.language.to_sql import columns, sql
 from orderlint.language.to_z3 import (
     choice_code,
@@ -231,14 +232,16 @@ def test_columns_have_the_types_of_what_they_hold():
         ]
 
 
-@pytest.mark.parametrize(
-    "walk",
-    [lambda tree: evaluate(tree, LEAVES), solve, sql, paths_of],
-    ids=["evaluate", "solve", "sql", "paths_of"],
-)
+@pytest.mark.parametrize("walk", [solve, sql, paths_of])
 def test_a_walker_fails_loudly_on_a_kind_of_node_that_it_does_not_know(walk):
     with pytest.raises(AssertionError, match="a kind of node"):
         walk("a kind of node")
+
+
+def test_evaluate_knows_every_kind_of_node_and_fails_loudly_on_another():
+    assert set(_MEANINGS) == set(get_args(Tree))
+    with pytest.raises(KeyError):
+        evaluate("a kind of node", LEAVES)
 
 
 NUMERIC = [field for field in field_table().fields.values() if field.kind in NUMBERS]

@@ -8,9 +8,11 @@ import json
 
 import pytest
 from drawing import most
-from drawn_sets import HERE, decide, rule_of, rulebook_of, set_of, sets_and_rules
+from drawn_sets import HERE, TURNS, decide, rule_of, rulebook_of, set_of, sets_and_rules
 from hypothesis import given
+from jsonschema import Draft202012Validator
 
+from orderlint.fields import load_schema
 from orderlint.finding import Fault
 from orderlint.language.tree import And, Compare, Given, Not, Or, Term
 from orderlint.order import Leaf, State
@@ -20,6 +22,7 @@ from orderlint.proof.certificates import CertificateRefused, certificate, rechec
 from orderlint.proof.prover import UNSETTLED
 from orderlint.rulebook.rule import Skipped
 
+SCHEMA = Draft202012Validator(load_schema("certificate"))
 DIGESTS = {"set": "00" * 32, "policy": "11" * 32, "rulebook": "22" * 32}
 
 
@@ -89,6 +92,16 @@ def test_what_is_not_looked_at_may_not_be_there():
             refused(changed)
 
 
+@pytest.mark.parametrize("part", ["certificate", "digests", "not_checked", "rules"])
+@pytest.mark.parametrize("levels", [100, 100_000])
+def test_what_is_nested_too_deep_is_refused(part, levels):
+    nested = []
+    for _ in range(levels):
+        nested = [nested]
+    with pytest.raises(CertificateRefused):
+        recheck({**made(), part: nested}, SET, BOOK, DIGESTS)
+
+
 def test_the_proofs_hold_when_checked_again():
     held = recheck(made(), SET, BOOK, DIGESTS)
     assert {proof.rule: proof.result.value for proof in held} == {
@@ -151,7 +164,37 @@ def test_a_certificate_with_an_option_edited_is_refused():
 
 def test_a_certificate_for_other_files_is_refused():
     for name in DIGESTS:
-        assert "digests" in refused(made(), digests={**DIGESTS, name: "33" * 32})
+        said = refused(made(), digests={**DIGESTS, name: "33" * 32})
+        assert said == f"it was made for another {name}, by the digest"
+    said = refused(made(), digests=dict.fromkeys(DIGESTS, "33" * 32))
+    assert "another set and another policy and another rulebook" in said
+    assert "the digests" in refused({**made(), "digests": []})
+
+
+def test_a_claim_that_is_made_less_is_refused():
+    """It was taken as it stood: a certificate vouches for nothing that it does not claim."""
+    for rule in ("rate-under-maximum", "never-speaks", "in-part", "rate-is-one"):
+        for result in ("broken", "undetermined", "not-proved"):
+            changed = made()
+            if changed["rules"][rule]["result"] == result:
+                continue
+            changed["rules"][rule] = {"result": result}
+            assert f"{rule} does not come out as {result}" in refused(changed)
+            changed["rules"][rule] = {"result": result, "reasons": ["it was given up"]}
+            assert f"{rule} does not come out as {result}" in refused(changed)
+
+
+def test_what_was_given_up_holds_for_the_same_reason_alone():
+    square = Compare((Term(1, ("irrigation.rate", "irrigation.rate")),), "<", 99)
+    blank = Slot("irrigation.rate", (), None, Span(-3, 9, {"": 1}), blank=True)
+    order_set, book = set_of([blank]), rulebook_of(rule_of("square", square))
+    proofs = decide(order_set, book)
+    issued = json.loads(json.dumps(certificate(order_set, book, proofs, DIGESTS)))
+    assert issued["rules"]["square"] == {"result": "not-proved", "reasons": [TURNS]}
+    assert recheck(issued, order_set, book, DIGESTS)[0].result.value == "not-proved"
+    for reasons in ([], ["another"], [TURNS, "another"], TURNS):
+        issued["rules"]["square"]["reasons"] = reasons
+        refused(issued, order_set, book)
 
 
 def test_a_certificate_for_other_rules_is_refused():
@@ -203,7 +246,9 @@ def test_another_result_than_the_true_one_is_refused(rule, result):
     [
         {},
         {"certificate": 1},
-        {"certificate": 1, "digests": DIGESTS, "rules": []},
+        {"certificate": 2},
+        {"certificate": 1, **{key: value for key, value in made().items() if key != "certificate"}},
+        {"certificate": 2, "digests": DIGESTS, "rules": []},
         {"certificate": True, "digests": DIGESTS, "rules": {}},
     ],
 )
@@ -226,6 +271,7 @@ def test_any_certificate_holds_when_checked_again(drawn):
     order_set, rulebook = drawn
     proofs = decide(order_set, rulebook)
     issued = json.loads(json.dumps(certificate(order_set, rulebook, proofs, DIGESTS)))
+    assert SCHEMA.is_valid(issued)
     found = recheck(issued, order_set, rulebook, DIGESTS)
     said = [(proof.rule, proof.result, proof.at_signing) for proof in proofs]
     assert [(proof.rule, proof.result, proof.at_signing) for proof in found] == said

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from unittest import mock
+
 import pytest
 from drawing import most
 from drawn_sets import TURNS, Signed, distance, every_order, is_broken, outcome, sets_and_rules
 from hypothesis import given, settings
 
 from orderlint.proof.counterexample import counterexample_of
+from orderlint.proof.enumeration import spans
 from orderlint.proof.prover import Prover
 
 
@@ -33,6 +37,22 @@ def nearest(prover, rule, proof, orders):
     met = Signed(found.whole.chosen, found.whole.sections_on, found.leaves)
     assert met == best
     assert found.is_least
+
+
+@most(60)
+@given(sets_and_rules())
+def test_blanks_with_too_many_values_to_list_are_split(drawn):
+    order_set, rulebook = drawn
+    orders = list(every_order(order_set))
+    with mock.patch.object(spans, "LISTED", 1):
+        prover = Prover(order_set, rulebook.rules.values())
+        for rule in rulebook.rules.values():
+            proof = prover.decide(rule)
+            given_up = proof.reasons == (TURNS,) or any(map(MANY.search, proof.reasons))
+            assert given_up or proof.result.value == outcome(rule, orders)
+
+
+MANY = re.compile("has too many values to try each")
 
 
 @most(60)

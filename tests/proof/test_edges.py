@@ -112,10 +112,19 @@ def test_an_unbounded_blank_is_split_by_arithmetic():
     assert abs(value - 60_000) <= 7  # the schema's own example of a rate is 60 mL/h
 
 
-def test_numbers_that_cannot_be_pinned_in_a_blank_are_not_proved():
-    pair = [wide_span("irrigation.rate", 0, 10**6, {"mL/h": 1}), number("titration.max", -1)]
-    same = Compare((Term(1, ("irrigation.rate",)), Term(-1, ("titration.max",))), "==", 0)
-    proof = proof_of(set_of(pair), rule_of("never-same", Not(same)))
+SAME = Compare((Term(1, ("irrigation.rate",)), Term(-1, ("titration.max",))), "==", 0)
+
+
+@pytest.mark.parametrize(("other", "result"), [(-1, "proved"), (3, "broken"), (999_999, "broken")])
+def test_a_blank_that_is_compared_with_few_numbers_is_split_where_it_meets_them(other, result):
+    pair = [wide_span("irrigation.rate", 0, 10**6, {"mL/h": 1}), number("titration.max", -2, other)]
+    proof = proof_of(set_of(pair), rule_of("never-same", Not(SAME)))
+    assert (proof.result.value, proof.reasons) == (result, ())
+
+
+def test_two_blanks_that_are_compared_both_ways_are_not_proved():
+    pair = [wide_span(path, 0, 10**6, {"mL/h": 1}) for path in ("irrigation.rate", "titration.max")]
+    proof = proof_of(set_of(pair), rule_of("same", Or((SAME, Not(SAME)))))
     assert proof.result.value == "not-proved"
     assert proof.reasons == ("irrigation.rate has too many values to try each",)
 
@@ -132,7 +141,7 @@ def test_narrowing_a_blank_gives_a_bound():
     blank = wide_span("irrigation.rate", 0, 1000, {"mL/h": 10})
     rule = rule_of("small", bound("irrigation.rate", "<", 305))
     prover = Prover(set_of([blank]), [rule])
-    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness).found
     assert (found.span.lowest, found.span.highest) == (0, 300)
 
 

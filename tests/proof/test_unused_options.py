@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import itertools
 from dataclasses import replace
 
 import pytest
@@ -26,7 +28,8 @@ from orderlint.language.tree import Compare, Same, Subject, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Span, within
 from orderlint.proof.counting import count
-from orderlint.proof.narrowing import apply, meet, narrowings_of
+from orderlint.proof.joint_narrowing import both, leaves_nothing, meet
+from orderlint.proof.narrowing import apply, narrowings_of, width
 from orderlint.proof.prover import Prover
 from orderlint.proof.unused_options import choices_of
 
@@ -102,6 +105,12 @@ def test_choices_are_those_of_enumeration(drawn):
     choices_are_right(drawn)
 
 
+@most(40)
+@given(sets_and_rules(most=1, spanned_too=False))
+def test_choices_of_a_set_with_nothing_to_pick_are_those_of_enumeration(drawn):
+    choices_are_right(drawn)
+
+
 @pytest.mark.parametrize(("lowest", "known"), [(-3, False), (0, True)])
 def test_what_is_given_up_of_a_section_is_open_and_not_left_out(lowest, known):
     """A square turns twice below zero. That the rate is never shown then helps nobody."""
@@ -172,40 +181,47 @@ def test_orders_are_counted_as_enumeration_counts_them(order_set):
 
 
 def narrowed_in_every_way(slot):
-    """Each smaller choice there is: runs around the preset, or subsets, by index."""
+    """Each smaller choice there is, by index."""
     size = len(slot.options)
-    if any(isinstance(leaf.value, str) for leaf in slot.options):
-        ways = [[n for n in range(size) if bits >> n & 1] for bits in range(1, 2**size - 1)]
-    else:
-        ends = [(a, b) for a in range(size) for b in range(a, size)]
-        ways = [list(range(a, b + 1)) for a, b in ends if b - a + 1 < size]
-    return [way for way in ways if slot.preset is None or slot.preset in way]
+    return [[n for n in range(size) if bits >> n & 1] for bits in range(1, 2**size - 1)]
 
 
-def width(narrowing):
-    return narrowing.span.highest - narrowing.span.lowest if narrowing else None
+def is_kept(rule, orders):
+    return outcome(rule, orders) in {"proved", "vacuous"}
 
 
-def widest_span(rule, slot, orders):
-    """The widest of what can be kept of a span below or above some value; None where nothing.
+def widest_way(rule, slot, orders):
+    """How many options can be kept; with the preset, where it can be among them."""
+    sizes = {True: 0, False: 0}
+    for way in narrowed_in_every_way(slot):
+        if is_kept(rule, [order for order in orders if order.chosen[slot.path] in way]):
+            with_preset = slot.preset is not None and slot.preset in way
+            sizes[with_preset] = max(sizes[with_preset], len(way))
+    return sizes[True] or sizes[False]
+
+
+def widest_of_span(rule, slot, orders):
+    """The options of a blank that can be kept, and the width of the widest range beside them.
 
     Between ends that can be written in the first of its units, as that is how they are said.
     """
+    options = range(len(slot.options))
+    good = [n for n in options if is_kept(rule, [o for o in orders if o.chosen[slot.path] == n])]
     first = next(iter(slot.span.grids.values()))
-    every = range(slot.span.lowest, slot.span.highest + 1)
-    values = [value for value in every if value % first == 0]
-    ends = [(values[0], v) for v in values] + [(v, values[-1]) for v in values]
-    widths = []
-    for low, high in ends:
-        left = [
-            order
-            for order in orders
-            if isinstance(order.chosen[slot.path], int)
-            or low <= order.chosen[slot.path].value <= high
-        ]
-        if outcome(rule, left) == "proved":
-            widths.append(high - low)
-    return max(widths, default=None)
+    values = [v for v in range(slot.span.lowest, slot.span.highest + 1) if v % first == 0]
+    widths = [
+        high - low
+        for low, high in itertools.combinations_with_replacement(values, 2)
+        if is_kept(rule, [o for o in orders if within_range(o.chosen[slot.path], low, high)])
+    ]
+    whole = [order for order in orders if not isinstance(order.chosen[slot.path], int)]
+    if is_kept(rule, whole):
+        widths.append(slot.span.highest - slot.span.lowest)
+    return good, max(widths, default=None)
+
+
+def within_range(choice, low, high):
+    return not isinstance(choice, int) and low <= choice.value <= high
 
 
 def narrowings_are_right(drawn):
@@ -217,23 +233,22 @@ def narrowings_are_right(drawn):
         proof = prover.decide(rule)
         if proof.result.value != "broken":
             continue
-        found = {each.path: each for each in narrowings_of(prover, rule, proof.witness)}
+        made = narrowings_of(prover, rule, proof.witness)
+        assert not made.is_open or squares_a_range(order_set, rulebook)
+        found = {each.path: each for each in made.found}
         for path, slot in order_set.slots.items():
-            if slot.span is not None:
-                assert width(found.get(path)) == widest_span(rule, slot, orders)
-                continue
-            best = 0
-            for way in narrowed_in_every_way(slot):
-                left = [order for order in orders if order.chosen[path] in way]
-                if len(way) > best and outcome(rule, left) == "proved":
-                    best = len(way)
-            assert (len(found[path].kept) if path in found else 0) == best
-        for each in found.values():
-            ends = (each.span.lowest, each.span.highest) if each.span else ()
-            assert not any(end % next(iter(each.span.grids.values())) for end in ends)
-            assert outcome(rule, list(every_order(apply(order_set, each)))) == "proved"
-        if found:
-            first[rule.id] = next(iter(found.values()))
+            each = found.get(path)
+            if slot.span is None:
+                assert (len(each.kept) if each else 0) == widest_way(rule, slot, orders)
+            elif not made.is_open:
+                good, widest = widest_of_span(rule, slot, orders)
+                assert (list(each.kept) if each else []) == good
+                assert (width(each.span) if each and each.span else None) == widest
+        for each in made.found:
+            spoken = outcome(rule, list(every_order(apply(order_set, each))))
+            assert spoken == ("vacuous" if each.is_vacuous else "proved")
+        if made.found:
+            first[rule.id] = made.found[0]
     together_is_right(prover, rulebook, first)
 
 
@@ -241,34 +256,40 @@ def together_is_right(prover, rulebook, narrowings):
     """Together they keep each rule that one of them keeps, and all are needed; or none is left."""
     rules = [rulebook.rules[name] for name in narrowings]
     found = meet(prover, rules, narrowings.values())
-    changed = prover.space.order_set
-    for each in found:
-        changed = apply(changed, each)
+    slots = prover.space.order_set.slots
     if found:
-        assert are_kept(rules, changed)
+        assert are_kept(rules, with_changes(prover.space.order_set, found))
         assert {each.path for each in found} <= {each.path for each in narrowings.values()}
-        for needed in found if len(found) > 1 else ():
-            changed = prover.space.order_set
-            for each in found:
-                changed = changed if each is needed else apply(changed, each)
-            assert not are_kept(rules, changed)
+        for each in found:
+            for wider in given_back(slots[each.path], each):
+                others = [other for other in found if other is not each]
+                changed = with_changes(prover.space.order_set, [*others, wider])
+                assert not are_kept(rules, changed)
         return
     by_path = {}
     for each in narrowings.values():
         by_path.setdefault(each.path, []).append(each)
-    assert not narrowings or any(leaves_nothing(made) for made in by_path.values())
+    assert not narrowings or any(
+        leaves_nothing(functools.reduce(functools.partial(both, slots[path]), made))
+        for path, made in by_path.items()
+    )
+
+
+def with_changes(order_set, narrowings):
+    for each in narrowings:
+        order_set = apply(order_set, each)
+    return order_set
+
+
+def given_back(slot, narrowing):
+    """The narrowing with one more option."""
+    for gone in set(range(len(slot.options))) - set(narrowing.kept):
+        yield replace(narrowing, kept=tuple(sorted({*narrowing.kept, gone})))
 
 
 def are_kept(rules, order_set):
     orders = list(every_order(order_set))
-    return all(outcome(rule, orders) in {"proved", "vacuous"} for rule in rules)
-
-
-def leaves_nothing(narrowings):
-    if narrowings[0].span is None:
-        return not set.intersection(*(set(each.kept) for each in narrowings))
-    spans = [each.span for each in narrowings]
-    return max(span.lowest for span in spans) > min(span.highest for span in spans)
+    return all(is_kept(rule, orders) for rule in rules)
 
 
 @most(40)
@@ -286,7 +307,7 @@ def test_what_is_kept_of_a_blank_ends_at_what_can_be_written_in_its_first_unit(l
     slot = Slot("pause.lower", (), None, Span(-1, 7, {"mmHg": 3, "cmH2O": 2}))
     rule = rule_of("low", Compare((Term(1, (slot.path,)),), "<", limit))
     prover = Prover(set_of([slot]), [rule])
-    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness).found
     assert (found.span.lowest, found.span.highest) == ends
 
 
@@ -296,7 +317,7 @@ def test_a_bad_value_beyond_what_can_be_written_in_the_first_unit_takes_nothing_
     unit = Slot("display_unit", (Leaf("display_unit", State.KNOWN, "mmHg"),), None)
     rule = rule_of("one-unit", Same(Subject("display_unit", False), Subject(slot.path, True)))
     prover = Prover(set_of([slot, unit]), [rule])
-    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness).found
     assert (found.span.lowest, found.span.highest) == (3, 3)
 
 
@@ -304,7 +325,7 @@ def test_of_a_blank_nothing_is_kept_where_its_first_unit_has_no_value_left():
     slot = Slot("pause.lower", (), None, Span(1, 7, {"mmHg": 3, "cmH2O": 2}))
     rule = rule_of("low", Compare((Term(1, (slot.path,)),), "<", 3))
     prover = Prover(set_of([slot]), [rule])
-    assert narrowings_of(prover, rule, prover.decide(rule).witness) == ()
+    assert narrowings_of(prover, rule, prover.decide(rule).witness).found == ()
 
 
 @pytest.mark.deep

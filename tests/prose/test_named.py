@@ -249,7 +249,7 @@ HOSTILE = [
 
 @pytest.mark.parametrize("piece", HOSTILE)
 def test_the_time_grows_with_the_text_alone(piece):
-    """A text of 100,000 characters; a square would take minutes."""
+    """A text of 20,000 characters takes a twentieth of a second; a square would take some."""
     began = time.process_time()
-    named_in(piece * (100_000 // len(piece)))
-    assert time.process_time() - began < 5
+    named_in(piece * (20_000 // len(piece)))
+    assert time.process_time() - began < 1

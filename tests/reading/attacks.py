@@ -18,6 +18,7 @@ JSON_HEAD = b'{"document": "order", "format": 1,\n'
 TOO_DEEP = "More than 32 sections and lists stand inside one another."
 TOO_LARGE = "The file is larger than 1 MiB, the most that is read."
 TOO_MANY = "The file has more than 20,000 keys and values."
+TOO_LONG = "More than 20,000 characters stand in one key or value."
 LONG_DIGITS = "More than 40 digits stand in a row here."
 TWICE = "The same key stands twice in one section."
 LONE_RETURN = "The text holds U+000D CARRIAGE RETURN without a line feed after it. Take it out."
@@ -142,6 +143,9 @@ def _depth_and_size() -> dict[str, Attack]:
         "10 MB scalar in JSON": _whole(
             JSON_HEAD + b'"a": "' + b"x" * 10_000_000 + b'"}', JSON, TOO_LARGE
         ),
+        "20,001 characters": _yaml(f"a: {'x ' * 10_000}x", TOO_LONG, 1, 4),
+        "20,001 characters of a JSON key": _json(f'"{"x" * 20_001}": 1', TOO_LONG, 1, 1),
+        "20,001 characters in JSON": _json(f'"a": "{"x" * 20_001}"', TOO_LONG, 1, 6),
         "too many keys": _yaml(many, "A section has more than 200 keys.", 199, 1),
         "too many items in JSON": _json('"a": [' + "\n1," * 20_000 + "1]", TOO_MANY, 19_995, 1),
     }

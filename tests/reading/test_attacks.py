@@ -50,6 +50,17 @@ def test_a_huge_exponent_is_read_as_text_and_is_unsafe(data: bytes, file: str) -
     assert quantity.number is None
 
 
+def test_at_the_limits_a_text_is_still_read() -> None:
+    text = "x" * 20_000
+    for data, file in (
+        (YAML_HEAD + b"a: " + text.encode(), "o.yaml"),
+        (JSON_HEAD + b'"a": "' + text.encode() + b'"}', "o.json"),
+    ):
+        value = read(data, file).root.get("a")
+        assert isinstance(value, Scalar)
+        assert value.text == text
+
+
 def test_at_the_limits_a_file_is_still_read() -> None:
     lists = b"a: " + b"[" * 31 + b"]" * 31 + b"\n"
     digits = b"b: " + b"1" * 40 + b"\n"

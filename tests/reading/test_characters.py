@@ -1,12 +1,16 @@
 from __future__ import annotations
 
+import re
 import sys
 import unicodedata
 
+import pytest
 import regress
 from hypothesis import given
 from hypothesis import strategies as st
 
+from orderlint.finding import Refused
+from orderlint.reading import read
 from orderlint.reading.unicode_checks import first_refused_offset
 
 
@@ -51,3 +55,17 @@ def test_the_first_refused_character_is_found(text: str) -> None:
 
 def test_spaces_and_letters_of_the_trade_pass() -> None:
     assert first_refused_offset("5\u00a0µg\u2009\u202f−3 Δ ≥ °C é\t\r\n") is None
+
+
+@pytest.mark.parametrize(
+    ("data", "file", "what"),
+    [
+        ("\u2002#", "a.json", "U+2002 EN SPACE"),
+        ("{\u00a0}", "a.json", "U+00A0 NO-BREAK SPACE"),
+        ("a: [x]\u3000y", "a.yaml", "U+3000 IDEOGRAPHIC SPACE"),
+        ("\t{]", "a.json", "“]”"),
+    ],
+)
+def test_a_space_that_no_reader_sees_is_named(data: str, file: str, what: str) -> None:
+    with pytest.raises(Refused, match=re.escape(f" at {what} (")):
+        read(data.encode(), file)

@@ -15,6 +15,7 @@ from running import AT, CLEAN, run
 
 from orderlint.finding import Place, Refused
 from orderlint.reading import KINDS, Document, read
+from orderlint.reading.document import FORMATS
 from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook import files, load
 
@@ -52,7 +53,8 @@ def scalars(node: Node) -> list[Scalar]:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_is_read_and_named(kind: str) -> None:
-    document = read(f"document: {kind}\nformat: 1\n".encode(), "x.yaml", expect=kind)
+    text = f"document: {kind}\nformat: {FORMATS.get(kind, '1')}\n"
+    document = read(text.encode(), "x.yaml", expect=kind)
     assert (document.kind, document.file) == (kind, "x.yaml")
 
 

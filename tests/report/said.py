@@ -56,6 +56,7 @@ FINDINGS = st.builds(
     also=st.lists(
         st.builds(Mention, TEXTS, TEXTS, TEXTS, st.one_of(st.none(), places())), max_size=2
     ).map(tuple),
+    breaks=st.sampled_from(["", *RULES]),
 )
 
 
@@ -66,7 +67,7 @@ def _results(draw: st.DrawFn) -> CiResult:
         st.one_of(st.none(), st.builds(Suppressed, st.just(finding), TEXTS, TEXTS, TEXTS, places()))
     )
     is_open = told is None and draw(st.booleans())
-    return CiResult(finding, "0" * 32 + ":1", is_open, told)
+    return CiResult(finding, "0" * 32 + ":1:note", is_open, told)
 
 
 CHECKED = st.builds(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -148,7 +149,7 @@ def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing(blanks
     proved, rest = said.split(" Of the other broken rules it proves nothing: ")
     assert len(offers) == len(blanks.together) > 1
     for item in blanks.broken:
-        assert item.rule.id in (proved if item.narrowings else rest)
+        assert item.rule.id in (proved if item.is_narrowed else rest)
 
 
 def test_a_narrowing_that_another_makes_needless_is_not_asked_for_beside_it(cornered):
@@ -186,8 +187,22 @@ def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_l
 def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do():
     said = said_of(reviewed("set-drainage-with-sections.yaml"))
     assert (
-        "Ask the author: Beside what the patient is like, no change to one setting alone would do."
+        "Ask the author: Beside what the patient is like, no narrowing of one setting alone would "
+        "do."
     ) in said
+
+
+def test_that_no_sound_order_can_be_signed_leads_the_report_of_a_set_with_nothing_to_pick():
+    """It stood behind what the presets break, and behind the list of what is missing."""
+    fixed = re.sub(r"\{(?:choose|from)[^{}]*preset: ([^{}]*)\}", r"\1", SOUND)
+    fixed = fixed.replace("treat_above: 8 mmHg", "treat_above: 25 mmHg").replace("  access:", "  #")
+    assert "choose" not in fixed
+    found = review(fixed.encode(), "set.yaml", AT)
+    assert found.assessment.findings[0].rule == "no-sound-order-exists"
+    said = said_of(found)
+    lead = said.index("DO NOT START – CALL: The set as a whole No sound order can be signed")
+    assert lead < said.index("The presets as they stand") < said.index("Missing from the presets")
+    assert said.count("No sound order can be signed") == 1
 
 
 def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks():

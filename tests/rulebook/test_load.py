@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from rule_files import DERIVED, SOURCES, family, files, only, policy, record, refused, rulebook
 
 from orderlint.finding import Level, Refused
+from orderlint.reading import read
 from orderlint.rulebook.build import build_rulebook
 from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.kept_rules import KeptRules
 from orderlint.rulebook.load import load
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import CodeRule, Rulebook
 
+POLICIES = sorted((Path(__file__).parents[2] / "examples").glob("policy-*.yaml"))
 NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source")
 
 
@@ -254,3 +259,33 @@ def test_proofreading_is_left_out_only_where_it_is_asked_for():
     assert "demo" in build_rulebook(files(*texts), {}, proofreading=False).rules
     with pytest.raises(Refused):
         build_rulebook(files(*texts), {})
+
+
+def told(book: Rulebook) -> dict[str, object]:
+    """Each rule with its conditions, and with the values of the policy that its words show."""
+    found = {}
+    for name, rule in book.rules.items():
+        instances = [] if isinstance(rule, CodeRule) else rule.instances
+        words = re.findall(r"site\.([\w.]+)", f"{rule.says} {rule.expected} {rule.why} {rule.ask}")
+        shown = [[item.scope.policy_values.get(word) for word in words] for item in instances]
+        asked = [(item.it, item.condition, item.paths) for item in instances]
+        bare = rule if isinstance(rule, CodeRule) else replace(rule, instances=())
+        found[name] = (bare, asked, shown)
+    return found
+
+
+def test_a_rule_is_made_anew_where_the_policy_has_other_values_for_it():
+    """Rules are kept from one rulebook of the same files for the next, whatever came between."""
+    shipped = shipped_files(examples=False)
+    for path in (*POLICIES, *reversed(POLICIES)):
+        policy_file = read(path.read_bytes(), path.name, "site-policy")
+        files_anew = replace(shipped, policy=policy_file, kept=KeptRules())
+        anew = build_rulebook(files_anew, {}, proofreading=False)
+        assert told(load("order", policy_file)) == told(anew), path.name
+
+
+def test_words_are_proofread_though_the_rules_were_made_before_without():
+    texts = files(family(record(says="It is {nothing}.")), policy(), DERIVED, SOURCES)
+    build_rulebook(texts, {}, proofreading=False)
+    with pytest.raises(Refused):
+        build_rulebook(texts, {})

@@ -13,6 +13,7 @@ from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.policy.builtin import WEAKER
 from orderlint.rulebook.policy.document import locate_cause
+from orderlint.rulebook.policy.levels import must_stand
 from orderlint.rulebook.rule import POLICY_FAMILY, OrderRule
 
 NEAR = "; did you mean "
@@ -143,6 +144,16 @@ def test_what_is_missing_is_asked_for_as_the_policy_has_it():
     assert book.rules["missing-position-head-up"].level is Level.CLARIFY
     silent = book.rules["missing-prescriber"]
     assert (silent.instances, silent.inactive) == ((), ("the policy does not ask for it",))
+
+
+@pytest.mark.parametrize("part", ["notify.net_in", "notify.net_out"])
+def test_what_is_missing_is_silenced_by_the_name_that_its_finding_has(part):
+    rule = f"missing-{part.replace('.', '-').replace('_', '-')}"
+    assert load("all").rules[rule].main_path == part
+    if must_stand(load("all").rules[rule]):
+        assert "cannot be silenced" in refused(f"completeness: {{{part}: §silent}}\n")
+        return
+    assert local(f"completeness: {{{part}: silent}}\n").rules[rule].instances == ()
 
 
 @pytest.mark.parametrize(

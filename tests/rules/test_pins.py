@@ -26,7 +26,7 @@ def equivalent(one: Tree, other: Tree) -> bool:
     """Whether no order at all tells the two apart, proved by z3 unless they are the same tree."""
     if one == other:
         return True
-    solver = z3.Solver()
+    solver = z3.SimpleSolver()
     solver.set("timeout", 20_000)
     fields = field_table().fields
     for path in {path for tree in (one, other) for atom in atoms(tree) for path in paths_of(atom)}:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.language.budget import SPENT
@@ -19,6 +19,7 @@ from orderlint.proof.enumeration.cnf import to_cnf
 from orderlint.proof.enumeration.dependencies import depended_on
 from orderlint.proof.enumeration.partition import is_unary
 from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
+from orderlint.proof.thresholds import MOST_WAYS, turns_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -41,6 +42,14 @@ class Axis:
     path: str
     direction: Direction
     cells: tuple[Cell, ...]
+
+    def can_be_listed(self) -> bool:
+        """Whether what is to be evaluated are not too many values."""
+        return self.direction != "all" or all(cell.every is not None for cell in self.cells)
+
+    def values(self, slot: Slot) -> Iterator[int | str | None]:
+        """The value of each that is to be evaluated."""
+        return (leaf_at(slot, choice).value for choice in self.choices())
 
     def choices(self) -> list[SlotChoice]:
         """What is to be evaluated. TooLarge where that cannot be listed."""
@@ -138,14 +147,46 @@ def _axes(own: OrderSet, clause: Clause, domains: Domains) -> tuple[Axis, ...]:
     gating = [atom for gate in own.gates for atom in atoms(gate.tree)]
     found = [*(literal.atom for literal in clause), *gating]
     directions = _directions(clause, gating, own.slots)
-    made = []
-    for path, slot in own.slots.items():
-        cells = domains.cells(slot, found)
-        hidden = own.offered_sections or any(within(path, gate.path) for gate in own.gates)
-        if not hidden:  # a cell that can be hidden stands for what is absent as well
-            cells = tuple(cell for cell in cells if not _holds(clause, slot, cell))
-        made.append(Axis(path, directions.get(path, "any"), cells))
-    return tuple(made)
+    made = {
+        path: Axis(path, directions.get(path, "any"), domains.cells(slot, found))
+        for path, slot in own.slots.items()
+    }
+    unlisted = [path for path, axis in made.items() if not axis.can_be_listed()]
+    if len(unlisted) == 1:
+        (path,) = unlisted
+        cuts = _split(own.slots, path, found, made)
+        cells = domains.cells(own.slots[path], found, cuts)
+        made[path] = Axis(path, "all", tuple(cell.one_for_all() for cell in cells))
+    return tuple(replace(axis, cells=_open_cells(own, clause, axis)) for axis in made.values())
+
+
+def _open_cells(own: OrderSet, clause: Clause, axis: Axis) -> tuple[Cell, ...]:
+    """The cells in which the clause is not true for the sake of this slot alone."""
+    if own.offered_sections or any(within(axis.path, gate.path) for gate in own.gates):
+        return axis.cells  # a cell that can be hidden stands for what is absent as well
+    slot = own.slots[axis.path]
+    return tuple(cell for cell in axis.cells if not _holds(clause, slot, cell))
+
+
+def _split(
+    slots: Mapping[str, Slot], path: str, found: Sequence[Atom], axes: Mapping[str, Axis]
+) -> tuple[int, ...]:
+    """Where a comparison of a blank turns, whatever is tried elsewhere. Raises TooLarge."""
+    compared = [
+        atom
+        for atom in found
+        if isinstance(atom, Compare) and path in paths_of(atom) and not is_unary(atom)
+    ]
+    beside = {
+        other: sorted({value for value in axis.values(slots[other]) if isinstance(value, int)})
+        for other, axis in axes.items()
+        if any(other in paths_of(atom) for atom in compared) and other != path
+    }
+    ways = max(math.prod(len(beside[p]) for p in {*paths_of(a)} - {path}) for a in compared)
+    is_square = any(t.paths.count(path) > 1 for atom in compared for t in atom.terms)
+    if is_square or ways > MOST_WAYS:
+        raise TooLarge(f"{path} has too many values to try each")
+    return tuple(sorted({at for atom in compared for at in turns_of(atom, path, beside)}))
 
 
 def _holds(clause: Clause, slot: Slot, cell: Cell) -> bool:

@@ -5,7 +5,7 @@ By evaluation and whole numbers. Never a solver.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
@@ -43,6 +43,10 @@ class Cell:
     high: SlotChoice
     every: tuple[SlotChoice, ...] | None
 
+    def one_for_all(self) -> Cell:
+        """The same, where no condition tells apart what cannot be listed."""
+        return self if self.every is not None else replace(self, every=(self.low,))
+
 
 def is_unary(atom: Atom) -> bool:
     """Whether an atom reads no more than one leaf."""
@@ -56,14 +60,19 @@ class Domains:
         self._truths: dict[tuple[str, Atom], tuple[bool | None, ...]] = {}
         self._cells: dict[tuple[Hashable, ...], tuple[Cell, ...]] = {}
 
-    def cells(self, slot: Slot, found: Iterable[Atom]) -> tuple[Cell, ...]:
-        """The slot split by the atoms among these that read it."""
+    def cells(
+        self, slot: Slot, found: Iterable[Atom], cuts: tuple[int, ...] = ()
+    ) -> tuple[Cell, ...]:
+        """The slot split by the atoms among these that read it; its span also at these values."""
         own = tuple(dict.fromkeys(atom for atom in found if slot.path in paths_of(atom)))
         unary = tuple(atom for atom in own if is_unary(atom))
         subjects = tuple(side for atom in own for side in _subjects(atom) if side.path == slot.path)
-        key = (slot.path, unary, subjects)
+        key = (slot.path, unary, subjects, cuts)
         if key not in self._cells:
-            self._cells[key] = (*self._listed(slot, unary, subjects), *_span_cells(slot, unary))
+            self._cells[key] = (
+                *self._listed(slot, unary, subjects),
+                *_span_cells(slot, unary, cuts),
+            )
         return self._cells[key]
 
     def truths(self, slot: Slot, atom: Atom) -> tuple[bool | None, ...]:
@@ -108,10 +117,10 @@ def _cell(slot: Slot, group: list[int]) -> Cell:
     return Cell(min(group, key=value), max(group, key=value), tuple(group))
 
 
-def _span_cells(slot: Slot, unary: Sequence[Atom]) -> list[Cell]:
+def _span_cells(slot: Slot, unary: Sequence[Atom], cuts: Sequence[int]) -> list[Cell]:
     if slot.span is None:
         return []
-    return [Cell(*ends) for ends in span_cells(slot.path, slot.span, unary)]
+    return [Cell(*ends) for ends in span_cells(slot.path, slot.span, unary, cuts)]
 
 
 def seen_by(atom: Atom, leaf: Leaf) -> Hashable:

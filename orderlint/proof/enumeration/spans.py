@@ -11,14 +11,13 @@ from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from orderlint.language.tree import Compare, Multiple
-from orderlint.order import Leaf, State
-from orderlint.proof.search_space import TooLarge
-from orderlint.quantity_words import format_quantity
+from orderlint.proof.search_space import TooLarge, leaf_in_range
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.language.tree import Atom
+    from orderlint.order import Leaf
     from orderlint.order_set.model import Span
 
 LISTED = 256
@@ -29,24 +28,30 @@ STEPS = 4_096
 Ends = tuple["Leaf", "Leaf", "tuple[Leaf, ...] | None"]
 
 
-def span_cells(path: str, span: Span, unary: Sequence[Atom]) -> Iterator[Ends]:
-    """Lowest, highest and every value of each cell; for each unit, as it can be asked about."""
+def span_cells(
+    path: str, span: Span, unary: Sequence[Atom], cuts: Sequence[int] = ()
+) -> Iterator[Ends]:
+    """Lowest, highest and every value of each cell; for each unit, as it can be asked about.
+
+    No cell goes across one of `cuts`: it begins there, or ends below.
+    """
     steps = [atom.step for atom in unary if isinstance(atom, Multiple)]
     compares = [atom for atom in unary if isinstance(atom, Compare)]
     for unit, grid in span.grids.items():
         first, last = -(-span.lowest // grid), span.highest // grid
-        starts = sorted({first, *_turns(compares, range(first, last + 1), grid)})
+        among = (-(-cut // grid) for cut in cuts)
+        turns = {*_turns(compares, range(first, last + 1), grid), *among}
+        starts = sorted({first, *(turn for turn in turns if first <= turn <= last)})
         for start, after in itertools.pairwise([*starts, last + 1]):
             for counts in _with_multiples(steps, grid, range(start, after)):
-                low, high, every = counts
-                listed = None if every is None else tuple(_leaf(path, n, grid, unit) for n in every)
-                yield _leaf(path, low, grid, unit), _leaf(path, high, grid, unit), listed
+                low, high = (leaf_in_range(path, n * grid, unit) for n in counts[:2])
+                yield low, high, _listed(path, counts[2], grid, unit)
 
 
-def _leaf(path: str, count: int, grid: int, unit: str) -> Leaf:
-    value = count * grid
-    text = format_quantity(value, unit) if unit else str(value)
-    return Leaf(path, State.KNOWN, value, unit or None, text)
+def _listed(
+    path: str, counts: tuple[int, ...] | None, grid: int, unit: str
+) -> tuple[Leaf, ...] | None:
+    return None if counts is None else tuple(leaf_in_range(path, n * grid, unit) for n in counts)
 
 
 def _turns(compares: Sequence[Compare], counts: range, grid: int) -> Iterator[int]:

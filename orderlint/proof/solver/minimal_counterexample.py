@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from contextlib import AbstractContextManager
 
     from orderlint.language.tree import Tree
+    from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.distance import Key, Position
     from orderlint.proof.search_space import SlotChoice
@@ -131,22 +132,33 @@ class Minimizer:
             self._settle_value(slot)
 
     def _settle_value(self, slot: Slot) -> None:
-        """In a span: the nearest to the example, of two the smaller, in the first of its units."""
-        assert slot.span is not None
+        """In a span: on a whole step, in the first of its units, the nearest to the example, and of
+        two the smaller."""
+        if self._rank(slot)[1] == 0 or self._better(_on_step(slot)):
+            self.search.solver.add(_on_step(slot))
+        self._settle_unit(slot)
         value, example = value_of(slot.path), example_of(slot.path)
         distance = z3.If(value >= example, value - example, example - value)
-        self._settle_number(distance, lambda picks: rank(slot, picks.chosen[slot.path])[1])
-        far = rank(slot, self.at.chosen[slot.path])[1]
-        self._better(value == example - far)
-        leaf = self.at.chosen[slot.path]
-        assert not isinstance(leaf, int)
-        self.search.solver.add(value == leaf.value)
+        self._settle_number(distance, lambda picks: rank(slot, picks.chosen[slot.path])[3])
+        self._better(value == example - self._rank(slot)[3])
+        self.search.solver.add(value == self._leaf(slot).value)
+
+    def _settle_unit(self, slot: Slot) -> None:
+        assert slot.span is not None
         for unit in slot.span.grids:
-            if unit == (leaf.unit or "") or self._better(unit_of(slot.path) == choice_code(unit)):
-                break
+            written = unit_of(slot.path) == choice_code(unit)
+            if unit == (self._leaf(slot).unit or "") or self._better(written):
+                self.search.solver.add(written)
+                return
+
+    def _rank(self, slot: Slot) -> tuple[int, ...]:
+        return rank(slot, self.at.chosen[slot.path])
+
+    def _leaf(self, slot: Slot) -> Leaf:
+        """What stands now in the span of a slot."""
         leaf = self.at.chosen[slot.path]
         assert not isinstance(leaf, int)
-        self.search.solver.add(unit_of(slot.path) == choice_code(leaf.unit or ""))
+        return leaf
 
     def _departing(self, place: Position) -> z3.BoolRef | None:
         if place.is_section:
@@ -173,6 +185,16 @@ class Minimizer:
 
 def _index(slot: Slot, choice: SlotChoice) -> int:
     return choice if isinstance(choice, int) else len(slot.options)
+
+
+def _on_step(slot: Slot) -> z3.BoolRef:
+    """That a value of a span is a whole number of the steps of the unit it is in."""
+    assert slot.span is not None
+    value, unit = value_of(slot.path), unit_of(slot.path)
+    steps = {name: slot.span.steps.get(name, 1) for name in slot.span.grids}
+    return z3.Or(
+        [z3.And(unit == choice_code(name), value % step == 0) for name, step in steps.items()]
+    )
 
 
 def _among(own: OrderSet, picks: Picks) -> Picks:

@@ -1,14 +1,15 @@
-"""Fingerprints of findings, and the baseline: which of them an earlier report had already.
+"""Fingerprints of findings, and the baseline: the findings on order sets that were accepted.
 
-A fingerprint is made of rule, settings and their text, never of a line. Only for order sets: a
-fault in a patient's order is never taken as known. Never hides a finding.
+A fingerprint is made of the rule that is broken, its level, the settings and their text, never of a
+line. Only for order sets: a fault in a patient's order is never taken as known. Never hides a
+finding.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections import defaultdict
+from collections import Counter, defaultdict
 from posixpath import normpath
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,147 +17,171 @@ from orderlint.finding import Level, Refused
 from orderlint.reading.from_json import read_json
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
+from orderlint.report.order.json import format_json
+from orderlint.report.visible_text import safe
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Finding, Unchecked
     from orderlint.reading.node import Node
+    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.order.json import Member
 
-LARGEST_REPORT = 4 * 1024 * 1024  # bytes
+FORMAT = "1"
+LARGEST_BASELINE = 4 * 1024 * 1024  # bytes
 MOST_NODES = 200_000
-"""Keys and values of a report that is read; many order sets have more than a file of one may."""
+"""Keys and values of a baseline that is read; many order sets have more than a file of one may."""
+MOST_WORDS = 100
+"""Characters of what a finding says, so that the baseline of hundreds of sets can be read."""
 _DIGITS = 32  # 128 bits of the digest
-_KIND = "order-set"
+_DOCUMENT = "baseline"
+
+
+class AcceptedSet(NamedTuple):
+    """What was accepted of one order set: its id, '' if it has none, its file and fingerprints."""
+
+    id: str
+    file: str
+    fingerprints: frozenset[str]
+
+    def is_of(self, set_id: str, file: str) -> bool:
+        """True if the file has the same name, and no other id."""
+        return self.file == file and (not set_id or self.id in {"", set_id})
 
 
 class Baseline(NamedTuple):
-    """An earlier report: by document, the level of each fingerprint."""
+    """The accepted findings of each order set."""
 
-    levels: Mapping[str, Mapping[str, Level]]
+    sets: tuple[AcceptedSet, ...]
 
-    def knows(self, file: str, fingerprint: str, level: Level) -> bool:
-        """True if the earlier report has it, at the same level or a heavier one.
+    def accepted(self, set_id: str, file: str) -> frozenset[str]:
+        """The fingerprints of an order set, known by its id; else by the name of its file.
 
-        `file` is the name as the report shows it. A finding at a heavier level than before is new.
+        `set_id` is '' for a set without an id, or with one that is not its own alone.
         """
-        stood = self.levels.get(normpath(file), {}).get(fingerprint)
-        return stood is not None and stood.weight >= level.weight
+        by_id = [item for item in self.sets if set_id and item.id == set_id]
+        by_file = [item for item in self.sets if item.is_of(set_id, normpath(file))]
+        found = by_id if len(by_id) == 1 else by_file
+        return frozenset().union(*(item.fingerprints for item in found))
+
+
+def knows(accepted: frozenset[str], fingerprint: str) -> bool:
+    """True if a finding was accepted, at its level or a heavier one."""
+    key, _, level = fingerprint.rpartition(":")
+    heavier = (other for other in Level if other.weight >= Level(level).weight)
+    return any(f"{key}:{other}" in accepted for other in heavier)
 
 
 def finding_key(finding: Finding) -> str:
-    """Key of a finding: its rule, and each setting that it names with the text written there."""
+    """Key of a finding: its rule, that which an order from a set breaks, and the settings.
+
+    Of each setting that it names it has the text written there.
+    """
     others = [(mention.path, mention.written) for mention in finding.also]
-    return _key("found", finding.rule, [(finding.path, finding.written), *others])
+    settings = [(finding.path, finding.written), *others]
+    return _key("found", finding.rule, finding.breaks, settings)
 
 
 def unchecked_key(unchecked: Unchecked) -> str:
     """Key of an unchecked rule: the rule, and the missing settings."""
-    return _key("open", unchecked.rule, [(path, "") for path in unchecked.missing])
+    return _key("open", unchecked.rule, "", [(path, "") for path in unchecked.missing])
 
 
-def _key(state: str, rule: str, settings: Iterable[tuple[str, str]]) -> str:
+def _key(state: str, rule: str, breaks: str, settings: Iterable[tuple[str, str]]) -> str:
     # Sorted: the order of keys in the file can decide which setting a finding names first.
-    text = json.dumps([state, rule, sorted(settings)])
+    text = json.dumps([state, rule, breaks, sorted(settings)])
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:_DIGITS]
 
 
-def fingerprints(keys: Iterable[str]) -> tuple[str, ...]:
-    """The keys of one document's findings in turn, each numbered so that equal keys differ.
+def fingerprints(keyed: Iterable[tuple[str, Level]]) -> tuple[str, ...]:
+    """`key:number:level` of one document's findings in turn; equal keys have different numbers.
 
     They stay the same when lines move and keys of the file change places.
     """
     seen: dict[str, int] = defaultdict(int)
-    numbered = []
-    for key in keys:
+    made = []
+    for key, level in keyed:
         seen[key] += 1
-        numbered.append(f"{key}:{seen[key]}")
-    return tuple(numbered)
+        made.append(f"{key}:{seen[key]}:{level}")
+    return tuple(made)
+
+
+def render(report: CiReport) -> str:
+    """The baseline that accepts what is found now, ending in a line feed.
+
+    What the policy suppresses is not in it: when the suppression ends, it is new.
+    """
+    sets: list[Member] = [_set_member(checked) for checked in report.checked]
+    return format_json({"document": _DOCUMENT, "format": int(FORMAT), "sets": sets})
+
+
+def _set_member(checked: CheckedDocument) -> Member:
+    results = (result for result in checked.results if result.suppressed is None)
+    accepted: Member = {result.fingerprint: _words(result) for result in results}
+    return {"id": safe(checked.id), "file": safe(checked.file), "accepted": accepted}
+
+
+def _words(result: CiResult) -> str:
+    """What a reader of the file knows a finding by: the rule, and the beginning of its words."""
+    finding = result.finding
+    # What is said of an order from a set names the rule that it breaks.
+    words = safe(finding.says if finding.breaks else f"{finding.rule}: {finding.says}")
+    return words if len(words) <= MOST_WORDS else f"{words[: MOST_WORDS - 1].rstrip()}…"
+
+
+def shared_ids(report: CiReport) -> set[str]:
+    """The ids that more than one set has, and by which none of them is known."""
+    counts = Counter(item.id for item in report.checked)
+    return {name for name, count in counts.items() if count > 1}
 
 
 def read_baseline(data: bytes, file: str) -> Baseline:
-    """The baseline that a JSON report on order sets makes.
-
-    Raises Refused where it is no such report, or is one on a patient's order.
-    """
-    root = read_json(decode_text(data, file, LARGEST_REPORT), file, MOST_NODES)
-    report = _section(root, "A report")
-    form = report.get("format")
-    if not isinstance(form, Scalar) or form.raw != "1":
-        place = form.place if form else root.place
-        raise Refused("This is no report that orderlint wrote: `format` is not 1.", place)
-    levels: dict[str, dict[str, Level]] = defaultdict(dict)
-    for document in _sections(report, "documents"):
-        _check_kind(document)
-        for fingerprint, level in _of_document(document):
-            stood = levels[normpath(_text(document, "file").text)]
-            stood[fingerprint] = max(level, stood.get(fingerprint, level), key=_weight)
-    return Baseline(levels)
+    """The baseline in a file. Raises Refused where it is none."""
+    root = read_json(decode_text(data, file, LARGEST_BASELINE), file, MOST_NODES)
+    top = _section(root, "A baseline")
+    if top.get("documents") is not None:
+        raise Refused(_REPORT, top.place)
+    if _text(top, "document").text != _DOCUMENT:
+        raise Refused(_ODD.format(f"`document: {_DOCUMENT}`"), top.place)
+    form = top.get("format")
+    if not isinstance(form, Scalar) or form.raw != FORMAT:
+        raise Refused(f"This baseline has not format {FORMAT}.", (form or top).place)
+    sets = top.get("sets")
+    if not isinstance(sets, Listing):
+        raise Refused(_ODD.format("a list `sets`"), (sets or top).place)
+    return Baseline(tuple(_accepted_set(item) for item in sets.items))
 
 
-def _check_kind(document: Section) -> None:
-    kind = _text(document, "document")
-    if kind.text != _KIND:
-        message = (
-            "A baseline is a report on order sets. What is wrong in a patient's order is asked "
-            "about each time; nothing of it is taken as known."
-        )
-        raise Refused(message, kind.place)
+def _accepted_set(node: Node) -> AcceptedSet:
+    item = _section(node, "an order set")
+    accepted = item.get("accepted")
+    if not isinstance(accepted, Section):
+        raise Refused(_ODD.format("a group `accepted`"), (accepted or item).place)
+    prints = frozenset(_fingerprints(accepted))
+    return AcceptedSet(_text(item, "id").text, normpath(_text(item, "file").text), prints)
 
 
-def _of_document(document: Section) -> Iterator[tuple[str, Level]]:
-    found, left = _sections(document, "findings"), _sections(document, "unchecked")
-    keys = [*map(_found_key, found), *map(_open_key, left)]
-    levels = [_level(_text(record, "level")) for record in (*found, *left)]
-    return zip(fingerprints(keys), levels, strict=True)
+def _fingerprints(accepted: Section) -> Iterator[str]:
+    levels = {level.value for level in Level}
+    for entry in accepted.entries:
+        if entry.key.text.count(":") != 2 or entry.key.text.rpartition(":")[2] not in levels:
+            raise Refused(_ODD.format("the fingerprint of a finding"), entry.key.place)
+        yield entry.key.text
 
 
-def _found_key(record: Section) -> str:
-    settings = [record, *_sections(record, "also")]
-    written = [(_text(item, "path").text, _text(item, "written").text) for item in settings]
-    return _key("found", _text(record, "rule").text, written)
-
-
-def _open_key(record: Section) -> str:
-    missing = [_path(item) for item in _items(record, "missing")]
-    return _key("open", _text(record, "rule").text, [(path, "") for path in missing])
-
-
-def _path(node: Node) -> str:
-    if not isinstance(node, Scalar):
-        raise Refused(_ODD.format("the path of a setting"), node.place)
-    return node.text
-
-
-def _level(text: Scalar) -> Level:
-    try:
-        return Level(text.text)
-    except ValueError:
-        raise Refused(_ODD.format("a level"), text.place) from None
-
-
-def _weight(level: Level) -> int:
-    return level.weight
-
-
-_ODD = "This is no report that orderlint wrote: {} is wanted here."
+_ODD = "This is no baseline that orderlint wrote: {} is wanted here."
+_REPORT = (
+    "This is a report, and no baseline: a report does not say enough of each finding for a new one "
+    "to be told from it. `review --format baseline` writes a baseline of order sets. What is wrong "
+    "in a patient's order is asked about each time; nothing of it is taken as known."
+)
 
 
 def _section(node: Node, what: str) -> Section:
     if not isinstance(node, Section):
         raise Refused(_ODD.format(what), node.place)
     return node
-
-
-def _items(parent: Section, key: str) -> tuple[Node, ...]:
-    found = parent.get(key)
-    if not isinstance(found, Listing):
-        raise Refused(_ODD.format(f"a list `{key}`"), (found or parent).place)
-    return found.items
-
-
-def _sections(parent: Section, key: str) -> list[Section]:
-    return [_section(item, f"an item of `{key}`") for item in _items(parent, key)]
 
 
 def _text(parent: Section, key: str) -> Scalar:

@@ -88,7 +88,7 @@ def _cases(results: Iterable[CiResult], fail_at: Level) -> Iterator[_Case]:
     """A case for each result, named by its rule; a second one of a rule has a number."""
     names: dict[str, int] = {}
     for result in results:
-        rule = result.finding.rule
+        rule = result.finding.about
         names[rule] = names.get(rule, 0) + 1
         name = rule if names[rule] == 1 else f"{rule} ({names[rule]})"
         yield _case(name, result, fail_at)

@@ -47,7 +47,7 @@ def _result(result: CiResult) -> str:
         level, words = "note", f"{suppression_words(result.suppressed)} {words}"
     elif result.known:
         words = f"Known from the baseline. {words}"
-    return f"{finding.place}: {level}: {finding.rule}: {words}"
+    return f"{finding.place}: {level}: {finding.about}: {words}"
 
 
 def _unread(item: Unread) -> str:

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
-from orderlint.report.ci.baseline import finding_key, fingerprints, unchecked_key
+from orderlint.report.ci.baseline import (
+    finding_key,
+    fingerprints,
+    knows,
+    shared_ids,
+    unchecked_key,
+)
 from orderlint.report.order.checked import checked_words
 from orderlint.report.order.table import list_missing
 from orderlint.report.order.words import (
@@ -18,6 +24,7 @@ from orderlint.report.order.words import (
     not_checked_words,
     verdict_words,
 )
+from orderlint.report.visible_text import safe
 from orderlint.report.words import ALREADY_RUNNING
 from orderlint.rulebook.proofread import PLACEHOLDER
 from orderlint.rulebook.source import cited
@@ -52,7 +59,7 @@ class CheckedDocument(NamedTuple):
     """A document that was checked.
 
     `warnings` are shown before its results, `basis` after them: the verdict, what was checked and
-    by what, and the rules that were not asked.
+    by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
     """
 
     file: str
@@ -61,6 +68,7 @@ class CheckedDocument(NamedTuple):
     results: tuple[CiResult, ...]
     warnings: tuple[str, ...]
     basis: tuple[str, ...]
+    id: str = ""
 
 
 class CiReport(NamedTuple):
@@ -93,16 +101,20 @@ def counts(result: CiResult, fail_at: Level) -> bool:
     return is_heavy and result.suppressed is None and result.known is not True
 
 
-def mark_known(checked: CheckedDocument, baseline: Baseline, shown_file: str) -> CheckedDocument:
-    """The same document with each result marked as known or new; none is removed.
+def mark_known(report: CiReport, baseline: Baseline) -> CiReport:
+    """The same report with each result marked as known or new; none is removed."""
+    shared = shared_ids(report)
+    marked = (_marked(item, baseline, item.id not in shared) for item in report.checked)
+    return report._replace(checked=tuple(marked))
 
-    `shown_file` is the document's name as a JSON report shows it.
-    """
-    marked = tuple(
-        result._replace(known=baseline.knows(shown_file, result.fingerprint, result.finding.level))
-        for result in checked.results
+
+def _marked(checked: CheckedDocument, baseline: Baseline, has_own_id: bool) -> CheckedDocument:
+    name = safe(checked.id) if has_own_id else ""
+    accepted = baseline.accepted(name, safe(checked.file))
+    results = (
+        result._replace(known=knows(accepted, result.fingerprint)) for result in checked.results
     )
-    return checked._replace(results=marked)
+    return checked._replace(results=tuple(results))
 
 
 def of_order(verified: Verified, rules: Mapping[str, Rule], at: int) -> CheckedDocument:
@@ -138,7 +150,7 @@ def numbered_results(
         ),
         *((finding_key(i.finding), CiResult(i.finding, "", suppressed=i)) for i in suppressed),
     ]
-    prints = fingerprints(key for key, _ in keyed)
+    prints = fingerprints((key, result.finding.level) for key, result in keyed)
     return tuple(
         result._replace(fingerprint=found) for (_, result), found in zip(keyed, prints, strict=True)
     )

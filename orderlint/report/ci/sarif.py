@@ -13,7 +13,7 @@ from urllib.parse import quote
 from orderlint import __version__
 from orderlint.reading import STDIN
 from orderlint.report.ci.results import finding_and_question, suppression_words, unfilled
-from orderlint.report.order.json import format_json
+from orderlint.report.order.json import format_json, found_member
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 from orderlint.rulebook.rule import CodeRule
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 )
-FINGERPRINT = "ruleAndSettings/v1"
+FINGERPRINT = "ruleLevelAndSettings/v1"
 """The name (3.27.17) of what a result is known by; another way to make it gets another number."""
 _BRACES = str.maketrans({"{": "{{", "}": "}}"})
 
@@ -163,8 +163,8 @@ def _result(
 ) -> Member:
     finding = result.finding
     member: dict[str, Member] = {
-        "ruleId": finding.rule,
-        "ruleIndex": indices[finding.rule],
+        "ruleId": finding.about,
+        "ruleIndex": indices[finding.about],
         # 3.27.9: `open` is a rule for which there was too little to decide by; 3.27.10: the level
         # of what is not `fail` is `none`.
         "kind": "open" if result.is_open else "fail",
@@ -189,6 +189,7 @@ def _result(
 
 def _properties(finding: Finding) -> Member:
     return {
+        **found_member(finding),
         "level": finding.level.value,
         "path": safe(finding.path),
         "written": safe(finding.written),

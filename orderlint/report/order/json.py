@@ -40,8 +40,13 @@ def render(verified: Iterable[Verified], unread: Sequence[Unread], at: int) -> s
     return documents_text([_document(item, at) for item in verified], unread)
 
 
-def documents_text(documents: list[Member], unread: Sequence[Unread], **more: Member) -> str:
-    """A report on documents, and on files that were not checked; `more` are its last members."""
+def documents_text(
+    documents: list[Member], unread: Sequence[Unread], version: int = 1, **more: Member
+) -> str:
+    """A report on documents, and on files that were not checked; `more` are its last members.
+
+    `version` is that of its format.
+    """
     members: dict[str, Member] = {
         "documents": documents,
         "refused": [_refused(item) for item in unread if not item.is_fault],
@@ -51,13 +56,13 @@ def documents_text(documents: list[Member], unread: Sequence[Unread], **more: Me
             if item.is_fault
         ],
     }
-    return report_text({**members, **more})
+    return report_text({**members, **more}, version)
 
 
-def report_text(members: Mapping[str, Member]) -> str:
+def report_text(members: Mapping[str, Member], version: int = 1) -> str:
     """A report of these members, after its format and the tool; ends in a line feed."""
     tool: Member = {"name": "orderlint", "version": __version__}
-    return format_json({"format": 1, "tool": tool, **members})
+    return format_json({"format": version, "tool": tool, **members})
 
 
 def format_json(value: Member) -> str:
@@ -102,10 +107,12 @@ def _additive_member(additive: Additive | None) -> Member:
     }
 
 
-def assessment_members(assessment: Assessment) -> dict[str, Member]:
+def assessment_members(assessment: Assessment, *, about_order: bool = False) -> dict[str, Member]:
     """The findings, and the rules that were suppressed, could not be checked or were not asked."""
     return {
-        "findings": [finding_member(finding) for finding in assessment.findings],
+        "findings": [
+            finding_member(finding, about_order=about_order) for finding in assessment.findings
+        ],
         "suppressed": [suppressed_member(item) for item in assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in assessment.unchecked],
         "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in assessment.inactive],
@@ -148,10 +155,18 @@ def _standing_line(leaf: Leaf) -> Member:
     return {"path": leaf.path, "written": safe(leaf.text), "from": "policy", "place": place}
 
 
-def finding_member(finding: Finding) -> Member:
-    """A finding, as each report has it."""
+def found_member(finding: Finding) -> dict[str, Member]:
+    """Of a rule that an order from a set breaks: the presets, or another order."""
+    if not finding.breaks:
+        return {}
+    return {"found": "preset" if finding.rule == "preset-breaks-rule" else "reachable"}
+
+
+def finding_member(finding: Finding, *, about_order: bool = False) -> Member:
+    """A finding, as each report has it; with `about_order`, by the rule that an order breaks."""
+    rule = {"rule": finding.about, **found_member(finding)} if about_order else None
     return {
-        "rule": finding.rule,
+        **(rule or {"rule": finding.rule}),
         "level": finding.level.value,
         "path": finding.path,
         "name": finding.name,

@@ -5,6 +5,8 @@ Never a proof, and never leaves a part out because there is nothing to say in it
 
 from __future__ import annotations
 
+import itertools
+import operator
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
@@ -37,6 +39,7 @@ from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review import narrowings, words
 from orderlint.report.verdicts import LABELS, OF_SET
 from orderlint.report.words import LEVELS, counted, instant_words
+from orderlint.set_findings import NO_SOUND_ORDER
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping
@@ -96,12 +99,15 @@ def blocks(
     yield paragraph(words.document_words(reviewed.order_set), "document")
     beside = as_far_as_read(reviewed.assessment.verdict, reviewed.not_checked)
     yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)), beside=beside)
+    findings = list(_findings(reviewed, known, presets, name))
+    leads = [finding.rule == NO_SOUND_ORDER for finding in _shown(reviewed)]
+    yield from itertools.compress(findings, leads)
     yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
         yield PageOnly((Picture(presets, name),))
     yield of_order.behaviour_section(reviewed.presets, name)
     yield from _missing(reviewed, known)
-    yield from _findings(reviewed, known, presets, name)
+    yield from itertools.compress(findings, map(operator.not_, leads))
     if covered := tuple(words.covered(reviewed)):
         yield ReportSection(COVERED, (Paragraphs(covered, hang=2),))
     yield from _together(reviewed)
@@ -131,12 +137,10 @@ def _findings(
     reviewed: Reviewed, known: Container[Finding], presets: Diagram | None, name: str
 ) -> Iterator[ReportSection]:
     """Each finding but those of missing settings, with the order that breaks the rule if any."""
-    gone = missing_presets(reviewed)
     by_finding = {id(item.set_finding): item for item in reviewed.broken}
-    both = zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True)
-    for number, (finding, asked) in enumerate(both, 1):
-        if finding in gone:
-            continue
+    asks = dict(zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True))
+    for number, finding in enumerate(_shown(reviewed), 1):
+        asked = asks[finding]
         item = by_finding.get(id(finding))
         body: list[Block] = [paragraph(words.leads(item) if item else finding.says)]
         if item:
@@ -147,6 +151,12 @@ def _findings(
             body += _pictures(item, reviewed, presets, f"{name}n{number}")
         title = finding_heading(finding) if finding.path else "The set as a whole"
         yield of_order.finding_block(asked, title, body)
+
+
+def _shown(reviewed: Reviewed) -> list[Finding]:
+    """The findings that have a section of their own: all but those of missing settings."""
+    gone = missing_presets(reviewed)
+    return [finding for finding in reviewed.assessment.findings if finding not in gone]
 
 
 def _pictures(

@@ -7,23 +7,33 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
 from orderlint.report.order.json import (
     assessment_members,
     documents_text,
     not_checked_members,
     standing_members,
+    text_member,
 )
 from orderlint.report.review import narrowings, words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
+    from orderlint.order import Leaf
+    from orderlint.order_set.model import Slot
+    from orderlint.proof.counterexample import Pick, SectionChoice
+    from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
+
+
+FORMAT = 2
+"""Since 2 a finding has the id of the rule that is broken, and picks and changes are data."""
 
 
 def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> str:
@@ -33,16 +43,17 @@ def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> s
     since 1970 UTC.
     """
     documents = [_document(item, at) for item in reviewed]
-    return documents_text(documents, unread, covers=words.COVERS, caution=CAUTION)
+    return documents_text(documents, unread, FORMAT, covers=words.COVERS, caution=CAUTION)
 
 
 def _document(reviewed: Reviewed, at: int) -> Member:
     broken = {item.rule.id: item for item in reviewed.broken}
     return {
         "file": safe(reviewed.file),
+        "id": safe(reviewed.order_set.head.get("id", "")),
         "document": "order-set",
         "verdict": reviewed.assessment.verdict.value,
-        **assessment_members(reviewed.assessment),
+        **assessment_members(reviewed.assessment, about_order=True),
         "not_checked": not_checked_members(reviewed.not_checked),
         "to_fill": [*reviewed.to_fill],
         "orders": {
@@ -51,7 +62,9 @@ def _document(reviewed: Reviewed, at: int) -> Member:
             "left_out": [*reviewed.count.left_out],
         },
         "proofs": [_proof(proof, broken.get(proof.rule), reviewed) for proof in reviewed.proofs],
-        "together": safe(narrowings.together_words(reviewed)),
+        "together": [
+            _narrowing(made, reviewed.order_set.slots[made.path]) for made in reviewed.together
+        ],
         "checked": {
             "schema": "order-set, format 1",
             "policy": safe(reviewed.rulebook.policy),
@@ -76,13 +89,72 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
         "at_signing": [*proof.at_signing],
     }
     if broken is not None:
-        member["picks"] = [safe(line) for line in words.picks(broken)]
-        member["order"] = {
-            path: safe(words.leaf_words(leaf))
-            for path, leaf in broken.nearest.leaves.items()
-            if leaf.given
-        }
-        asked = narrowings.narrowing(broken, reviewed) if broken.set_finding else ""
-        member["narrowing"] = safe(asked)
+        member["picks"] = [
+            *(_section(choice) for choice in broken.nearest.sections),
+            *(_pick(pick) for pick in broken.nearest.picks),
+        ]
+        member["order"] = order_file(broken.nearest.leaves)
+        slots = reviewed.order_set.slots
+        member["narrowings"] = [_narrowing(made, slots[made.path]) for made in broken.narrowings]
+        member["gating"] = _gating(broken)
+        member["is_open"] = broken.is_open
         member["is_nearest"] = broken.nearest.is_least
     return member
+
+
+def _pick(pick: Pick) -> Member:
+    """What is picked, what is preset, and whether that changes the preset."""
+    return {
+        "path": pick.path,
+        "picked": text_member(pick.leaf),
+        "preset": text_member(pick.preset) if pick.preset else None,
+        "has_preset": pick.preset is not None,
+        "is_changed": pick.differs_from_preset,
+    }
+
+
+def _section(choice: SectionChoice) -> Member:
+    return {"section": choice.path, "taken": choice.taken, "preset": choice.preset}
+
+
+def _narrowing(made: Narrowing, slot: Slot) -> Member:
+    """What stays at a setting, and what goes; of a blank without bounds the range that stays."""
+    every = range(len(slot.options))
+    member: dict[str, Member] = {
+        "path": made.path,
+        "kept": [text_member(slot.options[index]) for index in made.kept],
+        "gone": [text_member(slot.options[index]) for index in every if index not in made.kept],
+        "moves_preset": made.moves_preset,
+        "is_vacuous": made.is_vacuous,
+    }
+    if slot.span is not None:
+        ends = narrowings.ends_of(made.path, made.span) if made.span else None
+        member["range"] = {"from": ends[0], "to": ends[1]} if ends else None
+    return member
+
+
+def _gating(broken: Broken) -> Member:
+    if broken.gating is None:
+        return None
+    return {"path": broken.gating.path, "shown_when": broken.gating.condition}
+
+
+def order_file(leaves: Mapping[str, Leaf]) -> Member:
+    """An order as a document that `verify` reads, each value as it is written."""
+    made: dict[str, Member] = {"document": "order", "format": 1}
+    for path, leaf in leaves.items():
+        if leaf.given and path not in made:
+            is_count = field_table().fields[path].kind == "count" and leaf.text.isdigit()
+            _put(made, path.split("."), int(leaf.text) if is_count else leaf.text)
+    return made
+
+
+def _put(section: dict[str, Member], keys: Sequence[str], value: Member) -> None:
+    """Put a value into sections inside one another."""
+    head, *rest = keys
+    if not rest:
+        section[head] = value
+        return
+    inner = section.setdefault(head, {})
+    assert isinstance(inner, dict)
+    _put(inner, rest, value)

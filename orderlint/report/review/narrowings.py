@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.order_set.model import within
-from orderlint.quantity_words import format_quantity
+from orderlint.quantity_words import format_exactly
 from orderlint.report.review.words import leaf_words, name_of
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.finding import Finding
     from orderlint.order import Leaf
-    from orderlint.order_set.model import OrderSet, Span
+    from orderlint.order_set.model import OrderSet, Slot, Span
     from orderlint.proof.narrowing import Narrowing
     from orderlint.set_review import Broken, Reviewed
 
@@ -36,24 +36,47 @@ def asked(reviewed: Reviewed) -> tuple[Finding, ...]:
 
 
 def narrowing(item: Broken, reviewed: Reviewed) -> str:
-    """The widest narrowing of one setting that suffices, as a question; or that there is none."""
-    if not item.narrowings:
-        return f"{_none(item)} {item.set_finding.ask if item.set_finding else ''}"
-    offered = offer_words(item.narrowings[0], reviewed.order_set)
+    """The widest narrowing of one setting that suffices, as a question; or that there is none.
+
+    Then a condition that would do, if one was found.
+    """
     is_whole = item.rule == reviewed.rulebook.rules[item.rule.id]
     where = "" if is_whole else " where the policy does not suppress it"
-    return (
-        f"Would it do to {offered}? It is proved that no order from the set would then break "
-        f"{item.rule.id}{where}."
-    )
+    said = [*_narrowed(item, reviewed, where), *_gated(item, where)]
+    return " ".join(said or [_none(item), item.set_finding.ask if item.set_finding else ""])
+
+
+def _narrowed(item: Broken, reviewed: Reviewed, where: str) -> Iterator[str]:
+    if not item.narrowings:
+        return
+    made = item.narrowings[0]
+    then = f"no order from the set would then break {item.rule.id}{where}"
+    if made.is_vacuous:
+        then = f"no order from the set would then have what {item.rule.id} speaks of"
+    yield f"Would it do to {offer_words(made, reviewed.order_set)}? It is proved that {then}."
+
+
+def _gated(item: Broken, where: str) -> Iterator[str]:
+    made = item.gating
+    if made is None:
+        return
+    offered = f"show the {name_of(made.path)} only where {made.condition} (shown_when:)"
+    if item.narrowings:
+        yield f"Or to {offered}? That too is proved to do."
+    else:
+        then = f"no order from the set would then break {item.rule.id}{where}"
+        yield f"Would it do to {offered}? It is proved that {then}."
 
 
 def _none(item: Broken) -> str:
     """Say that no single change suffices; a change of the patient is never proposed."""
     paths = (path for each in item.nearest.broken for path in each.paths)
-    if any(within(path, "patient") for path in paths):
-        return "Beside what the patient is like, no change to one setting alone would do."
-    return "No change to one setting alone would do."
+    beside = any(within(path, "patient") for path in paths)
+    if item.is_open:
+        return "It was not settled whether a change to one setting alone would do."
+    if beside:
+        return "Beside what the patient is like, no narrowing of one setting alone would do."
+    return "No narrowing of one setting alone would do."
 
 
 def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
@@ -61,13 +84,13 @@ def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
 
     No lines but a sentence if it is not proved that they suffice together.
     """
-    named = [item for item in reviewed.broken if item.narrowings]
+    named = [item for item in reviewed.broken if item.is_narrowed]
     if not reviewed.together:
         are_many = any(item.narrowings[0] != named[0].narrowings[0] for item in named)
         return [], "It is not proved that together they would do." if are_many else ""
     rules = [item.rule.id for item in named]
     others = [
-        item.rule.id for item in reviewed.broken if item.order_finding and not item.narrowings
+        item.rule.id for item in reviewed.broken if item.order_finding and not item.is_narrowed
     ]
     left = f" Of the other broken rules it proves nothing: {', '.join(others)}." if others else ""
     fewer = len(reviewed.together) < len({item.narrowings[0].path for item in named})
@@ -91,18 +114,32 @@ def together_words(reviewed: Reviewed) -> str:
 def offer_words(made: Narrowing, order_set: OrderSet) -> str:
     """What a form would offer after a narrowing or, of many unordered options, no longer offer."""
     slot, name = order_set.slots[made.path], name_of(made.path)
-    if made.span is not None and slot.span is not None:
-        return f"let only {_within(made, slot.span)} be written in the blank for the {name}"
+    if slot.span is not None:
+        return _blank_words(made, slot, slot.span)
     said = [_option(leaf) for leaf in slot.options]
     kept = [said[index] for index in made.kept]
     gone = [text for index, text in enumerate(said) if index not in made.kept]
+    preset = ", with another preset" if made.moves_preset else ""
     if len(kept) <= MOST_LISTED:
         without = f", and no longer {_or(gone)}," if len(gone) <= MOST_LISTED else ""
-        return f"offer only {_or(kept)}{without} as the {name}"
+        return f"offer only {_or(kept)}{without} as the {name}{preset}"
     direction = _direction([slot.options[index] for index in made.kept])
     if direction is None:
-        return f"no longer offer {_or(gone)} as the {name}"
-    return f"offer only {kept[0]}, {kept[1]} and so on {direction} to {kept[-1]} as the {name}"
+        return f"no longer offer {_or(gone)} as the {name}{preset}"
+    ends = f"{kept[0]}, {kept[1]} and so on {direction} to {kept[-1]}"
+    return f"offer only {ends} as the {name}{preset}"
+
+
+def _blank_words(made: Narrowing, slot: Slot, whole: Span) -> str:
+    """What may be written in an unbounded blank, and whether it must be filled in."""
+    name = name_of(slot.path)
+    must = any(not slot.options[n].given for n in range(len(slot.options)) if n not in made.kept)
+    if made.span is None:
+        return f"leave out the blank for the {name}"
+    if made.span == whole:
+        return f"have the blank for the {name} always filled in"
+    and_filled = ", and always," if must else ""
+    return f"let only {_within(made, whole)}{and_filled} be written in the blank for the {name}"
 
 
 def _direction(kept: Sequence[Leaf]) -> str | None:
@@ -125,17 +162,22 @@ def _within(made: Narrowing, whole: Span) -> str:
     """What remains of a span, rounded inwards to what can be written in its first unit."""
     span = made.span
     assert span is not None
-    unit, grid = next(iter(span.grids.items()))
-    lowest = _end_words(made.path, -(-span.lowest // grid) * grid, unit)
-    highest = _end_words(made.path, span.highest // grid * grid, unit)
+    lowest, highest = ends_of(made.path, span)
     if span.lowest == whole.lowest:
         return f"{highest} or less"
     return f"{lowest} or more" if span.highest == whole.highest else f"{lowest} to {highest}"
 
 
+def ends_of(path: str, span: Span) -> tuple[str, str]:
+    """The ends of a span, cut inwards to what can be written in the first of its units."""
+    unit, grid = next(iter(span.grids.items()))
+    lowest, highest = -(-span.lowest // grid) * grid, span.highest // grid * grid
+    return _end_words(path, lowest, unit), _end_words(path, highest, unit)
+
+
 def _end_words(path: str, end: int, unit: str) -> str:
     if unit:
-        return format_quantity(end, unit)
+        return format_exactly(end, unit)
     return instant_words(end) if field_table().fields[path].kind == "instant" else str(end)
 
 

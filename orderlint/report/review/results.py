@@ -19,7 +19,6 @@ from orderlint.report.order.words import as_far_as_read, not_checked_words
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
 from orderlint.report.verdicts import LABELS
-from orderlint.report.visible_text import safe
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
@@ -44,11 +43,11 @@ def of_sets(
     """
     checked, rules = [], {}
     for item in reviewed:
-        made = of_set(item, at)
-        checked.append(mark_known(made, known, safe(item.file)) if known else made)
+        checked.append(of_set(item, at))
         found = item.rulebook.rules.values()
         rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
-    return CiReport(tuple(checked), unread, rules)
+    report = CiReport(tuple(checked), unread, rules)
+    return mark_known(report, known) if known else report
 
 
 def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
@@ -74,6 +73,7 @@ def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
             words.orders_words(reviewed),
             words.COVERS,
         ),
+        reviewed.order_set.head.get("id", ""),
     )
 
 

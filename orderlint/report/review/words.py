@@ -132,8 +132,9 @@ def orders_words(reviewed: Reviewed) -> str:
     found = reviewed.count
     most = "" if found.is_exact else "at most "
     left = ", ".join(name_of(path) for path in found.left_out)
-    beside = f", whatever is written in the blanks without bounds ({left})" if left else ""
-    return f"The set can yield {most}{found.orders:,} different orders{beside}."
+    beside = f", whatever is written in the blanks that it leaves open ({left})" if left else ""
+    orders = "one order" if found.orders == 1 else f"{found.orders:,} different orders"
+    return f"The set can yield {most}{orders}{beside}."
 
 
 def document_words(order_set: OrderSet) -> str:

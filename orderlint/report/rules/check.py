@@ -9,17 +9,16 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
-from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.quantity_words import format_quantity
+from orderlint.language.types import Scope
 from orderlint.report.blocks import Items, ReportSection, paragraph
-from orderlint.report.words import LEVELS, instant_words
+from orderlint.report.words import LEVELS
+from orderlint.rulebook.witness_words import witness_words
 from orderlint.templates import TemplateValues
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.finding import Fault
-    from orderlint.order import Leaf
     from orderlint.report.blocks import Block
     from orderlint.rulebook.check import CheckedRule
     from orderlint.rulebook.rule import ConditionRule, Rulebook
@@ -61,26 +60,7 @@ def _answer(answer: Answer, rule: ConditionRule) -> str:
     trees = [instance.condition for instance in rule.instances]
     paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
-    return f"{', '.join(_leaf(leaf) for leaf in leaves)}."
-
-
-def _leaf(leaf: Leaf) -> str:
-    name = "the time of checking" if leaf.path == CHECKED_AT else leaf.path
-    if not leaf.given:
-        return f"{name} not written"
-    if not leaf.known:
-        return f"{name} that cannot be read"
-    flags = f" ({', '.join(sorted(leaf.flags))})" if leaf.flags else ""
-    return f"{name} {_value(leaf)}{flags}"
-
-
-def _value(leaf: Leaf) -> str:
-    kind = Scope(field_table(), change=True).field(leaf.path, 0)[1].kind
-    if kind == "quantity":
-        return format_quantity(int(leaf.value or 0), leaf.unit or "")
-    if kind == "instant":
-        return instant_words(int(leaf.value or 0))
-    return "written" if kind == "text" else str(leaf.value)
+    return f"{', '.join(witness_words(leaf) for leaf in leaves)}."
 
 
 def _fault(fault: Fault, rulebook: Rulebook) -> str:

@@ -12,6 +12,7 @@ from orderlint.fields import field_table
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
+from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words
 from orderlint.report.rules.prose_words import words_of
@@ -45,7 +46,6 @@ FOUND_BY = {
 """How a rule without a condition is found."""
 _OUTCOMES = {"breaks": "Broken by", "passes": "Kept by", "unknown": "Could not be checked on"}
 _TITLE = "The rulebook, under “{}”"
-_SPECIAL = str.maketrans({c: f"\\{c}" for c in "\\`*[]<>|"})
 
 
 def blocks(rulebook: Rulebook) -> Iterator[Block]:
@@ -150,10 +150,10 @@ def _listed(written: Mapping[str, str]) -> str:
 
 def as_markdown(rulebook: Rulebook) -> str:
     """Every rule in a table for each family, and the names looked for; ends in a line feed."""
-    parts = [f"# {_marked(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
+    parts = [f"# {escaped(_TITLE.format(rulebook.policy))}", _BY_THE_TOOL]
     for family, title in rulebook.families.items():
         rules = [rule for rule in rulebook.rules.values() if rule.family == family]
-        lines = [f"## {_marked(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|---|"]
+        lines = [f"## {escaped(title.rstrip('.'))}", "", _HEAD, "|---|---|---|---|---|"]
         parts.append("\n".join([*lines, *(_row(rule) for rule in rules)]))
     if named := [*_names_looked_for(rulebook)]:
         parts.append("\n".join([f"## {_NAMES}", "", _NAMES_HEAD, "|---|---|---|", *named]))
@@ -184,18 +184,18 @@ def _names_looked_for(rulebook: Rulebook) -> Iterator[str]:
             rows = value.keyed.items()
             names = "; ".join(f"{row}: {format_constants(parts)}" for row, parts in rows)
         if names:
-            said = _marked(names), _marked(cited(value.sources))
-            yield f"| `{value.name}`: {_marked(value.called)} | {' | '.join(said)} |"
+            said = escaped(names), escaped(cited(value.sources))
+            yield f"| `{value.name}`: {escaped(value.called)} | {' | '.join(said)} |"
 
 
 def _row(rule: Rule) -> str:
-    inactive = "".join(f" *Not asked: {_marked(reason)}.*" for reason in rule.inactive)
+    inactive = "".join(f" *Not asked: {escaped(reason)}.*" for reason in rule.inactive)
     cells = (
         f"`{rule.id}`",
         rule.level.value,
         rule.harm.value,
-        _marked(rule.says) + inactive,
-        _marked(cited(rule.sources)),
+        escaped(rule.says) + inactive,
+        escaped(cited(rule.sources)),
     )
     return f"| {' | '.join(cells)} |"
 
@@ -203,15 +203,10 @@ def _row(rule: Rule) -> str:
 def rule_as_markdown(rule: Rule, rulebook: Rulebook) -> str:
     """One rule whole; ends in a line feed."""
     parts = [f"# `{rule.id}`", f"Level: {rule.level.value}"]
-    parts += [f"**{label}:** {_marked(said)}" for label, said in _parts(rule, rulebook)]
+    parts += [f"**{label}:** {escaped(said)}" for label, said in _parts(rule, rulebook)]
     for heading, told in _told(rule):
-        parts += [f"## {heading}", "\n".join(f"- {_marked(said)}" for said in told)]
+        parts += [f"## {heading}", "\n".join(f"- {escaped(said)}" for said in told)]
     return "\n\n".join(parts) + "\n"
-
-
-def _marked(text: str) -> str:
-    """A text on one line with all Markdown signs escaped."""
-    return " ".join(text.split()).translate(_SPECIAL)
 
 
 def as_json(rulebook: Rulebook, rules: Iterable[Rule]) -> str:

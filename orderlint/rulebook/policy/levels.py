@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Level
+from orderlint.finding import Fault, Level
 from orderlint.reading.node import Listing, Section
 from orderlint.rulebook.rule import CodeRule, OrderRule, Skipped
 from orderlint.rulebook.source import Source
@@ -54,6 +54,15 @@ def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, R
     return {name: replace(rule, covers=_covers(rule, changed)) for name, rule in changed.items()}
 
 
+def lowered_rules(document: Document, rules: Mapping[str, Rule]) -> Iterator[Fault]:
+    """A fault for each do-not-start rule that the policy gives a lower level."""
+    for rule, written, level, _ in (*_completeness(document, rules), *_levels(document, rules)):
+        if rule.level is Level.DO_NOT_START and level.text != rule.level.value:
+            details = {"rule": rule.id, "level": level.text}
+            path = f"levels.{rule.id}"
+            yield Fault("do-not-start-lowered", path, level.text, written.place, details)
+
+
 def _covers(rule: Rule, rules: Mapping[str, Rule]) -> frozenset[str]:
     weight = rule.level.weight
     return frozenset(name for name in rule.covers if rules[name].level.weight <= weight)
@@ -78,11 +87,11 @@ def _completeness(
     document: Document, rules: Mapping[str, Rule]
 ) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
     asked = {
-        instance.it: rule
+        path: rule
         for rule in rules.values()
         if rule.family == _MISSING and isinstance(rule, OrderRule)
-        for instance in rule.instances
-        if instance.it
+        for path in (*rule.over, rule.main_path)
+        if path
     }
     for path, level in pairs(document.root, "completeness"):
         if path.text not in asked:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.rulebook.policy.levels import with_levels
+from orderlint.rulebook.policy.levels import lowered_rules, with_levels
 from orderlint.rulebook.policy.standing_orders import standing_orders, with_standing_orders
 from orderlint.rulebook.policy.suppressions import suppressions
 from orderlint.rulebook.policy.values import value_entries, weaker_values, with_policy_sources
@@ -28,5 +28,6 @@ def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Ruleb
         suppressions=allowed,
         faults=wrong,
         weaker=weaker,
+        lowered=tuple(lowered_rules(document, built.rules)),
         standing_orders=standing,
     )

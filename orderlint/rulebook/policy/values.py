@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Fault
+from orderlint.language.amounts import dimension_of
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.quantity_words import format_quantity
 from orderlint.reading.node import Section
@@ -121,15 +122,22 @@ def _check_parts(parts: Parts, built_in: PolicyValue, node: Node) -> None:
 
 
 def _check_range(item: Quantity, is_range: bool, is_step: bool, node: Node) -> None:
-    fields = [f for f in field_table().fields.values() if f.dimension == item.dimension]
+    fields = [f for f in field_table().fields.values() if dimension_of(f) == item.dimension]
     highest = max((field.highest for field in fields), default=item.ticks)
-    # Only a range of pressures may go below zero.
-    lowest = min(field.lowest for field in fields) if is_range and fields else int(is_step)
+    # Only a range of pressures, or an instant, may go below zero.
+    may_be_negative = is_range or item.dimension == "instant"
+    lowest = min(field.lowest for field in fields) if may_be_negative and fields else int(is_step)
     if not lowest <= item.ticks <= highest:
-        unit = item.text.split(" ")[1]
-        least = "above 0" if lowest == 1 else f"{format_quantity(lowest, unit)} or more"
-        most = f"at most {format_quantity(highest, unit)}"
-        refuse(node, f"{item.text} is no value here; a policy can have one {least} and {most}")
+        allowed = _range_words(item, lowest, highest)
+        refuse(node, f"{item.text} is no value here; a policy can have one {allowed}")
+
+
+def _range_words(item: Quantity, lowest: int, highest: int) -> str:
+    if item.dimension == "instant":
+        return "from the year 1900 to 2199"
+    unit = item.text.split(" ")[1]
+    least = "above 0" if lowest == 1 else f"{format_quantity(lowest, unit)} or more"
+    return f"{least} and at most {format_quantity(highest, unit)}"
 
 
 def _form(value: PolicyValue) -> str:

@@ -1,0 +1,64 @@
+"""A condition that is offered keeps the rule on every order, and no rule of its level is lost."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from drawing import most
+from drawn_sets import every_order, outcome, sets_and_rules, squares_a_range
+from hypothesis import assume, given
+from order_sets import order_set, reviewed
+
+from orderlint.order_set.model import within
+from orderlint.proof.gating import Gating, gated, gating_of
+from orderlint.proof.prover import Prover
+from orderlint.report.review.narrowings import narrowing
+
+KEPT = {"proved", "vacuous"}
+
+
+@most(40)
+@given(sets_and_rules())
+def test_what_is_offered_is_kept_by_every_order(drawn):
+    written, rulebook = drawn
+    assume(not squares_a_range(written, rulebook))
+    slots = {
+        path: replace(slot, place=written.place_of(path)) for path, slot in written.slots.items()
+    }
+    written = replace(written, slots=slots)
+    rules = list(rulebook.rules.values())
+    prover = Prover(written, rules)
+    for rule in rules:
+        proof = prover.decide(rule)
+        found = gating_of(prover, rule, rules, proof.witness) if proof.witness else None
+        if proof.result.value == "broken" and found:
+            before, after = (list(every_order(s)) for s in (written, gated(written, found)))
+            assert outcome(rule, after) in KEPT
+            for other in rules:
+                if other.level.weight >= rule.level.weight and outcome(other, before) in KEPT:
+                    assert outcome(other, after) in KEPT
+
+
+def test_settings_of_another_therapy_need_only_be_hidden_there():
+    found = reviewed("set-blanks-and-mixed-units.yaml")
+    (item,) = [b for b in found.broken if b.rule.id == "irrigation-settings-without-irrigation"]
+    assert item.gating == Gating("irrigation", "therapy == 'irrigation'")
+    assert "to show the irrigation only where therapy == 'irrigation' (shown_when:)" in (
+        " ".join(narrowing(item, found).split())
+    )
+
+
+@pytest.mark.parametrize("shown", ["given(titration)", "given(stop_when)"])
+def test_what_the_choice_hangs_on_is_not_hidden_by_it(shown):
+    """The therapy would hang on itself."""
+    made = order_set(
+        f"""therapy: {{choose: [irrigation, drainage], shown_when: {shown}}}
+titration: {{goal: clear}}
+stop_when: clear"""
+    )
+    hidden = "titration" if "titration" in shown else "stop_when"
+    assert gated(made, Gating(hidden, "therapy == 'irrigation'")) is None
+    other = gated(made, Gating("pause", "therapy == 'irrigation'"))
+    assert [gate.path for gate in other.gates] == ["therapy", "pause"]
+    assert within("pause.upper", other.gates[-1].path)
