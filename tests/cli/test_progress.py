@@ -68,9 +68,11 @@ def test_one_file_has_none(monkeypatch):
 
 @pytest.mark.usefixtures("clock")
 def test_a_long_run_of_many_has_a_line_each_where_there_is_no_terminal(monkeypatch):
-    monkeypatch.setattr(sys, "stderr", io.StringIO())
+    stream = io.TextIOWrapper(io.BytesIO(), "utf-8")
+    monkeypatch.setattr(sys, "stderr", stream)
     assert list(watched(FILES, lines=True)) == FILES
-    assert sys.stderr.getvalue().splitlines() == [
+    stream.flush()
+    assert stream.buffer.getvalue().decode().splitlines() == [
         f"{number + 1} of 6 checked: {FILES[number]}" for number in range(2, 6)
     ]
 
