@@ -142,9 +142,9 @@ def reviewed():
 def test_a_review_says_that_the_texts_of_the_set_are_not_checked(reviewed):
     (member,) = reviewed.to_dict()["not_checked"]
     assert (member["path"], member["text"]) == ("instructions", "keep the drain open")
-    assert f"Verdict: CLEAR, {LINE}\n  Written, not checked: Ins" in reviewed.to_text()
+    assert f"Verdict: SOUND, {LINE}\n  Written, not checked: Ins" in reviewed.to_text()
     assert f"{LINE}</h1>" in reviewed.to_html()
-    assert f"Verdict: CLEAR, {LINE}." in of_set(reviewed.found, 0).basis
+    assert f"Verdict: SOUND, {LINE}." in of_set(reviewed.found, 0).basis
 
 
 def test_a_certificate_names_the_texts_that_no_proof_covers(reviewed):

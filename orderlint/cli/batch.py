@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T", bound="Said")
 
-FORMS_FOR_CI = ("sarif", "junit", "line")
+FORMS_FOR_CI = ("sarif", "junit", "line", "markdown")
 """Forms of open standards or common practice, in which any such verb can report."""
 
 

@@ -5,15 +5,17 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 import click
 
 import orderlint
 from orderlint.api.sources import DifferentKindsError
-from orderlint.cli.inputs import shown_name
+from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.options import (
     FILE,
+    against_option,
     checked_output,
     datetime_of,
     effort_option,
@@ -22,21 +24,24 @@ from orderlint.cli.options import (
     report_options,
 )
 from orderlint.cli.output_files import same_file
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
 from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, run_one
+from orderlint.finding import Refused
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from typing import Any
 
-    from orderlint import Result
-    from orderlint.api.comparison import Compared
+    from orderlint import Result, SitePolicy
+    from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
 
 _EPILOG = """\b
 For example:
   orderlint compare order-1.yaml order-2.yaml
-  orderlint compare --format json --output change.json set-1.yaml set-2.yaml
+  orderlint compare --against main --format markdown order-sets/irrigation.yaml
 
 \b
 Exit status:
@@ -48,13 +53,12 @@ Exit status:
 
 
 @click.command("compare", epilog=_EPILOG, short_help="What changes from one to another.")
-@click.argument("before", metavar="BEFORE", type=FILE)
-@click.argument("after", metavar="AFTER", type=FILE)
-@format_option("text", "json", "html")
-@report_options(more=[effort_option, record_option])
+@click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=FILE)
+@format_option("text", "json", "html", *FORMS_FOR_CI)
+@report_options(more=[against_option, effort_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
-    before: str,
-    after: str,
+    files: tuple[str, ...],
+    against: str | None,
     at: int,
     policy: str | None,
     effort: int,
@@ -64,24 +68,31 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
     Of orders: each setting before and now, what the controller would do otherwise, and whether
     the change is plausible. Of sets: whether the second is stricter or looser, with an order that
-    only the one yields, and whether a new order breaks a rule.
+    only the one yields, and whether a new order breaks a rule that no earlier order broke.
     """
-    wanted = wanted._replace(output=checked_output(wanted.output, (before, after, policy)))
-    check_record(wanted, (before, after, policy))
-    if before != "-" and same_file(before, [after]):
+    if len(files) != (1 if against else 2):
+        raise click.UsageError("Two files are compared, or one --against a file or a revision.")
+    before, after = files[0], files[-1]
+    wanted = wanted._replace(output=checked_output(wanted.output, (*files, against, policy)))
+    check_record(wanted, (*files, against, policy))
+    if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
-
     recorder = Recorder(wanted.record, "compare", at)
 
-    def make() -> Compared:
+    def make() -> Result[Any]:
         site = recorder.read_policy(policy)
-        sources = recorder.read(before), recorder.read(after)
-        names = shown_name(before), shown_name(after)
-        data = (source.data for source in sources)
+        if against is None:
+            earlier: Content | None = recorder.read(before)
+        else:
+            earlier = recorder.read_by(functools.partial(_earlier, against), after)
+        later = recorder.read(after)
+        if earlier is None:
+            return _all_new(later, datetime_of(at), site, effort)
         try:
             result = orderlint.compare(
-                *data,
-                names=names,
+                earlier.data,
+                later.data,
+                names=(earlier.name, later.name),
                 at=datetime_of(at),
                 policy=site,
                 effort=effort,
@@ -93,6 +104,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return result
 
     return recorder.run(lambda: run_one(make, wanted, _later))
+
+
+def _earlier(against: str, file: str) -> Content | None:
+    """The file as it is in another file or in a revision; None where it was not there yet."""
+    from orderlint.cli.revisions import read_earlier  # noqa: PLC0415 - few calls need git
+
+    return read_earlier(against, file)
+
+
+def _all_new(later: Content, at: datetime, site: SitePolicy | None, effort: int) -> Result[Any]:
+    """Of an order set that was not there all is new: what is found in it by itself."""
+    if later.read().kind == "order":
+        raise Refused("It was not there in that revision; verify this order by itself.", later.name)
+    print_errors(f"{later.name} was not there in that revision: all of it is new.")
+    return orderlint.review(later.data, name=later.name, at=at, policy=site, effort=effort)
 
 
 def _later(result: Result[Any]) -> tuple[Assessment, ...]:

@@ -155,6 +155,11 @@ output_option: Decorator = click.option(
     help="Write the report to this file, whole or not at all; standard output, if not given.",
 )
 
+against_option: Decorator = click.option(
+    "--against",
+    metavar="REV",
+    help="Compare with this file or, if there is none, with that revision in git.",
+)
 record_option: Decorator = click.option(
     "--record",
     metavar="FILE",

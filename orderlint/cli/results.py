@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors, text_style
@@ -70,5 +71,15 @@ def write_result(result: Result[Any], wanted: Wanted, *, private: bool = False) 
         colored, width = text_style(wanted.color, wanted.output)
         text = result.to_text(width, color=colored, detail=wanted.detail)
     else:
-        text = result.render(wanted.form)
+        text = _rendered(result, wanted)
     return write(text, wanted.output, wanted.encoding, private=private)
+
+
+def _rendered(result: Result[Any], wanted: Wanted) -> str:
+    """The report in a format of the verb, or in one for CI that is made of its results."""
+    if (result.verb, wanted.form) in RENDERERS:
+        return result.render(wanted.form)
+    from orderlint.cli.batch import for_ci  # noqa: PLC0415 - few verbs have such formats
+
+    model: Any = result.render("results", known=None)
+    return for_ci(model, wanted)

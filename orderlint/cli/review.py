@@ -12,9 +12,10 @@ import click
 import orderlint
 from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
-from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
+    against_option,
     checked_output,
     datetime_of,
     effort_option,
@@ -30,7 +31,8 @@ from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
+    from typing import Any
 
     from orderlint import Result, SitePolicy
     from orderlint.cli.batch import Batch
@@ -45,11 +47,11 @@ For example:
   orderlint review set.yaml
   orderlint review --format sarif --output review.sarif sets/*.yaml
   orderlint review --format baseline --output accepted.json sets/*.yaml
-  orderlint review --baseline accepted.json sets/*.yaml
+  orderlint review --against main --format markdown sets/*.yaml
 
 \b
 Exit status:
-  0   nothing at the level of --fail-at or above, but what stood in the baseline
+  0   nothing at the level of --fail-at or above, but what is known already
   1   a finding, or a rule that some order may leave unchecked, at that level
   2   wrong usage, or a file that could not be read or is not an order set
   70  a fault of the tool itself; nothing was proved"""
@@ -76,12 +78,13 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@report_options(more=[effort_option, jobs_option, record_option])
+@report_options(detail=True, more=[against_option, effort_option, jobs_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     baseline: str | None,
     certificate: str | None,
     recheck: str | None,
+    against: str | None,
     at: int,
     policy: str | None,
     effort: int,
@@ -91,14 +94,17 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """Review each ORDERSET, a YAML or JSON file or - for standard input.
 
     Each rule is proved over every order that can be signed from the set, in two ways that must
-    agree, or the nearest order to the presets that breaks it is shown.
+    agree, or the nearest order to the presets that breaks it is shown. With --against, what the
+    earlier sets were told too is marked, and does not count.
     """
-    inputs = (*files, policy, baseline, recheck)
+    inputs = (*files, policy, baseline, recheck, against)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
     check_record(wanted, (*inputs, kept))
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
+    if baseline and against:
+        raise click.UsageError("What is known is either --baseline, or what --against has.")
     if recheck and wanted.record:
         raise click.UsageError("--recheck writes nothing else, so that --record has nothing.")
     try:
@@ -106,7 +112,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
             return recheck_set(recheck, files[0], policy)
-        known = _baseline(baseline)
+        known = (
+            _baseline(baseline)
+            if against is None
+            else _known_in(against, files, policy, at, effort)
+        )
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
@@ -163,6 +173,30 @@ def _baseline(file: str | None) -> Baseline | None:
     from orderlint.report.ci.baseline import LARGEST_BASELINE, read_baseline  # noqa: PLC0415 - cold start
 
     return read_baseline(read_input(file, LARGEST_BASELINE), shown_name(file))
+
+
+def _known_in(
+    against: str, files: Sequence[str], policy: str | None, at: int, effort: int
+) -> Baseline:
+    """What each file's earlier set was told, by the name of the file as it is now.
+
+    Of a set that was not there nothing is known. Raises Refused for one that cannot be read, since
+    what is new could not be told.
+    """
+    from orderlint.cli.revisions import read_earlier  # noqa: PLC0415 - few calls need git
+    from orderlint.report.ci.baseline import Baseline  # noqa: PLC0415 - cold start
+
+    site, sets = read_site_policy(policy), []
+    for file in files:
+        earlier = read_earlier(against, file)
+        if earlier is not None:
+            when = datetime_of(at)
+            result = orderlint.review(
+                earlier.data, name=earlier.name, at=when, policy=site, effort=effort
+            )
+            model: Any = result.render("results", known=None)
+            sets.append(model.checked[0].as_accepted(file))
+    return Baseline(tuple(sets))
 
 
 def _known(report: CiReport) -> list[set[Finding]]:

@@ -37,6 +37,27 @@ class OptionChange(NamedTuple):
     disjoint: bool
 
 
+class SectionChange(NamedTuple):
+    """A section that two sets do not offer alike.
+
+    `before` and `after` say whether it is in the order of whoever picks nothing: None where it is
+    not offered as a whole.
+    """
+
+    path: str
+    before: bool | None
+    after: bool | None
+
+
+def section_changes(before: OrderSet, after: OrderSet) -> Iterator[SectionChange]:
+    """Every section that is offered in only one of two sets, or preselected otherwise."""
+    for path in dict.fromkeys((*before.offered_sections, *after.offered_sections)):
+        old, new = (item.offered_sections.get(path) for item in (before, after))
+        taken = tuple(None if item is None else item.preset for item in (old, new))
+        if taken[0] is not taken[1]:
+            yield SectionChange(path, *taken)
+
+
 def option_changes(before: OrderSet, after: OrderSet) -> Iterator[OptionChange]:
     """Every setting that is not offered alike, in the order of the form."""
     for path in field_table().fields:

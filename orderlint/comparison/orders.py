@@ -37,9 +37,9 @@ class ComparedOrders:
 
     `settings` are those that differ, `signed` the facts of signing among them apart. `differences`
     are the pressures at which the controller would act otherwise. `assessment` is of the change
-    alone; `before` and `after` are what each order is by itself. `leaves` has those
-    of both, the earlier under `before.`. `reworded` are the paths of levels that are in the unit of
-    another display and moved by no more than a step of it.
+    alone, under `rulebook`; `before` and `after` are what each order is by itself. `leaves` has
+    those of both, the earlier under `before.`. `reworded` are the paths of levels that are in the
+    unit of another display and moved by no more than a step of it.
     """
 
     before: Verified
@@ -49,6 +49,7 @@ class ComparedOrders:
     signed: tuple[SettingChange, ...]
     differences: tuple[Difference, ...]
     assessment: Assessment
+    rulebook: Rulebook
     reworded: frozenset[str] = frozenset()
 
     @property
@@ -92,6 +93,7 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         tuple(row for row in rows if row.path in SIGNING_FIELDS),
         () if any(table.missing for table in tables) else tuple(find_differences(*tables)),
         assess(check, after, leaves, at, rulebook),
+        rulebook,
         frozenset(_reworded(settings, leaves, rulebook)),
     )
 

@@ -14,7 +14,7 @@ from orderlint.assessment import (
     findings_of_faults,
     split_by_suppression,
 )
-from orderlint.comparison.option_changes import option_changes
+from orderlint.comparison.option_changes import option_changes, section_changes
 from orderlint.finding import Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
@@ -33,7 +33,7 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.comparison.option_changes import OptionChange
+    from orderlint.comparison.option_changes import OptionChange, SectionChange
     from orderlint.finding import Finding, NotChecked
     from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
@@ -54,10 +54,10 @@ class ComparedSets:
     """All that is found in comparing two order sets, under one rulebook.
 
     `option_changes`: the settings whose options differ. `newly_broken`: the rules that new orders
-    break.
-    `assessment` is of the new orders: what they may leave unchecked is in it, but for `left_open`,
-    the rules that earlier orders left so for the same lack. Rules left to signing count as not
-    asked.
+    break and no earlier order is known to; `broken_before`: those that both break.
+    `assessment` is of what is new: what new orders may leave unchecked is in it, but for
+    `left_open`, the rules that earlier orders left so for the same lack. Rules left to signing
+    count as not asked.
     """
 
     before: OrderSet
@@ -65,6 +65,7 @@ class ComparedSets:
     comparison: SetDifference
     option_changes: tuple[OptionChange, ...]
     newly_broken: tuple[NewlyBrokenRule, ...]
+    broken_before: tuple[NewlyBrokenRule, ...]
     left_open: tuple[str, ...]
     assessment: Assessment
     rulebook: Rulebook
@@ -73,6 +74,22 @@ class ComparedSets:
     def not_checked(self) -> tuple[NotChecked, ...]:
         """The free texts of the later set that are not checked."""
         return tuple(texts_not_checked(self.after))
+
+    @property
+    def preset_changes(self) -> tuple[OptionChange, ...]:
+        """The settings that an order has otherwise where nobody picks anything."""
+        return tuple(change for change in self.option_changes if change.presets is not None)
+
+    @property
+    def section_changes(self) -> tuple[SectionChange, ...]:
+        """The sections that are preselected otherwise, or offered in only one of the sets."""
+        return tuple(section_changes(self.before, self.after))
+
+    @property
+    def keeps_version(self) -> bool:
+        """Whether the version is the same, though the sets offer other things."""
+        old, new = (item.head.get("version", "") for item in (self.before, self.after))
+        return old == new and bool(self.option_changes or self.section_changes)
 
 
 def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compared
@@ -89,9 +106,8 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
     it is given again, so that a caller can show progress.
     """
     found = _compared_unsuppressed(before, after, at, rulebook, limits, watched)
-    newly = tuple(
-        _newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing
-    )
+    broken = [_newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing]
+    newly = tuple(item for item in broken if not _was_broken(item.broken))
     left = [item for item in found.broken if item.missing]
     unchecked = tuple(
         Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
@@ -116,6 +132,7 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
         found,
         tuple(option_changes(before, after)),
         newly,
+        tuple(item for item in broken if _was_broken(item.broken)),
         tuple(item.rule for item in left if _was_open(item)),
         assessment,
         rulebook,
@@ -137,6 +154,11 @@ def _compared_unsuppressed(  # noqa: PLR0913, PLR0917 - what compare_sets takes
     ranks = {name: rank for rank, name in enumerate(book.rules)}
     broken = sorted([*kept, *again.broken], key=lambda item: ranks[item.rule])
     return replace(found, broken=tuple(broken), unsettled={**found.unsettled, **again.unsettled})
+
+
+def _was_broken(item: NewlyBroken) -> bool:
+    """Whether an order from the earlier set breaks the rule too, so that this is no news."""
+    return item.before.result is Result.BROKEN
 
 
 def _was_open(item: NewlyBroken) -> bool:

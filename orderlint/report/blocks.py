@@ -26,10 +26,14 @@ Block: TypeAlias = (
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """A text after the name of its level, in the colour of the level."""
+    """A text after the name of its level, in the colour of the level.
+
+    `label` is that name where it is another than on a report about one order, as in the two below.
+    """
 
     level: Level
     text: str
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +87,7 @@ class ReportSection:
     body: tuple[Block, ...]
     style: str = ""
     level: Level | None = None
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +98,7 @@ class VerdictBlock:
     notes: tuple[str, ...]
     title: str = "Verdict"
     beside: str = ""
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,6 +108,8 @@ def _shown(value: object) -> Markup:
     """Leave markup as it is; escape all else, and keep each number with its unit."""
     if isinstance(value, Markup):
         return value
-    text = f"{LEVELS[value.level]}: {value.text}" if isinstance(value, Marked) else str(value)
+    text = str(value)
+    if isinstance(value, Marked):
+        text = f"{value.label or LEVELS[value.level]}: {value.text}"
     # Elements, not no-break spaces: what is copied from a page must be fit to be typed.
     return Markup(mark_quantities(str(escape(safe(text))), '<span class="kept">', " ", "</span>"))

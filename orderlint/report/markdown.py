@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 
+from orderlint.report.visible_text import safe
+
 # A sign that is markup wherever it stands. An underscore within a word is none.
 _SIGNS = re.compile(r"[\\`*\[\]<>|~$#]|&(?=[#0-9A-Za-z])|(?<![0-9A-Za-z])_|_(?![0-9A-Za-z])")
 # What makes a link of what follows it, by itself.
@@ -19,3 +21,14 @@ def escaped(text: str) -> str:
     """The text on one line with all Markdown signs escaped by a backslash, which none shows."""
     line = _SIGNS.sub(r"\\\g<0>", " ".join(text.split()))
     return _BEGINS.sub(r"\1\\", _LINK.sub(r"\\", line))
+
+
+def shown(text: str) -> str:
+    """The text as `escaped` has it, what cannot be seen in it made visible first."""
+    return escaped(safe(text))
+
+
+def code(text: str) -> str:
+    """A name as code; a text with a backtick in it is escaped instead."""
+    plain = " ".join(safe(text).split())
+    return escaped(plain) if "`" in plain or not plain else f"`{plain}`"

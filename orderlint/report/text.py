@@ -104,13 +104,13 @@ class _Writer:
         """A paragraph, its level in colour if it has one."""
         if isinstance(text, str):
             return wrap_paragraph(text, self.width, indent, hang)
-        label = LEVELS[text.level]
+        label = text.label or LEVELS[text.level]
         said = wrap_paragraph(f"{label}: {text.text}", self.width, indent, hang)
         return colored(said, label, text.level, self.color)
 
     def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
         """The verdict in its colour, and its notes indented."""
-        label = LABELS[block.verdict]
+        label = block.label or LABELS[block.verdict]
         line = wrap_paragraph(f"{block.title}: {label}{block.beside}", self.width, indent)
         yield colored(line, label, block.verdict, self.color)
         yield from (self.line(note, indent + 2, 0) for note in block.notes)
@@ -123,7 +123,7 @@ class _Writer:
     def section(self, block: b.ReportSection, indent: int) -> Iterator[str]:
         """A heading, and its blocks indented."""
         if block.level:
-            yield self.line(b.Marked(block.level, block.heading), indent)
+            yield self.line(b.Marked(block.level, block.heading, block.label), indent)
         elif block.heading:
             yield self.line(block.heading, indent, 0)
         for part in block.body:

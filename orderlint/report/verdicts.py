@@ -15,6 +15,13 @@ LABELS = {
     Verdict.CLEAR: "CLEAR",
 }
 
+FOR_AUTHOR = {
+    **LABELS,
+    Verdict.DO_NOT_START: "DO NOT RELEASE",
+    Verdict.CLEAR: "SOUND",
+}
+"""The same of an order set, for its author, who calls nobody and starts nothing."""
+
 _NO_POINT = "Nothing was found that has to be settled first."
 _NOT_KNOWN = "What was not checked is not known to be sound."
 _NONE_FOUND = "None of the rules asked found anything"

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from orderlint.finding import Level, Verdict
 from orderlint.quantity_words import format_instant
-from orderlint.report.verdicts import LABELS
+from orderlint.report.verdicts import FOR_AUTHOR, LABELS
 
 LEVELS = {level: LABELS[Verdict(level.value)] for level in Level}
+LEVELS_FOR_AUTHOR = {level: FOR_AUTHOR[Verdict(level.value)] for level in Level}
 
 SEVERITIES = {Level.DO_NOT_START: "error", Level.CLARIFY: "warning", Level.NOTE: "note"}
 """The words for our levels in formats that other programs read (SARIF 2.1.0, 3.27.10)."""

@@ -18,7 +18,7 @@ from orderlint.language.model_leaves import leaf_in, nameable, read_by
 from orderlint.language.run_z3 import PaidSolver
 from orderlint.language.to_z3 import choice_code, known_of, solve, value_of, well_formed
 from orderlint.rulebook.rule import POLICY_FAMILY
-from orderlint.rulebook.satisfiability import OF_A_RULE, field_at, paths_read
+from orderlint.rulebook.satisfiability import OF_A_RULE, field_at, paths_read, settled_model
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -88,9 +88,9 @@ def _shown(
     solver.add(z3.Or([solve(tree).false for tree in asked[broken]]))
     if solver.paid_check() != z3.sat:
         return Contradiction(therapy, core)
-    read, model = read_by(every), solver.model()
-    paths = dict.fromkeys((THERAPY, *paths_read(every)))
-    leaves = {path: leaf_in(model, field_at(path), read) for path in paths}
+    fields = [field_at(path) for path in dict.fromkeys((THERAPY, *paths_read(every)))]
+    read, model = read_by(every), settled_model(solver, fields)
+    leaves = {field.path: leaf_in(model, field, read) for field in fields}
     kept = all(evaluate(tree, leaves) is True for tree in others)
     if not kept or all(evaluate(tree, leaves) is not False for tree in asked[broken]):
         raise RuntimeError("a witness of the solver is none by the meaning of the rules")

@@ -126,7 +126,7 @@ def _ask(
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.paid_check()
     if result == z3.sat:
-        model = _settled(solver, [field_at(path) for path in paths_read(trees)])
+        model = settled_model(solver, [field_at(path) for path in paths_read(trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
@@ -136,7 +136,7 @@ def _ask(
     return Answer("no", because=tuple(name for name in others if name in core))
 
 
-def _settled(solver: PaidSolver, own: Sequence[Field]) -> z3.ModelRef:
+def settled_model(solver: PaidSolver, own: Sequence[Field]) -> z3.ModelRef:
     """A model in which the rule's own leaves are as near to the schema's examples as possible.
 
     So the order is plausible, and does not depend on the version of z3.

@@ -319,4 +319,4 @@ def test_a_set_of_little_beside_another():
     second = whole(HEAD + "  therapy: {choose: [drainage, monitoring], preset: drainage}\n")
     found = compared(first, second)
     assert found.comparison.relation == "looser"
-    assert found.newly_broken
+    assert found.broken_before

@@ -107,7 +107,7 @@ def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
 
 def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yield(cornered):
     text = said_of(cornered)
-    first, _ = text.split("DO NOT START – CALL: ", 1)
+    first, _ = text.split("DO NOT RELEASE: ", 1)
     assert "They are sound as far as they are filled in: verify finds nothing in them." in first
     count = len(cornered.presets.assessment.unchecked)
     assert f"Until the blanks below are filled in, {count} rules cannot be checked." in first
@@ -200,7 +200,7 @@ def test_that_no_sound_order_can_be_signed_leads_the_report_of_a_set_with_nothin
     found = review(fixed.encode(), "set.yaml", AT)
     assert found.assessment.findings[0].rule == "no-sound-order-exists"
     said = said_of(found)
-    lead = said.index("DO NOT START – CALL: The set as a whole No sound order can be signed")
+    lead = said.index("DO NOT RELEASE: The set as a whole No sound order can be signed")
     assert lead < said.index("The presets as they stand") < said.index("Missing from the presets")
     assert said.count("No sound order can be signed") == 1
 
@@ -226,7 +226,7 @@ def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known
     gone = review_blocks.missing_presets(blanks)
     said = said_of(blanks)
     assert len(gone) > 10
-    assert "DO NOT START – CALL: Notification: net-in notify limit" in said
+    assert "DO NOT RELEASE: Notification: net-in notify limit" in said
     assert "break missing-" not in said
     known = render_blocks(blocks(blanks, {gone[-1]}, AT), width=80)
     assert "NOTE: Monitoring: re-levelling on movement. Known from the baseline." in known

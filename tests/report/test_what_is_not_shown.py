@@ -65,7 +65,7 @@ def test_with_no_difference_seen_the_table_is_not_spoken_of():
         ("verify", *AT, "--format", "html", CLEAN),
         ("plan", "--detail", *AT, "--from", "2026-03-02T15:00:00-06:00", CLEAN),
         ("readback", *AT, CLEAN, SEEN),
-        ("review", *AT, FOLDER / "set-drainage-with-sections.yaml"),
+        ("review", "--detail", *AT, FOLDER / "set-drainage-with-sections.yaml"),
     ],
     ids=lambda arguments: arguments[0],
 )

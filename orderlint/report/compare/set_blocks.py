@@ -29,8 +29,10 @@ from orderlint.report.order.words import (
     suppressed_weight,
 )
 from orderlint.report.picture.diagram import diagram_of
+from orderlint.report.review.blocks import for_author
 from orderlint.report.review.words import document_words as set_words
-from orderlint.report.words import LEVELS, instant_words
+from orderlint.report.verdicts import FOR_AUTHOR
+from orderlint.report.words import LEVELS_FOR_AUTHOR, instant_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -58,12 +60,12 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
     before, after = map(set_words, (found.before, found.after))
     yield Paragraphs((f"Earlier: {before}", f"Later: {after}"), "document", hang=2)
     _, sentence = words.relation_words(found)
-    said = (sentence, words.newly_words(found), *words.apart_words(found))
+    said = (sentence, words.newly_words(found), *words.apart_words(found), *words.headlines(found))
     yield ReportSection(_relation(found), (Paragraphs(said),))
     texts, verdict = found.not_checked, found.assessment.verdict
     notes = (*not_checked_words(texts), *suppressed_weight(found.assessment.suppressed))
     beside = as_far_as_read(verdict, texts)
-    yield VerdictBlock(verdict, notes, "Verdict on what is new", beside)
+    yield VerdictBlock(verdict, notes, "Verdict on what is new", beside, FOR_AUTHOR[verdict])
     for number, finding in enumerate(found.assessment.findings, 1):
         yield _finding(finding, found, f"new{number}")
     yield from _gone_and_new(found)
@@ -74,6 +76,9 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
     )
     also = words.covered_words(found)
     yield list_section("Broken as well by a new order", also, without="No other rule.")
+    stood = words.broken_before_words(found)
+    if stood:
+        yield list_section("Broken by a new order, and by earlier orders too", [stood])
     yield list_section("Left open by a new order", _left(found), without="No rule.")
     yield from of_order.suppressed_section(found.assessment.suppressed)
     checked = words.checked_words(found, f", as of {instant_words(at)}")
@@ -92,7 +97,7 @@ def _finding(finding: Finding, found: ComparedSets, name: str) -> ReportSection:
     title = finding_heading(finding) if finding.path else "The sets as a whole"
     item = next((item for item in found.newly_broken if item.set_finding is finding), None)
     if item is None:
-        return of_order.finding_block(finding, title)
+        return for_author(of_order.finding_block(finding, title))
     example = item.broken.example
     body = (
         paragraph(finding.says),
@@ -100,7 +105,7 @@ def _finding(finding: Finding, found: ComparedSets, name: str) -> ReportSection:
         *_order(example, _EARLIER),
         *_drawn(example, found.after, found.rulebook.outflow, name),
     )
-    return of_order.finding_block(finding, title, body)
+    return for_author(of_order.finding_block(finding, title, body))
 
 
 def _gone_and_new(found: ComparedSets) -> Iterator[ReportSection]:
@@ -141,6 +146,6 @@ def _left(found: ComparedSets) -> Iterator[str]:
     for item in found.assessment.unchecked:
         left = next(each for each in found.comparison.broken if each.rule == item.rule)
         missing, before = list_missing(item.missing, left.example.leaves), words.before_words(left)
-        yield f"{LEVELS[item.level]}: {item.rule}, for lack of {missing}. {before}"
+        yield f"{LEVELS_FOR_AUTHOR[item.level]}: {item.rule}, for lack of {missing}. {before}"
     if found.left_open:
         yield f"By earlier orders as well, for the same lack: {', '.join(found.left_open)}."

@@ -77,18 +77,56 @@ def newly_words(found: ComparedSets) -> str:
     if found.comparison.new is None:
         return "So no new order breaks a rule."
     broken, unsettled = len(found.newly_broken), len(found.comparison.unsettled)
+    stood = len(found.broken_before)
     left = len(found.assessment.unchecked) + len(found.left_open)
+    anew = " that no earlier order broke" if stood else ""
     said = [
-        f"new orders break {counted(broken, 'rule')}" if broken else "no new order breaks a rule"
+        f"new orders break {counted(broken, 'rule')}{anew}"
+        if broken
+        else f"no new order breaks a rule{anew}"
     ]
+    said += [f"{counted(stood, 'rule')} the earlier set broke too"] if stood else []
     said += [f"{counted(left, 'rule')} may be left unchecked by one"] if left else []
     said += [f"of {counted(unsettled, 'rule')} it is not known"] if unsettled else []
     text = "; ".join(said)
     return (
         f"Of {found.assessment.rules} rules: {text}."
-        if broken or left or unsettled
+        if broken or stood or left or unsettled
         else f"{text[0].upper()}{text[1:]}."
     )
+
+
+def headlines(found: ComparedSets) -> Iterator[str]:
+    """What whoever picks nothing will get otherwise, and a version that stayed the same."""
+    for change in found.preset_changes:
+        before, after = (_preset(leaf) for leaf in change.presets or ())
+        yield f"What most signers will get: {name_of(change.path)} {after} ({before} before)."
+    for section in found.section_changes:
+        yield f"{SECTION_NOW[section.before, section.after].format(name_of(section.path))}"
+    if found.keeps_version:
+        version = found.after.head.get("version")
+        said = f"The version is still {version}" if version else "Neither set has a version"
+        yield f"{said}, though the sets are not alike."
+
+
+SECTION_NOW = {
+    (False, True): "The section {} is now in each order, unless somebody takes it out.",
+    (True, False): "The section {} is now in no order, unless somebody takes it in.",
+    (None, True): "The section {} can now be taken out; it is in, unless somebody does.",
+    (None, False): "The section {} is now in no order, unless somebody takes it in.",
+    (True, None): "The section {} can no longer be taken out.",
+    (False, None): "The section {} can no longer be taken in or out as a whole.",
+}
+"""What became of a section, by whether it was and is preselected; None where it is not offered."""
+
+
+def broken_before_words(found: ComparedSets) -> str:
+    """How many rules are no news, as orders from both sets break them; empty if there is none."""
+    count = len(found.broken_before)
+    if not count:
+        return ""
+    names = ", ".join(item.broken.rule for item in found.broken_before)
+    return f"{counted(count, 'rule')} that the earlier set broke too: {names}."
 
 
 def before_words(item: NewlyBroken) -> str:

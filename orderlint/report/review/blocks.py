@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import operator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
@@ -37,8 +38,8 @@ from orderlint.report.order.words import (
 )
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review import narrowings, words
-from orderlint.report.verdicts import LABELS, OF_SET
-from orderlint.report.words import LEVELS, counted, instant_words
+from orderlint.report.verdicts import FOR_AUTHOR, OF_SET
+from orderlint.report.words import LEVELS, LEVELS_FOR_AUTHOR, counted, instant_words
 from orderlint.set_findings import NO_SOUND_ORDER
 
 if TYPE_CHECKING:
@@ -83,8 +84,32 @@ def as_page(
         blocks(item, known, at, digests[item.file], f"set{number}")
         for number, (item, known) in enumerate(found, 1)
     )
-    title = "; ".join(f"{LABELS[item.assessment.verdict]}: {item.file}" for item, _ in found)
+    title = "; ".join(f"{FOR_AUTHOR[item.assessment.verdict]}: {item.file}" for item, _ in found)
     return page(title, reports, unread)
+
+
+def text_blocks(
+    reviewed: Reviewed, known: Container[Finding], at: int, *, detail: bool
+) -> Iterator[Block]:
+    """The report as text: with `detail` all of it, else the verdict and what decides it."""
+    if detail:
+        return blocks(reviewed, known, at)
+    from orderlint.report.review.brief import brief_blocks  # noqa: PLC0415 - it imports from here
+
+    return brief_blocks(reviewed, known)
+
+
+def verdict_block(reviewed: Reviewed, notes: Iterable[str]) -> VerdictBlock:
+    """The verdict in the author's words, and the notes under it."""
+    of = reviewed.assessment.verdict
+    beside = as_far_as_read(of, reviewed.not_checked)
+    return VerdictBlock(of, tuple(notes), beside=beside, label=FOR_AUTHOR[of])
+
+
+def for_author(section: ReportSection) -> ReportSection:
+    """A section with the name that its level has for an author."""
+    level = section.level
+    return replace(section, label=LEVELS_FOR_AUTHOR[level]) if level else section
 
 
 def blocks(
@@ -97,10 +122,9 @@ def blocks(
     """
     presets = diagram_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     yield paragraph(words.document_words(reviewed.order_set), "document")
-    beside = as_far_as_read(reviewed.assessment.verdict, reviewed.not_checked)
-    yield VerdictBlock(reviewed.assessment.verdict, tuple(_notes(reviewed)), beside=beside)
+    yield verdict_block(reviewed, _notes(reviewed))
     findings = list(_findings(reviewed, known, presets, name))
-    leads = [finding.rule == NO_SOUND_ORDER for finding in _shown(reviewed)]
+    leads = [finding.rule == NO_SOUND_ORDER for finding in shown_findings(reviewed)]
     yield from itertools.compress(findings, leads)
     yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
     if presets:
@@ -139,7 +163,7 @@ def _findings(
     """Each finding but those of missing settings, with the order that breaks the rule if any."""
     by_finding = {id(item.set_finding): item for item in reviewed.broken}
     asks = dict(zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True))
-    for number, finding in enumerate(_shown(reviewed), 1):
+    for number, finding in enumerate(shown_findings(reviewed), 1):
         asked = asks[finding]
         item = by_finding.get(id(finding))
         body: list[Block] = [paragraph(words.leads(item) if item else finding.says)]
@@ -150,10 +174,10 @@ def _findings(
         if item:
             body += _pictures(item, reviewed, presets, f"{name}n{number}")
         title = finding_heading(finding) if finding.path else "The set as a whole"
-        yield of_order.finding_block(asked, title, body)
+        yield for_author(of_order.finding_block(asked, title, body))
 
 
-def _shown(reviewed: Reviewed) -> list[Finding]:
+def shown_findings(reviewed: Reviewed) -> list[Finding]:
     """The findings that have a section of their own: all but those of missing settings."""
     gone = missing_presets(reviewed)
     return [finding for finding in reviewed.assessment.findings if finding not in gone]
@@ -223,6 +247,7 @@ def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[ReportSe
     lines = [*missing_words(finding for finding in gone if finding not in known)]
     for line in missing_words(finding for finding in gone if finding in known):
         lines.append(Marked(line.level, f"{line.text}. {KNOWN}"))
+    lines = [replace(line, label=LEVELS_FOR_AUTHOR[line.level]) for line in lines]
     if lines:
         yield ReportSection(MISSING, (Items(tuple(lines)),), f"finding {gone[0].level.value}")
 

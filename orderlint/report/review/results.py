@@ -18,7 +18,7 @@ from orderlint.report.ci.results import (
 from orderlint.report.order.words import as_far_as_read, not_checked_words
 from orderlint.report.review import words
 from orderlint.report.review.narrowings import asked
-from orderlint.report.verdicts import LABELS
+from orderlint.report.verdicts import FOR_AUTHOR
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
         ),
         (),
         (
-            f"Verdict: {LABELS[verdict]}{as_far_as_read(verdict, reviewed.not_checked)}.",
+            f"Verdict: {FOR_AUTHOR[verdict]}{as_far_as_read(verdict, reviewed.not_checked)}.",
             *not_checked_words(reviewed.not_checked),
             f"Checked: {words.checked_words(reviewed, f', as of {instant_words(at)}')}",
             words.summary(reviewed),

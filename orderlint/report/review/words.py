@@ -167,13 +167,13 @@ def in_part(reviewed: Reviewed) -> list[str]:
 def summary(reviewed: Reviewed) -> str:
     """How many rules have each result, in one sentence."""
     counts = {result: len(rules) for result, rules in proved(reviewed).items()}
-    said = [f"{count} {_COUNTED[result]}" for result, count in counts.items()]
+    said = [f"{count} {COUNTED[result]}" for result, count in counts.items()]
     partly = len(in_part(reviewed))
     beside = f" {partly} of those decided are left to signing in part." if partly else ""
     return f"Of {len(reviewed.proofs)} rules on orders: {', '.join(said)}.{beside}"
 
 
-_COUNTED = {
+COUNTED = {
     Result.BROKEN: "broken by some order",
     Result.NOT_PROVED: "not proved",
     Result.UNDETERMINED: "left open",
@@ -189,11 +189,11 @@ def checked_words(reviewed: Reviewed, when: str) -> str:
     return (
         f"{reviewed.file} as an order set, by the schema of order sets (order-set, format 1) and "
         f"{len(reviewed.proofs)} rules on orders, under “{reviewed.rulebook.policy}”{when}. "
-        f"{_standing(reviewed)}{FREE_TEXT}"
+        f"{standing(reviewed)}{FREE_TEXT}"
     )
 
 
-def _standing(reviewed: Reviewed) -> str:
+def standing(reviewed: Reviewed) -> str:
     """What an order from the set has from the policy's standing orders, before a blank."""
     standing = reviewed.rulebook.standing_orders
     if standing is None:

@@ -1,0 +1,70 @@
+"""Writes a report as Markdown for a pull request: the verdict and what is new of each document.
+
+In CommonMark, a line an item. The other formats have the rest. Never a decision.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.ci.results import finding_and_question, suppression_words
+from orderlint.report.markdown import code, shown
+from orderlint.report.verdicts import FOR_AUTHOR, LABELS
+from orderlint.report.words import CAUTION, LEVELS, LEVELS_FOR_AUTHOR, counted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from orderlint.finding import Level
+    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.unchecked_files import Unread
+
+MOST_FINDINGS = 8
+"""Results of one document that are listed; how many more there are is said."""
+
+
+def render(report: CiReport, *, unread: bool = True) -> str:
+    """A section for each document; with `unread`, one for each file that was not checked too."""
+    parts = [part for checked in report.checked for part in _of_document(checked)]
+    parts += [part for item in report.unread if unread for part in _unread(item)]
+    return "\n\n".join([*parts, f"*{shown(CAUTION)}*"]) + "\n"
+
+
+def _of_document(checked: CheckedDocument) -> Iterator[str]:
+    of_set = checked.kind == "order-set"
+    labels, levels = (FOR_AUTHOR, LEVELS_FOR_AUTHOR) if of_set else (LABELS, LEVELS)
+    yield f"## {code(checked.file)}: {labels[checked.verdict]}"
+    yield from (f"**{shown(text)}**" for text in checked.warnings)
+    known = [result for result in checked.results if result.known]
+    suppressed = [result for result in checked.results if result.suppressed]
+    told = [result for result in checked.results if not (result.known or result.suppressed)]
+    if told:
+        yield listed([_result(result, levels) for result in told], MOST_FINDINGS)
+    if known:
+        yield f"{counted(len(known), 'finding')} that the baseline or the earlier file has too."
+    if suppressed:
+        words = "; ".join(
+            suppression_words(item.suppressed) for item in suppressed if item.suppressed
+        )
+        yield f"{counted(len(suppressed), 'finding')} suppressed: {shown(words)}"
+    yield from map(shown, checked.basis)
+
+
+def _result(result: CiResult, levels: Mapping[Level, str]) -> str:
+    finding = result.finding
+    rule = code(finding.breaks or finding.rule)
+    words = shown(finding_and_question(finding))
+    return f"**{levels[finding.level]}** {rule}: {words} ({code(str(finding.place))})"
+
+
+def _unread(item: Unread) -> Iterator[str]:
+    yield f"## {code(item.file)}: not checked"
+    yield shown(f"{item.place or item.file}: {item.reason}")
+
+
+def listed(items: Sequence[str], most: int) -> str:
+    """A list of items that are marked already, and how many more there are."""
+    lines = [f"- {item}" for item in items[:most]]
+    if len(items) > most:
+        lines.append(f"- and {len(items) - most} more; the text of the report has them.")
+    return "\n".join(lines)
