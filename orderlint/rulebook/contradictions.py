@@ -50,8 +50,10 @@ def contradictions(rulebook: Rulebook, budget: Budget) -> Iterator[Contradiction
     trees = {rule.id: [each.condition for each in rule.instances] for rule in heavy}
     asked = {rule: found for rule, found in trees.items() if found}
     own = [rule.id for rule in heavy if rule.family == POLICY_FAMILY]
+    kept = {rule: z3.And([solve(each).true for each in found]) for rule, found in asked.items()}
+    held = _held([tree for found in asked.values() for tree in found])
     for therapy in field_table().fields[THERAPY].choices:
-        result, core = _kept_together(asked, therapy, budget)
+        result, core = _kept_together(kept, _solver(held, therapy, budget))
         if result == z3.unsat:
             yield _shown(therapy, core, own, asked, budget)
         elif result != z3.sat:
@@ -59,14 +61,13 @@ def contradictions(rulebook: Rulebook, budget: Budget) -> Iterator[Contradiction
 
 
 def _kept_together(
-    asked: Mapping[str, Sequence[Tree]], therapy: str, budget: Budget
+    kept: Mapping[str, z3.BoolRef], solver: PaidSolver
 ) -> tuple[z3.CheckSatResult, tuple[str, ...]]:
     """Whether an order of a therapy keeps all of these; the rules in the way where none does."""
-    solver = _solver([tree for trees in asked.values() for tree in trees], therapy, budget)
     solver.set("core.minimize", True)
-    names = {f"rule {rule}": rule for rule in asked}
+    names = {f"rule {rule}": rule for rule in kept}
     for name, rule in names.items():
-        solver.assert_and_track(z3.And([solve(tree).true for tree in asked[rule]]), z3.Bool(name))
+        solver.assert_and_track(kept[rule], z3.Bool(name))
     result = solver.paid_check()
     core = {str(name) for name in solver.unsat_core()} if result == z3.unsat else set()
     return result, tuple(rule for name, rule in names.items() if name in core)
@@ -83,7 +84,7 @@ def _shown(
     broken = next((rule for rule in core if rule in own), core[-1])
     others = [tree for rule in core if rule != broken for tree in asked[rule]]
     every = [*others, *asked[broken]]
-    solver = _solver(every, therapy, budget)
+    solver = _solver(_held(every), therapy, budget)
     solver.add(*(solve(tree).true for tree in others))
     solver.add(z3.Or([solve(tree).false for tree in asked[broken]]))
     if solver.paid_check() != z3.sat:
@@ -97,12 +98,19 @@ def _shown(
     return Contradiction(therapy, core, broken, leaves)
 
 
-def _solver(trees: Sequence[Tree], therapy: str, whole: Budget) -> PaidSolver:
-    """A solver that holds what every order of a therapy has."""
+def _held(trees: Sequence[Tree]) -> list[z3.BoolRef]:
+    """What holds of every order that these read."""
     read = read_by(trees)
+    fields = [field_at(path) for path in dict.fromkeys((THERAPY, *paths_read(trees)))]
+    return [
+        holds
+        for field in fields
+        for holds in (*well_formed(field), *nameable(field, read.lists_of(field.path)))
+    ]
+
+
+def _solver(held: Iterable[z3.BoolRef], therapy: str, whole: Budget) -> PaidSolver:
+    """A solver that holds what every order of a therapy has."""
     solver = PaidSolver(Budget(OF_A_RULE, whole))
-    for path in dict.fromkeys((THERAPY, *paths_read(trees))):
-        field = field_at(path)
-        solver.add(*well_formed(field), *nameable(field, read.lists_of(path)))
-    solver.add(known_of(THERAPY), value_of(THERAPY) == choice_code(therapy))
+    solver.add(*held, known_of(THERAPY), value_of(THERAPY) == choice_code(therapy))
     return solver
