@@ -23,6 +23,7 @@ from walkers import Solved, by_evaluate, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
+from orderlint.finding import Level
 from orderlint.message import message_to
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
@@ -31,15 +32,38 @@ from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.check import check
 from orderlint.rulebook.check import of_policy as said_of
+from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule
 from orderlint.utc_offset_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding
+    from orderlint.language.budget import Budget
     from orderlint.language.tree import Tree
+    from orderlint.rulebook.contradictions import Contradiction
+    from orderlint.rulebook.rule import Rulebook
 
 MEANING = {"breaks": False, "passes": True, "unknown": None}
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _contradictions_found_once():
+    """Policies with the same do-not-start rules are asked once whether an order keeps them."""
+    found: dict[object, tuple[Contradiction, ...]] = {}
+
+    def once(rulebook: Rulebook, budget: Budget) -> tuple[Contradiction, ...]:
+        heavy = (rule for rule in rulebook.order_rules if rule.level is Level.DO_NOT_START)
+        asked = tuple(
+            (rule.id, rule.family, *(each.condition for each in rule.instances)) for rule in heavy
+        )
+        if asked not in found:
+            found[asked] = tuple(contradictions(rulebook, budget))
+        return found[asked]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("orderlint.rulebook.check.contradictions", once)
+        yield
 
 
 def outcome(example: RuleExample) -> bool | None:
