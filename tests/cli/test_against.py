@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from order_sets import EXAMPLES
 from running import run
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 GIT = ("git", "-c", "user.name=a", "-c", "user.email=a@b.invalid", "-c", "commit.gpgsign=false")
 SET = (EXAMPLES / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
 UPPER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}"
@@ -21,16 +23,24 @@ def git(folder, *arguments):
     subprocess.run([*GIT, "-C", str(folder), *arguments], check=True, capture_output=True)
 
 
-@pytest.fixture
-def repository(tmp_path, monkeypatch):
-    """A repository with one set, loosened in the work tree, as the current folder."""
-    git(tmp_path, "init", "--quiet", ".")
-    (tmp_path / "sets").mkdir()
-    file = tmp_path / "sets" / "adult.yaml"
+@pytest.fixture(scope="module")
+def committed(tmp_path_factory):
+    """A repository with one set, loosened in the work tree; each test has a copy."""
+    folder = tmp_path_factory.mktemp("committed")
+    git(folder, "init", "--quiet", ".")
+    (folder / "sets").mkdir()
+    file = folder / "sets" / "adult.yaml"
     file.write_text(SET, encoding="utf-8")
-    git(tmp_path, "add", ".")
-    git(tmp_path, "commit", "--quiet", "--message", "one")
+    git(folder, "add", ".")
+    git(folder, "commit", "--quiet", "--message", "one")
     file.write_text(SET.replace(UPPER, LOOSER), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def repository(committed, tmp_path, monkeypatch):
+    """The current folder: a copy of the repository."""
+    shutil.copytree(committed, tmp_path, dirs_exist_ok=True)
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -49,7 +59,7 @@ def test_a_loosened_option_is_all_that_the_summary_has():
     assert "titration" not in text
 
 
-@pytest.mark.usefixtures("repository", "worked_out_once")
+@pytest.mark.usefixtures("repository")
 @pytest.mark.parametrize("form", ["line", "sarif", "junit", "json", "text", "html"])
 def test_each_format_names_the_rule_that_is_newly_broken(form):
     ran = run("compare", "--against", "HEAD", "--format", form, "sets/adult.yaml")
