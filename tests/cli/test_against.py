@@ -10,13 +10,19 @@ from pathlib import Path
 
 import pytest
 from order_sets import EXAMPLES
-from running import run
+from running import AT
+from running import run as run_command
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
 GIT = ("git", "-c", "user.name=a", "-c", "user.email=a@b.invalid", "-c", "commit.gpgsign=false")
 SET = (EXAMPLES / "set-irrigation-adult.yaml").read_text(encoding="utf-8")
 UPPER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}"
 LOOSER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg, 25 mmHg], preset: 20 mmHg}"
+
+
+def run(verb, *arguments):
+    """At one time, so that what is asked again is not worked out again."""
+    return run_command(verb, *AT, *arguments)
 
 
 def git(folder, *arguments):
