@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
+
+_NUMBERS = itertools.count()
 
 
 @pytest.fixture(autouse=True)
 def _state_of_its_own(tmp_path_factory, monkeypatch):
-    """Nothing is kept in the folder of whoever runs the tests."""
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
+    """Nothing is kept in the folder of whoever runs the tests; it is made by what keeps anything."""
+    folder = tmp_path_factory.getbasetemp() / f"state-{next(_NUMBERS)}"
+    monkeypatch.setenv("XDG_STATE_HOME", str(folder))
