@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from orderlint.rulebook.examples import OUTCOMES, RuleExample, examples_of
 from orderlint.rulebook.load import load
@@ -11,8 +11,6 @@ from orderlint.rulebook.rule import CodeRule
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
     from orderlint.language.tree import Tree
     from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
@@ -23,12 +21,10 @@ __all__ = [
     "RuleExample",
     "conditions_for",
     "examples",
-    "holds_of_each",
     "rulebook_for",
     "verified",
 ]
 
-Item = TypeVar("Item")
 NAMES = tuple(load("all").rules)
 
 
@@ -66,17 +62,3 @@ def conditions_for(example: RuleExample) -> tuple[Tree, ...]:
     rule = rulebook_for(example).rules[example.rule]
     instances = () if isinstance(rule, CodeRule) else rule.instances
     return tuple(instance.condition for instance in instances)
-
-
-def holds_of_each(items: Iterable[Item], check: Callable[[Item], None]) -> None:
-    """Check every item though some fail; the failure names each that does."""
-    failed = []
-    for item in items:
-        try:
-            check(item)
-        except Exception as error:
-            error.add_note(f"of {item}")
-            failed.append(error)
-    if failed:
-        message = "; ".join(error.__notes__[-1] for error in failed)
-        raise ExceptionGroup(message, failed)

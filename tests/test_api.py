@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 from drawing import most
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 from running import AT, CLEAN, run
@@ -265,7 +266,7 @@ def test_the_package_imports_nothing_before_it_is_asked():
     assert ran.stdout.split() == []
 
 
-@pytest.mark.parametrize(("verb", "form"), RENDERERS)
+@of_each(("verb", "form"), RENDERERS)
 def test_each_renderer_is_there_and_takes_what_the_table_says(verb, form):
     renderer = RENDERERS[verb, form]
     module, _, name = renderer.function.partition(":")

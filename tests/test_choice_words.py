@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 
 from orderlint.fields import field_table
 
@@ -27,7 +28,7 @@ def test_a_site_is_read_from_its_words(texts, site):
     assert {SITE.choice_of(text) for text in texts} == {site}
 
 
-@pytest.mark.parametrize(
+@of_each(
     "text",
     [
         *("right", "R", "EVD", "drain", "right parietal", "frontal", ""),

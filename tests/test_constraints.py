@@ -7,7 +7,7 @@ import re
 import tomllib
 from pathlib import Path
 
-import pytest
+from each_case import of_each
 from packaging.markers import default_environment
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
@@ -54,7 +54,7 @@ def pins(name, python):
     ]
 
 
-@pytest.mark.parametrize("text", DIRECT)
+@of_each("text", DIRECT)
 def test_each_dependency_is_held_to_one_release_that_fits(text):
     wanted = Requirement(text)
     for python in TRIED:

@@ -9,6 +9,7 @@ import tomllib
 import pytest
 from documents import AS_SHOWN, DRAWN, PAGES, ROOT, WRITTEN, picture_on, read, shown
 from documents import run as run_command
+from each_case import of_each
 from running import run
 
 LONGEST = 8192
@@ -102,7 +103,7 @@ def test_every_page_is_found():
     assert all((ROOT / page).is_file() for page in PAGES)
 
 
-@pytest.mark.parametrize(("page", "target"), each(_LINK))
+@of_each(("page", "target"), each(_LINK))
 def test_a_link_leads_to_a_file_and_a_heading_that_exist(page, target):
     if target.startswith("https://"):
         return
@@ -114,7 +115,7 @@ def test_a_link_leads_to_a_file_and_a_heading_that_exist(page, target):
         assert heading in map(anchor, found)
 
 
-@pytest.mark.parametrize(("page", "name"), each(_FILE))
+@of_each(("page", "name"), each(_FILE))
 def test_a_file_that_a_page_names_exists(page, name):
     """It counts from the page's folder or one in it, from the top of the tree, or the package."""
     beside = (ROOT / page).parent

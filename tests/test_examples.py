@@ -8,6 +8,7 @@ from pathlib import Path
 import core_yaml
 import pytest
 from clocks import milliseconds, soon_after_written
+from each_case import of_each
 from running import run
 
 from orderlint.reading import read
@@ -96,6 +97,6 @@ def test_the_rules_of_an_example_policy_are_sound(policy):
     assert (ran.status, ran.err) == (0, "")
 
 
-@pytest.mark.parametrize("name", [*EXPECTED, *UNDER, *SETS, *SEEN])
+@of_each("name", [*EXPECTED, *UNDER, *SETS, *SEEN])
 def test_an_example_says_that_it_is_invented(name):
     assert "invented" in (FOLDER / name).read_text(encoding="utf-8")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import core_yaml
 import pytest
+from each_case import of_each
 from facts import fact
 from hypothesis import given
 from hypothesis import strategies as st
@@ -153,7 +154,7 @@ def test_a_fluid_without_its_strength_is_not_guessed(text):
     assert FLUID.choice_of(text) == "other"
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("text", "choice"),
     [
         ("preservative-free normal saline", "sodium chloride 0.9 %"),
@@ -215,7 +216,7 @@ def test_no_two_paths_have_the_same_words():
     assert len(words) == len(paths)
 
 
-@pytest.mark.parametrize("path", FIELDS)
+@of_each("path", FIELDS)
 def test_a_path_joined_otherwise_is_found(path):
     for joint in ("_", " ", "-"):
         assert TABLE.nearest_key("", path.replace(".", joint)) == path

@@ -7,6 +7,7 @@ from pathlib import Path
 import core_yaml
 import pytest
 from clocks import soon_after_written
+from each_case import of_each
 
 import orderlint
 from orderlint import Level
@@ -71,7 +72,7 @@ def test_every_order_has_its_expectation(kind):
     assert {path.stem for path in (FOLDER / kind).iterdir()} == set(EXPECTED[kind])
 
 
-@pytest.mark.parametrize(("kind", "name"), CASES)
+@of_each(("kind", "name"), CASES)
 def test_an_expectation_is_whole(kind, name):
     expected = EXPECTED[kind][name]
     assert set(expected) <= KEYS[kind]
@@ -89,7 +90,7 @@ def test_the_collection_is_large_enough():
     assert len(EXPECTED["bad"]) >= 30
 
 
-@pytest.mark.parametrize(("kind", "name"), CASES)
+@of_each(("kind", "name"), CASES)
 def test_an_order_says_that_it_is_invented(kind, name):
     text = (FOLDER / kind / f"{name}.yaml").read_text(encoding="utf-8")
     assert text.startswith("# An invented order")

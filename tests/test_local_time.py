@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -82,7 +83,7 @@ def test_names_of_zones(name):
     assert zone_clock(name).name == name
 
 
-@pytest.mark.parametrize(
+@of_each(
     "name",
     [
         *("", "America", "America/", "America/Chcago", "Middle/Earth", "chicago", "CST"),

@@ -9,6 +9,7 @@ import core_yaml
 import order_set_schema
 import pytest
 from drawing import most
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
@@ -101,7 +102,7 @@ def test_its_keys_are_those_that_the_tool_reads():
             assert "if" in node or set(SECTION_KEYS) <= set(node["properties"])
 
 
-@pytest.mark.parametrize("kind", [name for name in SCHEMA["$defs"] if name.startswith("entry_of")])
+@of_each("kind", [name for name in SCHEMA["$defs"] if name.startswith("entry_of")])
 def test_the_keys_of_an_entry_are_those_that_the_tool_reads(kind):
     entry = SCHEMA["$defs"][kind]
     keys = {SHOWN_WHEN, *(key for allowed in FORMS.values() for key in allowed)}
@@ -130,7 +131,7 @@ def test_an_order_is_not_a_set():
     assert not SETS.is_valid(core_yaml.load_file(EXAMPLES / "clean.yaml"))
 
 
-@pytest.mark.parametrize(
+@of_each(
     "entry",
     [
         "treat_above: {choose: [8 mmHg], from: 8 mmHg, to: 9 mmHg, step: 1 mmHg}",

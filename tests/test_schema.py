@@ -9,6 +9,7 @@ from pathlib import Path
 
 import core_yaml
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
@@ -49,7 +50,7 @@ def misspellings(node):
         yield {**rest, f"{keyword}s": node[keyword]}
 
 
-@pytest.mark.parametrize("path", NODES)
+@of_each("path", NODES)
 def test_a_misspelt_keyword_is_caught(path):
     field = strictly("field")
     assert field.is_valid(NODES[path])
@@ -96,7 +97,7 @@ def test_every_section_is_closed():
     assert not any(closed)
 
 
-@pytest.mark.parametrize("path", NODES)
+@of_each("path", NODES)
 def test_words(path):
     title, description = NODES[path]["title"], NODES[path]["description"]
     proper = {word for word in title.replace("-", " ").split()[1:] if not word.islower()}
@@ -116,14 +117,14 @@ def test_the_schema_says_that_it_defers():
         assert word in SCHEMA["description"]
 
 
-@pytest.mark.parametrize("path", LEAVES)
+@of_each("path", LEAVES)
 def test_each_example_is_good_and_the_one_of_the_clean_order(path):
     (example,) = LEAVES[path]["examples"]
     assert alone(LEAVES[path]).is_valid(example)
     assert example == order_leaves(CLEAN).get(path, example)
 
 
-@pytest.mark.parametrize("path", LEAVES)
+@of_each("path", LEAVES)
 def test_a_list_or_nothing_is_no_leaf(path):
     assert not alone(LEAVES[path]).is_valid([LEAVES[path]["examples"][0]])
     assert not alone(LEAVES[path]).is_valid(None)
@@ -155,7 +156,7 @@ def test_an_unknown_key_is_not_valid_anywhere(path, key):
     assert ORDER.is_valid(planted) == known
 
 
-@pytest.mark.parametrize("path", [path for path in order_leaves(CLEAN) if path.count(".")])
+@of_each("path", [path for path in order_leaves(CLEAN) if path.count(".")])
 def test_any_part_may_be_missing(path):
     planted = copy.deepcopy(CLEAN)
     section, _, key = path.rpartition(".")

@@ -11,6 +11,7 @@ from unittest import mock
 
 import pint
 import pytest
+from each_case import of_each
 from facts import fact
 from hypothesis import example, given
 from hypothesis import strategies as st
@@ -70,7 +71,7 @@ def registry():
     return made
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("dimension", "one", "other"),
     [(d, a, b) for d, units in TICKS.items() for a, b in itertools.permutations(units, 2)],
 )
@@ -80,7 +81,7 @@ def test_factors_are_those_of_pint(dimension, one, other):
     assert Fraction(TICKS[dimension][one], TICKS[dimension][other]) == by_pint
 
 
-@pytest.mark.parametrize("text", [*OTHER_UNITS, *sorted(NO_OTHER_UNITS)])
+@of_each("text", [*OTHER_UNITS, *sorted(NO_OTHER_UNITS)])
 def test_a_unit_that_is_likely_to_be_written_is_explained_as_by_pint(text):
     assert find_unit(text) is None
     assert normalise_unit(text) not in HINTS
@@ -187,17 +188,17 @@ WRITTEN_OUT = {
 }
 
 
-@pytest.mark.parametrize("text", sorted(WRITTEN_OUT))
+@of_each("text", sorted(WRITTEN_OUT))
 def test_a_name_that_is_written_out_is_no_fault_of_spelling(text):
     assert find_unit(text).flag is None
 
 
-@pytest.mark.parametrize(("dimension", "symbol"), SYMBOLS)
+@of_each(("dimension", "symbol"), SYMBOLS)
 def test_a_symbol_is_standard(dimension, symbol):
     assert find_unit(symbol) == Unit(symbol, dimension, flag=None)
 
 
-@pytest.mark.parametrize("spelling", SPELLINGS)
+@of_each("spelling", SPELLINGS)
 def test_a_spelling_is_understood_in_any_case(spelling):
     for text in (spelling, spelling.upper(), spelling.replace("/", " / ")):
         assert find_unit(text).symbol == SPELLINGS[spelling]
@@ -205,7 +206,7 @@ def test_a_spelling_is_understood_in_any_case(spelling):
         assert find_unit(text).dimension == find_unit(SPELLINGS[spelling]).dimension
 
 
-@pytest.mark.parametrize("hint", HINTS)
+@of_each("hint", HINTS)
 def test_what_has_a_hint_is_not_understood(hint):
     assert find_unit(hint) is None
     assert explain_unknown_unit(Fraction(5), hint) == HINTS[hint]
@@ -277,7 +278,7 @@ def test_a_unit_of_elsewhere_is_explained(number, text, said):
     assert explain_unknown_unit(Fraction(number), text) == f"{text} is a unit of {said}"
 
 
-@pytest.mark.parametrize(
+@of_each(
     "text",
     [
         *("", "%", "/", "kPa/", "kPa kPa", "percent", "rad", "degC", "mol", "nonsense", "None"),

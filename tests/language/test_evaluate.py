@@ -7,6 +7,7 @@ from typing import get_args
 
 import pytest
 import z3
+from each_case import of_each
 from walkers import by_evaluate, by_solve, by_sql
 
 from orderlint.fields import field_table
@@ -160,7 +161,7 @@ ATOMS: dict[str, tuple[Tree, bool | None]] = {
 }
 
 
-@pytest.mark.parametrize("name", ATOMS)
+@of_each("name", ATOMS)
 def test_an_atom_means_the_same_to_all_three_walkers(name):
     tree, value = ATOMS[name]
     assert meant(tree) is value

@@ -9,6 +9,7 @@ import re
 from fractions import Fraction
 
 import pytest
+from each_case import of_each
 
 from orderlint.fields import field_table
 from orderlint.language.figures import (
@@ -115,7 +116,7 @@ def parsed(text: str):
     return parse(text, FUNCTIONS, division=True)
 
 
-@pytest.mark.parametrize("text", FIGURES)
+@of_each("text", FIGURES)
 def test_a_figure_is_exact_and_in_a_unit_that_a_reader_wants(text):
     check_figure(parsed(text), SCOPE)
     found = evaluate_figure(parsed(text), SCOPE, LEAVES)
@@ -201,7 +202,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("text", REFUSED)
+@of_each("text", REFUSED)
 def test_a_mistake_in_a_figure_is_refused_when_it_is_checked(text):
     at, message = REFUSED[text]
     with pytest.raises(LanguageError, match=re.escape(message)) as error:

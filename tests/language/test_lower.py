@@ -6,6 +6,7 @@ import re
 from fractions import Fraction
 
 import pytest
+from each_case import of_each
 
 from orderlint.fields import field_table
 from orderlint.language.amounts import Amount, comparison
@@ -166,7 +167,7 @@ LOWERED = {
 }
 
 
-@pytest.mark.parametrize("text", LOWERED)
+@of_each("text", LOWERED)
 def test_a_condition_is_lowered_to_integers(text):
     # By repr, which names each class: as tuples, two of different classes may be equal.
     assert repr(lowered(text)) == repr(LOWERED[text])
@@ -268,7 +269,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("text", REFUSED)
+@of_each("text", REFUSED)
 def test_a_mistake_is_refused_where_it_stands(text):
     at, message = REFUSED[text]
     with pytest.raises(LanguageError, match=re.escape(message)) as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,7 +19,7 @@ KEPT = (
 )
 
 
-@pytest.mark.parametrize(
+@of_each(
     "text",
     [
         *("alteplase", "Alteplase 1 mg in 1 mL", "ALTEPLASE", "tPA2mg", "rt‑PA", "T‐PA", "rt PA"),
@@ -38,7 +39,7 @@ def test_a_name_is_found_however_it_is_written(text):
     assert names_one(text, CLOT)
 
 
-@pytest.mark.parametrize(
+@of_each(
     "text",
     [
         *("", "vancomycin", "malteplase", "alteplases", "al teplase", "rtPA", "at PA", "PA", "t"),

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -140,7 +141,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("text", REFUSED)
+@of_each("text", REFUSED)
 def test_what_is_not_in_the_language_is_refused_where_it_stands(text):
     with pytest.raises(LanguageError) as error:
         parse(text)
@@ -148,7 +149,7 @@ def test_what_is_not_in_the_language_is_refused_where_it_stands(text):
     assert error.value.message == str(error.value)
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("text", "said"),
     [
         (" a < b", "a condition begins with a word"),

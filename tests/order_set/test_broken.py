@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 from order_sets import HEAD, order_set, rules, whole
 from rule_files import MARK, place_of_mark
 
@@ -186,7 +187,7 @@ ENTRIES = {
 }
 
 
-@pytest.mark.parametrize("case", ENTRIES)
+@of_each("case", ENTRIES)
 def test_an_entry_that_is_not_understood_is_a_finding_at_its_place(case):
     entry, message = ENTRIES[case]
     made, fault = one_fault(f"{HEAD}  {entry}\n")

@@ -6,6 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from each_case import of_each
 from order_sets import EXAMPLES, HEAD, example, order_set, slot, texts, whole
 
 from orderlint.fields import field_table
@@ -25,7 +26,7 @@ from orderlint.rulebook.load import load
 FIELDS = field_table().fields
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("entry", "options", "preset"),
     [
         ("treat_above: 8 mmHg", ["8 mmHg"], 0),
@@ -100,7 +101,7 @@ def test_a_blank_that_nothing_bounds_spans_all_that_can_be_written(entry):
     assert span.grids == {"mmHg": 135_951, "cmH2O": 1}
 
 
-@pytest.mark.parametrize("path", [p for p, field in FIELDS.items() if field.kind == "quantity"])
+@of_each("path", [p for p, field in FIELDS.items() if field.kind == "quantity"])
 def test_the_finest_number_that_reads_is_one_step_of_its_grid(path):
     blank = blank_slot(FIELDS[path], None)
     assert set(blank.span.grids) == set(FIELDS[path].decimals)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -47,7 +48,7 @@ NUMBERS = [
 ]
 
 
-@pytest.mark.parametrize(("text", "word", "path"), NUMBERS)
+@of_each(("text", "word", "path"), NUMBERS)
 def test_a_number_of_a_setting_is_found(text, word, path):
     (found,) = named_in(text)
     assert said(text) == [word]
@@ -97,7 +98,7 @@ ACTS_ASKED = [
 ]
 
 
-@pytest.mark.parametrize(("text", "word"), ACTS_ASKED)
+@of_each(("text", "word"), ACTS_ASKED)
 def test_an_act_is_found(text, word):
     assert said(text) == [word]
 
@@ -180,7 +181,7 @@ Two nurses, 1-2 times each shift.
 """.strip().splitlines()
 
 
-@pytest.mark.parametrize("text", QUIET)
+@of_each("text", QUIET)
 def test_what_names_no_setting_or_is_negated_is_quiet(text):
     assert named_in(text) == ()
 
@@ -189,7 +190,7 @@ def test_all_that_is_quiet_is_quiet_together():
     assert said("\n".join(QUIET)) == []
 
 
-@pytest.mark.parametrize(("text", "word"), [case[:2] for case in NUMBERS])
+@of_each(("text", "word"), [case[:2] for case in NUMBERS])
 def test_a_number_is_found_among_what_is_quiet(text, word):
     assert word in said("\n".join(["never flush.", text, "Do not clamp."]))
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import core_yaml
 import pytest
 import seen_schema
+from each_case import of_each
 from jsonschema import Draft202012Validator
 
 from orderlint.fields import field_table, load_schema
@@ -39,7 +40,7 @@ def test_an_example_is_valid_and_has_no_fault(file):
     assert read_seen(read(file.read_bytes(), file.name, "settings-seen")).faults == ()
 
 
-@pytest.mark.parametrize("path", [path for path in PATHS if path != ADDITIVE])
+@of_each("path", [path for path in PATHS if path != ADDITIVE])
 def test_an_entry_is_read_as_an_order_is(path):
     for text in ("22 mmHg", "22", "60 mL/h", "on", "tragus", "none", "1,5 mmHg", "1 L"):
         node = Scalar(text, text, "text", PLACE)

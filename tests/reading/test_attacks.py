@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 from reading.attacks import JSON_HEAD, YAML_HEAD, attacks
 
 from orderlint.finding import Place, Refused
@@ -11,7 +12,7 @@ from orderlint.reading.quantity_text import split_quantity
 ATTACKS = attacks()
 
 
-@pytest.mark.parametrize("name", ATTACKS)
+@of_each("name", ATTACKS)
 def test_refused_at_its_place_in_these_words(name: str) -> None:
     data, file, message, line, column = ATTACKS[name]
     with pytest.raises(Refused) as caught:

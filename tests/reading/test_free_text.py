@@ -7,6 +7,7 @@ Commission's Do Not Use list; ISMP's list of error-prone abbreviations).
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 from facts import FACTS, fact
 from hypothesis import given
 from hypothesis import strategies as st
@@ -151,7 +152,7 @@ def test_every_row_of_the_lists_is_looked_for():
     assert rows == set(ROWS) | ELSEWHERE
 
 
-@pytest.mark.parametrize(("row", "flag", "text", "marked"), CASES)
+@of_each(("row", "flag", "text", "marked"), CASES)
 def test_a_row_of_the_lists_is_found_where_it_stands(row, flag, text, marked):
     source = fact("notation", row)
     assert source.get("source") or source["mark"] == "common-practice"
@@ -229,7 +230,7 @@ def test_the_prose_is_enough():
     assert len(PROSE) >= 40
 
 
-@pytest.mark.parametrize("text", PROSE)
+@of_each("text", PROSE)
 def test_ordinary_prose_is_left_alone(text):
     assert found(text) == []
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
@@ -17,7 +18,7 @@ def read(text, path="monitoring.icp_every"):
     return read_leaf(field_table().fields[path], Scalar(text, text, "text", Place("o", 1, 1)))
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("text", "hours"),
     [
         *(("hourly", 1), ("Hourly", 1), ("every hour", 1), ("q1h", 1), ("Q1H", 1), ("q 1 h", 1)),

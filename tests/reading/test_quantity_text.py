@@ -4,6 +4,7 @@ import re
 from fractions import Fraction
 
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -61,7 +62,7 @@ def test_a_dash_is_a_minus_and_flagged(dash: str) -> None:
     )
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("text", "unit", "flags"),
     [
         # The forms of The Joint Commission's Do Not Use list and ISMP's error-prone list.
@@ -159,9 +160,7 @@ UNSAFE = {
 }
 
 
-@pytest.mark.parametrize(
-    ("text", "reason"), [(text, reason) for reason, texts in UNSAFE.items() for text in texts]
-)
+@of_each(("text", "reason"), [(text, reason) for reason, texts in UNSAFE.items() for text in texts])
 def test_unsafe_forms_say_why_and_give_no_number(text: str, reason: str) -> None:
     assert split(text) == QuantityText(None, "", frozenset(), reason)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import pytest
+from each_case import of_each
 from rule_files import record, rulebook
 
 from orderlint.report.rules.condition import condition_words
@@ -13,7 +13,7 @@ def said(require: str, when: str | None = None, **keys: str) -> tuple[str, str]:
     return condition_words(book.rules["demo"], book)
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("require", "words"),
     [
         ("pause.lower < pause.upper", "the lower pause limit is below the upper pause limit"),

@@ -6,6 +6,7 @@ import re
 
 import pytest
 from drawing import most
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
@@ -60,7 +61,7 @@ def shows_as_written(text):
         assert words[number].removeprefix("x: ") == line, (shape, text)
 
 
-@pytest.mark.parametrize("text", NASTY)
+@of_each("text", NASTY)
 def test_a_text_shows_as_it_is_written_wherever_it_stands(text):
     shows_as_written(text)
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from contrast import contrast
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 from report.hand_made import CROSSED, INACTIVE, MISSING, SETTINGS, SPELLING, UNCHECKED, made
@@ -151,7 +152,7 @@ def test_nothing_in_an_order_becomes_markup_or_hides(verified, reason):
     taken_apart(text)
 
 
-@pytest.mark.parametrize("nasty", [text for text in NASTY if text.isprintable()])
+@of_each("nasty", [text for text in NASTY if text.isprintable()])
 def test_a_printable_text_is_shown_as_it_is(nasty):
     page = taken_apart(page_of(made((CROSSED._replace(says=f"a {nasty} z"),))))
     assert " ".join(f"a {nasty} z".split()) in page.text

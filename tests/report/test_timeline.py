@@ -7,7 +7,7 @@ from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
-from rule_examples import holds_of_each
+from each_case import holds_of_each
 from running import CLEAN
 
 from orderlint.report.picture import timeline as places

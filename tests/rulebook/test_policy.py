@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 from rule_files import only, policy, record, refused, rulebook
 
 from orderlint.finding import Refused
@@ -223,7 +224,7 @@ TABLES = {
 }
 
 
-@pytest.mark.parametrize("case", TABLES)
+@of_each("case", TABLES)
 def test_a_wrong_table_is_refused(case):
     text, message = TABLES[case]
     assert message in refused(values=policy(made=local(text)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from each_case import of_each
 from policy_files import LOCAL, RULE, local, refused, site_policy, suppression
 from rule_files import MARK, place_of_mark
 
@@ -46,7 +47,7 @@ def test_every_built_in_value_says_in_which_direction_it_is_weaker():
         assert value.parts or any(value.keyed.values()) or value.form, name
 
 
-@pytest.mark.parametrize(
+@of_each(
     ("parts", "message"),
     [
         ("§valeus: {}\n", f"a site policy has no key valeus{NEAR}values?"),

@@ -7,7 +7,7 @@ time so that a field dropped from the rulebook, or moved to another level, is se
 from __future__ import annotations
 
 import pytest
-from rule_examples import holds_of_each
+from each_case import holds_of_each
 
 from orderlint.fields import field_table
 from orderlint.finding import Place

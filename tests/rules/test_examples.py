@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yields
+from each_case import holds_of_each
 from read_aloud import LONGEST, spoken
 from rule_examples import (
     NAMES,
@@ -15,7 +16,6 @@ from rule_examples import (
     RuleExample,
     conditions_for,
     examples,
-    holds_of_each,
     rulebook_for,
     verified,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rule_examples import holds_of_each
+from each_case import holds_of_each
 
 from orderlint.assessment import judge
 from orderlint.language.figures import row_names
