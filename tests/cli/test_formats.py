@@ -17,6 +17,9 @@ PUBLISHED = Path(__file__).parents[1] / "schemas/published"
 SARIF = Draft4Validator(
     json.loads((PUBLISHED / "sarif-2.1.0-rtm.5.json").read_text(encoding="utf-8"))
 )
+LEAST_TOOL = {"driver": {"name": "a tool"}}
+SOUND_TOOLS = []
+"""Tools that stood in a valid report."""
 NAMES = sorted(core_yaml.load_file(EXAMPLES / "expected.yaml"))
 FORMATS = ("text", "json", "sarif", "junit", "line")
 LEVELS = {"do-not-start": "error", "clarify": "warning", "note": "note"}
@@ -41,8 +44,13 @@ def in_each(*arguments, stdin=b""):
 @functools.lru_cache(maxsize=8)
 def sarif_in(report):
     data = json.loads(report)
-    assert [f"{error.json_path}: {error.message}" for error in SARIF.iter_errors(data)] == []
     (told,) = data["runs"]
+    tool = told["tool"]
+    if tool in SOUND_TOOLS:  # the table of all rules, which most reports share
+        told["tool"] = LEAST_TOOL
+    assert [f"{error.json_path}: {error.message}" for error in SARIF.iter_errors(data)] == []
+    SOUND_TOOLS.append(tool)
+    told["tool"] = tool
     return told
 
 
