@@ -31,6 +31,14 @@ settings.register_profile("thorough", max_examples=100, **ANY_SIZE_AND_SPEED)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """The tests of a file run in one process, so that what they share is made once."""
+    from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 - where xdist is used
+
+    return LoadFileScheduling(config, log)
+
+
 def pytest_collection_finish():
     """Spare the garbage collector what lives as long as the run: a tenth of it all is saved."""
     gc.freeze()
