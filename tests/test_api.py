@@ -68,17 +68,20 @@ def verb(request):
     return made(), (arguments[0], *AT, *arguments[1:])
 
 
+@pytest.mark.usefixtures("worked_out_once")
 def test_text_is_that_of_the_command_line(verb):
     result, arguments = verb
     assert result.to_text() == run(*arguments).out.decode()
 
 
+@pytest.mark.usefixtures("worked_out_once")
 def test_another_width(verb, monkeypatch):
     result, arguments = verb
     monkeypatch.setenv("COLUMNS", "60")
     assert result.to_text(width=60) == run(*arguments).out.decode()
 
 
+@pytest.mark.usefixtures("worked_out_once")
 def test_the_page_is_that_of_the_command_line(verb):
     result, arguments = verb
     page = run(*arguments, "--format", "html").out.decode()
@@ -88,6 +91,7 @@ def test_the_page_is_that_of_the_command_line(verb):
     assert frame.count('"') == 6  # of three attributes: the page ends none of them
 
 
+@pytest.mark.usefixtures("worked_out_once")
 def test_the_dict_is_of_the_json_report(verb):
     result, arguments = verb
     report = json.loads(run(*arguments, "--format", "json").out)

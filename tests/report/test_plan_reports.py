@@ -366,15 +366,16 @@ def test_json_has_what_the_text_has():
 @pytest.mark.parametrize("start", [BACK, FORTH])
 def test_each_form_says_the_same(variant, start):
     plan = planned(*variant, start=start, hours=30)
-    listed = [event["says"] for event in data(plan)["events"]]
+    told = data(plan)
+    listed = [event["says"] for event in told["events"]]
     lines = [said for _, said in rows(plan) for said in said]
     assert len(lines) == len(listed) == len(plan.events)
     said = flat(plan)
     assert all(event in said for event in listed)
     calendar = "; ".join(entry["SUMMARY"] for entry in entries(plan))
     assert all(event in calendar for event in listed)
-    assert all(gap["says"] in said for gap in data(plan)["gaps"])
-    assert all(text in said for text in data(plan)["assumptions"])
+    assert all(gap["says"] in said for gap in told["gaps"])
+    assert all(text in said for text in told["assumptions"])
 
 
 @pytest.mark.parametrize("start", [BACK, FORTH])

@@ -9,7 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from order_sets import AT, review, reviewed
+from order_sets import AT, reading, review, reviewed
 
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Span
@@ -124,7 +124,7 @@ def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yiel
 def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_unsound, weight):
     text = SOUND.replace("lower: {choose: [1 mmHg, 2 mmHg], preset: 2 mmHg}", changed)
     assert text != SOUND
-    said = said_of(review(text.encode(), "set.yaml", AT))
+    said = said_of(review(text.encode(), "set.yaml", AT, reading("pause.lower")))
     assert ("They are not sound." in said) == is_unsound
     assert "They are sound" not in said
     assert f"in them, named below; the heaviest is {weight}." in said
@@ -209,7 +209,8 @@ def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks(
     """It changes no preset, and is what makes the order bad all the same."""
     blank = "treat_above: {blank: optional, label: Treat above}"
     line = next(row for row in SOUND.splitlines() if row.strip().startswith("treat_above:"))
-    found = review(SOUND.replace(line.strip(), blank).encode(), "set.yaml", AT)
+    changed = SOUND.replace(line.strip(), blank).encode()
+    found = review(changed, "set.yaml", AT, reading("treat_above"))
     (item,) = [i for i in found.broken if i.rule.id == "treat-above-over-upper-pause"]
     assert picks(item) == ["treat-above level: 22 mmHg (preset: left empty)"]
 
