@@ -5,31 +5,45 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from unittest import mock
 
 import pytest
+from running import run
 
 from orderlint.cli import program
 from orderlint.rulebook.load import load
 
 
-def offered(line: str, *code: str) -> list[str]:
-    """What the bash of click's completion is told for the last word of a line."""
-    words = line.split(" ")
-    asked = {
+def asked(line: str) -> dict[str, str]:
+    """What the bash of click's completion sets for the last word of a line."""
+    return {
         "COMP_WORDS": line,
-        "COMP_CWORD": str(len(words) - 1),
+        "COMP_CWORD": str(len(line.split(" ")) - 1),
         "_ORDERLINT_COMPLETE": "bash_complete",
     }
-    call = code or ("-m", "orderlint")
+
+
+def offered(line: str) -> list[str]:
+    """What it is told, in this process."""
+    with mock.patch.dict(os.environ, asked(line)):
+        ran = run()
+    assert (ran.status, ran.err) == (0, "")
+    return ran.out.decode().split()
+
+
+def offered_by(*call: str, line: str) -> list[str]:
+    """What it is told by a process of its own."""
     done = subprocess.run(
-        [sys.executable, *call], env={**os.environ, **asked}, capture_output=True, check=True
+        [sys.executable, *call], env={**os.environ, **asked(line)}, capture_output=True, check=True
     )
     assert done.stderr == b""
     return done.stdout.decode().split()
 
 
 def test_verbs():
-    assert offered("orderlint ") == [f"plain,{verb}" for verb in program.list_commands(None)]
+    verbs = [f"plain,{verb}" for verb in program.list_commands(None)]
+    assert offered("orderlint ") == verbs
+    assert offered_by("-m", "orderlint", line="orderlint ") == verbs
 
 
 @pytest.mark.parametrize(
@@ -65,11 +79,10 @@ def test_rules(tmp_path):
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_each_shell_has_its_script(shell):
-    asked = {"_ORDERLINT_COMPLETE": f"{shell}_source"}
-    call = [sys.executable, "-m", "orderlint"]
-    done = subprocess.run(call, env={**os.environ, **asked}, capture_output=True, check=True)
-    assert b"_ORDERLINT_COMPLETE" in done.stdout
-    assert f"{shell}_complete".encode() in done.stdout
+    with mock.patch.dict(os.environ, {"_ORDERLINT_COMPLETE": f"{shell}_source"}):
+        ran = run()
+    assert "_ORDERLINT_COMPLETE" in ran.text
+    assert f"{shell}_complete" in ran.text
 
 
 def test_nothing_slow_is_imported_for_a_file_or_an_option():
@@ -80,4 +93,4 @@ def test_nothing_slow_is_imported_for_a_file_or_an_option():
         "    slow = {'jsonschema', 'pint', 'z3', 'yaml', 'json'} & set(sys.modules)\n"
         "    sys.stderr.write(' '.join(sorted(slow)))"
     )
-    assert offered("orderlint verify w", "-c", code) == ["file,w"]
+    assert offered_by("-c", code, line="orderlint verify w") == ["file,w"]
