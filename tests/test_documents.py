@@ -5,6 +5,7 @@ import re
 import shlex
 import subprocess
 import tomllib
+from pathlib import Path
 
 import pytest
 from documents import AS_SHOWN, DRAWN, PAGES, ROOT, WRITTEN, picture_on, read, shown
@@ -14,8 +15,12 @@ from running import run
 
 LONGEST = 8192
 """Bytes that README.md and DEVELOPERS.md may each have."""
-_PLAIN = re.compile(r"orderlint ([^|<>;&$*]+)(?: \| (.*))?")
-"""One call of the tool with nothing for a shell to do, and what its output is piped through."""
+_PLAIN = re.compile(
+    r"(?:((?:printf|sed) [^|]+) \| )?orderlint ([^|<>;&$*]+)(?: < ([^|<>;&$* ]+))?(?: \| (.*))?"
+)
+"""One call of the tool: what is piped into it, its arguments, the file that it reads, and what its
+output is piped through.
+"""
 _LINK = re.compile(r"(?<!!)\[[^\]]+\]\(([^)\s]+)\)")
 _PICTURE = re.compile(r"!\[[^\]]+\]\(([^)\s]+)\)")
 _FILE = re.compile(r"`([\w./-]+\.(?:css|html|json|md|py|svg|yaml))`")
@@ -60,13 +65,16 @@ def as_shown(monkeypatch):
 
 
 def run_here(command):
-    """What a call of the tool prints in this process, through the rest of a line that is a pipe."""
-    arguments, rest = _PLAIN.fullmatch(command).groups()
-    ran = run(*shlex.split(arguments))
-    out = ran.out
-    if rest:
-        out = subprocess.run(rest, shell=True, input=out, capture_output=True, check=True).stdout
-    return out.decode() + ran.err
+    """What a call of the tool prints in this process, and a shell makes of the rest of the line."""
+    before, arguments, file, rest = _PLAIN.fullmatch(command).groups()
+    given = piped(before, b"") if before else Path(file).read_bytes() if file else b""
+    ran = run(*shlex.split(arguments), stdin=given)
+    return (piped(rest, ran.out) if rest else ran.out).decode() + ran.err
+
+
+def piped(command, given):
+    """What a shell's command makes of some bytes."""
+    return subprocess.run(command, shell=True, input=given, capture_output=True, check=True).stdout
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if _PYTHON.search(read(page))])
