@@ -57,9 +57,10 @@ def test_a_page_shows_what_a_command_prints(command):
 
 
 @pytest.fixture
-def as_shown(monkeypatch):
-    """The folder and the environment in which the pages' commands run."""
+def as_shown(monkeypatch, tmp_path):
+    """The folder and the environment in which the pages' commands run; nothing is kept of them."""
     monkeypatch.chdir(ROOT)
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
     for name, value in AS_SHOWN.items():
         monkeypatch.setenv(name, value)
 
