@@ -28,6 +28,7 @@ ANY_SIZE_AND_SPEED = {
 }
 settings.register_profile("quick", max_examples=15, **ANY_SIZE_AND_SPEED)
 settings.register_profile("thorough", max_examples=100, **ANY_SIZE_AND_SPEED)
+gc.disable()  # until all is collected, of which nothing goes
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 
@@ -43,6 +44,7 @@ def pytest_collection_finish():
     """Spare the garbage collector what lives as long as the run: a tenth of it all is saved."""
     gc.freeze()
     gc.set_threshold(20_000)
+    gc.enable()
 
 
 @pytest.fixture
