@@ -229,7 +229,7 @@ def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known
     assert "DO NOT RELEASE: Notification: net-in notify limit" in said
     assert "break missing-" not in said
     known = render_blocks(blocks(blanks, {gone[-1]}, AT), width=80)
-    assert "NOTE: Monitoring: re-levelling on movement. Known from the baseline." in known
+    assert "NOTE: Monitoring: re-levelling on movement. Known already." in known
 
 
 def test_presets_with_faults_that_leave_open_what_they_are_are_not_called_sound():

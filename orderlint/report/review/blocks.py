@@ -58,7 +58,7 @@ MISSING = (
 )
 COVERED = "Also broken; reported under another rule"
 TOGETHER = "The narrowings named above, taken together"
-KNOWN = "Known from the baseline."
+KNOWN = "Known already."
 
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
 _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
