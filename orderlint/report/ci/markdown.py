@@ -65,7 +65,8 @@ def _of_document(checked: CheckedDocument) -> Iterator[str]:
             suppression_words(item.suppressed) for item in suppressed if item.suppressed
         )
         yield f"{counted(len(suppressed), 'finding')} suppressed: {shown(words)}"
-    yield from map(shown, checked.basis)
+    # Of what nothing is asked, the heading is enough; the other formats have what it rests on.
+    yield from map(shown, checked.basis if told or suppressed else ())
 
 
 def _result(result: CiResult, levels: Mapping[Level, str]) -> str:
