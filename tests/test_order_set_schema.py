@@ -19,7 +19,7 @@ from texts import as_yaml
 from orderlint.fields import field_table, load_schema
 from orderlint.order_set.head import FACTS, TOP_KEYS
 from orderlint.order_set.read import PRESET_WORDS, SECTION_KEYS
-from orderlint.order_set.slot_reader import BLANK, FORMS, SHOWN_WHEN
+from orderlint.order_set.slot_reader import BLANK, FORMS, LIMITS, SHOWN_WHEN
 from orderlint.order_set.steps import MOST_OPTIONS
 
 SCHEMA = load_schema("order-set")
@@ -104,7 +104,7 @@ def test_its_keys_are_those_that_the_tool_reads():
 @pytest.mark.parametrize("kind", [name for name in SCHEMA["$defs"] if name.startswith("entry_of")])
 def test_the_keys_of_an_entry_are_those_that_the_tool_reads(kind):
     entry = SCHEMA["$defs"][kind]
-    keys = {SHOWN_WHEN, *(key for allowed in FORMS.values() for key in allowed)}
+    keys = {SHOWN_WHEN, LIMITS, *(key for allowed in FORMS.values() for key in allowed)}
     if entry["$ref"].endswith("other"):
         keys -= {"from", "to", "step"}
     assert set(entry["properties"]) == keys
@@ -118,7 +118,7 @@ def test_words_are_those_that_the_tool_reads():
     for form, keys in FORMS.items():
         allowed = forms.get("then", forms)
         forms = forms.get("else", {})
-        assert set(allowed["propertyNames"]["enum"]) == {*keys, SHOWN_WHEN}, form
+        assert set(allowed["propertyNames"]["enum"]) == {*keys, SHOWN_WHEN, LIMITS}, form
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.name)
@@ -159,6 +159,13 @@ def test_an_order_is_not_a_set():
         "titration: {offered: {preset: in, label: x}}",
         "titration: {shown_wen: drains}",
         "titration: {shown_when: [drains]}",
+        "titration: {limits: {low: 8 mmHg}, goal: x}",
+        "treat_above: {fixed: 8 mmHg, limits: {low: 8 mmHg}}",
+        "titration: {shown_when: treat_above > low, limits: 8 mmHg, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {}, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {low: 8}, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {Low: 8 mmHg}, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {low: [8 mmHg]}, goal: x}",
         "pause: 22 mmHg",
         "pause: {uper: 22 mmHg}",
         "document: order",

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 Sign: TypeAlias = Literal["<", "<=", ">", ">=", "==", "!=", "in", "not in"]
 
+UNDER_LIMITS = "a name under limits: can hold a number with its unit"
+"""Said where a condition has a number or a text in which a quantity belongs."""
+
 
 class LanguageError(Exception):
     """A mistake in a condition. `at` is its column in the text, from 0."""

@@ -35,9 +35,10 @@ FORMS = {
 }
 """The forms of an entry: the key that each must have → the keys that it may have.
 
-Any of them may have `shown_when` as well.
+Any of them may have `shown_when` as well, and `limits` beside it.
 """
 SHOWN_WHEN = "shown_when"
+LIMITS = "limits"
 BLANK = ("required", "optional")
 TO_BE_WRITTEN = "to be written"
 """Stands for the text that somebody will write in a blank."""
@@ -118,7 +119,7 @@ def _form(section: Section) -> str | None:
 def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
     """Yield each key that does not belong, with the reason."""
     form = _form(section)
-    allowed = {*(FORMS[form] if form else _KEYS), SHOWN_WHEN}
+    allowed = {*(FORMS[form] if form else _KEYS), SHOWN_WHEN, LIMITS}
     for entry in section.entries:
         key = entry.key
         if key.text in allowed:
@@ -126,7 +127,8 @@ def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
         if key.text in _KEYS:
             yield key, f"{form}: and {key.text}: do not stand in one entry"
         else:
-            yield key, f"an entry has no key {key.text}{near(key.text, (*_KEYS, SHOWN_WHEN))}"
+            known = (*_KEYS, SHOWN_WHEN, LIMITS)
+            yield key, f"an entry has no key {key.text}{near(key.text, known)}"
 
 
 def _read_form(field: Field, section: Section, form: str | None) -> SlotReading:
