@@ -23,9 +23,11 @@ from orderlint.language.surface import (
     Number,
     Text,
 )
+from orderlint.language.tree import Member, Subject, atoms
 from orderlint.language.types import CHECKED_AT
 from orderlint.quantity_words import format_number
 from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.source import cited
 
@@ -67,6 +69,12 @@ def condition_words(rule: ConditionRule, rulebook: Rulebook) -> tuple[str, str]:
     """Where a rule is asked ('' for always), and where it is kept."""
     speaker = _Speaker(rule, rulebook)
     return speaker.say(rule.when) if rule.when else "", speaker.say(rule.require)
+
+
+def differs_by_display(rule: ConditionRule) -> bool:
+    """Whether a rule has a condition for each unit of the display."""
+    asked = {atom for item in rule.instances for atom in atoms(item.condition)}
+    return all(Member(Subject(DISPLAY_UNIT), (unit,)) in asked for unit in UNITS)
 
 
 @dataclass(frozen=True, slots=True)
