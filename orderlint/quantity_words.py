@@ -9,8 +9,8 @@ import functools
 import re
 from typing import TYPE_CHECKING
 
-from orderlint.unit_spellings import HINTS, SPELLINGS
-from orderlint.units import TICKS, in_unit, normalise_unit, ticks_of
+from orderlint.unit_spellings import HINTS, NO_OTHER_UNITS, OTHER_UNITS, SPELLINGS
+from orderlint.units import TICKS, dimension_of_unit, in_unit, normalise_unit, ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -173,14 +173,24 @@ def explain_unknown_unit(number: Fraction, text: str) -> str:
     hint = HINTS.get(normalise_unit(text))
     if hint:
         return hint
-    if not re.fullmatch(_PLAIN_UNIT, text):
+    if text in NO_OTHER_UNITS or not re.fullmatch(_PLAIN_UNIT, text):
         return ""
-    converted = _converted(number, text)
+    converted = _listed(number, text) or _converted(number, text)
     if converted is None:
         return ""
     dimension, ticks = converted
     shown = " or ".join(format_quantity(ticks, symbol) for symbol in _DISPLAY_UNITS[dimension])
     return f"{text} is a unit of {dimension}: {format_number(number)} {text} would be {shown}"
+
+
+def _listed(number: Fraction, text: str) -> tuple[str, Fraction] | None:
+    """The same of a unit that is likely to be written, for which pint takes a second to load."""
+    if text not in OTHER_UNITS:
+        return None
+    from fractions import Fraction  # noqa: PLC0415 - cold start
+
+    count, symbol = OTHER_UNITS[text]
+    return dimension_of_unit(symbol), number * Fraction(count) * ticks_of(symbol)
 
 
 def _converted(number: Fraction, text: str) -> tuple[str, Fraction] | None:

@@ -26,7 +26,7 @@ from orderlint.proof.counting import count
 from orderlint.proof.gating import gating_of, is_closed_choice
 from orderlint.proof.joint_narrowing import meet
 from orderlint.proof.narrowing import narrowings_of
-from orderlint.proof.prover import Prover, Result
+from orderlint.proof.prover import LIMITS, Prover, Result
 from orderlint.proof.unused_options import choices_of
 from orderlint.set_findings import (
     NO_SOUND_ORDER,
@@ -45,12 +45,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Finding, NotChecked, Suppressed
+    from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.counterexample import Counterexample
     from orderlint.proof.counting import Count
     from orderlint.proof.gating import Gating
     from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
+    from orderlint.proof.search_space import Limits
     from orderlint.proof.unused_options import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
     from orderlint.verification import Verified
@@ -108,19 +110,26 @@ class Reviewed:
         return tuple(texts_not_checked(self.order_set))
 
 
-def review_set(order_set: OrderSet, at: int, book: Rulebook) -> Reviewed:
+def review_set(
+    order_set: OrderSet,
+    at: int,
+    book: Rulebook,
+    limits: Limits = LIMITS,
+    watched: Watched = iter,
+) -> Reviewed:
     """Review an order set as of `at`, milliseconds since 1970 UTC.
 
-    `book` has the rules on order sets, as `load("order-set")` gives it.
+    `book` has the rules on order sets, as `load("order-set")` gives it. `watched` yields what it is
+    given again, so that a caller can show progress.
     """
     order_set = with_controller_steps(order_set, book)
     signed = preset_order(order_set)
     of_presets = verify_order(signed.order, at, book)
     rules = book.order_rules
-    prover = Prover(order_set, rules)
-    proofs = tuple(prover.decide(rule) for rule in rules)
+    prover = Prover(order_set, rules, limits)
+    proofs = tuple(prover.decide(rule) for rule in watched(rules))
     parts = tuple(_decided_by_suppression(proofs, prover, at, book))
-    broken = tuple(_broken(parts, prover, of_presets, at, book))
+    broken = tuple(_broken(watched(parts), prover, of_presets, at, book))
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
     of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)

@@ -7,6 +7,7 @@ import itertools
 import re
 from datetime import datetime, timedelta, timezone
 from fractions import Fraction
+from unittest import mock
 
 import pint
 import pytest
@@ -14,6 +15,7 @@ from facts import fact
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from orderlint import quantity_words
 from orderlint.quantity_words import (
     display_number,
     display_quantity,
@@ -24,13 +26,14 @@ from orderlint.quantity_words import (
     format_written_number,
 )
 from orderlint.reading.quantity_text import NumberText
-from orderlint.unit_spellings import HINTS, SPELLINGS
+from orderlint.unit_spellings import HINTS, NO_OTHER_UNITS, OTHER_UNITS, SPELLINGS
 from orderlint.units import (
     TICKS,
     Unit,
     find_unit,
     has_instant_form,
     in_unit,
+    normalise_unit,
     parse_instant,
     read_constant,
     to_ticks,
@@ -75,6 +78,23 @@ def test_factors_are_those_of_pint(dimension, one, other):
     one_, other_ = (symbol.replace("million units", "million_units") for symbol in (one, other))
     by_pint = registry().Quantity(Fraction(1), one_).to(other_).magnitude
     assert Fraction(TICKS[dimension][one], TICKS[dimension][other]) == by_pint
+
+
+@pytest.mark.parametrize("text", [*OTHER_UNITS, *sorted(NO_OTHER_UNITS)])
+def test_a_unit_that_is_likely_to_be_written_is_explained_as_by_pint(text):
+    assert find_unit(text) is None
+    assert normalise_unit(text) not in HINTS
+    said = explain_unknown_unit(Fraction(60), text)
+    with mock.patch.multiple(quantity_words, OTHER_UNITS={}, NO_OTHER_UNITS=()):
+        assert explain_unknown_unit(Fraction(60), text) == said
+    assert bool(said) == (text in OTHER_UNITS)
+
+
+def test_a_unit_that_is_likely_to_be_written_needs_no_library(monkeypatch):
+    monkeypatch.setattr(quantity_words, "_registry", lambda: pytest.fail("asked"))
+    said = explain_unknown_unit(Fraction(60), "kPa")
+    assert said.startswith("kPa is a unit of pressure: 60 kPa would be about 450.04 mmHg or ")
+    assert explain_unknown_unit(Fraction(60), "mmol") == ""
 
 
 def test_each_dimension_and_its_tick():

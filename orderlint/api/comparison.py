@@ -9,6 +9,7 @@ from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
 from orderlint.api.sources import DifferentKindsError, content_of
 from orderlint.finding import Refused
+from orderlint.language.budget import USUAL
 from orderlint.order_reader import read_order
 from orderlint.reading import KINDS
 
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
     from orderlint.api.sources import Content, Source
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
+    from orderlint.language.budget import Watched
+    from orderlint.proof.search_space import Limits
     from orderlint.reading import Document
+    from orderlint.rulebook.rule import Rulebook
 
     Compared: TypeAlias = Result[ComparedOrders] | Result[ComparedSets]
 
@@ -27,18 +31,21 @@ COMPARABLE = ("order", "order-set")
 """The kinds of document of which two can be compared."""
 
 
-def compare(
+def compare(  # noqa: PLR0913 - one parameter an option
     before: Source,
     after: Source,
     *,
     names: tuple[str | None, str | None] = (None, None),
     at: datetime | None = None,
     policy: Policy = None,
+    effort: int = USUAL,
+    watched: Watched = iter,
 ) -> Compared:
     """Compare two orders, or two order sets.
 
     `before` and `after` are sources, and `names` what to call them, as in orderlint.verify, which
-    has the other parameters too. The verdict on orders is the heaviest of the change and of the
+    has the other parameters too; but for `effort` and `watched`, which are those of
+    orderlint.review, for two sets. The verdict on orders is the heaviest of the change and of the
     second order; that on sets is of the orders that only the second yields.
 
     Raises Refused where one is no readable order or order set, ValueError for one of each.
@@ -58,7 +65,10 @@ def compare(
         return Result(
             "compare orders", orders.verdict, orders.assessment, orders, contents, instant
         )
-    sets = _sets(first, second, instant, policy)
+    from orderlint.proof.prover import limits_of  # noqa: PLC0415 - not with orders
+
+    rulebook = rulebook_for("order-set", policy)
+    sets = _sets(first, second, instant, rulebook, limits_of(effort), watched)
     return Result("compare sets", sets.assessment.verdict, sets.assessment, sets, contents, instant)
 
 
@@ -79,10 +89,16 @@ def _orders(before: Document, after: Document, at: int, policy: Policy) -> Compa
     return compare_orders(read_order(before), read_order(after), at, rulebook)
 
 
-def _sets(before: Document, after: Document, at: int, policy: Policy) -> ComparedSets:
+def _sets(  # noqa: PLR0913, PLR0917 - what compare_sets takes
+    before: Document,
+    after: Document,
+    at: int,
+    rulebook: Rulebook,
+    limits: Limits,
+    watched: Watched,
+) -> ComparedSets:
     from orderlint.comparison.sets import compare_sets  # noqa: PLC0415 - the solver is slow to load
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415
 
-    rulebook = rulebook_for("order-set", policy)
     first, second = (read_order_set(document, rulebook.derived) for document in (before, after))
-    return compare_sets(first, second, at, rulebook)
+    return compare_sets(first, second, at, rulebook, limits, watched)

@@ -8,7 +8,9 @@ from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
 from orderlint.api.sources import content_of
+from orderlint.language.budget import USUAL
 from orderlint.order_set.read import read_order_set
+from orderlint.proof.prover import limits_of
 from orderlint.set_review import Reviewed, review_set
 
 if TYPE_CHECKING:
@@ -16,14 +18,23 @@ if TYPE_CHECKING:
 
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
+    from orderlint.language.budget import Watched
 
 
-def review(
-    source: Source, *, name: str | None = None, at: datetime | None = None, policy: Policy = None
+def review(  # noqa: PLR0913 - one parameter an option
+    source: Source,
+    *,
+    name: str | None = None,
+    at: datetime | None = None,
+    policy: Policy = None,
+    effort: int = USUAL,
+    watched: Watched = iter,
 ) -> Result[Reviewed]:
     """Prove each rule over every order that can be signed from an order set, or break it.
 
-    The parameters, and what is raised, are those of orderlint.verify.
+    The other parameters, and what is raised, are those of orderlint.verify. `effort` is how many
+    million steps of the solver are taken at most; what is then not proved is said to be so.
+    `watched` yields the rules that it is given again, as they are proved.
 
     >>> from pathlib import Path
     >>> result = review(Path("examples/set-irrigation-adult.yaml"))
@@ -34,5 +45,5 @@ def review(
     rulebook = rulebook_for("order-set", policy)
     content = content_of(source, name)
     order_set = read_order_set(content.read("order-set"), rulebook.derived)
-    found = review_set(order_set, instant, rulebook)
+    found = review_set(order_set, instant, rulebook, limits_of(effort), watched)
     return Result("review", found.assessment.verdict, found.assessment, found, (content,), instant)

@@ -13,6 +13,7 @@ import click
 
 from orderlint import __version__
 from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
+from orderlint.cli.interrupts import stoppable
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 
 if TYPE_CHECKING:
@@ -102,14 +103,15 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _status(arguments: Sequence[str] | None) -> int:
     try:
-        status: int = program.main(arguments, prog_name="orderlint", standalone_mode=False)
+        with stoppable():
+            status: int = program.main(arguments, prog_name="orderlint", standalone_mode=False)
     except click.ClickException as error:
         print_errors(*_usage_lines(error))
         return USAGE
     except CannotWrite as reason:
         print_errors(str(reason))
         return USAGE
-    except click.Abort:
+    except (click.Abort, KeyboardInterrupt):
         return INTERRUPTED
     except Exception as error:  # a crash must never look like a finding
         print_errors(fault_words(error))

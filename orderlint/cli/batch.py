@@ -5,6 +5,7 @@ Never what is made of a file.
 
 from __future__ import annotations
 
+import functools
 from itertools import repeat
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
@@ -19,6 +20,7 @@ from orderlint.cli.inputs import (
     shown_name,
 )
 from orderlint.cli.outputs import print_errors, text_style
+from orderlint.cli.parallel import Workers, can_fork
 from orderlint.cli.progress import watched
 from orderlint.finding import Refused
 from orderlint.report.unchecked_files import Unread, refused_file
@@ -59,13 +61,23 @@ class Batch(NamedTuple, Generic[T]):
         return [INTERNAL_FAULT if item.is_fault else USAGE for item in self.unread]
 
 
+class _Failed(NamedTuple):
+    """A file that was not checked, and its SHA-256; None where it was not read whole."""
+
+    unread: Unread
+    digest: str | None
+
+
 def run_each(
     files: Sequence[str],
     policy: str | None,
     purpose: Purpose,
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
+    jobs: int = 0,
 ) -> Batch[T]:
     """`make` of each file's bytes, its name and the policy.
+
+    With `jobs`, several files are worked on in processes of their own, that many at a time.
 
     What fails is said on standard error at the end. Raises Refused where our own rules do not load,
     which is no refusal of a file.
@@ -75,32 +87,49 @@ def run_each(
     except Refused as reason:
         batch: Batch[T] = Batch(unread=(refused_file(shown_name(policy or ""), reason),))
     else:
-        batch = _made(files, site, load_rulebook(purpose, site).rules, make)
+        book = load_rulebook(purpose, site)
+        work = functools.partial(_made, make=make, policy=site)
+        if jobs and len(files) > 1 and can_fork() and "-" not in files:
+            shared = [book, *book.rules.values()]
+            found = Workers(work, _lost, shared).each(files, min(jobs, len(files)))
+        else:
+            found = map(work, files)
+        # The file first, so that a bar shows it while it is worked on.
+        made = [each for _, each in zip(watched(files, lines=jobs > 0), found, strict=False)]
+        batch = _joined(made, book.rules, site)
     if batch.unread:
         print_errors(*map(str, batch.unread))
     return batch
 
 
 def _made(
-    files: Sequence[str],
-    policy: SitePolicy | None,
-    rules: Mapping[str, Rule],
+    file: str,
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
+    policy: SitePolicy | None,
+) -> Result[T] | _Failed:
+    name, data = shown_name(file), None
+    try:
+        data = read_input(file)
+        return make(data, name, policy)
+    except Refused as reason:
+        return _Failed(refused_file(name, reason), digest_of_whole(data))
+    except Exception as error:  # one file's fault keeps no other from being reported
+        return _Failed(Unread(name, fault_words(error, name), is_fault=True), digest_of_whole(data))
+
+
+def _lost(file: str) -> _Failed:
+    name = shown_name(file)
+    return _Failed(Unread(name, fault_words(MemoryError(), name), is_fault=True), None)
+
+
+def _joined(
+    made: Sequence[Result[T] | _Failed], rules: Mapping[str, Rule], policy: SitePolicy | None
 ) -> Batch[T]:
-    results: list[Result[T]] = []
-    unread: list[tuple[Unread, bytes | None]] = []
-    for file in watched(files):
-        name, data = shown_name(file), None
-        try:
-            data = read_input(file)
-            results.append(make(data, name, policy))
-        except Refused as reason:
-            unread.append((refused_file(name, reason), data))
-        except Exception as error:  # one file's fault keeps no other from being reported
-            unread.append((Unread(name, fault_words(error, name), is_fault=True), data))
-    unread.sort(key=lambda item: item[0].is_fault)
-    digests = tuple(digest_of_whole(data) for _, data in unread)
-    return Batch(tuple(results), tuple(item for item, _ in unread), rules, policy, digests)
+    results = tuple(each for each in made if not isinstance(each, _Failed))
+    failed = [each for each in made if isinstance(each, _Failed)]
+    failed.sort(key=lambda each: each.unread.is_fault)
+    unread = tuple(each.unread for each in failed)
+    return Batch(results, unread, rules, policy, tuple(each.digest for each in failed))
 
 
 def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 LARGEST = 16 * 1024 * 1024
 """Bytes of a certificate that is read."""
+MOST_PARTS = 750_000
+"""Lists, objects and what stands in them: as many as a certificate of LARGEST bytes has."""
 
 
 def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
@@ -89,8 +91,12 @@ def _held(
 
 def _given(certificate: str) -> dict[str, Any]:
     """What a file says as a certificate. Raises Refused where it is none."""
+    data = read_input(certificate, LARGEST)
+    # Before it is parsed, since a list of a byte takes sixty when it is read.
+    if sum(map(data.count, (b"[", b"{", b","))) > MOST_PARTS:
+        raise Refused(f"This has more than {MOST_PARTS:,} parts.", shown_name(certificate))
     try:
-        given = json.loads(read_input(certificate, LARGEST), object_pairs_hook=_once)
+        given = json.loads(data, object_pairs_hook=_once)
     except (ValueError, RecursionError):
         given = None
     if not isinstance(given, dict):

@@ -5,6 +5,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 import click
@@ -17,12 +18,14 @@ from orderlint.cli.options import (
     against_option,
     checked_output,
     datetime_of,
+    effort_option,
     format_option,
     record_option,
     report_options,
 )
 from orderlint.cli.output_files import same_file
 from orderlint.cli.outputs import print_errors
+from orderlint.cli.progress import watched
 from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, run_one
 from orderlint.finding import Refused
@@ -52,12 +55,13 @@ Exit status:
 @click.command("compare", epilog=_EPILOG, short_help="What changes from one to another.")
 @click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=FILE)
 @format_option("text", "json", "html", *FORMS_FOR_CI)
-@report_options(more=[against_option, record_option])
-def command(
+@report_options(more=[against_option, effort_option, record_option])
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     against: str | None,
     at: int,
     policy: str | None,
+    effort: int,
     wanted: Wanted,
 ) -> int:
     """Compare BEFORE with AFTER: two orders, or two order sets, in files or - for standard input.
@@ -77,10 +81,13 @@ def command(
 
     def make() -> Result[Any]:
         site = recorder.read_policy(policy)
+        if against is None:
+            earlier: Content | None = recorder.read(before)
+        else:
+            earlier = recorder.read_by(functools.partial(_earlier, against), after)
         later = recorder.read(after)
-        earlier = recorder.read(before) if against is None else _earlier(against, after)
         if earlier is None:
-            return _all_new(later, datetime_of(at), site)
+            return _all_new(later, datetime_of(at), site, effort)
         try:
             result = orderlint.compare(
                 earlier.data,
@@ -88,6 +95,8 @@ def command(
                 names=(earlier.name, later.name),
                 at=datetime_of(at),
                 policy=site,
+                effort=effort,
+                watched=watched,
             )
         except DifferentKindsError as error:
             raise click.UsageError(str(error)) from None
@@ -104,12 +113,12 @@ def _earlier(against: str, file: str) -> Content | None:
     return read_earlier(against, file)
 
 
-def _all_new(later: Content, at: datetime, site: SitePolicy | None) -> Result[Any]:
+def _all_new(later: Content, at: datetime, site: SitePolicy | None, effort: int) -> Result[Any]:
     """Of an order set that was not there all is new: what is found in it by itself."""
     if later.read().kind == "order":
         raise Refused("It was not there in that revision; verify this order by itself.", later.name)
     print_errors(f"{later.name} was not there in that revision: all of it is new.")
-    return orderlint.review(later.data, name=later.name, at=at, policy=site)
+    return orderlint.review(later.data, name=later.name, at=at, policy=site, effort=effort)
 
 
 def _later(result: Result[Any]) -> tuple[Assessment, ...]:

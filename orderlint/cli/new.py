@@ -60,6 +60,6 @@ def _write_beside_schema(text: str, kind: str, output: Path) -> None:
     if os.path.lexists(output):
         raise CannotWrite(f"{output} is there already. Nothing was written.")
     schema = output.with_name(f"{kind}.schema.json")
+    write_file(f"# yaml-language-server: $schema={schema.name}\n{text}", str(output))
     if not schema.exists():
         write_file(schema_text(kind), str(schema))
-    write_file(f"# yaml-language-server: $schema={schema.name}\n{text}", str(output))

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.output_files import is_stream, same_file
+from orderlint.cli.parallel import cores
 from orderlint.cli.results import Wanted
 from orderlint.finding import Level
+from orderlint.language.budget import USUAL
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -129,6 +131,22 @@ ascii_option: Decorator = click.option(
     "in_ascii",
     is_flag=True,
     help="Text and its picture in ASCII characters alone.",
+)
+effort_option: Decorator = click.option(
+    "--effort",
+    metavar="MILLIONS",
+    type=click.IntRange(min=1),
+    default=USUAL,
+    show_default=True,
+    help="How many million steps the proofs of a run may take; what is then open is said to be.",
+)
+jobs_option: Decorator = click.option(
+    "--jobs",
+    metavar="N",
+    type=click.IntRange(min=1),
+    default=cores,
+    show_default="as many as there are processors",
+    help="Work on so many files at a time; the report is the same.",
 )
 output_option: Decorator = click.option(
     "--output",

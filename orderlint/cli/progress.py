@@ -1,6 +1,6 @@
 """Shows on standard error how far a run over many files or rules has come.
 
-Only on a terminal, and only after a second. Never anything in a report.
+Only after a second. Never anything in a report.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
+from orderlint.cli.outputs import print_errors
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -22,11 +24,20 @@ PATIENCE = 1.0
 """Seconds without a word."""
 
 
-def watched(items: Sequence[T]) -> Iterator[T]:
-    """Each in turn; a bar shows how many are done once that takes longer than PATIENCE."""
-    if len(items) < 2 or not _is_watched():
+def watched(items: Sequence[T], *, lines: bool = False) -> Iterator[T]:
+    """Each in turn; a bar shows how many are done once that takes longer than PATIENCE.
+
+    With `lines`, each that is then done has a line where there is no terminal.
+    """
+    if len(items) > 1 and _is_watched():
+        yield from _with_bar(items)
+    elif len(items) > 1 and lines:
+        yield from _with_lines(items)
+    else:
         yield from items
-        return
+
+
+def _with_bar(items: Sequence[T]) -> Iterator[T]:
     start, bar = time.monotonic(), None
     with contextlib.ExitStack() as shown:
         for done, item in enumerate(items):
@@ -38,6 +49,14 @@ def watched(items: Sequence[T]) -> Iterator[T]:
             yield item
             if bar is not None:
                 bar.update(1)
+
+
+def _with_lines(items: Sequence[T]) -> Iterator[T]:
+    start = time.monotonic()
+    for done, item in enumerate(items, 1):
+        yield item
+        if time.monotonic() - start > PATIENCE:
+            print_errors(f"{done} of {len(items)} checked: {item}")
 
 
 def _is_watched() -> bool:

@@ -162,10 +162,17 @@ class Recorder:
 
     def read(self, file: str) -> Content:
         """The content of a document. Raises Refused."""
+        content = self.read_by(read_content, file)
+        assert content is not None  # INVARIANT: what cannot be read is refused
+        return content
+
+    def read_by(self, read: Callable[[str], Content | None], file: str) -> Content | None:
+        """What `read` finds of a document, None where it was not there. Raises Refused."""
         before = self._check.documents
         self._check = self._check._replace(documents=[*before, None])
-        content = read_content(file)
-        self._check = self._check._replace(documents=[*before, digest_of_whole(content.data)])
+        content = read(file)
+        digest = None if content is None else digest_of_whole(content.data)
+        self._check = self._check._replace(documents=[*before, digest])
         return content
 
     def found(self, verdict: Verdict, parts: Sequence[Assessment], at: int | None = None) -> None:

@@ -18,20 +18,24 @@ from orderlint.cli.options import (
     against_option,
     checked_output,
     datetime_of,
+    effort_option,
     format_option,
+    jobs_option,
     record_option,
     report_options,
 )
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.progress import watched
 from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from typing import Any
 
     from orderlint import Result, SitePolicy
+    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
@@ -74,7 +78,7 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@report_options(detail=True, more=[against_option, record_option])
+@report_options(detail=True, more=[against_option, effort_option, jobs_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     baseline: str | None,
@@ -83,6 +87,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     against: str | None,
     at: int,
     policy: str | None,
+    effort: int,
+    jobs: int,
     wanted: Wanted,
 ) -> int:
     """Review each ORDERSET, a YAML or JSON file or - for standard input.
@@ -106,27 +112,43 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
             return recheck_set(recheck, files[0], policy)
-        known = _baseline(baseline) if against is None else _known_in(against, files, policy, at)
+        known = (
+            _baseline(baseline)
+            if against is None
+            else _known_in(against, files, policy, at, effort)
+        )
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
-    return _review(files, policy, at, wanted, known, kept)
+    make = _reviewer(at, effort, is_only=len(files) == 1)
+    batch = run_each(files, policy, "order-set", make, jobs)
+    return _report(batch, at, wanted, known, kept)
 
 
-def _review(  # noqa: PLR0913, PLR0917 - what is read, and where it is written
-    files: tuple[str, ...],
-    policy: str | None,
+def _reviewer(
+    at: int, effort: int, *, is_only: bool
+) -> Callable[[bytes, str, SitePolicy | None], Result[Reviewed]]:
+    """A review of one set; of the only one it is shown how many rules are proved."""
+    if not is_only:  # so that each process has them that is copied from this one
+        from orderlint.proof.solver import failing_options, minimal_counterexample, sound_orders  # noqa: F401, PLC0415
+
+    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
+        each = watched if is_only else iter
+        return orderlint.review(
+            data, name=name, at=datetime_of(at), policy=site, effort=effort, watched=each
+        )
+
+    return make
+
+
+def _report(
+    batch: Batch[Reviewed],
     at: int,
     wanted: Wanted,
     known: Baseline | None,
     certificate: str | None,
 ) -> int:
-    """Review the sets, write what is asked for, and return the exit status."""
-
-    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
-        return orderlint.review(data, name=name, at=datetime_of(at), policy=site)
-
-    batch = run_each(files, policy, "order-set", make)
+    """Write the report on the sets, and a certificate if asked for; the exit status."""
     results = ci_report_of("review", batch, at, known=known)
     statuses = [*statuses_of(results, wanted.fail_at), *batch.statuses()]
     try:
@@ -153,7 +175,9 @@ def _baseline(file: str | None) -> Baseline | None:
     return read_baseline(read_input(file, LARGEST_BASELINE), shown_name(file))
 
 
-def _known_in(against: str, files: Sequence[str], policy: str | None, at: int) -> Baseline:
+def _known_in(
+    against: str, files: Sequence[str], policy: str | None, at: int, effort: int
+) -> Baseline:
     """What each file's earlier set was told, by the name of the file as it is now.
 
     Of a set that was not there nothing is known. Raises Refused for one that cannot be read, since
@@ -167,7 +191,9 @@ def _known_in(against: str, files: Sequence[str], policy: str | None, at: int) -
         earlier = read_earlier(against, file)
         if earlier is not None:
             when = datetime_of(at)
-            result = orderlint.review(earlier.data, name=earlier.name, at=when, policy=site)
+            result = orderlint.review(
+                earlier.data, name=earlier.name, at=when, policy=site, effort=effort
+            )
             model: Any = result.render("results", known=None)
             sets.append(model.checked[0].as_accepted(file))
     return Baseline(tuple(sets))

@@ -13,10 +13,11 @@ import click
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import rulebook_with_examples
-from orderlint.cli.options import FILE, at_option, format_option, policy_option
+from orderlint.cli.options import FILE, at_option, effort_option, format_option, policy_option
 from orderlint.cli.outputs import CannotWrite, print_errors, terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
+from orderlint.language.budget import Budget
 
 if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -66,6 +67,7 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
     is_flag=True,
     help="Show what conditions of rules and of order sets may say instead.",
 )
+@effort_option
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     rule: str | None,
     policy: str | None,
@@ -74,6 +76,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     at: int,
     values: bool,
     facts: bool,
+    effort: int,
 ) -> int:
     """Show the rulebook as a table or, given the ID of a rule, that rule whole.
 
@@ -82,7 +85,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     _refuse_what_does_not_go_together(rule, policy, form, check, values, facts)
     try:
         if check is not None:
-            return _check(check, at)
+            return _check(check, at, effort)
         page = _values if values else _facts if facts else _page
         text = page(rulebook_with_examples(policy), rule, form)
         write_stdout(text, None if form == "text" else "utf-8")
@@ -149,12 +152,13 @@ def _width() -> int:
     return terminal_width(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
 
 
-def _check(file: str, at: int) -> int:
+def _check(file: str, at: int, effort: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
     rulebook = rulebook_with_examples(file)
     from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
 
-    checked, said = check(rulebook, watched), of_policy(rulebook, at)
+    budget = Budget(effort)
+    checked, said = check(rulebook, watched, budget), of_policy(rulebook, at, budget)
     beside = {"of_policy": said, "rulebook": rulebook, "width": _width(), "color": False}
     write_stdout(RENDERERS["rules check", "text"](checked, beside))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)

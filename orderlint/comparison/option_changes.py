@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.proof.set_membership import DRUG_NAME, TEXTS, allows, equivalence_key
+from orderlint.proof.set_membership import DRUG_NAME, TEXTS, allowed_at, equivalence_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,10 +63,11 @@ def option_changes(before: OrderSet, after: OrderSet) -> Iterator[OptionChange]:
     for path in field_table().fields:
         # INVARIANT: a set that was read has a slot for every leaf of an order.
         old, new = before.slots[path], after.slots[path]
+        in_old, in_new = allowed_at(old), allowed_at(new)
         offer = OptionChange(
             path,
-            tuple(leaf for leaf in new.options if not allows(old, leaf)),
-            tuple(leaf for leaf in old.options if not allows(new, leaf)),
+            tuple(leaf for leaf in new.options if not in_old(leaf)),
+            tuple(leaf for leaf in old.options if not in_new(leaf)),
             _preset_change(old, new),
             old.span != new.span,
             _conditions(before, path) != _conditions(after, path),
@@ -107,4 +108,4 @@ def _is_disjoint(before: OrderSet, after: OrderSet, path: str) -> bool:
     always = all(leaf.given for slot in (old, new) for leaf in slot.options)
     hidden = any(_conditions(order_set, path) for order_set in (before, after))
     listed = old.options and new.options and not (old.span or new.span or hidden)
-    return bool(listed and always and not any(allows(old, leaf) for leaf in new.options))
+    return bool(listed and always and not any(map(allowed_at(old), new.options)))

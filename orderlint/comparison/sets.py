@@ -19,7 +19,7 @@ from orderlint.finding import Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.presets import preset_order
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import LIMITS, Result
 from orderlint.proof.set_difference import difference_of
 from orderlint.set_findings import (
     ToldBreak,
@@ -35,7 +35,9 @@ if TYPE_CHECKING:
 
     from orderlint.comparison.option_changes import OptionChange, SectionChange
     from orderlint.finding import Finding, NotChecked
+    from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
+    from orderlint.proof.search_space import Limits
     from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
 
@@ -90,12 +92,20 @@ class ComparedSets:
         return old == new and bool(self.option_changes or self.section_changes)
 
 
-def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook) -> ComparedSets:
+def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compared
+    before: OrderSet,
+    after: OrderSet,
+    at: int,
+    rulebook: Rulebook,
+    limits: Limits = LIMITS,
+    watched: Watched = iter,
+) -> ComparedSets:
     """Compare two order sets as of `at`, milliseconds since 1970 UTC.
 
-    `rulebook` has the rules on order sets, as `load("order-set")` gives it.
+    `rulebook` has the rules on order sets, as `load("order-set")` gives it. `watched` yields what
+    it is given again, so that a caller can show progress.
     """
-    found = _compared_unsuppressed(before, after, at, rulebook)
+    found = _compared_unsuppressed(before, after, at, rulebook, limits, watched)
     broken = [_newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing]
     newly = tuple(item for item in broken if not _was_broken(item.broken))
     left = [item for item in found.broken if item.missing]
@@ -129,16 +139,16 @@ def compare_sets(before: OrderSet, after: OrderSet, at: int, rulebook: Rulebook)
     )
 
 
-def _compared_unsuppressed(
-    before: OrderSet, after: OrderSet, at: int, book: Rulebook
+def _compared_unsuppressed(  # noqa: PLR0913, PLR0917 - what compare_sets takes
+    before: OrderSet, after: OrderSet, at: int, book: Rulebook, limits: Limits, watched: Watched
 ) -> SetDifference:
     """How the orders differ; of a rule that is suppressed at some settings, at the others first."""
-    found = difference_of(before, after, book)
+    found = difference_of(before, after, book, limits, watched)
     asked = {rule.id: split_by_suppression(rule, book, at)[0] for rule in book.order_rules}
     partly = {n: rule for n, rule in asked.items() if rule.instances and rule is not book.rules[n]}
     if not partly or not found.broken:
         return found
-    again = difference_of(before, after, book._replace(rules=partly))
+    again = difference_of(before, after, book._replace(rules=partly), limits, watched)
     shown = {item.rule for item in again.broken}
     kept = [item for item in found.broken if item.rule not in shown]
     ranks = {name: rank for rank, name in enumerate(book.rules)}

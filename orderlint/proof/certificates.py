@@ -6,9 +6,9 @@ otherwise (README.md here has the terms). Never a solver.
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
+from orderlint.language.budget import SPENT
 from orderlint.language.tree import Not
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.proof.enumeration.monotone import minimum_value
@@ -149,7 +149,7 @@ def _recheck_unproved(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) 
         raise CertificateRefused(f"{rule.id} does not come out as {result.value}")
 
 
-_OPEN = (NO_ANSWER, TIMED)
+_OPEN = (NO_ANSWER, TIMED, SPENT)
 """Reasons of the solver's, which nothing but the solver can find again."""
 
 
@@ -186,12 +186,19 @@ def _recheck(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
 
 def _same(what: str, said: object, found: object) -> None:
     """Raise unless both are the same as JSON, so that true is not 1, nor 1.0, however deep."""
-    try:
-        is_same = json.dumps(said, sort_keys=True) == json.dumps(found, sort_keys=True)
-    except RecursionError:  # nested deeper than anything that is found
-        is_same = False
-    if not is_same:
+    if not _is_same(said, found):
         raise CertificateRefused(_otherwise(what))
+
+
+def _is_same(said: object, found: object) -> bool:
+    """INVARIANT: it goes no deeper than what was found, however deep the certificate is."""
+    if isinstance(found, dict):
+        is_like = isinstance(said, dict) and said.keys() == found.keys()
+        return is_like and all(_is_same(said[key], found[key]) for key in found)  # type: ignore[index]
+    if isinstance(found, list | tuple):
+        is_like = isinstance(said, list | tuple) and len(said) == len(found)
+        return is_like and all(map(_is_same, said, found))  # type: ignore[call-overload]
+    return type(said) is type(found) and said == found
 
 
 def _otherwise(what: str) -> str:

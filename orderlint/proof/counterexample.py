@@ -19,6 +19,7 @@ from orderlint.proof.search_space import (
     leaves_of,
     paths_in,
 )
+from orderlint.proof.solver.partial_eval import is_constant, truth_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
+    from orderlint.proof.distance import Key
     from orderlint.proof.prover import Proof, Prover
     from orderlint.proof.search_space import Picks, SlotChoice
     from orderlint.rulebook.rule import Instance, OrderRule
@@ -99,8 +101,23 @@ def nearest_to_presets(prover: Prover, tree: Tree, witness: Picks) -> tuple[Pick
         return base, True  # nothing is nearer to the presets than they are
     from orderlint.proof.solver.minimal_counterexample import Minimizer  # noqa: PLC0415 - z3 is slow to import
 
-    minimizer = Minimizer(prover.search, tree, witness)
-    return minimizer.nearest(), minimizer.is_least
+    minimizer = Minimizer(prover.search, tree)
+    return minimizer.nearest(witness), minimizer.is_least
+
+
+def nearest_within(prover: Prover, tree: Tree, most: Key) -> tuple[Picks | None, bool]:
+    """The nearest order on which a tree is false, if it takes no more departures and steps than
+    `most`; and whether that was settled.
+    """
+    folded = prover.evaluator.simplify(tree)
+    if is_constant(folded) and truth_of(folded) is not False:
+        return None, True
+    if evaluate(tree, leaves_of(prover.space.order_set, prover.space.base)) is False:
+        return prover.space.base, True
+    from orderlint.proof.solver.minimal_counterexample import Minimizer  # noqa: PLC0415 - z3 is slow to import
+
+    minimizer = Minimizer(prover.search, tree)
+    return minimizer.nearest_within(most), minimizer.is_least
 
 
 def picks_of(

@@ -6,9 +6,10 @@ A proof takes enumeration and solver: both must finish, and agree. Never a word 
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import missing
 from orderlint.language.tree import And, Names, Not, Or, atoms
 from orderlint.proof.enumeration.monotone import minimum_value
@@ -39,6 +40,11 @@ LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
 TIMED = f"{NO_ANSWER}; as a clock stopped it, another run may find one"
 UNSETTLED = "faults in the set leave open what it can yield"
+
+
+def limits_of(millions: int) -> Limits:
+    """The usual limits, with so many million steps for a whole run."""
+    return replace(LIMITS, budget=Budget(millions))
 
 
 class Result(enum.Enum):
@@ -105,6 +111,8 @@ class Prover:
     @property
     def no_answer(self) -> str:
         """Why the solver gave no answer, in words."""
+        if self.limits.is_spent:
+            return SPENT
         return TIMED if self._search is not None and self._search.is_timed else NO_ANSWER
 
     def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
@@ -167,7 +175,8 @@ class Prover:
         if asked or reason:
             reasons = [reason] if reason else []
             reasons += [self.no_answer] if asked else []
-            return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(reasons), at_signing=facts)
+            told = tuple(dict.fromkeys(reasons))
+            return Proof(rule.id, Result.NOT_PROVED, reasons=told, at_signing=facts)
         if lowest is None and witness:
             missing_paths = self._missing(left, witness)
             return Proof(rule.id, Result.UNDETERMINED, witness, missing_paths, at_signing=facts)

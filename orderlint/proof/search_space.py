@@ -7,7 +7,7 @@ which values a blank takes, and what either finds is evaluated on that order. Ne
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import field_table
@@ -22,6 +22,7 @@ from orderlint.quantity_words import format_exactly, format_instant
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from orderlint.language.budget import Budget
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Span
 
@@ -36,7 +37,8 @@ class Limits:
     `effort` is z3's own count of steps for one question, the same on every machine, and
     `choices_effort` that for all the options of a set together; `milliseconds` is a second limit,
     for a question that takes a machine too long all the same. `corners` bounds what is evaluated
-    for one condition, `clauses` how many its clauses may be.
+    for one condition, `clauses` how many its clauses may be. `budget` is the effort left for all
+    questions together, None without end.
     """
 
     effort: int = 4_000_000
@@ -44,6 +46,12 @@ class Limits:
     milliseconds: int = 60_000
     corners: int = 50_000
     clauses: int = 2_000
+    budget: Budget | None = field(default=None, compare=False)
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether the effort for the whole run was used up."""
+        return self.budget is not None and self.budget.is_spent
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,49 +7,25 @@ enumeration and solver both find none. Never a judgement of either set.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.evaluate import missing as missing_in
-from orderlint.language.tree import And, Or
-from orderlint.proof.counterexample import nearest_to_presets, picks_of
-from orderlint.proof.distance import cost
-from orderlint.proof.enumeration.monotone import minimum_value
+from orderlint.language.tree import And
+from orderlint.proof.orders_outside import Answer, OrdersOutside
 from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
-from orderlint.proof.search_space import Disagreement, TooLarge, leaves_of
-from orderlint.proof.set_membership import is_true, membership, yields
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.language.tree import Tree
-    from orderlint.order import Leaf
+    from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.counterexample import Pick, SectionChoice
-    from orderlint.proof.distance import Key
+    from orderlint.proof.orders_outside import DifferingOrder
     from orderlint.proof.prover import Proof
-    from orderlint.proof.search_space import Limits, Picks
-    from orderlint.proof.set_membership import Membership
-    from orderlint.proof.solver.partial_eval import Outcome
+    from orderlint.proof.search_space import Limits
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 Relation: TypeAlias = Literal["equal", "stricter", "looser", "both", "open"]
-
-
-@dataclass(frozen=True, slots=True)
-class DifferingOrder:
-    """The order nearest to a set's presets that it yields and the other set does not.
-
-    `picks` and `sections` make it in the set that yields it, `leaves` are the order's. At
-    `differing` the other set cannot have the same. `is_least` is false where the solver gave no
-    answer to whether any is nearer.
-    """
-
-    picks: tuple[Pick, ...]
-    sections: tuple[SectionChoice, ...]
-    leaves: Mapping[str, Leaf]
-    differing: tuple[str, ...]
-    is_least: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,28 +64,28 @@ class SetDifference:
     at_signing: tuple[str, ...] = ()
 
 
-class _Answer(NamedTuple):
-    """An order that was asked for, None where there is none; or why that is not known."""
-
-    example: DifferingOrder | None = None
-    reason: str | None = None
-
-
 def difference_of(
-    before: OrderSet, after: OrderSet, rulebook: Rulebook, limits: Limits = LIMITS
+    before: OrderSet,
+    after: OrderSet,
+    rulebook: Rulebook,
+    limits: Limits = LIMITS,
+    watched: Watched = iter,
 ) -> SetDifference:
-    """How the orders of two sets differ. Of a set with `unsettled` faults nothing is said."""
+    """How the orders of two sets differ. Of a set with `unsettled` faults nothing is said.
+
+    `watched` yields the rules again, so that a caller can show progress.
+    """
     if before.unsettled or after.unsettled:
         named = [item.file for item in (before, after) if item.unsettled]
         return SetDifference("open", None, None, (), tuple(f"{n}: {UNSETTLED}" for n in named), {})
     rules = [rule for rule in rulebook.order_rules if rule.instances]
-    gone = _Outside(before, after, [], limits).find()
-    added = _Outside(after, before, rules, limits)
+    gone = OrdersOutside(before, after, [], limits).find()
+    added = OrdersOutside(after, before, rules, limits)
     new = added.find()
     broken: list[NewlyBroken] = []
     unsettled: dict[str, str] = {}
     earlier = Prover(before, rules, limits)
-    for rule in rules if new.example or new.reason else ():
+    for rule in watched(rules) if new.example or new.reason else ():
         for answer, missing in _asked_of(rule, added):
             if answer.reason:
                 unsettled[rule.id] = answer.reason
@@ -127,7 +103,7 @@ def difference_of(
     )
 
 
-def _relation(gone: _Answer, new: _Answer) -> Relation:
+def _relation(gone: Answer, new: Answer) -> Relation:
     if gone.reason or new.reason:
         return "open"
     if gone.example is None:
@@ -135,7 +111,7 @@ def _relation(gone: _Answer, new: _Answer) -> Relation:
     return "stricter" if new.example is None else "both"
 
 
-def _asked_of(rule: OrderRule, added: _Outside) -> Iterator[tuple[_Answer, tuple[str, ...]]]:
+def _asked_of(rule: OrderRule, added: OrdersOutside) -> Iterator[tuple[Answer, tuple[str, ...]]]:
     """What a new order does to one rule at worst, with what is then missing."""
     prover = added.prover
     asked = tuple(each.condition for each in prover.before_signing(rule))
@@ -157,78 +133,3 @@ def _broken_at(rule: OrderRule, prover: Prover, example: DifferingOrder) -> tupl
     asked = prover.before_signing(rule)
     broken = (each for each in asked if evaluate(each.condition, example.leaves) is False)
     return tuple(dict.fromkeys(path for each in broken for path in each.paths))
-
-
-class _Outside:
-    """The orders that one set yields and the other does not.
-
-    Asked leaf by leaf where the other set has something else: the nearest of all is the nearest of
-    those, and each depends on few settings.
-    """
-
-    def __init__(
-        self, first: OrderSet, other: OrderSet, rules: list[OrderRule], limits: Limits
-    ) -> None:
-        self.member: Membership = membership(first, other)
-        self.theirs = other
-        self.prover = Prover(self.member.marked, rules, limits, self.member.agrees.values())
-        self.limits = limits
-
-    def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> _Answer:
-        """The nearest such order; where `kept` is named, the nearest on which it comes out so."""
-        order_set = self.prover.space.order_set
-        best: tuple[Key, Picks] | None = None
-        reasons: list[str] = []
-        for agrees in self.member.agrees.values():
-            picks, note = self._at(agrees, kept, outcome)
-            if note:
-                reasons.append(note)
-            if picks is not None and (best is None or cost(order_set, picks) < best[0]):
-                best = cost(order_set, picks), picks
-        if best is None:
-            return _Answer(reason="; ".join(dict.fromkeys(reasons)) or None)
-        return _Answer(self._example(best[1], kept, outcome, is_least=not reasons))
-
-    def _at(
-        self, agrees: Tree, kept: Tree | None, outcome: Outcome
-    ) -> tuple[Picks | None, str | None]:
-        """The nearest that differs at one leaf, if any, and what about it was not settled."""
-        tree = agrees if kept is None else Or((agrees, kept))
-        asked = self.prover.find(tree, outcome)
-        witness = asked.picks if asked else None
-        if witness is None:
-            witness, reason = self._by_enumeration(tree, outcome, is_open=asked is not None)
-            if witness is None:
-                return None, reason
-        if kept is not None and outcome == "not true":
-            tree = Or((agrees, is_true(kept)))  # false wherever that is not true
-        picks, is_least = nearest_to_presets(self.prover, tree, witness)
-        return picks, None if is_least else self.prover.no_answer
-
-    def _by_enumeration(
-        self, tree: Tree, outcome: Outcome, *, is_open: bool
-    ) -> tuple[Picks | None, str | None]:
-        """The second way: an order after all where the solver gave no answer, or that none is."""
-        prover = self.prover
-        try:
-            met = minimum_value(prover.space, tree, prover.domains, self.limits)
-        except TooLarge as given_up:
-            return None, "; ".join([prover.no_answer] * is_open + [str(given_up)])
-        if met.lowest is True or (met.lowest is None and outcome == "false"):
-            return None, prover.no_answer if is_open else None
-        if not is_open:
-            raise Disagreement("an order of one set alone", "there is none", "enumeration has one")
-        return met.witness, None
-
-    def _example(
-        self, picks: Picks, kept: Tree | None, outcome: Outcome, *, is_least: bool
-    ) -> DifferingOrder:
-        marked = leaves_of(self.member.marked, picks)
-        leaves = leaves_of(self.member.order_set, picks)
-        if yields(self.theirs, leaves) or not yields(self.member.order_set, leaves):
-            raise Disagreement("an order", "one set alone yields it", "by its meaning it does not")
-        truth = None if kept is None else evaluate(kept, marked)
-        if kept is not None and (truth is True or (truth is None and outcome == "false")):
-            raise Disagreement("an order", "it does not keep a rule", "by its meaning it does")
-        shown, sections = picks_of(self.member.order_set, picks)
-        return DifferingOrder(shown, sections, leaves, self.member.differing(marked), is_least)

@@ -30,7 +30,7 @@ from orderlint.order_set.model import within
 from orderlint.proof.search_space import space_of, with_slots
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable, Iterator, Mapping
+    from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
@@ -103,8 +103,13 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
 
 def allows(slot: Slot, leaf: Leaf) -> bool:
     """Whether a leaf may stand at a slot that is shown."""
+    return allowed_at(slot)(leaf)
+
+
+def allowed_at(slot: Slot) -> Callable[[Leaf], bool]:
+    """The same for any number of leaves."""
     listed = {equivalence_key(option) for option in slot.options}
-    return equivalence_key(leaf) in listed or _writes(slot, leaf)
+    return lambda leaf: equivalence_key(leaf) in listed or _writes(slot, leaf)
 
 
 def _writes(slot: Slot, leaf: Leaf) -> bool:
@@ -143,13 +148,15 @@ def _spans(span: Span, leaf: Leaf) -> bool:
 
 
 def _marked(ours: Slot, theirs: Slot) -> Slot:
+    is_allowed = allowed_at(theirs)
+
     def marked(leaf: Leaf) -> Leaf:
         marks = {_LISTED}
         if not leaf.known:
             marks.add(_UNREADABLE)
         if not leaf.has_words:
             marks.add(_WORDLESS)
-        if not allows(theirs, leaf):
+        if not is_allowed(leaf):
             marks.add(_ABSENT_THERE)
         return replace(leaf, flags=leaf.flags | marks) if leaf.given else leaf
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Refused
+from orderlint.language.budget import Budget
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.examples import examples_of
@@ -14,8 +15,7 @@ from orderlint.rulebook.satisfiability import possible
 from orderlint.rulebook.witness_words import witness_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
-
+    from orderlint.language.budget import Watched
     from orderlint.rulebook.contradictions import Contradiction
     from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.satisfiability import Possible
@@ -33,21 +33,24 @@ class CheckedRule:
     faults: tuple[Fault, ...]
 
 
-def of_policy(rulebook: Rulebook, at: int) -> tuple[Fault, ...]:
-    """All faults of the policy itself as of `at`, milliseconds since 1970 UTC."""
+def of_policy(rulebook: Rulebook, at: int, budget: Budget | None = None) -> tuple[Fault, ...]:
+    """All faults of the policy itself as of `at`, milliseconds since 1970 UTC.
+
+    `budget` pays what z3 is asked; the usual effort, if not given.
+    """
     endless = (item for item in rulebook.suppressions if item.until - at > _YEAR)
     return (
         *rulebook.policy_faults(at),
         *(item.fault("suppression-without-end") for item in endless),
         *(item.fault for item in rulebook.weaker),
         *rulebook.lowered,
-        *(_contradiction(item, rulebook) for item in contradictions(rulebook)),
+        *(_contradiction(item, rulebook) for item in contradictions(rulebook, budget or Budget())),
     )
 
 
 def _contradiction(item: Contradiction, rulebook: Rulebook) -> Fault:
     """The fault that no order of a therapy keeps some rules, with an order that shows it."""
-    shown = "Whether one keeps them was not found in time." if item.is_open else ""
+    shown = "Whether one keeps them was not found within the effort." if item.is_open else ""
     if item.leaves is not None:
         leaves = ", ".join(map(witness_words, item.leaves.values()))
         shown = f"This one keeps all but {item.broken}: {leaves}."
@@ -63,12 +66,15 @@ _YEAR = 366 * 86_400_000  # milliseconds
 
 def check(
     rulebook: Rulebook,
-    watched: Callable[[Sequence[ConditionRule]], Iterable[ConditionRule]] = iter,
+    watched: Watched = iter,
+    budget: Budget | None = None,
 ) -> tuple[CheckedRule, ...]:
     """Check every rule that the policy adds. Raises Refused at an example with another outcome.
 
-    `watched` yields the rules again, so that a caller can show progress.
+    `watched` yields the rules again, so that a caller can show progress; `budget` pays what
+    z3 is asked of all of them; the usual effort, if not given.
     """
+    whole = budget or Budget()
     own = [
         rule
         for rule in rulebook.rules.values()
@@ -76,7 +82,7 @@ def check(
     ]
     for rule in own:
         _try_examples(rule)
-    return tuple(_checked(rule, rulebook) for rule in watched(own))
+    return tuple(_checked(rule, rulebook, whole) for rule in watched(own))
 
 
 def _try_examples(rule: ConditionRule) -> None:
@@ -91,10 +97,10 @@ def _try_examples(rule: ConditionRule) -> None:
             raise Refused(message, example.place)
 
 
-def _checked(rule: ConditionRule, rulebook: Rulebook) -> CheckedRule:
+def _checked(rule: ConditionRule, rulebook: Rulebook, budget: Budget) -> CheckedRule:
     if not rule.instances:
         return CheckedRule(rule, None, ())
-    found = possible(rule, rulebook)
+    found = possible(rule, rulebook, budget)
     faults = []
     for word, answer in (("break", found.broken), ("keep", found.kept)):
         if answer.found == "no":

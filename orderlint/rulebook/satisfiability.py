@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.fields import field_table
+from orderlint.language.budget import Budget
 from orderlint.language.evaluate import evaluate
 from orderlint.language.model_leaves import leaf_in, nameable, read_by
+from orderlint.language.run_z3 import PaidSolver
 from orderlint.language.to_z3 import (
     Pair,
     choice_code,
@@ -37,13 +39,13 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import ConditionRule, Rulebook
 
-TIMEOUT = 10_000
-"""Milliseconds that z3 has for one question."""
+OF_A_RULE = 20
+"""Million steps that z3 has for one rule: some ten seconds."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Whether there is such an order; `open` if z3 found no answer in time.
+    """Whether there is such an order; `open` if z3 found no answer within its effort.
 
     `leaves` is an order for `yes`; `because` are the rules that exclude one for `no`.
     """
@@ -62,23 +64,25 @@ class Possible:
     alone: Answer
 
 
-def possible(rule: ConditionRule, rulebook: Rulebook) -> Possible:
-    """What can become of a rule on the orders that can be written."""
+def possible(rule: ConditionRule, rulebook: Rulebook, whole: Budget) -> Possible:
+    """What can become of a rule on the orders that can be written, paid from the whole effort."""
+    budget = Budget(OF_A_RULE, whole)
     trees = [instance.condition for instance in rule.instances]
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     return Possible(
-        _ask(trees, broken, False, {}),
-        _kept(trees, pairs),
-        _ask(trees, broken, False, _related(rule, rulebook)),
+        _ask(trees, broken, False, {}, budget),
+        _kept(trees, pairs, budget),
+        _ask(trees, broken, False, _related(rule, rulebook), budget),
     )
 
 
-def _kept(trees: Sequence[Tree], pairs: Sequence[Pair]) -> Answer:
+def _kept(trees: Sequence[Tree], pairs: Sequence[Pair], budget: Budget) -> Answer:
     """An order on which the rule's `when` is true and it is kept; else any on which it is kept."""
     whole = z3.And([pair.true for pair in pairs])
-    answer = _ask(trees, z3.And(whole, z3.Or([_asked(tree) for tree in trees])), True, {})
-    return answer if answer.found == "yes" else _ask(trees, whole, True, {})
+    asked = z3.Or([_asked(tree) for tree in trees])
+    answer = _ask(trees, z3.And(whole, asked), True, {}, budget)
+    return answer if answer.found == "yes" else _ask(trees, whole, True, {}, budget)
 
 
 def _asked(tree: Tree) -> z3.BoolRef:
@@ -107,22 +111,22 @@ def _ask(
     wanted: z3.BoolRef,
     outcome: bool,
     others: Mapping[str, Sequence[Tree]],
+    budget: Budget,
 ) -> Answer:
     """Whether `wanted` is true on some order that breaks none of the other rules."""
     every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [field_at(path) for path in paths_read(every)]
     read = read_by(every)
-    solver = z3.SimpleSolver()
-    solver.set("timeout", TIMEOUT)
+    solver = PaidSolver(budget)
     solver.set("core.minimize", True)
     solver.add(wanted, *(fact for field in fields for fact in well_formed(field)))
     solver.add(*(fact for field in fields for fact in nameable(field, read.lists_of(field.path))))
     for name, found in others.items():
         kept = z3.And([z3.Not(solve(tree).false) for tree in found])
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
-    result = solver.check()
+    result = solver.paid_check()
     if result == z3.sat:
-        model = _settled(solver, [field_at(path) for path in paths_read(trees)])
+        model = settled_model(solver, [field_at(path) for path in paths_read(trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
@@ -132,7 +136,7 @@ def _ask(
     return Answer("no", because=tuple(name for name in others if name in core))
 
 
-def _settled(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
+def settled_model(solver: PaidSolver, own: Sequence[Field]) -> z3.ModelRef:
     """A model in which the rule's own leaves are as near to the schema's examples as possible.
 
     So the order is plausible, and does not depend on the version of z3.
@@ -147,7 +151,7 @@ def _settled(solver: z3.Solver, own: Sequence[Field]) -> z3.ModelRef:
 
 
 def _exampled(
-    solver: z3.Solver, own: Sequence[Field], model: z3.ModelRef
+    solver: PaidSolver, own: Sequence[Field], model: z3.ModelRef
 ) -> tuple[z3.ModelRef, Sequence[Field]]:
     """Fix leaves to the schema's examples, many at a time; return the fields that cannot be too."""
     found = _first(solver, [z3.And([_like_example(field) for field in own])], model)
@@ -192,7 +196,7 @@ def _whole(field: Field) -> z3.BoolRef:
 
 
 def _first(
-    solver: z3.Solver, facts: Iterable[z3.BoolRef], model: z3.ModelRef
+    solver: PaidSolver, facts: Iterable[z3.BoolRef], model: z3.ModelRef
 ) -> z3.ModelRef | None:
     """Add the first fact that can hold, and return a model of it; None if none can.
 
@@ -203,7 +207,7 @@ def _first(
         if found is None:
             solver.push()
             solver.add(fact)
-            found = solver.model() if solver.check() == z3.sat else None
+            found = solver.model() if solver.paid_check() == z3.sat else None
             solver.pop()
         if found is not None:
             solver.add(fact)
@@ -211,7 +215,7 @@ def _first(
     return None
 
 
-def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef:
+def _nearest(solver: PaidSolver, field: Field, model: z3.ModelRef) -> z3.ModelRef:
     """Fix the value nearest to the example's, by bisection."""
     value, example = value_of(field.path), example_leaf(field).value
     assert isinstance(example, int)
@@ -220,7 +224,7 @@ def _nearest(solver: z3.Solver, field: Field, model: z3.ModelRef) -> z3.ModelRef
         between = (near + far) // 2
         solver.push()
         solver.add(value >= example - between, value <= example + between)
-        is_near = solver.check() == z3.sat
+        is_near = solver.paid_check() == z3.sat
         solver.pop()
         near, far = (near, between) if is_near else (between, far)
     return _first(solver, [value == example + far, value == example - far], model) or model

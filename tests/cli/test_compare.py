@@ -9,7 +9,8 @@ from order_sets import HEAD, reading, some_rules
 from running import AT, CLEAN, run
 
 from orderlint.fields import load_schema
-from orderlint.proof import set_difference
+from orderlint.language import budget
+from orderlint.proof import prover
 from orderlint.proof.search_space import Limits
 
 FOLDER = CLEAN.parent
@@ -128,7 +129,9 @@ def test_json_of_sets_is_as_the_schema_says(name, tmp_path, monkeypatch):
 
 def test_the_schema_has_its_parts_from_that_of_findings():
     Draft202012Validator.check_schema(SCHEMA)
-    shared, own = load_schema("findings")["$defs"], SCHEMA["$defs"]
+    shared, own = load_schema("findings")["$defs"], load_schema("comparison")["$defs"]
+    # A finding on sets says besides where the rule is broken.
+    del own["finding"]["properties"]["found"]
     assert {name for name in own if name in shared and own[name] != shared[name]} == set()
 
 
@@ -256,8 +259,7 @@ def test_long_texts_are_shown_where_they_first_differ(tmp_path):
 
 
 def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
-    monkeypatch.setattr(set_difference, "LIMITS", Limits(effort=1, corners=1))
-    monkeypatch.setattr(set_difference.difference_of, "__defaults__", (set_difference.LIMITS,))
+    monkeypatch.setattr(prover, "LIMITS", Limits(effort=1, corners=1))
     monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: some_rules(9))
     files = [tmp_path / name for name in ("first.yaml", "same.yaml")]
     for file in files:
@@ -269,6 +271,18 @@ def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
     assert "None is known." in ran.text
     found = json.loads(run("compare", *AT, "--format", "json", *files).out)["documents"][0]
     assert (found["relation"], len(found["open"]), found["gone"]) == ("open", 2, None)
+
+
+def test_effort_bounds_a_whole_comparison(monkeypatch, tmp_path):
+    monkeypatch.setattr(budget, "MILLION", 1)
+    monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: some_rules(9))
+    files = [tmp_path / name for name in ("first.yaml", "same.yaml")]
+    for file in files:
+        file.write_text(HEAD + "  treat_above: {choose: [8 mmHg, 9 mmHg]}\n")
+    ran = run("compare", *AT, "--effort", "1", *files)
+    assert (ran.status, "The later set is: NOT SETTLED" in ran.text) == (1, True)
+    assert "the effort for the whole run was used up" in ran.text
+    assert run("compare", *AT, "--effort", "0", *files).status == 2
 
 
 @pytest.mark.parametrize(

@@ -123,6 +123,12 @@ def test_a_folder_that_is_not_there_is_said(tmp_path):
     assert "could not be written" in ran.err
 
 
+def test_where_the_document_cannot_be_written_no_schema_is_left(tmp_path):
+    ran = run("new", "order", "--output", tmp_path / f"{'x' * 256}.yaml")
+    assert ran.status == 2
+    assert not [*tmp_path.iterdir()]
+
+
 def test_the_levels_that_a_new_policy_names_are_those_there_are():
     text = begun("site-policy")
     assert all(level.value in text for level in Level)

@@ -11,7 +11,7 @@ from report.pages import says_in_order, taken_apart
 from running import AT, CLEAN, run
 
 from orderlint.finding import Verdict
-from orderlint.report.verdicts import LABELS
+from orderlint.report.verdicts import FOR_AUTHOR, LABELS
 
 EXAMPLES = CLEAN.parent
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -90,9 +90,9 @@ CALLS = {
         *("compare", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
         EXAMPLES / "set-irrigation-corners.yaml",
     ),
-    "review": ("review", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
-    "review of a broken set": ("review", *AT, EXAMPLES / "set-irrigation-corners.yaml"),
-    "review of blanks": ("review", *AT, EXAMPLES / "set-blanks-and-mixed-units.yaml"),
+    "review": ("review", "--detail", *AT, EXAMPLES / "set-irrigation-adult.yaml"),
+    "review of a broken set": ("review", "--detail", *AT, EXAMPLES / "set-irrigation-corners.yaml"),
+    "review of blanks": ("review", "--detail", *AT, EXAMPLES / "set-blanks-and-mixed-units.yaml"),
 }
 
 
@@ -104,16 +104,17 @@ def test_each_page_says_what_text_and_json_say_and_ends_alike(call):
     says_in_order(taken_apart(page.out.decode()), text.out.decode())
     assert page.out == run(verb, "--format", "html", *rest).out
     told = json.loads(run(verb, "--format", "json", *rest).out)
-    (verdict,) = (part["verdict"] for part in told.get("documents", [told]))
-    has_the_verdict(page.out.decode(), verdict, text.out.decode())
+    (document,) = told.get("documents", [told])
+    labels = FOR_AUTHOR if document.get("document") == "order-set" else LABELS
+    has_the_verdict(page.out.decode(), document["verdict"], text.out.decode(), labels)
 
 
 NOT_CHECKED = "(?:(?:, as far as read)?; [a-z, ]+ not checked)?"
 """What the line of a verdict says of free texts; tests/test_not_checked.py has more of it."""
 
 
-def has_the_verdict(page, verdict, text):
-    said = LABELS[Verdict(verdict)]
+def has_the_verdict(page, verdict, text, labels):
+    said = labels[Verdict(verdict)]
     assert re.findall(r'<div class="verdict (.*)">', page) == [verdict]
     assert re.findall(rf"<h1>Verdict.*?: (.*?){NOT_CHECKED}</h1>", page) == [said]
     line = rf"^Verdict(?: on what is new)?: (.*?){NOT_CHECKED}$"

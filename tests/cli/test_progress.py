@@ -7,6 +7,7 @@ import subprocess
 import sys
 
 import pytest
+from order_sets import HEAD
 from policy_files import RULE, site_policy
 from running import AT, CLEAN
 
@@ -65,6 +66,17 @@ def test_one_file_has_none(monkeypatch):
     assert sys.stderr.getvalue() == ""
 
 
+@pytest.mark.usefixtures("clock")
+def test_a_long_run_of_many_has_a_line_each_where_there_is_no_terminal(monkeypatch):
+    stream = io.TextIOWrapper(io.BytesIO(), "utf-8")
+    monkeypatch.setattr(sys, "stderr", stream)
+    assert list(watched(FILES, lines=True)) == FILES
+    stream.flush()
+    assert stream.buffer.getvalue().decode().splitlines() == [
+        f"{number + 1} of 6 checked: {FILES[number]}" for number in range(2, 6)
+    ]
+
+
 def test_a_quick_run_has_none(monkeypatch):
     monkeypatch.setattr(sys, "stderr", Terminal())
     assert list(watched(FILES)) == FILES
@@ -87,8 +99,14 @@ def of_rules(folder):
     return ["rules", "--check", policy], "It can be kept"
 
 
-@pytest.mark.parametrize("of", [of_orders, of_rules])
-def test_a_real_terminal_shows_one_and_results_have_none_of_it(of, tmp_path):
+def of_sets(folder):
+    file = folder / "set.yaml"
+    file.write_text(HEAD + "  treat_above: {choose: [8 mmHg, 9 mmHg]}\n", encoding="utf-8")
+    return ["review", *AT, file], "Verdict: "
+
+
+@pytest.mark.parametrize(("of", "count"), [(of_orders, 2), (of_rules, 2), (of_sets, 1)])
+def test_a_real_terminal_shows_one_and_results_have_none_of_it(of, count, tmp_path):
     arguments, said = of(tmp_path)
     ours, theirs = pty.openpty()
     ran = subprocess.run(
@@ -105,7 +123,7 @@ def test_a_real_terminal_shows_one_and_results_have_none_of_it(of, tmp_path):
     os.close(ours)
     assert b"Checking" in shown
     assert b"100%" in shown
-    assert ran.stdout.decode().count(said) == 2
+    assert ran.stdout.decode().count(said) == count
     assert b"Checking" not in ran.stdout
 
 

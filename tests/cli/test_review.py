@@ -264,6 +264,30 @@ def test_what_is_no_certificate_is_refused(text, tmp_path):
     assert str(file) in ran.err
 
 
+def test_a_certificate_of_too_many_parts_is_refused_unparsed(tmp_path, monkeypatch):
+    """Sixteen megabytes of brackets would take 450 to hold."""
+    monkeypatch.setattr(
+        "orderlint.cli.certificates.json.loads", lambda *_, **__: pytest.fail("read")
+    )
+    file = tmp_path / "proofs.json"
+    file.write_bytes(b"[" + b"[]," * 400_000 + b"[]]")
+    ran = run("review", "--recheck", file, SOUND)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "more than 750,000 parts" in ran.err
+
+
+@pytest.mark.parametrize("part", ["conditions", "at_signing"])
+def test_a_deep_certificate_is_refused(part, proofs):
+    made = json.loads(proofs.read_text(encoding="utf-8"))
+    name = next(name for name, rule in made["rules"].items() if rule.get("conditions"))
+    made["rules"][name][part] = "deep"
+    text = json.dumps(made).replace('"deep"', "[" * 900 + "]" * 900)
+    proofs.write_text(text, encoding="utf-8")
+    ran = run("review", "--recheck", proofs, SOUND)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "The certificate is refused" in ran.err
+
+
 def test_wrong_use(tmp_path):
     kept = tmp_path / "set.yaml"
     kept.write_bytes(SOUND.read_bytes())

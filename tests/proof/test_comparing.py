@@ -14,7 +14,8 @@ from order_sets import example, order_set, some_rules
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
-from orderlint.proof import set_difference
+from orderlint.proof import orders_outside, set_difference
+from orderlint.proof.orders_outside import OrdersOutside
 from orderlint.proof.prover import Result
 from orderlint.proof.search_space import Disagreement, Limits
 from orderlint.proof.set_difference import difference_of
@@ -205,7 +206,7 @@ def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second)
 
 
 def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypatch):
-    monkeypatch.setattr(set_difference.Prover, "find", lambda *_: None)
+    monkeypatch.setattr(orders_outside.Prover, "find", lambda *_: None)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="enumeration has one"):
@@ -213,8 +214,38 @@ def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypa
 
 
 def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
-    monkeypatch.setattr(set_difference, "yields", lambda *_: True)
+    monkeypatch.setattr(orders_outside, "yields", lambda *_: True)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="one set alone yields it"):
         difference_of(narrow, wide, load("order-set"))
+
+
+LEVELS = "[8 mmHg, 9 mmHg, 30 mmHg]"
+UPPER = "pause: {upper: {choose: [20 mmHg, 25 mmHg]}}"
+WIDE = f"therapy: irrigation\ntreat_above: {{choose: {LEVELS}}}\n{UPPER}"
+NARROW = "therapy: irrigation\ntreat_above: 8 mmHg\npause: {upper: 20 mmHg}"
+OTHERS = "therapy: irrigation\ntreat_above: 7 mmHg\npause: {upper: 20 mmHg}"
+
+
+def test_where_every_order_differs_at_one_leaf_no_other_is_asked(monkeypatch):
+    asked = []
+    real = OrdersOutside._at
+    monkeypatch.setattr(OrdersOutside, "_at", lambda *a: asked.append(a[1]) or real(*a))
+    found = difference_of(order_set(OTHERS), order_set(WIDE), some_rules(30))
+    assert found.new.differing == ("treat_above",)
+    assert found.new.is_least
+    assert len({*map(id, asked)}) == 2  # each set beside the other
+
+
+def test_a_leaf_that_is_wrongly_said_never_to_agree_is_caught(monkeypatch):
+    monkeypatch.setattr(OrdersOutside, "_never", lambda *_: True)
+    with pytest.raises(Disagreement, match="enumeration that it can"):
+        difference_of(order_set(NARROW), order_set(WIDE), some_rules(30))
+
+
+def test_a_nearer_order_that_is_not_settled_is_said(monkeypatch):
+    monkeypatch.setattr(orders_outside, "nearest_within", lambda *_: (None, False))
+    found = difference_of(order_set(NARROW), order_set(WIDE), load("order-set"))
+    least = {item.rule: item.example.is_least for item in found.broken}
+    assert not least["treat-above-over-upper-pause"]

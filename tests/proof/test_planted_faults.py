@@ -68,11 +68,11 @@ def test_a_flipped_sign_in_the_solver_is_found_out(monkeypatch):
 def test_a_solver_that_always_says_no_is_found_out(monkeypatch):
     monkeypatch.setattr(search, "solve", lambda _: KEPT)
     found = Prover(SET, EXACT.rules.values())
-    proof = found.decide(EXACT.rules["rate-under-maximum"])
+    rule = EXACT.rules["rate-under-maximum"]
+    proof = found.decide(rule)
+    minimizer = Minimizer(found.search, rule.instances[0].condition)
     with pytest.raises(Disagreement):
-        Minimizer(
-            found.search, EXACT.rules["rate-under-maximum"].instances[0].condition, proof.witness
-        ).nearest()
+        minimizer.nearest(proof.witness)
 
 
 def test_a_reversed_pin_in_the_corners_is_found_out(monkeypatch):

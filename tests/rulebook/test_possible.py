@@ -9,6 +9,7 @@ import z3
 from rule_files import policy, record, rulebook
 
 from orderlint.fields import field_table
+from orderlint.language.budget import Budget
 from orderlint.language.evaluate import evaluate
 from orderlint.language.to_z3 import known_of, solve
 from orderlint.language.tree import Given
@@ -25,7 +26,7 @@ NEVER_BROKEN = {"adult-needs-own-policy"}
 
 def found(*records: str):
     book = rulebook(*records)
-    return possible(book.rules["demo"], book)
+    return possible(book.rules["demo"], book, Budget())
 
 
 def test_a_rule_that_can_be_broken_and_kept_has_a_witness_for_each():
@@ -77,8 +78,8 @@ def test_every_built_in_rule_can_be_broken_and_kept(rule):
     trees = [instance.condition for instance in rule.instances]
     pairs = [solve(tree) for tree in trees]
     broken, kept = (
-        _ask(trees, z3.Or([pair.false for pair in pairs]), False, {}),
-        _kept(trees, pairs),
+        _ask(trees, z3.Or([pair.false for pair in pairs]), False, {}, Budget()),
+        _kept(trees, pairs, Budget()),
     )
     if rule.id in NEVER_BROKEN:
         assert broken.found == "no"
@@ -93,6 +94,15 @@ def test_a_question_without_an_answer_in_time_stays_open():
     assert [result.broken.found, result.kept.found, result.alone.found] == ["open"] * 3
 
 
+def test_what_is_spent_on_one_rule_is_spent_of_the_whole():
+    book, whole = rulebook(record()), Budget(1)
+    possible(book.rules["demo"], book, whole)
+    assert 0 < whole.left < Budget(1).left
+    whole.spend(whole.left)
+    result = possible(book.rules["demo"], book, whole)
+    assert [result.broken.found, result.kept.found, result.alone.found] == ["open"] * 3
+
+
 def test_a_preference_without_an_answer_in_time_leaves_the_witness_as_it_was():
     answers = iter([z3.sat])
     real = z3.Solver.check
@@ -103,20 +113,20 @@ def test_a_preference_without_an_answer_in_time_leaves_the_witness_as_it_was():
 
     tree = rulebook(record()).rules["demo"].instances[0].condition
     with mock.patch.object(z3.Solver, "check", check):
-        answer = _ask([tree], solve(tree).false, False, {})
+        answer = _ask([tree], solve(tree).false, False, {}, Budget())
     assert evaluate(tree, answer.leaves) is False
 
 
 def test_a_witness_that_the_meaning_does_not_bear_out_is_a_fault_of_ours():
     tree = rulebook(record()).rules["demo"].instances[0].condition
     with pytest.raises(RuntimeError):
-        _ask([tree], solve(tree).true, False, {})
+        _ask([tree], solve(tree).true, False, {}, Budget())
 
 
 def test_where_only_an_unreadable_setting_will_do_the_witness_has_one():
     given = Given(("pause.lower",))
     wanted = z3.And(solve(given).true, z3.Not(known_of("pause.lower")))
-    answer = _ask([given], wanted, True, {})
+    answer = _ask([given], wanted, True, {}, Budget())
     assert answer.leaves["pause.lower"].state is State.UNREADABLE
 
 
@@ -150,5 +160,5 @@ DRUGS = {
 )
 def test_what_can_be_named_together_is_known_and_shown(require, broken, kept):
     book = rulebook(record(require=require, says="Invented."), values=policy(**DRUGS))
-    result = possible(book.rules["demo"], book)
+    result = possible(book.rules["demo"], book, Budget())
     assert (result.broken.found, result.kept.found) == (broken, kept)

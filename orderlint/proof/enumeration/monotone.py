@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from orderlint.language.budget import SPENT
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, atoms, paths_of
 from orderlint.order_set.model import within
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from typing import Literal
 
+    from orderlint.language.budget import Budget
     from orderlint.language.tree import Atom, Term, Tree
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral
@@ -93,6 +95,7 @@ def minimum_value(space: Space, tree: Tree, domains: Domains, limits: Limits) ->
     for clause in to_cnf(tree, limits.clauses):
         tried.append(_tried(space, clause, domains, left))
         left -= tried[-1].corners
+        _spend(limits.budget, tried[-1].corners)
         for picks in _each(space, whole, tried[-1]):
             value = evaluate(tree, leaves_of(whole, picks))
             if value is False:
@@ -100,6 +103,13 @@ def minimum_value(space: Space, tree: Tree, domains: Domains, limits: Limits) ->
             if value is None and lowest:
                 lowest, witness = None, _witness(space, tree, picks, value)
     return Minimum(lowest, witness, tuple(tried))
+
+
+def _spend(budget: Budget | None, corners: int) -> None:
+    if budget is not None:
+        if budget.is_spent or corners * budget.CORNER > budget.left:
+            raise TooLarge(SPENT)
+        budget.spend(corners * budget.CORNER)
 
 
 def _witness(space: Space, tree: Tree, picks: Picks, value: bool | None) -> Picks:

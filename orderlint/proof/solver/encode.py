@@ -5,6 +5,7 @@ The variables are those of language.solve, on the final leaves. Of proof, only t
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import z3
@@ -113,10 +114,8 @@ class Encoding:
             yield z3.Not(_STATES[what](path))
         elif what in _STATES:
             yield from self._state(slot, what)
-        elif what == "value":
-            yield from _values(slot)
-        elif what == "unit":
-            yield from _units(slot)
+        elif what in _OF_SLOT:
+            yield from _of_slot(_Read(slot, what))
         else:
             raised = [index for index, leaf in enumerate(slot.options) if what in leaf.flags]
             yield flag_of(path, what) == among(slot, raised)
@@ -135,6 +134,27 @@ class Encoding:
         if key not in self._facts:
             self._facts[key] = (_gate(number) == solve(tree).true,)
         return self._facts[key]
+
+
+class _Read:
+    """What is read of a slot, known by the slot itself: to compare its options takes too long."""
+
+    __slots__ = ("slot", "what")
+
+    def __init__(self, slot: Slot, what: str) -> None:
+        self.slot, self.what = slot, what
+
+    def __hash__(self) -> int:
+        return hash((id(self.slot), self.what))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Read) and self.slot is other.slot and self.what == other.what
+
+
+@functools.lru_cache(maxsize=256)
+def _of_slot(read: _Read) -> tuple[z3.BoolRef, ...]:
+    """The values or units of a slot, kept for the sets that differ in another slot alone."""
+    return tuple(_OF_SLOT[read.what](read.slot))
 
 
 def _is(leaf: Leaf, what: str) -> bool:
@@ -204,6 +224,9 @@ def _units(slot: Slot) -> Iterator[z3.BoolRef]:
             yield _where(slot, run, unit_of(slot.path) == choice_code(word))
     if slot.span is not None:
         yield _spanned(slot)
+
+
+_OF_SLOT: Mapping[str, Callable[[Slot], Iterator[z3.BoolRef]]] = {"value": _values, "unit": _units}
 
 
 def _spanned(slot: Slot) -> z3.BoolRef:

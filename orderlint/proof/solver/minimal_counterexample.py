@@ -25,11 +25,12 @@ from orderlint.proof.solver.search import least, wanted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from contextlib import AbstractContextManager
 
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.distance import Position
+    from orderlint.proof.distance import Key, Position
     from orderlint.proof.search_space import SlotChoice
     from orderlint.proof.solver.search import Search
 
@@ -40,26 +41,47 @@ class Minimizer:
     `is_least` is whether z3 has answered, each time, that there is no nearer one.
     """
 
-    def __init__(self, search: Search, tree: Tree, start: Picks) -> None:
+    def __init__(self, search: Search, tree: Tree) -> None:
         self.search = search
         self.tree = tree
         self.own = dependency_closure(search.space.order_set, paths_in(tree))
-        self.at = _among(self.own, start)
+        self.at = _among(self.own, search.space.base)
         self.is_least = True
 
-    def nearest(self) -> Picks:
-        """The nearest order, with presets at all that the condition does not depend on."""
+    def nearest(self, start: Picks) -> Picks:
+        """The nearest order, from one that is known; with presets at all that the condition does
+        not depend on.
+        """
+        self.at = _among(self.own, start)
+        with self._holding():
+            if self.search.check().found == "no":
+                raise Disagreement("a witness", "that there is none", "and there is one")
+            self._settle()
+        return self._whole()
+
+    def nearest_within(self, most: Key) -> Picks | None:
+        """The same of the orders with no more departures and steps than `most`; None if none is."""
+        departures, steps = self._departures(), self._steps()
+        fewer = z3.And(departures <= most[0], z3.Or(departures < most[0], steps <= most[1]))
+        with self._holding():
+            if not self._better(fewer):
+                return None
+            self.search.solver.add(fewer)
+            self._settle()
+        return self._whole()
+
+    def _holding(self) -> AbstractContextManager[None]:
+        """The solver holds that the condition is false."""
         folded = self.search.evaluator.simplify(self.tree)
         facts = self.search.encoding.facts([folded], self.own.slots)
-        with self.search.holding(*facts, wanted(folded, "false")):
-            self._settle()
+        return self.search.holding(*facts, wanted(folded, "false"))
+
+    def _whole(self) -> Picks:
         base = self.search.space.base
         return Picks({**base.chosen, **self.at.chosen}, {**base.sections_on, **self.at.sections_on})
 
     def _settle(self) -> None:
         """Settle the parts of the cost, the first of them first."""
-        if self.search.solver.check() == z3.unsat:
-            raise Disagreement("a witness", "that there is none", "and there is one")
         self._settle_number(self._departures(), lambda picks: cost(self.own, picks)[0])
         self._settle_number(self._steps(), lambda picks: cost(self.own, picks)[1])
         for place in positions(self.own):

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 import z3
 
 from orderlint.language.evaluate import evaluate
+from orderlint.language.run_z3 import check_within, heeding, steps_so_far
 from orderlint.language.to_z3 import known_of, solve
 from orderlint.proof.search_space import Disagreement, leaves_of
 from orderlint.proof.solver.encode import Encoding, picked_in
@@ -44,17 +45,17 @@ class Search:
         self.evaluator = evaluator
         self.space = evaluator.space
         self.encoding = Encoding(evaluator)
-        self.solver = z3.SimpleSolver()
+        self.solver = heeding(z3.SimpleSolver())
         self.solver.set("timeout", limits.milliseconds)
         self.solver.set("rlimit", limits.effort)
         self.solver.add(z3.Not(known_of(NOWHERE)))
-        self.milliseconds = limits.milliseconds
+        self.limits = limits
         self.is_timed = False
 
     @property
     def spent(self) -> int:
         """z3's count of steps so far, of whatever was asked of it in this process."""
-        return int(self.solver.statistics().get_key_value("rlimit count"))
+        return steps_so_far(self.solver)
 
     def find(self, tree: Tree, outcome: Outcome) -> Asked:
         """An order on which a condition comes out so."""
@@ -81,11 +82,12 @@ class Search:
     def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
         """Whether z3 finds an order on which all that was added holds, and its picks."""
         begun = time.monotonic()
-        result = self.solver.check(*assumed)
+        limits = self.limits
+        result = check_within(limits.budget, limits.effort, self.solver, *assumed)
         if result == z3.unsat:
             return Asked("no")
         if result != z3.sat:
-            self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.milliseconds
+            self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.limits.milliseconds
             return Asked("open")
         return Asked("yes", picked_in(self.space, self.solver.model()))
 

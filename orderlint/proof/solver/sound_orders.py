@@ -81,7 +81,7 @@ class SoundOrders:
 
     def _is_none(self, rules: Iterable[str]) -> bool:
         """Whether the solver says that no order keeps these rules."""
-        return bool(self.search.solver.check(*(self.names[rule] for rule in rules)) == z3.unsat)
+        return self.search.check([self.names[rule] for rule in rules]).found == "no"
 
     def _shown(self, slot: Slot) -> list[z3.BoolRef]:
         encoding = self.search.encoding

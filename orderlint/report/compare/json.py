@@ -15,6 +15,7 @@ from orderlint.report.order.json import (
     documents_text,
     finding_member,
     not_checked_members,
+    order_file,
     segment_member,
     standing_members,
     suppressed_member,
@@ -22,7 +23,6 @@ from orderlint.report.order.json import (
     unchecked_member,
 )
 from orderlint.report.order.table import clipped_segments
-from orderlint.report.review.words import leaf_words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
@@ -33,9 +33,13 @@ if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.proof.set_difference import DifferingOrder
+    from orderlint.proof.orders_outside import DifferingOrder
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
+
+
+FORMAT = 2
+"""Since 2 a finding on sets has the id of the rule that is broken, and an order is a document."""
 
 
 def render_orders(found: ComparedOrders, at: int) -> str:
@@ -60,7 +64,7 @@ def render_orders(found: ComparedOrders, at: int) -> str:
             **standing_members(found.after.paper, filled_in(found.after.order)),
         },
     }
-    return documents_text([document], (), covers=words.COVERS, caution=CAUTION)
+    return documents_text([document], (), FORMAT, covers=words.COVERS, caution=CAUTION)
 
 
 def _setting(row: SettingChange) -> Member:
@@ -101,7 +105,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
         "verdict": found.assessment.verdict.value,
         "relation": compared.relation,
         "open": [safe(reason) for reason in compared.open],
-        "findings": [finding_member(finding) for finding in found.assessment.findings],
+        "findings": [finding_member(f, about_order=True) for f in found.assessment.findings],
         "not_checked": not_checked_members(found.not_checked),
         "suppressed": [suppressed_member(item) for item in found.assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in found.assessment.unchecked],
@@ -121,7 +125,7 @@ def render_sets(found: ComparedSets, at: int) -> str:
             "at": instant_words(at),
         },
     }
-    return documents_text([document], (), covers=set_words.COVERS, caution=CAUTION)
+    return documents_text([document], (), FORMAT, covers=set_words.COVERS, caution=CAUTION)
 
 
 def _example(example: DifferingOrder | None) -> Member:
@@ -130,9 +134,7 @@ def _example(example: DifferingOrder | None) -> Member:
     return {
         "picks": [safe(line) for line in set_words.example_picks(example)],
         "differing": [*example.differing],
-        "order": {
-            path: safe(leaf_words(leaf)) for path, leaf in example.leaves.items() if leaf.given
-        },
+        "order": order_file(example.leaves),
         "is_nearest": example.is_least,
     }
 

@@ -9,6 +9,7 @@ import json
 from typing import TYPE_CHECKING
 
 from orderlint import __version__
+from orderlint.fields import field_table
 from orderlint.quantity_words import format_decimal, format_number
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.visible_text import safe
@@ -250,3 +251,24 @@ def _refused(item: Unread) -> Member:
         "place": _place(item.place),
         "also": _place(item.also),
     }
+
+
+def order_file(leaves: Mapping[str, Leaf]) -> Member:
+    """An order as a document that `verify` reads, each value as it is written."""
+    made: dict[str, Member] = {"document": "order", "format": 1}
+    for path, leaf in leaves.items():
+        if leaf.given and path not in made:
+            is_count = field_table().fields[path].kind == "count" and leaf.text.isdigit()
+            _put(made, path.split("."), int(leaf.text) if is_count else leaf.text)
+    return made
+
+
+def _put(section: dict[str, Member], keys: Sequence[str], value: Member) -> None:
+    """Put a value into sections inside one another."""
+    head, *rest = keys
+    if not rest:
+        section[head] = value
+        return
+    inner = section.setdefault(head, {})
+    assert isinstance(inner, dict)
+    _put(inner, rest, value)

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
 from orderlint.report.order.json import (
     assessment_members,
     documents_text,
     not_checked_members,
+    order_file,
     standing_members,
     text_member,
 )
@@ -20,9 +20,8 @@ from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
-    from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
     from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.proof.narrowing import Narrowing
@@ -137,24 +136,3 @@ def _gating(broken: Broken) -> Member:
     if broken.gating is None:
         return None
     return {"path": broken.gating.path, "shown_when": broken.gating.condition}
-
-
-def order_file(leaves: Mapping[str, Leaf]) -> Member:
-    """An order as a document that `verify` reads, each value as it is written."""
-    made: dict[str, Member] = {"document": "order", "format": 1}
-    for path, leaf in leaves.items():
-        if leaf.given and path not in made:
-            is_count = field_table().fields[path].kind == "count" and leaf.text.isdigit()
-            _put(made, path.split("."), int(leaf.text) if is_count else leaf.text)
-    return made
-
-
-def _put(section: dict[str, Member], keys: Sequence[str], value: Member) -> None:
-    """Put a value into sections inside one another."""
-    head, *rest = keys
-    if not rest:
-        section[head] = value
-        return
-    inner = section.setdefault(head, {})
-    assert isinstance(inner, dict)
-    _put(inner, rest, value)

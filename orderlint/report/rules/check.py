@@ -56,7 +56,7 @@ def _answers(item: CheckedRule) -> Iterator[str]:
 
 def _answer(answer: Answer, rule: ConditionRule) -> str:
     if answer.leaves is None:
-        return "by no order." if answer.found == "no" else "no answer was found in time."
+        return "by no order." if answer.found == "no" else "no answer was found within the effort."
     trees = [instance.condition for instance in rule.instances]
     paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
