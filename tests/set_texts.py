@@ -31,6 +31,8 @@ ODD_SHOWN: list[dict[str, Any]] = [
     ),
 ]
 ODD_CONDITIONS = ["", None, [], "irigates", "site.window_min > 1", "a b", "checked_at == written"]
+ODD_LIMITS = ["treat_above >= low", "10"]
+"""What is written where a limit has no unit, another dimension or another name."""
 ODD_KEYS = ["prest", "choose", "from", "blank", "shown_wen", "offered", "label", "x", "step"]
 
 
