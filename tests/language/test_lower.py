@@ -202,7 +202,10 @@ REFUSED = {
         0,
         "what is quoted is a choice; a name under limits: can hold a number with its unit",
     ),
-    "it in {5, 8}": (0, "beside a plain number; a name under limits: can hold a number with its unit"),
+    "it in {5, 8}": (
+        0,
+        "beside a plain number; a name under limits: can hold a number with its unit",
+    ),
     "it + day < ceiling": (0, "a pressure cannot stand beside a duration"),
     "therapy < 'irrigation'": (10, "compares quantities"),
     "therapy == 'irigation'": (11, "'irigation' is not one of"),
