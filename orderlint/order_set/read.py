@@ -14,6 +14,7 @@ from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.head import read_head
 from orderlint.order_set.model import OfferedSection, OrderSet, Slot
 from orderlint.order_set.slot_reader import (
+    GATE_KEYS,
     LIMITS,
     SHOWN_WHEN,
     blank_slot,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import KeyValue, Node
 
 OFFERED = "offered"
-SECTION_KEYS = (SHOWN_WHEN, LIMITS, OFFERED)
+SECTION_KEYS = (*GATE_KEYS, OFFERED)
 """Keys that a section may have besides its settings."""
 FILE_KEYS = frozenset({"document", "format"})
 """Keys at the top of an order, hence at the top of a set and not in its order tree."""
@@ -104,7 +105,7 @@ def _walk(draft: _Draft, section: Section, path: str) -> None:
     keys = field_table().keys[path]
     for entry in section.entries:
         key = entry.key.text
-        if path and key in (SHOWN_WHEN, LIMITS):
+        if path and key in GATE_KEYS:
             _read_condition(draft, path, section, key)
         elif path and key == OFFERED:
             _offer(draft, path, entry.value)
@@ -133,7 +134,7 @@ def _read_at(draft: _Draft, path: str, node: Node) -> None:
         draft.faults.extend(read.faults)
         draft.unsettled.extend(read.unsettled)
         if isinstance(node, Section):
-            for key in (SHOWN_WHEN, LIMITS):
+            for key in GATE_KEYS:
                 _read_condition(draft, path, node, key)
 
 
