@@ -97,6 +97,9 @@ HEAD: Schema = {
     },
 }
 
+GATE = ("shown_when", "limits")
+LIMITS_NEED = {"limits": ["shown_when"]}
+
 SHARED: Schema = {
     "shown_when": {
         "title": "Shown when",
@@ -107,6 +110,18 @@ SHARED: Schema = {
         "type": "string",
         "minLength": 1,
         "examples": ["therapy == 'irrigation'"],
+    },
+    "limits": {
+        "title": "Limits of the condition",
+        "description": (
+            "Numbers with their units, by the names that shown_when: gives them; each must be "
+            "named there."
+        ),
+        "type": "object",
+        "minProperties": 1,
+        "propertyNames": {"pattern": "^[a-z][a-z0-9_]*$"},
+        "additionalProperties": {"type": "string", "minLength": 1},
+        "examples": [{"low": "10 mmHg"}],
     },
     "offered": {
         "title": "Offered as a whole",
@@ -179,9 +194,9 @@ def _forms() -> Schema:
     """Which keys of an entry stand together: one form, the first of these whose key is there."""
     steps = ["from", "to", "step"]
     together = {key: [other for other in steps if other != key] for key in steps}
-    written = {"propertyNames": {"enum": ["blank", "label", *steps, "shown_when"]}}
+    written = {"propertyNames": {"enum": ["blank", "label", *steps, *GATE]}}
     blank = {**written, "dependentRequired": together}
-    between = {"required": steps, "propertyNames": {"enum": [*steps, "preset", "shown_when"]}}
+    between = {"required": steps, "propertyNames": {"enum": [*steps, "preset", *GATE]}}
     return {
         "form_of_quantity": _dispatched(blank, between),
         "form_of_other": _dispatched(written, {"required": ["choose"]}),
@@ -191,10 +206,10 @@ def _forms() -> Schema:
 def _dispatched(blank: Schema, otherwise: Schema) -> Schema:
     return {
         "if": {"required": ["fixed"]},
-        "then": {"propertyNames": {"enum": ["fixed", "shown_when"]}},
+        "then": {"propertyNames": {"enum": ["fixed", *GATE]}},
         "else": {
             "if": {"required": ["choose"]},
-            "then": {"propertyNames": {"enum": ["choose", "preset", "shown_when"]}},
+            "then": {"propertyNames": {"enum": ["choose", "preset", *GATE]}},
             "else": {"if": {"required": ["blank"]}, "then": blank, "else": otherwise},
         },
     }
@@ -226,8 +241,8 @@ def _section(node: Schema, path: str, defs: Schema) -> Schema:
     children = {
         key: _node(child, f"{path}_{key}", defs) for key, child in node["properties"].items()
     }
-    own = {key: {"$ref": f"#/$defs/{key}"} for key in ("shown_when", "offered")}
-    return {**node, "properties": {**own, **children}}
+    own = {key: {"$ref": f"#/$defs/{key}"} for key in (*GATE, "offered")}
+    return {**node, "properties": {**own, **children}, "dependentRequired": LIMITS_NEED}
 
 
 def _words(node: Schema) -> Schema:
@@ -288,8 +303,9 @@ def _entry(kind: str, shape: Schema) -> Schema:
             ),
             "blank": {"$ref": "#/$defs/blank"},
             "label": {"$ref": "#/$defs/blank_label"},
-            "shown_when": {"$ref": "#/$defs/shown_when"},
+            **{key: {"$ref": f"#/$defs/{key}"} for key in GATE},
         },
+        "dependentRequired": LIMITS_NEED,
         "$ref": f"#/$defs/form_of_{'quantity' if in_steps else 'other'}",
     }
 

@@ -18,7 +18,21 @@ CONDITIONS = [
     *("irrigates", "drains and given(irrigation.rate)", "given(titration)", "given(notify.call)"),
     *("therapy == 'drainage'", "treat_above < pause.upper", "given(stop_when)", "not irrigates"),
 ]
+SHOWN: list[dict[str, Any]] = [
+    *({"shown_when": text} for text in CONDITIONS),
+    {"shown_when": "treat_above >= low", "limits": {"low": "10 cmH2O"}},
+    {"shown_when": "low < irrigation.rate <= high", "limits": {"low": "5 mL/h", "high": "9 mL/h"}},
+]
+ODD_SHOWN: list[dict[str, Any]] = [
+    {"limits": {"low": "10 mmHg"}},
+    *(
+        {"shown_when": "treat_above >= low", "limits": limits}
+        for limits in (None, [], {}, {"low": "10"}, {"low": 3}, {"low": "9 mL"}, {"other": "9 mL"})
+    ),
+]
 ODD_CONDITIONS = ["", None, [], "irigates", "site.window_min > 1", "a b", "checked_at == written"]
+ODD_LIMITS = ["treat_above >= low", "10"]
+"""What is written where a limit has no unit, another dimension or another name."""
 ODD_KEYS = ["prest", "choose", "from", "blank", "shown_wen", "offered", "label", "x", "step"]
 
 
@@ -72,13 +86,14 @@ def _steps(field: Field, odd: st.SearchStrategy[Any] | None) -> st.SearchStrateg
 
 
 def _shown(odd: bool) -> Any:
-    conditions = st.sampled_from([*CONDITIONS, *(ODD_CONDITIONS if odd else [])])
+    wrong = [*({"shown_when": text} for text in ODD_CONDITIONS), *ODD_SHOWN]
+    conditions = st.sampled_from([*SHOWN, *(wrong if odd else [])])
 
     def with_condition(entry: Any) -> st.SearchStrategy[Any]:
         if not isinstance(entry, dict) or not entry:
             return st.just(entry)
         plain = st.just(entry)
-        shown = conditions.map(lambda text: {**entry, "shown_when": text})
+        shown = conditions.map(lambda keys: {**entry, **keys})
         return st.one_of(plain, plain, shown)
 
     return with_condition
@@ -105,7 +120,7 @@ def sets(*, odd: bool) -> st.SearchStrategy[dict[str, Any]]:
             if draw(st.integers(0, 4)) == 0:
                 section["offered"] = {"preset": draw(st.sampled_from(["in", "out"]))}
             if draw(st.integers(0, 4)) == 0:
-                section["shown_when"] = draw(st.sampled_from(CONDITIONS))
+                section.update(draw(st.sampled_from(SHOWN)))
             if odd and draw(st.integers(0, 9)) == 0:
                 section[draw(st.sampled_from(ODD_KEYS))] = draw(st.sampled_from(ODD_VALUES))
             assert path

@@ -33,6 +33,7 @@ def test_each_hook_has_what_the_framework_needs():
         ("ward/{}/b/a.json", True),
         ("{}/a.yml", True),
         ("{}/README.md", False),
+        ("{}/order.schema.json", False),
         ("{}.yaml", False),
         ("pre{}/a.yaml", False),
     ],

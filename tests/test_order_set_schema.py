@@ -14,13 +14,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from order_sets import EXAMPLES, HEAD, order_set, whole
-from set_texts import ODD_CONDITIONS, sets
+from set_texts import ODD_CONDITIONS, ODD_LIMITS, sets
 from texts import as_yaml
 
 from orderlint.fields import field_table, load_schema
 from orderlint.order_set.head import FACTS, TOP_KEYS
 from orderlint.order_set.read import PRESET_WORDS, SECTION_KEYS
-from orderlint.order_set.slot_reader import BLANK, FORMS, SHOWN_WHEN
+from orderlint.order_set.slot_reader import BLANK, FORMS, LIMITS, SHOWN_WHEN
 from orderlint.order_set.steps import MOST_OPTIONS
 
 SCHEMA = load_schema("order-set")
@@ -105,7 +105,7 @@ def test_its_keys_are_those_that_the_tool_reads():
 @of_each("kind", [name for name in SCHEMA["$defs"] if name.startswith("entry_of")])
 def test_the_keys_of_an_entry_are_those_that_the_tool_reads(kind):
     entry = SCHEMA["$defs"][kind]
-    keys = {SHOWN_WHEN, *(key for allowed in FORMS.values() for key in allowed)}
+    keys = {SHOWN_WHEN, LIMITS, *(key for allowed in FORMS.values() for key in allowed)}
     if entry["$ref"].endswith("other"):
         keys -= {"from", "to", "step"}
     assert set(entry["properties"]) == keys
@@ -119,7 +119,7 @@ def test_words_are_those_that_the_tool_reads():
     for form, keys in FORMS.items():
         allowed = forms.get("then", forms)
         forms = forms.get("else", {})
-        assert set(allowed["propertyNames"]["enum"]) == {*keys, SHOWN_WHEN}, form
+        assert set(allowed["propertyNames"]["enum"]) == {*keys, SHOWN_WHEN, LIMITS}, form
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.name)
@@ -160,6 +160,13 @@ def test_an_order_is_not_a_set():
         "titration: {offered: {preset: in, label: x}}",
         "titration: {shown_wen: drains}",
         "titration: {shown_when: [drains]}",
+        "titration: {limits: {low: 8 mmHg}, goal: x}",
+        "treat_above: {fixed: 8 mmHg, limits: {low: 8 mmHg}}",
+        "titration: {shown_when: treat_above > low, limits: 8 mmHg, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {}, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {low: 8}, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {Low: 8 mmHg}, goal: x}",
+        "titration: {shown_when: treat_above > low, limits: {low: [8 mmHg]}, goal: x}",
         "pause: 22 mmHg",
         "pause: {uper: 22 mmHg}",
         "document: order",
@@ -197,8 +204,8 @@ def test_what_is_valid_has_no_fault_of_keys_or_kinds(data, with_head):
         is_told_by_reading = fault.written in _ODD or fault.path in _INSTANTS
         assert fault.rule not in {"key-not-known", "kind-not-expected"} or is_told_by_reading
         if fault.rule == "set-entry-not-understood":
-            # What a schema cannot tell: how the ends of steps lie, and what a condition says.
-            is_condition = fault.written in ODD_CONDITIONS
+            # What a schema cannot tell: how steps end, and what a condition and its limits say.
+            is_condition = fault.written in [*ODD_CONDITIONS, *ODD_LIMITS]
             assert is_condition or fault.details["reason"].startswith(_OF_STEPS), fault
 
 

@@ -12,7 +12,7 @@ import click
 import orderlint
 from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
-from orderlint.cli.inputs import read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import read_input, shown_name
 from orderlint.cli.options import (
     FILE,
     against_option,
@@ -32,7 +32,6 @@ from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from typing import Any
 
     from orderlint import Result, SitePolicy
     from orderlint.cli.batch import Batch
@@ -40,6 +39,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.ci.results import CiReport
+    from orderlint.report.review.earlier import EarlierSets
     from orderlint.set_review import Reviewed
 
 _EPILOG = """\b
@@ -145,7 +145,7 @@ def _report(
     batch: Batch[Reviewed],
     at: int,
     wanted: Wanted,
-    known: Baseline | None,
+    known: Baseline | EarlierSets | None,
     certificate: str | None,
 ) -> int:
     """Write the report on the sets, and a certificate if asked for; the exit status."""
@@ -177,26 +177,31 @@ def _baseline(file: str | None) -> Baseline | None:
 
 def _known_in(
     against: str, files: Sequence[str], policy: str | None, at: int, effort: int
-) -> Baseline:
-    """What each file's earlier set was told, by the name of the file as it is now.
+) -> EarlierSets:
+    """What each file's earlier set was told, by the policy as it was then.
 
     Of a set that was not there nothing is known. Raises Refused for one that cannot be read, since
     what is new could not be told.
     """
-    from orderlint.cli.revisions import read_earlier  # noqa: PLC0415 - few calls need git
-    from orderlint.report.ci.baseline import Baseline  # noqa: PLC0415 - cold start
+    from orderlint.cli.revisions import policy_note, read_earlier  # noqa: PLC0415 - few need git
+    from orderlint.report.review.earlier import EarlierSets, earlier_review  # noqa: PLC0415
 
-    site, sets = read_site_policy(policy), []
+    site, note = policy_note(against, policy)
+    notes = [note] if note else []
+    reviews = {}
     for file in files:
         earlier = read_earlier(against, file)
-        if earlier is not None:
-            when = datetime_of(at)
-            result = orderlint.review(
-                earlier.data, name=earlier.name, at=when, policy=site, effort=effort
-            )
-            model: Any = result.render("results", known=None)
-            sets.append(model.checked[0].as_accepted(file))
-    return Baseline(tuple(sets))
+        if earlier is None:
+            notes.append(f"{file} was not there in {against}: all of it is new.")
+            continue
+        when = datetime_of(at)
+        result = orderlint.review(
+            earlier.data, name=earlier.name, at=when, policy=site, effort=effort
+        )
+        reviews[file] = earlier_review(result.found)
+    if notes:
+        print_errors(*notes)
+    return EarlierSets(reviews, (note,) if note else ())
 
 
 def _known(report: CiReport) -> list[set[Finding]]:

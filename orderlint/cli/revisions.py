@@ -9,13 +9,18 @@ from __future__ import annotations
 import os
 import subprocess
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+import orderlint
 from orderlint.api.sources import Content
-from orderlint.cli.inputs import read_content
+from orderlint.cli.inputs import read_content, read_site_policy
 from orderlint.finding import Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
+
+if TYPE_CHECKING:
+    from orderlint import SitePolicy
 
 _ENVIRONMENT = {
     "GIT_OPTIONAL_LOCKS": "0",
@@ -49,6 +54,27 @@ def read_earlier(against: str, file: str) -> Content | None:
     return Content(name, _output(path.parent, "cat-file", "blob", blob))
 
 
+def policy_note(against: str, policy: str | None) -> tuple[SitePolicy | None, str]:
+    """The site policy as it was in the revision, and a note where that is another than now.
+
+    It is the policy as it is now where `against` is a file, or where the revision has none.
+    """
+    site = read_site_policy(policy)
+    if policy is None or policy == "-" or os.path.lexists(against):
+        return site, ""
+    try:
+        earlier = read_earlier(against, policy)
+    except Refused:  # it lies in no repository
+        return site, ""
+    if earlier is None or earlier.data == read_content(policy).data:
+        return site, ""
+    note = (
+        f"The policy {policy} is not as it was in {against}. Earlier sets are judged by it as it "
+        "was, and what it makes new is told."
+    )
+    return orderlint.load_policy(earlier.data, name=earlier.name), note
+
+
 def _commit(revision: str, folder: Path) -> str:
     """The full name of the commit that a revision names."""
     _output(folder, "rev-parse", "--git-dir")
@@ -56,7 +82,10 @@ def _commit(revision: str, folder: Path) -> str:
     try:
         return _output(folder, *asked).decode("ascii").strip()
     except Refused:
-        raise Refused("This is no file, and no revision of the repository.", revision) from None
+        message = (
+            "This is no file, and no revision of the repository as it is here; was it fetched?"
+        )
+        raise Refused(message, revision) from None
 
 
 def _output(folder: Path, *arguments: str) -> bytes:

@@ -24,6 +24,7 @@ from orderlint.proof.set_difference import difference_of
 from orderlint.set_findings import (
     ToldBreak,
     clock_findings,
+    finding_on_set,
     inactive_on_set,
     not_proved_findings,
     told_break,
@@ -31,7 +32,7 @@ from orderlint.set_findings import (
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from orderlint.comparison.option_changes import OptionChange, SectionChange
     from orderlint.finding import Finding, NotChecked
@@ -117,6 +118,9 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
     rules = rulebook.order_rules
     assessment = assessment_of(
         (
+            *_presets_newly_break(
+                before, after, {item.broken.rule for item in newly}, at, rulebook
+            ),
             *(item.set_finding for item in newly if item.set_finding),
             *_left_open(before, after, found, rulebook),
             *clock_findings(verify_order(preset_order(after).order, at, rulebook), rulebook),
@@ -154,6 +158,23 @@ def _compared_unsuppressed(  # noqa: PLR0913, PLR0917 - what compare_sets takes
     ranks = {name: rank for rank, name in enumerate(book.rules)}
     broken = sorted([*kept, *again.broken], key=lambda item: ranks[item.rule])
     return replace(found, broken=tuple(broken), unsettled={**found.unsettled, **again.unsettled})
+
+
+def _presets_newly_break(
+    before: OrderSet, after: OrderSet, told: Collection[str], at: int, book: Rulebook
+) -> Iterator[Finding]:
+    """What `verify` finds in the later presets, by rules that the earlier presets kept.
+
+    Orders of both sets can be the same, and most signers get another all the same. A rule in `told`
+    is told of by an order that is new.
+    """
+    earlier, order = (preset_order(item).order for item in (before, after))
+    stood = {finding.rule for finding in verify_order(earlier, at, book).assessment.findings}
+    if before.unsettled or after.unsettled:
+        return
+    for finding in verify_order(order, at, book).assessment.findings:
+        if finding.rule not in stood and finding.rule not in told:
+            yield finding_on_set(finding, "preset-breaks-rule", order, book)
 
 
 def _was_broken(item: NewlyBroken) -> bool:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.amounts import amount, comparison, is_amount
 from orderlint.language.surface import (
+    UNDER_LIMITS,
     Call,
     Comparison,
     Group,
@@ -79,6 +80,9 @@ def _link(left: Surface, sign: Sign, right: Surface, scope: Scope) -> Tree:
         return _membership(left, right, scope)
     if is_amount(left, scope) and is_amount(right, scope):
         return _ordered(left, sign, right, scope)
+    for quoted, other in ((left, right), (right, left)):
+        if isinstance(quoted, Text) and is_amount(other, scope):
+            raise LanguageError(f"what is quoted is a choice; {UNDER_LIMITS}", quoted.at)
     if sign != "==":
         raise LanguageError(f"{sign} compares quantities or instants, not choices", right.at)
     return _same(left, right, scope)
@@ -178,7 +182,9 @@ def _multiple(path: str, at: int, step: Surface, scope: Scope) -> Multiple:
         raise LanguageError("the step is a constant", step.at)
     size = amount(step, scope)
     if size.terms or size.dimension != field.dimension:
-        raise LanguageError("multiple takes a quantity and a constant of the same kind", at)
+        holds = f"; {UNDER_LIMITS}" if size.dimension == "number" else ""
+        said = f"multiple takes a quantity and a constant of the same kind{holds}"
+        raise LanguageError(said, at)
     if size.constant <= 0:
         raise LanguageError("the step is more than nothing", step.at)
     # INVARIANT: a constant with a dimension is a whole number of ticks.

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
 Sign: TypeAlias = Literal["<", "<=", ">", ">=", "==", "!=", "in", "not in"]
+ArithmeticSign: TypeAlias = Literal["+", "-", "*", "/"]
+
+UNDER_LIMITS = "a name under limits: can hold a number with its unit"
+"""Said where a condition has a number or a text in which a quantity belongs."""
 
 
 class LanguageError(Exception):
@@ -66,7 +70,7 @@ class Call(NamedTuple):
 class Arithmetic(NamedTuple):
     """`a + b`, `a - b`, `a * b`; `a / b` only in figures."""
 
-    sign: Literal["+", "-", "*", "/"]
+    sign: ArithmeticSign
     left: Surface
     right: Surface
     at: int

@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
 from orderlint.language.surface import (
+    UNDER_LIMITS,
     Arithmetic,
     Call,
     Comparison,
@@ -55,6 +56,11 @@ _PIECE = re.compile(r"""'[^'"\\\n]*'|"[^'"\\\n]*"|[A-Za-z0-9_.,(){}<>=!+*/\n -]+
 _KEYWORD, _STAND_IN = "class", "clas_"
 _KEYWORD_PATH = re.compile(rf"(?<=\.){_KEYWORD}\b")
 _NUMBER = re.compile(rf"(?=[\d.]{{1,{MOST_DIGITS}}}$)(0|[1-9]\d*)(\.\d+)?")
+# A number with a unit after it; what is quoted is passed over.
+_WITH_UNIT = re.compile(
+    r"""'[^']*'|"[^"]*"|(?<![\w.])(?P<number>\d+(?:\.\d+)?)"""
+    r" ?(?!(?:and|or|not|in|if|else|is)\b)[A-Za-z]"
+)
 _SIGNS: dict[type[ast.cmpop], Sign] = {
     ast.Lt: "<",
     ast.LtE: "<=",
@@ -118,6 +124,10 @@ def _python(text: str) -> ast.expr:
             return ast.parse(text, mode="eval").body
     except SyntaxError as error:
         # Python gives no column where the text ends too early.
+        with_unit = next((f for f in _WITH_UNIT.finditer(text) if f["number"]), None)
+        if with_unit:
+            said = f"a number stands without a unit in a condition; {UNDER_LIMITS}"
+            raise LanguageError(said, with_unit.start()) from None
         column = min(error.offset - 1, len(text)) if error.offset else len(text)
         raise LanguageError(f"this does not read as a condition ({error.msg})", column) from None
     except (ValueError, MemoryError, RecursionError, Warning):

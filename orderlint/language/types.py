@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import BEFORE
-from orderlint.language.surface import LanguageError
+from orderlint.language.surface import UNDER_LIMITS, LanguageError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -112,9 +112,9 @@ def _checked_at(table: FieldTable) -> Field:
 def expect_dimension(left: str, right: str, at: int) -> None:
     """Raise LanguageError unless two sides have the same dimension."""
     if left != right:
-        raise LanguageError(
-            f"{_dimension_words(left)} cannot stand beside {_dimension_words(right)}", at
-        )
+        holds = f"; {UNDER_LIMITS}" if "number" in {left, right} else ""
+        said = f"{_dimension_words(left)} cannot stand beside {_dimension_words(right)}{holds}"
+        raise LanguageError(said, at)
 
 
 def _dimension_words(dimension: str) -> str:

@@ -14,13 +14,15 @@ from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.head import read_head
 from orderlint.order_set.model import OfferedSection, OrderSet, Slot
 from orderlint.order_set.slot_reader import (
+    GATE_KEYS,
+    LIMITS,
     SHOWN_WHEN,
     blank_slot,
     entry_fault,
     is_slot_entry,
     read_slot,
 )
-from orderlint.order_set.visibility import read_gates
+from orderlint.order_set.visibility import WrittenGate, read_gates
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.yaml_fields import near, nearest
 from orderlint.schema_check import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
@@ -34,7 +36,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import KeyValue, Node
 
 OFFERED = "offered"
-SECTION_KEYS = (SHOWN_WHEN, OFFERED)
+SECTION_KEYS = (*GATE_KEYS, OFFERED)
 """Keys that a section may have besides its settings."""
 FILE_KEYS = frozenset({"document", "format"})
 """Keys at the top of an order, hence at the top of a set and not in its order tree."""
@@ -48,7 +50,7 @@ class _Draft:
     order: Section
     slots: dict[str, Slot] = field(default_factory=dict)
     offered_sections: dict[str, OfferedSection] = field(default_factory=dict)
-    conditions: dict[str, Node] = field(default_factory=dict)
+    conditions: list[WrittenGate] = field(default_factory=list)
     places: dict[str, Place] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     unsettled: list[Fault] = field(default_factory=list)
@@ -68,7 +70,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
     draft = _Draft(order, places={"": order.place})
     _walk(draft, order, "")
     head = read_head(document.root)
-    gates = read_gates(draft.conditions.items(), derived)
+    gates = read_gates(draft.conditions, derived)
     unsettled = (*draft.unsettled, *gates.unsettled)
     faults = sorted((*head.faults, *draft.faults, *unsettled), key=lambda f: (f.place, f.rule))
     spoilt = {path for fault in unsettled for path in fault.spoils}
@@ -103,8 +105,8 @@ def _walk(draft: _Draft, section: Section, path: str) -> None:
     keys = field_table().keys[path]
     for entry in section.entries:
         key = entry.key.text
-        if path and key == SHOWN_WHEN:
-            draft.conditions[path] = entry.value
+        if path and key in GATE_KEYS:
+            _read_condition(draft, path, section, key)
         elif path and key == OFFERED:
             _offer(draft, path, entry.value)
         elif key in keys and keys[key] not in FILE_KEYS:
@@ -131,9 +133,19 @@ def _read_at(draft: _Draft, path: str, node: Node) -> None:
         draft.slots[path] = read.slot
         draft.faults.extend(read.faults)
         draft.unsettled.extend(read.unsettled)
-        condition = node.get(SHOWN_WHEN) if isinstance(node, Section) else None
-        if condition is not None:
-            draft.conditions[path] = condition
+        if isinstance(node, Section):
+            for key in GATE_KEYS:
+                _read_condition(draft, path, node, key)
+
+
+def _read_condition(draft: _Draft, path: str, section: Section, key: str) -> None:
+    """Note the condition at a key, with the limits beside it; limits alone are a fault."""
+    condition, limits = section.get(SHOWN_WHEN), section.get(LIMITS)
+    if key == SHOWN_WHEN and condition is not None:
+        draft.conditions.append(WrittenGate(path, condition, limits))
+    elif key == LIMITS and condition is None and limits is not None:
+        reason = f"{LIMITS}: has numbers for {SHOWN_WHEN}:, and there is none beside it"
+        draft.unsettled.append(entry_fault(path, limits, reason))
 
 
 def _offer(draft: _Draft, path: str, node: Node) -> None:

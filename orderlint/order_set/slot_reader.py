@@ -35,9 +35,9 @@ FORMS = {
 }
 """The forms of an entry: the key that each must have → the keys that it may have.
 
-Any of them may have `shown_when` as well.
+Any of them may have `shown_when` as well, and `limits` beside it.
 """
-SHOWN_WHEN = "shown_when"
+SHOWN_WHEN, LIMITS = GATE_KEYS = ("shown_when", "limits")
 BLANK = ("required", "optional")
 TO_BE_WRITTEN = "to be written"
 """Stands for the text that somebody will write in a blank."""
@@ -118,7 +118,7 @@ def _form(section: Section) -> str | None:
 def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
     """Yield each key that does not belong, with the reason."""
     form = _form(section)
-    allowed = {*(FORMS[form] if form else _KEYS), SHOWN_WHEN}
+    allowed = {*(FORMS[form] if form else _KEYS), *GATE_KEYS}
     for entry in section.entries:
         key = entry.key
         if key.text in allowed:
@@ -126,7 +126,7 @@ def _wrong_keys(section: Section) -> Iterator[tuple[Scalar, str]]:
         if key.text in _KEYS:
             yield key, f"{form}: and {key.text}: do not stand in one entry"
         else:
-            yield key, f"an entry has no key {key.text}{near(key.text, (*_KEYS, SHOWN_WHEN))}"
+            yield key, f"an entry has no key {key.text}{near(key.text, (*_KEYS, *GATE_KEYS))}"
 
 
 def _read_form(field: Field, section: Section, form: str | None) -> SlotReading:

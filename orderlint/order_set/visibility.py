@@ -1,4 +1,4 @@
-"""Reads `shown_when:` of leaves and sections, and sorts the gates by dependency.
+"""Reads `shown_when:` and `limits:` of leaves and sections, and sorts the gates by dependency.
 
 Conditions and their order only. Never an option, and never what is shown.
 """
@@ -16,10 +16,12 @@ from orderlint.language.tree import Written, atoms, paths_of
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, within
-from orderlint.order_set.slot_reader import SHOWN_WHEN, entry_fault
-from orderlint.reading.node import Scalar
+from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN, entry_fault
+from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
+from orderlint.rulebook.rule_reader import taken_names
+from orderlint.rulebook.yaml_fields import plain_name, quantity
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
@@ -28,7 +30,16 @@ if TYPE_CHECKING:
     from orderlint.finding import Place
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
-    from orderlint.reading.node import Node
+    from orderlint.language.types import Quantity
+    from orderlint.reading.node import KeyValue, Node
+
+
+class WrittenGate(NamedTuple):
+    """The condition that a set has at a path, and the `limits:` beside it."""
+
+    path: str
+    condition: Node
+    limits: Node | None = None
 
 
 class Gates(NamedTuple):
@@ -38,20 +49,20 @@ class Gates(NamedTuple):
     unsettled: tuple[Fault, ...]
 
 
-def read_gates(conditions: Iterable[tuple[str, Node]], derived: Mapping[str, Surface]) -> Gates:
+def read_gates(conditions: Iterable[WrittenGate], derived: Mapping[str, Surface]) -> Gates:
     """Read the gates of paths with conditions, given in document order."""
-    nodes = dict(conditions)
-    read = [_gate(path, node, derived) for path, node in nodes.items()]
+    written = {each.path: each for each in conditions}
+    read = [_gate(each, derived) for each in written.values()]
     gates = [gate for gate in read if isinstance(gate, Gate)]
     hidden_by = {gate.path: _hidden_by(gate, gates) for gate in gates}
     above = {path: _gates_above(path, hidden_by) for path in hidden_by}
     circular = {path for path in above if path in above[path]}
     cycles = [
-        _cycle_fault(gate, _text(nodes[gate.path]), above)
+        _cycle_fault(gate, _text(written[gate.path].condition), above)
         for gate in gates
         if gate.path in circular
     ]
-    faults = [fault for fault in read if isinstance(fault, Fault)]
+    faults = [fault for made in read if not isinstance(made, Gate) for fault in made]
     sound = [gate for gate in gates if gate.path not in circular]
     return Gates(tuple(_dependency_order(sound, hidden_by)), (*faults, *cycles))
 
@@ -60,21 +71,73 @@ def gate_of(path: str, condition: str, place: Place) -> Gate:
     """The gate of a path that a condition in text makes. Raises Refused where it does not read."""
     text = Scalar(condition, condition, "text", place)
     surface = parse_condition(text).surface
-    return Gate(path, _lowered(surface, text, {}), surface, place)
+    return Gate(path, _lowered(surface, text, Scope(field_table())), surface, place)
 
 
-def _gate(path: str, node: Node, derived: Mapping[str, Surface]) -> Gate | Fault:
+def _gate(written: WrittenGate, derived: Mapping[str, Surface]) -> Gate | tuple[Fault, ...]:
+    """The gate at a path, or each mistake in its condition and its limits."""
+    path, node = written.path, written.condition
+    limits, faults = _limits(written, derived)
     if not isinstance(node, Scalar) or is_empty(node):
-        return entry_fault(path, node, f"{SHOWN_WHEN}: is one condition, and not empty")
+        reason = f"{SHOWN_WHEN}: is one condition, and not empty"
+        return (*faults, entry_fault(path, node, reason))
     try:
         surface = parse_condition(node).surface
-        return Gate(path, _lowered(surface, node, derived), surface, node.place)
+        if faults:  # a name whose limit does not read would be said to be unknown
+            return faults
+        tree = _lowered(surface, node, Scope(field_table(), limits=limits, derived=derived))
     except Refused as error:
-        place: Place = error.place if not isinstance(error.place, str) else node.place
-        return entry_fault(path, node._replace(place=place), error.message)
+        return (*faults, _refused(path, node, error))
+    unread = _unread_limits(written, surface)
+    return unread or Gate(path, tree, surface, node.place)
 
 
-def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> Tree:
+def _limits(
+    written: WrittenGate, derived: Mapping[str, Surface]
+) -> tuple[dict[str, Quantity], tuple[Fault, ...]]:
+    """The constants beside a condition by name, and the mistakes in them."""
+    limits: dict[str, Quantity] = {}
+    faults: list[Fault] = []
+    if written.limits is not None and not _entries(written.limits):
+        reason = f"{LIMITS}: has names, each with a number and its unit"
+        faults.append(entry_fault(written.path, written.limits, reason))
+    for key, value in _entries(written.limits):
+        node: Node = key
+        try:
+            name, node = plain_name(key, {*taken_names(), *derived}), value
+            limits[name] = _limit(key, value)
+        except Refused as error:
+            faults.append(_refused(written.path, node, error))
+    return limits, tuple(faults)
+
+
+def _entries(limits: Node | None) -> tuple[KeyValue, ...]:
+    return tuple(limits.entries) if isinstance(limits, Section) else ()
+
+
+def _limit(key: Scalar, value: Node) -> Quantity:
+    if not isinstance(value, Scalar) or is_empty(value):
+        raise Refused(f"{key.text}: is one number with its unit, and not empty", value.place)
+    return quantity(value)
+
+
+def _unread_limits(written: WrittenGate, surface: Surface) -> tuple[Fault, ...]:
+    """A fault for each limit that the condition does not name."""
+    read = {name.path for name in names_in(surface, {})}
+    return tuple(
+        entry_fault(written.path, key, f"{SHOWN_WHEN}: does not read the limit {key.text}")
+        for key, _ in _entries(written.limits)
+        if key.text not in read
+    )
+
+
+def _refused(path: str, node: Node, error: Refused) -> Fault:
+    """A mistake in the text of a node as a fault, at its place."""
+    place = node.place if isinstance(error.place, str) else error.place
+    return entry_fault(path, node._replace(place=place), error.message)
+
+
+def _lowered(surface: Surface, text: Scalar, scope: Scope) -> Tree:
     """Lower the condition. Raises Refused if it reads what no order made from the set has."""
     with pinpointing(text):
         for name in names_in(surface, {}):
@@ -84,7 +147,7 @@ def _lowered(surface: Surface, text: Scalar, derived: Mapping[str, Surface]) -> 
             if name.path == CHECKED_AT or name.path in SIGNING_FIELDS:
                 said = "a set is the same whoever signs and when: it reads no fact of signing"
                 raise LanguageError(said, name.at)
-        tree = lower(surface, Scope(field_table(), derived=derived))
+        tree = lower(surface, scope)
         # A blank may be filled in with any spelling, but a proof assumes the standard one.
         if any(isinstance(atom, Written) for atom in atoms(tree)):
             raise LanguageError("what is shown cannot hang on how a setting is spelt", surface.at)

@@ -22,6 +22,9 @@ FOR_AUTHOR = {
 }
 """The same of an order set, for its author, who calls nobody and starts nothing."""
 
+FOR_CHANGE = {**FOR_AUTHOR, Verdict.CLEAR: "NOTHING NEWLY BROKEN"}
+"""The same of what is new in an order set: the rest of it may be as it was."""
+
 _NO_POINT = "Nothing was found that has to be settled first."
 _NOT_KNOWN = "What was not checked is not known to be sound."
 _NONE_FOUND = "None of the rules asked found anything"

@@ -59,7 +59,7 @@ def test_a_loosened_option_is_all_that_the_summary_has():
     assert len(text.splitlines()) < 60
     assert "upper-pause-over-adult-threshold" in text
     assert "What most signers will get: upper pause limit 20 mmHg (22 mmHg before)." in text
-    assert "The version is still 4, though the sets are not alike." in text
+    assert "The version is still 4, though the set is changed." in text
     assert "new 25 mmHg" in text
     assert "Picked: upper pause limit: 25 mmHg" in text
     assert "titration" not in text
@@ -159,27 +159,90 @@ def found_in(verb, *arguments):
     return ran.status, log["results"]
 
 
+def told(file, *more):
+    """What is found in a set: where, by which rule, and whether it is new."""
+    status, results = found_in("review", file, *more)
+    found = {
+        (item["properties"].get("found"), item["ruleId"], item.get("baselineState"))
+        for item in results
+    }
+    return status, found
+
+
+WIDE = SET.replace(UPPER, "upper: {choose: [20 mmHg, 24 mmHg, 26 mmHg], preset: 20 mmHg}")
+
+
+@pytest.mark.usefixtures("repository", "worked_out_once")
+@pytest.mark.parametrize(
+    ("earlier", "later"),
+    [
+        (SET, SET.replace(UPPER, LOOSER)),
+        (SET.replace(UPPER, LOOSER), SET),
+        # The nearest order is another one where an option is taken out, and nothing is new.
+        (WIDE, WIDE.replace("24 mmHg, ", "")),
+        (WIDE, WIDE.replace("preset: 20 mmHg", "preset: 24 mmHg")),
+    ],
+    ids=["looser", "stricter", "an option gone", "another preset"],
+)
+def test_a_review_against_another_is_two_reviews_by_what_is_broken(earlier, later):
+    Path("earlier.yaml").write_text(earlier, encoding="utf-8")
+    Path("later.yaml").write_text(later, encoding="utf-8")
+    stood = {found[:2] for found in told("earlier.yaml")[1]}
+    status, found = told("later.yaml", "--against", "earlier.yaml")
+    for where, rule, state in found:
+        was = (where, rule) in stood or (where == "reachable" and ("preset", rule) in stood)
+        assert state == ("unchanged" if was else "new")
+    assert status == any(state == "new" for *_, state in found)
+
+
 @pytest.mark.usefixtures("repository")
-def test_a_review_against_a_revision_is_two_reviews():
-    file = Path("sets/adult.yaml")
-    for earlier, later in ((SET, SET.replace(UPPER, LOOSER)), (SET.replace(UPPER, LOOSER), SET)):
-        Path("earlier.yaml").write_text(earlier, encoding="utf-8")
-        file.write_text(later, encoding="utf-8")
-        prints = [
-            {
-                next(iter(item["partialFingerprints"].values()))
-                for item in found_in("review", each)[1]
-            }
-            for each in ("earlier.yaml", file)
-        ]
-        status, results = found_in("review", file, "--against", "earlier.yaml")
-        new = {
-            next(iter(item["partialFingerprints"].values()))
-            for item in results
-            if item["baselineState"] == "new"
-        }
-        assert new == prints[1] - prints[0]
-        assert status == bool(new)
+def test_what_the_presets_newly_break_is_new_though_the_orders_are_the_same():
+    preset = WIDE.replace("preset: 20 mmHg", "preset: 24 mmHg")
+    Path("earlier.yaml").write_text(WIDE, encoding="utf-8")
+    Path("later.yaml").write_text(preset, encoding="utf-8")
+    ran = run("compare", "--against", "earlier.yaml", "--format", "json", "later.yaml")
+    (document,) = json.loads(ran.out)["documents"]
+    assert (ran.status, document["relation"]) == (1, "equal")
+    found = {(item["rule"], item["found"]) for item in document["findings"]}
+    assert ("upper-pause-over-adult-threshold", "preset") in found
+    back = run("compare", "--against", "later.yaml", "--format", "markdown", "earlier.yaml")
+    assert back.status == 0
+    assert "## `earlier.yaml`: NOTHING NEWLY BROKEN" in back.out.decode()
+
+
+POLICY = """document: site-policy
+format: 1
+title: a unit
+values:
+  window_min: {{value: {} mmHg, source: {{kind: local-policy, note: invented}}}}
+"""
+
+
+def test_what_an_earlier_policy_let_pass_is_new_and_that_it_changed_is_said(repository):
+    policy = repository / "policy.yaml"
+    policy.write_text(POLICY.format(4), encoding="utf-8")
+    Path("sets/adult.yaml").write_text(SET, encoding="utf-8")
+    git(repository, "add", ".")
+    git(repository, "commit", "--quiet", "--message", "two")
+    arguments = ("review", "--policy", "policy.yaml", "--against", "HEAD", "sets/adult.yaml")
+    assert run(*arguments).status == 0
+    policy.write_text(POLICY.format(10), encoding="utf-8")
+    ran = run(*arguments, "--format", "markdown")
+    assert ran.status == 1
+    assert "is not as it was in HEAD" in ran.err
+    assert "is not as it was in HEAD" in ran.out.decode()
+    assert "treating-window-narrow" in ran.out.decode()
+
+
+@pytest.mark.usefixtures("repository")
+def test_a_summary_of_several_sets_says_first_which_have_news():
+    Path("sets/sound.yaml").write_text(SET, encoding="utf-8")
+    git(Path(), "add", ".")
+    files = ("sets/adult.yaml", "sets/sound.yaml")
+    ran = run("review", "--against", "HEAD", "--format", "markdown", *files)
+    assert ran.out.decode().startswith(
+        "1 of 2 files has something to be asked about: `sets/adult.yaml`.\n"
+    )
 
 
 @pytest.mark.usefixtures("repository")

@@ -158,4 +158,4 @@ def test_known_findings_of_a_baseline_are_marked_on_the_page(tmp_path):
     run("review", "--format", "baseline", "--output", baseline, *AT, broken)
     ran = run("review", "--format", "html", "--baseline", baseline, *AT, broken)
     assert ran.status == 0
-    assert "Known from the baseline." in taken_apart(ran.out.decode()).text
+    assert "Known already." in taken_apart(ran.out.decode()).text

@@ -102,6 +102,24 @@ def test_a_condition_is_said_with_display_names_and_local_values():
     assert "For example: Irrigation has only 4.99 mmHg to work in" in ran.text
 
 
+@pytest.mark.parametrize(("level", "unchecked"), [(22, 0), (25, 1), (40, 1)])
+def test_what_holds_without_a_display_unit_is_said(tmp_path, level, unchecked):
+    """A limit that differs by display: kept within both, and never broken."""
+    rule = "upper-pause-over-adult-threshold"
+    said = "Where no display unit is written: kept if it would be on a display in each unit; not"
+    assert said in run("rules", rule).text
+    file = tmp_path / "order.yaml"
+    order = f"therapy: irrigation\npatient: {{group: adult}}\npause: {{upper: {level} mmHg}}\n"
+    file.write_text(f"document: order\nformat: 1\n{order}", encoding="utf-8")
+    told = run("verify", file, "--format", "line").out.decode()
+    assert told.count(rule) == unchecked
+    assert told.count(f"{rule}: It could not be checked, for lack of display unit") == unchecked
+
+
+def test_a_limit_that_no_display_changes_has_no_word_of_it():
+    assert "no display unit" not in run("rules", "upper-pause-over-child-threshold").text
+
+
 def test_a_misspelt_rule_is_answered_with_the_nearest():
     ran = run("rules", "treating-window-narow")
     assert (ran.status, ran.out) == (2, b"")

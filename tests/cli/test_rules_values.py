@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
+from order_sets import order_set
 from policy_files import site_policy
 from running import run
 
-from orderlint.finding import Place
-from orderlint.order_set.visibility import read_gates
-from orderlint.reading.node import Scalar
 from orderlint.report.rules.values import GATE_FORMS
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.load import load
@@ -79,6 +78,7 @@ def test_every_fact_is_told():
 
 @pytest.mark.parametrize("condition", GATE_FORMS)
 def test_a_condition_that_is_told_is_one_that_a_set_may_have(condition):
-    text = Scalar(condition, condition, "text", Place("s.yaml", 1, 1))
-    gates = read_gates([("targets", text)], load("order-set").derived)
-    assert [gate.path for gate in gates.gates] == ["targets"]
+    limits = re.search(r"limits: \{.*\}", GATE_FORMS[condition])
+    beside = f"\n  {limits[0]}" if limits else ""
+    made = order_set(f'instructions:\n  fixed: x\n  shown_when: "{condition}"{beside}')
+    assert (made.faults, [gate.path for gate in made.gates]) == ((), ["instructions"])

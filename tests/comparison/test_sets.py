@@ -148,6 +148,15 @@ def test_another_word_in_a_condition_is_another_condition():
     assert list(option_changes(first, first)) == []
 
 
+def test_another_limit_in_a_condition_is_another_condition():
+    shown = "    shown_when: treat_above < high\n    limits: {{high: {}}}\n    goal: clearing"
+    first, second = (revised(("    goal: clearing", shown.format(n))) for n in ("9 mmHg", "8 mmHg"))
+    assert {offer.path for offer in option_changes(first, second) if offer.shown} == {
+        f"titration.{key}" for key in ("goal", "step", "every", "max")
+    }
+    assert list(option_changes(first, first)) == []
+
+
 def test_a_preset_that_must_now_be_picked_is_named():
     blank = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg]}"
     (offer,) = option_changes(example(SOUND), revised((UPPER, blank)))

@@ -190,7 +190,23 @@ REFUSED = {
     "unit_of(nothing) == 'mmHg'": (8, "there is no field nothing"),
     "it < nothing": (5, "there is no field nothing"),
     "it < irrigation.bag": (0, "a pressure cannot stand beside a volume"),
-    "it < 5": (0, "a pressure cannot stand beside a plain number"),
+    "it < 5": (0, "beside a plain number; a name under limits: can hold a number with its unit"),
+    "multiple(it, 5)": (
+        9,
+        "of the same kind; a name under limits: can hold a number with its unit",
+    ),
+    "it == '5 mmHg'": (
+        6,
+        "what is quoted is a choice; a name under limits: can hold a number with its unit",
+    ),
+    "'5 mmHg' <= it": (
+        0,
+        "what is quoted is a choice; a name under limits: can hold a number with its unit",
+    ),
+    "it in {5, 8}": (
+        0,
+        "beside a plain number; a name under limits: can hold a number with its unit",
+    ),
     "it + day < ceiling": (0, "a pressure cannot stand beside a duration"),
     "therapy < 'irrigation'": (10, "compares quantities"),
     "therapy == 'irigation'": (11, "'irigation' is not one of"),

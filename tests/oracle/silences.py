@@ -1,4 +1,4 @@
-"""Which finding is not shown beside which: “Silences beside it” of each rule's page."""
+"""Which finding is not shown beside which: “Silences beside it” of the rules' pages."""
 
 from __future__ import annotations
 
@@ -22,11 +22,8 @@ flow-of-nothing: output-limit-under-expected
 interval-of-nothing: net-in-limit-large net-in-limit-left-to-no-output net-in-limit-never-reached
     titration-before-output-check titration-steps-too-close
 
-irrigation-settings-without-irrigation: titration-without-irrigation
-    transport-irrigation-while-clamped
-
 kind-not-expected: drainage-settings-while-monitoring irrigation-settings-without-irrigation
-    titration-without-irrigation transport-irrigation-while-clamped
+    titration-without-irrigation
 
 level-not-settable-when-converted: display-unit-differs pressure-units-mixed
 

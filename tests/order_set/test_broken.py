@@ -12,6 +12,7 @@ from orderlint.order import State
 from orderlint.order_set.steps import MOST_OPTIONS
 
 NOT = "set-entry-not-understood"
+GATED = "titration: {shown_when: treat_above > low, limits: LIMITS, goal: x}"
 
 
 def one_fault(text):
@@ -180,6 +181,64 @@ ENTRIES = {
         "titration: {shown_when: §treat_above > irrigation.bag, goal: x}",
         "a volume cannot stand beside a pressure",
     ),
+    "a condition of pressure and a number": (
+        "titration: {shown_when: §treat_above > 8, goal: x}",
+        "beside a pressure; a name under limits: can hold a number with its unit",
+    ),
+    "a condition with a unit in it": (
+        "titration: {shown_when: irrigates and treat_above > §8 mmHg, goal: x}",
+        "without a unit in a condition; a name under limits: can hold",
+    ),
+    "a condition with a quantity in quotes": (
+        "titration: {shown_when: \"treat_above == §'8 mmHg'\", goal: x}",
+        "what is quoted is a choice; a name under limits: can hold",
+    ),
+    "limits of a section without a condition": (
+        "titration: {limits: §{low: 8 mmHg}, goal: x}",
+        "limits: has numbers for shown_when:, and there is none beside it",
+    ),
+    "limits of a setting without a condition": (
+        "treat_above: {fixed: 8 mmHg, limits: §{low: 8 mmHg}}",
+        "limits: has numbers for shown_when:, and there is none beside it",
+    ),
+    "limits that are a text": (GATED.replace("LIMITS", "§8 mmHg"), "limits: has names, each"),
+    "limits that are empty": (GATED.replace("LIMITS", "§{}"), "limits: has names, each"),
+    "a limit that is a list": (GATED.replace("LIMITS", "{low: §[8 mmHg]}"), "low: is one number"),
+    "a limit that is empty": (GATED.replace("LIMITS", "{low: §~}"), "low: is one number with its"),
+    "a limit without a unit": (GATED.replace("LIMITS", "{low: §8}"), "'8' has no unit"),
+    "a limit in an unknown unit": (GATED.replace("LIMITS", "{low: §8 torr}"), "'8 torr'"),
+    "a limit that has the name of a setting": (
+        GATED.replace("LIMITS", "{low: 8 mmHg, §pause: 9 mmHg}"),
+        "pause is the name of something else",
+    ),
+    "a limit that has the name of a fact": (
+        GATED.replace("LIMITS", "{low: 8 mmHg, §irrigates: 9 mmHg}"),
+        "irrigates is the name of something else",
+    ),
+    "a limit whose name is none": (
+        GATED.replace("LIMITS", "{low: 8 mmHg, §Low: 8 mmHg}"),
+        "Low is no name",
+    ),
+    "a limit that is not read": (
+        GATED.replace("LIMITS", "{low: 8 mmHg, §high: 9 mmHg}"),
+        "shown_when: does not read the limit high",
+    ),
+    "a limit of another dimension": (
+        "titration: {shown_when: §treat_above > low, limits: {low: 8 mL}, goal: x}",
+        "a volume cannot stand beside a pressure",
+    ),
+    "a misspelt limit": (
+        "titration: {shown_when: treat_above > §loww, limits: {low: 8 mmHg}, goal: x}",
+        "there is no field loww; did you mean low?",
+    ),
+    "misspelt limits": (
+        "titration: {shown_when: drains, §limts: {low: 8 mmHg}, goal: x}",
+        "there is no limts:; did you mean limits:?",
+    ),
+    "misspelt limits of a setting": (
+        "treat_above: {fixed: 8 mmHg, shown_when: drains, §limts: {low: 8 mmHg}}",
+        "an entry has no key limts; did you mean limits?",
+    ),
     "a condition that is an amount": (
         "titration: {shown_when: §treat_above, goal: x}",
         "neither true",
@@ -194,6 +253,12 @@ def test_an_entry_that_is_not_understood_is_a_finding_at_its_place(case):
     assert fault.rule == NOT
     assert message in fault.details["reason"]
     assert made.unsettled == (fault,)
+
+
+def test_each_mistake_in_the_limits_is_told():
+    made = order_set(GATED.replace("LIMITS", "{low: 8, High: 9 mmHg, other: [9 mmHg]}"))
+    assert rules(made.faults) == [NOT] * 3
+    assert made.gates == ()
 
 
 def test_a_condition_in_a_block_is_found_at_its_character():

@@ -253,7 +253,7 @@ def test_no_setting_has_a_key_of_an_entry_or_a_section():
     assert not own & {
         path.rpartition(".")[2] for path in field_table().sections["irrigation.additive"]
     }
-    assert not {SHOWN_WHEN, "offered"} & {path.rpartition(".")[2] for path in FIELDS}
+    assert not {*SECTION_KEYS} & {path.rpartition(".")[2] for path in FIELDS}
 
 
 def test_no_fact_of_the_rulebook_reads_the_clock_or_a_fact_of_signing():

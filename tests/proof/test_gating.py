@@ -8,7 +8,7 @@ import pytest
 from drawing import most
 from drawn_sets import every_order, outcome, sets_and_rules, squares_a_range
 from hypothesis import assume, given
-from order_sets import order_set, reviewed
+from order_sets import EXAMPLES, example, order_set, reviewed, whole
 
 from orderlint.order_set.model import within
 from orderlint.proof.gating import Gating, gated, gating_of
@@ -47,6 +47,18 @@ def test_settings_of_another_therapy_need_only_be_hidden_there():
     assert "to show the irrigation only where therapy == 'irrigation' (shown_when:)" in (
         " ".join(narrowing(item, found).split())
     )
+
+
+def test_a_condition_that_is_proposed_does_when_it_is_written_down():
+    name = "set-blanks-and-mixed-units.yaml"
+    found = reviewed(name)
+    (item,) = [b for b in found.broken if b.rule.id == "irrigation-settings-without-irrigation"]
+    text = (EXAMPLES / name).read_text(encoding="utf-8")
+    at = f"  {item.gating.path}:\n"
+    made = whole(text.replace(at, f"{at}    shown_when: {item.gating.condition}\n"), name)
+    assert [gate.path for gate in made.gates] == [item.gating.path]
+    before, after = (Prover(each, [item.rule]).decide(item.rule) for each in (example(name), made))
+    assert (before.result.value, after.result.value in KEPT) == ("broken", True)
 
 
 @pytest.mark.parametrize("shown", ["given(titration)", "given(stop_when)"])

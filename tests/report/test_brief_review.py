@@ -10,6 +10,7 @@ from order_sets import AT, reviewed
 from orderlint.finding import Verdict
 from orderlint.report.review.blocks import text_blocks
 from orderlint.report.review.narrowings import asked
+from orderlint.report.review.words import name_of, picks
 from orderlint.report.text import render_blocks
 from orderlint.report.verdicts import FOR_AUTHOR, LABELS
 
@@ -54,6 +55,23 @@ def test_every_finding_is_named_whether_it_is_known_or_not():
     gone = text.partition("missing from the presets: ")[2].partition(".")[0].split(", ")
     assert shown + more + len(gone) == len(found.assessment.findings)
     assert missing
+
+
+def test_a_rule_that_a_heavier_one_covers_is_named():
+    text = " ".join(brief("set-blanks-and-mixed-units.yaml").split())
+    named = "display-unit-differs, drain-far-below-treat-above, output-limit-under-expected"
+    assert f"Also broken; reported under another rule: {named}" in text
+    assert "reported under another rule" not in brief("set-irrigation-corners.yaml")
+
+
+def test_what_is_not_in_the_order_is_not_picked():
+    for name in SETS:
+        for item in reviewed(name).broken:
+            leaves = item.nearest.leaves
+            hidden = [p.path for p in item.nearest.picks if not leaves[p.path].given]
+            said = [pick for pick in picks(item) if not pick.endswith("left empty")]
+            names = {pick.partition(":")[0] for pick in said}
+            assert not names & {name_of(path) for path in hidden}
 
 
 def test_what_is_known_already_is_a_line():

@@ -25,6 +25,28 @@ def said(require: str, when: str | None = None, **keys: str) -> tuple[str, str]:
          "the upper pause limit minus the lower pause limit is at or above 8 mmHg"),
         ("2 * pause.lower < pause.upper", "2 times the lower pause limit is below the upper pause "
          "limit"),
+        ("2 * (pause.lower + wide) < pause.upper",
+         "2 times (the lower pause limit plus 8 mmHg) is below the upper pause limit"),
+        ("2 * pause.lower + wide < pause.upper",
+         "(2 times the lower pause limit) plus 8 mmHg is below the upper pause limit"),
+        ("pause.upper - (pause.lower + wide) > treat_above",
+         "the upper pause limit minus (the lower pause limit plus 8 mmHg) is above the "
+         "treat-above level"),
+        ("pause.upper - pause.lower - wide > treat_above",
+         "the upper pause limit minus the lower pause limit minus 8 mmHg is above the "
+         "treat-above level"),
+        ("-(pause.lower + wide) < pause.upper",
+         "minus (the lower pause limit plus 8 mmHg) is below the upper pause limit"),
+        ("pause.upper - -pause.lower > treat_above",
+         "the upper pause limit minus (minus the lower pause limit) is above the treat-above "
+         "level"),
+        ("product(irrigation.rate, irrigation.bag_change_every) + drainage.hourly_max * hour "
+         "< irrigation.bag",
+         "(the irrigation rate times the bag change interval) plus (the hourly output limit times "
+         "1 h) is below the irrigation bag"),
+        ("not (given(zone) or given(id)) and given(starts)",
+         "(neither the time zone is written, nor the order identifier is written), and the start "
+         "time is written"),
         ("-pause.lower < pause.upper",
          "minus the lower pause limit is below the upper pause limit"),
         ("given(pause.lower)", "the lower pause limit is written"),
@@ -67,7 +89,7 @@ def said(require: str, when: str | None = None, **keys: str) -> tuple[str, str]:
     ],
 )  # fmt: skip
 def test_each_form_is_said(require, words):
-    assert said(require, limits="{wide: 8 mmHg}") == ("", words)
+    assert said(require, limits="{wide: 8 mmHg, hour: 1 h}") == ("", words)
 
 
 def test_what_comes_before_is_said_apart():

@@ -120,7 +120,7 @@ TOLD = Suppressed(CROSSED, "Agreed", "the board", "2026-09-30", Place("policy.ya
         (SPELT, Level.NOTE, "failure", ""),
         (SPELT._replace(is_open=True), Level.CLARIFY, "skipped", "Below clarify"),
         (FOUND._replace(suppressed=TOLD), Level.NOTE, "skipped", "Suppressed by the policy until"),
-        (FOUND._replace(known=True), Level.NOTE, "skipped", "Known from the baseline"),
+        (FOUND._replace(known=True), Level.NOTE, "skipped", "Known already"),
         (FOUND._replace(known=False), Level.NOTE, "failure", ""),
     ],
 )

@@ -55,7 +55,7 @@ TOLD = Suppressed(SPELLING, "Agreed", "the board", "2026-09-30", Place("policy.y
         (SPELT, "order.yaml:11:3: note: unit-run-together: Number and unit"),
         (
             FOUND._replace(known=True),
-            "order.yaml:10:20: error: drain-above-treat-above: Known from",
+            "order.yaml:10:20: note: drain-above-treat-above: Known already",
         ),
         (
             FOUND._replace(suppressed=TOLD),

@@ -105,12 +105,13 @@ def test_the_ends_of_a_blank_are_cut_inwards_to_what_can_be_written():
         )
 
 
-def test_the_report_begins_with_whether_the_presets_are_sound_and_what_they_yield(cornered):
+def test_after_what_is_broken_stands_whether_the_presets_are_sound_and_what_they_yield(cornered):
     text = said_of(cornered)
-    first, _ = text.split("DO NOT RELEASE: ", 1)
+    broken, first = text.split("The presets as they stand", 1)
+    assert "DO NOT RELEASE: " in broken
     assert "They are sound as far as they are filled in: verify finds nothing in them." in first
     count = len(cornered.presets.assessment.unchecked)
-    assert f"Until the blanks below are filled in, {count} rules cannot be checked." in first
+    assert f"Until its blanks are filled in, {count} rules cannot be checked." in first
     unfilled = said_of(replace(cornered, to_fill=()))
     assert f"not there, or cannot be read, {count} rules could not be checked." in unfilled
     assert "above 8 up to 22 mmHg" in first
@@ -127,7 +128,7 @@ def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_uns
     said = said_of(review(text.encode(), "set.yaml", AT, reading("pause.lower")))
     assert ("They are not sound." in said) == is_unsound
     assert "They are sound" not in said
-    assert f"in them, named below; the heaviest is {weight}." in said
+    assert f"in them, named above; the heaviest is {weight}." in said
 
 
 def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(blanks):
@@ -201,7 +202,7 @@ def test_that_no_sound_order_can_be_signed_leads_the_report_of_a_set_with_nothin
     assert found.assessment.findings[0].rule == "no-sound-order-exists"
     said = said_of(found)
     lead = said.index("DO NOT RELEASE: The set as a whole No sound order can be signed")
-    assert lead < said.index("The presets as they stand") < said.index("Missing from the presets")
+    assert lead < said.index("Missing from the presets") < said.index("The presets as they stand")
     assert said.count("No sound order can be signed") == 1
 
 
@@ -230,7 +231,7 @@ def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known
     assert "DO NOT RELEASE: Notification: net-in notify limit" in said
     assert "break missing-" not in said
     known = render_blocks(blocks(blanks, {gone[-1]}, AT), width=80)
-    assert "NOTE: Monitoring: re-levelling on movement. Known from the baseline." in known
+    assert "NOTE: Monitoring: re-levelling on movement. Known already." in known
 
 
 def test_presets_with_faults_that_leave_open_what_they_are_are_not_called_sound():

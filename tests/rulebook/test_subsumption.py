@@ -4,11 +4,34 @@ from __future__ import annotations
 
 from rule_files import family, record, refused, rulebook
 
+from orderlint.broken_rules import subjects_of
+from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.load import load
+from orderlint.rulebook.subsumption import covers_of
+
 
 def chain(first: str, second: str, third: str) -> str:
     """Three rules, each with the `covers:` given."""
     named = {"one": first, "two": second, "three": third}
     return family(*(record(rule=rule, covers=covers or None) for rule, covers in named.items()))
+
+
+def subjects(rule):
+    """The settings by which findings of a rule overlap with others."""
+    return {p for item in rule.instances for p in subjects_of(item.paths, item.condition)}
+
+
+def test_each_cover_can_act():
+    """It, or a condition that covers it, is about a setting of what it covers."""
+    book = load("all")
+    asked = {rule.id: rule for rule in (*book.order_rules, *book.change_rules) if rule.instances}
+    for document in shipped_files().families.values():
+        for each in document.root.get("rules").items:
+            for cover in covers_of(each, each.get("rule").text):
+                if {cover.upper, cover.lower} <= asked.keys():
+                    over = {cover.upper, *(r for r in asked if cover.upper in asked[r].covers)}
+                    shared = subjects(asked[cover.lower])
+                    assert any(subjects(asked[rule]) & shared for rule in over), cover
 
 
 def test_what_a_covered_rule_covers_is_covered_too():

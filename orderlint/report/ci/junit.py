@@ -108,7 +108,7 @@ def _because(result: CiResult, fail_at: Level) -> str:
     if result.suppressed:
         return suppression_words(result.suppressed)
     if result.known:
-        return "Known from the baseline."
+        return "Known already."
     return f"Below {fail_at.value}, the level asked for."
 
 

@@ -46,7 +46,7 @@ def _result(result: CiResult) -> str:
     if result.suppressed:
         level, words = "note", f"{suppression_words(result.suppressed)} {words}"
     elif result.known:
-        words = f"Known from the baseline. {words}"
+        level, words = "note", f"Known already. {words}"
     return f"{finding.place}: {level}: {finding.about}: {words}"
 
 

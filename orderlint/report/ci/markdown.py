@@ -25,29 +25,48 @@ MOST_FINDINGS = 8
 
 def render(report: CiReport, *, unread: bool = True) -> str:
     """A section for each document; with `unread`, one for each file that was not checked too."""
-    parts = [part for checked in report.checked for part in _of_document(checked)]
+    parts = [_summary(report)] if len(report.checked) > 1 else []
+    parts += [part for checked in report.checked for part in _of_document(checked)]
     parts += [part for item in report.unread if unread for part in _unread(item)]
     return "\n\n".join([*parts, f"*{shown(CAUTION)}*"]) + "\n"
+
+
+def _summary(report: CiReport) -> str:
+    """How many documents have something to be asked about."""
+    open_ones = [item.file for item in report.checked if any(map(_is_news, item.results))]
+    count = f"{len(open_ones)} of {len(report.checked)} files"
+    names = f": {', '.join(map(code, open_ones))}" if open_ones else ""
+    return f"{count} {'has' if len(open_ones) == 1 else 'have'} something to be asked about{names}."
+
+
+def _is_news(result: CiResult) -> bool:
+    """Whether a result is neither suppressed nor known already."""
+    return result.suppressed is None and result.known is not True
 
 
 def _of_document(checked: CheckedDocument) -> Iterator[str]:
     of_set = checked.kind == "order-set"
     labels, levels = (FOR_AUTHOR, LEVELS_FOR_AUTHOR) if of_set else (LABELS, LEVELS)
-    yield f"## {code(checked.file)}: {labels[checked.verdict]}"
-    yield from (f"**{shown(text)}**" for text in checked.warnings)
     known = [result for result in checked.results if result.known]
     suppressed = [result for result in checked.results if result.suppressed]
-    told = [result for result in checked.results if not (result.known or result.suppressed)]
+    told = [result for result in checked.results if _is_news(result)]
+    if known and not told:
+        yield f"## {code(checked.file)}: NOTHING NEW"
+        yield f"{counted(len(known), 'finding')} known already."
+        return
+    yield f"## {code(checked.file)}: {labels[checked.verdict]}"
+    yield from (f"**{shown(text)}**" for text in checked.warnings)
     if told:
         yield listed([_result(result, levels) for result in told], MOST_FINDINGS)
     if known:
-        yield f"{counted(len(known), 'finding')} that the baseline or the earlier file has too."
+        yield f"{counted(len(known), 'finding')} known already."
     if suppressed:
         words = "; ".join(
             suppression_words(item.suppressed) for item in suppressed if item.suppressed
         )
         yield f"{counted(len(suppressed), 'finding')} suppressed: {shown(words)}"
-    yield from map(shown, checked.basis)
+    # Of what nothing is asked, the heading is enough; the other formats have what it rests on.
+    yield from map(shown, checked.basis if told or suppressed else ())
 
 
 def _result(result: CiResult, levels: Mapping[Level, str]) -> str:

@@ -5,13 +5,11 @@ No format-specific strings.
 
 from __future__ import annotations
 
-from posixpath import normpath
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Mention
 from orderlint.report.ci.baseline import (
-    AcceptedSet,
     finding_key,
     fingerprints,
     knows,
@@ -71,11 +69,6 @@ class CheckedDocument(NamedTuple):
     warnings: tuple[str, ...]
     basis: tuple[str, ...]
     id: str = ""
-
-    def as_accepted(self, file: str) -> AcceptedSet:
-        """What was found in an order set, as known of the set that is now in `file`."""
-        found = frozenset(item.fingerprint for item in self.results if item.suppressed is None)
-        return AcceptedSet("", normpath(safe(file)), found)
 
 
 class CiReport(NamedTuple):

@@ -11,7 +11,7 @@ from orderlint.report.ci.markdown import MOST_FINDINGS, listed
 from orderlint.report.compare import set_words, words
 from orderlint.report.markdown import code, shown
 from orderlint.report.order.words import not_checked_words
-from orderlint.report.verdicts import FOR_AUTHOR
+from orderlint.report.verdicts import FOR_CHANGE
 from orderlint.report.words import CAUTION, LEVELS, LEVELS_FOR_AUTHOR, counted, instant_words
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ MOST_LINES = 10
 def of_sets(found: ComparedSets, at: int) -> str:
     """The summary of two order sets, ending in a line feed; `at` is in ms since 1970 UTC."""
     relation, sentence = set_words.relation_words(found)
-    verdict = FOR_AUTHOR[found.assessment.verdict]
+    verdict = FOR_CHANGE[found.assessment.verdict]
     parts = [
         f"## {code(found.after.file)}: {verdict}, by what is new",
         f"The later set is **{relation.lower()}**. {shown(sentence)} "

@@ -20,7 +20,7 @@ from orderlint.report.ci.results import (
 from orderlint.report.compare import set_words, words
 from orderlint.report.order.table import list_missing
 from orderlint.report.order.words import as_far_as_read
-from orderlint.report.verdicts import FOR_AUTHOR
+from orderlint.report.verdicts import FOR_CHANGE
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def of_sets(found: ComparedSets, at: int) -> CiReport:
         assessment.findings, assessment.unchecked, left_open, assessment.suppressed
     )
     label = (
-        f"{FOR_AUTHOR[assessment.verdict]}{as_far_as_read(assessment.verdict, found.not_checked)}"
+        f"{FOR_CHANGE[assessment.verdict]}{as_far_as_read(assessment.verdict, found.not_checked)}"
     )
     relation, sentence = set_words.relation_words(found)
     basis = (

@@ -31,7 +31,7 @@ from orderlint.report.order.words import (
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review.blocks import for_author
 from orderlint.report.review.words import document_words as set_words
-from orderlint.report.verdicts import FOR_AUTHOR
+from orderlint.report.verdicts import FOR_CHANGE
 from orderlint.report.words import LEVELS_FOR_AUTHOR, instant_words
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def blocks(found: ComparedSets, at: int, digests: tuple[str, str] | None = None)
     texts, verdict = found.not_checked, found.assessment.verdict
     notes = (*not_checked_words(texts), *suppressed_weight(found.assessment.suppressed))
     beside = as_far_as_read(verdict, texts)
-    yield VerdictBlock(verdict, notes, "Verdict on what is new", beside, FOR_AUTHOR[verdict])
+    yield VerdictBlock(verdict, notes, "Verdict on what is new", beside, FOR_CHANGE[verdict])
     for number, finding in enumerate(found.assessment.findings, 1):
         yield _finding(finding, found, f"new{number}")
     yield from _gone_and_new(found)

@@ -106,7 +106,7 @@ def headlines(found: ComparedSets) -> Iterator[str]:
     if found.keeps_version:
         version = found.after.head.get("version")
         said = f"The version is still {version}" if version else "Neither set has a version"
-        yield f"{said}, though the sets are not alike."
+        yield f"{said}, though the set is changed."
 
 
 SECTION_NOW = {

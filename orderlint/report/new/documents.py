@@ -23,7 +23,8 @@ _SET = """\
 #   {choose: [20 mmHg, 22 mmHg], preset: 22 mmHg}
 #   {from: 40 mL/h, to: 60 mL/h, step: 10 mL/h, preset: 60 mL/h}
 #   {blank: required, label: Weight}
-# `shown_when:` in a leaf or a section has the condition on which it is part of the form, and
+# `shown_when:` in a leaf or a section has the condition on which it is part of the form, with
+# `limits: {low: 10 mmHg}` beside it for the numbers that the condition names (treat_above < low);
 # `offered: {preset: in}` in a section lets whoever signs take it or leave it (preset: out).
 # A leaf that stays empty is in no order from the set.
 """

@@ -58,7 +58,7 @@ MISSING = (
 )
 COVERED = "Also broken; reported under another rule"
 TOGETHER = "The narrowings named above, taken together"
-KNOWN = "Known from the baseline."
+KNOWN = "Known already."
 
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
 _ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
@@ -126,15 +126,15 @@ def blocks(
     findings = list(_findings(reviewed, known, presets, name))
     leads = [finding.rule == NO_SOUND_ORDER for finding in shown_findings(reviewed)]
     yield from itertools.compress(findings, leads)
-    yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
-    if presets:
-        yield PageOnly((Picture(presets, name),))
-    yield of_order.behaviour_section(reviewed.presets, name)
     yield from _missing(reviewed, known)
     yield from itertools.compress(findings, map(operator.not_, leads))
     if covered := tuple(words.covered(reviewed)):
         yield ReportSection(COVERED, (Paragraphs(covered, hang=2),))
     yield from _together(reviewed)
+    yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
+    if presets:
+        yield PageOnly((Picture(presets, name),))
+    yield of_order.behaviour_section(reviewed.presets, name)
     yield list_section("Left open", left_open(reviewed))
     yield from of_order.suppressed_section(reviewed.assessment.suppressed)
     yield ReportSection("What became of each rule", (Rows(tuple(rules(reviewed))),))
@@ -216,7 +216,7 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
         points = counted(len(levels), "point")
         if Level.DO_NOT_START in levels:
             yield "They are not sound."
-        yield f"Signed as they stand, verify finds {points} in them, named below; the heaviest is"
+        yield f"Signed as they stand, verify finds {points} in them, named above; the heaviest is"
         yield f"{heaviest}."
     elif reviewed.order_set.unsettled:
         yield "Whether they are sound is not known: faults in the set leave open what they are."
@@ -228,7 +228,7 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
     ]
     if waiting:
         count = counted(len(waiting), "rule")
-        yield f"Until the blanks below are filled in, {count} cannot be checked."
+        yield f"Until its blanks are filled in, {count} cannot be checked."
     if left := len(signed.assessment.unchecked) - len(waiting):
         count = counted(left, "rule")
         yield f"For lack of what is not there, or cannot be read, {count} could not be checked."

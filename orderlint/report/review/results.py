@@ -16,7 +16,8 @@ from orderlint.report.ci.results import (
     unchecked_finding,
 )
 from orderlint.report.order.words import as_far_as_read, not_checked_words
-from orderlint.report.review import words
+from orderlint.report.review import earlier, words
+from orderlint.report.review.earlier import EarlierSets
 from orderlint.report.review.narrowings import asked
 from orderlint.report.verdicts import FOR_AUTHOR
 from orderlint.report.words import instant_words
@@ -35,18 +36,24 @@ _ELSEWHERE = {"check", "readback", "compare"}
 
 
 def of_sets(
-    reviewed: Iterable[Reviewed], unread: tuple[Unread, ...], at: int, known: Baseline | None
+    reviewed: Iterable[Reviewed],
+    unread: tuple[Unread, ...],
+    at: int,
+    known: Baseline | EarlierSets | None,
 ) -> CiReport:
-    """What `review` says of some order sets, each result marked by the baseline if there is one.
+    """What `review` says of some order sets, each result marked by what is known, if anything is.
 
     `at` is in milliseconds since 1970 UTC.
     """
     checked, rules = [], {}
+    reviewed = list(reviewed)
     for item in reviewed:
         checked.append(of_set(item, at))
         found = item.rulebook.rules.values()
         rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
     report = CiReport(tuple(checked), unread, rules)
+    if isinstance(known, EarlierSets):
+        return earlier.mark_known(report, reviewed, known)
     return mark_known(report, known) if known else report
 
 

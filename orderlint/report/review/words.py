@@ -59,6 +59,8 @@ def picks(item: Broken) -> list[str]:
     """The picks that make the nearest order that breaks a rule; empty for the presets."""
     said = taking_words(item.nearest.sections)
     for pick in item.nearest.picks:
+        if pick.leaf.given and not item.nearest.leaves[pick.path].given:
+            continue  # its part of the form is not shown in that order
         if pick.preset is None:
             said.append(f"{pick_words(pick)} (no preset)")
         elif pick.leaf != pick.preset:

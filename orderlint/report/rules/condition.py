@@ -23,16 +23,18 @@ from orderlint.language.surface import (
     Number,
     Text,
 )
+from orderlint.language.tree import Member, Subject, atoms
 from orderlint.language.types import CHECKED_AT
 from orderlint.quantity_words import format_number
 from orderlint.rulebook.instantiate import names_in
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.language.surface import Sign, Surface
+    from orderlint.language.surface import ArithmeticSign, Sign, Surface
     from orderlint.language.types import Constant
     from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import ConditionRule, Rulebook
@@ -54,12 +56,25 @@ _OF_TIMES: Mapping[Sign, str] = {
     ">": "is after",
     ">=": "is not before",
 }
+_OF_SIGN: Mapping[ArithmeticSign, str] = {
+    "+": " plus ",
+    "-": " minus ",
+    "*": " times ",
+    "/": " divided by ",
+}
+_PRODUCTS = {"*", "/"}
 
 
 def condition_words(rule: ConditionRule, rulebook: Rulebook) -> tuple[str, str]:
     """Where a rule is asked ('' for always), and where it is kept."""
     speaker = _Speaker(rule, rulebook)
     return speaker.say(rule.when) if rule.when else "", speaker.say(rule.require)
+
+
+def differs_by_display(rule: ConditionRule) -> bool:
+    """Whether a rule has a condition for each unit of the display."""
+    asked = {atom for item in rule.instances for atom in atoms(item.condition)}
+    return all(Member(Subject(DISPLAY_UNIT), (unit,)) in asked for unit in UNITS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +97,9 @@ class _Speaker:
             case Call(function, arguments):
                 return self.call(function, arguments)
             case Arithmetic(sign, left, right):
-                word = {"+": "plus", "-": "minus", "*": "times", "/": "divided by"}[sign]
-                return f"{self.part(left)} {word} {self.part(right)}"
+                return self.operand(left, sign) + _OF_SIGN[sign] + self.operand(right, sign, True)
             case Minus(item):
-                return f"minus {self.part(item)}"
+                return f"minus {self.operand(item, '-', True)}"
             case Comparison(first, rest):
                 return self.comparison(node, first, rest)
             case Junction(word, items):
@@ -100,7 +114,17 @@ class _Speaker:
         inner = node
         while isinstance(inner, Name) and inner.path in self.rulebook.derived:
             inner = self.rulebook.derived[inner.path]
-        return f"({self.say(node)})" if isinstance(inner, Junction) else self.say(node)
+        is_joined = isinstance(inner, Junction)
+        if isinstance(inner, Negation):
+            is_joined = isinstance(inner.item, Junction) and inner.item.word == "or"
+        return f"({self.say(node)})" if is_joined else self.say(node)
+
+    def operand(self, node: Surface, sign: ArithmeticSign, is_last: bool = False) -> str:
+        """A side of a sum or product, in brackets if it is one itself and could be misread."""
+        inner = _sign_of(node)
+        mixed = inner is not None and (inner in _PRODUCTS) != (sign in _PRODUCTS)
+        taken = inner is not None and is_last and sign in {"-", "/"}
+        return f"({self.say(node)})" if mixed or taken else self.part(node)
 
     def negation(self, item: Surface) -> str:
         match item:
@@ -131,7 +155,7 @@ class _Speaker:
             return f"the unit of {words[0]}"
         if function == "multiple":
             return f"{words[0]} is a whole multiple of {words[1]}"
-        return f"{words[0]} times {words[1]}"
+        return _OF_SIGN["*"].join(words)
 
     def comparison(
         self, node: Surface, first: Surface, rest: tuple[tuple[Sign, Surface], ...]
@@ -181,6 +205,19 @@ def _table(value: PolicyValue, part: str) -> str:
         return _one(value.keyed[key], end)
     named = {" or ".join(row_names(each)): parts for each, parts in value.keyed.items()}
     return ", ".join(f"{_one(parts, part)} for {each}" for each, parts in named.items())
+
+
+def _sign_of(node: Surface) -> ArithmeticSign | None:
+    """The sign between the parts of a sum or product; None for what is neither."""
+    match node:
+        case Arithmetic(sign):
+            return sign
+        case Call("product"):
+            return "*"
+        case Minus():
+            return "-"
+        case _:
+            return None
 
 
 def _path(node: Surface) -> str:

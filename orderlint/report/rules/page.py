@@ -14,7 +14,7 @@ from orderlint.language.types import Listed
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
 from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
-from orderlint.report.rules.condition import condition_words
+from orderlint.report.rules.condition import condition_words, differs_by_display
 from orderlint.report.rules.prose_words import words_of
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
@@ -93,6 +93,9 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
             yield "For each of", ", ".join(map(_setting, rule.over))
         yield "Asked where", asked or "the order is of any kind"
         yield "Kept where", kept
+        if differs_by_display(rule):
+            said = "kept if it would be on a display in each unit; not checked else"
+            yield "Where no display unit is written", said
     if rule.expected:
         yield "Would be consistent", rule.expected
     yield "Why", rule.why
@@ -100,7 +103,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     yield f"Ask the {rule.ask_whom}", rule.ask
     yield "Source", cited(rule.sources)
     if rule.covers:
-        yield "Silences beside it", ", ".join(sorted(rule.covers))
+        yield "Silences beside it, at a setting they share", ", ".join(sorted(rule.covers))
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)

@@ -113,6 +113,7 @@ GATE_FORMS: Mapping[str, str] = {
     "unit_of(pause.upper) == 'mmHg'": "the unit that a setting is written in",
     "given(titration.max)": "that a setting or a section is in the order at all",
     "pause.lower < treat_above": "two settings that measure the same",
+    "treat_above >= low": "a setting and a number, with limits: {low: 10 mmHg} beside shown_when:",
     "irrigates and not given(titration)": "several of these: and, or, not, and brackets",
 }
 """Conditions of each form that `shown_when:` may have, and what each compares."""
