@@ -6,7 +6,7 @@ The variables are those of language.solve, on the final leaves. Of proof, only t
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import z3
 
@@ -24,6 +24,7 @@ from orderlint.language.to_z3 import (
 )
 from orderlint.language.tree import Compare, Given, Member, Multiple, Names, Same, Written, atoms
 from orderlint.proof.search_space import Picks, is_variable, leaf_in_range, nearest
+from orderlint.proof.solver.option_runs import Run, runs
 from orderlint.proof.solver.partial_eval import NOWHERE
 
 if TYPE_CHECKING:
@@ -43,15 +44,6 @@ _STATES: Mapping[str, Callable[[str], z3.BoolRef]] = {
     "words": has_words_of,
 }
 """What a leaf can be, with the variable that says so."""
-
-
-class Run(NamedTuple):
-    """Options in a row, from first to last, of which the value grows by the same step."""
-
-    first: int
-    last: int
-    value: int
-    step: int
 
 
 def pick_variable(path: str) -> z3.ArithRef:
@@ -263,19 +255,6 @@ def _within(slot: Slot, first: int, last: int) -> z3.BoolRef:
     if first == last:
         return pick == first
     return z3.And(pick >= first, pick <= last)
-
-
-def runs(listed: Sequence[tuple[int, int]]) -> list[Run]:
-    """Numbers by the index of their option, as runs of options in a row with one step."""
-    found: list[Run] = []
-    for index, number in listed:
-        run = found[-1] if found else None
-        step = number - (run.value + run.step * (run.last - run.first)) if run else 0
-        if run and index == run.last + 1 and (run.first == run.last or step == run.step):
-            found[-1] = Run(run.first, index, run.value, step)
-        else:
-            found.append(Run(index, index, number, 0))
-    return found
 
 
 def picked_in(space: Space, model: z3.ModelRef) -> Picks:
