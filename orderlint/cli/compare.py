@@ -84,6 +84,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         if against is None:
             earlier: Content | None = recorder.read(before)
         else:
+            _say_that_the_policy_changed(against, policy)
             earlier = recorder.read_by(functools.partial(_earlier, against), after)
         later = recorder.read(after)
         if earlier is None:
@@ -104,6 +105,17 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return result
 
     return recorder.run(lambda: run_one(make, wanted, _later))
+
+
+def _say_that_the_policy_changed(against: str, policy: str | None) -> None:
+    """Two files are compared by one policy; where it was another then, that is said."""
+    from orderlint.cli.revisions import policy_note  # noqa: PLC0415 - few calls need git
+
+    if policy_note(against, policy)[1]:
+        print_errors(
+            f"The policy {policy} is not as it was in {against}. Both are judged by it as it is "
+            "now; orderlint review --against tells what it makes new."
+        )
 
 
 def _earlier(against: str, file: str) -> Content | None:
