@@ -88,7 +88,9 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             earlier = recorder.read_by(functools.partial(_earlier, against), after)
         later = recorder.read(after)
         if earlier is None:
-            return _all_new(later, datetime_of(at), site, effort)
+            alone = _all_new(later, datetime_of(at), site, effort)
+            recorder.found(alone.verdict, (alone.assessment,))
+            return alone
         try:
             result = orderlint.compare(
                 earlier.data,
@@ -109,9 +111,9 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
 def _say_that_the_policy_changed(against: str, policy: str | None) -> None:
     """Two files are compared by one policy; where it was another then, that is said."""
-    from orderlint.cli.revisions import policy_note  # noqa: PLC0415 - few calls need git
+    from orderlint.cli.revisions import earlier_policy  # noqa: PLC0415 - few calls need git
 
-    if policy_note(against, policy)[1]:
+    if earlier_policy(against, policy) is not None:
         print_errors(
             f"The policy {policy} is not as it was in {against}. Both are judged by it as it is "
             "now; orderlint review --against tells what it makes new."

@@ -12,7 +12,7 @@ import click
 import orderlint
 from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
-from orderlint.cli.inputs import read_input, shown_name
+from orderlint.cli.inputs import read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     against_option,
@@ -183,11 +183,17 @@ def _known_in(
     Of a set that was not there nothing is known. Raises Refused for one that cannot be read, since
     what is new could not be told.
     """
-    from orderlint.cli.revisions import policy_note, read_earlier  # noqa: PLC0415 - few need git
+    from orderlint.cli.revisions import earlier_policy, read_earlier  # noqa: PLC0415 - few need git
     from orderlint.report.review.earlier import EarlierSets, earlier_review  # noqa: PLC0415
 
-    site, note = policy_note(against, policy)
-    notes = [note] if note else []
+    site, notes = read_site_policy(policy), []
+    if as_it_was := earlier_policy(against, policy):
+        site = orderlint.load_policy(as_it_was.data, name=as_it_was.name)
+        notes.append(
+            f"The policy {policy} is not as it was in {against}. Earlier sets are judged by it as "
+            "it was, and what it makes new is told."
+        )
+    in_each = tuple(notes)
     reviews = {}
     for file in files:
         earlier = read_earlier(against, file)
@@ -201,7 +207,7 @@ def _known_in(
         reviews[file] = earlier_review(result.found)
     if notes:
         print_errors(*notes)
-    return EarlierSets(reviews, (note,) if note else ())
+    return EarlierSets(reviews, in_each)
 
 
 def _known(report: CiReport) -> list[set[Finding]]:

@@ -9,18 +9,13 @@ from __future__ import annotations
 import os
 import subprocess
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-import orderlint
 from orderlint.api.sources import Content
-from orderlint.cli.inputs import read_content, read_site_policy
+from orderlint.cli.inputs import read_content
 from orderlint.finding import Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
-
-if TYPE_CHECKING:
-    from orderlint import SitePolicy
 
 _ENVIRONMENT = {
     "GIT_OPTIONAL_LOCKS": "0",
@@ -54,25 +49,18 @@ def read_earlier(against: str, file: str) -> Content | None:
     return Content(name, _output(path.parent, "cat-file", "blob", blob))
 
 
-def policy_note(against: str, policy: str | None) -> tuple[SitePolicy | None, str]:
-    """The site policy as it was in the revision, and a note where that is another than now.
+def earlier_policy(against: str, policy: str | None) -> Content | None:
+    """The site policy as it was in the revision, where that is another than now.
 
-    It is the policy as it is now where `against` is a file, or where the revision has none.
+    None where `against` is a file, and where the revision has no such policy.
     """
-    site = read_site_policy(policy)
     if policy is None or policy == "-" or os.path.lexists(against):
-        return site, ""
+        return None
     try:
         earlier = read_earlier(against, policy)
     except Refused:  # it lies in no repository
-        return site, ""
-    if earlier is None or earlier.data == read_content(policy).data:
-        return site, ""
-    note = (
-        f"The policy {policy} is not as it was in {against}. Earlier sets are judged by it as it "
-        "was, and what it makes new is told."
-    )
-    return orderlint.load_policy(earlier.data, name=earlier.name), note
+        return None
+    return earlier if earlier and earlier.data != read_content(policy).data else None
 
 
 def _commit(revision: str, folder: Path) -> str:

@@ -133,6 +133,16 @@ def test_what_is_compared_and_refused_has_a_line(verb, there, record, tmp_path):
     assert line["documents"] == [digest(CLEAN), *of_second]
 
 
+def test_a_set_that_is_all_new_has_the_verdict_of_its_review(record, monkeypatch):
+    file = FOLDER / "set-irrigation-corners.yaml"
+    monkeypatch.setattr("orderlint.cli.revisions.read_earlier", lambda *_: None)
+    assert run("compare", *AT, "--record", record, "--against", "main", file).status == 1
+    (line,) = lines_of(record)
+    assert (line["verdict"], line["status"]) == ("do-not-start", 1)
+    assert line["documents"] == [None, digest(file)]
+    assert line["findings"]
+
+
 def test_a_policy_is_known_by_its_digest_and_what_it_suppresses_is_kept(record):
     file = FOLDER / "minimal.yaml"
     run("verify", *AT, "--record", record, "--policy", POLICY, file)
