@@ -115,8 +115,8 @@ def _say_that_the_policy_changed(against: str, policy: str | None) -> None:
 
     if earlier_policy(against, policy) is not None:
         print_errors(
-            f"The policy {policy} is not as it was in {against}. Both are judged by it as it is "
-            "now; orderlint review --against tells what it makes new."
+            f"The policy {policy} is not as it was in {against}. Both sets are judged by it as it "
+            "is now. orderlint review --against shows what only the policy of now finds."
         )
 
 

@@ -191,7 +191,7 @@ def _known_in(
         site = orderlint.load_policy(as_it_was.data, name=as_it_was.name)
         notes.append(
             f"The policy {policy} is not as it was in {against}. Earlier sets are judged by it as "
-            "it was, and what it makes new is told."
+            "it was; what only the policy of now finds counts as new."
         )
     in_each = tuple(notes)
     reviews = {}

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from orderlint.proof.search_space import Limits
     from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +110,9 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
     found = _compared_unsuppressed(before, after, at, rulebook, limits, watched)
     broken = [_newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing]
     newly = tuple(item for item in broken if not _was_broken(item.broken))
+    presets = verify_order(preset_order(after).order, at, rulebook)
+    told = {item.broken.rule for item in newly}
+    in_presets = _presets_newly_break(before, presets, told, at, rulebook)
     left = [item for item in found.broken if item.missing]
     unchecked = tuple(
         Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
@@ -118,12 +122,10 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
     rules = rulebook.order_rules
     assessment = assessment_of(
         (
-            *_presets_newly_break(
-                before, after, {item.broken.rule for item in newly}, at, rulebook
-            ),
+            *(in_presets if not (before.unsettled or after.unsettled) else ()),
             *(item.set_finding for item in newly if item.set_finding),
             *_left_open(before, after, found, rulebook),
-            *clock_findings(verify_order(preset_order(after).order, at, rulebook), rulebook),
+            *clock_findings(presets, rulebook),
         ),
         unchecked,
         tuple(inactive_on_set(rules, after)),
@@ -161,20 +163,18 @@ def _compared_unsuppressed(  # noqa: PLR0913, PLR0917 - what compare_sets takes
 
 
 def _presets_newly_break(
-    before: OrderSet, after: OrderSet, told: Collection[str], at: int, book: Rulebook
+    before: OrderSet, presets: Verified, told: Collection[str], at: int, book: Rulebook
 ) -> Iterator[Finding]:
-    """What `verify` finds in the later presets, by rules that the earlier presets kept.
+    """What `verify` finds in the later `presets`, by rules that the earlier presets kept.
 
     Orders of both sets can be the same, and most signers get another all the same. A rule in `told`
     is told of by an order that is new.
     """
-    earlier, order = (preset_order(item).order for item in (before, after))
-    stood = {finding.rule for finding in verify_order(earlier, at, book).assessment.findings}
-    if before.unsettled or after.unsettled:
-        return
-    for finding in verify_order(order, at, book).assessment.findings:
-        if finding.rule not in stood and finding.rule not in told:
-            yield finding_on_set(finding, "preset-breaks-rule", order, book)
+    earlier = verify_order(preset_order(before).order, at, book).assessment.findings
+    stood = {*told, *(finding.rule for finding in earlier)}
+    for finding in presets.assessment.findings:
+        if finding.rule not in stood:
+            yield finding_on_set(finding, "preset-breaks-rule", presets.order, book)
 
 
 def _was_broken(item: NewlyBroken) -> bool:

@@ -233,7 +233,7 @@ def test_what_an_earlier_policy_let_pass_is_new_and_that_it_changed_is_said(repo
     assert "is not as it was in HEAD" in ran.out.decode()
     assert "treating-window-narrow" in ran.out.decode()
     compared = run("compare", *arguments[1:])
-    assert "Both are judged by it as it is now" in compared.err
+    assert "Both sets are judged by it as it is now" in compared.err
 
 
 @pytest.mark.usefixtures("repository")
