@@ -140,11 +140,15 @@ class Finding(NamedTuple):
 
 
 class Unchecked(NamedTuple):
-    """A rule that could not be checked, and the settings that are missing for it."""
+    """A rule that could not be checked, and the settings that are missing for it.
+
+    `why` is the reason in words where it is another than that they are missing.
+    """
 
     rule: str
     level: Level
     missing: tuple[str, ...]
+    why: str = ""
 
 
 class NotChecked(NamedTuple):

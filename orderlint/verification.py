@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.additive import additive_of
-from orderlint.assessment import Assessment, Check, assess
+from orderlint.assessment import Assessment, Check, assess, assessment_of
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from orderlint.additive import Additive
     from orderlint.finding import NotChecked
     from orderlint.order import Order
+    from orderlint.reading import Document
     from orderlint.rulebook.rule import Rulebook
 
 _ON_READING = {"reading", "schema", "units"}
@@ -84,6 +85,29 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         not_checked(order.leaves),
         additive_of(leaves, rulebook),
         rulebook.standing_orders.paper if rulebook.standing_orders else "",
+    )
+
+
+def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
+    """Check the order that a draft comes to; it is incomplete at best until all is confirmed.
+
+    Raises Refused where the document is not as a draft is written.
+    """
+    from orderlint.intake import draft as drafts  # noqa: PLC0415 - few orders come as a draft
+
+    draft = drafts.read_draft(document)
+    found = verify_order(drafts.order_of(draft, document), at, rulebook)
+    held = found.assessment
+    return replace(
+        found,
+        assessment=assessment_of(
+            held.findings,
+            (*held.unchecked, *drafts.unchecked_of(draft)),
+            held.inactive,
+            held.suppressed,
+            held.rules,
+        ),
+        not_checked=(*found.not_checked, *drafts.not_checked_of(draft, document)),
     )
 
 

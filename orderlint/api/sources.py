@@ -41,6 +41,11 @@ class Content(NamedTuple):
         """The document; `expect` is the one kind that is wanted. Raises Refused."""
         return read(self.data, self.name, expect, json=self.json)
 
+    def read_one_of(self, *kinds: str) -> Document:
+        """The document, of one of these kinds; the first is the one that is asked for."""
+        document = read(self.data, self.name, json=self.json)
+        return document if document.kind in kinds else self.read(kinds[0])
+
 
 class DifferentKindsError(ValueError):
     """An order and an order set, which cannot be compared."""

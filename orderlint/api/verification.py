@@ -49,4 +49,7 @@ def verify(
 
 def verify_content(content: Content, at: int, rulebook: Rulebook) -> Verified:
     """The order in `content` checked as of `at`, milliseconds since 1970 UTC. Raises Refused."""
-    return verification.verify_order(read_order(content.read("order")), at, rulebook)
+    document = content.read_one_of("order", "draft")
+    if document.kind == "order":
+        return verification.verify_order(read_order(document), at, rulebook)
+    return verification.verify_draft(document, at, rulebook)

@@ -24,6 +24,7 @@ MAPPING = "<mapping>"
 # What `document:` may say, and how it is said in a sentence.
 KINDS = {
     "order": "an order",
+    "draft": "a draft of an order",
     "order-set": "an order set",
     "site-policy": "a site policy",
     "settings-seen": "settings seen at the bedside",

@@ -12,6 +12,7 @@ from orderlint.report.compare import words
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import standing_words
+from orderlint.report.order.unchecked import unchecked_weight, unchecked_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.words import counted, digest_words, instant_words
 
@@ -70,7 +71,7 @@ def _opening(found: ComparedOrders) -> Iterator[Block]:
         *order_words.not_checked_words(found.not_checked),
         words.verdict_words(found)[1],
         *words.own_words(found),
-        *order_words.unchecked_weight((*change.unchecked, *now.unchecked)),
+        *unchecked_weight((*change.unchecked, *now.unchecked)),
         *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
     beside = order_words.as_far_as_read(found.verdict, found.not_checked)
@@ -109,7 +110,7 @@ def _changes(found: ComparedOrders) -> Iterator[Block]:
     unchecked = (*found.assessment.unchecked, *found.after.assessment.unchecked)
     yield list_section(
         order_words.UNCHECKED,
-        order_words.unchecked_words(unchecked, found.leaves),
+        unchecked_words(unchecked, found.leaves),
         without="Every rule that was asked of the change and of the second order could be checked.",
     )
 

@@ -25,6 +25,7 @@ from orderlint.report.blocks import (
 )
 from orderlint.report.order import amounts, checked, words
 from orderlint.report.order.table import behaviour_words
+from orderlint.report.order.unchecked import few_unchecked_words, unchecked_words
 from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, diagram_of
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
@@ -176,10 +177,10 @@ def closing(
 
     `at` and `digest` are as in `blocks`.
     """
-    unchecked = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+    open_rules = unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     said = tuple(sources)
     parts: tuple[Block, ...] = (
-        list_section(words.UNCHECKED, unchecked, without=words.ALL_CHECKED),
+        list_section(words.UNCHECKED, open_rules, without=words.ALL_CHECKED),
         *suppressed_section(verified.assessment.suppressed),
         not_asked_section(verified.assessment.inactive),
         checked_section(checked.checked_words(verified, at), digest),
@@ -192,7 +193,7 @@ def closing(
 def brief_closing(verified: Verified, at: int) -> Iterator[Block]:
     """The end of a report of one screen: what is left open, and the rest in four lines."""
     if verified.assessment.unchecked:
-        lines = words.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+        lines = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
         yield list_section(words.UNCHECKED, lines)
     yield from suppressed_section(verified.assessment.suppressed)
     yield Paragraphs((checked.briefly_checked(verified, at), BRIEF_CAUTION), "small")

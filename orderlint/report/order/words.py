@@ -11,7 +11,7 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.unchecked import unchecked_weight
 from orderlint.report.verdicts import DRAFT, ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     LEVELS,
@@ -20,7 +20,7 @@ from orderlint.report.words import (
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.finding import (
         Finding,
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
         NotChecked,
         Place,
         Suppressed,
-        Unchecked,
     )
     from orderlint.order import Leaf
     from orderlint.verification import Verified
@@ -125,14 +124,6 @@ def verdict_notes(verified: Verified) -> list[str]:
     return [*texts, sentence, *beside]
 
 
-def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
-    """How many rules could not be checked and the heaviest of them, if there are any."""
-    if unchecked:
-        heaviest = LEVELS[_heaviest(unchecked)]
-        count = counted(len(unchecked), "rule")
-        yield f"{count} could not be checked; the heaviest would be {heaviest}."
-
-
 def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
     """How many findings the policy suppresses and the heaviest of them, if it does any."""
     levels = [item.finding.level for item in suppressed]
@@ -140,10 +131,6 @@ def suppressed_weight(suppressed: Iterable[Suppressed]) -> Iterator[str]:
         count = f"{counted(len(levels), 'finding')} {'is' if len(levels) == 1 else 'are'}"
         heaviest = LEVELS[max(levels, key=lambda level: level.weight)]
         yield f"{count} suppressed by the policy, named below; the heaviest is {heaviest}."
-
-
-def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
-    return max((rule.level for rule in unchecked), key=lambda level: level.weight)
 
 
 def in_order(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
@@ -246,19 +233,6 @@ def missing_words(findings: Iterable[Finding]) -> Iterator[Marked]:
 def _section_name(path: str) -> str:
     top, dot, _ = path.partition(".")
     return field_table().display_name(top) if dot else "Order"
-
-
-def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
-    """The unchecked rules, a line for each group of missing settings."""
-    groups: dict[tuple[str, ...], list[Unchecked]] = {}
-    for rule in unchecked:
-        groups.setdefault(rule.missing, []).append(rule)
-    for paths, rules in groups.items():
-        ids = ", ".join(rule.rule for rule in rules)
-        heaviest = LEVELS[_heaviest(rules)]
-        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
-        count = counted(len(rules), "rule")
-        yield f"For lack of {list_missing(paths, leaves)}: {count}, {heavy}: {ids}."
 
 
 def suppressed_entry(item: Suppressed) -> Entry:

@@ -1,0 +1,1 @@
+"""Drafts of orders, and the orders that come of them, as text."""
