@@ -157,7 +157,7 @@ def _has_label(field: Field) -> bool:
 def labelled(field: Field) -> Pattern:
     """`Irrigation rate: 60 mL/h`. A text, a name or a time needs the colon, lest words be taken."""
     joint = "[:|=|is|of|at]" if field.kind in {"quantity", "choice"} else ":"
-    return compiled(f"{field.name} {joint} <{field.path}>")
+    return compiled(f"[the] {field.name} {joint} <{field.path}>")
 
 
 def compiled(source: str) -> Pattern:

@@ -88,7 +88,8 @@ def _setting_words() -> frozenset[str]:
 def _readings(text: str) -> Iterator[tuple[Clause, tuple[Value, ...] | None]]:
     """Each clause with its values, none of a heading, None if it is not understood."""
     governed = -1  # the paragraph that a line which is not understood governs
-    for sentence in sentences_of(text):
+    for cut in sentences_of(text):
+        sentence = _with_text_whole(text, cut)
         read = [_read_clause(clause, alone=sentence.is_line) for clause in sentence.clauses]
         # What is before a comma may be the condition of what is after it.
         is_whole = None not in read and sentence.paragraph != governed
@@ -96,6 +97,20 @@ def _readings(text: str) -> Iterator[tuple[Clause, tuple[Value, ...] | None]]:
             governed = sentence.paragraph
         for clause, values in zip(sentence.clauses, read, strict=True):
             yield clause, values if is_whole else None
+
+
+def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
+    """A line `Indication: …` as one clause, for the commas in it are those of a free text."""
+    whole = Clause(
+        text[sentence.clauses[0].start : sentence.clauses[-1].end], sentence.clauses[0].start
+    )
+    is_of_text = sentence.is_line and len(sentence.clauses) > 1 and len(whole.text) <= _LONGEST
+    fields = field_table().fields
+    if is_of_text and any(
+        fields[value.path].kind == "text" for value in _read_clause(whole, alone=True) or ()
+    ):
+        return sentence._replace(clauses=(whole,))
+    return sentence
 
 
 def _may_govern(sentence: Sentence) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -24,6 +25,7 @@ from walkers import Solved, by_evaluate, by_sql
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
 from orderlint.finding import Level
+from orderlint.intake.draft import drafted, unchecked_of
 from orderlint.message import message_to
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
@@ -39,6 +41,7 @@ from orderlint.utc_offset_check import offset_faults as off_zone
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding
+    from orderlint.intake.draft import Draft
     from orderlint.language.budget import Budget
     from orderlint.language.tree import Tree
     from orderlint.rulebook.contradictions import Contradiction
@@ -103,6 +106,13 @@ def of_set(example: RuleExample) -> list[Fault]:
     return [*order_set.faults, *set_faults(order_set, rulebook, example.at)]
 
 
+def draft_in(example: RuleExample) -> Draft:
+    """The draft of the example's text; its lines are confirmed if the example says so."""
+    draft = drafted(example.written["draft"].encode(), "text", "0")
+    confirmed = example.written.get("confirmed") == "yes"
+    return replace(draft, lines=tuple(x._replace(confirmed=confirmed) for x in draft.lines))
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_the_examples_of_a_rule(name):
     """All that is asked of them, so that each is read, and its order checked, once."""
@@ -136,6 +146,9 @@ def says_what_it_claims(example: RuleExample):
     elif rule.found_by == "compare":
         found = [finding.rule for finding in of_change(example)]
         assert (rule.id in found) == (example.outcome == "breaks")
+    elif rule.found_by == "draft":
+        found = [item.rule for item in unchecked_of(draft_in(example))]
+        assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     elif isinstance(rule, CodeRule):
         order = example.order
         faults = (*order.faults, *off_zone(order), *text_faults(order.leaves))
@@ -163,7 +176,7 @@ def the_walkers_agree(name: str):
 
 def has_all_its_words(example: RuleExample):
     rulebook = rulebook_for(example)
-    if rulebook.rules[example.rule].found_by in {"check", "proof"}:
+    if rulebook.rules[example.rule].found_by in {"check", "proof", "draft"}:
         return  # it has its words in another report
     findings = (
         findings_of_faults(of_set(example), example.order, rulebook)
