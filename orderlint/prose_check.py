@@ -31,6 +31,7 @@ AROUND = 32
 MOST_QUOTED = 3
 _OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
 NUMBER_RULE, ACT_RULE = "text-number-differs", "text-asks-for-act"
+ORDER_RULE = "text-orders-otherwise"
 
 
 class Weight(enum.IntEnum):
@@ -67,18 +68,50 @@ def text_faults(leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
 
 
 def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
-    """Yield a fault for all numbers of one text that are asked about, and one for all acts."""
-    asked = [item for item in leaf.named if _weigh(item.named, readings) is Weight.ASKED]
-    for rule, acts in ((NUMBER_RULE, False), (ACT_RULE, True)):
-        found = [item for item in asked if bool(item.named.act) is acts]
-        if found:
-            paths = dict.fromkeys(path for item in found for path in item.named.paths)
+    """Yield a fault for all numbers of one text that are asked about, and one for all acts.
+
+    What its clause orders as a whole, otherwise than the settings, has a fault of its own.
+    """
+    found: dict[str, list[tuple[LocatedName, Sequence[str]]]] = {}
+    for item in leaf.named:
+        if _weigh(item.named, readings) is Weight.ASKED:
+            ordered = _ordered(item.named, leaf, readings)
+            rule = ORDER_RULE if ordered else ACT_RULE if item.named.act else NUMBER_RULE
+            found.setdefault(rule, []).append((item, ordered or item.named.paths))
+    for rule in (ORDER_RULE, NUMBER_RULE, ACT_RULE):
+        if rule in found:
+            items = [item for item, _ in found[rule]]
+            paths = dict.fromkeys(path for _, paths in found[rule] for path in paths)
             details = {
                 "name": in_sentence(field_table().display_name(leaf.path)),
-                "quote": _quotes(leaf.text, found),
+                "quote": _quotes(leaf.text, items),
                 "settings": _settings(paths, readings),
             }
-            yield Fault(rule, leaf.path, leaf.text, found[0].place, details)
+            yield Fault(rule, leaf.path, leaf.text, items[0].place, details)
+
+
+def _ordered(named: Named, leaf: Leaf, readings: Readings) -> list[str]:
+    """The settings that the clause of a number or act, understood whole, orders otherwise.
+
+    Only settings that are known, and of those the ones by which fluid runs in or is held back.
+    """
+    if leaf.path != "instructions":
+        return []  # a goal, an event and a criterion say what may be, and order nothing
+    from orderlint.intake.text_reading import values_read  # noqa: PLC0415 - few orders need it
+
+    return [
+        value.path
+        for value in values_read(leaf.text)
+        if value.path in _RUNNING
+        and value.start <= named.offset < value.end
+        and all(each.known for each in readings(value.path))
+    ]
+
+
+_RUNNING = frozenset(
+    {"pause.lower", "pause.upper", "treat_above", "irrigation.rate", "drainage.height"}
+    | {"transport.drain"}
+)
 
 
 def _quotes(text: str, found: Sequence[LocatedName]) -> str:

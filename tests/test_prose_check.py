@@ -14,7 +14,7 @@ from orderlint.report.visible_text import safe
 from orderlint.verification import verify
 
 HEAD = "document: order\nformat: 1\n"
-RULES = {"text-number-differs", "text-asks-for-act"}
+RULES = {"text-number-differs", "text-asks-for-act", "text-orders-otherwise"}
 
 
 def verified(data: str):
@@ -49,7 +49,7 @@ def paths(data: str) -> list[str]:
 )
 def test_a_level_fits_in_either_unit_to_its_own_last_digit(setting, fits):
     found = asked(f"drainage: {{height: 10 cmH2O}}\ninstructions: keep the drain at {setting}\n")
-    assert ("text-number-differs" in found) is not fits
+    assert (found == []) is fits
 
 
 @pytest.mark.parametrize(

@@ -66,6 +66,12 @@ def read_text(text: str) -> TextReading:
     )
 
 
+@functools.lru_cache(maxsize=8)
+def values_read(text: str) -> tuple[Value, ...]:
+    """The values of a text, for whoever asks of each number in turn."""
+    return read_text(text).values
+
+
 def holds_setting(clause: str) -> bool:
     """Whether a clause that is not understood has a number, or a word of a setting's name."""
     words = {word.casefold() for word in _WORD.findall(clause)}
