@@ -26,6 +26,8 @@ from orderlint.report.words import LEVELS, not_checked_words
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from jinja2 import Template
+
     from orderlint.report import blocks as b
     from orderlint.report.unchecked_files import Unread
 
@@ -34,10 +36,10 @@ _PAGES = Path(__file__).parent / "pages"
 
 def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unread] = ()) -> str:
     """A page of these reports, and of the files that were not checked; ends in a line feed."""
-    style = (_PAGES / "page.css").read_text(encoding="utf-8")
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    style = asset("page.css")
     # The picture has attributes only, so that the one style sheet is all that must be let in.
-    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    style_source = f"style-src {digest_of(style)}"
+    policy = f"default-src 'none'; {style_source}; base-uri 'none'; form-action 'none'"
     return (
         _environment()
         .get_template("page.html")
@@ -58,6 +60,26 @@ def _show(blocks: Iterable[b.Block]) -> Markup:
     macros = _environment().get_template("blocks.html").module
     shown = (str(getattr(macros, type(block).__name__)(block)).strip() for block in blocks)
     return Markup("\n").join(map(Markup, filter(None, shown)))
+
+
+def fragment(blocks: Iterable[b.Block]) -> str:
+    """Blocks alone, to stand in a page of another's making."""
+    return str(_show(blocks))
+
+
+def template(name: str) -> Template:
+    """A page that is no report, from pages/; all that it is given is escaped, and no more."""
+    return _plain_environment().get_template(name)
+
+
+def digest_of(text: str) -> str:
+    """The source by which a content security policy lets in this style sheet or script alone."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+def asset(name: str) -> str:
+    """A style sheet or script of pages/, as its file has it."""
+    return (_PAGES / name).read_text(encoding="utf-8")
 
 
 def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
@@ -102,6 +124,17 @@ def _environment() -> Environment:
         }
     )
     return environment
+
+
+@functools.cache
+def _plain_environment() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(_PAGES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
 
 
 def _shown(value: object) -> Markup:

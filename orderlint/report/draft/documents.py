@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import re
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.report.order.as_yaml import order_yaml, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from orderlint.intake.draft import Draft, Line, Rest, Source
 
@@ -25,7 +23,7 @@ def draft_text(draft: Draft) -> str:
     """A draft in YAML; the same draft, the same text."""
     lines = [
         f"{_HEAD}document: draft\nformat: 1",
-        f"source: {{name: {_quoted(draft.name)}, sha256: {_quoted(draft.digest)}}}",
+        f"source: {{name: {quoted(draft.name)}, sha256: {quoted(draft.digest)}}}",
         "lines:" if draft.lines else "lines: []",
         *(part for line in draft.lines for part in _line(line)),
         "not_understood:" if draft.rest else "not_understood: []",
@@ -36,7 +34,7 @@ def draft_text(draft: Draft) -> str:
 
 def _line(line: Line) -> Iterator[str]:
     yield f"  - setting: {line.path}"
-    yield f"    value: {_quoted(line.value)}"
+    yield f"    value: {quoted(line.value)}"
     yield from _source(line.source)
     yield f"    confirmed: {_yes(line.confirmed)}"
 
@@ -50,7 +48,7 @@ def _rest(item: Rest) -> Iterator[str]:
 
 
 def _source(source: Source) -> Iterator[str]:
-    yield f"    written: {_quoted(source.text)}"
+    yield f"    written: {quoted(source.text)}"
     yield f"    line: {source.line}"
     yield f"    column: {source.column}"
 
@@ -61,36 +59,4 @@ def _yes(truth: bool) -> str:
 
 def order_text(draft: Draft) -> str:
     """The order of a draft in YAML, its settings in the order of the field table."""
-    values = {line.path: line.value for line in draft.lines}
-    nested: dict[str, object] = {}
-    for path in field_table().fields:
-        if path in values:
-            *sections, key = path.split(".")
-            inner = nested
-            for section in sections:
-                inner = inner.setdefault(section, {})  # type: ignore[assignment]
-            inner[key] = _scalar(path, values[path])
-    head = "document: order\nformat: 1\n"
-    return _ORDER_HEAD + head + "".join(f"{line}\n" for line in _nested(nested, ""))
-
-
-def _nested(section: Mapping[str, object], indent: str) -> Iterator[str]:
-    for key, value in section.items():
-        if isinstance(value, dict):
-            yield f"{indent}{key}:"
-            yield from _nested(value, f"{indent}  ")
-        else:
-            yield f"{indent}{key}: {value}"
-
-
-_PLAIN = re.compile(r"\d+(?:\.\d+)? [A-Za-z][A-Za-z0-9/]*|[1-9]\d*")
-
-
-def _scalar(path: str, text: str) -> str:
-    """A value so that it is read as it is written: quantities and counts plain, else in quotes."""
-    is_number = field_table().fields[path].kind in {"quantity", "count"}
-    return text if is_number and _PLAIN.fullmatch(text) else _quoted(text)
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
+    return order_yaml({line.path: line.value for line in draft.lines}, _ORDER_HEAD)

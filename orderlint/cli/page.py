@@ -1,0 +1,86 @@
+"""The verb `page`: serves the form in which an order is entered, on this machine alone.
+
+Arguments in, an address out. Imports the modules behind it only when it runs.
+"""
+
+from __future__ import annotations
+
+import signal
+from typing import TYPE_CHECKING
+
+import click
+
+from orderlint.cli.exit_status import BELOW, USAGE
+from orderlint.cli.inputs import read_site_policy
+from orderlint.cli.options import at_option, policy_option, present
+from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
+from orderlint.finding import Refused
+
+if TYPE_CHECKING:
+    from types import FrameType
+
+_EPILOG = """\b
+For example:
+  orderlint page
+  orderlint page --policy site-policies/adult.yaml --port 8471 --no-open
+
+\b
+Exit status:
+  0    ended by Ctrl-C or a signal
+  2    wrong usage, a policy that is refused, or a port that is in use"""
+
+
+@click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
+@click.option(
+    "--port",
+    metavar="N",
+    type=click.IntRange(0, 65535),
+    default=0,
+    show_default=True,
+    help="The port on 127.0.0.1; 0 takes one that is free.",
+)
+@click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
+@at_option
+@policy_option
+def command(port: int, no_open: bool, at: int, policy: str | None) -> int:
+    """Serve a page on which an order is entered, and checked as verify checks it, until Ctrl-C.
+
+    It is found on this machine alone, under an address that nobody can guess, which is the first
+    line that is printed. Nothing is sent elsewhere, and nothing is written unless you save it.
+    """
+    from orderlint.page.server import PageServer  # noqa: PLC0415 - cold start
+
+    source = click.get_current_context().get_parameter_source("at")
+    is_fixed = source is not click.core.ParameterSource.DEFAULT
+    try:
+        server = PageServer(port, read_site_policy(policy), lambda: at if is_fixed else present())
+    except OSError as error:
+        print_errors(f"Port {port} cannot be used: {error.strerror}.")
+        return USAGE
+    except Refused as reason:
+        print_errors(str(reason))
+        return USAGE
+    with server:
+        try:
+            write_stdout(f"{server.address}\n")
+            signal.signal(signal.SIGTERM, _stop)
+            if not no_open:
+                _open(server.address)
+            server.serve_forever()
+        except KeyboardInterrupt:
+            return BELOW
+        except CannotWrite as reason:
+            print_errors(str(reason))
+            return USAGE
+    return BELOW
+
+
+def _stop(_number: int, _frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+def _open(address: str) -> None:
+    import webbrowser  # noqa: PLC0415 - cold start
+
+    if not webbrowser.open(address):
+        print_errors("No browser was found; open the address by hand.")

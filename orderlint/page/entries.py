@@ -1,0 +1,60 @@
+"""What is entered in the form, by path, and the order that it makes. Never a value of our own."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.order_reader import read_order
+from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.unicode_checks import first_refused_offset
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from orderlint.reading import Document
+
+UNIT = "unit:"
+"""What the name of a unit picker begins with, before the path of its setting."""
+NAME = "order on the page"
+"""What the order is called in places."""
+
+
+def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """The texts of a form by path, without those that are empty; a picked unit stands after its
+    number. Raises Refused for a text that holds what does not show.
+    """
+    given = dict(pairs)
+    texts = {}
+    for path, field in field_table().fields.items():
+        text = given.get(path, "").strip().replace("\r\n", "\n")
+        unit = given.get(f"{UNIT}{path}", "")
+        if unit in field.decimals and text:
+            split = split_quantity(text)
+            # A unit that is written already is left as it is; two that differ are for the reader.
+            if split is None or split.unit != unit:
+                text = f"{text} {unit}"
+        if text:
+            if first_refused_offset(text.replace("\n", " ")) is not None:
+                raise Refused("There is a character that does not show.", field.name)
+            texts[path] = text
+    return texts
+
+
+def entries_of(document: Document) -> Mapping[str, str]:
+    """The texts of an order that was read from a file, by path.
+
+    Raises Refused where the form has no field for something that is written.
+    """
+    order = read_order(document)
+    for fault in order.faults:
+        leaf = order.leaves.get(fault.path)
+        if fault.rule == "key-not-known" or leaf is None or not leaf.text:
+            raise Refused("The form has no field for what is written here.", fault.place)
+    given = ((path, leaf.text) for path, leaf in order.leaves.items() if leaf.given)
+    return {path: text for path, text in given if text and path not in HEAD}
+
+
+HEAD = frozenset({"document", "format"})
+"""What every order begins with, and nobody enters."""

@@ -1,0 +1,127 @@
+"""Read-backs on the page, question by question; kept in memory alone, and only while it runs.
+
+INVARIANT: as on the terminal, nothing of the order is shown before all is entered.
+"""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.api.policies import rulebook_for
+from orderlint.api.results import Result
+from orderlint.api.sources import Content
+from orderlint.page.entries import NAME
+from orderlint.readback import dialogue as d
+from orderlint.readback import read_back
+from orderlint.reading.limits import LONG_DIGITS
+from orderlint.reading.unicode_checks import first_refused_offset
+from orderlint.report.form import pages
+from orderlint.report.readback import prompts as words
+from orderlint.report.words import instant_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from orderlint import SitePolicy
+    from orderlint.order import Order
+    from orderlint.rulebook.rule import Rulebook
+
+MOST = 16
+"""Read-backs that are kept at a time; the oldest makes room."""
+LONGEST = 200
+"""Characters in one answer."""
+
+
+class _Begun(NamedTuple):
+    order: Order
+    text: str
+    entered: d.Entered
+
+
+@dataclass(frozen=True, slots=True)
+class Readbacks:
+    """The read-backs of one page, each under a name that nobody can guess."""
+
+    begun: OrderedDict[str, _Begun] = field(default_factory=OrderedDict)
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def begin(self, order: Order, text: str, at: int) -> str:
+        """Begin one at `at`, milliseconds since 1970 UTC; `text` is the order as it was entered."""
+        name = secrets.token_urlsafe(16)
+        with self.lock:
+            self.begun[name] = _Begun(order, text, d.Entered(instant_words(at), {}, {}))
+            while len(self.begun) > MOST:
+                self.begun.popitem(last=False)
+        return name
+
+    def page(
+        self, name: str, base: str, sent: Mapping[str, str], at: int, policy: SitePolicy | None
+    ) -> str:
+        """The page after what was sent: the next question or the comparison; '' if none is kept."""
+        with self.lock:
+            begun = self.begun.get(name)
+            if begun is None:
+                return ""
+            book = rulebook_for("read-back", policy)
+            asked = d.next_question(begun.entered, begun.order, book)
+            trouble = ""
+            if asked and sent:
+                entered, trouble = _taken(begun.entered, asked, sent, at, book)
+                begun = self.begun[name] = begun._replace(entered=entered)
+                asked = d.next_question(entered, begun.order, book)
+            if asked is not None:
+                return _question(begun.entered, asked, base, trouble)
+            return _compared(begun, at, book)
+
+
+def _taken(
+    entered: d.Entered, asked: d.Question, sent: Mapping[str, str], at: int, book: Rulebook
+) -> tuple[d.Entered, str]:
+    """What is entered after an answer, and why it is not taken; '' if it is.
+
+    One to an earlier question changes nothing.
+    """
+    if sent.get("number") != str(_count(entered)):
+        return entered, ""
+    if sent.get("do") == "back":
+        before = d.undo(entered, asked)
+        return (entered, words.NOT_BACK) if before is None else (before, "")
+    text = "not set" if sent.get("do") == "not set" else sent.get("answer", "").strip()
+    if trouble := _trouble(entered, asked, text, book):
+        return entered, trouble
+    return d.record(entered, asked, text, instant_words(at)), ""
+
+
+def _trouble(entered: d.Entered, asked: d.Question, text: str, book: Rulebook) -> str:
+    if not text:
+        return words.nothing_entered(asked)
+    if len(text) > LONGEST or LONG_DIGITS.search(text):
+        return words.TOO_LONG
+    if first_refused_offset(text) is not None:
+        return words.HIDDEN
+    fault = d.validate(entered, asked, text)
+    return "" if fault is None else words.objection_words(fault, book)
+
+
+def _count(entered: d.Entered) -> int:
+    """How many answers there are: by it an answer is known to be to the question shown."""
+    return len(entered.first) + len(entered.again)
+
+
+def _question(entered: d.Entered, asked: d.Question, base: str, trouble: str) -> str:
+    station = words.AGAIN if asked.again else words.station_words(asked)
+    number = _count(entered)
+    return pages.asked_page(
+        pages.AskedPage(base, station, words.prompt(asked), trouble, number, number > 0)
+    )
+
+
+def _compared(begun: _Begun, at: int, book: Rulebook) -> str:
+    looks = d.first_of_two_looks(begun.entered)
+    found = read_back(begun.order, d.settings_seen(begun.entered), at, book, looks)
+    content = Content(NAME, begun.text.encode())
+    return Result("read back", found.verdict, found.assessment, found, (content,), at).to_html()

@@ -1,0 +1,173 @@
+"""What the local page answers: a form with its result, a file, a sheet, a read-back.
+
+A request's path and texts in, an answer out. Nothing of the network, and nothing on disk.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+from urllib.parse import parse_qsl
+
+import orderlint
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.order_reader import read_order
+from orderlint.page.entries import NAME, entered, entries_of
+from orderlint.page.readbacks import Readbacks
+from orderlint.reading import read
+from orderlint.report.form import pages
+from orderlint.report.form.model import groups
+from orderlint.report.order.as_yaml import order_yaml
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from orderlint import SitePolicy
+    from orderlint.verification import Verified
+
+_MOST_FIELDS = 400
+_FIRST = "Nothing is entered yet."
+PASTED = "pasted"
+"""What a pasted order is called in places."""
+
+
+class Answer(NamedTuple):
+    """A status, what kind of text it is, and the text; `name` where it is a file to be saved."""
+
+    text: str
+    kind: str = "text/html"
+    status: int = 200
+    name: str = ""
+    goes_to: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """The page under one key and one policy. `now` gives the instant of checking."""
+
+    base: str
+    policy: SitePolicy | None
+    now: Callable[[], int]
+    readbacks: Readbacks = field(default_factory=Readbacks)
+
+    def answer(self, method: str, path: str, body: bytes) -> Answer:
+        """The answer to a request for `path`, which stands below `base`. Never raises Refused."""
+        if path.startswith("readback/"):
+            return self._read_back(method, path.removeprefix("readback/"), body)
+        if method == "GET":
+            return self._form({}) if path == "" else Answer("", status=404)
+        sent = _texts(body)
+        if path == "open":
+            return self._opened(sent.get("file", ""))
+        made = {"": self._form, "check": self._check}.get(path)
+        if made:
+            return made(sent)
+        acts = {"order.yaml": self._file, "sheet": self._sheet, "readback": self._begin}
+        return self._act(acts[path], sent) if path in acts else Answer("", status=404)
+
+    def _act(self, act: Callable[[str], Answer], sent: Mapping[str, str]) -> Answer:
+        """An act on the order that was sent; the form again where there is none to act on."""
+        try:
+            return act(order_yaml(entered(sent.items())))
+        except (Refused, ValueError) as reason:
+            return self._form(sent, str(reason))
+
+    def _form(self, sent: Mapping[str, str], message: str = "") -> Answer:
+        """The page with what was sent, and what is said of it."""
+        text, result = self._checked(sent)
+        try:
+            values = entered(sent.items())
+        except Refused:
+            values = dict(sent)
+        shown = pages.FormPage(
+            base=self.base,
+            groups=groups(values, _needed()),
+            needed=json.dumps({key: sorted(each) for key, each in _needed().items()}),
+            result=result,
+            yaml=text,
+            policy=f"Checked under: {self.policy.title if self.policy else 'built-in policy'}.",
+            message=message,
+        )
+        return Answer(pages.form_page(shown))
+
+    def _check(self, sent: Mapping[str, str]) -> Answer:
+        text, result = self._checked(sent)
+        shown = {"result": result.markup, "verdict": result.verdict, "yaml": text}
+        return Answer(json.dumps(shown), "application/json")
+
+    def _checked(self, sent: Mapping[str, str]) -> tuple[str, pages.Shown]:
+        """The file that was entered, and what `verify` says of that file."""
+        try:
+            values = entered(sent.items())
+            text = order_yaml(values)
+            if not values:
+                return text, pages.not_checked(_FIRST)
+            return text, pages.result_of(self._verified(text).found)
+        except (Refused, ValueError) as reason:
+            return "", pages.not_checked(f"{reason}")
+
+    def _verified(self, text: str) -> orderlint.Result[Verified]:
+        return orderlint.verify(text, name=NAME, at=_datetime(self.now()), policy=self.policy)
+
+    def _file(self, text: str) -> Answer:
+        return Answer(text, "application/yaml", name="order.yaml")
+
+    def _sheet(self, text: str) -> Answer:
+        return Answer(self._verified(text).to_html())
+
+    def _opened(self, text: str) -> Answer:
+        """The form with an order from elsewhere."""
+        try:
+            document = read(text.encode(), PASTED, "order", json=text.lstrip().startswith("{"))
+            return self._form(entries_of(document))
+        except Refused as reason:
+            return self._form({}, f"Not opened: {reason}")
+
+    def _begin(self, text: str) -> Answer:
+        """A new read-back of the order that is entered."""
+        order = read_order(read(text.encode(), NAME, "order", json=False))
+        name = self.readbacks.begin(order, text, self.now())
+        return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
+
+    def _read_back(self, method: str, name: str, body: bytes) -> Answer:
+        sent = _texts(body) if method == "POST" else {}
+        text = self.readbacks.page(
+            name, f"{self.base}readback/{name}", sent, self.now(), self.policy
+        )
+        return Answer(text) if text else Answer("", status=404)
+
+
+def _texts(body: bytes) -> dict[str, str]:
+    """The texts of a form by name. An unreadable form has none."""
+    try:
+        pairs = parse_qsl(
+            body.decode("ascii"),
+            keep_blank_values=True,
+            encoding="utf-8",
+            errors="strict",
+            max_num_fields=_MOST_FIELDS,
+        )
+    except ValueError:
+        return {}
+    return dict(pairs)
+
+
+@functools.cache
+def _needed() -> Mapping[str, frozenset[str]]:
+    """For each therapy the sections in which something is missing if nothing else is written."""
+    return {
+        choice: frozenset(_missing(choice)) for choice in field_table().fields["therapy"].choices
+    }
+
+
+def _missing(therapy: str) -> set[str]:
+    found = orderlint.verify(f"document: order\nformat: 1\ntherapy: {therapy}\n").findings
+    return {each.path.partition(".")[0] for each in found if each.rule.startswith("missing-")}
+
+
+def _datetime(instant: int) -> datetime:
+    return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=instant)

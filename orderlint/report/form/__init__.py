@@ -1,0 +1,1 @@
+"""The form in which an order is entered, and the pages beside it."""

@@ -1,0 +1,109 @@
+"""The form of an order, made from the field table: its sections, fields and what each offers.
+
+In the order of the table, as an order set is. No field has a value of our own.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table
+from orderlint.reading.quantity_text import split_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.field import Field
+
+_HEAD = frozenset({"document", "format"})
+_LONG = frozenset({"instructions", "stop_when", "notify.events"})
+
+
+class Control(NamedTuple):
+    """A field of the form. `units` are those of a quantity, `choices` those of a choice.
+
+    `phrases` are what a free text or a name may be, for whoever does not want to write it out:
+    the schema's example, never a level, a rate or a time.
+    """
+
+    path: str
+    name: str
+    hint: str
+    kind: str
+    text: str
+    unit: str
+    units: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
+    phrases: tuple[str, ...] = ()
+    is_long: bool = False
+
+
+class Group(NamedTuple):
+    """A section of the form: the key of its part of an order, its name, and whether it is open.
+
+    Without a key, it is a run of fields that stand in no section.
+    """
+
+    key: str
+    name: str
+    controls: tuple[Control, ...]
+    is_open: bool
+
+
+def groups(values: Mapping[str, str], needed: Mapping[str, frozenset[str]]) -> tuple[Group, ...]:
+    """The form with these texts by path; `needed` are the sections that each therapy needs.
+
+    A section is open if the therapy that is chosen needs it, or if something stands in it.
+    """
+    open_keys = needed.get(values.get("therapy", ""), frozenset())
+    made = []
+    for key, fields in _sections():
+        controls = tuple(_control(field, values.get(field.path, "")) for field in fields)
+        is_open = key == "" or key in open_keys or any(control.text for control in controls)
+        made.append(Group(key, _name(key), controls, is_open))
+    return tuple(made)
+
+
+def _name(key: str) -> str:
+    return field_table().section_names.get(key, "Order")
+
+
+@functools.cache
+def _sections() -> tuple[tuple[str, tuple[Field, ...]], ...]:
+    """The fields in the order of the table, each run of one section with its key, else ''."""
+    fields = (field for path, field in field_table().fields.items() if path not in _HEAD)
+    runs = itertools.groupby(fields, lambda f: f.path.partition(".")[0] if "." in f.path else "")
+    return tuple((key, tuple(run)) for key, run in runs)
+
+
+def _control(field: Field, text: str) -> Control:
+    number, unit = _split(field, text)
+    return Control(
+        *(field.path, field.name, field.description, field.kind, number, unit),
+        units=tuple(field.decimals),
+        choices=field.choices if field.otherwise is None else (),
+        phrases=tuple(_phrases(field)),
+        is_long=field.path in _LONG,
+    )
+
+
+def _split(field: Field, text: str) -> tuple[str, str]:
+    """The number and the unit of a quantity that is plainly written, else the text and no unit."""
+    split = split_quantity(text) if field.kind == "quantity" else None
+    if split is None or split.unit not in field.decimals:
+        return text, ""
+    number = text[: text.rindex(split.unit)].rstrip()
+    return (number, split.unit) if f"{number} {split.unit}" == text else (text, "")
+
+
+def _phrases(field: Field) -> Iterator[str]:
+    if field.kind == "zone":
+        from orderlint.time_zones import zone_names  # noqa: PLC0415 - a list of six hundred
+
+        yield from sorted(zone_names())
+    elif field.kind == "text":
+        yield field.example
+    elif field.otherwise is not None:
+        yield from field.choices

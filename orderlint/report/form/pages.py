@@ -1,0 +1,112 @@
+"""The local page as HTML: the form, the result beside it, and the read-back question by question.
+
+One style sheet and one script, let in by their digests. Every value is escaped.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.report.blocks import Picture, WithPicture, list_section
+from orderlint.report.html import asset, digest_of, fragment, template
+from orderlint.report.order import words
+from orderlint.report.order.blocks import (
+    CAUTION_BLOCK,
+    finding_block,
+    finding_sections,
+    lead,
+    opening,
+)
+from orderlint.report.order.unchecked import few_unchecked_words
+from orderlint.report.picture.diagram import diagram_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from orderlint.report.blocks import Block
+    from orderlint.report.form.model import Group
+    from orderlint.verification import Verified
+
+NOT_CHECKED = "Not checked"
+
+
+class Shown(NamedTuple):
+    """A result as markup, and its verdict in words for where there is room for no more."""
+
+    markup: str
+    verdict: str
+
+
+class FormPage(NamedTuple):
+    """What stands on the page: where its forms are sent, the groups, and the result.
+
+    `message` says why nothing was done with what was sent; '' if it was.
+    """
+
+    base: str
+    groups: Sequence[Group]
+    needed: str
+    result: Shown
+    yaml: str
+    policy: str
+    message: str = ""
+
+
+def content_security_policy() -> str:
+    """What the pages may load: their style sheets, their script, and answers of this server."""
+    styles = f"{digest_of(asset('page.css'))} {digest_of(asset('form.css'))}"
+    return (
+        f"default-src 'none'; style-src {styles}; script-src {digest_of(asset('form.js'))}; "
+        "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+    )
+
+
+def form_page(page: FormPage) -> str:
+    """The whole page."""
+    return _rendered("form.html", page=page)
+
+
+def result_of(verified: Verified) -> Shown:
+    """Verdict, reason, question, picture and the rest of what is to be said."""
+    return Shown(fragment(_blocks(verified)), words.verdict_words(verified)[0])
+
+
+def not_checked(why: str) -> Shown:
+    """That nothing was checked, and why, in place of a result."""
+    return Shown(_rendered("not-checked.html", title=NOT_CHECKED, why=why), NOT_CHECKED)
+
+
+class AskedPage(NamedTuple):
+    """A question of the read-back: where to stand, what is asked, why an answer is not taken."""
+
+    base: str
+    station: str
+    question: str
+    trouble: str
+    number: int
+    can_go_back: bool
+
+
+def asked_page(page: AskedPage) -> str:
+    """A question of the read-back, for a screen of a hand's width. Nothing ordered is in it."""
+    return _rendered("asked.html", page=page)
+
+
+def _rendered(name: str, **given: object) -> str:
+    styles = (asset("page.css"), asset("form.css"))
+    return template(name).render(styles=styles, script=asset("form.js"), **given) + "\n"
+
+
+def _blocks(verified: Verified) -> Iterator[Block]:
+    groups = [*words.in_order(verified.assessment.findings)]
+    diagram = diagram_of(verified.behaviour, verified.order.leaves)
+    yield from opening(verified)
+    yield from lead(groups, finding_block)
+    yield WithPicture(
+        Picture(diagram, "order", words.PICTURE) if diagram else None,
+        tuple(finding_sections(groups[1:], finding_block)),
+    )
+    unchecked = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+    if verified.assessment.unchecked:
+        yield list_section(words.UNCHECKED, unchecked)
+    yield CAUTION_BLOCK

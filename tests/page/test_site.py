@@ -1,0 +1,251 @@
+"""The answers of the local page, without a network: form, result, file, sheet, read-back."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from datetime import datetime
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+
+import orderlint
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.page.entries import NAME, UNIT, entered, entries_of
+from orderlint.page.readbacks import MOST
+from orderlint.page.site import Site
+from orderlint.reading import read
+from orderlint.reading.quantity_text import split_quantity
+from orderlint.report.order.as_yaml import order_yaml
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+CLEAN = EXAMPLES / "clean.yaml"
+AT = datetime.fromisoformat("2026-03-02T15:30:00-06:00")
+ORDERS = sorted(
+    path
+    for path in EXAMPLES.glob("*.yaml")
+    if "document: order\n" in path.read_text("utf-8") and path.stem != "misspelt-keys"
+)
+
+
+@pytest.fixture
+def site():
+    return Site("/key/", None, lambda: int(AT.timestamp() * 1000))
+
+
+def texts_of(path):
+    return dict(entries_of(read(path.read_bytes(), path.name, "order")))
+
+
+def post(site, path, texts):
+    return site.answer("POST", path, urlencode(texts).encode())
+
+
+def checked(site, texts):
+    return json.loads(post(site, "check", texts).text)
+
+
+@pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.stem)
+def test_the_result_is_what_verify_says_of_the_file_that_is_made(site, path):
+    texts = texts_of(path)
+    shown = checked(site, texts)
+    result = orderlint.verify(shown["yaml"], name=NAME, at=AT)
+    assert shown["verdict"].split(",")[0].split(";")[0] in result.to_text()
+    words = " ".join(html.unescape(re.sub(r"<[^>]*>", "", shown["result"])).split())
+    for finding in result.findings[:1]:
+        assert finding.says in words or finding.rule.startswith("missing-")
+    # The form changes no text: the order itself has the same findings.
+    itself = orderlint.verify(path, at=AT)
+    assert [f.rule for f in result.findings] == [f.rule for f in itself.findings]
+    assert texts_of_text(shown["yaml"]) == texts
+
+
+def texts_of_text(text):
+    return dict(entries_of(read(text.encode(), "order.yaml", "order")))
+
+
+def test_a_unit_that_is_picked_stands_after_its_number():
+    assert entered([("treat_above", "8"), (f"{UNIT}treat_above", "mmHg")]) == {
+        "treat_above": "8 mmHg"
+    }
+    assert entered([("treat_above", "8 mmHg"), (f"{UNIT}treat_above", "mmHg")]) == {
+        "treat_above": "8 mmHg"
+    }
+    both = entered([("treat_above", "8 mmHg"), (f"{UNIT}treat_above", "cmH2O")])
+    assert split_quantity(both["treat_above"]).unit == "mmHg cmH2O"  # no unit that is known
+    assert entered([(f"{UNIT}treat_above", "mmHg"), ("treat_above", " ")]) == {}
+    assert entered([("treat_above", "8"), (f"{UNIT}treat_above", "mL/h")]) == {"treat_above": "8"}
+
+
+def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):
+    empty = site.answer("GET", "", b"").text
+    assert "selected" not in empty
+    assert not re.findall(r'<input id="[^"]*" name="[^"]*" value="[^"]', empty)
+    assert "Not checked" in empty
+    shown = post(site, "", texts_of(CLEAN)).text
+    again = dict(re.findall(r'<input id="[^"]*" name="([^"]*)" value="([^"]+)"', shown))
+    for path, text in texts_of(CLEAN).items():
+        field = field_table().fields[path]
+        if field.kind == "quantity":
+            number, unit = text.split(" ", 1)
+            assert again[path] == number
+            assert f"<option selected>{unit}</option>" in shown
+        elif path in again:
+            assert html.unescape(again[path]) == text
+
+
+def test_what_the_therapy_needs_is_open(site):
+    def is_open(texts):
+        return set(re.findall(r'<details data-key="(\w+)" open>', post(site, "", texts).text))
+
+    assert is_open({}) == set()
+    assert {"pause", "irrigation", "drainage"} <= is_open({"therapy": "irrigation"})
+    assert "irrigation" not in is_open({"therapy": "drainage"})
+    assert "drainage" not in is_open({"therapy": "monitoring"})
+    assert "titration" in is_open({"therapy": "monitoring", "titration.goal": "x"})
+
+
+HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}'
+
+
+def test_markup_in_a_text_stays_text(site):
+    for path in ("id", "indication", "instructions", "treat_above", "therapy"):
+        shown = post(site, "", {path: HOSTILE}).text
+        assert "<script>alert" not in shown
+        assert "<img" not in shown
+        assert "{{7*7}}" in html.unescape(shown)
+        assert "<img" not in checked(site, {path: HOSTILE})["result"]
+
+
+@pytest.mark.parametrize(
+    "text", ["a\u202eb", "a\x00b", "\u2066", "x\ud800".encode("utf-8", "surrogatepass")]
+)
+def test_what_does_not_show_is_not_checked(site, text):
+    assert checked(site, {"indication": text})["verdict"] == "Not checked"
+
+
+def test_a_body_that_is_no_form_is_not_checked(site):
+    for body in (b"\xff\xfe", b"%ff%fe=1", b"&" * 900, b"a=b&" * 900, b""):
+        assert json.loads(site.answer("POST", "check", body).text)["verdict"] == "Not checked"
+
+
+def test_no_additive_and_a_part_of_one_are_told(site):
+    sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
+    shown = checked(site, sent)
+    assert shown["verdict"] == "Not checked"
+    assert "has parts as well" in shown["result"]
+    assert "has parts as well" in post(site, "order.yaml", sent).text
+
+
+def test_an_order_is_opened_from_what_is_pasted(site):
+    for text in (
+        CLEAN.read_text("utf-8"),
+        '{"document": "order", "format": 1, "therapy": "drainage"}',
+    ):
+        assert "Verdict" in post(site, "open", {"file": text}).text
+    for text, why in (
+        ("", "empty"),
+        ("document: rules\nformat: 1", "wanted here"),
+        ("a: [", "pasted:"),
+    ):
+        shown = post(site, "open", {"file": text}).text
+        assert 'role="alert"' in shown
+        assert why in shown
+    unknown = "document: order\nformat: 1\nnonsense: 1\n"
+    assert "no field" in post(site, "open", {"file": unknown}).text
+    with pytest.raises(Refused):
+        entries_of(read(unknown.encode(), "x.yaml", "order"))
+
+
+def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
+    saved = post(site, "order.yaml", texts_of(CLEAN))
+    assert (saved.kind, saved.name) == ("application/yaml", "order.yaml")
+    assert orderlint.verify(saved.text, at=AT).verdict == "clear"
+    sheet = post(site, "sheet", texts_of(CLEAN)).text
+    assert "Verified by" in sheet
+    assert "neurocritical care attending" in sheet
+
+
+def test_other_paths_are_not_there(site):
+    for method, path in (
+        ("GET", "check"),
+        ("POST", "x"),
+        ("GET", "readback/none"),
+        ("POST", "readback/"),
+    ):
+        assert site.answer(method, path, b"").status == 404
+
+
+ANSWERS = {
+    "keyed_by": "nurse A",
+    "seen_by": "nurse B",
+    "irrigation.additive.name": "none",
+}
+
+
+def begin(site):
+    answer = post(site, "readback", texts_of(CLEAN))
+    assert answer.status == 303
+    return answer.goes_to.removeprefix("/key/")
+
+
+def number_in(shown):
+    return re.search(r'name="number" value="(\d+)"', shown)[1]
+
+
+def test_a_read_back_is_blind_until_all_is_entered(site):
+    name = begin(site)
+    texts = texts_of(CLEAN)
+    shown = site.answer("GET", name, b"").text
+    entered_so_far = []
+    while 'name="answer"' in shown:
+        words = re.sub(r"<(style|script)>.*?</\1>", "", shown, flags=re.DOTALL)
+        for secret in ("60 mL/h", "22 mmHg", "lactated", "demo-0417", "1000 mL"):
+            assert secret not in words
+        path = asked_in(shown)
+        text = ANSWERS.get(path) or texts[path]
+        entered_so_far.append(path)
+        shown = post(site, name, {"answer": text, "number": number_in(shown), "do": "enter"}).text
+    assert len(entered_so_far) > 15
+    assert "As ordered" in shown or "Verdict" in shown
+
+
+def asked_in(shown):
+    """The path of the setting that a page asks for, by its question."""
+    from orderlint.readback.dialogue import QUESTIONS, Question  # noqa: PLC0415
+    from orderlint.report.readback.prompts import prompt  # noqa: PLC0415
+
+    asked = html.unescape(re.search(r'<label for="answer">(.*?)</label>', shown)[1])
+    return next(path for path in QUESTIONS if prompt(Question(path, again=False)) == asked)
+
+
+def test_an_answer_that_is_not_one_is_told_and_a_late_one_changes_nothing(site):
+    name = begin(site)
+    first = site.answer("GET", name, b"").text
+    for text in ("", "x" * 201, "a\u202eb", "9" * 60):
+        assert (
+            'id="trouble"' in post(site, name, {"answer": text, "number": "0", "do": "enter"}).text
+        )
+    post(site, name, {"answer": "nurse A", "number": "0", "do": "enter"})
+    again = post(site, name, {"answer": "nurse C", "number": "0", "do": "enter"}).text
+    assert number_in(again) == "1"
+    assert (
+        "cannot check them"
+        in post(site, name, {"answer": "nurse A", "number": "1", "do": "enter"}).text
+    )
+    assert site.answer("GET", name, b"").text != first
+    assert number_in(post(site, name, {"number": "1", "do": "back"}).text) == "0"
+
+
+def test_only_so_many_read_backs_are_kept(site):
+    names = [begin(site) for _ in range(MOST + 1)]
+    assert site.answer("GET", names[0], b"").status == 404
+    assert site.answer("GET", names[-1], b"").status == 200
+
+
+def test_what_is_written_is_read_as_it_was_entered():
+    texts = texts_of(CLEAN) | {"instructions": 'say "x"\nthen: #y \\ z'}
+    assert texts_of_text(order_yaml(texts)) == texts
