@@ -58,10 +58,11 @@ def fits_field_table(section: Section, table: FieldTable, path: str = "") -> boo
     (tested on drawn documents); what does not fit is checked by the schema.
     """
     keys = table.keys[path]
-    return all(
-        entry.key.text in keys and _fits(keys[entry.key.text], entry.value, table)
-        for entry in section.entries
-    )
+    for entry in section.entries:
+        below = keys.get(entry.key.text)
+        if below is None or not _fits(below, entry.value, table):
+            return False
+    return True
 
 
 def _fits(path: str, node: Node, table: FieldTable) -> bool:

@@ -84,6 +84,10 @@ class Unit:
 _DIMENSION = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
 
 
+_TICKS_OF = {symbol: ticks for units in TICKS.values() for symbol, ticks in units.items()}
+_UNITS = {symbol: Unit(symbol, dimension) for symbol, dimension in _DIMENSION.items()}
+
+
 def dimension_of_unit(symbol: str) -> str:
     """Return what a unit measures. KeyError if it is not in TICKS."""
     return _DIMENSION[symbol]
@@ -91,7 +95,7 @@ def dimension_of_unit(symbol: str) -> str:
 
 def ticks_of(symbol: str) -> int:
     """Return the ticks in one of a unit. KeyError if it is not in TICKS."""
-    return TICKS[_DIMENSION[symbol]][symbol]
+    return _TICKS_OF[symbol]
 
 
 def normalise_unit(text: str) -> str:
@@ -105,8 +109,9 @@ def _join_slashes(text: str) -> str:
 
 def find_unit(text: str) -> Unit | None:
     """Return the unit that `text` names, by symbol or accepted spelling; None if unknown."""
-    if text in _DIMENSION:
-        return Unit(text, _DIMENSION[text])
+    standard = _UNITS.get(text)
+    if standard is not None:
+        return standard
     symbol = SPELLINGS.get(normalise_unit(text))
     return Unit(symbol, _DIMENSION[symbol], _flag(text)) if symbol else None
 

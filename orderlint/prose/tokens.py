@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose.words import (
@@ -165,7 +164,7 @@ def _with_range_units(found: list[Token], text: str) -> list[Token]:
             made[at] = first._replace(end=last.end, unit=last.unit, dimension=last.dimension)
             number = last.number
             if is_dash and number:  # the dash of a range is no minus
-                number = replace(number, negative=False)
+                number = number._replace(negative=False)
             made[end] = last._replace(start=first.start, number=number)
     return made
 
