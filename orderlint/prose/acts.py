@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.prose.tokens import COMMA, COUNT, WORD
+from orderlint.prose.tokens import COMMA, COUNT
 from orderlint.prose.words import (
     ACTS,
     AFTER,
@@ -94,12 +94,18 @@ def _judged(sentence: Sequence[Token], act: FoundAct, is_negated: bool) -> Found
 
 
 def _candidates(sentence: Sequence[Token]) -> Iterator[FoundAct]:
+    verbs = _verbs()
     for at, token in enumerate(sentence):
-        for name in _verbs().get(token.text, ()) if token.kind == WORD else ():
+        for name in verbs.get(token.text, ()):
             objects = ACTS[name].objects
             thing = _object(sentence, at, objects) if objects else at
             if thing is not None and not _is_of_another_line(sentence, at, name):
                 yield FoundAct(name, min(at, thing), max(at, thing), at)
+
+
+def is_verb(token: Token) -> bool:
+    """True if a token can be the verb of an act."""
+    return token.text in _verbs()
 
 
 @functools.cache

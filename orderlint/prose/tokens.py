@@ -60,13 +60,11 @@ _PIECES = (
 )
 SIGNS = frozenset("<>≤≥=")
 """Signs that compare: the text of a number after one of them."""
-_LONGEST_PHRASE = 4
 
 
 def tokens_of(text: str) -> list[Token]:
     """Cut `text`. Numbers that are a range have one unit, that of the last."""
-    found = _join_phrases(list(_pieces(text)))
-    return _with_range_units(found, text)
+    return _with_range_units(_join_phrases(list(_pieces(text))), text)
 
 
 def _pieces(text: str) -> Iterator[Token]:
@@ -77,16 +75,14 @@ def _pieces(text: str) -> Iterator[Token]:
         elif kind == "number":
             yield _number(text, start, end)
         elif kind == "word":
-            yield _number_word(text, start, end) or Token(WORD, _plain(piece[0]), start, end)
+            word = piece[0].casefold()
+            number = _number_word(word, text, start, end) if word in NUMBERS else None
+            yield number or Token(WORD, word.replace("’", "'"), start, end)
         elif kind == "line":  # a line may be broken within a sentence
             if not text[end : end + 1].islower() and not text[end : end + 1].isdigit():
                 yield Token(STOP, "", start, end)
         else:
             yield Token(kind, piece[0], start, end)
-
-
-def _plain(word: str) -> str:
-    return word.casefold().replace("’", "'")
 
 
 def _number(text: str, start: int, end: int) -> Token:
@@ -108,11 +104,9 @@ def _sign(before: str) -> str:
     return sign if sign in SIGNS else ""
 
 
-def _number_word(text: str, start: int, end: int) -> Token | None:
+def _number_word(word: str, text: str, start: int, end: int) -> Token | None:
     """A number in words, if a unit of a setting follows it, or "to" or "at" stands before it."""
-    value = NUMBERS.get(text[start:end].casefold())
-    if value is None:
-        return None
+    value = NUMBERS[word]
     symbol, dimension, stop = _unit_after(text, end)
     is_level = (
         not dimension
@@ -153,13 +147,15 @@ def _with_range_units(found: list[Token], text: str) -> list[Token]:
     made = list(found)
     for at in range(len(made) - 2, -1, -1):
         first, end = made[at], at + 1
+        if first.kind != NUMBER or first.dimension:
+            continue
         joint = made[end].text
         if joint in _JOINTS and end + 1 < len(made):
             end += 1
         last = made[end]
-        is_dash = text[first.end : last.start].strip() in ("-", *DASHES)
-        if not (first.kind == last.kind == NUMBER and not first.dimension):
+        if last.kind != NUMBER:
             continue
+        is_dash = text[first.end : last.start].strip() in ("-", *DASHES)
         if is_dash or last.dimension in _JOINTS.get(joint, ()):
             made[at] = first._replace(end=last.end, unit=last.unit, dimension=last.dimension)
             number = last.number
@@ -181,21 +177,24 @@ def _join_phrases(found: list[Token]) -> list[Token]:
     """Make one token of each listed phrase, the longest first."""
     phrases, made, at = _phrases(), [], 0
     while at < len(found):
-        for length in range(_LONGEST_PHRASE, 1, -1):
-            words = found[at : at + length]
-            said = " ".join(token.text for token in words)
-            if said in phrases and all(token.kind == WORD for token in words):
-                made.append(Token(WORD, said, words[0].start, words[-1].end))
-                at += length
+        token = found[at]
+        length = 1
+        for words in phrases.get(token.text, ()):
+            if [each.text for each in found[at : at + len(words)]] == words:
+                length = len(words)
+                token = Token(WORD, " ".join(words), token.start, found[at + length - 1].end)
                 break
-        else:
-            made.append(found[at])
-            at += 1
+        made.append(token)
+        at += length
     return made
 
 
 @functools.cache
-def _phrases() -> frozenset[str]:
+def _phrases() -> dict[str, list[list[str]]]:
+    """By its first word the words of each phrase, the longest first.
+
+    INVARIANT: no token but a word has the text of one.
+    """
     listed = [
         *OTHERS,
         *LIMITS,
@@ -203,4 +202,8 @@ def _phrases() -> frozenset[str]:
         *(word for subject in SUBJECTS.values() for word in subject.words),
     ]
     listed += [word for act in ACTS.values() for word in (*act.verbs, *act.objects)]
-    return frozenset(word for word in listed if " " in word)
+    found: dict[str, list[list[str]]] = {}
+    phrases = dict.fromkeys(phrase for phrase in listed if " " in phrase)
+    for words in sorted(map(str.split, phrases), key=len, reverse=True):
+        found.setdefault(words[0], []).append(words)
+    return found
