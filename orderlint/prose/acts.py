@@ -103,9 +103,10 @@ def _candidates(sentence: Sequence[Token]) -> Iterator[FoundAct]:
                 yield FoundAct(name, min(at, thing), max(at, thing), at)
 
 
-def is_verb(token: Token) -> bool:
-    """True if a token can be the verb of an act."""
-    return token.text in _verbs()
+@functools.cache
+def first_words() -> frozenset[str]:
+    """The first word of each verb: a text without any orders no act."""
+    return frozenset(verb.split()[0] for verb in _verbs())
 
 
 @functools.cache

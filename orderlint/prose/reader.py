@@ -10,7 +10,16 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose import acts
-from orderlint.prose.tokens import COMMA, COUNT, NUMBER, SIGNS, STOP, Token, tokens_of
+from orderlint.prose.tokens import (
+    COMMA,
+    COUNT,
+    NUMBER,
+    SIGNS,
+    STOP,
+    Token,
+    has_number_or,
+    tokens_of,
+)
 from orderlint.prose.words import (
     ANY,
     COMPARING,
@@ -54,11 +63,10 @@ class Named(NamedTuple):
 
 def named_in(text: str) -> tuple[Named, ...]:
     """All that `text` names, in its order. Never raises, whatever the text."""
-    tokens = tokens_of(text)
-    if not any(token.kind == NUMBER or acts.is_verb(token) for token in tokens):
+    if not has_number_or(acts.first_words(), text):
         return ()
     found: list[Named] = []
-    for sentence, numbers in _numbers(filter(None, _sentences(tokens))):
+    for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
         span = sentence[0].start, sentence[-1].end
         found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
     return tuple(sorted(found, key=lambda item: item.offset))

@@ -25,7 +25,7 @@ from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Container
 
 
 class Token(NamedTuple):
@@ -58,31 +58,46 @@ _PIECES = (
     r"|(?P<word>[^\W\d_]++(?:['’][^\W\d_]++)*+)"
     r"|(?P<comma>,)|(?P<stop>[;!?]|\.)|(?P<line>\n\s*+)"
 )
+_LETTERS = r"[^\W\d_]+"
 SIGNS = frozenset("<>≤≥=")
 """Signs that compare: the text of a number after one of them."""
 
 
 def tokens_of(text: str) -> list[Token]:
     """Cut `text`. Numbers that are a range have one unit, that of the last."""
-    return _with_range_units(_join_phrases(list(_pieces(text))), text)
+    return _with_range_units(_join_phrases(_pieces(text)), text)
 
 
-def _pieces(text: str) -> Iterator[Token]:
+def _pieces(text: str) -> list[Token]:
+    found = []
     for piece in re.finditer(_PIECES, text):
         kind, (start, end) = piece.lastgroup or "", piece.span()
-        if kind == "time":
-            yield Token(NUMBER, piece[0], start, end, None, "", COUNT)
-        elif kind == "number":
-            yield _number(text, start, end)
-        elif kind == "word":
+        if kind == "word":
             word = piece[0].casefold()
             number = _number_word(word, text, start, end) if word in NUMBERS else None
-            yield number or Token(WORD, word.replace("’", "'"), start, end)
-        elif kind == "line":  # a line may be broken within a sentence
-            if not text[end : end + 1].islower() and not text[end : end + 1].isdigit():
-                yield Token(STOP, "", start, end)
-        else:
-            yield Token(kind, piece[0], start, end)
+            found.append(number or Token(WORD, word.replace("’", "'"), start, end))
+        elif kind == "number":
+            found.append(_number(text, start, end))
+        elif kind == "time":
+            found.append(Token(NUMBER, piece[0], start, end, None, "", COUNT))
+        elif kind != "line":
+            found.append(Token(kind, piece[0], start, end))
+        # A line may be broken within a sentence.
+        elif not text[end : end + 1].islower() and not text[end : end + 1].isdigit():
+            found.append(Token(STOP, "", start, end))
+    return found
+
+
+def has_number_or(words: Container[str], text: str) -> bool:
+    """True if `text` has a digit, a number in words or one of `words`, which hold no apostrophe.
+
+    It may be true of others: what follows an apostrophe counts as a word of its own.
+    """
+    if re.search(r"\d", text):
+        return True
+    return any(
+        word in NUMBERS or word in words for word in map(str.casefold, re.findall(_LETTERS, text))
+    )
 
 
 def _number(text: str, start: int, end: int) -> Token:
@@ -179,7 +194,7 @@ def _join_phrases(found: list[Token]) -> list[Token]:
     while at < len(found):
         token = found[at]
         length = 1
-        for words in phrases.get(token.text, ()):
+        for words in phrases.get(token.text, _NO_PHRASES):
             if [each.text for each in found[at : at + len(words)]] == words:
                 length = len(words)
                 token = Token(WORD, " ".join(words), token.start, found[at + length - 1].end)
@@ -187,6 +202,9 @@ def _join_phrases(found: list[Token]) -> list[Token]:
         made.append(token)
         at += length
     return made
+
+
+_NO_PHRASES: list[list[str]] = []
 
 
 @functools.cache
