@@ -30,11 +30,18 @@ from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
-from orderlint.schema_check import check_shape, describe_form, is_empty, join_or, list_choices
+from orderlint.schema_check import (
+    check_shape,
+    describe_form,
+    is_empty,
+    join_or,
+    known_nodes,
+    list_choices,
+)
 from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from orderlint.field import Field
     from orderlint.fields import FieldTable
@@ -57,11 +64,12 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
     `table` is the field table of another kind of document that has an order's leaves.
     """
     table = table or field_table()
-    faults = list(check_shape(document.root, table))
+    nodes, fits = known_nodes(document.root, table)
+    faults = [] if fits else list(check_shape(document.root, table))
     misshapen = {path for fault in faults for path in fault.spoils}
     leaves = dict(_absent_leaves(table.schema))
     places = {"": document.root.place}
-    for path, node in _walk(document.root, "", table):
+    for path, node in nodes:
         places[path] = node.place
         if path not in leaves or not isinstance(node, Scalar) or is_empty(node):
             continue
@@ -88,17 +96,6 @@ def _absent_leaves(schema: str) -> Mapping[str, Leaf]:
 
 def _by_place(fault: Fault) -> tuple[Place, str]:
     return fault.place, fault.rule
-
-
-def _walk(section: Section, path: str, table: FieldTable) -> Iterator[tuple[str, Node]]:
-    """Yield every node whose key is in the table, with its path."""
-    keys = table.keys[path]
-    for entry in section.entries:
-        below = keys.get(entry.key.text)
-        if below is not None:
-            yield below, entry.value
-            if isinstance(entry.value, Section) and below in table.keys:
-                yield from _walk(entry.value, below, table)
 
 
 _NO_FLAGS: frozenset[str] = frozenset()

@@ -43,10 +43,6 @@ class _Reading:
     tokens: Iterator[re.Match[str]]
     line_starts: list[int]
 
-    def place(self, offset: int) -> Place:
-        line = bisect_right(self.line_starts, offset)
-        return Place(self.file, line, offset - self.line_starts[line - 1] + 1)
-
 
 def read_json(text: str, file: str, most: int = MOST_NODES) -> Node:
     """Parse a JSON text of at most `most` keys and values into a tree. Raises Refused."""
@@ -92,9 +88,9 @@ def _node(reading: _Reading, token: re.Match[str]) -> Node:
     # INVARIANT: the text is JSON and at most DEEPEST deep, so this recursion is as well.
     raw = token[0]
     if raw == "{":
-        return Section(_entries(reading), reading.place(token.start()))
+        return Section(_entries(reading), _place(reading, token))
     if raw == "[":
-        return Listing(_items(reading), reading.place(token.start()))
+        return Listing(_items(reading), _place(reading, token))
     return _scalar(reading, token)
 
 
@@ -120,10 +116,16 @@ def _items(reading: _Reading) -> tuple[Node, ...]:
 
 
 def _scalar(reading: _Reading, token: re.Match[str]) -> Scalar:
-    raw, place = token[0], reading.place(token.start())
+    raw, place = token[0], _place(reading, token)
     if raw[0] == '"':
         text = json.loads(raw) if "\\" in raw else raw[1:-1]
         return make_scalar(text, raw, "text", place)
     if raw in _NO_NUMBERS:
         raise Refused(f"{raw} is not a number that an order can hold.", place)
     return make_scalar(raw, raw, _WORDS.get(raw, "number"), place)
+
+
+def _place(reading: _Reading, token: re.Match[str]) -> Place:
+    offset = token.start()
+    line = bisect_right(reading.line_starts, offset)
+    return Place(reading.file, line, offset - reading.line_starts[line - 1] + 1)
