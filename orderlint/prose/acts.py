@@ -59,7 +59,7 @@ class FoundAct(NamedTuple):
 
 def acts_in(sentence: Sequence[Token]) -> Iterator[FoundAct]:
     """The acts that a sentence orders; none that it negates, or for which somebody is called."""
-    candidates = (act for act in _candidates(sentence) if not _is_an_event(sentence, act))
+    candidates = [act for act in _candidates(sentence) if not _is_an_event(sentence, act)]
     found = sorted(candidates, key=lambda act: act.verb)
     before: FoundAct | None = None
     is_negated = is_clamped = False

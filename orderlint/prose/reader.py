@@ -113,7 +113,8 @@ def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], li
         is_continued = False
         for clause in _clauses(sentence):
             owners = [named.get(each.text, "") for each in clause]
-            found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
+            if any(token.kind == NUMBER for token in clause):
+                found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
             last = next((owner for owner in reversed(owners) if owner), "")
             earlier, is_continued = last or earlier, is_continued or bool(last)
         yield sentence, found

@@ -25,7 +25,7 @@ from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Container
+    from collections.abc import Container, Iterable
 
 
 class Token(NamedTuple):
@@ -139,7 +139,10 @@ def _unit_after(text: str, end: int) -> tuple[str, str, int]:
     met = pattern.match(text, end)
     if met is None:
         return "", "", end
-    symbol, dimension = units[re.sub(r"\s*/\s*", "/", " ".join(met[1].split())).casefold()]
+    said = met[1].casefold()
+    if said not in units:
+        said = re.sub(r"\s*/\s*", "/", " ".join(said.split()))
+    symbol, dimension = units[said]
     return symbol, dimension, met.end()
 
 
@@ -150,11 +153,26 @@ def _units() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
     units = dict.fromkeys(COUNTED, ("", COUNT))
     units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
     units |= MORE_UNITS
-    longest_first = sorted(units, key=len, reverse=True)
-    spelt = "|".join(
-        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s") for unit in longest_first
-    )
-    return re.compile(rf"[\s-]{{0,2}}({spelt})(?![\w/])", re.IGNORECASE), units
+    return re.compile(rf"[\s-]{{0,2}}({_one_of(units)})(?![\w/])", re.IGNORECASE), units
+
+
+def _one_of(spellings: Iterable[str]) -> str:
+    """A pattern for any of `spellings`, the longest that stands there.
+
+    What several begin with is tried once: the units are hundreds.
+    """
+    rests: dict[str, list[str]] = {}
+    for spelling in spellings:
+        rests.setdefault(spelling[:1], []).append(spelling[1:])
+    is_end = rests.pop("", None) is not None
+    ways = [_BLANKS.get(first, re.escape(first)) + _one_of(rest) for first, rest in rests.items()]
+    if is_end or len(ways) > 1:
+        return f"(?:{'|'.join(ways)}){'?' if is_end else ''}" if ways else ""
+    return ways[0]
+
+
+_BLANKS = {"/": r"\s?/\s?", " ": r"\s"}
+"""How a slash and a blank of a unit may be written."""
 
 
 def _with_range_units(found: list[Token], text: str) -> list[Token]:
