@@ -20,6 +20,7 @@ from orderlint.prose.words import (
     OTHERS,
     SUBJECTS,
 )
+from orderlint.reading.node import new
 from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText
 from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
@@ -75,7 +76,8 @@ def _pieces(text: str) -> list[Token]:
         if kind == "word":
             word = piece[0].casefold()
             number = _number_word(word, text, start, end) if word in NUMBERS else None
-            found.append(number or Token(WORD, word.replace("’", "'"), start, end))
+            word = word.replace("’", "'")
+            found.append(number or new(Token, (WORD, word, start, end, None, "", "")))
         elif kind == "number":
             found.append(_number(text, start, end))
         elif kind == "time":

@@ -20,7 +20,7 @@ from orderlint.reading.limits import (
     make_scalar,
     too_deep_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Section
+from orderlint.reading.node import KeyValue, Listing, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def _entries(reading: _Reading) -> tuple[KeyValue, ...]:
             break
         key = _scalar(reading, token)
         check_key(key, seen)
-        entries.append(KeyValue(key, _node(reading, next(reading.tokens))))
+        entries.append(new(KeyValue, (key, _node(reading, next(reading.tokens)))))
     return tuple(entries)
 
 
@@ -128,4 +128,4 @@ def _scalar(reading: _Reading, token: re.Match[str]) -> Scalar:
 def _place(reading: _Reading, token: re.Match[str]) -> Place:
     offset = token.start()
     line = bisect_right(reading.line_starts, offset)
-    return Place(reading.file, line, offset - reading.line_starts[line - 1] + 1)
+    return new(Place, (reading.file, line, offset - reading.line_starts[line - 1] + 1))

@@ -20,7 +20,7 @@ from orderlint.reading.limits import (
     make_scalar,
     too_deep_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Section
+from orderlint.reading.node import KeyValue, Listing, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 from orderlint.reading.yaml_raw_text import compared
 
@@ -131,7 +131,7 @@ def _counted(reading: _Reading, event: Any) -> Place:
     INVARIANT: an alias has an anchor, and so its tag, which it has not, is not looked at.
     """
     mark = event.start_mark
-    place = Place(reading.file, mark.line + 1, mark.column + 1)
+    place = new(Place, (reading.file, mark.line + 1, mark.column + 1))
     if event.anchor is not None or event.tag is not None:
         raise _not_plain(event, place)
     reading.nodes += 1
@@ -164,7 +164,8 @@ def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
         if key.text in reading.skip:
             _pass_over(reading)
         else:
-            entries.append(KeyValue(key, _node(reading, next(reading.events), depth + 1)))
+            value = _node(reading, next(reading.events), depth + 1)
+            entries.append(new(KeyValue, (key, value)))
     return tuple(entries)
 
 

@@ -9,7 +9,7 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Refused
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import Scalar, new
 from orderlint.reading.quantity_text import MOST_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 
@@ -34,7 +34,7 @@ def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
     """
     if len(text) > MOST_DIGITS or not (text.isascii() and text.isprintable()):
         _check_text(text, place)
-    return Scalar(text, raw, form, place)
+    return new(Scalar, (text, raw, form, place))
 
 
 def _check_text(text: str, place: Place) -> None:
