@@ -91,6 +91,8 @@ def _fits(path: str, node: Scalar | Listing, table: FieldTable) -> bool:
         return False
     if field.kind == "count":
         return node.form == "number" and node.text.isdigit()
+    if node.form == "truth":  # the schema lists the truth values where it lists them as texts
+        return "true" in field.spellings
     return node.form in _FORMS[field.kind]
 
 
