@@ -5,6 +5,7 @@ Exact integers and fractions; never a float, never a guessed unit.
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -109,9 +110,11 @@ def _join_slashes(text: str) -> str:
 
 def find_unit(text: str) -> Unit | None:
     """Return the unit that `text` names, by symbol or accepted spelling; None if unknown."""
-    standard = _UNITS.get(text)
-    if standard is not None:
-        return standard
+    return _UNITS.get(text) or _find_spelt(text)
+
+
+@functools.lru_cache(maxsize=256)  # few spellings are written, and often
+def _find_spelt(text: str) -> Unit | None:
     symbol = SPELLINGS.get(normalise_unit(text))
     return Unit(symbol, _DIMENSION[symbol], _flag(text)) if symbol else None
 
