@@ -5,6 +5,7 @@ Whole words from a list. A text with any other word, such as one that denies, is
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING
 
@@ -22,13 +23,23 @@ def read_words(text: str, meanings: Mapping[str, str], spellings: Mapping[str, s
     `meanings` is word in lower case → word of a spelling, empty for one that says nothing of the
     choice. A word of a spelling means itself. Each counts once.
     """
-    known = {word: word for spelling in spellings for word in _words_of(spelling)} | {**meanings}
-    by_words = {_meant(spelling, known): choice for spelling, choice in spellings.items()}
-    return by_words.get(_meant(text, known)) if _words_of(text) <= known.keys() else None
+    known, by_words = _listed(tuple(meanings.items()), tuple(spellings.items()))
+    words = _words_of(text)
+    return by_words.get(_meant(words, known)) if words <= known.keys() else None
 
 
-def _meant(text: str, known: Mapping[str, str]) -> frozenset[str]:
-    return frozenset(known.get(word, word) for word in _words_of(text)) - {""}
+@functools.lru_cache(maxsize=8)  # few fields have meanings
+def _listed(
+    meanings: tuple[tuple[str, str], ...], spellings: tuple[tuple[str, str], ...]
+) -> tuple[dict[str, str], dict[frozenset[str], str]]:
+    """What each word means, and the choice by the words that its spelling means."""
+    known = {word: word for spelling, _ in spellings for word in _words_of(spelling)}
+    known |= dict(meanings)
+    return known, {_meant(_words_of(spelling), known): choice for spelling, choice in spellings}
+
+
+def _meant(words: frozenset[str], known: Mapping[str, str]) -> frozenset[str]:
+    return frozenset(known.get(word, word) for word in words) - {""}
 
 
 def _words_of(text: str) -> frozenset[str]:

@@ -120,7 +120,7 @@ class Field:
 
     def is_abbreviation(self, text: str) -> bool:
         """True if `text` is a spelling that should be written out in full."""
-        return self._spelling(text) in self.abbreviations
+        return bool(self.abbreviations) and self._spelling(text) in self.abbreviations
 
 
 def casefold_spaces(text: str) -> str:

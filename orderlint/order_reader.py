@@ -5,10 +5,10 @@ Judges one leaf at a time: number, unit, choice, time. Never compares two leaves
 
 from __future__ import annotations
 
+import functools
 import re
-from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
@@ -30,11 +30,18 @@ from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
-from orderlint.schema_check import check_shape, describe_form, is_empty, join_or, list_choices
+from orderlint.schema_check import (
+    check_shape,
+    describe_form,
+    is_empty,
+    join_or,
+    known_nodes,
+    list_choices,
+)
 from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from orderlint.field import Field
     from orderlint.fields import FieldTable
@@ -44,8 +51,7 @@ if TYPE_CHECKING:
     from orderlint.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
-class LeafReading:
+class LeafReading(NamedTuple):
     """One leaf as read, and the fault that made it unreadable, if any."""
 
     leaf: Leaf
@@ -58,11 +64,12 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
     `table` is the field table of another kind of document that has an order's leaves.
     """
     table = table or field_table()
-    faults = list(check_shape(document.root, table))
+    nodes, fits = known_nodes(document.root, table)
+    faults = [] if fits else list(check_shape(document.root, table))
     misshapen = {path for fault in faults for path in fault.spoils}
-    leaves = {path: Leaf(path) for path in table.fields}
+    leaves = dict(_absent_leaves(table.schema))
     places = {"": document.root.place}
-    for path, node in _walk(document.root, "", table):
+    for path, node in nodes:
         places[path] = node.place
         if path not in leaves or not isinstance(node, Scalar) or is_empty(node):
             continue
@@ -81,22 +88,20 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
     return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
 
 
+@functools.cache
+def _absent_leaves(schema: str) -> Mapping[str, Leaf]:
+    """Every leaf of a document of this schema in which nothing is written."""
+    return {path: Leaf(path) for path in field_table(schema).fields}
+
+
 def _by_place(fault: Fault) -> tuple[Place, str]:
     return fault.place, fault.rule
 
 
-def _walk(section: Section, path: str, table: FieldTable) -> Iterator[tuple[str, Node]]:
-    """Yield every node whose key is in the table, with its path."""
-    keys = table.keys[path]
-    for entry in section.entries:
-        below = keys.get(entry.key.text)
-        if below is not None:
-            yield below, entry.value
-            if isinstance(entry.value, Section) and below in table.keys:
-                yield from _walk(entry.value, below, table)
+_NO_FLAGS: frozenset[str] = frozenset()
 
 
-def _unreadable(path: str, node: Scalar, flags: frozenset[str] = frozenset()) -> Leaf:
+def _unreadable(path: str, node: Scalar, flags: frozenset[str] = _NO_FLAGS) -> Leaf:
     return Leaf(path, State.UNREADABLE, None, None, node.text, flags, node.place)
 
 
@@ -114,13 +119,13 @@ def _known(
     node: Scalar,
     value: int | str,
     unit: str | None = None,
-    flags: frozenset[str] = frozenset(),
+    flags: frozenset[str] = _NO_FLAGS,
 ) -> LeafReading:
     return LeafReading(Leaf(field.path, State.KNOWN, value, unit, node.text, flags, node.place))
 
 
 def _fault(
-    rule: str, field: Field, node: Scalar, flags: frozenset[str] = frozenset(), **details: str
+    rule: str, field: Field, node: Scalar, flags: frozenset[str] = _NO_FLAGS, **details: str
 ) -> LeafReading:
     details = {"name": in_sentence(field.name), "form": describe_form(field), **details}
     fault = Fault(rule, field.path, node.text.strip(), node.place, details)
@@ -129,25 +134,29 @@ def _fault(
 
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:
     split = split_quantity(as_quantity_text(node.text) if field.is_interval else node.text)
-    units = join_or(field.decimals)
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
         return _fault("number-form-unsafe", field, node, split.flags, reason=split.unsafe or "")
     only = "".join(field.decimals) if len(field.decimals) == 1 else ""
     if not (split.unit or only):
+        units = join_or(field.decimals)
         return _fault("unit-missing", field, node, split.flags, units=units)
     unit = find_unit(split.unit or only)
     if unit is None:
         said = explain_unknown_unit(_fraction(split.number), split.unit)
         hint = f" ({said})" if said else ""
-        details = {"unit": split.unit, "units": units, "hint": hint}
+        details = {"unit": split.unit, "units": join_or(field.decimals), "hint": hint}
         return _fault("unit-not-known", field, node, split.flags, **details)
-    flags = split.flags | ({unit.flag} if unit.flag else set())
-    flags |= set() if split.unit else {UNIT_LEFT_OUT}
+    flags = split.flags
+    if unit.flag:
+        flags |= {unit.flag}
+    if not split.unit:
+        flags |= {UNIT_LEFT_OUT}
     if unit.symbol not in field.decimals:
-        details = {"unit": unit.symbol, "units": units, "dimension": field.dimension or ""}
-        return _fault("unit-of-wrong-kind", field, node, flags, **details)
+        details = {"unit": unit.symbol, "units": join_or(field.decimals)}
+        dimension = field.dimension or ""
+        return _fault("unit-of-wrong-kind", field, node, flags, **details, dimension=dimension)
     return _judge_number(field, node, split.number, unit, flags)
 
 
@@ -159,11 +168,12 @@ def _height_in_cm(field: Field, node: Scalar, judged: LeafReading) -> LeafReadin
 
     A drain hangs at a height, so cm has one likely meaning there; of a pressure it has none.
     """
-    split, water = split_quantity(node.text), find_unit("cmH2O")
-    if judged.fault is None or judged.fault.rule != "unit-not-known" or water is None:
+    if judged.fault is None or judged.fault.rule != "unit-not-known":
         return judged
+    split, water = split_quantity(node.text), find_unit("cmH2O")
     if split is None or split.number is None or split.unit.casefold() not in {"cm", "cms"}:
         return judged
+    assert water is not None  # it is a standard unit
     return _judge_number(field, node, split.number, water, split.flags | {CM_ALONE})
 
 
@@ -172,7 +182,7 @@ def _judge_number(
 ) -> LeafReading:
     ticks = to_ticks(number, unit)
     allowed = field.decimals[unit.symbol]
-    if ticks is None or _decimals_needed(number) > allowed:
+    if ticks is None or (number.decimals > allowed and _decimals_needed(number) > allowed):
         return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
     if not field.lowest <= ticks <= field.highest:
         lowest, highest = (
@@ -199,22 +209,25 @@ def _read_choice(field: Field, node: Scalar) -> LeafReading:
         near = field.nearest_choice(node.text)
         nearest = f"; the nearest is {near}" if near else ""
         return _fault("choice-not-known", field, node, nearest=nearest, choices=list_choices(field))
-    abbreviated = field.is_abbreviation(node.text)
-    flags = frozenset({"abbreviated"}) if abbreviated else frozenset[str]()
+    flags = _ABBREVIATED if field.is_abbreviation(node.text) else _NO_FLAGS
     return _known(field, node, choice, None, flags)
+
+
+_ABBREVIATED = frozenset({"abbreviated"})
 
 
 def _read_text(field: Field, node: Scalar) -> LeafReading:
     marks = find_unsafe_notation(node.text)
     flags = frozenset(mark.flag for mark in marks)
-    flags |= {FILLER} if is_filler(node.text) else frozenset()
-    judged = _known(field, node, node.text, None, flags)
+    if is_filler(node.text):
+        flags |= {FILLER}
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
     named = _named(node) if field.path in INSTRUCTING_TEXTS else ()
-    if not marked and not named:
-        return judged
-    return LeafReading(replace(judged.leaf, unsafe_notation=marked, named=named))
+    text = node.text
+    return LeafReading(
+        Leaf(field.path, State.KNOWN, text, None, text, flags, node.place, marked, named)
+    )
 
 
 def _named(node: Scalar) -> tuple[LocatedName, ...]:

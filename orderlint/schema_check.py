@@ -51,22 +51,39 @@ _FORMS = {
 """Scalar forms that a field certainly accepts; the schema decides on any other."""
 
 
-def fits_field_table(section: Section, table: FieldTable, path: str = "") -> bool:
+def fits_field_table(section: Section, table: FieldTable) -> bool:
     """True if every key is known and every value has a form that its field accepts.
 
     Saves the import of jsonschema. INVARIANT: what fits is valid by the schema, except for choices
     (tested on drawn documents); what does not fit is checked by the schema.
     """
-    keys = table.keys[path]
-    return all(
-        entry.key.text in keys and _fits(keys[entry.key.text], entry.value, table)
-        for entry in section.entries
-    )
+    return known_nodes(section, table)[1]
 
 
-def _fits(path: str, node: Node, table: FieldTable) -> bool:
-    if isinstance(node, Section):
-        return path in table.section_names and fits_field_table(node, table, path)
+def known_nodes(root: Section, table: FieldTable) -> tuple[list[tuple[str, Node]], bool]:
+    """Every node whose key is in the table, with its path; and whether all fits the field table."""
+    found: list[tuple[str, Node]] = []
+    return found, _collect(root, "", table, found)
+
+
+def _collect(section: Section, path: str, table: FieldTable, found: list[tuple[str, Node]]) -> bool:
+    keys, fits = table.keys[path], True
+    for entry in section.entries:
+        below, node = keys.get(entry.key.text), entry.value
+        if below is None:
+            fits = False
+            continue
+        found.append((below, node))
+        if not isinstance(node, Section):
+            fits = fits and _fits(below, node, table)
+        elif below in table.keys:
+            fits = _collect(node, below, table, found) and below in table.section_names and fits
+        else:
+            fits = False
+    return fits
+
+
+def _fits(path: str, node: Scalar | Listing, table: FieldTable) -> bool:
     if is_empty(node):
         return True
     field = table.fields.get(path)
@@ -74,6 +91,8 @@ def _fits(path: str, node: Node, table: FieldTable) -> bool:
         return False
     if field.kind == "count":
         return node.form == "number" and node.text.isdigit()
+    if node.form == "truth":  # the schema lists the truth values where it lists them as texts
+        return "true" in field.spellings
     return node.form in _FORMS[field.kind]
 
 

@@ -5,6 +5,7 @@ Exact integers and fractions; never a float, never a guessed unit.
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -84,6 +85,10 @@ class Unit:
 _DIMENSION = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
 
 
+_TICKS_OF = {symbol: ticks for units in TICKS.values() for symbol, ticks in units.items()}
+_UNITS = {symbol: Unit(symbol, dimension) for symbol, dimension in _DIMENSION.items()}
+
+
 def dimension_of_unit(symbol: str) -> str:
     """Return what a unit measures. KeyError if it is not in TICKS."""
     return _DIMENSION[symbol]
@@ -91,7 +96,7 @@ def dimension_of_unit(symbol: str) -> str:
 
 def ticks_of(symbol: str) -> int:
     """Return the ticks in one of a unit. KeyError if it is not in TICKS."""
-    return TICKS[_DIMENSION[symbol]][symbol]
+    return _TICKS_OF[symbol]
 
 
 def normalise_unit(text: str) -> str:
@@ -105,8 +110,11 @@ def _join_slashes(text: str) -> str:
 
 def find_unit(text: str) -> Unit | None:
     """Return the unit that `text` names, by symbol or accepted spelling; None if unknown."""
-    if text in _DIMENSION:
-        return Unit(text, _DIMENSION[text])
+    return _UNITS.get(text) or _find_spelt(text)
+
+
+@functools.lru_cache(maxsize=256)  # few spellings are written, and often
+def _find_spelt(text: str) -> Unit | None:
     symbol = SPELLINGS.get(normalise_unit(text))
     return Unit(symbol, _DIMENSION[symbol], _flag(text)) if symbol else None
 

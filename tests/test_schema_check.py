@@ -6,7 +6,10 @@ import pytest
 
 from orderlint import schema_check
 from orderlint.fields import field_table
+from orderlint.finding import Place
+from orderlint.order_reader import nest_paths
 from orderlint.reading import read
+from orderlint.reading.node import Scalar
 
 ORDER = b"document: order\nformat: 1\nrevision: [1]\n"
 
@@ -23,3 +26,24 @@ def test_a_keyword_of_the_schema_that_has_no_finding_fails_loudly(monkeypatch):
 def test_a_list_is_no_whole_number():
     (fault,) = schema_check.check_shape(read(ORDER, "order.yaml").root, field_table())
     assert (fault.rule, fault.path, fault.place.line) == ("kind-not-expected", "revision", 3)
+
+
+def test_an_answer_written_as_a_truth_value_does_not_load_the_schema(monkeypatch):
+    monkeypatch.setattr(schema_check, "_validator", None)
+    order = b'{"document": "order", "format": 1, "monitoring": {"alarms": true}}'
+    assert schema_check.check_shape(read(order, "order.json").root, field_table()) == ()
+
+
+@pytest.mark.parametrize("written", [True, False])
+def test_a_truth_value_fits_where_the_schema_lists_it_and_nowhere_else(written):
+    text = str(written).lower()
+    node = Scalar(text, text, "truth", Place("order.yaml", 1, 1))
+    for path in field_table().fields:
+        nested = written
+        for key in reversed(path.split(".")):
+            nested = {key: nested}
+        errors = schema_check._validator("order").iter_errors(nested)
+        is_listed = not any(".".join(map(str, e.absolute_path)) == path for e in errors)
+        assert schema_check.fits_field_table(
+            nest_paths({path: node}, node.place), field_table()
+        ) == (is_listed)

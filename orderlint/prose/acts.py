@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.prose.tokens import COMMA, COUNT, WORD
+from orderlint.prose.tokens import COMMA, COUNT
 from orderlint.prose.words import (
     ACTS,
     AFTER,
@@ -59,7 +59,7 @@ class FoundAct(NamedTuple):
 
 def acts_in(sentence: Sequence[Token]) -> Iterator[FoundAct]:
     """The acts that a sentence orders; none that it negates, or for which somebody is called."""
-    candidates = (act for act in _candidates(sentence) if not _is_an_event(sentence, act))
+    candidates = [act for act in _candidates(sentence) if not _is_an_event(sentence, act)]
     found = sorted(candidates, key=lambda act: act.verb)
     before: FoundAct | None = None
     is_negated = is_clamped = False
@@ -94,12 +94,19 @@ def _judged(sentence: Sequence[Token], act: FoundAct, is_negated: bool) -> Found
 
 
 def _candidates(sentence: Sequence[Token]) -> Iterator[FoundAct]:
+    verbs = _verbs()
     for at, token in enumerate(sentence):
-        for name in _verbs().get(token.text, ()) if token.kind == WORD else ():
+        for name in verbs.get(token.text, ()):
             objects = ACTS[name].objects
             thing = _object(sentence, at, objects) if objects else at
             if thing is not None and not _is_of_another_line(sentence, at, name):
                 yield FoundAct(name, min(at, thing), max(at, thing), at)
+
+
+@functools.cache
+def first_words() -> frozenset[str]:
+    """The first word of each verb: a text without any orders no act."""
+    return frozenset(verb.split()[0] for verb in _verbs())
 
 
 @functools.cache

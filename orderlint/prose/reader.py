@@ -10,7 +10,16 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose import acts
-from orderlint.prose.tokens import COMMA, COUNT, NUMBER, SIGNS, STOP, WORD, Token, tokens_of
+from orderlint.prose.tokens import (
+    COMMA,
+    COUNT,
+    NUMBER,
+    SIGNS,
+    STOP,
+    Token,
+    has_number_or,
+    tokens_of,
+)
 from orderlint.prose.words import (
     ANY,
     COMPARING,
@@ -54,6 +63,8 @@ class Named(NamedTuple):
 
 def named_in(text: str) -> tuple[Named, ...]:
     """All that `text` names, in its order. Never raises, whatever the text."""
+    if not has_number_or(acts.first_words(), text):
+        return ()
     found: list[Named] = []
     for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
         span = sentence[0].start, sentence[-1].end
@@ -62,8 +73,9 @@ def named_in(text: str) -> tuple[Named, ...]:
 
 
 def _acts(sentence: list[Token]) -> Iterator[Named]:
-    durations = _durations(sentence)
-    for act in acts.acts_in(sentence):
+    found = list(acts.acts_in(sentence))
+    durations = _durations(sentence) if found else ()
+    for act in found:
         start, end = sentence[act.first].start, sentence[act.last].end
         made = Named(start, end - start, act=act.name, context=act.context, asks=act.asks)
         yield made._replace(durations=durations)
@@ -95,13 +107,14 @@ def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], li
     A number belongs to the subject before it in its clause, else to the one after it, else to the
     last one spoken of: in an earlier sentence only if it is bare and compared, as in "above 20".
     """
-    earlier = ""
+    earlier, named = "", _owners()
     for sentence in sentences:
         found: list[Named] = []
         is_continued = False
         for clause in _clauses(sentence):
-            owners = [_owner(each) for each in clause]
-            found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
+            owners = [named.get(each.text, "") for each in clause]
+            if any(token.kind == NUMBER for token in clause):
+                found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
             last = next((owner for owner in reversed(owners) if owner), "")
             earlier, is_continued = last or earlier, is_continued or bool(last)
         yield sentence, found
@@ -185,12 +198,8 @@ def _named_number(token: Token, owner: str) -> Named | None:
 _OTHER = "other"
 
 
-def _owner(token: Token) -> str:
-    """The subject that a word names, `other` if it is of no setting, else ''."""
-    return _owners().get(token.text, "") if token.kind == WORD else ""
-
-
 @functools.cache
 def _owners() -> dict[str, str]:
+    """By word the subject that it names, `other` if it is of no setting."""
     named = {word: name for name, subject in SUBJECTS.items() for word in subject.words}
     return {**named, **dict.fromkeys(OTHERS, _OTHER)}

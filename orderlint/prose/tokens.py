@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.prose.words import (
@@ -21,12 +20,13 @@ from orderlint.prose.words import (
     OTHERS,
     SUBJECTS,
 )
+from orderlint.reading.node import new
 from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText
 from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Container, Iterable
 
 
 class Token(NamedTuple):
@@ -59,35 +59,47 @@ _PIECES = (
     r"|(?P<word>[^\W\d_]++(?:['’][^\W\d_]++)*+)"
     r"|(?P<comma>,)|(?P<stop>[;!?]|\.)|(?P<line>\n\s*+)"
 )
+_LETTERS = r"[^\W\d_]+"
 SIGNS = frozenset("<>≤≥=")
 """Signs that compare: the text of a number after one of them."""
-_LONGEST_PHRASE = 4
 
 
 def tokens_of(text: str) -> list[Token]:
     """Cut `text`. Numbers that are a range have one unit, that of the last."""
-    found = _join_phrases(list(_pieces(text)))
-    return _with_range_units(found, text)
+    return _with_range_units(_join_phrases(_pieces(text)), text)
 
 
-def _pieces(text: str) -> Iterator[Token]:
+def _pieces(text: str) -> list[Token]:
+    found = []
     for piece in re.finditer(_PIECES, text):
         kind, (start, end) = piece.lastgroup or "", piece.span()
-        if kind == "time":
-            yield Token(NUMBER, piece[0], start, end, None, "", COUNT)
+        if kind == "word":
+            word = piece[0].casefold()
+            number = _number_word(word, text, start, end) if word in NUMBERS else None
+            word = word.replace("’", "'")
+            found.append(number or new(Token, (WORD, word, start, end, None, "", "")))
         elif kind == "number":
-            yield _number(text, start, end)
-        elif kind == "word":
-            yield _number_word(text, start, end) or Token(WORD, _plain(piece[0]), start, end)
-        elif kind == "line":  # a line may be broken within a sentence
-            if not text[end : end + 1].islower() and not text[end : end + 1].isdigit():
-                yield Token(STOP, "", start, end)
-        else:
-            yield Token(kind, piece[0], start, end)
+            found.append(_number(text, start, end))
+        elif kind == "time":
+            found.append(Token(NUMBER, piece[0], start, end, None, "", COUNT))
+        elif kind != "line":
+            found.append(Token(kind, piece[0], start, end))
+        # A line may be broken within a sentence.
+        elif not text[end : end + 1].islower() and not text[end : end + 1].isdigit():
+            found.append(Token(STOP, "", start, end))
+    return found
 
 
-def _plain(word: str) -> str:
-    return word.casefold().replace("’", "'")
+def has_number_or(words: Container[str], text: str) -> bool:
+    """True if `text` has a digit, a number in words or one of `words`, which hold no apostrophe.
+
+    It may be true of others: what follows an apostrophe counts as a word of its own.
+    """
+    if re.search(r"\d", text):
+        return True
+    return any(
+        word in NUMBERS or word in words for word in map(str.casefold, re.findall(_LETTERS, text))
+    )
 
 
 def _number(text: str, start: int, end: int) -> Token:
@@ -109,11 +121,9 @@ def _sign(before: str) -> str:
     return sign if sign in SIGNS else ""
 
 
-def _number_word(text: str, start: int, end: int) -> Token | None:
+def _number_word(word: str, text: str, start: int, end: int) -> Token | None:
     """A number in words, if a unit of a setting follows it, or "to" or "at" stands before it."""
-    value = NUMBERS.get(text[start:end].casefold())
-    if value is None:
-        return None
+    value = NUMBERS[word]
     symbol, dimension, stop = _unit_after(text, end)
     is_level = (
         not dimension
@@ -131,7 +141,10 @@ def _unit_after(text: str, end: int) -> tuple[str, str, int]:
     met = pattern.match(text, end)
     if met is None:
         return "", "", end
-    symbol, dimension = units[re.sub(r"\s*/\s*", "/", " ".join(met[1].split())).casefold()]
+    said = met[1].casefold()
+    if said not in units:
+        said = re.sub(r"\s*/\s*", "/", " ".join(said.split()))
+    symbol, dimension = units[said]
     return symbol, dimension, met.end()
 
 
@@ -142,11 +155,26 @@ def _units() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
     units = dict.fromkeys(COUNTED, ("", COUNT))
     units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
     units |= MORE_UNITS
-    longest_first = sorted(units, key=len, reverse=True)
-    spelt = "|".join(
-        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s") for unit in longest_first
-    )
-    return re.compile(rf"[\s-]{{0,2}}({spelt})(?![\w/])", re.IGNORECASE), units
+    return re.compile(rf"[\s-]{{0,2}}({_one_of(units)})(?![\w/])", re.IGNORECASE), units
+
+
+def _one_of(spellings: Iterable[str]) -> str:
+    """A pattern for any of `spellings`, the longest that stands there.
+
+    What several begin with is tried once: the units are hundreds.
+    """
+    rests: dict[str, list[str]] = {}
+    for spelling in spellings:
+        rests.setdefault(spelling[:1], []).append(spelling[1:])
+    is_end = rests.pop("", None) is not None
+    ways = [_BLANKS.get(first, re.escape(first)) + _one_of(rest) for first, rest in rests.items()]
+    if is_end or len(ways) > 1:
+        return f"(?:{'|'.join(ways)}){'?' if is_end else ''}" if ways else ""
+    return ways[0]
+
+
+_BLANKS = {"/": r"\s?/\s?", " ": r"\s"}
+"""How a slash and a blank of a unit may be written."""
 
 
 def _with_range_units(found: list[Token], text: str) -> list[Token]:
@@ -154,18 +182,20 @@ def _with_range_units(found: list[Token], text: str) -> list[Token]:
     made = list(found)
     for at in range(len(made) - 2, -1, -1):
         first, end = made[at], at + 1
+        if first.kind != NUMBER or first.dimension:
+            continue
         joint = made[end].text
         if joint in _JOINTS and end + 1 < len(made):
             end += 1
         last = made[end]
-        is_dash = text[first.end : last.start].strip() in ("-", *DASHES)
-        if not (first.kind == last.kind == NUMBER and not first.dimension):
+        if last.kind != NUMBER:
             continue
+        is_dash = text[first.end : last.start].strip() in ("-", *DASHES)
         if is_dash or last.dimension in _JOINTS.get(joint, ()):
             made[at] = first._replace(end=last.end, unit=last.unit, dimension=last.dimension)
             number = last.number
             if is_dash and number:  # the dash of a range is no minus
-                number = replace(number, negative=False)
+                number = number._replace(negative=False)
             made[end] = last._replace(start=first.start, number=number)
     return made
 
@@ -182,21 +212,27 @@ def _join_phrases(found: list[Token]) -> list[Token]:
     """Make one token of each listed phrase, the longest first."""
     phrases, made, at = _phrases(), [], 0
     while at < len(found):
-        for length in range(_LONGEST_PHRASE, 1, -1):
-            words = found[at : at + length]
-            said = " ".join(token.text for token in words)
-            if said in phrases and all(token.kind == WORD for token in words):
-                made.append(Token(WORD, said, words[0].start, words[-1].end))
-                at += length
+        token = found[at]
+        length = 1
+        for words in phrases.get(token.text, _NO_PHRASES):
+            if [each.text for each in found[at : at + len(words)]] == words:
+                length = len(words)
+                token = Token(WORD, " ".join(words), token.start, found[at + length - 1].end)
                 break
-        else:
-            made.append(found[at])
-            at += 1
+        made.append(token)
+        at += length
     return made
 
 
+_NO_PHRASES: list[list[str]] = []
+
+
 @functools.cache
-def _phrases() -> frozenset[str]:
+def _phrases() -> dict[str, list[list[str]]]:
+    """By its first word the words of each phrase, the longest first.
+
+    INVARIANT: no token but a word has the text of one.
+    """
     listed = [
         *OTHERS,
         *LIMITS,
@@ -204,4 +240,8 @@ def _phrases() -> frozenset[str]:
         *(word for subject in SUBJECTS.values() for word in subject.words),
     ]
     listed += [word for act in ACTS.values() for word in (*act.verbs, *act.objects)]
-    return frozenset(word for word in listed if " " in word)
+    found: dict[str, list[list[str]]] = {}
+    phrases = dict.fromkeys(phrase for phrase in listed if " " in phrase)
+    for words in sorted(map(str.split, phrases), key=len, reverse=True):
+        found.setdefault(words[0], []).append(words)
+    return found

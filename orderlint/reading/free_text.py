@@ -5,6 +5,7 @@ Looks at characters and adjoining words. Never what a sentence means.
 
 from __future__ import annotations
 
+import functools
 import re
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
@@ -54,14 +55,16 @@ class UnsafeNotation(NamedTuple):
 class _Search(NamedTuple):
     """A pattern and the flag of what it, or its first group, finds.
 
-    It is tried only if the text, in lower case, has one of the `hints`. A match that follows one of
-    the words `never_after` is ignored.
+    It is tried only if the text, in lower case, has one of the `hints`, and if `likely` finds
+    something in the text: a pattern that soon fails, and finds a part of all that this one finds. A
+    match that follows one of the words `never_after` is ignored.
     """
 
     flag: str
     hints: tuple[str, ...]
     pattern: str
     never_after: frozenset[str] = frozenset()
+    likely: str = ""
 
 
 def is_filler(text: str) -> bool:
@@ -72,18 +75,45 @@ def is_filler(text: str) -> bool:
 
 def find_unsafe_notation(text: str) -> tuple[UnsafeNotation, ...]:
     """Find all unsafe notation, at most MOST_PER_FLAG places a flag, in text order."""
-    small = text.casefold()
     by_flag: dict[str, set[tuple[int, int]]] = {}
-    for search in _SEARCHES:
-        if any(hint in small for hint in search.hints):
+    for search in _hinted(text.casefold()):
+        if not search.likely or re.search(search.likely, text):
             places = islice(_places(search, text), MOST_PER_FLAG)
             by_flag.setdefault(search.flag, set()).update(places)
+    if not by_flag:
+        return ()
     marks = [
         UnsafeNotation(flag, start, min(end - start, _LONGEST_MARK))
         for flag, places in by_flag.items()
         for start, end in sorted(places)[:MOST_PER_FLAG]
     ]
     return tuple(sorted(marks, key=lambda mark: (mark.offset, mark.flag)))
+
+
+def _hinted(small: str) -> Iterator[_Search]:
+    """Yield the searches of which a text in lower case has a hint."""
+    characters = set(small)
+    for single, several, search in _hints():
+        if not characters.isdisjoint(single):
+            yield search
+            continue
+        for hint in several:
+            if hint in small:
+                yield search
+                break
+
+
+@functools.cache
+def _hints() -> list[tuple[frozenset[str], tuple[str, ...], _Search]]:
+    """Each search with its hints of one character, and those of several."""
+    return [
+        (
+            frozenset(hint for hint in search.hints if len(hint) == 1),
+            tuple(hint for hint in search.hints if len(hint) > 1),
+            search,
+        )
+        for search in _SEARCHES
+    ]
 
 
 def quote_around(text: str, start: int, end: int, around: int) -> str:
@@ -135,6 +165,7 @@ _COUNTED = (
 _COUNTS = r"[\s-]?(?!(?i:and|or|then|while|until|unless|if|but|as|with)(?!\w))[A-Za-zµμ%°]"
 _PLAIN_NUMBER = r"(?:0|[1-9][0-9]{0,2})(?:\.[0-9]{1,9})?"
 _TO = rf"(?:{_LEVEL_UNIT})?\s?[-{DASHES}]\s?-?{_PLAIN_NUMBER}(?![0-9]|[-–/:.,][0-9])"
+_DASH_AND_DIGIT = rf"[-{DASHES}]\s?-?[0-9]"  # of every range
 _ALONE = r"(?<![\w.,:/+#])(?<![0-9][-–])"  # no part of a date, a time or a telephone
 _TELEPHONE = r"(?:[ ().-]{0,2}[0-9]){7,15}(?![0-9])"
 _HOURS = (
@@ -155,7 +186,7 @@ _SEARCHES = (
         tuple(_LOOK_ALIKES),
         rf"(?<!\w)(?:[A-Za-z][\w'’]*[{_OTHER_ALPHABET}]|[{_OTHER_ALPHABET}][\w'’]*[A-Za-z])[\w'’]*",
     ),
-    _Search("naked decimal", (".",), r"(?<![\w.])\.[0-9]+"),
+    _Search("naked decimal", (".",), r"(?<![\w.])\.[0-9]+", likely=r"\.[0-9]"),
     _Search(
         "trailing zero",
         (".",),
@@ -165,13 +196,15 @@ _SEARCHES = (
             {"version", "edition", "section", "chapter", "table", "figure", "step"}
             | {"ph", "inr", "lactate", "creatinine"}
         ),
+        likely=r"\.[0-9]*0",
     ),
     _Search(
         "number without comma",
         _DIGITS,
         rf"(?<![\w.,:/+#])(?<![A-Za-z]-)([1-9][0-9]{{3,}})(?=(?:\.[0-9]+)?{_COUNTED})",
+        likely="[0-9]{4}",
     ),
-    _Search("number without comma", _DIGITS, rf"{_BEYOND}({_ABOVE_A_TIME})"),
+    _Search("number without comma", _DIGITS, rf"{_BEYOND}({_ABOVE_A_TIME})", likely="[0-9]{4}"),
     # Below zero: a dash that looks like a minus, and a range in which the dash may be one.
     _Search("minus sign ambiguous", tuple(DASHES), rf"(?<![\w.)\]])[{DASHES}](?=\.?[0-9])"),
     _Search(
@@ -179,11 +212,13 @@ _SEARCHES = (
         _DASH_HINTS,
         rf"{_ALONE}(?:-?{_PLAIN_NUMBER}{_TO}(?={_LEVEL_UNIT})|-{_PLAIN_NUMBER}{_TO})",
         frozenset({"map", "bp", "sbp", "dbp", "abp"}),  # blood pressures, never below zero
+        likely=_DASH_AND_DIGIT,
     ),
     _Search(
         "minus sign ambiguous",
         _DASH_HINTS,
         rf"{_LEVEL_WORD}({_PLAIN_NUMBER}{_TO})(?!{_COUNTS})",
+        likely=_DASH_AND_DIGIT,
     ),
     _Search(
         "minus sign ambiguous",
@@ -193,6 +228,7 @@ _SEARCHES = (
             {"scale", "score", "scores", "pain", "gcs", "rass", "nihss", "mrs", "grade", "nrs"}
             | {"day", "days"}
         ),
+        likely=_DASH_AND_DIGIT,
     ),
     # Units, micrograms, millilitres; daily and every other day; drugs; discharge or discontinue.
     _Search(
@@ -201,6 +237,7 @@ _SEARCHES = (
         r"(?<![\w.,])\.?[0-9][0-9.,]*[\s-]{0,2}"
         r"([Uu](?!/[Ss])|[Ii][Uu]|[Cc][Cc](?:'?s)?)(?!\w|\.[A-Za-z]|-[A-Za-z])",
         frozenset({"room", "bed", "bay", "ward", "floor"}),
+        likely=r"[0-9][.,]*[\s-]{0,2}(?:[Uu]|[Cc][Cc]|[Ii][Uu])",
     ),
     _Search("error-prone abbreviation", ("iu", "i.u"), r"(?<!\w)(?:IUs?|I\.U)(?!\w)"),
     _Search("error-prone abbreviation", ("u/",), r"(?<!\w)U(?=/(?:m?[Ll]|kg|hr?|min|day)(?!\w))"),

@@ -20,7 +20,7 @@ from orderlint.reading.limits import (
     make_scalar,
     too_deep_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Section
+from orderlint.reading.node import KeyValue, Listing, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
@@ -32,37 +32,43 @@ if TYPE_CHECKING:
 # and words in their order say everything.
 _TOKEN = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"?|[{}\[\]]|[^\s"{}\[\]:,]+', re.DOTALL)
 _WORDS: dict[str, Form] = {"null": "nothing", "true": "truth", "false": "truth"}
+_NO_NUMBERS = frozenset({"NaN", "Infinity", "-Infinity"})
 
 
-@dataclass(frozen=True, slots=True)
-class _Token:
-    raw: str
-    place: Place
+@dataclass(slots=True)
+class _Reading:
+    """One pass over the tokens of a text that is JSON, and within the limits."""
+
+    file: str
+    tokens: Iterator[re.Match[str]]
+    line_starts: list[int]
 
 
 def read_json(text: str, file: str, most: int = MOST_NODES) -> Node:
     """Parse a JSON text of at most `most` keys and values into a tree. Raises Refused."""
-    # The tokens first, since they hold the limits that keep the standard parser out of trouble.
-    tokens = iter(list(_tokens(text, file, most)))
+    # The limits first, since they keep the standard parser out of trouble. Each key or value takes
+    # a character at least, and each level a bracket.
+    if len(text) > most or text.count("{") + text.count("[") > DEEPEST:
+        _check_limits(text, file, most)
     _check_syntax(text, file)
-    return _node(next(tokens), tokens)
-
-
-def _tokens(text: str, file: str, most: int) -> Iterator[_Token]:
     line_starts = [0, *(found.end() for found in re.finditer("\n", text))]
+    tokens = _TOKEN.finditer(text)
+    return _node(_Reading(file, tokens, line_starts), next(tokens))
+
+
+def _check_limits(text: str, file: str, most: int) -> None:
+    """Raise Refused at the first token that is too deep, or one too many."""
     depth = nodes = 0
     for found in _TOKEN.finditer(text):
-        line = bisect_right(line_starts, found.start())
-        place = Place(file, line, found.start() - line_starts[line - 1] + 1)
         if found[0] in "]}":
             depth -= 1
         else:
             nodes += 1
             depth += found[0] in "[{"
         if depth > DEEPEST:
-            raise too_deep_refusal(place)
-        check_count(nodes, place, most)
-        yield _Token(found[0], place)
+            raise too_deep_refusal(place_at(text, found.start(), file))
+        if nodes > most:
+            check_count(nodes, place_at(text, found.start(), file), most)
         if depth < 0:  # not JSON; the standard parser will say where
             return
 
@@ -78,31 +84,48 @@ def _check_syntax(text: str, file: str) -> None:
         raise Refused(message, place_at(text, error.pos, file)) from None
 
 
-def _node(token: _Token, tokens: Iterator[_Token]) -> Node:
+def _node(reading: _Reading, token: re.Match[str]) -> Node:
     # INVARIANT: the text is JSON and at most DEEPEST deep, so this recursion is as well.
-    if token.raw == "{":
-        return Section(tuple(_entries(tokens)), token.place)
-    if token.raw == "[":
-        return Listing(tuple(_items(tokens)), token.place)
-    return _scalar(token)
+    raw = token[0]
+    if raw == "{":
+        return Section(_entries(reading), _place(reading, token))
+    if raw == "[":
+        return Listing(_items(reading), _place(reading, token))
+    return _scalar(reading, token)
 
 
-def _entries(tokens: Iterator[_Token]) -> Iterator[KeyValue]:
+def _entries(reading: _Reading) -> tuple[KeyValue, ...]:
     seen: dict[str, Place] = {}
-    while (token := next(tokens)).raw != "}":
-        key = _scalar(token)
+    entries: list[KeyValue] = []
+    for token in reading.tokens:
+        if token[0] == "}":
+            break
+        key = _scalar(reading, token)
         check_key(key, seen)
-        yield KeyValue(key, _node(next(tokens), tokens))
+        entries.append(new(KeyValue, (key, _node(reading, next(reading.tokens)))))
+    return tuple(entries)
 
 
-def _items(tokens: Iterator[_Token]) -> Iterator[Node]:
-    while (token := next(tokens)).raw != "]":
-        yield _node(token, tokens)
+def _items(reading: _Reading) -> tuple[Node, ...]:
+    items: list[Node] = []
+    for token in reading.tokens:
+        if token[0] == "]":
+            break
+        items.append(_node(reading, token))
+    return tuple(items)
 
 
-def _scalar(token: _Token) -> Scalar:
-    if token.raw.startswith('"'):
-        return make_scalar(json.loads(token.raw), token.raw, "text", token.place)
-    if token.raw in {"NaN", "Infinity", "-Infinity"}:
-        raise Refused(f"{token.raw} is not a number that an order can hold.", token.place)
-    return make_scalar(token.raw, token.raw, _WORDS.get(token.raw, "number"), token.place)
+def _scalar(reading: _Reading, token: re.Match[str]) -> Scalar:
+    raw, place = token[0], _place(reading, token)
+    if raw[0] == '"':
+        text = json.loads(raw) if "\\" in raw else raw[1:-1]
+        return make_scalar(text, raw, "text", place)
+    if raw in _NO_NUMBERS:
+        raise Refused(f"{raw} is not a number that an order can hold.", place)
+    return make_scalar(raw, raw, _WORDS.get(raw, "number"), place)
+
+
+def _place(reading: _Reading, token: re.Match[str]) -> Place:
+    offset = token.start()
+    line = bisect_right(reading.line_starts, offset)
+    return new(Place, (reading.file, line, offset - reading.line_starts[line - 1] + 1))

@@ -12,8 +12,15 @@ from typing import TYPE_CHECKING
 import yaml
 
 from orderlint.finding import Place, Refused
-from orderlint.reading.limits import DEEPEST, check_count, check_key, make_scalar, too_deep_refusal
-from orderlint.reading.node import KeyValue, Listing, Section
+from orderlint.reading.limits import (
+    DEEPEST,
+    MOST_NODES,
+    check_count,
+    check_key,
+    make_scalar,
+    too_deep_refusal,
+)
+from orderlint.reading.node import KeyValue, Listing, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 from orderlint.reading.yaml_raw_text import compared
 
@@ -25,14 +32,17 @@ if TYPE_CHECKING:
 
     _NodeEvent: TypeAlias = yaml.AliasEvent | yaml.ScalarEvent | yaml.CollectionStartEvent
 
-_NOTHING = frozenset({"", "~", "null", "Null", "NULL"})
-_TRUTH = frozenset({"true", "True", "TRUE", "false", "False", "FALSE"})
+_WORDS: dict[str, Form] = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL"), "nothing"),
+    **dict.fromkeys(("true", "True", "TRUE", "false", "False", "FALSE"), "truth"),
+}
 # The numbers of the YAML 1.2 core schema, and those that readers of YAML 1.1 or JSON take for
 # numbers: underscores, base 60, binary, signed bases.
 _NUMBER = re.compile(
     r"[-+]?(?:0[xX][0-9a-fA-F_]+|0[oO][0-7_]+|0[bB][01_]+"
     r"|(?:[0-9][0-9_]*(?::[0-9][0-9_]*)*(?:\.[0-9_]*)?|\.[0-9][0-9_]*)(?:[eE][-+]?[0-9]+)?)"
 )
+_BEGIN_NUMBERS = frozenset("+-.0123456789")
 _NOT_FINITE = frozenset(sign + word for sign in ("", "-", "+") for word in (".inf", ".nan"))
 _NESTING = {
     yaml.MappingStartEvent: 1,
@@ -55,9 +65,6 @@ class _Reading:
 
     def place(self, mark: Any) -> Place:
         return Place(self.file, mark.line + 1, mark.column + 1)
-
-    def between(self, start: Any, end: Any) -> str:
-        return self.text[start.index : end.index]
 
 
 def read_yaml(text: str, file: str, skip: frozenset[str] = frozenset()) -> Node | None:
@@ -108,44 +115,58 @@ def _check_directives(reading: _Reading, start: yaml.DocumentStartEvent) -> None
 
 def _node(reading: _Reading, event: _NodeEvent, depth: int) -> Node:
     # INVARIANT: depth is checked before the first child, so this recursion is DEEPEST deep at most.
-    place = _counted(reading, event)
     if isinstance(event, yaml.ScalarEvent):
-        return _scalar(reading, event, place)
+        return _scalar(reading, event, _counted(reading, event))
+    place = _counted(reading, event)
     if depth > DEEPEST:
         raise too_deep_refusal(place)
     if isinstance(event, yaml.SequenceStartEvent):
-        return Listing(tuple(_items(reading, depth)), place)
-    return Section(tuple(_entries(reading, depth)), place)
+        return Listing(_items(reading, depth), place)
+    return Section(_entries(reading, depth), place)
 
 
-def _counted(reading: _Reading, event: _NodeEvent) -> Place:
-    """Return the place of a node after checking that it is plain data and within the limit."""
-    place = reading.place(event.start_mark)
-    if isinstance(event, yaml.AliasEvent):
-        raise Refused("Aliases (*) are not read. Write the value out.", place)
-    if event.tag is not None:
-        raise Refused("Tags (!) are not read. Write the value without one.", place)
-    if event.anchor is not None:
-        raise Refused("Anchors (&) are not read. Write the value without one.", place)
+def _counted(reading: _Reading, event: Any) -> Place:
+    """Return the place of a node after checking that it is plain data and within the limit.
+
+    INVARIANT: an alias has an anchor, and so its tag, which it has not, is not looked at.
+    """
+    mark = event.start_mark
+    place = new(Place, (reading.file, mark.line + 1, mark.column + 1))
+    if event.anchor is not None or event.tag is not None:
+        raise _not_plain(event, place)
     reading.nodes += 1
-    check_count(reading.nodes, place)
+    if reading.nodes > MOST_NODES:
+        check_count(reading.nodes, place)
     return place
 
 
-def _items(reading: _Reading, depth: int) -> Iterator[Node]:
+def _not_plain(event: _NodeEvent, place: Place) -> Refused:
+    if isinstance(event, yaml.AliasEvent):
+        return Refused("Aliases (*) are not read. Write the value out.", place)
+    if event.tag is not None:
+        return Refused("Tags (!) are not read. Write the value without one.", place)
+    return Refused("Anchors (&) are not read. Write the value without one.", place)
+
+
+def _items(reading: _Reading, depth: int) -> tuple[Node, ...]:
+    items: list[Node] = []
     while not isinstance(event := next(reading.events), yaml.SequenceEndEvent):
-        yield _node(reading, event, depth + 1)
+        items.append(_node(reading, event, depth + 1))
+    return tuple(items)
 
 
-def _entries(reading: _Reading, depth: int) -> Iterator[KeyValue]:
+def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
     seen: dict[str, Place] = {}
+    entries: list[KeyValue] = []
     while not isinstance(event := next(reading.events), yaml.MappingEndEvent):
         key = _key(reading, event)
         check_key(key, seen)
         if key.text in reading.skip:
             _pass_over(reading)
-            continue
-        yield KeyValue(key, _node(reading, next(reading.events), depth + 1))
+        else:
+            value = _node(reading, next(reading.events), depth + 1)
+            entries.append(new(KeyValue, (key, value)))
+    return tuple(entries)
 
 
 def _pass_over(reading: _Reading) -> None:
@@ -171,21 +192,18 @@ def _key(reading: _Reading, event: _NodeEvent) -> Scalar:
 
 
 def _scalar(reading: _Reading, event: yaml.ScalarEvent, place: Place) -> Scalar:
-    raw = reading.between(event.start_mark, event.end_mark)
+    text: str = event.value
+    start: Any = event.start_mark
+    end: Any = event.end_mark
+    raw = reading.text[start.index : end.index]
     if event.style:
         # The end of a block scalar is the start of what comes next.
-        return make_scalar(event.value, raw.rstrip(), "text", place)
-    if event.value.lower() in _NOT_FINITE:
-        raise Refused(f"{event.value} is not a number that an order can hold.", place)
-    return make_scalar(event.value, raw, _form(event.value), place)
-
-
-def _form(text: str) -> Form:
-    if text in _NOTHING:
-        return "nothing"
-    if text in _TRUTH:
-        return "truth"
-    return "number" if text[0] in "+-.0123456789" and _NUMBER.fullmatch(text) else "text"
+        return make_scalar(text, raw.rstrip(), "text", place)
+    if text[:1] not in _BEGIN_NUMBERS:
+        return make_scalar(text, raw, _WORDS.get(text, "text"), place)
+    if text.lower() in _NOT_FINITE:
+        raise Refused(f"{text} is not a number that an order can hold.", place)
+    return make_scalar(text, raw, "number" if _NUMBER.fullmatch(text) else "text", place)
 
 
 def _syntax(reading: _Reading, error: yaml.YAMLError) -> Refused:

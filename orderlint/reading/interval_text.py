@@ -24,6 +24,7 @@ _WORDS = {
 }
 """An interval in words → number and unit. QD and q1d are read as other intervals: not here."""
 
+_DIGITS = frozenset("0123456789")
 _EVERY = re.compile(r"(?:every|each) (?=[\d.])")
 _Q = re.compile(r"q ?([\d.]+) ?(?=\D)")
 _HOURLY = re.compile(r"([\d.]+)[- ]?(?:hourly|hrly)")
@@ -34,6 +35,8 @@ def as_quantity_text(text: str) -> str:
 
     A number keeps its digits as written, so that what is unsafe in it is still seen.
     """
+    if text[:1] in _DIGITS and text.rstrip()[-1:] not in "yY":
+        return text  # of what begins with a digit, only `4-hourly` is an interval in words
     plain = " ".join(text.split()).casefold()
     if plain in _WORDS:
         return _WORDS[plain]

@@ -9,7 +9,7 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Refused
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import Scalar, new
 from orderlint.reading.quantity_text import MOST_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 
@@ -32,6 +32,13 @@ def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
 
     INVARIANT: no run of digits in a tree is longer than MOST_DIGITS, so int() of it never fails.
     """
+    if len(text) > MOST_DIGITS or not (text.isascii() and text.isprintable()):
+        _check_text(text, place)
+    return new(Scalar, (text, raw, form, place))
+
+
+def _check_text(text: str, place: Place) -> None:
+    """Raise Refused if a text is too long, or has what cannot be shown or computed with."""
     if len(text) > MOST_CHARACTERS:
         message = f"More than {MOST_CHARACTERS:,} characters stand in one key or value."
         raise Refused(message, place)
@@ -40,7 +47,6 @@ def make_scalar(text: str, raw: str, form: Form, place: Place) -> Scalar:
         raise Refused(refusal_message(text[offset]), place)
     if len(text) > MOST_DIGITS and LONG_DIGITS.search(text):
         raise Refused(f"More than {MOST_DIGITS} digits stand in a row here.", place)
-    return Scalar(text, raw, form, place)
 
 
 def check_key(key: Scalar, seen: dict[str, Place]) -> None:

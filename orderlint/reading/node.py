@@ -12,6 +12,11 @@ if TYPE_CHECKING:
 
 Form: TypeAlias = Literal["nothing", "truth", "number", "text"]
 
+new = tuple.__new__
+"""Makes a named tuple of a tuple of all its parts, in half the time that a call of its class takes:
+each key and each value is one, and has a place.
+"""
+
 
 class Scalar(NamedTuple):
     """One written value.

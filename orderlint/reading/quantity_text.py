@@ -6,9 +6,8 @@ Only how it is written. Never what a unit means, and never a float.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,15 +31,21 @@ FLAGS = frozenset(
     }
 )
 """Every flag that a written quantity can have."""
+_NO_FLAGS: frozenset[str] = frozenset()
 
-# Kept as text: all but the first are needed, and so compiled, only for unusual numbers.
+# As nearly all are written: nothing before it, and nothing in it, that could be unsafe or flagged.
+# No digit stands in a unit but that of cmH2O; and so no range, fraction or second number.
+_PLAIN = re.compile(
+    r"(-?)(0|[1-9][0-9]{0,11})(?:\.([0-9]{0,11}[1-9]))?"
+    r"(?: (cmH2O|[A-Za-z]{1,12}(?:/[A-Za-z]{1,12})?))?"
+)
+# Kept as text: needed, and so compiled, only for other numbers.
 _NUMERAL = r"([0-9]+(?:,[0-9]+)*)?(?:\.([0-9]*))?"
 _THOUSANDS = r"[1-9][0-9]{0,2}(?:,[0-9]{3})+"
 _BASE = r"(?:[xX][0-9a-fA-F]|[oO][0-7]|[bB][01])"
 
 
-@dataclass(frozen=True, slots=True)
-class NumberText:
+class NumberText(NamedTuple):
     """The number ±int(digits) / 10**decimals, with the digits as written (at most 40)."""
 
     negative: bool
@@ -48,8 +53,7 @@ class NumberText:
     decimals: int
 
 
-@dataclass(frozen=True, slots=True)
-class QuantityText:
+class QuantityText(NamedTuple):
     """A number as written and the text that follows it.
 
     `unit` has at most 40 characters and is empty for a bare number. `flags` are some of FLAGS.
@@ -65,6 +69,16 @@ class QuantityText:
 
 def split_quantity(text: str) -> QuantityText | None:
     """Split `text`; None unless it is a number, with or without a unit."""
+    plain = _PLAIN.fullmatch(text)
+    if plain is None:
+        return _split_unusual(text)
+    sign, whole, decimals, unit = plain.groups("")
+    number = NumberText(sign != "", whole + decimals, len(decimals))
+    return QuantityText(number, unit, _NO_FLAGS, None)
+
+
+def _split_unusual(text: str) -> QuantityText | None:
+    """Split `text`, whatever it is."""
     text = text.strip()
     body = text.lstrip(f"{_ABOUT}{_MINUSES}{_SPACES}+.,")
     if not body or not _is_digit(body[0]):
@@ -78,11 +92,11 @@ def split_quantity(text: str) -> QuantityText | None:
     reasons = chain(_unsafe_sign(before), _unsafe_numeral(numeral[0], rest), _unsafe_rest(rest))
     unsafe = next(reasons, None)
     if unsafe is not None:
-        return QuantityText(None, "", frozenset(), unsafe)
-    return _plain(before, numeral, rest)
+        return QuantityText(None, "", _NO_FLAGS, unsafe)
+    return _flagged(before, numeral, rest)
 
 
-def _plain(before: str, numeral: re.Match[str], rest: str) -> QuantityText | None:
+def _flagged(before: str, numeral: re.Match[str], rest: str) -> QuantityText | None:
     unit = rest.lstrip(_SPACES)
     if len(unit) > _LONGEST_UNIT:
         return None

@@ -36,6 +36,11 @@ def places_within(scalar: Scalar, offsets: Iterable[int]) -> Iterator[Place]:
     The offsets are increasing, and none is that of white space: only of non-white characters do the
     file and the value have the same number.
     """
+    ahead_of_it = _as_written(scalar)
+    if ahead_of_it is not None:
+        for offset in offsets:
+            yield _place(scalar, ahead_of_it + offset)
+        return
     pieces = _solid(scalar.raw)
     start = length = passed = ahead = before = 0
     for offset in offsets:
@@ -45,6 +50,17 @@ def places_within(scalar: Scalar, offsets: Iterable[int]) -> Iterator[Place]:
             passed += length
             start, length = next(pieces)
         yield _place(scalar, start + ahead - passed)
+
+
+def _as_written(scalar: Scalar) -> int | None:
+    """The characters before a text that is written just as it is, on one line; None for another."""
+    text, raw = scalar.text, scalar.raw
+    mark = raw[:1]
+    if "\n" in raw or mark in (">", "|"):
+        return None
+    if mark in ("'", '"'):
+        return 1 if raw[1:-1] == text and mark not in text and "\\" not in text else None
+    return 0 if raw == text else None
 
 
 def _solid(raw: str) -> Iterator[tuple[int, int]]:

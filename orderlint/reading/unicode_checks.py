@@ -60,7 +60,7 @@ def decode_text(data: bytes, file: str, largest: int = LARGEST_FILE) -> str:
 
 def first_refused_offset(text: str) -> int | None:
     """Return the offset of the first character that is not allowed, or None."""
-    if text.isascii() and text.isprintable():
+    if text.isascii() and text.replace("\n", "").isprintable():
         return None
     refused = {character for character in set(text) - _PLAIN if _is_refused(character)}
     offsets = [next(i for i, c in enumerate(text) if c in refused)] if refused else []

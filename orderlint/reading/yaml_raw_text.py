@@ -30,6 +30,7 @@ _EXPLAINED = re.compile(
         )*+""",
     re.VERBOSE,
 )
+_MARKS = " \t\r\n:,[]{}"  # of these, what nearly always stands between two values
 _HEAD_AND_COMMENT = re.compile(r"[|>][-+0-9]*#")
 _COMMENT = "A comment must have a space before its #."
 _QUESTION_MARK = "Keys marked with a question mark (?) are not read. Write the key without one."
@@ -63,7 +64,7 @@ class _Comparison:
         kind, start, end = type(event), event.start_mark, event.end_mark
         if kind is yaml.ScalarEvent:
             if start.index < end.index:
-                self._take_scalar(event, start.index, end.index)
+                self._take_scalar(event, start, end)
         elif kind in _STARTS:
             self.columns.append(self.columns[-1] if event.flow_style else start.column)
             self.brackets.append(start.index if event.flow_style else -1)
@@ -76,17 +77,19 @@ class _Comparison:
         elif kind is yaml.StreamEndEvent:
             self._check_between(len(self.text))
 
-    def _take_scalar(self, event: Any, start: int, end: int) -> None:
-        self._check_between(start)
-        self.end = end
+    def _take_scalar(self, event: Any, start: Any, end: Any) -> None:
+        self._check_between(start.index)
+        self.end = end.index
         if event.style in ("|", ">"):
-            self._check_block(event, start)
+            self._check_block(event, start.index)
         elif not event.style and event.value == "-":
-            self._refuse(_DASH, start)
-        else:
-            self._check_lines(start, end, r"[\r\n]")
+            self._refuse(_DASH, start.index)
+        elif start.line != end.line:
+            self._check_lines(start.index, end.index, r"[\r\n]")
 
     def _check_between(self, start: int) -> None:
+        if not self.text[self.end : start].strip(_MARKS):
+            return
         explained = _EXPLAINED.match(self.text, self.end, start)
         at = explained.end() if explained else self.end
         if at < start:

@@ -1,0 +1,181 @@
+"""What is read by a shortcut is what would be read without it, whatever the text."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from orderlint.finding import Place, Refused
+from orderlint.prose import reader, tokens
+from orderlint.prose.reader import named_in
+from orderlint.prose.words import ACTS, LIMITS, NUMBERS, OTHERS, SUBJECTS
+from orderlint.reading import (
+    free_text,
+    from_json,
+    interval_text,
+    limits,
+    quantity_text,
+    source_positions,
+    yaml_raw_text,
+)
+from orderlint.reading.node import Scalar
+from orderlint.reading.unicode_checks import _is_refused, first_refused_offset
+
+HERE = Place("o.yaml", 3, 5)
+NUMERALS = st.from_regex(r"[-–+]?[0-9]{0,3}(,[0-9]{3})?(\.[0-9]{0,3})?", fullmatch=True)
+UNITS = st.sampled_from(
+    [
+        *("mmHg", "cmH2O", "cmH2O/h", "mL/h", "mL / h", "mL per h", "h.", "hourly", "hrly"),
+        *("Hourly", "e5", "to 5", "to5", "or5", "through5", "%", "", "mmHg\n"),
+        *("x" * 12, "x" * 41, "x/" * 3),
+    ]
+)
+QUANTITIES = st.builds(
+    "{}{}{}{}".format, NUMERALS, st.sampled_from(["", " ", "  ", "-", "\u00a0"]), UNITS,
+    st.sampled_from(["", "", " ", "y", "\n"]),
+)  # fmt: skip
+TEXTS = st.text("0123456789.,-–+e xX_:/ \u00a0~tomLHgyY½٣\n") | QUANTITIES | st.text()
+FREE = st.lists(
+    st.one_of(
+        st.sampled_from(["5.0", ".5", "1000 mL", "above 2500", "-3-5 mmHg", "0-5", "ICP 3 – 5"]),
+        st.sampled_from(["5 U", "5.,-cc", "10 iu", "µg", "QOD", "q.d", "MgSO₄", "D/C", ">", "+"]),
+        st.sampled_from(["rаte", "−5", "q4°", "@", "&", "U/L", "IU", "in cc", "MS", "<", "pH 7.0"]),
+        st.sampled_from([*NUMBERS, "clamp", "clamp’s", "turn-off", "wide\nopen", "ﬂush", "٣ mmHg"]),
+        st.sampled_from([*OTHERS, *LIMITS]),
+        st.text(" \n0123456789.,-–+<>@&°qQdDuUcMSO4/ab²µ'’\"\\", max_size=8),
+        st.text(max_size=5),
+    ),
+    max_size=9,
+).map(" ".join)  # fmt: skip
+
+
+@given(TEXTS)
+def test_a_plain_quantity_is_split_as_any_other(text):
+    assert quantity_text.split_quantity(text) == quantity_text._split_unusual(text)
+
+
+@given(TEXTS)
+def test_what_begins_with_a_digit_is_an_interval_in_words_as_before(text):
+    shortly = interval_text.as_quantity_text(text)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(interval_text, "_DIGITS", frozenset())
+        assert shortly == interval_text.as_quantity_text(text)
+
+
+def test_only_two_letters_end_in_a_y_without_regard_to_case():
+    characters = map(chr, range(0x20000))  # beyond are no letters that have a case
+    assert {c for c in characters if c.casefold()[-1] == "y"} == {"y", "Y"}
+
+
+@given(FREE)
+def test_no_mark_is_missed_by_what_is_tried_before_it(text):
+    hinted = list(free_text._hinted(text.casefold()))
+    for search in free_text._SEARCHES:
+        if re.search(search.pattern, text):
+            assert search in hinted
+            assert not search.likely or re.search(search.likely, text)
+
+
+@given(FREE)
+def test_nothing_is_named_where_there_is_no_number_and_no_verb(text):
+    shortly = named_in(text)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(reader, "has_number_or", lambda *_: True)
+        assert shortly == named_in(text)
+
+
+PHRASES = {word for subject in SUBJECTS.values() for word in subject.words}
+PHRASES |= {word for act in ACTS.values() for word in (*act.verbs, *act.objects)}
+PHRASES = {word for word in (*PHRASES, *OTHERS, *LIMITS) if " " in word}
+SOME_WORDS = sorted({word for phrase in PHRASES for word in phrase.split()} | {",", "5", "x", "."})
+
+
+@given(st.lists(st.sampled_from(SOME_WORDS) | st.sampled_from(sorted(PHRASES)), max_size=8))
+def test_the_longest_phrase_is_joined_wherever_one_stands(words):
+    pieces = tokens._pieces(" ".join(words))
+    expected, rest = [], pieces
+    while rest:
+        runs = (
+            " ".join(token.text for token in rest[:length]) for length in range(len(rest), 1, -1)
+        )
+        joined = next((run for run in runs if run in PHRASES), rest[0].text)
+        expected.append(joined)
+        rest = rest[joined.count(" ") + 1 :]
+    found = tokens._join_phrases(pieces)
+    assert [token.text for token in found] == expected
+    assert [(t.start, t.end) for t in found if " " not in t.text] == [
+        (t.start, t.end) for t in pieces if t in found
+    ]
+
+
+@given(st.text('{}[]",:1a\n', max_size=40), st.integers(0, 40))
+def test_a_short_text_cannot_exceed_the_limits_of_json(text, most):
+    if len(text) <= most and text.count("{") + text.count("[") <= limits.DEEPEST:
+        from_json._check_limits(text, "o.json", most)
+
+
+@given(st.text(yaml_raw_text._MARKS + "\u00a0#-?"))
+def test_marks_that_are_not_matched_are_explained(text):
+    if not text.strip(yaml_raw_text._MARKS):
+        explained = yaml_raw_text._EXPLAINED.match(text)
+        assert explained is not None
+        assert explained.end() == len(text)
+
+
+@given(FREE, st.sampled_from(["'", '"', ">\n", "|\n", ""]), st.booleans())
+def test_places_are_counted_alike_in_a_text_as_it_is_written(text, mark, closed):
+    raw = f"{mark}{text}{mark if closed else ''}"
+    scalar = Scalar(text, raw, "text", HERE)
+    shift = source_positions._as_written(scalar)
+    if shift is not None:
+        offsets = [at for at, character in enumerate(text) if not character.isspace()]
+        shortly = list(source_positions.places_within(scalar, offsets))
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(source_positions, "_as_written", lambda _: None)
+            assert shortly == list(source_positions.places_within(scalar, offsets))
+
+
+@given(st.text("a0\n\r\t \x00\x7f\u00ad٣", max_size=60) | st.text())
+def test_a_plain_value_has_nothing_to_be_refused_for(text):
+    def refusal(make):
+        try:
+            make()
+        except Refused as refused:
+            return refused.message, refused.place
+        return None
+
+    made = refusal(lambda: limits.make_scalar(text, text, "text", HERE))
+    assert made == refusal(lambda: limits._check_text(text, HERE))
+
+
+@given(st.text("a\n\r\t \x00\x1b\x7f\u00ad", max_size=12) | st.text())
+def test_a_text_of_lines_has_the_same_first_character_that__is_refused(text):
+    refused = (
+        offset
+        for offset, character in enumerate(text)
+        if (_is_refused(character) and character not in "\n\t\r")
+        or (character == "\r" and text[offset + 1 : offset + 2] != "\n")
+    )
+    assert first_refused_offset(text) == next(refused, None)
+
+
+UNIT_PATTERN, UNIT_SPELLINGS = tokens._units()
+LONGEST_FIRST = re.compile(
+    "|".join(
+        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s")
+        for unit in sorted(UNIT_SPELLINGS, key=len, reverse=True)
+    ).join((r"[\s-]{0,2}(", r")(?![\w/])")),
+    re.IGNORECASE,
+)
+ENDS = ("", "s", "/", " / h", " per mL", "/mL", "\u00a0an hour", "-x", "2")
+
+
+@given(st.sampled_from(sorted(UNIT_SPELLINGS)), st.sampled_from(("", " ", "--")), st.data())
+def test_the_longest_unit_is_read_wherever_one_stands(unit, gap, data):
+    text = f"{gap}{unit}{data.draw(st.sampled_from(ENDS))}"
+    text = data.draw(st.sampled_from((text, text.upper(), text.replace("/", " / "))))
+    found, expected = UNIT_PATTERN.match(text), LONGEST_FIRST.match(text)
+    assert (found and found.span()) == (expected and expected.span())
