@@ -8,18 +8,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.broken_rules import Break, break_of_fault, subjects_of, to_findings
-from orderlint.finding import Inactive, Suppressed, Unchecked, verdict_of
-from orderlint.language.evaluate import evaluate, missing
+from orderlint.broken_rules import break_of_fault, subjects_of, to_findings
+from orderlint.finding import Suppressed, verdict_of
 from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Fault, Finding, Verdict
-    from orderlint.language.tree import Member, Names
+    from orderlint.broken_rules import Break
+    from orderlint.conditions import Conditions
+    from orderlint.finding import Fault, Finding, Inactive, Unchecked, Verdict
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook, Suppression
+    from orderlint.rulebook.rule import OrderRule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +42,12 @@ class Assessment:
 class Check(NamedTuple):
     """The rules that a check asks, and the faults that it has found itself.
 
-    `asked` are its rules with conditions; `rules` is how many rules count as asked, these and
-    others. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
-    `inactive` are of rules without conditions.
+    `conditions` are those of its rules, if it asks any; `rules` is how many rules count as asked,
+    these and others. A policy can suppress `faults`; it cannot suppress `policy_faults`.
+    `unchecked` and `inactive` are of rules without conditions.
     """
 
-    asked: tuple[ConditionRule, ...]
+    conditions: Conditions | None
     rules: int
     faults: tuple[Fault, ...] = ()
     policy_faults: tuple[Fault, ...] = ()
@@ -63,19 +63,29 @@ def assess(
     `leaves` are all that conditions read: those of `order` and others. Findings of one level
     stand in the order of the rulebook or, where no rule with a condition is asked, of the faults.
     """
-    broken, unchecked = judge(check.asked, leaves)
-    broken += [break_of_fault(fault, rulebook) for fault in check.faults]
-    broken, silenced = without_suppressed(broken, rulebook, at)
-    broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
-    ranked = _ranked(broken, rulebook) if check.asked else broken
-    inactive = inactive_rules(check.asked, lambda met: evaluate(met, leaves) is not False)
-    return assessment_of(
-        to_findings(without_covered(ranked), order, leaves),
-        (*unchecked, *check.unchecked),
-        (*inactive, *check.inactive),
-        tuple(suppressed_findings(silenced, order, leaves)),
-        check.rules,
-    )
+    asked = check.conditions
+    broken, unknown = asked.judge(leaves) if asked else ([], [])
+    shown, silenced = with_faults(broken, check, at, rulebook)
+    findings = to_findings(without_covered(shown), order, leaves)
+    unchecked, inactive = check.unchecked, check.inactive
+    if asked:
+        unchecked = (*asked.unchecked(unknown, leaves), *unchecked)
+        inactive = (*asked.inactive(leaves), *inactive)
+    suppressed = tuple(suppressed_findings(silenced, order, leaves))
+    verdict = verdict_of(findings, unchecked, suppressed)
+    return Assessment(verdict, findings, unchecked, inactive, suppressed, check.rules)
+
+
+def with_faults(
+    broken: list[Break], check: Check, at: int, rulebook: Rulebook
+) -> tuple[list[Break], Mapping[Suppression, list[Break]]]:
+    """What conditions and faults break, without what is suppressed, and that by suppression."""
+    if not (check.faults or check.policy_faults or rulebook.suppressions):
+        return broken, {}
+    every = [*broken, *(break_of_fault(fault, rulebook) for fault in check.faults)]
+    shown, silenced = without_suppressed(every, rulebook, at)
+    shown += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
+    return _ranked(shown, rulebook) if check.conditions else shown, silenced
 
 
 def assessment_of(
@@ -108,49 +118,22 @@ def _ranked(broken: list[Break], rulebook: Rulebook) -> list[Break]:
     return sorted(broken, key=lambda item: ranks[item.rule.id])
 
 
-def judge(
-    asked: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
-) -> tuple[list[Break], tuple[Unchecked, ...]]:
-    """Evaluate the conditions of rules on `leaves`: which are broken, which cannot be checked."""
-    broken: list[Break] = []
-    unchecked = []
-    for rule in asked:
-        lacking: dict[str, None] = {}
-        for instance in rule.instances:
-            sound = evaluate(instance.condition, leaves)
-            if sound is False:
-                subjects = subjects_of(instance.paths, instance.condition)
-                broken.append(Break(rule, instance.paths, subjects, instance))
-            elif sound is None:
-                lacking.update(dict.fromkeys(missing(instance.condition, leaves)))
-        if lacking:
-            unchecked.append(Unchecked(rule.id, rule.level, tuple(lacking)))
-    return broken, tuple(unchecked)
-
-
-def inactive_rules(
-    rules: Iterable[ConditionRule], applies: Callable[[Member | Names], bool]
-) -> Iterator[Inactive]:
-    """The rules that are not asked, each with the reasons whose `applies_if` applies."""
-    for rule in rules:
-        for item in rule.skipped:
-            if item.applies_if is None or applies(item.applies_if):
-                yield Inactive(rule.id, item.reason)
-
-
 def without_covered(broken: list[Break]) -> list[Break]:
     """Drop findings covered by another shown finding that shares a path."""
-    coverers = {
-        item.rule.id: [other for other in broken if item.rule.id in other.rule.covers]
-        for item in {item.rule.id: item for item in broken}.values()
-    }
+    ids = {item.rule.id for item in broken}
+    coverers: dict[str, list[Break]] = {}
+    for item in broken:
+        for rule in item.rule.covers & ids:
+            coverers.setdefault(rule, []).append(item)
+    if not coverers:
+        return broken
     seen: dict[int, bool] = {}
 
     def is_shown(item: Break) -> bool:
         if id(item) not in seen:
             seen[id(item)] = not any(
                 item.subjects & other.subjects and is_shown(other)
-                for other in coverers[item.rule.id]
+                for other in coverers.get(item.rule.id, ())
             )
         return seen[id(item)]
 

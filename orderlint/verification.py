@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from orderlint.additive import additive_of
 from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import Behaviour, behaviour_of
+from orderlint.conditions import order_conditions
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
@@ -66,11 +67,11 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read, filled with the policy's standing orders."""
     order = filled(order, rulebook.standing_orders)
     leaves = {**with_clock_change(order.leaves), CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
-    asked = rulebook.order_rules
+    asked = order_conditions(rulebook)
     on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
     check = Check(
-        asked=asked,
-        rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
+        conditions=asked,
+        rules=asked.active + len(on_reading),
         faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
         policy_faults=rulebook.policy_faults(at),
     )
