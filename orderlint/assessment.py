@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.broken_rules import break_of_fault, subjects_of, to_findings
-from orderlint.finding import Suppressed, verdict_of
+from orderlint.finding import Suppressed, verdict_by, verdict_of
 from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
@@ -55,6 +55,20 @@ class Check(NamedTuple):
     inactive: tuple[Inactive, ...] = ()
 
 
+class Judged(NamedTuple):
+    """What a check finds before a word is said of it.
+
+    `broken` are the rules that are broken, each with the leaves at which it is; some of them are
+    not reported beside others (`without_covered`). `silenced` are those that the policy suppresses.
+    `unknown` has the numbers of the conditions that cannot be checked.
+    """
+
+    verdict: Verdict
+    broken: list[Break]
+    silenced: Mapping[Suppression, list[Break]]
+    unknown: list[int]
+
+
 def assess(
     check: Check, order: Order, leaves: Mapping[str, Leaf], at: int, rulebook: Rulebook
 ) -> Assessment:
@@ -63,29 +77,34 @@ def assess(
     `leaves` are all that conditions read: those of `order` and others. Findings of one level
     stand in the order of the rulebook or, where no rule with a condition is asked, of the faults.
     """
+    found, asked = judge(check, leaves, at, rulebook), check.conditions
+    return Assessment(
+        found.verdict,
+        to_findings(without_covered(found.broken), order, leaves),
+        (*(asked.unchecked(found.unknown, leaves) if asked else ()), *check.unchecked),
+        (*(asked.inactive(leaves) if asked else ()), *check.inactive),
+        tuple(suppressed_findings(found.silenced, order, leaves)),
+        check.rules,
+    )
+
+
+def judge(check: Check, leaves: Mapping[str, Leaf], at: int, rulebook: Rulebook) -> Judged:
+    """Which rules an order breaks as of `at`, and the verdict.
+
+    INVARIANT: no rule is covered by one of a lower level, so that the verdict needs no covering.
+    """
     asked = check.conditions
     broken, unknown = asked.judge(leaves) if asked else ([], [])
-    shown, silenced = with_faults(broken, check, at, rulebook)
-    findings = to_findings(without_covered(shown), order, leaves)
-    unchecked, inactive = check.unchecked, check.inactive
-    if asked:
-        unchecked = (*asked.unchecked(unknown, leaves), *unchecked)
-        inactive = (*asked.inactive(leaves), *inactive)
-    suppressed = tuple(suppressed_findings(silenced, order, leaves))
-    verdict = verdict_of(findings, unchecked, suppressed)
-    return Assessment(verdict, findings, unchecked, inactive, suppressed, check.rules)
-
-
-def with_faults(
-    broken: list[Break], check: Check, at: int, rulebook: Rulebook
-) -> tuple[list[Break], Mapping[Suppression, list[Break]]]:
-    """What conditions and faults break, without what is suppressed, and that by suppression."""
-    if not (check.faults or check.policy_faults or rulebook.suppressions):
-        return broken, {}
-    every = [*broken, *(break_of_fault(fault, rulebook) for fault in check.faults)]
-    shown, silenced = without_suppressed(every, rulebook, at)
-    shown += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
-    return _ranked(shown, rulebook) if check.conditions else shown, silenced
+    silenced: Mapping[Suppression, list[Break]] = {}
+    if check.faults or check.policy_faults or rulebook.suppressions:
+        broken += [break_of_fault(fault, rulebook) for fault in check.faults]
+        broken, silenced = without_suppressed(broken, rulebook, at)
+        broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
+        broken = _ranked(broken, rulebook) if asked else broken
+    hidden = {item.rule.level for items in silenced.values() for item in items}
+    levels = {item.rule.level for item in broken}
+    verdict = verdict_by(levels, hidden, is_open=bool(unknown or check.unchecked))
+    return Judged(verdict, broken, silenced, unknown)
 
 
 def assessment_of(

@@ -6,7 +6,7 @@ import functools
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Mention
+from orderlint.finding import Finding, Mention, Place
 from orderlint.language.tree import Names, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.rulebook.rule import ConditionBase
@@ -95,6 +95,25 @@ class Break:
         return tuple(texts) if [len(parts) for parts in self._words] == [1] * len(texts) else None
 
     @functools.cached_property
+    def settings(self) -> tuple[str, ...]:
+        """The settings with one of which a finding leads: the rule's main path before others."""
+        main_path = self.rule.main_path if isinstance(self.rule, ConditionBase) else None
+        it = self.instance.it if self.instance else None
+        return tuple(path for path in (main_path, it, *self.paths) if path)
+
+    @functools.cached_property
+    def unwritten(self) -> Finding | None:
+        """The finding where none of its settings is written, without its place.
+
+        None where orders differ in its words.
+        """
+        if self._fixed is None or self.fault:
+            return None
+        path = self.settings[0]
+        lead = Mention(path, field_table().display_name(path), "", None)
+        return _finding(self, self._fixed, lead, (), Place("", 0, 0))
+
+    @functools.cached_property
     def _details(self) -> Mapping[str, str]:
         fault = self.fault
         return {"written": quote(fault.written), **fault.details} if fault else {}
@@ -154,18 +173,35 @@ def to_findings(
     groups: dict[str | int, list[Break]] = {}
     for number, item in enumerate(sorted(broken, key=_place_of)):
         groups.setdefault(number if apart else item.rule.id, []).append(item)
-    return tuple([_finding(items, order, leaves) for items in groups.values()])
+    return tuple([_finding_of(items, order, leaves) for items in groups.values()])
 
 
 def _place_of(item: Break) -> tuple[int, int, bool]:
     return item.place
 
 
-def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
+def _finding_of(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
     first = items[0]
-    rule = first.rule
-    says, expected, why, ask = first.said(leaves) if len(items) == 1 else _said(items, leaves)
+    if len(items) == 1:
+        unwritten = first.unwritten
+        if unwritten and not any(leaves[p].given for p in first.settings if p in leaves):
+            place = order.place_of(unwritten.path)
+            return Finding._make((*unwritten[:_PLACE], place, *unwritten[_PLACE + 1 :]))
+        words: Iterable[str] = first.said(leaves)
+    else:
+        words = _said(items, leaves)
     lead, *others = _mentions(items, order, leaves)
+    return _finding(first, words, lead, tuple(others), lead.place or order.place_of(lead.path))
+
+
+_PLACE = Finding._fields.index("place")
+
+
+def _finding(
+    first: Break, words: Iterable[str], lead: Mention, also: tuple[Mention, ...], place: Place
+) -> Finding:
+    rule = first.rule
+    says, expected, why, ask = words
     return Finding(
         rule=rule.id,
         family=rule.family,
@@ -179,8 +215,8 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
         ask=ask,
         ask_whom=rule.ask_whom,
         source=first.source,
-        place=lead.place or order.place_of(lead.path),
-        also=tuple(others),
+        place=place,
+        also=also,
     )
 
 
@@ -211,16 +247,14 @@ def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> I
 
 
 def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
-    """The first that is written of the rule's main path and the settings that it reads.
+    """The first that is written of the settings with which a finding may lead.
 
     A section is named as a whole.
     """
     main_path = item.rule.main_path if isinstance(item.rule, ConditionBase) else None
     if main_path and main_path not in leaves:
         return main_path
-    it = item.instance.it if item.instance else None
-    paths = [path for path in (main_path, it, *item.paths) if path]
-    for path in () if item.fault else paths:
+    for path in () if item.fault else item.settings:
         if path in leaves and leaves[path].given:
             return path
-    return paths[0] if paths else ""
+    return item.settings[0] if item.settings else ""

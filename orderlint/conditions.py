@@ -6,7 +6,7 @@ Never a fault that code has found, and never a word.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from orderlint.broken_rules import Break
 from orderlint.finding import Inactive, Unchecked
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Member, Names
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import ConditionRule, Rulebook
+
+T = TypeVar("T")
 
 WALKED = 25
 """The orders of which conditions are asked one by one, before their function is made.
@@ -103,16 +105,6 @@ def inactive_rules(
                 yield Inactive(rule.id, item.reason)
 
 
-def order_conditions(rulebook: Rulebook) -> Conditions:
-    """The conditions on one order, kept as long as their rulebook is one of the last asked for."""
-    return _on_order(_Same(rulebook))
-
-
-def change_conditions(rulebook: Rulebook) -> Conditions:
-    """The conditions on a change, kept so too."""
-    return _on_change(_Same(rulebook))
-
-
 class _Same:
     """A rulebook as a key: to compare all that is in two takes longer than to check an order."""
 
@@ -126,14 +118,19 @@ class _Same:
         return isinstance(other, _Same) and self.rulebook is other.rulebook
 
 
-_KEPT = 8
+def kept(make: Callable[[Rulebook], T]) -> Callable[[Rulebook], T]:
+    """The function, which keeps what it makes of each of the last rulebooks."""
+    of_same = functools.lru_cache(maxsize=8)(lambda same: make(same.rulebook))
+    return functools.wraps(make)(lambda rulebook: of_same(_Same(rulebook)))
 
 
-@functools.lru_cache(maxsize=_KEPT)
-def _on_order(same: _Same) -> Conditions:
-    return Conditions(same.rulebook.order_rules)
+@kept
+def order_conditions(rulebook: Rulebook) -> Conditions:
+    """The conditions on one order."""
+    return Conditions(rulebook.order_rules)
 
 
-@functools.lru_cache(maxsize=_KEPT)
-def _on_change(same: _Same) -> Conditions:
-    return Conditions(same.rulebook.change_rules)
+@kept
+def change_conditions(rulebook: Rulebook) -> Conditions:
+    """The conditions on a change between two orders."""
+    return Conditions(rulebook.change_rules)

@@ -198,7 +198,8 @@ def _number(text: str) -> str:
 
 def flagged_places(leaf: Leaf, flags: frozenset[str]) -> list[LocatedNotation]:
     """Return the places of a free text that have any of these flags."""
-    return [found for found in leaf.unsafe_notation if found.notation.flag in flags]
+    marks = leaf.unsafe_notation
+    return [found for found in marks if found.notation.flag in flags] if marks else []
 
 
 def _quoted_places(text: str, marks: list[LocatedNotation]) -> str:

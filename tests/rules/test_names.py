@@ -41,9 +41,7 @@ FOUND_BY = {
 """The rules of which at least one must be found where a name of the list stands in the bag."""
 BOOK = load("all")
 VALUES = BOOK.values
-ASKED = Conditions(
-    rule for rule in BOOK.order_rules if rule.id in set().union(*FOUND_BY.values())
-)
+ASKED = Conditions(rule for rule in BOOK.order_rules if rule.id in set().union(*FOUND_BY.values()))
 
 
 def found(text: str) -> set[str]:
