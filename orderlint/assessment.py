@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.broken_rules import break_of_fault, subjects_of, to_findings
+from orderlint.conditions import kept
 from orderlint.finding import Suppressed, verdict_by, verdict_of
 from orderlint.language.tree import And, Not, Or
 
@@ -133,8 +134,13 @@ def findings_of_faults(
 
 
 def _ranked(broken: list[Break], rulebook: Rulebook) -> list[Break]:
-    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    ranks = _ranks(rulebook)
     return sorted(broken, key=lambda item: ranks[item.rule.id])
+
+
+@kept
+def _ranks(rulebook: Rulebook) -> Mapping[str, int]:
+    return {rule: rank for rank, rule in enumerate(rulebook.rules)}
 
 
 def without_covered(broken: list[Break]) -> list[Break]:

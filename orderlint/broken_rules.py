@@ -14,6 +14,7 @@ from orderlint.rulebook.source import cited
 from orderlint.templates import (
     TemplateValues,
     flagged_places,
+    parts_of,
     quote,
     quote_leaf,
     quote_place,
@@ -85,8 +86,10 @@ class Break:
     @functools.cached_property
     def _words(self) -> tuple[tuple[Part, ...], ...]:
         """What the rule says, expects, why, and its question, as far as no order differs in it."""
-        texts, known = _words_of(self.rule), {*self._figures, *self._details}
-        return tuple(settled(text, self._scope, known) for text in texts)
+        texts, scope = _words_of(self.rule), self._scope
+        if self.fault:
+            return tuple(map(parts_of, texts))
+        return tuple(settled(text, scope, self._figures) for text in texts)
 
     @functools.cached_property
     def _fixed(self) -> tuple[str, ...] | None:
@@ -113,7 +116,7 @@ class Break:
         lead = Mention(path, field_table().display_name(path), "", None)
         return _finding(self, self._fixed, lead, (), Place("", 0, 0))
 
-    @functools.cached_property
+    @property
     def _details(self) -> Mapping[str, str]:
         fault = self.fault
         return {"written": quote(fault.written), **fault.details} if fault else {}

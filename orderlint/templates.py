@@ -166,17 +166,9 @@ class TemplateValues:
         return [value for value in values if isinstance(value, int)]
 
 
-def settled(text: str, scope: Scope, open_names: Container[str]) -> tuple[Part, ...]:
-    """A rule's words, split, with every name filled in that means the same on each order.
-
-    `open_names` are those of its figures and details.
-    """
-    parts = []
-    for part in parts_of(text):
-        said = None
-        if isinstance(part, Placeholder) and part.name not in open_names:
-            said = _said_always(part, scope)
-        parts.append(part if said is None else said)
+def settled(text: str, scope: Scope, figures: Container[str]) -> tuple[Part, ...]:
+    """A rule's words, split, with the names of settings filled in, which no order changes."""
+    parts = [_settled(part, scope, figures) for part in parts_of(text)]
     joined = (
         ["".join(map(str, group))] if are_text else list(group)
         for are_text, group in itertools.groupby(parts, lambda part: isinstance(part, str))
@@ -184,10 +176,13 @@ def settled(text: str, scope: Scope, open_names: Container[str]) -> tuple[Part, 
     return tuple(itertools.chain.from_iterable(joined))
 
 
-def _said_always(part: Placeholder, scope: Scope) -> str | None:
-    if part.aspect == "name" and scope.constant(part.name, 0) is None:
-        return in_sentence(scope.table.display_name(scope.full(part.name)))
-    return None
+def _settled(part: Part, scope: Scope, figures: Container[str]) -> Part:
+    """The name of a setting in place of what asks for it; anything else as it is."""
+    if not isinstance(part, Placeholder) or part.aspect != "name" or part.name in figures:
+        return part
+    if scope.constant(part.name, 0) is not None:
+        return part
+    return in_sentence(scope.table.display_name(scope.full(part.name)))
 
 
 def _number(text: str) -> str:

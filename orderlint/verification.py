@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from orderlint.additive import Additive
     from orderlint.assessment import Judged
+    from orderlint.conditions import Conditions
     from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
@@ -100,19 +101,21 @@ def _checked_at(at: int) -> Leaf:
 
 
 def _check(order: Order, at: int, rulebook: Rulebook) -> Check:
-    conditions = order_conditions(rulebook)
+    conditions, rules = _asked(rulebook)
     return Check(
         conditions,
-        rules=conditions.active + _found_on_reading(rulebook),
+        rules,
         faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
         policy_faults=rulebook.policy_faults(at),
     )
 
 
 @kept
-def _found_on_reading(rulebook: Rulebook) -> int:
-    """How many rules are found in reading an order."""
-    return sum(1 for rule in rulebook.rules.values() if rule.found_by in _ON_READING)
+def _asked(rulebook: Rulebook) -> tuple[Conditions, int]:
+    """The conditions on one order, and how many rules are asked with those found in reading it."""
+    conditions = order_conditions(rulebook)
+    on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
+    return conditions, conditions.active + len(on_reading)
 
 
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:
