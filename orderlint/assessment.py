@@ -8,18 +8,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.broken_rules import Break, break_of_fault, subjects_of, to_findings
-from orderlint.finding import Inactive, Suppressed, Unchecked, verdict_of
-from orderlint.language.evaluate import evaluate, missing
+from orderlint.broken_rules import break_of_fault, subjects_of, to_findings
+from orderlint.conditions import kept
+from orderlint.finding import Suppressed, verdict_by, verdict_of
 from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Fault, Finding, Verdict
-    from orderlint.language.tree import Member, Names
+    from orderlint.broken_rules import Break
+    from orderlint.conditions import Conditions
+    from orderlint.finding import Fault, Finding, Inactive, Unchecked, Verdict
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook, Suppression
+    from orderlint.rulebook.rule import OrderRule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,17 +43,31 @@ class Assessment:
 class Check(NamedTuple):
     """The rules that a check asks, and the faults that it has found itself.
 
-    `asked` are its rules with conditions; `rules` is how many rules count as asked, these and
-    others. A policy can suppress `faults`; it cannot suppress `policy_faults`. `unchecked` and
-    `inactive` are of rules without conditions.
+    `conditions` are those of its rules, if it asks any; `rules` is how many rules count as asked,
+    these and others. A policy can suppress `faults`; it cannot suppress `policy_faults`.
+    `unchecked` and `inactive` are of rules without conditions.
     """
 
-    asked: tuple[ConditionRule, ...]
+    conditions: Conditions | None
     rules: int
     faults: tuple[Fault, ...] = ()
     policy_faults: tuple[Fault, ...] = ()
     unchecked: tuple[Unchecked, ...] = ()
     inactive: tuple[Inactive, ...] = ()
+
+
+class Judged(NamedTuple):
+    """What a check finds before a word is said of it.
+
+    `broken` are the rules that are broken, each with the leaves at which it is; some of them are
+    not reported beside others (`without_covered`). `silenced` are those that the policy suppresses.
+    `unknown` has the numbers of the conditions that cannot be checked.
+    """
+
+    verdict: Verdict
+    broken: list[Break]
+    silenced: Mapping[Suppression, list[Break]]
+    unknown: list[int]
 
 
 def assess(
@@ -63,19 +78,34 @@ def assess(
     `leaves` are all that conditions read: those of `order` and others. Findings of one level
     stand in the order of the rulebook or, where no rule with a condition is asked, of the faults.
     """
-    broken, unchecked = judge(check.asked, leaves)
-    broken += [break_of_fault(fault, rulebook) for fault in check.faults]
-    broken, silenced = without_suppressed(broken, rulebook, at)
-    broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
-    ranked = _ranked(broken, rulebook) if check.asked else broken
-    inactive = inactive_rules(check.asked, lambda met: evaluate(met, leaves) is not False)
-    return assessment_of(
-        to_findings(without_covered(ranked), order, leaves),
-        (*unchecked, *check.unchecked),
-        (*inactive, *check.inactive),
-        tuple(suppressed_findings(silenced, order, leaves)),
+    found, asked = judge(check, leaves, at, rulebook), check.conditions
+    return Assessment(
+        found.verdict,
+        to_findings(without_covered(found.broken), order, leaves),
+        (*(asked.unchecked(found.unknown, leaves) if asked else ()), *check.unchecked),
+        (*(asked.inactive(leaves) if asked else ()), *check.inactive),
+        tuple(suppressed_findings(found.silenced, order, leaves)),
         check.rules,
     )
+
+
+def judge(check: Check, leaves: Mapping[str, Leaf], at: int, rulebook: Rulebook) -> Judged:
+    """Which rules an order breaks as of `at`, and the verdict.
+
+    INVARIANT: no rule is covered by one of a lower level, so that the verdict needs no covering.
+    """
+    asked = check.conditions
+    broken, unknown = asked.judge(leaves) if asked else ([], [])
+    silenced: Mapping[Suppression, list[Break]] = {}
+    if check.faults or check.policy_faults or rulebook.suppressions:
+        broken += [break_of_fault(fault, rulebook) for fault in check.faults]
+        broken, silenced = without_suppressed(broken, rulebook, at)
+        broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
+        broken = _ranked(broken, rulebook) if asked else broken
+    hidden = {item.rule.level for items in silenced.values() for item in items}
+    levels = {item.rule.level for item in broken}
+    verdict = verdict_by(levels, hidden, is_open=bool(unknown or check.unchecked))
+    return Judged(verdict, broken, silenced, unknown)
 
 
 def assessment_of(
@@ -104,53 +134,31 @@ def findings_of_faults(
 
 
 def _ranked(broken: list[Break], rulebook: Rulebook) -> list[Break]:
-    ranks = {rule: rank for rank, rule in enumerate(rulebook.rules)}
+    ranks = _ranks(rulebook)
     return sorted(broken, key=lambda item: ranks[item.rule.id])
 
 
-def judge(
-    asked: Iterable[ConditionRule], leaves: Mapping[str, Leaf]
-) -> tuple[list[Break], tuple[Unchecked, ...]]:
-    """Evaluate the conditions of rules on `leaves`: which are broken, which cannot be checked."""
-    broken: list[Break] = []
-    unchecked = []
-    for rule in asked:
-        lacking: dict[str, None] = {}
-        for instance in rule.instances:
-            sound = evaluate(instance.condition, leaves)
-            if sound is False:
-                subjects = subjects_of(instance.paths, instance.condition)
-                broken.append(Break(rule, instance.paths, subjects, instance))
-            elif sound is None:
-                lacking.update(dict.fromkeys(missing(instance.condition, leaves)))
-        if lacking:
-            unchecked.append(Unchecked(rule.id, rule.level, tuple(lacking)))
-    return broken, tuple(unchecked)
-
-
-def inactive_rules(
-    rules: Iterable[ConditionRule], applies: Callable[[Member | Names], bool]
-) -> Iterator[Inactive]:
-    """The rules that are not asked, each with the reasons whose `applies_if` applies."""
-    for rule in rules:
-        for item in rule.skipped:
-            if item.applies_if is None or applies(item.applies_if):
-                yield Inactive(rule.id, item.reason)
+@kept
+def _ranks(rulebook: Rulebook) -> Mapping[str, int]:
+    return {rule: rank for rank, rule in enumerate(rulebook.rules)}
 
 
 def without_covered(broken: list[Break]) -> list[Break]:
     """Drop findings covered by another shown finding that shares a path."""
-    coverers = {
-        item.rule.id: [other for other in broken if item.rule.id in other.rule.covers]
-        for item in {item.rule.id: item for item in broken}.values()
-    }
+    ids = {item.rule.id for item in broken}
+    coverers: dict[str, list[Break]] = {}
+    for item in broken:
+        for rule in item.rule.covers & ids:
+            coverers.setdefault(rule, []).append(item)
+    if not coverers:
+        return broken
     seen: dict[int, bool] = {}
 
     def is_shown(item: Break) -> bool:
         if id(item) not in seen:
             seen[id(item)] = not any(
                 item.subjects & other.subjects and is_shown(other)
-                for other in coverers[item.rule.id]
+                for other in coverers.get(item.rule.id, ())
             )
         return seen[id(item)]
 

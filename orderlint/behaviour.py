@@ -6,6 +6,7 @@ levels.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -96,12 +97,18 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
         None if therapy == "monitoring" else _ticks(leaves["treat_above"]),
         _ticks(leaves["drainage.height"]) if placed and leaves["drainage.height"].known else None,
     )
-    return Behaviour(tuple(_segments(settings)), ())
+    return Behaviour(_table(settings), ())
 
 
 def _ticks(leaf: Leaf) -> int:
     assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
     return leaf.value
+
+
+@functools.lru_cache(maxsize=1_024)
+def _table(settings: _Levels) -> tuple[Segment, ...]:
+    """The segments; kept, as levels are round numbers that many orders have."""
+    return tuple(_segments(settings))
 
 
 def _segments(settings: _Levels) -> Iterator[Segment]:

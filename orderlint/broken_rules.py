@@ -2,38 +2,143 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Mention
+from orderlint.finding import Finding, Mention, Place
 from orderlint.language.tree import Names, Written, atoms
 from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.rulebook.rule import ConditionRule
+from orderlint.rulebook.rule import ConditionBase
 from orderlint.rulebook.source import cited
-from orderlint.templates import TemplateValues, flagged_places, quote, quote_leaf, quote_place
+from orderlint.templates import (
+    TemplateValues,
+    flagged_places,
+    parts_of,
+    quote,
+    quote_leaf,
+    quote_place,
+    settled,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Fault
+    from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
+    from orderlint.templates import Part
 
 
-@dataclass(frozen=True, slots=True)
 class Break:
-    """A rule that is broken at some leaves: by a condition or by a fault.
+    """That a rule is broken at some leaves: by a condition or by a fault.
 
-    `subjects`: paths used to decide whether two findings are about the same setting.
+    That of a condition is the same for every order, so that what is asked of it is worked out once.
     """
 
-    rule: Rule
-    paths: tuple[str, ...]
-    subjects: frozenset[str]
-    instance: Instance | None = None
-    fault: Fault | None = None
+    def __init__(
+        self,
+        rule: Rule,
+        paths: tuple[str, ...],
+        instance: Instance | None = None,
+        fault: Fault | None = None,
+    ) -> None:
+        self.rule = rule
+        self.paths = paths
+        self.instance = instance
+        self.fault = fault
+
+    @functools.cached_property
+    def subjects(self) -> frozenset[str]:
+        """The paths used to decide whether two findings are about the same setting."""
+        if self.fault:
+            return frozenset({self.fault.path, *self.fault.spoils})
+        return subjects_of(self.paths, self.instance.condition if self.instance else None)
+
+    @functools.cached_property
+    def place(self) -> tuple[int, int, bool]:
+        """By this it stands among others.
+
+        The heaviest level comes first, in it what can kill, as `Harm` says, and of one harm
+        administrative fields and the policy come last.
+        """
+        return -self.rule.level.weight, self.rule.harm.rank, self._is_administrative()
+
+    def _is_administrative(self) -> bool:
+        """Whether only administrative fields or the policy are at fault."""
+        fields = field_table().fields
+        of_paper = all(path in fields and fields[path].is_administrative for path in self.paths)
+        return of_paper or self.rule.found_by == "policy"
+
+    @functools.cached_property
+    def flags(self) -> frozenset[str]:
+        """The notation flags that its condition looks for."""
+        found = atoms(self.instance.condition) if self.instance else ()
+        return frozenset(atom.flag for atom in found if isinstance(atom, Written))
+
+    @functools.cached_property
+    def source(self) -> str:
+        """The sources of the rule, as one text."""
+        return cited(self.rule.sources)
+
+    @functools.cached_property
+    def _words(self) -> tuple[tuple[Part, ...], ...]:
+        """What the rule says, expects, why, and its question, as far as no order differs in it."""
+        texts, scope = _words_of(self.rule), self._scope
+        if self.fault:
+            return tuple(map(parts_of, texts))
+        return tuple(settled(text, scope, self._figures) for text in texts)
+
+    @functools.cached_property
+    def _fixed(self) -> tuple[str, ...] | None:
+        """The words of the rule, if no order differs in any of them."""
+        texts = [part for parts in self._words for part in parts if isinstance(part, str)]
+        return tuple(texts) if [len(parts) for parts in self._words] == [1] * len(texts) else None
+
+    @functools.cached_property
+    def settings(self) -> tuple[str, ...]:
+        """The settings with one of which a finding leads: the rule's main path before others."""
+        main_path = self.rule.main_path if isinstance(self.rule, ConditionBase) else None
+        it = self.instance.it if self.instance else None
+        return tuple(path for path in (main_path, it, *self.paths) if path)
+
+    @functools.cached_property
+    def unwritten(self) -> Finding | None:
+        """The finding where none of its settings is written, without its place.
+
+        None where orders differ in its words.
+        """
+        if self._fixed is None or self.fault:
+            return None
+        path = self.settings[0]
+        lead = Mention(path, field_table().display_name(path), "", None)
+        return _finding(self, self._fixed, lead, (), Place("", 0, 0))
+
+    @property
+    def _details(self) -> Mapping[str, str]:
+        fault = self.fault
+        return {"written": quote(fault.written), **fault.details} if fault else {}
+
+    @property
+    def _figures(self) -> Mapping[str, Surface]:
+        return self.rule.figures if isinstance(self.rule, ConditionBase) else {}
+
+    @property
+    def _scope(self) -> Scope:
+        return self.instance.scope if self.instance else Scope(field_table())
+
+    def said(self, leaves: Mapping[str, Leaf]) -> tuple[str, ...]:
+        """What the rule says, expects, why, and its question, on one order."""
+        if self._fixed is not None:
+            return self._fixed
+        values = TemplateValues(leaves, self._scope, self._figures, self._details, self.flags)
+        return tuple([values.filled(parts) for parts in self._words])
+
+
+def _words_of(rule: Rule) -> tuple[str, ...]:
+    return rule.says, rule.expected, rule.why, rule.ask
 
 
 def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozenset[str]:
@@ -55,8 +160,7 @@ def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozen
 
 def break_of_fault(fault: Fault, rulebook: Rulebook) -> Break:
     """The break of the rule that has the words of a fault."""
-    subjects = frozenset({fault.path, *fault.spoils})
-    return Break(rulebook.rules[fault.rule], (fault.path,), subjects, None, fault)
+    return Break(rulebook.rules[fault.rule], (fault.path,), None, fault)
 
 
 def to_findings(
@@ -70,93 +174,90 @@ def to_findings(
     administrative fields and on the policy come last.
     """
     groups: dict[str | int, list[Break]] = {}
-    for number, item in enumerate(sorted(broken, key=_place_in_level)):
+    for number, item in enumerate(sorted(broken, key=_place_of)):
         groups.setdefault(number if apart else item.rule.id, []).append(item)
-    findings = [_finding(items, order, leaves) for items in groups.values()]
-    return tuple(sorted(findings, key=lambda finding: -finding.level.weight))
+    return tuple([_finding_of(items, order, leaves) for items in groups.values()])
 
 
-def _place_in_level(item: Break) -> tuple[int, bool]:
-    return item.rule.harm.rank, _is_administrative(item)
+def _place_of(item: Break) -> tuple[int, int, bool]:
+    return item.place
 
 
-def _is_administrative(item: Break) -> bool:
-    """Whether only administrative fields or the policy are at fault."""
-    fields = field_table().fields
-    of_paper = all(path in fields and fields[path].is_administrative for path in item.paths)
-    return of_paper or item.rule.found_by == "policy"
-
-
-def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
-    rule = items[0].rule
-    words = [_words_of(item, leaves) for item in items]
+def _finding_of(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
+    first = items[0]
+    if len(items) == 1:
+        unwritten = first.unwritten
+        if unwritten and not any(leaves[p].given for p in first.settings if p in leaves):
+            place = order.place_of(unwritten.path)
+            return Finding._make((*unwritten[:_PLACE], place, *unwritten[_PLACE + 1 :]))
+        words: Iterable[str] = first.said(leaves)
+    else:
+        words = _said(items, leaves)
     lead, *others = _mentions(items, order, leaves)
+    return _finding(first, words, lead, tuple(others), lead.place or order.place_of(lead.path))
+
+
+_PLACE = Finding._fields.index("place")
+
+
+def _finding(
+    first: Break, words: Iterable[str], lead: Mention, also: tuple[Mention, ...], place: Place
+) -> Finding:
+    rule = first.rule
+    says, expected, why, ask = words
     return Finding(
         rule=rule.id,
         family=rule.family,
         level=rule.level,
         path=lead.path,
         name=lead.name,
-        says=_filled(words, rule.says),
+        says=says,
         written=lead.written,
-        expected=_filled(words, rule.expected),
-        why=_filled(words, rule.why),
-        ask=_filled(words, rule.ask),
+        expected=expected,
+        why=why,
+        ask=ask,
         ask_whom=rule.ask_whom,
-        source=cited(rule.sources),
-        place=lead.place or order.place_of(lead.path),
-        also=tuple(others),
+        source=first.source,
+        place=place,
+        also=also,
     )
 
 
-def _words_of(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
-    scope = item.instance.scope if item.instance else Scope(field_table())
-    figures = item.rule.figures if isinstance(item.rule, ConditionRule) else {}
-    fault = item.fault
-    details = {"written": quote(fault.written), **fault.details} if fault else {}
-    return TemplateValues(leaves, scope, figures, details, _notation_flags(item))
-
-
-def _notation_flags(item: Break) -> frozenset[str]:
-    """The notation flags that a condition looks for."""
-    found = atoms(item.instance.condition) if item.instance else ()
-    return frozenset(atom.flag for atom in found if isinstance(atom, Written))
-
-
-def _filled(words: list[TemplateValues], text: str) -> str:
-    """The text filled in for each setting at which the rule is broken, one after another."""
-    filled = list(dict.fromkeys(word.fill(text) for word in words))
-    return (" " if text.endswith((".", "?")) else "; ").join(filled)
+def _said(items: list[Break], leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """Each of the words for every setting at which the rule is broken, one after another."""
+    of_each = zip(*(item.said(leaves) for item in items), strict=True)
+    for text, said in zip(_words_of(items[0].rule), of_each, strict=True):
+        yield (" " if text.endswith((".", "?")) else "; ").join(dict.fromkeys(said))
 
 
 def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
     """The setting that a finding names first, then the others that are written."""
     faults = {item.fault.path: item.fault for item in items if item.fault}
-    flags = _notation_flags(items[0])
+    flags, name_of = items[0].flags, field_table().display_name
     lead = _lead(items[0], leaves)
     for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
-        name = field_table().display_name(path)
+        leaf = leaves.get(path)
         if path in faults:
             fault = faults[path]
-            yield Mention(path, name, quote(fault.written), fault.place)
-        elif path in leaves and flagged_places(leaves[path], flags):
-            for mark, place in flagged_places(leaves[path], flags):
-                yield Mention(path, name, quote_place(leaves[path].text, mark), place)
-        elif path != CHECKED_AT and path in leaves and leaves[path].given:
-            yield Mention(path, name, quote_leaf(leaves[path]), leaves[path].place)
+            yield Mention(path, name_of(path), quote(fault.written), fault.place)
+        elif leaf is not None and (marked := flagged_places(leaf, flags)):
+            for mark, place in marked:
+                yield Mention(path, name_of(path), quote_place(leaf.text, mark), place)
+        elif leaf is not None and leaf.given and path != CHECKED_AT:
+            yield Mention(path, name_of(path), quote_leaf(leaf), leaf.place)
         elif path == lead:
-            yield Mention(path, name, "", order.place_of(path))
+            yield Mention(path, name_of(path), "", order.place_of(path))
 
 
 def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
-    """The first that is written of the rule's main path and the settings that it reads.
+    """The first that is written of the settings with which a finding may lead.
 
     A section is named as a whole.
     """
-    main_path = item.rule.main_path if isinstance(item.rule, ConditionRule) else None
+    main_path = item.rule.main_path if isinstance(item.rule, ConditionBase) else None
     if main_path and main_path not in leaves:
         return main_path
-    it = item.instance.it if item.instance else None
-    paths = [path for path in (main_path, it, *item.paths) if path]
-    written = [path for path in paths if path in leaves and leaves[path].given]
-    return next(iter([] if item.fault else written), paths[0] if paths else "")
+    for path in () if item.fault else item.settings:
+        if path in leaves and leaves[path].given:
+            return path
+    return item.settings[0] if item.settings else ""

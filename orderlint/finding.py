@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Set
     from typing import Any
 
 
@@ -24,7 +24,10 @@ class Level(enum.StrEnum):
     @property
     def weight(self) -> int:
         """Higher is heavier."""
-        return {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}[self]
+        return _WEIGHTS[self]
+
+
+_WEIGHTS = {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}
 
 
 class Harm(enum.StrEnum):
@@ -192,11 +195,16 @@ def verdict_of(
     It is never `clear` if the policy suppresses a do-not-start finding.
     """
     levels = {finding.level for finding in findings}
+    hidden = {item.finding.level for item in suppressed}
+    return verdict_by(levels, hidden, is_open=any(True for _ in unchecked))
+
+
+def verdict_by(levels: Set[Level], hidden: Set[Level], *, is_open: bool) -> Verdict:
+    """As `verdict_of`, by the levels found and suppressed, and whether a rule is unchecked."""
     if Level.DO_NOT_START in levels:
         return Verdict.DO_NOT_START
     if Level.CLARIFY in levels:
         return Verdict.CLARIFY
-    if any(True for _ in unchecked):
+    if is_open:
         return Verdict.INCOMPLETE
-    hidden = {item.finding.level for item in suppressed}
     return Verdict.NOTE if levels or Level.DO_NOT_START in hidden else Verdict.CLEAR

@@ -47,11 +47,18 @@ class Weight(enum.IntEnum):
 def not_checked(leaves: Mapping[str, Leaf]) -> tuple[NotChecked, ...]:
     """The free texts of an order that are not checked, in the order of its fields."""
     return tuple(
-        item
-        for path in INSTRUCTING_TEXTS
-        if path in leaves
-        for item in not_checked_leaf(leaves[path], lambda path: (leaves[path],))
+        [
+            item
+            for leaf in _instructing(leaves)
+            for item in not_checked_leaf(leaf, lambda path: (leaves[path],))
+        ]
     )
+
+
+def _instructing(leaves: Mapping[str, Leaf]) -> list[Leaf]:
+    """The free texts that name anything of the settings."""
+    found = [leaves[path] for path in INSTRUCTING_TEXTS if path in leaves]
+    return [leaf for leaf in found if leaf.named]
 
 
 def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
@@ -62,9 +69,8 @@ def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
 
 def text_faults(leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
     """Yield what is to be asked about the free texts of an order."""
-    for path in INSTRUCTING_TEXTS:
-        if path in leaves:
-            yield from faults_of_leaf(leaves[path], lambda path: (leaves[path],))
+    for leaf in _instructing(leaves):
+        yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
 
 
 def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:

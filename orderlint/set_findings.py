@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import findings_of_faults, inactive_rules, reported_for
+from orderlint.assessment import findings_of_faults, reported_for
+from orderlint.conditions import inactive_rules
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Suppressed

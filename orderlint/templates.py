@@ -5,9 +5,11 @@ Our own substitution, never str.format. Never a verdict.
 
 from __future__ import annotations
 
+import functools
+import itertools
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.field import in_sentence
 from orderlint.language.figures import evaluate_figure, format_figure
@@ -19,7 +21,7 @@ from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Container, Iterable, Iterator, Mapping
 
     from orderlint.language.surface import Surface
     from orderlint.order import Leaf, LocatedNotation
@@ -31,6 +33,43 @@ AROUND = 12
 """Most characters quoted on either side of unsafe notation."""
 MOST_QUOTED = 3
 """Most places of one text that a sentence quotes."""
+
+
+class Placeholder(NamedTuple):
+    """A name in a rule's words, and which aspect of it is shown."""
+
+    name: str
+    aspect: str | None
+
+
+class Bracketed(NamedTuple):
+    """What is left out of a rule's words where something named in it cannot be had."""
+
+    parts: tuple[str | Placeholder, ...]
+
+
+Part: TypeAlias = str | Placeholder | Bracketed
+
+
+@functools.lru_cache(maxsize=4_096)
+def parts_of(text: str) -> tuple[Part, ...]:
+    """Split a rule's words into texts, names and what stands in brackets."""
+    parts: list[Part] = []
+    end = 0
+    for match in BRACKETS.finditer(text):
+        parts.extend((*_split(text[end : match.start()]), Bracketed(tuple(_split(match[0])))))
+        end = match.end()
+    return (*parts, *_split(text[end:]))
+
+
+def _split(text: str) -> Iterator[str | Placeholder]:
+    text = text.replace("[", "").replace("]", "")
+    end = 0
+    for match in PLACEHOLDER.finditer(text):
+        yield from filter(None, (text[end : match.start()],))
+        yield Placeholder(match[1], match[2])
+        end = match.end()
+    yield from filter(None, (text[end:],))
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,20 +91,23 @@ class TemplateValues:
         What stands in brackets is left out where a figure in it cannot be had, or a setting is not
         written.
         """
-        text = BRACKETS.sub(lambda match: match[0] if self._can_fill(match[0]) else "", text)
-        return self._filled(text.replace("[", "").replace("]", ""))
+        return self.filled(parts_of(text))
 
-    def _can_fill(self, text: str) -> bool:
-        return all(self._is_there(match[1]) for match in PLACEHOLDER.finditer(text))
+    def filled(self, parts: Iterable[Part]) -> str:
+        """As `fill`, of a text that is split."""
+        return "".join([part if isinstance(part, str) else self._said(part) for part in parts])
+
+    def _said(self, part: Placeholder | Bracketed) -> str:
+        if isinstance(part, Placeholder):
+            return self._named(*part)
+        names = (each.name for each in part.parts if isinstance(each, Placeholder))
+        return self.filled(part.parts) if all(map(self._is_there, names)) else ""
 
     def _is_there(self, name: str) -> bool:
         if name in self.figures:
             return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
         leaf = self.leaves.get(self.scope.full(name))
         return leaf is None or leaf.has_words
-
-    def _filled(self, text: str) -> str:
-        return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:
         if name in self.details:
@@ -124,6 +166,25 @@ class TemplateValues:
         return [value for value in values if isinstance(value, int)]
 
 
+def settled(text: str, scope: Scope, figures: Container[str]) -> tuple[Part, ...]:
+    """A rule's words, split, with the names of settings filled in, which no order changes."""
+    parts = [_settled(part, scope, figures) for part in parts_of(text)]
+    joined = (
+        ["".join(map(str, group))] if are_text else list(group)
+        for are_text, group in itertools.groupby(parts, lambda part: isinstance(part, str))
+    )
+    return tuple(itertools.chain.from_iterable(joined))
+
+
+def _settled(part: Part, scope: Scope, figures: Container[str]) -> Part:
+    """The name of a setting in place of what asks for it; anything else as it is."""
+    if not isinstance(part, Placeholder) or part.aspect != "name" or part.name in figures:
+        return part
+    if scope.constant(part.name, 0) is not None:
+        return part
+    return in_sentence(scope.table.display_name(scope.full(part.name)))
+
+
 def _number(text: str) -> str:
     """Return the number of a quantity without its unit, readable or not; other text as it is."""
     split = split_quantity(text)
@@ -132,7 +193,8 @@ def _number(text: str) -> str:
 
 def flagged_places(leaf: Leaf, flags: frozenset[str]) -> list[LocatedNotation]:
     """Return the places of a free text that have any of these flags."""
-    return [found for found in leaf.unsafe_notation if found.notation.flag in flags]
+    marks = leaf.unsafe_notation
+    return [found for found in marks if found.notation.flag in flags] if marks else []
 
 
 def _quoted_places(text: str, marks: list[LocatedNotation]) -> str:

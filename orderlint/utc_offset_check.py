@@ -5,6 +5,7 @@ The only place that compares a time with a zone. Never a timetable; finds nothin
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -16,18 +17,28 @@ from orderlint.units import has_instant_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from datetime import datetime
 
     from orderlint.order import Leaf, Order
 
 RULE = "offset-not-of-zone"
+_KEPT = 1_024
+"""The times for which an answer is kept: to reckon one takes as long as ten rules."""
 
 
 def offset_faults(order: Order) -> Iterator[Fault]:
     """Yield a fault for each time whose offset its zone does not have at that instant."""
     zone = order.leaves["zone"]
-    for path, field in field_table().fields.items() if zone.known else ():
-        if field.kind == "instant" and _has_offset(order.leaves[path]):
-            yield from _check_offset(str(zone.value), order.leaves[path])
+    for path in _instants() if zone.known else ():
+        leaf = order.leaves[path]
+        if isinstance(leaf.value, int) and _differs(str(zone.value), leaf.text, leaf.value):
+            yield _fault(str(zone.value), leaf, leaf.value)
+
+
+@functools.cache
+def _instants() -> tuple[str, ...]:
+    fields = field_table().fields.items()
+    return tuple(path for path, field in fields if field.kind == "instant")
 
 
 def with_clock_change(leaves: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
@@ -38,41 +49,53 @@ def with_clock_change(leaves: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
     zone, starts, review = (leaves[path] for path in ("zone", "starts", "review_by"))
     if not (zone.known and isinstance(starts.value, int) and isinstance(review.value, int)):
         return leaves
-    from datetime import timedelta  # noqa: PLC0415 - cold start
-
-    from orderlint.local_time import wall_time, zone_clock  # noqa: PLC0415 - cold start
-
-    clock = zone_clock(str(zone.value))
-    assert clock is not None  # INVARIANT: a zone that is known has a clock
-    before, after = (wall_time(clock, at).utcoffset() for at in (starts.value, review.value))
-    assert before is not None
-    assert after is not None
-    if before - after != timedelta(hours=1):
+    if not _is_put_back(str(zone.value), starts.value, review.value):
         return leaves
     return {**leaves, "review_by": replace(review, flags=review.flags | {CLOCK_PUT_BACK})}
 
 
-def _has_offset(leaf: Leaf) -> bool:
-    """True if a time is written with a local offset.
+@functools.lru_cache(maxsize=_KEPT)
+def _is_put_back(zone: str, starts: int, review: int) -> bool:
+    from datetime import timedelta  # noqa: PLC0415 - cold start
 
-    Z names no place: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
-    """
-    text = leaf.text.strip()
-    return leaf.known and has_instant_form(text) and not text.endswith("Z")
+    before, after = (_ward(zone, at).utcoffset() for at in (starts, review))
+    assert before is not None
+    assert after is not None
+    return before - after == timedelta(hours=1)
 
 
-def _check_offset(zone: str, leaf: Leaf) -> Iterator[Fault]:
-    from datetime import datetime  # noqa: PLC0415 - cold start
-
-    from orderlint.local_time import format_time, is_valid_local_time, wall_time, zone_clock  # noqa: PLC0415 - cold start
+def _ward(zone: str, at: int) -> datetime:
+    """What the clocks of a zone show at an instant."""
+    from orderlint.local_time import wall_time, zone_clock  # noqa: PLC0415 - cold start
 
     clock = zone_clock(zone)
     assert clock is not None  # INVARIANT: a zone that is known has a clock
-    assert isinstance(leaf.value, int)  # INVARIANT: a known time has its milliseconds
+    return wall_time(clock, at)
+
+
+@functools.lru_cache(maxsize=_KEPT)
+def _differs(zone: str, text: str, at: int) -> bool:
+    """True if a time is written with a local offset, and not with that of the zone.
+
+    Z names no place: the instant is in UTC, whatever the zone is (RFC 9557 says so of RFC 3339).
+    """
+    from datetime import datetime  # noqa: PLC0415 - cold start
+
+    text = text.strip()
+    if not has_instant_form(text) or text.endswith("Z"):
+        return False
+    return datetime.fromisoformat(text).utcoffset() != _ward(zone, at).utcoffset()
+
+
+def _fault(zone: str, leaf: Leaf, at: int) -> Fault:
+    from datetime import datetime  # noqa: PLC0415 - cold start
+
+    from orderlint.local_time import format_time, is_valid_local_time, zone_clock  # noqa: PLC0415 - cold start
+
+    clock = zone_clock(zone)
+    assert clock is not None  # INVARIANT: a zone that is known has a clock
     assert leaf.place is not None
-    written, ward = datetime.fromisoformat(leaf.text.strip()), wall_time(clock, leaf.value)
-    if written.utcoffset() == ward.utcoffset():
-        return
+    written, ward = datetime.fromisoformat(leaf.text.strip()), _ward(zone, at)
     past = (
         ""
         if is_valid_local_time(clock, written)
@@ -84,4 +107,4 @@ def _check_offset(zone: str, leaf: Leaf) -> Iterator[Fault]:
         "ward": ward.isoformat(timespec="milliseconds" if ward.microsecond else "seconds"),
         "past": past,
     }
-    yield Fault(RULE, leaf.path, leaf.text, leaf.place, details)
+    return Fault(RULE, leaf.path, leaf.text, leaf.place, details)

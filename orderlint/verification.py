@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.additive import additive_of
-from orderlint.assessment import Assessment, Check, assess, assessment_of
+from orderlint.assessment import Assessment, Check, assess, assessment_of, judge
 from orderlint.behaviour import Behaviour, behaviour_of
+from orderlint.conditions import kept, order_conditions
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.additive import Additive
+    from orderlint.assessment import Judged
+    from orderlint.conditions import Conditions
     from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.reading import Document
@@ -66,15 +70,8 @@ def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) ->
 def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
     """Check an order that has been read, filled with the policy's standing orders."""
     order = filled(order, rulebook.standing_orders)
-    leaves = {**with_clock_change(order.leaves), CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at)}
-    asked = rulebook.order_rules
-    on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
-    check = Check(
-        asked=asked,
-        rules=sum(1 for rule in asked if rule.instances) + len(on_reading),
-        faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
-        policy_faults=rulebook.policy_faults(at),
-    )
+    leaves = _with_instants(order, at)
+    check = _check(order, at, rulebook)
     return Verified(
         order.file,
         order,
@@ -109,6 +106,40 @@ def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
         ),
         not_checked=(*found.not_checked, *drafts.not_checked_of(draft, document)),
     )
+
+
+def judge_order(order: Order, at: int, rulebook: Rulebook) -> Judged:
+    """The verdict of `verify_order`, and the rules that are broken, without a word of them."""
+    order = filled(order, rulebook.standing_orders)
+    return judge(_check(order, at, rulebook), _with_instants(order, at), at, rulebook)
+
+
+def _with_instants(order: Order, at: int) -> dict[str, Leaf]:
+    """The leaves that conditions read: those of the order, and the time of checking."""
+    return {**with_clock_change(order.leaves), CHECKED_AT: _checked_at(at)}
+
+
+@functools.lru_cache(maxsize=1)
+def _checked_at(at: int) -> Leaf:
+    return Leaf(CHECKED_AT, State.KNOWN, at)
+
+
+def _check(order: Order, at: int, rulebook: Rulebook) -> Check:
+    conditions, rules = _asked(rulebook)
+    return Check(
+        conditions,
+        rules,
+        faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
+        policy_faults=rulebook.policy_faults(at),
+    )
+
+
+@kept
+def _asked(rulebook: Rulebook) -> tuple[Conditions, int]:
+    """The conditions on one order, and how many rules are asked with those found in reading it."""
+    conditions = order_conditions(rulebook)
+    on_reading = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
+    return conditions, conditions.active + len(on_reading)
 
 
 def _weaker(rulebook: Rulebook, leaves: Mapping[str, Leaf]) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""The three walkers side by side on concrete orders: one order at a time, or a table of them."""
+"""The four walkers side by side on concrete orders: one order at a time, or a table of them."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ import z3
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.naming import names_one
+from orderlint.language.to_python import compiled
 from orderlint.language.to_sql import columns, row, sql
 from orderlint.language.to_z3 import (
     choice_code,
@@ -33,6 +34,7 @@ from orderlint.order import FLAGS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from orderlint.language.to_python import Check
     from orderlint.language.tree import Tree
     from orderlint.order import Leaf
 
@@ -41,6 +43,19 @@ if TYPE_CHECKING:
     Tests = tuple[frozenset[str], frozenset[tuple[str, ...]]]
 
 by_evaluate = evaluate
+
+
+def by_python(trees: Sequence[Tree], orders: Iterable[Leaves]) -> list[Truths]:
+    """What the generated function makes of the trees on each of the orders."""
+    check = compiled(trees)
+    return [outcomes_of(check, len(trees), leaves) for leaves in orders]
+
+
+def outcomes_of(check: Check, count: int, leaves: Leaves) -> Truths:
+    """What a generated function of so many conditions makes of each."""
+    broken, unknown = check(leaves)
+    assert [*broken, *unknown] == [*sorted({*broken}), *sorted({*unknown} - {*broken})]
+    return [False if n in broken else None if n in unknown else True for n in range(count)]
 
 
 def by_solve(trees: Sequence[Tree], leaves: Leaves) -> Truths:

@@ -12,6 +12,7 @@ from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.findings import change_faults, change_unchecked
 from orderlint.comparison.setting_changes import setting_changes
+from orderlint.conditions import change_conditions
 from orderlint.finding import heaviest_verdict
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
@@ -75,11 +76,11 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         **with_earlier(after.leaves, before.leaves),
         CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at),
     }
-    asked = rulebook.change_rules
+    asked = change_conditions(rulebook)
     by_code = [rule for rule in rulebook.rules.values() if rule.found_by == "compare"]
     check = Check(
-        asked=asked,
-        rules=sum(1 for rule in asked if not rule.inactive) + len(by_code),
+        conditions=asked,
+        rules=sum(1 for rule in asked.rules if not rule.inactive) + len(by_code),
         faults=tuple(change_faults(before, after, settings, at)),
         unchecked=tuple(change_unchecked(before, after, settings, at, rulebook)),
     )

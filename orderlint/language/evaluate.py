@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from typing import Any
 
-    from orderlint.language.tree import Subject, Tree
+    from orderlint.language.tree import Atom, Subject, Tree
     from orderlint.order import Leaf
 
     Leaves = Mapping[str, Leaf]
@@ -148,18 +148,35 @@ def _choice(subject: Subject, leaves: Leaves) -> str | None:
 
 def missing(tree: Tree, leaves: Leaves) -> tuple[str, ...]:
     """The absent or unreadable leaves that make the tree unknown; none if it is known."""
-    if evaluate(tree, leaves) is not None:
-        return ()
-    match tree:
-        case Not(item):
-            return missing(item, leaves)
-        case And(items) | Or(items):
-            found = [path for item in items for path in missing(item, leaves)]
-            return tuple(dict.fromkeys(found))
+    return tuple(dict.fromkeys(_with_missing(tree, leaves)[1]))
+
+
+def _with_missing(tree: Tree, leaves: Leaves) -> tuple[bool | None, list[str]]:
+    """What a tree is, and where that is unknown, the leaves that make it so."""
+    if isinstance(tree, Not):
+        truth, lacking = _with_missing(tree.item, leaves)
+        return (None if truth is None else not truth), lacking
+    if not isinstance(tree, And | Or):
+        truth = evaluate(tree, leaves)
+        return truth, _missing_in(tree, leaves) if truth is None else []
+    decided = isinstance(tree, Or)
+    unknown: list[str] = []
+    is_open = False
+    for item in tree.items:
+        truth, lacking = _with_missing(item, leaves)
+        if truth is decided:
+            return decided, []
+        if truth is None:
+            is_open = True
+            unknown += lacking
+    return (None if is_open else not decided), unknown
+
+
+def _missing_in(atom: Atom, leaves: Leaves) -> list[str]:
+    match atom:
         case Names(path):
-            return (path,)
-        case Compare(one_kind=OneKind(paths)) if all(leaves[p].known for p in paths_of(tree)):
-            return paths
+            return [path]
+        case Compare(one_kind=OneKind(paths)) if all(leaves[p].known for p in paths_of(atom)):
+            return [*paths]
         case _:
-            lacking = [path for path in paths_of(tree) if not leaves[path].known]
-            return tuple(dict.fromkeys(lacking))
+            return [path for path in paths_of(atom) if not leaves[path].known]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from orderlint.reading.quantity_text import DASHES
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     Words = tuple[str, ...]
     _Entries = Mapping[str, Mapping[int, set[Words]]]
@@ -48,8 +48,30 @@ def names_one(text: str, listed: tuple[str, ...]) -> bool:
     Case, spaces, hyphens and compatible Unicode forms do not matter.
     """
     (words, different), entries = _read(text), _entries(listed)
-    if different.isdisjoint(entries):
-        return False
+    return not different.isdisjoint(entries) and _has_entry(words, entries)
+
+
+def naming(lists: Iterable[tuple[str, ...]]) -> Callable[[str], frozenset[int]]:
+    """A function of a text: the places, from 0, of the lists of which it names an entry.
+
+    As `names_one` says of each list, but the text is read once, and kept with what it names.
+    """
+    of_each = [_entries(listed) for listed in lists]
+    beginning: dict[str, list[int]] = {}
+    for place, entries in enumerate(of_each):
+        for word in entries:
+            beginning.setdefault(word, []).append(place)
+
+    def named_in(text: str) -> frozenset[int]:
+        words = _words(text)
+        near = {place for word in beginning.keys() & {*words} for place in beginning[word]}
+        return frozenset(place for place in near if _has_entry(words, of_each[place]))
+
+    kept = functools.lru_cache(maxsize=_MOST_KEPT)(named_in)
+    return lambda text: kept(text) if len(text) <= _LONG else named_in(text)
+
+
+def _has_entry(words: Words, entries: _Entries) -> bool:
     at, is_denied = 0, False
     while at < len(words):
         found = _entry_at(words, at, entries)
@@ -106,7 +128,8 @@ def _split(text: str) -> tuple[Words, frozenset[str]]:
 
 
 _LONG = 2_000  # characters; of longer texts few are kept, for the sake of memory
-_kept = functools.lru_cache(maxsize=256)(_split)
+_MOST_KEPT = 256
+_kept = functools.lru_cache(maxsize=_MOST_KEPT)(_split)
 _kept_of_long = functools.lru_cache(maxsize=2)(_split)
 
 

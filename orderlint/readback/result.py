@@ -83,7 +83,7 @@ def read_back(
     rules = [rule for rule in rulebook.rules.values() if rule.found_by == "readback"]
     inactive = tuple(readback_inactive(rulebook))
     check = Check(
-        asked=(),
+        conditions=None,
         rules=len(rules) - len(inactive),
         faults=tuple(readback_faults(rows, order, seen, at, rulebook)),
         unchecked=tuple(readback_unchecked(rows, order, seen.leaves, rulebook)),

@@ -6,7 +6,7 @@ from drawing import most
 from drawn_trees import EVERY, known_leaf, leaf, trees_over
 from hypothesis import given
 from hypothesis import strategies as st
-from walkers import by_evaluate, by_solve, by_sql
+from walkers import by_evaluate, by_python, by_solve, by_sql
 
 from orderlint.language.defaults import with_defaults
 from orderlint.language.tree import Compare, OneKind, Term
@@ -25,7 +25,7 @@ def test_it_says_of_an_order_what_the_tree_says_of_the_order_filled(trees, leave
     meant = [by_evaluate(tree, filled) for tree in trees]
     assert [by_evaluate(tree, leaves) for tree in made] == meant
     assert by_solve(made, leaves) == meant
-    assert by_sql(made, [leaves]) == [meant]
+    assert by_sql(made, [leaves]) == by_python(made, [leaves]) == [meant]
 
 
 def test_a_comparison_of_unlike_units_is_unknown_with_a_default_as_without():
@@ -40,7 +40,8 @@ def test_a_comparison_of_unlike_units_is_unknown_with_a_default_as_without():
         }
         made = with_defaults(tree, {"pause.lower": lower})
         assert by_evaluate(made, leaves) is None
-        assert by_solve([made], leaves) == by_sql([made], [leaves])[0] == [None]
+        assert by_solve([made], leaves) == [None]
+        assert by_sql([made], [leaves]) == by_python([made], [leaves]) == [[None]]
 
 
 @most(50)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from each_case import holds_of_each
 
-from orderlint.assessment import judge
+from orderlint.conditions import Conditions
 from orderlint.language.figures import row_names
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import CHECKED_AT, Listed
@@ -41,7 +41,7 @@ FOUND_BY = {
 """The rules of which at least one must be found where a name of the list stands in the bag."""
 BOOK = load("all")
 VALUES = BOOK.values
-ASKED = [rule for rule in BOOK.order_rules if rule.id in set().union(*FOUND_BY.values())]
+ASKED = Conditions(rule for rule in BOOK.order_rules if rule.id in set().union(*FOUND_BY.values()))
 
 
 def found(text: str) -> set[str]:
@@ -52,7 +52,7 @@ def of_lists(text: str) -> set[str]:
     """The rules on the lists that an order breaks, though another may be reported in its place."""
     order = read_order(read(text.encode(), "order.yaml", "order"))
     leaves = {**order.leaves, CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, AT)}
-    return {item.rule.id for item in judge(ASKED, leaves)[0]}
+    return {item.rule.id for item in ASKED.judge(leaves)[0]}
 
 
 def each_of(value: str) -> list[str]:

@@ -1,0 +1,136 @@
+"""Asks the conditions of rules of one order after another: which are broken, which unknown.
+
+Never a fault that code has found, and never a word.
+"""
+
+from __future__ import annotations
+
+import functools
+from typing import TYPE_CHECKING, TypeVar
+
+from orderlint.broken_rules import Break
+from orderlint.finding import Inactive, Unchecked
+from orderlint.language.evaluate import evaluate, missing
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping
+
+    from orderlint.language.to_python import Check
+    from orderlint.language.tree import Member, Names
+    from orderlint.order import Leaf
+    from orderlint.rulebook.rule import ConditionRule, Rulebook
+
+T = TypeVar("T")
+
+WALKED = 25
+"""The orders of which conditions are asked one by one, before their function is made.
+
+To make it takes as long as to check so many orders without it.
+"""
+
+
+class Conditions:
+    """The conditions of rules, numbered in their order, and what was made of them so far."""
+
+    def __init__(self, rules: Iterable[ConditionRule]) -> None:
+        self.rules = tuple(rules)
+        self.active = sum(1 for rule in self.rules if rule.instances)
+        self._numbered = [(rule, each) for rule in self.rules for each in rule.instances]
+        self._breaks: dict[int, Break] = {}
+        self._walked = 0
+        self._check: Check | None = None
+        self._met = tuple(
+            dict.fromkeys(x.applies_if for rule in self.rules for x in rule.skipped if x.applies_if)
+        )
+        self._inactive: dict[tuple[bool, ...], tuple[Inactive, ...]] = {}
+
+    def judge(self, leaves: Mapping[str, Leaf]) -> tuple[list[Break], list[int]]:
+        """Which are broken, and the numbers of those that cannot be checked."""
+        broken, unknown = (self._check or self._next_check())(leaves)
+        return [self._breaks.get(n) or self._break(n) for n in broken], unknown
+
+    def _next_check(self) -> Check:
+        """The walk for the first orders, and from then on the function."""
+        if self._walked < WALKED:
+            self._walked += 1
+            return self.walk
+        from orderlint.language.to_python import compiled  # noqa: PLC0415 - cold start
+
+        self._check = compiled([each.condition for _, each in self._numbered])
+        return self._check
+
+    def walk(self, leaves: Mapping[str, Leaf]) -> tuple[list[int], list[int]]:
+        """The numbers of the conditions that are false, and that are unknown."""
+        broken: list[int] = []
+        unknown: list[int] = []
+        for number, (_, instance) in enumerate(self._numbered):
+            sound = evaluate(instance.condition, leaves)
+            if not sound:
+                (broken if sound is False else unknown).append(number)
+        return broken, unknown
+
+    def _break(self, number: int) -> Break:
+        rule, instance = self._numbered[number]
+        return self._breaks.setdefault(number, Break(rule, instance.paths, instance))
+
+    def unchecked(
+        self, unknown: Iterable[int], leaves: Mapping[str, Leaf]
+    ) -> tuple[Unchecked, ...]:
+        """The rules that cannot be checked, each with the settings that are missing for it."""
+        lacking: dict[str, dict[str, None]] = {}
+        levels = {}
+        for number in unknown:
+            rule, instance = self._numbered[number]
+            levels[rule.id] = rule.level
+            of_rule = lacking.setdefault(rule.id, {})
+            of_rule.update(dict.fromkeys(missing(instance.condition, leaves)))
+        return tuple(Unchecked(rule, levels[rule], tuple(of)) for rule, of in lacking.items())
+
+    def inactive(self, leaves: Mapping[str, Leaf]) -> tuple[Inactive, ...]:
+        """The rules that are not asked of an order, with the reasons."""
+        met = tuple([evaluate(each, leaves) is not False for each in self._met])
+        if met not in self._inactive:
+            applies = dict(zip(self._met, met, strict=True))
+            self._inactive[met] = tuple(inactive_rules(self.rules, lambda each: applies[each]))
+        return self._inactive[met]
+
+
+def inactive_rules(
+    rules: Iterable[ConditionRule], applies: Callable[[Member | Names], bool]
+) -> Iterator[Inactive]:
+    """The rules that are not asked, each with the reasons whose `applies_if` applies."""
+    for rule in rules:
+        for item in rule.skipped:
+            if item.applies_if is None or applies(item.applies_if):
+                yield Inactive(rule.id, item.reason)
+
+
+class _Same:
+    """A rulebook as a key: to compare all that is in two takes longer than to check an order."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        self.rulebook = rulebook
+
+    def __hash__(self) -> int:
+        return id(self.rulebook)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.rulebook is other.rulebook
+
+
+def kept(make: Callable[[Rulebook], T]) -> Callable[[Rulebook], T]:
+    """The function, which keeps what it makes of each of the last rulebooks."""
+    of_same = functools.lru_cache(maxsize=8)(lambda same: make(same.rulebook))
+    return functools.wraps(make)(lambda rulebook: of_same(_Same(rulebook)))
+
+
+@kept
+def order_conditions(rulebook: Rulebook) -> Conditions:
+    """The conditions on one order."""
+    return Conditions(rulebook.order_rules)
+
+
+@kept
+def change_conditions(rulebook: Rulebook) -> Conditions:
+    """The conditions on a change between two orders."""
+    return Conditions(rulebook.change_rules)

@@ -1,0 +1,113 @@
+"""The generated function: nothing that a file says is run, and a slip in it is noticed."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from drawing import most
+from drawn_trees import EVERY, FLAGS, leaf, trees_over
+from hypothesis import given
+from hypothesis import strategies as st
+from walkers import by_evaluate, by_python
+
+from orderlint.language.to_python import DEEPEST, compiled, python
+from orderlint.language.tree import (
+    And,
+    Compare,
+    Given,
+    Member,
+    Multiple,
+    Names,
+    Not,
+    OneKind,
+    Or,
+    Same,
+    Subject,
+    Term,
+    Written,
+)
+from orderlint.order import Leaf, State
+
+HOSTILE = (
+    "'); raise SystemExit #",
+    '"\n import os\n',
+    "__import__('os').abort()",
+    "{leaves}",
+    "\\",
+    "c0",
+    "None",
+    "a\x00b",
+    "\u2028",
+    "",
+)
+
+
+def everything(word: str):
+    """A tree of every kind of node, in which each text is this word."""
+    subject, unit = Subject(word), Subject(word, is_unit=True)
+    kind = OneKind((word,), ((word,), (f"{word}2",)))
+    return And(
+        (
+            Or((Given((word,)), Not(Written(word, word)), Names(word, (f"x {word}",)))),
+            Compare((Term(2, (word,)), Term(-1, (word, word))), "<=", -3, kind),
+            Or((Multiple(word, 4), Member(subject, (word,)), Same(subject, unit))),
+        )
+    )
+
+
+@pytest.mark.parametrize("word", HOSTILE)
+def test_no_text_of_a_file_stands_in_the_function(word):
+    source = python([everything(word), everything(f"{word}3")])
+    assert source.text == python([everything("plain"), everything("plain3")]).text
+    assert re.fullmatch(r"[a-zA-Z0-9_ \n.,:()\[\]=<>*+%-]*", source.text)
+
+
+@pytest.mark.parametrize("word", HOSTILE)
+def test_a_hostile_text_is_compared_as_any_other(word):
+    trees = [Member(Subject("a"), (word,)), Written("a", word), Same(Subject("a"), Subject("b"))]
+    leaves = {
+        "a": Leaf("a", State.KNOWN, word, None, word, frozenset({word})),
+        "b": Leaf("b", State.KNOWN, word, None, word),
+    }
+    assert by_python(trees, [leaves]) == [[True, True, True]]
+
+
+def test_a_kind_of_node_that_it_does_not_know_is_an_error():
+    with pytest.raises(AssertionError, match="a kind of node"):
+        compiled(["a kind of node"])
+
+
+def test_a_deep_condition_is_no_deeper_in_brackets():
+    tree = Given(("starts",))
+    for number in range(20 * DEEPEST):
+        tree = (And, Or)[number % 2]((tree, Multiple("revision", number + 1)))
+    leaves = {"starts": Leaf("starts"), "revision": Leaf("revision", State.KNOWN, 5, None, "5")}
+    assert by_python([tree, Not(tree)], [leaves]) == [
+        [by_evaluate(tree, leaves), by_evaluate(Not(tree), leaves)]
+    ]
+
+
+LEAVES = st.fixed_dictionaries({path: leaf(path) for path in EVERY})
+
+
+def _without_flags(drawn):
+    return {path: replace(leaf, flags=frozenset()) for path, leaf in drawn.items()}
+
+
+NOTATION = st.builds(
+    lambda path, flag, other: Or((Not(And((Given((path,)), other))), Not(Written(path, flag)))),
+    st.sampled_from(["pause.lower", "pause.upper"]),
+    st.sampled_from(sorted(FLAGS)[:4]),
+    trees_over(EVERY, max_leaves=2),
+)
+"""Conditions that are true where there is no flag, as those of the notation rules are."""
+
+
+@most(60)
+@given(st.lists(NOTATION, min_size=1, max_size=6), LEAVES, st.booleans())
+def test_conditions_behind_a_flag_are_asked_where_there_is_one(trees, leaves, flagged):
+    leaves = leaves if flagged else _without_flags(leaves)
+    assert by_python(trees, [leaves]) == [[by_evaluate(tree, leaves) for tree in trees]]
+    assert ".flags:" in python(trees).text
