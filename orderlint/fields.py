@@ -94,11 +94,16 @@ def load_schema(name: str) -> dict[str, Any]:
 
 def schema_text(name: str) -> str:
     """The JSON Schema `name` as its file has it. Raises FileNotFoundError if there is none."""
+    return schema_path(name).read_text("utf-8")
+
+
+def schema_path(name: str) -> Path:
+    """The file of the JSON Schema `name`."""
     here = Path(__file__).parent
     installed, checkout = here / "schemas", here.parent / "schemas"
     # An installed wheel has the schemas inside the package, a checkout next to it.
     folder = installed if installed.is_dir() else checkout
-    return (folder / f"{name}.schema.json").read_text("utf-8")
+    return folder / f"{name}.schema.json"
 
 
 def field_table(schema: str = "order") -> FieldTable:
