@@ -127,26 +127,39 @@ def _number_word(text: str, start: int, end: int) -> Token | None:
 
 def _unit_after(text: str, end: int) -> tuple[str, str, int]:
     """The symbol and dimension of the unit that follows a number, and where it ends."""
-    pattern, units = _units()
-    met = pattern.match(text, end)
-    if met is None:
+    start = end
+    while start < end + 2 and (text[start : start + 1].isspace() or text[start : start + 1] == "-"):
+        start += 1
+    met = _units_from(text[start : start + 1].casefold()).match(text, start)
+    spelt = re.sub(r"\s*/\s*", "/", " ".join(met[0].split())).casefold() if met else ""
+    # Without regard to case a dotless i is an i to a pattern, and no letter of a unit.
+    if met is None or spelt not in _units():
         return "", "", end
-    symbol, dimension = units[re.sub(r"\s*/\s*", "/", " ".join(met[1].split())).casefold()]
-    return symbol, dimension, met.end()
+    return *_units()[spelt], met.end()
 
 
 @functools.cache
-def _units() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
-    """A pattern for a unit after a number; each spelling with its symbol and dimension."""
+def _units_from(first: str) -> re.Pattern[str]:
+    """A pattern for the units whose spelling begins so, the longest first.
+
+    Apart by their first character, since a pattern of all takes as long to compile as an order to
+    be read.
+    """
+    spellings = sorted((u for u in _units() if first and u[0].casefold() == first), key=len)
+    spelt = "|".join(
+        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s")
+        for unit in reversed(spellings)
+    )
+    return re.compile(rf"(?:{spelt or '(?!)'})(?![\w/])", re.IGNORECASE)
+
+
+@functools.cache
+def _units() -> dict[str, tuple[str, str]]:
+    """Each spelling of a unit with its symbol and dimension."""
     dimensions = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
     units = dict.fromkeys(COUNTED, ("", COUNT))
     units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
-    units |= MORE_UNITS
-    longest_first = sorted(units, key=len, reverse=True)
-    spelt = "|".join(
-        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s") for unit in longest_first
-    )
-    return re.compile(rf"[\s-]{{0,2}}({spelt})(?![\w/])", re.IGNORECASE), units
+    return {**units, **MORE_UNITS}
 
 
 def _with_range_units(found: list[Token], text: str) -> list[Token]:
