@@ -43,7 +43,7 @@ def replace(
     `mode` is that of the file, None what the umask leaves. `folder` is an open one in which `name`
     stands. With `lock`, the file is locked as long as it is open. Raises OSError.
     """
-    part = os.path.join(os.path.dirname(name), f".orderlint-{os.urandom(8).hex()}{PART}")  # noqa: PTH118, PTH120
+    part = os.path.join(os.path.dirname(name), f".orderlint-{os.urandom(8).hex()}{PART}")
     try:
         file = _new(part, 0o666 if mode is None else PRIVATE, folder)
         try:

@@ -10,12 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
-from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.quantity_words import display_quantity, format_written_number
 from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
@@ -52,25 +50,38 @@ class TemplateValues:
         What stands in brackets is left out where a figure in it cannot be had, or a setting is not
         written.
         """
+        from orderlint.rulebook.proofread import BRACKETS  # noqa: PLC0415 - cold start
+
         text = BRACKETS.sub(lambda match: match[0] if self._can_fill(match[0]) else "", text)
         return self._filled(text.replace("[", "").replace("]", ""))
 
     def _can_fill(self, text: str) -> bool:
+        from orderlint.rulebook.proofread import PLACEHOLDER  # noqa: PLC0415 - cold start
+
         return all(self._is_there(match[1]) for match in PLACEHOLDER.finditer(text))
 
     def _is_there(self, name: str) -> bool:
         if name in self.figures:
+            from orderlint.language.figures import evaluate_figure  # noqa: PLC0415 - cold start
+
             return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
         leaf = self.leaves.get(self.scope.full(name))
         return leaf is None or leaf.has_words
 
     def _filled(self, text: str) -> str:
+        from orderlint.rulebook.proofread import PLACEHOLDER  # noqa: PLC0415 - cold start
+
         return PLACEHOLDER.sub(lambda match: self._named(match[1], match[2]), text)
 
     def _named(self, name: str, aspect: str | None) -> str:
         if name in self.details:
             return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
+            from orderlint.language.figures import (  # noqa: PLC0415 - cold start
+                evaluate_figure,
+                format_figure,
+            )
+
             found = evaluate_figure(self.figures[name], self.scope, self.leaves)
             others = self._same_dimension(found.dimension) if found else []
             return format_figure(found, self._display_unit(), others) if found else "not to be had"

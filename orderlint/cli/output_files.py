@@ -9,7 +9,6 @@ import contextlib
 import os
 import stat
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from orderlint.cli.outputs import CannotWrite, why, write_stdout
@@ -17,6 +16,7 @@ from orderlint.own_files import PRIVATE, replace, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from pathlib import Path
     from typing import TextIO
 
 
@@ -39,6 +39,8 @@ def write_file(text: str, output: str, *, private: bool = False) -> None:
     can be read by its owner alone, whatever it was before. To a pipe or a device it is written
     straight.
     """
+    from pathlib import Path  # noqa: PLC0415 - cold start
+
     data = text.encode("utf-8", "backslashreplace")
     try:
         found = _found(output)
@@ -110,6 +112,8 @@ def is_stream(output: str, stream: TextIO | None) -> bool:
 
 def same_file(output: str, inputs: Iterable[str]) -> bool:
     """Whether `output` is one of the inputs, by whatever name or link; `-` is no file."""
+    from pathlib import Path  # noqa: PLC0415 - cold start
+
     target = Path(output)
     for file in (file for file in inputs if file != "-"):
         try:

@@ -35,7 +35,8 @@ class Files:
 @functools.cache
 def shipped_files(*, examples: bool = True, without: frozenset[str] = frozenset()) -> Files:
     """The built-in files, without some families; the others in the order of their `rank:`."""
-    names = rules_folder.names() - {"sources", "policy", "derived"} - without
+    every = {name.removesuffix(".yaml") for name in rules_folder.files()}
+    names = every - {"sources", "policy", "derived"} - without
     families = {name: document(name, examples=examples) for name in sorted(names)}
     ranked = sorted(families.items(), key=lambda named: int(scalar(named[1].root, "rank").text))
     return Files(document("sources"), document("policy"), document("derived"), dict(ranked))

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from orderlint.rulebook.plain_data import Plain
     from orderlint.rulebook.prebuilt import Parts
 
-PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100, PTH120
-SHIPPED = os.path.join(PACKAGE, "rulebook", "prebuilt")  # noqa: PTH118
+PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+SHIPPED = os.path.join(PACKAGE, "rulebook", "prebuilt")
 """The folder that a wheel has, and a checkout has not."""
 CODE = ("", "language", "prose", "reading", "rulebook", "rulebook/policy")
 """The folders of the package with the code that makes a rulebook of the rule files."""
@@ -50,7 +50,7 @@ class Shelf(NamedTuple):
 
 def shelves() -> Iterator[Shelf]:
     """What was built with a wheel, where this is one; then what the user's cache has."""
-    if os.path.isdir(SHIPPED):  # noqa: PTH112
+    if os.path.isdir(SHIPPED):
         yield Shelf(_digest(), functools.partial(_bytes_beside, SHIPPED))
     if _is_settled():
         yield Shelf(_digest(code=True), _bytes_in_cache)
@@ -79,9 +79,9 @@ def keep(make: Callable[[], Parts]) -> Parts | None:
 def _has_cache() -> bool:
     """Whether there is a cache of the user's own to write to; it is made if need be."""
     with contextlib.suppress(OSError, ValueError):
-        os.makedirs(_cache_home(), 0o700, exist_ok=True)  # noqa: PTH103
+        os.makedirs(_cache_home(), 0o700, exist_ok=True)
         with contextlib.suppress(FileExistsError):
-            os.mkdir(_cache_path(), 0o700)  # noqa: PTH102
+            os.mkdir(_cache_path(), 0o700)
         with _cache() as folder:
             return os.access(".", os.W_OK | os.X_OK, dir_fd=folder)
     return False
@@ -112,9 +112,9 @@ def _digest(*, code: bool = False) -> str:
     """
     total = hashlib.sha256(__version__.encode())
     for path in (*_sources(), *(_code() if code else ())):
-        with open(path, "rb") as file:  # noqa: PTH123
+        with open(path, "rb") as file:
             data = file.read()
-        total.update(f" {os.path.basename(path)} {len(data)}\n".encode() + data)  # noqa: PTH119
+        total.update(f" {os.path.basename(path)} {len(data)}\n".encode() + data)
     return total.hexdigest()
 
 
@@ -124,11 +124,11 @@ def _is_settled() -> bool:
     Else nobody knows whether what runs, or what was read before, is what the files have.
     """
     latest = _BEGAN - _JUST_BEFORE
-    return all(os.stat(path).st_ctime_ns < latest for path in (*_sources(), *_code()))  # noqa: PTH116
+    return all(os.stat(path).st_ctime_ns < latest for path in (*_sources(), *_code()))
 
 
 def _sources() -> Iterator[str]:
-    yield str(schema_path("order"))
+    yield schema_path("order")
     yield from _files_in("rules", ".yaml")
 
 
@@ -138,14 +138,14 @@ def _code() -> Iterator[str]:
 
 
 def _files_in(folder: str, suffix: str) -> Iterator[str]:
-    path = os.path.join(PACKAGE, folder)  # noqa: PTH118
-    names = (name for name in sorted(os.listdir(path)) if name.endswith(suffix))  # noqa: PTH208
-    return (os.path.join(path, name) for name in names)  # noqa: PTH118
+    path = os.path.join(PACKAGE, folder)
+    names = (name for name in sorted(os.listdir(path)) if name.endswith(suffix))
+    return (os.path.join(path, name) for name in names)
 
 
 def _bytes_beside(folder: str, name: str) -> bytes | None:
     try:
-        with open(os.path.join(folder, name), "rb") as file:  # noqa: PTH118, PTH123
+        with open(os.path.join(folder, name), "rb") as file:
             return file.read()
     except OSError:
         return None
@@ -157,7 +157,7 @@ def _bytes_in_cache(name: str) -> bytes | None:
         # A pipe must not wait for somebody to write.
         flags = os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK
         opened = os.open(_own_name(name), flags, dir_fd=folder)
-        with open(opened, "rb") as file:  # noqa: PTH123
+        with open(opened, "rb") as file:
             if fault_of_file(os.fstat(opened)) is None:
                 return file.read(_LARGEST)
     return None
@@ -177,14 +177,14 @@ def _cache() -> Iterator[int]:
 
 
 def _cache_path() -> str:
-    return os.path.join(_cache_home(), "orderlint")  # noqa: PTH118
+    return os.path.join(_cache_home(), "orderlint")
 
 
 def _cache_home() -> str:
     """The folder of a user's caches, by the XDG Base Directory standard. Raises OSError."""
     given = os.environ.get("XDG_CACHE_HOME", "")
-    home = given if os.path.isabs(given) else os.path.expanduser("~/.cache")  # noqa: PTH111, PTH117
-    if not os.path.isabs(home):  # noqa: PTH117
+    home = given if os.path.isabs(given) else os.path.expanduser("~/.cache")
+    if not os.path.isabs(home):
         raise FileNotFoundError("there is no home folder")
     return home
 

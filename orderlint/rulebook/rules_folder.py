@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import functools
-from pathlib import Path
+import os
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from orderlint.reading import Document
 
-_FOLDER = Path(__file__).parent.parent / "rules"
+FOLDER = os.path.join(os.path.dirname(os.path.dirname(os.path.abspath(__file__))), "rules")
 CHANGED = "the rule files were changed while the program ran"
 """Why the words or the examples of a rule cannot be had."""
 
 
-def names() -> set[str]:
-    """The names of the files, without `.yaml`."""
-    return {path.stem for path in _FOLDER.glob("*.yaml")}
+def files() -> list[str]:
+    """The names of the files in their order."""
+    return sorted(name for name in os.listdir(FOLDER) if name.endswith(".yaml"))
 
 
 def digest() -> str:
@@ -24,17 +24,24 @@ def digest() -> str:
     import hashlib  # noqa: PLC0415 - cold start
 
     total = hashlib.sha256()
-    for path in sorted(_FOLDER.glob("*.yaml")):
-        data = path.read_bytes()
-        total.update(f"{path.name} {len(data)}\n".encode() + data)
+    for name in files():
+        data = _bytes(name)
+        total.update(f"{name} {len(data)}\n".encode() + data)
     return total.hexdigest()
 
 
 @functools.cache
 def document(name: str, *, examples: bool = True) -> Document:
-    """A file by its name, with the examples of its rules or without."""
+    """The file of a family, or of sources, policy or derived facts.
+
+    Without `examples`, those of its rules are left out.
+    """
     from orderlint.reading import read  # noqa: PLC0415 - cold start
 
-    path = _FOLDER / f"{name}.yaml"
     skip = frozenset[str]() if examples else frozenset({"examples"})
-    return read(path.read_bytes(), f"rules/{path.name}", skip=skip)
+    return read(_bytes(f"{name}.yaml"), f"rules/{name}.yaml", skip=skip)
+
+
+def _bytes(name: str) -> bytes:
+    with open(os.path.join(FOLDER, name), "rb") as file:
+        return file.read()
