@@ -10,6 +10,7 @@ True
 from __future__ import annotations
 
 import importlib
+from time import time_ns
 
 TYPE_CHECKING = False  # as of typing, which takes longer to import than all else here
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Verdict as Verdict
 
 __version__ = "0.1.0"
+_BEGAN = time_ns()  # before any other module is read; by it code that changed since is known
 _FINDING = dict.fromkeys(("Finding", "Level", "Place", "Refused", "Verdict"), "finding")
 _MODULES = {
     **_FINDING,

@@ -7,9 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.language.amounts import product_dimension
-from orderlint.language.figures import named_rows, row_names
-from orderlint.language.types import Quantity
 from orderlint.quantity_words import display_quantity, drug_unit, group_digits
 from orderlint.units import dimension_of_unit
 
@@ -63,6 +60,8 @@ def _runs_in(leaves: Mapping[str, Leaf]) -> Iterator[RunsIn]:
     concentration = leaves[CONCENTRATION]
     if not isinstance(concentration.value, int) or concentration.unit is None:
         return
+    from orderlint.language.amounts import product_dimension  # noqa: PLC0415 - cold start
+
     dimension, ticks = product_dimension(dimension_of_unit(concentration.unit), "flow", 0)
     for path in RATES:
         rate = leaves[path]
@@ -77,6 +76,9 @@ def _by(amount: Fraction, dimension: str, time: str) -> str:
 
 def _published(name: Leaf, rulebook: Rulebook) -> tuple[str, tuple[str, ...]]:
     """The published range of the row that an additive's name names, and where it is from."""
+    from orderlint.language.figures import named_rows  # noqa: PLC0415 - cold start
+    from orderlint.language.types import Quantity  # noqa: PLC0415 - cold start
+
     for table in TABLES:
         value = rulebook.values.get(table)
         row = value and next(iter(named_rows(name, value.keyed)), None)
@@ -88,6 +90,8 @@ def _published(name: Leaf, rulebook: Rulebook) -> tuple[str, tuple[str, ...]]:
 
 def _sources(value: PolicyValue, row: str) -> Iterator[str]:
     """The sources of a table that are of one of its rows: those whose note names it, or none."""
+    from orderlint.language.figures import row_names  # noqa: PLC0415 - cold start
+
     for source in value.sources:
         if source.note is None or row_names(row)[0] in source.note:
             yield source.text.removesuffix(f" ({source.note})")

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import functools
 import json
+import os
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from orderlint.field import Field, casefold_spaces, nearest_of
@@ -94,11 +94,17 @@ def load_schema(name: str) -> dict[str, Any]:
 
 def schema_text(name: str) -> str:
     """The JSON Schema `name` as its file has it. Raises FileNotFoundError if there is none."""
-    here = Path(__file__).parent
-    installed, checkout = here / "schemas", here.parent / "schemas"
+    with open(schema_path(name), encoding="utf-8") as file:
+        return file.read()
+
+
+def schema_path(name: str) -> str:
+    """The file of the JSON Schema `name`."""
+    here = os.path.dirname(os.path.abspath(__file__))
+    installed, checkout = (os.path.join(folder, "schemas") for folder in (here, f"{here}/.."))
     # An installed wheel has the schemas inside the package, a checkout next to it.
-    folder = installed if installed.is_dir() else checkout
-    return (folder / f"{name}.schema.json").read_text("utf-8")
+    folder = installed if os.path.isdir(installed) else checkout
+    return os.path.join(folder, f"{name}.schema.json")
 
 
 def field_table(schema: str = "order") -> FieldTable:

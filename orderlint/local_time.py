@@ -39,7 +39,7 @@ def _zone(name: str) -> tzinfo:
     from zoneinfo import ZoneInfo  # noqa: PLC0415 - not every order has a zone
 
     # INVARIANT: read from tzdata, as the names are, so that a time is the same on every machine.
-    with zone_file(name).open("rb") as file:
+    with open(zone_file(name), "rb") as file:
         return ZoneInfo.from_file(file, name)
 
 

@@ -12,12 +12,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.field import in_sentence
-from orderlint.language.figures import evaluate_figure, format_figure
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.quantity_words import display_quantity, format_written_number
 from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
@@ -54,6 +52,8 @@ Part: TypeAlias = str | Placeholder | Bracketed
 @functools.lru_cache(maxsize=4_096)
 def parts_of(text: str) -> tuple[Part, ...]:
     """Split a rule's words into texts, names and what stands in brackets."""
+    from orderlint.rulebook.proofread import BRACKETS  # noqa: PLC0415 - cold start
+
     parts: list[Part] = []
     end = 0
     for match in BRACKETS.finditer(text):
@@ -63,6 +63,8 @@ def parts_of(text: str) -> tuple[Part, ...]:
 
 
 def _split(text: str) -> Iterator[str | Placeholder]:
+    from orderlint.rulebook.proofread import PLACEHOLDER  # noqa: PLC0415 - cold start
+
     text = text.replace("[", "").replace("]", "")
     end = 0
     for match in PLACEHOLDER.finditer(text):
@@ -105,6 +107,8 @@ class TemplateValues:
 
     def _is_there(self, name: str) -> bool:
         if name in self.figures:
+            from orderlint.language.figures import evaluate_figure  # noqa: PLC0415 - cold start
+
             return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
         leaf = self.leaves.get(self.scope.full(name))
         return leaf is None or leaf.has_words
@@ -113,6 +117,11 @@ class TemplateValues:
         if name in self.details:
             return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
+            from orderlint.language.figures import (  # noqa: PLC0415 - cold start
+                evaluate_figure,
+                format_figure,
+            )
+
             found = evaluate_figure(self.figures[name], self.scope, self.leaves)
             others = self._same_dimension(found.dimension) if found else []
             return format_figure(found, self._display_unit(), others) if found else "not to be had"

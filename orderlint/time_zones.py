@@ -6,7 +6,7 @@ Read from the list in the tzdata package. Never a time of day, and never zoneinf
 from __future__ import annotations
 
 import functools
-from pathlib import Path
+import os
 
 # INVARIANT: one list on every machine, so that findings are the same everywhere. What a
 # machine's own zone files add (localtime, another case) is not valid. Reading the list takes a
@@ -21,15 +21,15 @@ def zone_names() -> frozenset[str]:
     import tzdata  # noqa: PLC0415 - not every order has a zone
 
     # INVARIANT: the package is installed as files, as zoneinfo's own fallback to it is tested.
-    listed = Path(tzdata.__file__).with_name("zones").read_text(encoding="ascii")
-    return frozenset(listed.split()) - {_NO_PLACE}
+    with open(os.path.join(os.path.dirname(tzdata.__file__), "zones"), encoding="ascii") as listed:
+        return frozenset(listed.read().split()) - {_NO_PLACE}
 
 
-def zone_file(name: str) -> Path:
+def zone_file(name: str) -> str:
     """Return the file with the rules of a zone. INVARIANT: `name` is in `zone_names()`."""
     import tzdata  # noqa: PLC0415 - not every order has a zone
 
-    return Path(tzdata.__file__).with_name("zoneinfo").joinpath(*name.split("/"))
+    return os.path.join(os.path.dirname(tzdata.__file__), "zoneinfo", *name.split("/"))
 
 
 def nearest_zone(text: str) -> str | None:

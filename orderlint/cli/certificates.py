@@ -23,7 +23,7 @@ from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import certificates
 from orderlint.report.review.words import name_of
-from orderlint.rulebook.files import digest
+from orderlint.rulebook.rules_folder import digest
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy

@@ -5,7 +5,6 @@ Small pure decisions. Never any reading or writing.
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -22,8 +21,6 @@ USAGE = 2
 STOPPED = 3
 INTERNAL_FAULT = 70
 INTERRUPTED = 130
-
-_HERE = Path(__file__).parents[1]
 
 
 def status_of(found: Assessment, fail_at: Level) -> int:
@@ -59,11 +56,13 @@ def fault_words(error: Exception, file: str | None = None) -> str:
 
 def _where(error: Exception) -> str:
     """File and line of the innermost of our own frames."""
-    where = "an unknown line"
+    from pathlib import Path  # noqa: PLC0415 - cold start
+
+    here, where = Path(__file__).parents[1], "an unknown line"
     trace = error.__traceback__
     while trace is not None:
         path = Path(trace.tb_frame.f_code.co_filename)
-        if path.is_relative_to(_HERE):
-            where = f"{path.relative_to(_HERE.parent).as_posix()}:{trace.tb_lineno}"
+        if path.is_relative_to(here):
+            where = f"{path.relative_to(here.parent).as_posix()}:{trace.tb_lineno}"
         trace = trace.tb_next
     return where

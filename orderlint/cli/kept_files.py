@@ -8,14 +8,13 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import stat
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderlint.cli.output_files import PART, lock_file, replace
 from orderlint.cli.outputs import CannotWrite, why
 from orderlint.finding import Refused
+from orderlint.own_files import PART, fault_of_file, fault_of_folder, lock_file, replace
 
 if TYPE_CHECKING:
     from typing import BinaryIO
@@ -50,7 +49,7 @@ class KeptFolder:
             self.opened = os.open(self.path, flags)
         except (OSError, ValueError) as error:
             raise _no_folder(self.path, f"it cannot be made or opened ({why(error)})") from None
-        fault = _fault_of_folder(os.fstat(self.opened))
+        fault = fault_of_folder(os.fstat(self.opened))
         if fault is not None:
             self.close()
             raise _no_folder(self.path, fault)
@@ -131,7 +130,7 @@ class KeptFolder:
             reason = "it is a link" if link else why(error)
             raise Refused(f"{_NOT_OWN}: {reason}. {_ANEW}", where) from None
         file = open(opened, "r+b", buffering=0)  # noqa: PTH123, SIM115 - a descriptor
-        fault = _fault_of(os.fstat(opened))
+        fault = fault_of_file(os.fstat(opened))
         if fault is not None:
             file.close()
             raise Refused(f"{_NOT_OWN}: {fault}. {_ANEW}", where)
@@ -211,19 +210,3 @@ def _no_folder(path: Path, reason: str) -> Refused:
         "XDG_STATE_HOME to a folder of your own, or give what was seen as a file.",
         str(path),
     )
-
-
-def _fault_of_folder(found: os.stat_result) -> str | None:
-    """Why somebody else could put files into a folder, None if nobody can."""
-    if found.st_uid != os.geteuid():
-        return "it belongs to another user"
-    return "others may write to it" if found.st_mode & 0o022 else None
-
-
-def _fault_of(found: os.stat_result) -> str | None:
-    """Why a file may be from somebody else, None if it cannot be."""
-    if not stat.S_ISREG(found.st_mode):
-        return "it is not a plain file"
-    if found.st_uid != os.geteuid():
-        return "it belongs to another user"
-    return "it is open to others than its owner" if stat.S_IMODE(found.st_mode) != 0o600 else None

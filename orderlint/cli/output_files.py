@@ -9,18 +9,15 @@ import contextlib
 import os
 import stat
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite, why, write_all, write_stdout
+from orderlint.cli.outputs import CannotWrite, why, write_stdout
+from orderlint.own_files import PRIVATE, replace, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from typing import BinaryIO, TextIO
-
-PART = ".part"
-"""How the name of a file ends that is being written, and is not whole."""
-_PRIVATE = 0o600
+    from pathlib import Path
+    from typing import TextIO
 
 
 def write(text: str, output: str | None, encoding: str | None, *, private: bool = False) -> bool:
@@ -42,13 +39,15 @@ def write_file(text: str, output: str, *, private: bool = False) -> None:
     can be read by its owner alone, whatever it was before. To a pipe or a device it is written
     straight.
     """
+    from pathlib import Path  # noqa: PLC0415 - cold start
+
     data = text.encode("utf-8", "backslashreplace")
     try:
         found = _found(output)
         if found is None:
-            _replace_target(Path(output).resolve(), data, _PRIVATE if private else None)
+            _replace_target(Path(output).resolve(), data, PRIVATE if private else None)
         elif stat.S_ISREG(found.st_mode) and not is_stream(output, sys.stderr):
-            mode = _PRIVATE if private else stat.S_IMODE(found.st_mode)
+            mode = PRIVATE if private else stat.S_IMODE(found.st_mode)
             _replace_target(Path(output).resolve(), data, mode)
         else:
             _write_straight(output, data)
@@ -101,52 +100,6 @@ def sync_folder(folder: str) -> None:
         os.close(opened)
 
 
-def replace(
-    name: str, data: bytes, mode: int | None, folder: int | None = None, *, lock: bool = False
-) -> BinaryIO:
-    """Put a new file in the place of `name`, whole or not at all; the file, to be closed.
-
-    `mode` is that of the file, None what the umask leaves. `folder` is an open one in which `name`
-    stands. With `lock`, the file is locked as long as it is open. Raises OSError.
-    """
-    part = os.path.join(os.path.dirname(name), f".orderlint-{os.urandom(8).hex()}{PART}")  # noqa: PTH118, PTH120
-    try:
-        file = _new(part, 0o666 if mode is None else _PRIVATE, folder)
-        try:
-            if lock:
-                lock_file(file)
-            write_all(file, data)
-            if mode is not None:
-                os.fchmod(file.fileno(), mode)
-            os.fsync(file.fileno())
-            os.replace(part, name, src_dir_fd=folder, dst_dir_fd=folder)
-        except BaseException:
-            file.close()
-            raise
-    except BaseException:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(part, dir_fd=folder)
-        raise
-    return file
-
-
-def _new(name: str, mode: int, folder: int | None) -> BinaryIO:
-    """A new file, never one that is there or that a link leads to."""
-
-    def opened(name: str, _flags: int) -> int:
-        flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW
-        return os.open(name, flags, mode, dir_fd=folder)
-
-    return open(name, "wb", buffering=0, opener=opened)
-
-
-def lock_file(file: BinaryIO) -> None:
-    """Lock an open file as long as it is open. Raises BlockingIOError where another has it."""
-    import fcntl  # noqa: PLC0415 - only what is kept is locked
-
-    fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-
-
 def is_stream(output: str, stream: TextIO | None) -> bool:
     """Whether `output` is where a stream goes to already, as /dev/stdout or by any other name."""
     if stream is None:
@@ -159,6 +112,8 @@ def is_stream(output: str, stream: TextIO | None) -> bool:
 
 def same_file(output: str, inputs: Iterable[str]) -> bool:
     """Whether `output` is one of the inputs, by whatever name or link; `-` is no file."""
+    from pathlib import Path  # noqa: PLC0415 - cold start
+
     target = Path(output)
     for file in (file for file in inputs if file != "-"):
         try:

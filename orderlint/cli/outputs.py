@@ -11,9 +11,11 @@ import stat
 import sys
 from typing import TYPE_CHECKING
 
+from orderlint.own_files import write_all
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import BinaryIO, TextIO
+    from typing import TextIO
 
 # What our own words and pictures use beyond ASCII, for a terminal that cannot show it.
 _PLAIN = str.maketrans(
@@ -151,19 +153,3 @@ def _settle(stream: TextIO) -> None:
         return
     if stat.S_ISREG(os.fstat(opened).st_mode):
         os.fsync(opened)
-
-
-def write_all(stream: BinaryIO, data: bytes) -> None:
-    """Write to the last byte: a stream without a buffer may take a part at a time.
-
-    Raises OSError, as where a disk is full after such a part.
-    """
-    left = memoryview(data)
-    while left:
-        taken = stream.write(left)
-        if taken is None:  # it takes nothing just now, and does not wait by itself
-            import select  # noqa: PLC0415 - cold start
-
-            select.select([], [stream], [])
-        else:
-            left = left[taken:]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import os
-import pickle
 import signal
 import threading
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
@@ -96,6 +95,8 @@ class Workers(Generic[T, R]):
         return found
 
     def _packed(self, result: R) -> bytes:
+        import pickle  # noqa: PLC0415 - cold start
+
         numbers = {id(each): number for number, each in enumerate(self.shared)}
 
         class Pickler(pickle.Pickler):
@@ -107,6 +108,8 @@ class Workers(Generic[T, R]):
         return stream.getvalue()
 
     def _unpacked(self, data: bytes) -> Any:
+        import pickle  # noqa: PLC0415 - cold start
+
         shared = self.shared
 
         class Unpickler(pickle.Unpickler):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -98,6 +97,8 @@ class Scope:
         return path
 
     def _near(self, path: str) -> str:
+        import difflib  # noqa: PLC0415 - only where something is misspelt
+
         known = [*self.table.fields, *(f"site.{name}" for name in self.policy_values), *self.limits]
         close = difflib.get_close_matches(path, [*known, *self.derived])
         return f"; did you mean {close[0]}?" if close else ""

@@ -26,7 +26,7 @@ from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Iterable
+    from collections.abc import Container
 
 
 class Token(NamedTuple):
@@ -137,44 +137,39 @@ def _number_word(word: str, text: str, start: int, end: int) -> Token | None:
 
 def _unit_after(text: str, end: int) -> tuple[str, str, int]:
     """The symbol and dimension of the unit that follows a number, and where it ends."""
-    pattern, units = _units()
-    met = pattern.match(text, end)
-    if met is None:
+    start = end
+    while start < end + 2 and (text[start : start + 1].isspace() or text[start : start + 1] == "-"):
+        start += 1
+    met = _units_from(text[start : start + 1].casefold()).match(text, start)
+    spelt = re.sub(r"\s*/\s*", "/", " ".join(met[0].split())).casefold() if met else ""
+    # Without regard to case a dotless i is an i to a pattern, and no letter of a unit.
+    if met is None or spelt not in _units():
         return "", "", end
-    said = met[1].casefold()
-    if said not in units:
-        said = re.sub(r"\s*/\s*", "/", " ".join(said.split()))
-    symbol, dimension = units[said]
-    return symbol, dimension, met.end()
+    return *_units()[spelt], met.end()
 
 
 @functools.cache
-def _units() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
-    """A pattern for a unit after a number; each spelling with its symbol and dimension."""
+def _units_from(first: str) -> re.Pattern[str]:
+    """A pattern for the units whose spelling begins so, the longest first.
+
+    Apart by their first character, since a pattern of all takes as long to compile as an order to
+    be read.
+    """
+    spellings = sorted((u for u in _units() if first and u[0].casefold() == first), key=len)
+    spelt = "|".join(
+        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s")
+        for unit in reversed(spellings)
+    )
+    return re.compile(rf"(?:{spelt or '(?!)'})(?![\w/])", re.IGNORECASE)
+
+
+@functools.cache
+def _units() -> dict[str, tuple[str, str]]:
+    """Each spelling of a unit with its symbol and dimension."""
     dimensions = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
     units = dict.fromkeys(COUNTED, ("", COUNT))
     units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
-    units |= MORE_UNITS
-    return re.compile(rf"[\s-]{{0,2}}({_one_of(units)})(?![\w/])", re.IGNORECASE), units
-
-
-def _one_of(spellings: Iterable[str]) -> str:
-    """A pattern for any of `spellings`, the longest that stands there.
-
-    What several begin with is tried once: the units are hundreds.
-    """
-    rests: dict[str, list[str]] = {}
-    for spelling in spellings:
-        rests.setdefault(spelling[:1], []).append(spelling[1:])
-    is_end = rests.pop("", None) is not None
-    ways = [_BLANKS.get(first, re.escape(first)) + _one_of(rest) for first, rest in rests.items()]
-    if is_end or len(ways) > 1:
-        return f"(?:{'|'.join(ways)}){'?' if is_end else ''}" if ways else ""
-    return ways[0]
-
-
-_BLANKS = {"/": r"\s?/\s?", " ": r"\s"}
-"""How a slash and a blank of a unit may be written."""
+    return {**units, **MORE_UNITS}
 
 
 def _with_range_units(found: list[Token], text: str) -> list[Token]:

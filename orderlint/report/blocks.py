@@ -6,8 +6,10 @@ add a kind: a class here, a case in text.py, and a macro of its name in pages/bl
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+# Named tuples, since every report makes all of these classes, and a dataclass takes five times as
+# long to make.
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -24,8 +26,7 @@ Block: TypeAlias = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Marked:
+class Marked(NamedTuple):
     """A text after the name of its level, in the colour of the level.
 
     `label` is that name where it is another than on a report about one order, as in the two below.
@@ -36,8 +37,7 @@ class Marked:
     label: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Paragraphs:
+class Paragraphs(NamedTuple):
     """Paragraphs without an empty line between; `style` is a class of pages/page.css.
 
     In text, each line after the first is indented by `hang` columns.
@@ -48,23 +48,20 @@ class Paragraphs:
     hang: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Items:
+class Items(NamedTuple):
     """A list; in text it is indented by `deeper` columns."""
 
     texts: tuple[str | Marked, ...]
     deeper: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(NamedTuple):
     """Names, each with its text."""
 
     pairs: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One of several things of a kind: what it is, what it says, and details."""
 
     head: str
@@ -72,15 +69,13 @@ class Entry:
     details: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
+class Rows(NamedTuple):
     """A table of two columns without a head."""
 
     rows: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ReportSection:
+class ReportSection(NamedTuple):
     """A heading, with the level if it is of a finding, and the blocks under it."""
 
     heading: str
@@ -90,8 +85,7 @@ class ReportSection:
     label: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class VerdictBlock:
+class VerdictBlock(NamedTuple):
     """The verdict, what stands `beside` it on its line, and the notes under it."""
 
     verdict: Verdict
@@ -101,8 +95,7 @@ class VerdictBlock:
     label: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class SegmentRow:
+class SegmentRow(NamedTuple):
     """A segment: its ICP in the unit displayed and in the other, what happens, and its look."""
 
     first: str
@@ -111,8 +104,7 @@ class SegmentRow:
     kind: str
 
 
-@dataclass(frozen=True, slots=True)
-class Segments:
+class Segments(NamedTuple):
     """The table of segments; if there is none, `before` says why.
 
     `name` is that of the picture whose patterns the rows repeat.
@@ -125,8 +117,7 @@ class Segments:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """What is due at one time; `date` is empty if it is that of the line before."""
 
     date: str
@@ -134,15 +125,13 @@ class Due:
     said: str
 
 
-@dataclass(frozen=True, slots=True)
-class Timetable:
+class Timetable(NamedTuple):
     """What is due when."""
 
     dues: tuple[Due, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """The picture of an order. Text shows it under `heading`, or not at all if that is empty.
 
     `name`, letters and digits, begins the ids of its elements, and is unique on a page.
@@ -153,23 +142,20 @@ class Picture:
     heading: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Pictures:
+class Pictures(NamedTuple):
     """Pictures side by side, each with its caption: only on a page. Equal ones are drawn once."""
 
     diagrams: tuple[tuple[str, Diagram | None], ...]
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Timeline:
+class Timeline(NamedTuple):
     """The picture of a plan: only on a page."""
 
     plan: Plan
 
 
-@dataclass(frozen=True, slots=True)
-class WithPicture:
+class WithPicture(NamedTuple):
     """Blocks with a picture next to them on a page, before or after them."""
 
     picture: Picture | None
@@ -177,30 +163,26 @@ class WithPicture:
     is_last: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Columns:
+class Columns(NamedTuple):
     """Blocks side by side on a wide page."""
 
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PageOnly:
+class PageOnly(NamedTuple):
     """Blocks that only a page has."""
 
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Folded:
+class Folded(NamedTuple):
     """Blocks that a page shows when its `summary` is opened, and a text shows as they are."""
 
     summary: str
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Signatures:
+class Signatures(NamedTuple):
     """Lines to sign on paper: only on a page."""
 
     people: tuple[str, ...]

@@ -5,8 +5,7 @@ How every report looks in a terminal. Never what it says.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING, NamedTuple, assert_never
 
 from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
@@ -53,8 +52,7 @@ def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
             yield block
 
 
-@dataclass(frozen=True, slots=True)
-class _Writer:
+class _Writer(NamedTuple):
     """Wraps blocks to `width` columns, with or without colour."""
 
     width: int

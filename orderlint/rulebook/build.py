@@ -95,7 +95,7 @@ def _records_with_rules(
 ) -> Iterator[tuple[Section, Rule]]:
     """Each rule with its record, the policy's own last; `before` has those yielded so far."""
     for family, document in files.families.items():
-        for record in _records(document):
+        for record in records(document):
             rules = files.kept.get(record, environment.policy, proofread=proofreading)
             if rules is None:
                 rules = tuple(rules_of(record, family, environment, catalogue))
@@ -106,7 +106,7 @@ def _records_with_rules(
     if _has_own(files.policy):
         from orderlint.rulebook.policy.document import own_rules  # noqa: PLC0415 - cold start
 
-        for record, rule in own_rules(_records(files.policy), environment, catalogue, before):
+        for record, rule in own_rules(records(files.policy), environment, catalogue, before):
             _proofread_all(record, (rule,))
             yield record, rule
 
@@ -151,7 +151,8 @@ def _derived(document: Document) -> Mapping[str, Surface]:
     return derived
 
 
-def _records(document: Document) -> Iterator[Section]:
+def records(document: Document) -> Iterator[Section]:
+    """The records of a file of rules. Raises Refused at what is none."""
     rules = document.root.get("rules")
     if not isinstance(rules, Listing):
         refuse(rules or document.root, "rules: is a list of rules")

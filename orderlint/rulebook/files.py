@@ -1,22 +1,20 @@
-"""Reads the files of the rules folder. Nothing else reads them."""
+"""The documents of which a rulebook is built: the built-in ones, and a site policy."""
 
 from __future__ import annotations
 
 import functools
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderlint.reading import read
+from orderlint.rulebook import rules_folder
 from orderlint.rulebook.kept_rules import KeptRules
+from orderlint.rulebook.rules_folder import document
 from orderlint.rulebook.yaml_fields import scalar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.reading import Document
-
-_FOLDER = Path(__file__).parent.parent / "rules"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,25 +35,8 @@ class Files:
 @functools.cache
 def shipped_files(*, examples: bool = True, without: frozenset[str] = frozenset()) -> Files:
     """The built-in files, without some families; the others in the order of their `rank:`."""
-    names = {path.stem for path in _FOLDER.glob("*.yaml")} - {"sources", "policy", "derived"}
-    names -= without
-    families = {name: _document(name, examples=examples) for name in sorted(names)}
+    every = {name.removesuffix(".yaml") for name in rules_folder.files()}
+    names = every - {"sources", "policy", "derived"} - without
+    families = {name: document(name, examples=examples) for name in sorted(names)}
     ranked = sorted(families.items(), key=lambda named: int(scalar(named[1].root, "rank").text))
-    return Files(_document("sources"), _document("policy"), _document("derived"), dict(ranked))
-
-
-def digest() -> str:
-    """The SHA-256 of all built-in files, as hex; a certificate holds for these files only."""
-    import hashlib  # noqa: PLC0415 - cold start
-
-    total = hashlib.sha256()
-    for path in sorted(_FOLDER.glob("*.yaml")):
-        data = path.read_bytes()
-        total.update(f"{path.name} {len(data)}\n".encode() + data)
-    return total.hexdigest()
-
-
-def _document(name: str, *, examples: bool = True) -> Document:
-    path = _FOLDER / f"{name}.yaml"
-    skip = frozenset[str]() if examples else frozenset({"examples"})
-    return read(path.read_bytes(), f"rules/{path.name}", skip=skip)
+    return Files(document("sources"), document("policy"), document("derived"), dict(ranked))

@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
-from dataclasses import replace
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 from orderlint.finding import Refused
-from orderlint.rulebook.build import build_rulebook
-from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.prebuilt import Prebuilt, parts_of
+from orderlint.rulebook.prebuilt_files import keep, shelves, write
+from orderlint.rulebook.rules_folder import CHANGED, document
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+    from typing import Literal, TypeAlias
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
-    from orderlint.rulebook.rule import Rulebook
+    from orderlint.reading.node import Node, Section
+    from orderlint.rulebook.plain_data import Plain
+    from orderlint.rulebook.prebuilt import Parts
+    from orderlint.rulebook.prebuilt_files import Shelf
+    from orderlint.rulebook.rule import Rule, Rulebook
 
-Purpose: TypeAlias = Literal["order", "read-back", "order-set", "change", "all"]
-"""What a rulebook is read for: an order, a double check of one, an order set, a change between two
-orders; or all of these, with the examples of each rule."""
+    Purpose: TypeAlias = Literal["order", "read-back", "order-set", "change", "all"]
+    """What a rulebook is read for: an order, a double check of one, an order set, a change between
+    two orders; or all of these, with the examples of each rule."""
 
 _ONLY_FOR: Mapping[str, str] = {
     "double-check": "read-back",
@@ -44,18 +50,86 @@ def load(purpose: Purpose = "order", policy: Document | None = None) -> Rulebook
 
 def load_with_values(values: Mapping[str, Node]) -> Rulebook:
     """Every built-in rule with its examples; `values` replace values of the built-in policy."""
+    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
+
     return build_rulebook(shipped_files(), values)
+
+
+def ship(folder: Path) -> None:
+    """Build every rule, proofread, and write it into a folder of a wheel. Raises OSError, Refused.
+
+    Nothing is read that was built before.
+    """
+    write(_whole(), folder)
 
 
 @functools.cache
 def _built_in(purpose: Purpose) -> Rulebook:
+    for shelf in shelves():
+        conditions = shelf.read("conditions")
+        if conditions is not None:
+            return _prebuilt(purpose, conditions, functools.partial(_words, shelf))
+    with contextlib.suppress(Refused):  # raised again below, if the purpose needs that rule
+        parts = keep(_whole)
+        if parts is not None:
+            return _prebuilt(purpose, parts.conditions, lambda: parts.words)
+    return _build(purpose)
+
+
+def _whole() -> Parts:
+    return parts_of(load_with_values({}))
+
+
+def _prebuilt(purpose: Purpose, conditions: Plain, words: Callable[[], Plain]) -> Rulebook:
+    examples = _examples if purpose == "all" else None
+    return Prebuilt(words, examples).rulebook(conditions, _left_out(purpose))
+
+
+def _words(shelf: Shelf) -> Plain:
+    """The words of a rulebook that is in use; made anew where they are gone since."""
+    words = shelf.read("words")
+    if words is None:
+        if all(other.digest != shelf.digest for other in shelves()):
+            raise RuntimeError(CHANGED)
+        words = _whole().words
+    return words
+
+
+def _examples(rule: Rule) -> Section | None:
+    """The examples of a rule as its file has them."""
+    from orderlint.rulebook.build import records  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.rule_reader import examples_in  # noqa: PLC0415 - cold start
+
+    found = next((r for r in records(document(rule.family)) if r.place == rule.place), None)
+    if found is None:
+        raise RuntimeError(CHANGED)
+    return examples_in(found)
+
+
+def _build(purpose: Purpose) -> Rulebook:
     if purpose == "all":
         return load_with_values({})
-    others = frozenset(family for family, only_for in _ONLY_FOR.items() if only_for != purpose)
-    return build_rulebook(shipped_files(examples=False, without=others), {}, proofreading=False)
+    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
+
+    files = shipped_files(examples=False, without=_left_out(purpose))
+    return build_rulebook(files, {}, proofreading=False)
+
+
+def _left_out(purpose: Purpose) -> frozenset[str]:
+    """The families that are not read for a purpose."""
+    if purpose == "all":
+        return frozenset()
+    return frozenset(family for family, only_for in _ONLY_FOR.items() if only_for != purpose)
 
 
 def _with_policy(policy: Document, *, examples: bool) -> Rulebook:
+    from dataclasses import replace  # noqa: PLC0415 - cold start
+
+    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
+
     files = shipped_files(examples=examples)
     try:
         return build_rulebook(replace(files, policy=policy), {}, proofreading=examples)

@@ -53,8 +53,26 @@ class Skipped(NamedTuple):
     applies_if: Member | Names | None = None
 
 
+class ReadLater:
+    """What has some of its fields in a file that is read when one of them is first asked for.
+
+    `_read` gives, of an object and the field that is asked for, what fields it has then.
+    """
+
+    __slots__ = ("_read",)
+
+    if not TYPE_CHECKING:  # to a type checker there are the fields of each class, and no other name
+
+        def __getattr__(self, name):
+            if name.startswith("_"):
+                raise AttributeError(name)
+            for field_name, value in self._read(self, name).items():
+                object.__setattr__(self, field_name, value)
+            return object.__getattribute__(self, name)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RuleBase:
+class RuleBase(ReadLater):
     """What every rule has.
 
     `family` is the name of its file. Of one level, findings are shown by `harm`. `place` is where

@@ -92,7 +92,7 @@ def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Comm
     level, ask_whom = scalar(record, "level"), scalar(record, "ask_whom")
     _check_choice(level, tuple(item.value for item in Level), "level:")
     _check_choice(ask_whom, ASK_WHOM, "ask_whom:")
-    harm, examples = optional(record, "harm"), record.get("examples")
+    harm = optional(record, "harm")
     if harm is not None:
         _check_choice(harm, tuple(item.value for item in Harm), "harm:")
     return _Common(
@@ -106,8 +106,14 @@ def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Comm
         ask_whom=ask_whom.text,
         sources=sources_of(record, catalogue),
         place=record.place,
-        examples=section(examples, "examples:", record) if examples else None,
+        examples=examples_in(record),
     )
+
+
+def examples_in(record: Section) -> Section | None:
+    """The examples of a record. Raises Refused where they are no section."""
+    examples = record.get("examples")
+    return section(examples, "examples:", record) if examples else None
 
 
 def _check_choice(text: Scalar, allowed: tuple[str, ...], what: str) -> None:

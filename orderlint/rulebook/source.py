@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.yaml_fields import known_keys, optional, refuse, scalar, section
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+
+    from orderlint.reading.node import Section
 
 _KINDS = {
     "logic": "follows from the order itself",
@@ -32,6 +31,9 @@ class Source(NamedTuple):
 
 def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:
     """The sources under `source:` of a record, which has one or a list of them."""
+    from orderlint.reading.node import Listing  # noqa: PLC0415 - a prebuilt rulebook is not read
+    from orderlint.rulebook.yaml_fields import refuse, section  # noqa: PLC0415
+
     node = record.get("source")
     items = node.items if isinstance(node, Listing) else (node,) if node else ()
     if not items:
@@ -45,6 +47,13 @@ def cited(sources: Iterable[Source]) -> str:
 
 
 def _source(node: Section, catalogue: Mapping[str, str]) -> Source:
+    from orderlint.rulebook.yaml_fields import (  # noqa: PLC0415 - a prebuilt rulebook is not read
+        known_keys,
+        optional,
+        refuse,
+        scalar,
+    )
+
     known_keys(node, ("kind", "cite", "note"), "a source")
     kind, cite, note = scalar(node, "kind"), optional(node, "cite"), optional(node, "note")
     if kind.text not in _KINDS:

@@ -39,7 +39,7 @@ def test_a_link_is_followed(tmp_path):
     assert target.read_text() == "new"
 
 
-@pytest.mark.parametrize("call", ["os.fsync", "os.replace", "orderlint.cli.output_files.write_all"])
+@pytest.mark.parametrize("call", ["os.fsync", "os.replace", "orderlint.own_files.write_all"])
 @pytest.mark.parametrize(
     ("failure", "raised"),
     [

@@ -55,6 +55,11 @@ def test_a_number_of_a_setting_is_found(text, word, path):
     assert path in found.paths
 
 
+@pytest.mark.parametrize("letter", ["ı", "İ"])
+def test_a_letter_that_only_looks_like_one_of_a_unit_is_none(letter):
+    assert said(f"keep ICP at 20 m{letter}n") == ["20"]
+
+
 @pytest.mark.parametrize("text", ["ICP 10-15 mmHg", "ICP 10 to 15 mmHg", "ICP of 10 or 15 mmHg"])
 def test_both_numbers_of_a_range_have_its_unit_and_its_place(text):
     first, last = named_in(text)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import itertools
 import operator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
@@ -109,7 +108,7 @@ def verdict_block(reviewed: Reviewed, notes: Iterable[str]) -> VerdictBlock:
 def for_author(section: ReportSection) -> ReportSection:
     """A section with the name that its level has for an author."""
     level = section.level
-    return replace(section, label=LEVELS_FOR_AUTHOR[level]) if level else section
+    return section._replace(label=LEVELS_FOR_AUTHOR[level]) if level else section
 
 
 def blocks(
@@ -247,7 +246,7 @@ def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[ReportSe
     lines = [*missing_words(finding for finding in gone if finding not in known)]
     for line in missing_words(finding for finding in gone if finding in known):
         lines.append(Marked(line.level, f"{line.text}. {KNOWN}"))
-    lines = [replace(line, label=LEVELS_FOR_AUTHOR[line.level]) for line in lines]
+    lines = [line._replace(label=LEVELS_FOR_AUTHOR[line.level]) for line in lines]
     if lines:
         yield ReportSection(MISSING, (Items(tuple(lines)),), f"finding {gone[0].level.value}")
 
