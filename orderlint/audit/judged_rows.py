@@ -18,7 +18,7 @@ from orderlint.language.types import CHECKED_AT
 from orderlint.order import CLOCK_PUT_BACK
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping
 
     from orderlint.audit.condition_graph import Node
     from orderlint.audit.masks import Mask
@@ -66,10 +66,21 @@ class JudgedRows:
 
     def where(self, path: str, has: Callable[[Leaf], bool]) -> Mask:
         """Where the leaf at a path has something that is the same for all of its class."""
-        found = {n: has(self.leaf(path, n)) for n in self.rows.present(path)}
+        return self.of_classes(
+            path, {n for n in self.rows.present(path) if has(self.leaf(path, n))}
+        )
+
+    def of_classes(self, path: str, numbers: Collection[int]) -> Mask:
+        """Where the leaf at a path is of one of these classes."""
+        found = {n: n in numbers for n in self.rows.present(path)}
         if len({*found.values()}) == 1:
             return found.popitem()[1]
-        return self._spread(path, found, pl.Boolean, default=False)
+        return self._spread(path, found, pl.Boolean(), default=False)
+
+    def class_numbers(self, path: str) -> pl.Series:
+        """The class of the leaf at a path in each row."""
+        every = {n: n for n in range(len(self.rows.classes[path].readings))}
+        return self._spread(path, every, pl.UInt32())
 
     def known(self, path: str) -> Mask:
         """Where a leaf has a value."""
@@ -112,7 +123,7 @@ class JudgedRows:
         self,
         path: str,
         of_class: Mapping[int, object],
-        kind: pl.DataType | type[pl.DataType],
+        kind: pl.DataType,
         default: object = None,
     ) -> pl.Series:
         size = len(self.rows.classes[path].readings)

@@ -110,3 +110,8 @@ def as_series(mask: Mask, rows: int) -> pl.Series:
     if isinstance(mask, pl.Series):
         return mask
     return pl.Series([mask], dtype=pl.Boolean).new_from_index(0, rows)
+
+
+def at_rows(numbers: pl.Series, rows: int) -> pl.Series:
+    """A mask that is true in the rows with these numbers, counted from 0."""
+    return pl.Series([False], dtype=pl.Boolean).new_from_index(0, rows).scatter(numbers, True)
