@@ -7,16 +7,12 @@ files they stand in, or on the format of these.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import Any
 
     from orderlint.finding import Inactive, Level, Verdict
-
-_NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 class SourceFile(NamedTuple):
@@ -57,7 +53,7 @@ class Refusals:
     """The rows that are no order: how many, how many by reason, and the first of them."""
 
     count: int = 0
-    by_reason: Mapping[str, int] = _NONE
+    by_reason: Mapping[str, int] = field(default_factory=dict)
     first: tuple[RefusedRow, ...] = ()
 
 
@@ -81,7 +77,7 @@ class RuleCounts:
     unchecked: int = 0
     reported: int = 0
     only: int = 0
-    unchecked_by: Mapping[str, int] = _NONE
+    unchecked_by: Mapping[str, int] = field(default_factory=dict)
 
 
 class GroupRule(NamedTuple):
@@ -103,7 +99,7 @@ class GroupCounts:
     rows: int = 0
     stopped: int = 0
     refused: int = 0
-    rules: Mapping[str, GroupRule] = _NONE
+    rules: Mapping[str, GroupRule] = field(default_factory=dict)
 
     @property
     def judged(self) -> int:
@@ -159,7 +155,7 @@ class Against:
     stopped: int
     inactive: tuple[Inactive, ...] = ()
     moved_stopped: Moved = field(default=Moved())
-    moved: Mapping[str, Moved] = _NONE
+    moved: Mapping[str, Moved] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

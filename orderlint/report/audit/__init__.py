@@ -1,1 +1,1 @@
-"""What people read of an audit: text, a page with pictures, and rows as a table."""
+"""Shows the result of an audit: text, a page, JSON, and the rows as files."""
