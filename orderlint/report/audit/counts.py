@@ -51,25 +51,49 @@ class Change(NamedTuple):
     since: Part
 
 
-def stopping(result: AuditResult) -> list[str]:
-    """The ids of the rules that stop orders, the one that stops most first; hidden ones last."""
-    return _ranked(result, lambda level: level is not Level.NOTE)
+def stopping(result: AuditResult, rules: Mapping[str, Rule]) -> list[str]:
+    """The ids of the rules that stop orders, the one that stops most first; hidden ones last.
+
+    Without those on settings that the table leaves out.
+    """
+    return _ranked(result, rules, lambda level: level is not Level.NOTE)
 
 
-def noting(result: AuditResult) -> list[str]:
-    """The ids of the rules that are reported as notes, most frequent first; hidden ones last."""
-    return _ranked(result, lambda level: level is Level.NOTE)
+def noting(result: AuditResult, rules: Mapping[str, Rule]) -> list[str]:
+    """The same of the rules that are reported as notes."""
+    return _ranked(result, rules, lambda level: level is Level.NOTE)
 
 
-def _ranked(result: AuditResult, wanted: Callable[[Level], bool]) -> list[str]:
-    rules = result.rules.items()
-    found = [rule for rule, counts in rules if counts.reported and wanted(counts.level)]
-    return sorted(found, key=lambda rule: (-(reported(result, rule).value or 0), rule))
+def _ranked(
+    result: AuditResult, rules: Mapping[str, Rule], wanted: Callable[[Level], bool]
+) -> list[str]:
+    without = {*left_out(result, rules)}
+    found = [
+        rule
+        for rule, found in result.rules.items()
+        if found.reported and wanted(found.level) and rule not in without
+    ]
+    return sorted(found, key=lambda rule: (-(of_rule(result, rule).counted.value or 0), rule))
 
 
-def reported(result: AuditResult, rule: str) -> Shown:
-    """In how many orders a rule is reported."""
-    return shown_count(result.rules[rule].reported, result.min_cell)
+def shown_of(result: AuditResult, ids: Iterable[str]) -> list[str]:
+    """Of these rules, those with a count that is shown."""
+    return [rule for rule in ids if of_rule(result, rule).counted.value is not None]
+
+
+def whole(result: AuditResult) -> Part:
+    """How many orders of the table are stopped."""
+    return _of_all(result, result.stopped)
+
+
+def of_rule(result: AuditResult, rule: str) -> Part:
+    """In how many orders of the table a rule is reported."""
+    return _of_all(result, result.rules[rule].reported)
+
+
+def _of_all(result: AuditResult, count: int) -> Part:
+    hidden = shown_count(count, result.min_cell)
+    return Part("", shown_count(result.judged, result.min_cell), hidden)
 
 
 def by_part(

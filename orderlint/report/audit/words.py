@@ -103,6 +103,11 @@ def share_words(part: Part) -> str:
     return f"{said} ({percent(*part.share)})" if part.share else said
 
 
+def share_alone(part: Part) -> str:
+    """As in "27.0 %"; nothing where it is hidden."""
+    return percent(*part.share) if part.share else ""
+
+
 def interval_words(part: Part) -> str:
     """As in "25.1 to 29.0"; nothing where the share is hidden."""
     if part.share is None:
@@ -120,9 +125,9 @@ def change_words(change: Change) -> str:
     """From when on, how often, and how often before."""
     if change.before.share and change.since.share:
         before, since = percent(*change.before.share), percent(*change.since.share)
-        return f"Since {change.month} in {since} of orders; before, in {before}."
+        return f"{change.month}: in {since} of orders; before, in {before}."
     way = "more" if change.rises else "fewer"
-    return f"Since {change.month} in {way} orders than before."
+    return f"{change.month}: in {way} orders than before."
 
 
 def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
@@ -130,7 +135,7 @@ def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
     first, last = span
     whole = [*months]
     since = "from the first month on" if first == whole[0] else f"first in {first}"
-    return f"Seen {since}, last in {last}; in no month is the share clearly another than before."
+    return f"{since}, last in {last}; from no month on is the share clearly another."
 
 
 def files_words(result: AuditResult) -> str:
@@ -173,3 +178,10 @@ def hiding_words(min_cell: int) -> str:
         "left out. Where one of them could be computed from a total, another count is shown so "
         "too, or as “not shown”."
     )
+
+
+def month_words(month_of: str) -> str:
+    """What the month of an order is taken from."""
+    if month_of == "written":
+        return "of the time at which the order was written"
+    return f"of the column “{quote(month_of.removeprefix('column:'))}”"
