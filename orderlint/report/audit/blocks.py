@@ -63,7 +63,8 @@ def text_blocks(result: AuditResult, rules: Mapping[str, Rule], *, detail: bool)
 def blocks(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
     """The audit whole."""
     yield from _opening(result)
-    yield Paragraphs(tuple(filter(None, [words.hiding_words(result.min_cell)])), "small")
+    if said := words.hiding_words(result.min_cell):
+        yield ReportSection("", (paragraph(said, "small"),))
     stopping = counts.stopping(result, rules)
     yield PageOnly((_answers(result, rules, stopping),))
     yield rule_table(result, rules, MOST, stopping)
@@ -121,7 +122,7 @@ def _rest(result: AuditResult, others: int) -> Iterator[str]:
 def _opening(result: AuditResult) -> Iterator[Block]:
     """The table, how much of it was judged, and how many orders are stopped."""
     yield Heading(_title(result))
-    yield Paragraphs(tuple(_counted(result)))
+    yield ReportSection("", (Paragraphs(tuple(_counted(result))),))
 
 
 def _counted(result: AuditResult) -> Iterator[str]:
@@ -164,7 +165,7 @@ def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]
         more = f" and {len(names) - _NAMES} more" if len(names) > _NAMES else ""
         said = (
             f"No column is read as: {', '.join(names[:_NAMES])}{more}. So each order lacks them. "
-            f"The lists of rules leave out the {counted(len(found), 'rule')} that say so; the "
-            "orders that these stop are counted as stopped."
+            f"The lists of rules leave out what says so ({counted(len(found), 'rule')}), and the "
+            "orders that it stops are counted as stopped."
         )
         yield ReportSection("What the table leaves out", (paragraph(said),))

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult, SampledRow
+    from orderlint.report.audit.row_files import Written
     from orderlint.report.blocks import Block
     from orderlint.rulebook.rule import Rule
 
@@ -61,6 +62,18 @@ def _cells(row: SampledRow) -> str:
     return "; ".join(
         f"{words.setting_name(path)} {quote(text)}" for path, text in row.cells.items()
     )
+
+
+def write_sheet(result: AuditResult, rules: Mapping[str, Rule], file: str) -> Written:
+    """Write the sheet for a reviewer, as .xlsx or .csv. Raises as RowFile does."""
+    import polars as pl  # noqa: PLC0415 - a page does without
+
+    from orderlint.report.audit.row_files import RowFile  # noqa: PLC0415 - as above
+
+    head, found = review_sheet(result, rules)
+    with RowFile(file) as sheet:
+        sheet.write(pl.DataFrame(found, dict.fromkeys(head, pl.String), orient="row"))
+    return sheet.written
 
 
 def review_sheet(

@@ -39,7 +39,8 @@ BRIEF_CAUTION = (
 )
 INTERVALS = (
     "A line across a bar or a point is the 95 % interval of the share (Wilson score): how far "
-    "chance alone may have moved it. It knows nothing of a change in who is treated, or how."
+    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A cross "
+    "stands for a month whose share is not shown."
 )
 SINCE = (
     "A month is named from which a share is another only where that is clear (likelihood-ratio "
@@ -135,7 +136,7 @@ def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
     first, last = span
     whole = [*months]
     since = "from the first month on" if first == whole[0] else f"first in {first}"
-    return f"{since}, last in {last}; from no month on is the share clearly another."
+    return f"{since}, last in {last}; the share changes clearly in no month."
 
 
 def files_words(result: AuditResult) -> str:
