@@ -78,7 +78,7 @@ class RowFile:
         return Written(self._file, self._rows, tuple(self._changed), tuple(self._shortened))
 
     def write(self, rows: pl.DataFrame) -> None:
-        """Add rows, with the same columns each time. Without a call, not even none, no file is made."""
+        """Add rows, with the same columns each time. No file is made where it is never called."""
         kind = self._target.suffix.lower()
         self._rows += rows.height
         if kind == ".xlsx" and self._rows >= MOST_ROWS:

@@ -39,8 +39,8 @@ BRIEF_CAUTION = (
 )
 INTERVALS = (
     "A line across a bar or a point is the 95 % interval of the share (Wilson score): how far "
-    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A cross "
-    "stands for a month whose share is not shown."
+    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A "
+    "cross stands for a month whose share is not shown."
 )
 SINCE = (
     "A month is named from which a share is another only where that is clear (likelihood-ratio "

@@ -90,8 +90,10 @@ def result(**changes):
     members = {
         "version": "0.1.0",
         "files": (SourceFile("orders-2025.csv", "ab" * 32, ROWS),),
-        "mapping": tuple(MappedColumn(path, path) for path in PATHS[:-1])
-        + (MappedColumn(PATHS[-1], "HEIGHT", "HEIGHT_U", None, ("n/a", "-")),),
+        "mapping": (
+            *(MappedColumn(path, path) for path in PATHS[:-1]),
+            MappedColumn(PATHS[-1], "HEIGHT", "HEIGHT_U", None, ("n/a", "-")),
+        ),
         "unmapped": ("ward", "<script>"),
         "policy": "built-in policy",
         "policy_digest": "built-in",
