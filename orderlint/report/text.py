@@ -107,7 +107,8 @@ class _Writer:
 
     def counts(self, block: b.CountTable, indent: int) -> Iterator[str]:
         """A line for each row, the counts in columns; a row whose name is too long takes two."""
-        table = [block.heads, *((safe(row.name), *row.cells) for row in block.rows)]
+        written = (block.heads, *((row.name, *row.cells) for row in block.rows))
+        table = [[*map(safe, row)] for row in written]
         widths = [max(map(len, column)) for column in zip(*(row[1:] for row in table), strict=True)]
         room = max(self.width, NARROWEST) - indent - sum(widths) - 2 * len(widths)
         names = min(max(len(row[0]) for row in table), max(room, 0))
