@@ -39,6 +39,8 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("ask", "text"): Renderer("ask.blocks:blocks"),
     ("ask", "json"): Renderer("ask.json:render", "at"),
     ("ask", "html"): Renderer("ask.blocks:as_page", "digest"),
+    ("audit", "text"): Renderer("audit.blocks:text_blocks", "rules written detail"),
+    ("audit", "html"): Renderer("audit.blocks:as_page", "rules written"),
     ("compare orders", "text"): Renderer("compare.blocks:blocks", "at"),
     ("compare orders", "json"): Renderer("compare.json:render_orders", "at"),
     ("compare orders", "html"): Renderer("compare.blocks:as_page", "digests at"),

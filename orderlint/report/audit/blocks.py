@@ -21,6 +21,7 @@ from orderlint.report.audit.sections import (
     unreadable_sections,
 )
 from orderlint.report.audit.small_cells import shown_count
+from orderlint.report.audit.written import written_section
 from orderlint.report.blocks import (
     Entry,
     Heading,
@@ -33,9 +34,10 @@ from orderlint.report.blocks import (
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.model import AuditResult
+    from orderlint.report.audit.written import Written
     from orderlint.report.blocks import Block
     from orderlint.rulebook.rule import Rule
 
@@ -48,19 +50,27 @@ _NAMES = 12
 MOST = "The rules that stop most"
 
 
-def as_page(result: AuditResult, rules: Mapping[str, Rule]) -> str:
-    """The page. `rules` are those of the rulebook, for their words."""
+def as_page(result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()) -> str:
+    """The page. `rules` are those of the rulebook, for their words; `written` are files of rows."""
     from orderlint.report.html import page  # noqa: PLC0415 - cold start
 
-    return page(_title(result), [blocks(result, rules)])
+    return page(_title(result), [blocks(result, rules, written)])
 
 
-def text_blocks(result: AuditResult, rules: Mapping[str, Rule], *, detail: bool) -> Iterator[Block]:
+def text_blocks(
+    result: AuditResult,
+    rules: Mapping[str, Rule],
+    written: Sequence[Written] = (),
+    *,
+    detail: bool,
+) -> Iterator[Block]:
     """The audit as text: with `detail` all of it, else what a first screen holds."""
-    return blocks(result, rules) if detail else _brief(result, rules)
+    return blocks(result, rules, written) if detail else _brief(result, rules, written)
 
 
-def blocks(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
+def blocks(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
+) -> Iterator[Block]:
     """The audit whole."""
     yield from _opening(result)
     if said := words.hiding_words(result.min_cell):
@@ -80,6 +90,7 @@ def blocks(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
     yield from outcome_sections(result)
     yield from sample_sections(result)
     yield refused_section(result)
+    yield from written_section(written)
     yield from origin_sections(result)
     yield paragraph(words.CAUTION, "caution")
 
@@ -88,7 +99,9 @@ def _title(result: AuditResult) -> str:
     return f"Audit of past orders: {words.files_words(result)}"
 
 
-def _brief(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
+def _brief(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written]
+) -> Iterator[Block]:
     """How many orders are stopped, and by which rules most."""
     yield from _opening(result)
     stopping = counts.stopping(result, rules)
@@ -96,6 +109,7 @@ def _brief(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
     found = tuple(entries) or (paragraph("None stops an order."),)
     yield ReportSection(MOST, found)
     yield from _left_out(result, rules)
+    yield from written_section(written)
     yield Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
     yield paragraph(words.BRIEF_CAUTION)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, NamedTuple, Protocol
+from typing import IO, TYPE_CHECKING, Any, Protocol
 
 import polars as pl
 
@@ -21,7 +21,7 @@ from orderlint.report.audit.spreadsheets import (
     STARTS,
     defused,
 )
-from orderlint.report.words import counted
+from orderlint.report.audit.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,15 +35,6 @@ RULES = "rules_broken"
 """The column that is added, of the ids of rules; with a number behind it where there is one."""
 _BETWEEN = "; "
 _CELLS = (pl.String, pl.Categorical, pl.Enum)
-
-
-class Written(NamedTuple):
-    """What was written: how many rows, and the columns in which cells are not as in the table."""
-
-    file: str
-    rows: int
-    changed: tuple[str, ...] = ()
-    shortened: tuple[str, ...] = ()
 
 
 class _Format(Protocol):
@@ -143,21 +134,6 @@ def with_rules(rows: pl.DataFrame, rules: Sequence[Sequence[str]]) -> pl.DataFra
     name = _distinct([*rows.columns, RULES])[-1]
     said = [_BETWEEN.join(broken) for broken in rules]
     return rows.with_columns(pl.Series(name, said, pl.String))
-
-
-def written_words(written: Written) -> list[str]:
-    """What was written, and which columns are not as they were; a sentence each."""
-    said = [f"{counted(written.rows, 'row')} written to {written.file}."]
-    if written.changed:
-        said.append(
-            f"In {', '.join(written.changed)} an apostrophe stands before what a spreadsheet would "
-            "compute, so that it stays text; Parquet has it as it was."
-        )
-    if written.shortened:
-        said.append(
-            f"In {', '.join(written.shortened)} texts were too long for a cell and are cut."
-        )
-    return said
 
 
 def _defused(name: str, *, inner: bool) -> pl.Expr:

@@ -17,9 +17,10 @@ from report.audit.made import RULES as RULEBOOK
 
 from orderlint.finding import Refused
 from orderlint.report.audit import row_files, spreadsheets
-from orderlint.report.audit.row_files import RULES, RowFile, with_rules, written_words
+from orderlint.report.audit.row_files import RULES, RowFile, with_rules
 from orderlint.report.audit.samples import BLANKS, write_sheet
 from orderlint.report.audit.spreadsheets import defused
+from orderlint.report.audit.written import written_words
 
 KINDS = (".parquet", ".csv", ".xlsx")
 SIGNS = "=+-@＝＋－＠\t\r\n"
@@ -139,7 +140,7 @@ def test_what_is_too_long_for_a_cell_is_cut_and_said(tmp_path):
     told = written(tmp_path / "rows.xlsx", pl.DataFrame({"a": [long], "b": ["short"]}))
     assert len(xlsx_cells(tmp_path / "rows.xlsx")["A2"]) == spreadsheets.LONGEST
     assert told.shortened == ("a",)
-    assert "In a texts were too long" in " ".join(written_words(told))
+    assert "In its column a texts were too long" in " ".join(written_words(told))
     assert written(tmp_path / "rows.csv", pl.DataFrame({"a": [long]})).shortened == ()
 
 
