@@ -85,6 +85,21 @@ SAMPLE = SampledRow(
 )
 
 
+def hostile(nasty):
+    """The same with one text wherever a table can bring one in."""
+    wards = {nasty: group(6000, 700, {ABOVE: 620}), "other": group(JUDGED - 6000, 830, {})}
+    return result(
+        files=(SourceFile(nasty, "0" * 64, 1),),
+        mapping=(MappedColumn("treat_above", nasty, nasty, None, (nasty,)),),
+        unmapped=(nasty,),
+        policy=nasty,
+        refused=Refusals(9, {nasty: 9}, (RefusedRow(nasty, 1, nasty, nasty),)),
+        groups={nasty: wards},
+        unreadable={"treat_above": Unreadable({nasty: 9})},
+        samples={ABOVE: (SampledRow(nasty, 1, 1, {"id": nasty}),)},
+    )
+
+
 def result(**changes):
     """An audit of a year, with a part of each kind; `changes` replace members."""
     members = {

@@ -7,7 +7,7 @@ from itertools import chain
 
 import pytest
 from reading.hostile import MARKUP
-from report.audit.made import ABOVE, JUDGED, MARGIN, RATE, RULES, group, result
+from report.audit.made import ABOVE, MARGIN, RATE, RULES, hostile, result
 from report.pages import squeezed, taken_apart
 from report.said import HIDDEN, NASTY
 
@@ -15,10 +15,7 @@ from orderlint.audit.model import (
     AuditResult,
     MappedColumn,
     Refusals,
-    RefusedRow,
-    SampledRow,
     SourceFile,
-    Unreadable,
 )
 from orderlint.report.audit.blocks import as_page, blocks, text_blocks
 from orderlint.report.audit.written import Written
@@ -184,17 +181,7 @@ def test_two_policies_stand_side_by_side():
 
 @pytest.mark.parametrize("nasty", [*MARKUP, "".join(NASTY), "".join(reversed(NASTY))])
 def test_a_text_of_the_table_is_text_on_the_page_and_in_a_terminal(nasty):
-    wards = {nasty: group(6000, 700, {ABOVE: 620}), "other": group(JUDGED - 6000, 830, {})}
-    found = result(
-        files=(SourceFile(nasty, "0" * 64, 1),),
-        mapping=(MappedColumn("treat_above", nasty, nasty, None, (nasty,)),),
-        unmapped=(nasty,),
-        policy=nasty,
-        refused=Refusals(9, {nasty: 9}, (RefusedRow(nasty, 1, nasty, nasty),)),
-        groups={nasty: wards},
-        unreadable={"treat_above": Unreadable({nasty: 9})},
-        samples={ABOVE: (SampledRow(nasty, 1, 1, {"id": nasty}),)},
-    )
+    found = hostile(nasty)
     page_of(found)
     assert not HIDDEN.search(text_of(found))
 
