@@ -159,7 +159,7 @@ def test_the_picture_of_the_rooms_has_each_module_at_the_height_of_its_layer():
     )
     floors = [
         re.findall(r"^ (\w+) ", floor, re.MULTILINE)
-        for floor in re.split(r"^  │$", drawing, flags=re.MULTILINE)
+        for floor in drawing.split("\n\n")
     ]
     layers = [re.split(r" [|:] ", layer) for layer in contract["layers"]]
     assert [sorted(floor) for floor in floors] == [sorted(layer) for layer in layers]

@@ -18,11 +18,11 @@ if TYPE_CHECKING:
     from orderlint.report.picture.diagram import Diagram
     from orderlint.shift_plan import Plan
 
-Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
+Texts: TypeAlias = "Heading | Paragraphs | Items | Terms | Entry | Rows | CountTable"
 """Blocks of texts alone."""
 Block: TypeAlias = (
     "Texts | ReportSection | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
-    "WithPicture | Columns | PageOnly | Folded | Signatures"
+    "Monthly | WithPicture | Columns | PageOnly | Folded | Signatures"
 )
 
 
@@ -35,6 +35,12 @@ class Marked(NamedTuple):
     level: Level
     text: str
     label: str = ""
+
+
+class Heading(NamedTuple):
+    """What a report without a verdict is headed by."""
+
+    text: str
 
 
 class Paragraphs(NamedTuple):
@@ -73,6 +79,32 @@ class Rows(NamedTuple):
     """A table of two columns without a head."""
 
     rows: tuple[tuple[str, str], ...]
+
+
+class Bar(NamedTuple):
+    """A bar beside a row, and an interval across its end; each from 0 to 1 of the room there is."""
+
+    length: float
+    interval: tuple[float, float] | None = None
+
+
+class CountRow(NamedTuple):
+    """A row of counts: what is counted, what is to be `said` of it, and the counts as texts."""
+
+    name: str
+    cells: tuple[str, ...]
+    said: str = ""
+    bar: Bar | None = None
+
+
+class CountTable(NamedTuple):
+    """A table of counts, the first column of which names what is counted.
+
+    `heads` has a text for each column. Only a page shows the bars.
+    """
+
+    heads: tuple[str, ...]
+    rows: tuple[CountRow, ...]
 
 
 class ReportSection(NamedTuple):
@@ -153,6 +185,26 @@ class Timeline(NamedTuple):
     """The picture of a plan: only on a page."""
 
     plan: Plan
+
+
+class Month(NamedTuple):
+    """The share of a month, as 2025-11, with its 95 % interval, all from 0 to 1; None if hidden."""
+
+    month: str
+    share: float | None
+    low: float = 0.0
+    high: float = 0.0
+
+
+class Monthly(NamedTuple):
+    """The picture of a share by month: only on a page.
+
+    `title` says what of; `name`, letters and digits, begins the ids, and is unique on a page.
+    """
+
+    title: str
+    months: tuple[Month, ...]
+    name: str
 
 
 class WithPicture(NamedTuple):

@@ -6,7 +6,7 @@ import pytest
 from drawing import share_of
 from hypothesis import given, settings
 from orders import changed_orders, orders
-from walkers import Solved, by_evaluate, by_python, by_sql
+from walkers import Solved, by_evaluate, by_polars, by_python, by_sql
 
 from orderlint.rulebook.load import load
 
@@ -37,7 +37,7 @@ def agree(count: int, conditions, drawn) -> None:
     on_one_order()
     assert len(seen) >= count
     # One table for all the orders: a database is asked once, as an audit would.
-    for walker in (by_sql, by_python):
+    for walker in (by_sql, by_polars, by_python):
         for leaves, ours, theirs in zip(seen, meant, walker(trees, seen), strict=True):
             differ = [n for n, a, b in zip(names, ours, theirs, strict=True) if a is not b]
             assert not differ, (walker, leaves)

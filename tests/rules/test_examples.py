@@ -20,7 +20,7 @@ from rule_examples import (
     rulebook_for,
     verified,
 )
-from walkers import Solved, by_evaluate, by_python, by_sql
+from walkers import Solved, by_evaluate, by_polars, by_python, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
@@ -171,6 +171,7 @@ def the_walkers_agree(name: str):
             "z3": [solved.outcomes(leaves) for leaves in orders],
             "SQL": by_sql(trees, orders),
             "Python": by_python(trees, orders),
+            "polars": by_polars(trees, orders),
         }
         for walker, outcomes in found.items():
             told = zip(cases, outcomes, meant, strict=True)
