@@ -157,9 +157,6 @@ def test_the_picture_of_the_rooms_has_each_module_at_the_height_of_its_layer():
     drawing = next(
         block for block in _BLOCK.findall(read("DEVELOPERS.md")) if block.startswith("```\n cli")
     )
-    floors = [
-        re.findall(r"^ (\w+) ", floor, re.MULTILINE)
-        for floor in drawing.split("\n\n")
-    ]
+    floors = [re.findall(r"^ (\w+) ", floor, re.MULTILINE) for floor in drawing.split("\n\n")]
     layers = [re.split(r" [|:] ", layer) for layer in contract["layers"]]
     assert [sorted(floor) for floor in floors] == [sorted(layer) for layer in layers]

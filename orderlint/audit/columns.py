@@ -8,18 +8,17 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.model import MappedColumn
-from orderlint.audit.table_map import paths
 from orderlint.audit.tables.table import floats_refused
 from orderlint.finding import Refused
 from orderlint.rulebook.yaml_fields import near
+from orderlint.tables.table_map import MappedColumn, paths
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.audit.table_map import Entry
     from orderlint.audit.tables.table import Table
     from orderlint.finding import Place
+    from orderlint.tables.table_map import Entry
 
     Places = dict[str, Place]
 

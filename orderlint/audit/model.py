@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.finding import Inactive, Level, Verdict
+    from orderlint.tables.table_map import MappedColumn
 
 
 class SourceFile(NamedTuple):
@@ -21,22 +22,6 @@ class SourceFile(NamedTuple):
     name: str
     sha256: str
     rows: int
-
-
-class MappedColumn(NamedTuple):
-    """Which column holds a setting, or a section written as one text, and how it is read.
-
-    A cell that is one of `absent`, besides one that is empty, is nothing written. The unit stands
-    in `unit_column`, or is `unit` in every row; where both are None it stands in the cell.
-    `shortest_text` is true of a column of floats that are read as their shortest text.
-    """
-
-    path: str
-    column: str
-    unit_column: str | None = None
-    unit: str | None = None
-    absent: tuple[str, ...] = ()
-    shortest_text: bool = False
 
 
 class RefusedRow(NamedTuple):

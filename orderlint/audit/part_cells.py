@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     import pyarrow as pa
 
-    from orderlint.audit.model import MappedColumn
+    from orderlint.tables.table_map import MappedColumn
 
 
 def cells_by_path(part: pa.Table, mapped: Iterable[MappedColumn]) -> Mapping[str, Cells]:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit.classes import ABSENT, Classes, read_texts
-from orderlint.audit.documents import refusal_of
 from orderlint.audit.instants import InstantReader
 from orderlint.audit.rows import Column, Rows, column_of
 from orderlint.audit.texts import CellReading
@@ -19,6 +18,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.reading.from_json import read_json
 from orderlint.reading.unicode_checks import LARGEST_FILE
+from orderlint.tables.row_document import refusal_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.documents import is_count
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.language.naming import names_one
@@ -18,6 +17,8 @@ from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.schema_check import is_empty
+from orderlint.tables.row_document import is_count
+from orderlint.tables.table_map import HEAD_PATHS
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
@@ -38,7 +39,6 @@ _HEAD = (
     ),
     KeyValue(Scalar("format", "format", "text", PLACE), Scalar("1", "1", "number", PLACE)),
 )
-HEAD_PATHS = frozenset({"document", "format"})
 """What every order begins with; no column says it."""
 
 

@@ -13,15 +13,15 @@ from orderlint.api import policies
 from orderlint.audit.auditor import Options
 from orderlint.audit.columns import mapping_of
 from orderlint.audit.run import Audit, GivenPolicy
-from orderlint.audit.table_map import read_table_map
 from orderlint.audit.tables.opening import digest_of, open_table
 from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
+from orderlint.tables.table_map import read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.audit.table_map import Entry
+    from orderlint.tables.table_map import Entry
 
 _WRITTEN = "written"
 _COLUMN = "column:"

@@ -27,6 +27,7 @@ from orderlint.cli.record import check_record, record_batch
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
+    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.verification import Verified
 
@@ -46,10 +47,18 @@ Of several files the greatest status counts."""
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
+@click.option(
+    "--table",
+    "table_map",
+    metavar="MAP",
+    type=FILE,
+    help="Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
+)
 @format_option("text", "json", "html", *FORMS_FOR_CI)
 @report_options(detail=True, more=[ascii_option, record_option])
-def command(
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
+    table_map: str | None,
     at: int,
     policy: str | None,
     in_ascii: bool,
@@ -65,24 +74,48 @@ def command(
 
     For CI it can be SARIF 2.1.0, JUnit XML, or lines file:line:column: level: rule: words; these
     leave out what the controller would do.
+
+    With --table, each row of a table is an order, or one setting of an order where the columns are
+    order, field and value (and unit). A MAP without columns has them named by their paths.
     """
-    wanted = wanted._replace(output=checked_output(wanted.output, (*files, policy)))
-    check_record(wanted, (*files, policy))
-
-    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
-        return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)
-
-    batch = run_each(files, policy, "order", make)
+    inputs = (*files, policy, table_map)
+    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    check_record(wanted, inputs)
+    batch = _checked(files, table_map, policy, at)
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
     try:
         if wanted.form in FORMS_FOR_CI:
             text = for_ci(ci_report_of("verify", batch, at), wanted)
         else:
-            text = report_on("verify", batch, wanted, at)
+            text = report_on("verify", batch, wanted, at) + _summary(batch, wanted, table_map)
         text = to_ascii(text) if in_ascii and wanted.form == "text" else text
         write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))
         statuses = [heaviest((status, USAGE)) for status in statuses]
     return heaviest([*statuses, record_batch(wanted.record, "verify", batch, statuses, at)])
+
+
+def _checked(
+    files: tuple[str, ...], table_map: str | None, policy: str | None, at: int
+) -> Batch[Verified]:
+    """The orders in the files, each checked."""
+    if table_map is not None:
+        from orderlint.cli.tables import run_tables  # noqa: PLC0415 - cold start
+
+        return run_tables(files, table_map, policy, at)
+
+    def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
+        return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)
+
+    return run_each(files, policy, "order", make)
+
+
+def _summary(batch: Batch[Verified], wanted: Wanted, table_map: str | None) -> str:
+    """How many orders of tables have which verdict, after a text on them."""
+    if table_map is None or wanted.form != "text" or not batch.results:
+        return ""
+    from orderlint.cli.tables import summary  # noqa: PLC0415 - cold start
+
+    return f"\n{summary(batch)}\n"

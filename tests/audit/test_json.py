@@ -12,7 +12,6 @@ from orderlint.audit.model import (
     AuditResult,
     GroupCounts,
     GroupRule,
-    MappedColumn,
     Moved,
     Refusals,
     RefusedRow,
@@ -24,6 +23,7 @@ from orderlint.audit.model import (
 from orderlint.fields import load_schema
 from orderlint.finding import Inactive, Level, Verdict
 from orderlint.report.audit.json import render
+from orderlint.tables.table_map import MappedColumn
 
 SCHEMA = Draft202012Validator(load_schema("audit"))
 RULE = RuleCounts(Level.CLARIFY, "band", 7, 80, 10, 2, 6, 3, {"pause.upper": 2})

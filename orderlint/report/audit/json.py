@@ -18,7 +18,6 @@ if TYPE_CHECKING:
         Against,
         AuditResult,
         GroupCounts,
-        MappedColumn,
         Refusals,
         RuleCounts,
         SampledRow,
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     )
     from orderlint.finding import Inactive
     from orderlint.report.order.json import Member
+    from orderlint.tables.table_map import MappedColumn
 
 
 def render(result: AuditResult) -> str:

@@ -18,9 +18,10 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.audit.model import AuditResult, MappedColumn
+    from orderlint.audit.model import AuditResult
     from orderlint.report.audit.counts import Change, Part
     from orderlint.rulebook.rule import Rule
+    from orderlint.tables.table_map import MappedColumn
 
 STOPPED = (
     "An order is stopped where a finding has to be settled or asked about before the order is "

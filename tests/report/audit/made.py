@@ -7,7 +7,6 @@ from orderlint.audit.model import (
     AuditResult,
     GroupCounts,
     GroupRule,
-    MappedColumn,
     Moved,
     Refusals,
     RefusedRow,
@@ -18,6 +17,7 @@ from orderlint.audit.model import (
 )
 from orderlint.finding import Inactive, Level, Verdict
 from orderlint.rulebook.load import load
+from orderlint.tables.table_map import MappedColumn
 
 RULES = load().rules
 PATHS = ("id", "written", "therapy", "pause.lower", "pause.upper", "treat_above", "drainage.height")

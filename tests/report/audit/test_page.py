@@ -13,7 +13,6 @@ from report.said import HIDDEN, NASTY
 
 from orderlint.audit.model import (
     AuditResult,
-    MappedColumn,
     Refusals,
     SourceFile,
 )
@@ -21,6 +20,7 @@ from orderlint.report.audit.blocks import as_page, blocks, text_blocks
 from orderlint.report.audit.written import Written
 from orderlint.report.blocks import CountTable
 from orderlint.report.text import render_blocks
+from orderlint.tables.table_map import MappedColumn
 
 EMPTY = AuditResult(
     *("0", (SourceFile("none.csv", "0" * 64, 0),), (), (), "built-in policy", "built-in", "0" * 64),

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.model import MappedColumn
-from orderlint.audit.texts import HEAD_PATHS
 from orderlint.fields import field_table
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import known_keys, near, optional, refuse, scalar, section
@@ -21,8 +19,26 @@ if TYPE_CHECKING:
     from orderlint.reading import Document
     from orderlint.reading.node import Node
 
+HEAD_PATHS = frozenset({"document", "format"})
+"""What every order begins with, and no column holds."""
 _KEYS = ("column", "unit_column", "unit", "absent", "shortest_text")
 _TRUTHS = {"yes": True, "true": True, "no": False, "false": False}
+
+
+class MappedColumn(NamedTuple):
+    """Which column holds a setting, or a section written as one text, and how it is read.
+
+    A cell that is one of `absent`, besides one that is empty, is nothing written. The unit stands
+    in `unit_column`, or is `unit` in every row; where both are None it stands in the cell.
+    `shortest_text` is true of a column of floats that are read as their shortest text.
+    """
+
+    path: str
+    column: str
+    unit_column: str | None = None
+    unit: str | None = None
+    absent: tuple[str, ...] = ()
+    shortest_text: bool = False
 
 
 class Entry(NamedTuple):

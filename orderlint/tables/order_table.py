@@ -1,0 +1,205 @@
+"""Reads a table of orders: CSV, TSV or with semicolons; a row an order, or a row a setting of one.
+
+Every cell is text as it stands. Never what a text means.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table
+from orderlint.finding import Place, Refused
+from orderlint.order_reader import nest_paths, read_order
+from orderlint.reading import Document
+from orderlint.reading.limits import make_scalar
+from orderlint.reading.node import Scalar
+from orderlint.reading.unicode_checks import decode_text
+from orderlint.rulebook.yaml_fields import near
+from orderlint.tables.row_document import document_of, is_count
+from orderlint.tables.table_map import MappedColumn, paths
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from orderlint.order import Order
+    from orderlint.reading.node import Form, Node
+    from orderlint.tables.table_map import Entry
+
+LARGEST_TABLE = 64 * 1024 * 1024
+_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""What a spreadsheet's own file begins with: its cells hold numbers and dates, and no text."""
+_LONG = ("order", "field", "value")
+_UNIT = "unit"
+_DELIMITERS = ",;\t"
+
+
+class Cell(NamedTuple):
+    """A text, and where it stands: row and column from 1, the first row with the names counted."""
+
+    text: str
+    place: Place
+
+
+class Row(NamedTuple):
+    """An order as a table has it: what it is called in reports, and its cells by path."""
+
+    name: str
+    cells: Mapping[str, Cell]
+
+
+class OrderTable(NamedTuple):
+    """The orders of a table, and what is to be said of its columns before anything is checked."""
+
+    rows: tuple[Row, ...]
+    said: tuple[str, ...]
+
+
+def read_order_table(data: bytes, name: str, entries: Sequence[Entry] = ()) -> OrderTable:
+    """The orders in a table, mapped by `entries` or, without any, by the names of columns.
+
+    Raises Refused where it is no table of text, or a column that is mapped is not there.
+    """
+    if data.startswith(_SPREADSHEETS):
+        said = "This is a spreadsheet's own file. Save it as CSV in UTF-8; its cells hold no text."
+        raise Refused(said, name)
+    rows = _rows(_text(data, name), name)
+    names = [_name(cell) for cell in next(rows, [])]
+    if not names:
+        raise Refused("The file is empty.", name)
+    if {*_LONG} <= {*names} <= {*_LONG, _UNIT}:
+        return _long(names, rows, name, entries)
+    return _wide(names, rows, name, entries)
+
+
+def _text(data: bytes, name: str) -> str:
+    """The text of a file; which characters may stand in a cell is asked of each cell alone."""
+    if len(data) > LARGEST_TABLE:
+        raise Refused(f"The file is larger than {LARGEST_TABLE // 1024**2} MiB.", name)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return decode_text(data, name, LARGEST_TABLE)  # which says where
+
+
+def _name(cell: Cell) -> str:
+    return make_scalar(cell.text, cell.text, "text", cell.place).text.strip()
+
+
+def _rows(text: str, name: str) -> Iterator[list[Cell]]:
+    """The rows with anything in them. Raises Refused where a quote is not as RFC 4180 has it."""
+    delimiter = max(_DELIMITERS, key=text.partition("\n")[0].count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    try:
+        for number, row in enumerate(reader, 1):
+            if any(row):
+                yield [Cell(each, Place(name, number, at)) for at, each in enumerate(row, 1)]
+    except csv.Error as error:
+        said = f"This cannot be read as CSV: {error}."
+        raise Refused(said, Place(name, reader.line_num, 1)) from None
+
+
+def _wide(
+    names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
+) -> OrderTable:
+    mapped = _checked(_mapped(names, entries, name), names, name, entries)
+    found = []
+    for row in rows:
+        place = row[0].place
+        if len(row) != len(names):
+            raise Refused("A row has more or fewer cells than the first.", place)
+        found.append(
+            Row(f"{name}:{place.line}", _cells(mapped, dict(zip(names, row, strict=True))))
+        )
+    return OrderTable(tuple(found), tuple(_said(names, mapped)))
+
+
+def _long(
+    names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
+) -> OrderTable:
+    """A row for each setting: its order, its field and its value, with or without its unit."""
+    orders: dict[str, dict[str, Cell]] = {}
+    for row in rows:
+        if len(row) != len(names):
+            raise Refused("A row has more or fewer cells than the first.", row[0].place)
+        order, field, value = (row[names.index(each)] for each in _LONG)
+        unit = row[names.index(_UNIT)].text.strip() if _UNIT in names else ""
+        text = f"{value.text} {unit}" if unit and value.text.strip() else value.text
+        cells = orders.setdefault(order.text.strip(), {})
+        if cells.setdefault(field.text.strip(), cell := value._replace(text=text)) is not cell:
+            raise Refused(f"{field.text.strip()} stands twice in one order.", field.place)
+    fields = [*dict.fromkeys(field for cells in orders.values() for field in cells)]
+    mapped = _mapped(fields, entries, name)
+    found = (Row(f"{name}:{order}", _cells(mapped, cells)) for order, cells in orders.items())
+    return OrderTable(tuple(found), tuple(_said(fields, mapped)))
+
+
+def _mapped(names: Iterable[str], entries: Sequence[Entry], name: str) -> list[MappedColumn]:
+    """The columns of settings, by the map or by name. Raises Refused where there is none."""
+    every = {*paths()}
+    mapped = [each.mapped for each in entries]
+    mapped = mapped or [MappedColumn(each, each) for each in names if each in every]
+    if not mapped:
+        raise Refused("No column has the name of a setting; say in the map which have one.", name)
+    return mapped
+
+
+def _checked(
+    mapped: list[MappedColumn], names: Sequence[str], name: str, entries: Sequence[Entry]
+) -> list[MappedColumn]:
+    """The same. Raises Refused at a name that stands twice or is not there."""
+    twice = next((each for each in names if names.count(each) > 1), None)
+    if twice is not None:
+        raise Refused(f"Two columns have the name {twice!r}.", name)
+    places = {column: place for each in entries for column, place in each.places.items()}
+    for column in (x for each in mapped for x in (each.column, each.unit_column) if x is not None):
+        if column not in names:
+            said = f"There is no column {column} in {name}{near(column, names)}."
+            raise Refused(said, places.get(column, name))
+    return mapped
+
+
+def _cells(mapped: Iterable[MappedColumn], row: Mapping[str, Cell]) -> dict[str, Cell]:
+    """The cells of an order by path, without those that are absent."""
+    found = {}
+    for each in mapped:
+        cell = row.get(each.column)
+        if cell is None or cell.text == "" or cell.text in each.absent:
+            continue
+        beside = row.get(each.unit_column or "")
+        unit = beside.text if beside is not None else each.unit or ""
+        unit = "" if unit in each.absent else unit
+        found[each.path] = cell._replace(text=f"{cell.text} {unit}") if unit else cell
+    return found
+
+
+def order_of(row: Row, file: str) -> Order:
+    """The order that a row is. Raises Refused, at its cell, for what no order can hold."""
+    nodes: dict[str, Node] = {}
+    for path, cell in row.cells.items():
+        text, field = cell.text, field_table().fields.get(path)
+        inside = [each for each in row.cells if each.startswith(f"{path}.")]
+        if inside:  # as in a document, where a key would stand twice
+            raise Refused("The same key stands twice in one section.", cell.place)
+        form: Form = "number" if is_count(field, text) else "text"
+        nodes[path] = make_scalar(text, text, form, cell.place)
+    start = next((cell.place for cell in row.cells.values()), Place(file, 1, 1))
+    nodes["document"] = Scalar("order", "order", "text", start)
+    nodes["format"] = Scalar("1", "1", "number", start)
+    return read_order(Document(row.name, "order", nest_paths(nodes, start)))
+
+
+def document_of_row(row: Row) -> bytes:
+    """The document that a row is, as JSON."""
+    return document_of({path: cell.text for path, cell in row.cells.items()})
+
+
+def _said(names: Iterable[str], mapped: Sequence[MappedColumn]) -> Iterator[str]:
+    read = [x for each in mapped for x in (each.column, each.unit_column)]
+    if unmapped := [name for name in names if name not in read]:
+        yield f"Not read, as no setting is mapped to them: {', '.join(unmapped)}."
+    for column in dict.fromkeys(each.column for each in mapped):
+        of = [each.path for each in mapped if each.column == column]
+        if len(of) > 1:
+            yield f"The column {column} is read as several settings: {', '.join(of)}."
