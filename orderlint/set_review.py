@@ -42,7 +42,7 @@ from orderlint.set_findings import (
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.finding import Finding, NotChecked, Suppressed
     from orderlint.language.budget import Watched
@@ -133,6 +133,7 @@ def review_set(
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
     of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)
+    decided = [proof for _, proof in parts]
     leading, others = _split_leading(of_choices or ())
     found = (
         *leading,
@@ -140,20 +141,13 @@ def review_set(
         *_in_presets(of_presets, signed.order, book),
         *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
-        *not_proved_findings(_reasons([proof for _, proof in parts]), signed.order, book),
+        *not_proved_findings(_reasons(decided), signed.order, book),
         *others,
-    )
-    assessment = assessment_of(
-        found,
-        tuple(_unchecked_rules([proof for _, proof in parts], book)),
-        tuple(inactive_on_set(rules, order_set)),
-        _suppressed(of_presets, broken),
-        sum(1 for rule in rules if rule.instances),
     )
     return Reviewed(
         file=order_set.file,
         order_set=order_set,
-        assessment=assessment,
+        assessment=_assessment(order_set, found, decided, _suppressed(of_presets, broken), book),
         presets=of_presets,
         to_fill=signed.to_fill,
         proofs=proofs,
@@ -162,6 +156,24 @@ def review_set(
         choices=choices,
         count=count(order_set),
         rulebook=book,
+    )
+
+
+def _assessment(
+    order_set: OrderSet,
+    found: Iterable[Finding],
+    decided: Sequence[Proof],
+    suppressed: tuple[Suppressed, ...],
+    book: Rulebook,
+) -> Assessment:
+    """The assessment of what was found, with the rules that some order may leave unchecked."""
+    rules = book.order_rules
+    return assessment_of(
+        found,
+        tuple(_unchecked_rules(decided, book)),
+        tuple(inactive_on_set(rules, order_set)),
+        suppressed,
+        sum(1 for rule in rules if rule.instances),
     )
 
 

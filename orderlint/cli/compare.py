@@ -6,7 +6,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -78,35 +78,48 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     recorder = Recorder(wanted.record, "compare", at)
+    given = _Given(before, after, against, policy, datetime_of(at), effort)
+    return recorder.run(lambda: run_one(lambda: _compared(given, recorder), wanted, _later))
 
-    def make() -> Result[Any]:
-        site = recorder.read_policy(policy)
-        if against is None:
-            earlier: Content | None = recorder.read(before)
-        else:
-            _say_that_the_policy_changed(against, policy)
-            earlier = recorder.read_by(functools.partial(_earlier, against), after)
-        later = recorder.read(after)
-        if earlier is None:
-            alone = _all_new(later, datetime_of(at), site, effort)
-            recorder.found(alone.verdict, (alone.assessment,))
-            return alone
-        try:
-            result = orderlint.compare(
-                earlier.data,
-                later.data,
-                names=(earlier.name, later.name),
-                at=datetime_of(at),
-                policy=site,
-                effort=effort,
-                watched=watched,
-            )
-        except DifferentKindsError as error:
-            raise click.UsageError(str(error)) from None
-        recorder.found(result.verdict, (result.assessment, *_later(result)))
-        return result
 
-    return recorder.run(lambda: run_one(make, wanted, _later))
+class _Given(NamedTuple):
+    """The files that are compared, the policy's file, and as of when, with how much effort."""
+
+    before: str
+    after: str
+    against: str | None
+    policy: str | None
+    at: datetime
+    effort: int
+
+
+def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
+    """What the command reports. Raises Refused, and UsageError for an order beside a set."""
+    site = recorder.read_policy(given.policy)
+    if given.against is None:
+        earlier: Content | None = recorder.read(given.before)
+    else:
+        _say_that_the_policy_changed(given.against, given.policy)
+        earlier = recorder.read_by(functools.partial(_earlier, given.against), given.after)
+    later = recorder.read(given.after)
+    if earlier is None:
+        alone = _all_new(later, given.at, site, given.effort)
+        recorder.found(alone.verdict, (alone.assessment,))
+        return alone
+    try:
+        result = orderlint.compare(
+            earlier.data,
+            later.data,
+            names=(earlier.name, later.name),
+            at=given.at,
+            policy=site,
+            effort=given.effort,
+            watched=watched,
+        )
+    except DifferentKindsError as error:
+        raise click.UsageError(str(error)) from None
+    recorder.found(result.verdict, (result.assessment, *_later(result)))
+    return result
 
 
 def _say_that_the_policy_changed(against: str, policy: str | None) -> None:

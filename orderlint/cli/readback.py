@@ -6,7 +6,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import contextlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -116,39 +116,57 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         file, resume = resume, ""
     if file is None:
         return _list(wanted, lists=resume is not None)
-    asks = seen_file is None and not settings
+    entries = _Entries(seen_file, settings, resume)
     inputs = (file, seen_file, policy, resume or None)
-    if asks and "-" in inputs:
+    if entries.are_asked and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     check_record(wanted, inputs)
-    if resume is not None and not asks:
+    if resume is not None and not entries.are_asked:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
+    recorder = Recorder(wanted.record, "readback", at)
+    return recorder.run(lambda: _read_back(file, policy, entries, at, wanted, recorder))
+
+
+class _Entries(NamedTuple):
+    """Where what is seen comes from: a file, single settings, or answers that may be resumed."""
+
+    seen_file: str | None
+    settings: dict[str, str]
+    resume: str | None
+
+    @property
+    def are_asked(self) -> bool:
+        """Whether the nurse is asked."""
+        return self.seen_file is None and not self.settings
+
+
+def _read_back(  # noqa: PLR0913, PLR0917 - what is compared, and where it is told
+    file: str,
+    policy: str | None,
+    entries: _Entries,
+    at: int,
+    wanted: Wanted,
+    recorder: Recorder,
+) -> int:
+    """Compare the order in a file with what is seen, write that, and return the exit status."""
+    from orderlint.cli.readback_session import Ordered, compare_given  # noqa: PLC0415 - cold start
     from orderlint.order_reader import read_order  # noqa: PLC0415 - cold start
 
-    recorder = Recorder(wanted.record, "readback", at)
-
-    def check() -> int:
-        try:
-            rulebook = load_rulebook("read-back", recorder.read_policy(policy))
-            content = recorder.read(file)
-            order = read_order(content.read("order"))
-            if asks:
-                from orderlint.cli.readback_session import Ordered  # noqa: PLC0415 - cold start
-
-                of = Ordered(file, policy, order, content.digest, rulebook)
-                return _asked(of, content, resume, at, wanted, recorder)
-            from orderlint.cli.readback_session import compare_given  # noqa: PLC0415 - cold start
-
-            compared = compare_given(order, seen_file, settings, rulebook, at)
-            recorder.found(compared.verdict, _parts(compared), at)
-            write_result(_result(compared, content, at), wanted, private=True)
-        except (Refused, CannotWrite) as reason:
-            print_errors(str(reason))
-            return USAGE
-        return _status(compared, wanted)
-
-    return recorder.run(check)
+    try:
+        rulebook = load_rulebook("read-back", recorder.read_policy(policy))
+        content = recorder.read(file)
+        order = read_order(content.read("order"))
+        if entries.are_asked:
+            of = Ordered(file, policy, order, content.digest, rulebook)
+            return _asked(of, content, entries.resume, at, wanted, recorder)
+        compared = compare_given(order, entries.seen_file, entries.settings, rulebook, at)
+        recorder.found(compared.verdict, _parts(compared), at)
+        write_result(_result(compared, content, at), wanted, private=True)
+    except (Refused, CannotWrite) as reason:
+        print_errors(str(reason))
+        return USAGE
+    return _status(compared, wanted)
 
 
 def _list(wanted: Wanted, *, lists: bool) -> int:

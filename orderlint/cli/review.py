@@ -103,10 +103,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     check_record(wanted, (*inputs, kept))
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
-    if baseline and against:
-        raise click.UsageError("What is known is either --baseline, or what --against has.")
-    if recheck and wanted.record:
-        raise click.UsageError("--recheck writes nothing else, so that --record has nothing.")
+    _check_together(baseline and against, recheck and wanted.record)
     try:
         if recheck is not None:
             from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
@@ -123,6 +120,14 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     make = _reviewer(at, effort, is_only=len(files) == 1)
     batch = run_each(files, policy, "order-set", make, jobs)
     return _report(batch, at, wanted, known, kept)
+
+
+def _check_together(two_known: object, recorded_recheck: object) -> None:
+    """Raise UsageError where options are given together that cannot be."""
+    if two_known:
+        raise click.UsageError("What is known is either --baseline, or what --against has.")
+    if recorded_recheck:
+        raise click.UsageError("--recheck writes nothing else, so that --record has nothing.")
 
 
 def _reviewer(

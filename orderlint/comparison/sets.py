@@ -32,7 +32,7 @@ from orderlint.set_findings import (
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from orderlint.comparison.option_changes import OptionChange, SectionChange
     from orderlint.finding import Finding, NotChecked
@@ -114,12 +114,7 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
     told = {item.broken.rule for item in newly}
     in_presets = _presets_newly_break(before, presets, told, at, rulebook)
     left = [item for item in found.broken if item.missing]
-    unchecked = tuple(
-        Unchecked(item.rule, rulebook.rules[item.rule].level, item.missing)
-        for item in left
-        if not _was_open(item)
-    )
-    rules = rulebook.order_rules
+    asked = sum(1 for rule in rulebook.order_rules if rule.instances)
     assessment = assessment_of(
         (
             *(in_presets if not (before.unsettled or after.unsettled) else ()),
@@ -127,10 +122,10 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
             *_left_open(before, after, found, rulebook),
             *clock_findings(presets, rulebook),
         ),
-        unchecked,
-        tuple(inactive_on_set(rules, after)),
+        tuple(_newly_unchecked(left, rulebook)),
+        tuple(inactive_on_set(rulebook.order_rules, after)),
         tuple(item.suppressed for item in newly if item.suppressed),
-        sum(1 for rule in rules if rule.instances) - len(found.at_signing),
+        asked - len(found.at_signing),
     )
     return ComparedSets(
         before,
@@ -143,6 +138,13 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
         assessment,
         rulebook,
     )
+
+
+def _newly_unchecked(left: Iterable[NewlyBroken], book: Rulebook) -> Iterator[Unchecked]:
+    """The rules that new orders may leave unchecked, and earlier ones did not."""
+    for item in left:
+        if not _was_open(item):
+            yield Unchecked(item.rule, book.rules[item.rule].level, item.missing)
 
 
 def _compared_unsuppressed(  # noqa: PLR0913, PLR0917 - what compare_sets takes
