@@ -162,7 +162,7 @@ def test_a_text_of_lines_has_the_same_first_character_that__is_refused(text):
     assert first_refused_offset(text) == next(refused, None)
 
 
-UNIT_PATTERN, UNIT_SPELLINGS = tokens._units()
+UNIT_SPELLINGS = tokens._units()
 LONGEST_FIRST = re.compile(
     "|".join(
         re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s")
@@ -177,5 +177,5 @@ ENDS = ("", "s", "/", " / h", " per mL", "/mL", "\u00a0an hour", "-x", "2")
 def test_the_longest_unit_is_read_wherever_one_stands(unit, gap, data):
     text = f"{gap}{unit}{data.draw(st.sampled_from(ENDS))}"
     text = data.draw(st.sampled_from((text, text.upper(), text.replace("/", " / "))))
-    found, expected = UNIT_PATTERN.match(text), LONGEST_FIRST.match(text)
-    assert (found and found.span()) == (expected and expected.span())
+    expected = LONGEST_FIRST.match(text)
+    assert tokens._unit_after(text, 0)[2] == (expected.end() if expected else 0)
