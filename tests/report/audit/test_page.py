@@ -17,6 +17,7 @@ from orderlint.audit.model import (
     Refusals,
     SourceFile,
 )
+from orderlint.finding import Verdict
 from orderlint.report.audit.blocks import as_page, blocks, text_blocks
 from orderlint.report.audit.written import Written
 from orderlint.report.blocks import CountTable
@@ -102,6 +103,13 @@ def test_rules_are_ranked_by_the_orders_that_they_stop():
     at = [text.index(rule) for rule in ranked]
     assert at == sorted(at)
     assert text.index("stop no order") < text.index("bag-not-stocked (NOTE)")
+
+
+def test_a_verdict_that_the_stopped_orders_give_away_is_hidden():
+    verdicts = dict(zip(Verdict, (3, 1527, 7000, 400, 3056), strict=True))
+    text = text_of(result(verdicts=verdicts))
+    assert re.search(r"DO NOT START – CALL +under 5\n +CLARIFY +not shown\n", text)
+    assert re.search(r"CLARIFY +630 +5\.3 %", text_of())
 
 
 def test_what_no_column_is_read_as_is_told_apart_from_the_orders():
