@@ -92,6 +92,12 @@ def test_every_part_is_said_even_where_there_is_nothing_to_say():
     assert "None stops an order." in text_of(EMPTY, detail=False)
 
 
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_no_line_is_longer_than_the_screen(width):
+    for line in text_of(width=width).splitlines():
+        assert len(line) <= width or " " not in line.strip(), line
+
+
 def test_rules_are_ranked_by_the_orders_that_they_stop():
     text = text_of()
     ranked = (
