@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 
 RULES = "rules_broken"
 """The column that is added, of the ids of rules; with a number behind it where there is one."""
-_BETWEEN = "; "
 _CELLS = (pl.String, pl.Categorical, pl.Enum)
 
 
@@ -129,11 +128,10 @@ class RowFile:
                 self._part.unlink()
 
 
-def with_rules(rows: pl.DataFrame, rules: Sequence[Sequence[str]]) -> pl.DataFrame:
+def with_rules(rows: pl.DataFrame, rules: Sequence[str] | pl.Series) -> pl.DataFrame:
     """The rows with the ids of the rules broken in each, in a column beside the others."""
     name = _distinct([*rows.columns, RULES])[-1]
-    said = [_BETWEEN.join(broken) for broken in rules]
-    return rows.with_columns(pl.Series(name, said, pl.String))
+    return rows.with_columns(pl.Series(name, rules, pl.String))
 
 
 def _defused(name: str, *, inner: bool) -> pl.Expr:

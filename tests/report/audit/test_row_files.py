@@ -129,7 +129,7 @@ def test_the_name_of_a_column_is_a_cell(kind, tmp_path):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_rules_stand_in_a_column_of_their_own(kind, tmp_path):
-    frame = with_rules(pl.DataFrame({RULES: ["mine"], "a": ["b"]}), [["one", "two"]])
+    frame = with_rules(pl.DataFrame({RULES: ["mine"], "a": ["b"]}), ["one; two"])
     assert frame.row(0) == ("mine", "b", "one; two")
     assert frame.columns[-1] == f"{RULES}_2"
     written(tmp_path / f"rows{kind}", frame)
