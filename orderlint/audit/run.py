@@ -45,7 +45,7 @@ class Audit(NamedTuple):
 class Watcher(Protocol):
     """Is told of each part when it has been audited, in the order of the rows."""
 
-    def __call__(self, audited: AuditedPart, auditor: Auditor) -> None:
+    def __call__(self, audited: AuditedPart) -> None:
         """Do with it whatever it is for."""
 
 
@@ -57,7 +57,7 @@ def run(audit: Audit, watchers: Sequence[Watcher] = ()) -> AuditResult:
     for part in parts(audit):
         audited = auditor.audit(part)
         for watcher in watchers:
-            watcher(audited, auditor)
+            watcher(audited)
         tally.add(audited.tally, audit.options.sample)
     return result_of(tally, _names(audit, auditor), audit.options, audit.min_cell)
 
@@ -67,7 +67,7 @@ def parts(audit: Audit) -> Iterator[Part]:
     names, floats = audit.columns.names(), audit.columns.floats()
     for number, table in enumerate(audit.tables):
         first = 0
-        for rows in chunks(table.batches(names, (*floats, *audit.columns.extra)), audit.part_rows):
+        for rows in chunks(table.batches(names, floats), audit.part_rows):
             yield Part(number, first, rows)
             first += rows.num_rows
 

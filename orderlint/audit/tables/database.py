@@ -28,6 +28,8 @@ _BATCH = 65_536
 class DuckTable:
     """A table or view of a DuckDB file."""
 
+    names_vary = False
+
     def __init__(self, name: str, table: str) -> None:
         import duckdb  # noqa: PLC0415 - only such a file needs it
 
@@ -62,6 +64,8 @@ class DuckTable:
 
 class SqliteTable:
     """A table or view of an SQLite file. The type of a column says nothing of its cells there."""
+
+    names_vary = False
 
     def __init__(self, name: str, table: str) -> None:
         self.name, self.table = name, table

@@ -22,6 +22,8 @@ _BLOCK = 16 * 1024 * 1024
 class CsvTable:
     """A CSV file."""
 
+    names_vary = False
+
     def __init__(self, name: str) -> None:
         self.name = name
         self._uneven: list[int] = []

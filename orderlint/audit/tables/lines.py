@@ -24,6 +24,8 @@ _LONGEST = 8 * 1024 * 1024  # bytes of one line
 class LinesTable:
     """A file of lines. Its columns are the names that any of its lines has, in their order."""
 
+    names_vary = True
+
     def __init__(self, name: str) -> None:
         self.name = name
         found: dict[str, None] = {}

@@ -20,6 +20,8 @@ _BATCH = 65_536
 class ParquetTable:
     """A Parquet file."""
 
+    names_vary = False
+
     def __init__(self, name: str) -> None:
         self.name = name
         try:

@@ -39,6 +39,10 @@ class Table(Protocol):
     def columns(self) -> tuple[TableColumn, ...]:
         """Its columns in order. No name stands twice."""
 
+    @property
+    def names_vary(self) -> bool:
+        """Whether a column that it does not have is one without cells, as of lines of JSON."""
+
     def batches(
         self, names: Sequence[str], floats: Collection[str] = ()
     ) -> Iterator[pa.RecordBatch]:

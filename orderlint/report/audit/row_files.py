@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Protocol
+from typing import IO, TYPE_CHECKING, Any, Protocol, Self
 
 import polars as pl
 
@@ -109,7 +109,7 @@ class RowFile:
                 self._changed[name] = None
         return rows.rename(dict(zip(rows.columns, _distinct(names), strict=True)))
 
-    def __enter__(self) -> RowFile:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(
