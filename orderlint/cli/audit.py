@@ -35,8 +35,9 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint.audit.model import AuditResult
-    from orderlint.audit.run import Audit, Watcher
+    from orderlint.audit.run import Audit
     from orderlint.cli.audit_inputs import Asked
+    from orderlint.report.audit.broken_rows import BrokenRows
     from orderlint.report.audit.written import Written
 
 _EPILOG = """\b
@@ -89,6 +90,12 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     default=0,
     help="Draw so many orders of each rule for a reviewer.",
 )
+@click.option(
+    "--sheet",
+    metavar="FILE",
+    type=FILE,
+    help="Write the sample with blank columns for a reviewer: .xlsx, .csv.",
+)
 @click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
 @click.option(
     "--min-cell",
@@ -115,7 +122,10 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     help="Use so many processors; the result is the same.",
 )
 @click.option(
-    "--rows", metavar="FILE", type=FILE, help="Write the rows with findings: .parquet, .csv, .xlsx."
+    "--rows",
+    metavar="FILE",
+    type=FILE,
+    help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
@@ -141,6 +151,7 @@ def command(threads: int, **asked: Any) -> int:
     )
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
+    given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
         return _run(given, wanted)
@@ -160,19 +171,28 @@ def _use(threads: int) -> None:
 def _run(asked: Asked, wanted: Wanted) -> int:
     from orderlint.audit.run import run  # noqa: PLC0415 - needs what an extra brings
     from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
+    from orderlint.report.audit.written import changed_words  # noqa: PLC0415
 
     audit = audit_of(asked)
     with contextlib.ExitStack() as open_files:
-        watchers: list[Watcher] = []
+        files: list[BrokenRows] = []
         if asked.rows is not None:
-            from orderlint.cli.audit_rows import RowWriter  # noqa: PLC0415
+            from orderlint.report.audit.broken_rows import BrokenRows  # noqa: PLC0415
 
-            writer = open_files.enter_context(RowWriter(asked.rows))
-            watchers.append(writer)
-        result = run(audit, watchers)
-    written = [writer.written] if asked.rows is not None else []
+            files.append(open_files.enter_context(BrokenRows(asked.rows)))
+        result = run(audit, files)
+    written = [file.written for file in files]
+    if asked.sheet is not None:
+        written.append(_sheet(result, audit, asked.sheet))
+    print_errors(*(said for each in written for said in changed_words(each)))
     _write(result, audit, written, wanted)
     return _status(result, wanted.fail_at)
+
+
+def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
+    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - for few
+
+    return write_sheet(result, audit.policies[0].rulebook.rules, file)
 
 
 def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted: Wanted) -> None:

@@ -10,52 +10,48 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from orderlint.audit.masks import as_series
-from orderlint.report.audit.row_files import with_rules
+from orderlint.report.audit.row_files import RowFile, with_columns
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pyarrow as pa
 
-    from orderlint.audit.auditor import AuditedPart, Auditor
-    from orderlint.audit.judge import Judged
-    from orderlint.report.audit.row_files import RowFile
+    from orderlint.audit.auditor import AuditedPart
+    from orderlint.audit.masks import Mask
 
+BROKEN, REPORTED = "rules_broken", "rules_reported"
+"""The columns that are added, of the ids of rules: all that a row breaks, and those of which there
+is a finding, as other findings do not cover it nor the policy silences it."""
 _BETWEEN = "; "
 
 
-class BrokenRows:
-    """Writes the rows of each part that break a rule under the first policy to a file.
+class BrokenRows(RowFile):
+    """A file of the rows that break a rule under the first policy, told of each part by a run."""
 
-    Broken is as a count of `broken` has it: before other findings cover it. The columns are those
-    of `columns`, or all of a part.
-    """
-
-    def __init__(self, file: RowFile, columns: tuple[str, ...] = ()) -> None:
-        self._file, self._columns = file, columns
-
-    def __call__(self, audited: AuditedPart, auditor: Auditor) -> None:
-        """Write those of a part."""
-        del auditor  # rules have their ids in what was judged
-        found = broken_in(audited.judged[0])
-        rows = audited.part.rows
-        columns = [*self._columns] or rows.column_names
-        at = audited.rows.places.gather(found["row"])
-        self._file.write(
-            with_rules(_frame(rows.select(columns)).select(pl.all().gather(at)), found["rules"])
-        )
+    def __call__(self, audited: AuditedPart) -> None:
+        """Write those of a part, with all columns that it has."""
+        judged = audited.judged[0]
+        broken = _rules_where({rule: m.broken for rule, m in judged.rules.items()}, judged.size)
+        reported = _rules_where({rule: m.reported for rule, m in judged.rules.items()}, judged.size)
+        at = broken.is_not_null().arg_true()
+        rows = _frame(audited.part.rows).select(pl.all().gather(audited.rows.places.gather(at)))
+        beside = {BROKEN: broken.gather(at), REPORTED: reported.gather(at).fill_null("")}
+        self.write(with_columns(rows, beside))
 
 
-def broken_in(judged: Judged) -> pl.DataFrame:
-    """The numbers of rows that break a rule, from 0, with the ids of these rules as one text."""
-    every = [
-        pl.DataFrame({"row": as_series(masks.broken, judged.size).arg_true()}).with_columns(
-            rules=pl.lit(rule)
-        )
-        for rule, masks in judged.rules.items()
-        if masks.broken is not False
+def _rules_where(masks: Mapping[str, Mask], size: int) -> pl.Series:
+    """For each row the ids of the rules with a true mask, as one text; null where there is none."""
+    pairs = [
+        pl.DataFrame({"row": as_series(mask, size).arg_true()}).with_columns(rules=pl.lit(rule))
+        for rule, mask in masks.items()
+        if mask is not False
     ]
     none = pl.DataFrame(schema={"row": pl.UInt32, "rules": pl.String})
-    grouped = pl.concat([none, *every]).group_by("row", maintain_order=True)
-    return grouped.agg(pl.col("rules").str.join(_BETWEEN)).sort("row")
+    grouped = pl.concat([none, *pairs]).group_by("row", maintain_order=True)
+    found = grouped.agg(pl.col("rules").str.join(_BETWEEN))
+    nothing = pl.Series("rules", [None], pl.String).new_from_index(0, size)
+    return nothing.scatter(found["row"], found["rules"]) if size else nothing
 
 
 def _frame(rows: pa.Table) -> pl.DataFrame:

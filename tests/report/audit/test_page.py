@@ -208,12 +208,12 @@ def test_there_is_one_heading_of_the_first_level():
 
 def test_the_columns_that_are_changed_in_a_file_of_rows_are_said():
     written = [Written("rows.csv", 9, ("free <b>", "id")), Written("sheet.xlsx", 1, (), ("id",))]
-    said = "In its column free <b>, id an apostrophe stands before what a spreadsheet would compute"
+    said = "In rows.csv, column free <b>, id, an apostrophe stands before what a spreadsheet would"
     for detail in (True, False):
         text = render_blocks(text_blocks(result(), RULES, written, detail=detail), width=10_000)
         assert said in text
         assert "1 row written to sheet.xlsx." in text
-        assert "In its column id texts were too long for a cell and are cut." in text
+        assert "In sheet.xlsx, column id, texts were too long for a cell and are cut." in text
     assert said in taken_apart(as_page(result(), RULES, written)).text
 
 
