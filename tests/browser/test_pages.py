@@ -56,7 +56,7 @@ PAST = (
     EXAMPLES / "past-orders.csv",
 )
 OTHERS = {
-    "audit": lambda: run(*PAST).out.decode(),
+    "audit": lambda: str(run(*PAST).out, "utf-8"),
     "audit of much": lambda: as_page(result(), RULES),
     "audit hostile": lambda: as_page(hostile(" ".join(MARKUP)), RULES),
 }
