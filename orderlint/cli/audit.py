@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import importlib.util
 import os
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -54,6 +54,16 @@ Exit status:
 
 _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
+
+
+class Means(NamedTuple):
+    """How an audit is run: where parts are kept, whether it goes on with them, and on how many
+    processors.
+    """
+
+    parts: str | None
+    resume: bool
+    threads: int
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -129,7 +139,7 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
 @detail_option
 @color_option
 @output_option
-def command(threads: int, **asked: Any) -> int:
+def command(**asked: Any) -> int:
     """Judge each row of each TABLE as the order that it is, and count.
 
     A TABLE is a Parquet, CSV or NDJSON file, or a DuckDB or SQLite file with --table. The report
@@ -139,6 +149,7 @@ def command(threads: int, **asked: Any) -> int:
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         print_errors(_MISSING)
         return USAGE
+    threads = asked.pop("threads")
     _use(threads)
     from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
 
@@ -146,14 +157,14 @@ def command(threads: int, **asked: Any) -> int:
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    parts, resume = asked.pop("parts"), asked.pop("resume")
-    if resume and parts is None:
+    means = Means(asked.pop("parts"), asked.pop("resume"), threads)
+    if means.resume and means.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
-        return _run(given, wanted, parts, resume=resume)
+        return _run(given, wanted, means)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
@@ -167,8 +178,9 @@ def _use(threads: int) -> None:
     pyarrow.set_cpu_count(threads)
 
 
-def _run(asked: Asked, wanted: Wanted, parts: str | None, *, resume: bool) -> int:
-    from orderlint.audit.run import run  # noqa: PLC0415 - needs what an extra brings
+def _run(asked: Asked, wanted: Wanted, means: Means) -> int:
+    from orderlint.audit.reading_pool import ReadingPool  # noqa: PLC0415 - from an extra
+    from orderlint.audit.run import run  # noqa: PLC0415
     from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
 
     audit = audit_of(asked)
@@ -180,11 +192,12 @@ def _run(asked: Asked, wanted: Wanted, parts: str | None, *, resume: bool) -> in
             writer = open_files.enter_context(RowWriter(asked.rows))
             watchers.append(writer)
         keeper = None
-        if parts is not None:
+        if means.parts is not None:
             from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
 
-            keeper = open_files.enter_context(PartFolder(parts, resume=resume))
-        result = run(audit, watchers, keeper)
+            keeper = open_files.enter_context(PartFolder(means.parts, resume=means.resume))
+        pool = open_files.enter_context(ReadingPool(means.threads))
+        result = run(audit, watchers, keeper, pool.read)
     written = [writer.written] if asked.rows is not None else []
     _write(result, audit, written, wanted)
     return _status(result, wanted.fail_at)
