@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import importlib.util
 import os
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -55,6 +55,16 @@ Exit status:
 
 _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
+
+
+class Means(NamedTuple):
+    """How an audit is run: where parts are kept, whether it goes on with them, and on how many
+    processors.
+    """
+
+    parts: str | None
+    resume: bool
+    threads: int
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -114,6 +124,13 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     help="Judge so many rows at a time.",
 )
 @click.option(
+    "--parts",
+    metavar="FOLDER",
+    type=FILE,
+    help="Keep what each part comes to in this folder.",
+)
+@click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
+@click.option(
     "--threads",
     metavar="N",
     type=click.IntRange(min=1),
@@ -132,7 +149,7 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
 @detail_option
 @color_option
 @output_option
-def command(threads: int, **asked: Any) -> int:
+def command(**asked: Any) -> int:
     """Judge each row of each TABLE as the order that it is, and count.
 
     A TABLE is a Parquet, CSV or NDJSON file, or a DuckDB or SQLite file with --table. The report
@@ -142,6 +159,7 @@ def command(threads: int, **asked: Any) -> int:
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         print_errors(_MISSING)
         return USAGE
+    threads = asked.pop("threads")
     _use(threads)
     from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
 
@@ -149,12 +167,15 @@ def command(threads: int, **asked: Any) -> int:
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
+    means = Means(asked.pop("parts"), asked.pop("resume"), threads)
+    if means.resume and means.parts is None:
+        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
-        return _run(given, wanted)
+        return _run(given, wanted, means)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
@@ -168,8 +189,9 @@ def _use(threads: int) -> None:
     pyarrow.set_cpu_count(threads)
 
 
-def _run(asked: Asked, wanted: Wanted) -> int:
-    from orderlint.audit.run import run  # noqa: PLC0415 - needs what an extra brings
+def _run(asked: Asked, wanted: Wanted, means: Means) -> int:
+    from orderlint.audit.reading_pool import ReadingPool  # noqa: PLC0415 - from an extra
+    from orderlint.audit.run import run  # noqa: PLC0415
     from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
     from orderlint.report.audit.written import changed_words  # noqa: PLC0415
 
@@ -180,7 +202,13 @@ def _run(asked: Asked, wanted: Wanted) -> int:
             from orderlint.report.audit.broken_rows import BrokenRows  # noqa: PLC0415
 
             files.append(open_files.enter_context(BrokenRows(asked.rows)))
-        result = run(audit, files)
+        keeper = None
+        if means.parts is not None:
+            from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
+
+            keeper = open_files.enter_context(PartFolder(means.parts, resume=means.resume))
+        pool = open_files.enter_context(ReadingPool(means.threads))
+        result = run(audit, files, keeper, pool.read)
     written = [file.written for file in files]
     if asked.sheet is not None:
         written.append(_sheet(result, audit, asked.sheet))

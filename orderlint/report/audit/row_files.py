@@ -56,6 +56,7 @@ class RowFile:
         self._changed: dict[str, None] = {}
         self._shortened: dict[str, None] = {}
         self._rows = 0
+        self._columns: list[str] = []
         if self._target.suffix.lower() not in _FORMATS:
             raise Refused("Rows are written to a file named .parquet, .csv or .xlsx.", file)
         with self._writing():
@@ -70,6 +71,9 @@ class RowFile:
         """Add rows, with the same columns each time. No file is made where it is never called."""
         kind = self._target.suffix.lower()
         self._rows += rows.height
+        self._columns = self._columns or rows.columns
+        if rows.columns != self._columns:
+            raise Refused("The tables do not have the same columns.", self._file)
         if kind == ".xlsx" and self._rows >= MOST_ROWS:
             raise Refused(
                 f"a sheet holds {MOST_ROWS - 1:,} rows; write .csv or .parquet", self._file
@@ -184,13 +188,21 @@ class _Parquet:
         self._writer: pq.ParquetWriter = parquet.ParquetWriter(path, self._schema)
 
     def write(self, rows: pl.DataFrame) -> None:
-        self._writer.write_table(_arrow(rows).cast(self._schema))
+        from pyarrow import ArrowException  # noqa: PLC0415 - as above
+
+        try:
+            table = _arrow(rows).cast(self._schema)
+        except (ArrowException, ValueError):
+            raise OSError(0, "a column is of another type in another table") from None
+        self._writer.write_table(table)
 
     def close(self) -> None:
         self._writer.close()
 
 
 def _arrow(rows: pl.DataFrame) -> pa.Table:
+    """With texts where a column has no cell yet, since those of a later part may be texts."""
+    rows = rows.with_columns(pl.col(pl.Null).cast(pl.String))
     return rows.to_arrow(compat_level=pl.CompatLevel.oldest())
 
 

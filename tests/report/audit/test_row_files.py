@@ -91,6 +91,21 @@ def test_parquet_keeps_what_stands_in_the_table_and_its_types(tmp_path):
     assert told == (str(tmp_path / "rows.parquet"), frame.height, (), ())
 
 
+def test_a_column_may_get_its_first_cell_late(tmp_path):
+    written(tmp_path / "rows.parquet", pl.DataFrame({"a": [None]}), pl.DataFrame({"a": ["b"]}))
+    assert pl.read_parquet(tmp_path / "rows.parquet")["a"].to_list() == [None, "b"]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("later", [{"b": [1]}, {"a": [1], "b": [1]}])
+def test_tables_of_other_columns_are_refused(later, kind, tmp_path):
+    with pytest.raises(Refused, match="do not have the same columns"):
+        written(tmp_path / f"rows{kind}", pl.DataFrame({"a": [1]}), pl.DataFrame(later))
+    with pytest.raises(Refused, match="of another type"):
+        written(tmp_path / "rows.parquet", pl.DataFrame({"a": [1]}), pl.DataFrame({"a": ["b"]}))
+    assert not [*tmp_path.iterdir()]
+
+
 def test_csv_has_each_cell_and_says_which_columns_are_changed(tmp_path):
     frame = pl.DataFrame({"quiet": ["a"] * len(CELLS), "text": CELLS, "n": [-1] * len(CELLS)})
     told = written(tmp_path / "rows.csv", frame.head(3), frame.slice(3))
