@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import BEFORE
@@ -107,7 +107,7 @@ class Scope:
 def _checked_at(table: FieldTable) -> Field:
     """A field for the time of checking, which is an instant but no field of an order."""
     instant = next(field for field in table.fields.values() if field.kind == "instant")
-    return replace(instant, path=CHECKED_AT, name="Time of checking")
+    return instant._replace(path=CHECKED_AT, name="Time of checking")
 
 
 def expect_dimension(left: str, right: str, at: int) -> None:

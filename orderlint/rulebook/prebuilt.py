@@ -30,6 +30,8 @@ T = TypeVar("T")
 _KINDS: Mapping[str, type[Rule]] = {
     kind.__name__: kind for kind in (CodeRule, OrderRule, ChangeRule)
 }
+_LEVELS = {level.value: level for level in Level}
+_HARMS = {harm.value: harm for harm in Harm}
 _NO_WORDS = frozenset(
     {"id", "family", "level", "harm", "covers", "found_by", "instances", "skipped", "examples"}
 )
@@ -218,8 +220,8 @@ class Prebuilt:
         put("_read", self._fields_of)
         put("id", name)
         put("family", family)
-        put("level", Level(level))
-        put("harm", Harm(harm))
+        put("level", _LEVELS[level])
+        put("harm", _HARMS[harm])
         put("covers", frozenset(covers).intersection(rules))
         if kind == CodeRule.__name__:
             (found_by,) = of_kind
