@@ -111,18 +111,29 @@ def check(leaves):
  l1 = leaves[c3]
  l2 = leaves[c4]
  l3 = leaves[c5]
+ l4 = leaves[c6]
+ l5 = leaves[c7]
+ l6 = leaves[c8]
  nl2 = named_l2(l2.text) if l2.text and not l2.to_be_written else None
  vl0 = l0.value
  vl1 = l1.value
- fl3 = l3.flags
  gl3 = l3.state is not absent
+ gl4 = l4.state is not absent
+ gl5 = l5.state is not absent
+ fl6 = l6.flags
+ gl6 = l6.state is not absent
  broken, unknown = [], []
  x0 = (vl0 in c0) if vl0 is not None else None
  if not ((x0 is False) or (vl1 is not None and (vl1 <= 7))):
   (broken if (x0 and (vl1 is not None and not (vl1 <= 7))) else unknown).append(0)
  if not ((x0 is False) or (nl2 is not None and not (0 in nl2))):
   (broken if (x0 and (nl2 is not None and (0 in nl2))) else unknown).append(2)
- if fl3 and gl3: broken.extend([number for flag, number in c1 if flag in fl3])
+ x1 = (gl3 or gl4)
+ if not ((gl5) and ((x1 is False) or (gl5))):
+  (broken if ((not (gl5)) or (x1 and (not (gl5)))) else unknown).append(3)
+ if not x1:
+  (broken if (x1 is False) else unknown).append(4)
+ if fl6 and gl6: broken.extend([number for flag, number in c1 if flag in fl6])
  broken.sort()
  return broken, unknown
 """
@@ -130,9 +141,12 @@ def check(leaves):
 
 def test_a_function():
     irrigates = Member(Subject("therapy"), ("irrigation",))
+    bag, drain = Given(("irrigation.bag",)), Given(("drainage.bag", "drainage.height"))
     trees = [
         Or((Not(irrigates), Compare((Term(1, ("revision",)),), "<=", 7))),
         Or((Not(And((Given(("pause.lower",)),))), Not(Written("pause.lower", "a flag")))),
         Or((Not(irrigates), Not(Names("stop_when", ("x",))))),
+        And((bag, Not(And((drain, Not(bag)))))),
+        drain,
     ]
     assert python(trees).text == SHOWN.strip()
