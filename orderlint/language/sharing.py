@@ -80,5 +80,4 @@ def notation_of(tree: Tree) -> tuple[str, str] | None:
     match tree:
         case Or((Not(Given((path,))), Not(Written(of, flag)))) if of == path:
             return path, flag
-        case _:
-            return None
+    return None

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint.language.sharing import Sharing, height, notation_of, uses
-from orderlint.language.tree import And, Given, Multiple, Not, Or, Written
+from orderlint.language.tree import And, Given, Member, Multiple, Not, Or, Same, Subject, Written
 
 A, B, C = Given(("a",)), Given(("b",)), Multiple("c", 2)
 FLAG = Written("a", "f")
@@ -57,6 +57,9 @@ def test_an_and_is_no_or_of_the_same():
     inner = And((And((A, C)), C)), And((Or((A, C)), C))
     assert len({id(sharing.shared(tree)) for tree in inner}) == 2
     assert sharing.shared(And((Or((A,)),))) is sharing.shared(A)
+    alike = Same(Subject("a"), Subject("b")), Member(Subject("a"), ("b", False))
+    assert alike[0] == alike[1]
+    assert sharing.shared(alike[0]) is not sharing.shared(alike[1])
 
 
 def test_uses_are_counted_once_for_each_node_that_a_node_stands_in():
