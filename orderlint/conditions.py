@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-WALKED = 25
+WALKED = 50
 """The orders of which conditions are asked one by one, before their function is made.
 
-To make it takes as long as to check so many orders without it.
+To make it takes as long as to ask so many orders without it.
 """
 
 
@@ -51,13 +51,16 @@ class Conditions:
 
     def _next_check(self) -> Check:
         """The walk for the first orders, and from then on the function."""
-        if self._walked < WALKED:
-            self._walked += 1
-            return self.walk
+        self._walked += 1
+        return self.walk if self._walked <= WALKED else self.compiled()
+
+    def compiled(self) -> Check:
+        """The function of the conditions, by which all further orders are judged."""
         from orderlint.language.to_python import compiled  # noqa: PLC0415 - cold start
 
-        self._check = compiled([each.condition for _, each in self._numbered])
-        return self._check
+        check = self._check or compiled([each.condition for _, each in self._numbered])
+        self._check = check
+        return check
 
     def walk(self, leaves: Mapping[str, Leaf]) -> tuple[list[int], list[int]]:
         """The numbers of the conditions that are false, and that are unknown."""
