@@ -137,25 +137,42 @@ def _number_word(word: str, text: str, start: int, end: int) -> Token | None:
 
 def _unit_after(text: str, end: int) -> tuple[str, str, int]:
     """The symbol and dimension of the unit that follows a number, and where it ends."""
-    pattern, units = _units()
-    met = pattern.match(text, end)
+    start = end
+    while start < end + 2 and (text[start : start + 1].isspace() or text[start : start + 1] == "-"):
+        start += 1
+    first = text[start : start + 1].casefold()
+    met = _units_from(first).match(text, start) if first in _first_letters() else None
     if met is None:
         return "", "", end
-    said = met[1].casefold()
-    if said not in units:
+    said = met[0].casefold()
+    if said not in _units():
         said = re.sub(r"\s*/\s*", "/", " ".join(said.split()))
-    symbol, dimension = units[said]
-    return symbol, dimension, met.end()
+    # Without regard to case a dotless i is an i to a pattern, and no letter of a unit.
+    return (*_units()[said], met.end()) if said in _units() else ("", "", end)
 
 
 @functools.cache
-def _units() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
-    """A pattern for a unit after a number; each spelling with its symbol and dimension."""
+def _units() -> dict[str, tuple[str, str]]:
+    """Each spelling of a unit with its symbol and dimension."""
     dimensions = {symbol: dimension for dimension, units in TICKS.items() for symbol in units}
     units = dict.fromkeys(COUNTED, ("", COUNT))
     units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
-    units |= MORE_UNITS
-    return re.compile(rf"[\s-]{{0,2}}({_one_of(units)})(?![\w/])", re.IGNORECASE), units
+    return {**units, **MORE_UNITS}
+
+
+@functools.cache
+def _first_letters() -> frozenset[str]:
+    return frozenset(unit[0].casefold() for unit in _units())
+
+
+@functools.cache
+def _units_from(first: str) -> re.Pattern[str]:
+    """A pattern for the units whose spelling begins with one of `_first_letters`.
+
+    Apart by these, since a pattern of all takes as long to compile as an order to be read.
+    """
+    spelt = _one_of(unit for unit in _units() if unit[0].casefold() == first)
+    return re.compile(rf"{spelt}(?![\w/])", re.IGNORECASE)
 
 
 def _one_of(spellings: Iterable[str]) -> str:
