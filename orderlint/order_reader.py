@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 import re
-from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
@@ -42,6 +41,7 @@ from orderlint.units import find_unit, has_instant_form, has_offset, parse_insta
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from fractions import Fraction
 
     from orderlint.field import Field
     from orderlint.fields import FieldTable
@@ -199,6 +199,8 @@ def _decimals_needed(number: NumberText) -> int:
 
 
 def _fraction(number: NumberText) -> Fraction:
+    from fractions import Fraction  # noqa: PLC0415 - cold start
+
     sign = -1 if number.negative else 1
     return Fraction(sign * int(number.digits), 10**number.decimals)
 

@@ -6,7 +6,6 @@ The only import of jsonschema. Never judges a number, a unit or a choice: order_
 from __future__ import annotations
 
 import functools
-from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from orderlint.field import in_sentence
@@ -127,9 +126,6 @@ def _can_be_left_out(path: str, entry: KeyValue, table: FieldTable) -> bool:
     return path not in schema.get("required", ()) and _fits(path, node, table)
 
 
-_A_NUMBER = Fraction(1, 2)
-
-
 def _instance(node: Node, path: str, table: FieldTable) -> Any:
     """Convert the node to JSON data, without known keys that are empty or whose value fits.
 
@@ -148,7 +144,9 @@ def _instance(node: Node, path: str, table: FieldTable) -> Any:
     if node.form == "truth":
         return node.text.lower() == "true"
     if node.form == "number":
-        return int(node.text) if node.text.isascii() and node.text.isdigit() else _A_NUMBER
+        from fractions import Fraction  # noqa: PLC0415 - cold start
+
+        return int(node.text) if node.text.isascii() and node.text.isdigit() else Fraction(1, 2)
     return node.text
 
 
