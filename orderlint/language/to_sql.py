@@ -64,6 +64,8 @@ def sql(tree: Tree) -> str:
 
 
 def _joined(word: str, conditions: list[str]) -> str:
+    if not conditions:
+        return "TRUE" if word == "AND" else "FALSE"
     return "(" + f" {word} ".join(conditions) + ")"
 
 
@@ -127,6 +129,11 @@ def identifier(name: str) -> str:
     if len(name.encode()) > LONGEST_NAME:
         kept = name.encode()[: LONGEST_NAME - _DIGITS - 1].decode(errors="ignore")
         name = f"{kept} {sha256(name.encode()).hexdigest()[:_DIGITS]}"
+    return quoted_name(name)
+
+
+def quoted_name(name: str) -> str:
+    """The name of something that is in the database already, whole."""
     return '"' + name.replace('"', '""') + '"'
 
 

@@ -220,6 +220,10 @@ def test_conditions_in_sql_are_joined_and_bracketed():
     assert sql(Or(parts)) == '(("therapy given") OR ("starts given"))'
 
 
+def test_no_conditions_joined_are_true_and_none_to_choose_from_are_false():
+    assert (meant(And(())), meant(Or(()))) == (True, False)
+
+
 def test_columns_have_the_types_of_what_they_hold():
     for path, field in field_table().fields.items():
         flags, lists = frozenset({"unit period", "naked decimal"}), frozenset({("a", "b")})
