@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 
     Texts = Mapping[str, str]
 
-_HEAD = {"document", "format"}
+HEAD = frozenset({"document", "format"})
+"""What every order has and no table does."""
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -187,7 +188,7 @@ def _texts(order: Order, at: int) -> Texts:
     written = {
         path: leaf.text
         for path, leaf in order.leaves.items()
-        if leaf.given and leaf.place is not None and leaf.text and path not in _HEAD
+        if leaf.given and leaf.place is not None and leaf.text and path not in HEAD
     }
     when = (_EPOCH + timedelta(milliseconds=at)).isoformat(timespec="milliseconds")
     return {**written, CHECKED_AT: when}

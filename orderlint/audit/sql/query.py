@@ -28,7 +28,7 @@ def standard_query(query: Query) -> str:
     """The whole query, one statement."""
     parts = [
         *cells(query),
-        leaves(query),
+        *leaves(query),
         _outcomes(query),
         _counts(query),
         _rules(query),

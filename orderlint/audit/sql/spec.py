@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint import __version__
 from orderlint.audit.sql.outcomes import tests_of, trees_of
-from orderlint.audit.sql.planted_rows import planted_rows
-from orderlint.audit.sql.read_texts import OFFSETS, text_table
+from orderlint.audit.sql.planted_rows import HEAD, planted_rows
+from orderlint.audit.sql.read_texts import text_table
 from orderlint.fields import field_table
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import CLOCK_PUT_BACK
@@ -100,14 +100,13 @@ class Query:
 
     @property
     def leaves(self) -> tuple[str, ...]:
-        """The paths of the leaves that are read: by a condition, or since they have a column."""
-        mapped = (path for path in self.columns if path in field_table().fields)
-        return tuple(sorted({*self.tests, *mapped, *OFFSETS, "zone"}))
+        """The paths of the leaves of an order, and the time of checking."""
+        return (*(path for path in field_table().fields if path not in HEAD), CHECKED_AT)
 
     @property
     def cells(self) -> tuple[str, ...]:
         """The paths at which a text can stand: leaves, and sections that have a column."""
-        return tuple(sorted({*self.leaves, *self.columns}))
+        return tuple(dict.fromkeys([*self.leaves, *self.columns]))
 
     def around(self, path: str) -> tuple[str, ...]:
         """The sections around a leaf that can be written as one text instead, nearest first."""
