@@ -62,7 +62,10 @@ def leaves(query: Query) -> Iterator[str]:
 
 def _part(query: Query, part: Sequence[tuple[int, str]], number: int, before: str) -> str:
     """The expression that adds some leaves to the one before."""
-    joins, columns, lacking, refused = [], [], [], []
+    joins: list[str] = []
+    columns: list[str] = []
+    lacking: list[str] = []
+    refused: list[str] = []
     for n, path in part:
         joins += _joins(query, path, f"t{n}")
         columns += [f"{own} AS {name}" for own, name in _columns(query, path, f"t{n}")]
