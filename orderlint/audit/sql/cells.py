@@ -100,15 +100,22 @@ def table_name(name: str) -> str:
 
 def _cell(query: Query, path: str) -> str:
     if path == CHECKED_AT:
-        return _without_empty(query.checked_at, ()) if query.checked_at else NO_TEXT
+        return _checked_at(query)
     column = query.columns.get(path)
     return _without_empty(column.column, column.absent) if column else NO_TEXT
+
+
+def _checked_at(query: Query) -> str:
+    if query.as_of is not None:
+        return _without_empty(query.as_of, ())
+    written = query.columns.get("written")
+    return _without_empty(written.column, written.absent) if written else NO_TEXT
 
 
 def _unit(column: MappedColumn) -> str:
     if column.unit_column is None:
         return quoted(column.unit or "")
-    return _without_empty(column.unit_column, ())
+    return _without_empty(column.unit_column, column.absent)
 
 
 def _without_empty(name: str, absent: Iterable[str]) -> str:

@@ -70,7 +70,7 @@ def _part(query: Query, part: Sequence[tuple[int, str]], number: int, before: st
         joins += _joins(query, path, f"t{n}")
         columns += [f"{own} AS {name}" for own, name in _columns(query, path, f"t{n}")]
         lacking += _lacking(query, path, f"t{n}")
-        refused.append(f"COALESCE(t{n}.refused, FALSE)")
+        refused += _refused(query, path, f"t{n}")
     columns += [
         f"CASE WHEN {' OR '.join(each)} THEN 1 ELSE 0 END AS {name}_{number}"
         for name, each in (("lacking", lacking), ("refused", refused))
@@ -124,6 +124,13 @@ def _lacking(query: Query, path: str, alias: str) -> Iterator[str]:
     for at in _offsets_with(query, path):
         both = f"c.{text_of(at)} IS NOT NULL AND c.{text_of('zone')} IS NOT NULL"
         yield f"({both} AND o_{at}.path IS NULL)"
+
+
+def _refused(query: Query, path: str, alias: str) -> Iterator[str]:
+    """Where a text is none that an order can have, or stands beside one for the whole section."""
+    yield f"COALESCE({alias}.refused, FALSE)"
+    for at in query.around(path):
+        yield f"(c.{text_of(path)} IS NOT NULL AND c.{text_of(at)} IS NOT NULL)"
 
 
 def _columns(query: Query, path: str, alias: str) -> Iterator[Column]:

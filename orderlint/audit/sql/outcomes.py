@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import And, Names, Or, Written, atoms, paths_of
-from orderlint.proof.prover import context_of
+from orderlint.rulebook.rule import context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -8,15 +8,18 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.audit.documents import document_of
 from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
-from orderlint.audit.sql.read_texts import order_of
+from orderlint.audit.texts import HEAD_PATHS, read_cell
 from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Names, atoms
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
-from orderlint.proof.prover import context_of
+from orderlint.order_reader import read_order
+from orderlint.reading import read
 from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.rule import context_of
 from orderlint.rulebook.standing_orders import filled
 from orderlint.utc_offset_check import with_clock_change
 
@@ -29,8 +32,7 @@ if TYPE_CHECKING:
 
     Texts = Mapping[str, str]
 
-HEAD = frozenset({"document", "format"})
-"""What every order has and no table does."""
+
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -77,18 +79,21 @@ def _rows_of_fault(rule: Rule) -> Iterator[PlantedRow]:
     """The examples of a rule that a text breaks in being read."""
     for example in examples_of(rule):
         texts = _texts(example.order, example.at)
-        own = {path: text for path, text in texts.items() if path != CHECKED_AT}
-        is_broken = rule.id in {fault.rule for fault in order_of(own).faults}
+        is_broken = rule.id in {fault.rule for fault in _order(texts).faults}
         yield PlantedRow(rule.id, Outcome.BROKEN if is_broken else Outcome.KEPT, texts)
 
 
 def leaves_of(texts: Texts, standing: StandingOrders | None) -> Mapping[str, Leaf]:
     """The leaves of an order as `verify` reads it, with the time of checking."""
-    own = {path: text for path, text in texts.items() if path != CHECKED_AT}
-    order = filled(order_of(own), standing)
-    at = order_of({"written": texts[CHECKED_AT]}).leaves["written"].value
+    order = filled(_order(texts), standing)
+    at = read_cell("written", texts[CHECKED_AT]).leaf.value
     state = State.ABSENT if at is None else State.KNOWN
     return {**with_clock_change(order.leaves), CHECKED_AT: Leaf(CHECKED_AT, state, at)}
+
+
+def _order(texts: Texts) -> Order:
+    own = {path: text for path, text in texts.items() if path != CHECKED_AT}
+    return read_order(read(document_of(own), "planted", "order", json=True))
 
 
 class _Maker:
@@ -188,7 +193,7 @@ def _texts(order: Order, at: int) -> Texts:
     written = {
         path: leaf.text
         for path, leaf in order.leaves.items()
-        if leaf.given and leaf.place is not None and leaf.text and path not in HEAD
+        if leaf.given and leaf.place is not None and leaf.text and path not in HEAD_PATHS
     }
     when = (_EPOCH + timedelta(milliseconds=at)).isoformat(timespec="milliseconds")
     return {**written, CHECKED_AT: when}

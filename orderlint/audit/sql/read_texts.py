@@ -11,28 +11,23 @@ from datetime import timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.audit.texts import read_cell
 from orderlint.fields import field_table, schema_text
-from orderlint.finding import Place, Refused
 from orderlint.language.naming import names_one
 from orderlint.language.to_sql import digest_of_list
 from orderlint.language.types import CHECKED_AT
 from orderlint.local_time import wall_time, zone_clock
 from orderlint.order import Leaf, State
-from orderlint.order_reader import nest_paths, read_order
-from orderlint.reading import Document
-from orderlint.reading.limits import make_scalar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.audit.sql.outcomes import Tests
-    from orderlint.order import Order
 
     Cell = bool | int | str | None
 
 OFFSETS = {"starts": "offset of starts", "review_by": "offset of review_by"}
 """By a time, the name under which its offset from UTC in its zone stands, in seconds."""
-_TOP = Place("text", 1, 1)
 
 
 class TextKey(NamedTuple):
@@ -47,6 +42,11 @@ class TextKey(NamedTuple):
     written_at: str
     text: str
     unit_text: str = ""
+
+    @property
+    def whole(self) -> str:
+        """The text that is read, as `cells_by_path` joins it."""
+        return f"{self.text} {self.unit_text}" if self.unit_text else self.text
 
 
 class TextTable(NamedTuple):
@@ -76,30 +76,24 @@ class TextTable(NamedTuple):
 
     def row(self, key: TextKey) -> tuple[Cell, ...]:
         """The row of a text, in the order of `columns`."""
-        head = (*key, self.made_for)
-        try:
-            return (*head, False, *self._read(key))
-        except Refused:
-            return (*head, True, False, *[None] * (len(self.columns) - len(head) - 2))
-
-    def _read(self, key: TextKey) -> tuple[Cell, ...]:
         if key.path in OFFSETS.values():
-            leaf, fault = _offset(key), None
+            leaf, fault, refused = _offset(key), None, False
         else:
-            leaf, fault = _leaf(key)
+            leaf, fault, refused = _reading(key)
         field = field_table().fields.get(key.path)
         is_choice = field is not None and field.kind == "choice"
         named = self.tests[key.path].lists if key.path in self.tests and leaf.has_words else ()
-        flags = (flag in leaf.flags if leaf.given else None for flag in self.flags)
-        names = (names_one(leaf.text, each) if each in named else None for each in self.lists)
         return (
+            *key,
+            self.made_for,
+            refused,
             leaf.given,
             leaf.value if isinstance(leaf.value, int) else None,
             leaf.value if is_choice else None,
             leaf.unit if leaf.known else None,
             fault,
-            *flags,
-            *names,
+            *(flag in leaf.flags if leaf.given else None for flag in self.flags),
+            *(names_one(leaf.text, each) if each in named else None for each in self.lists),
         )
 
 
@@ -122,33 +116,21 @@ def list_column(listed: tuple[str, ...]) -> str:
     return f"names_{digest_of_list(listed)}"
 
 
-def order_of(texts: Mapping[str, str]) -> Order:
-    """The order that has these texts by path, and nothing else.
-
-    Raises Refused where `verify` refuses the document.
-    """
-    nodes = {path: make_scalar(text, text, "text", _TOP) for path, text in texts.items()}
-    head = {
-        "document": make_scalar("order", "order", "text", _TOP),
-        "format": make_scalar("1", "1", "number", _TOP),
-    }
-    return read_order(Document("text", "order", nest_paths({**head, **nodes}, _TOP)))
-
-
-def _leaf(key: TextKey) -> tuple[Leaf, str | None]:
-    """The leaf that a text makes, and the rule that it breaks in being read."""
-    path = "written" if key.path == CHECKED_AT else key.path
+def _reading(key: TextKey) -> tuple[Leaf, str | None, bool]:
+    """The leaf that a text makes, the rule that it breaks in being read, whether it is refused."""
     at = "written" if key.path == CHECKED_AT else key.written_at
-    text = f"{key.text} {key.unit_text}" if key.unit_text else key.text
-    order = order_of({at: text})
-    rules = [fault.rule for fault in order.faults]
-    return order.leaves[path], rules[0] if rules and path == at else None
+    found = read_cell(at, key.whole)
+    own = {leaf.path: leaf for leaf in (found.leaf, *found.spoilt)}
+    leaf = found.leaf if key.path == CHECKED_AT else own.get(key.path, Leaf(key.path))
+    # Of a text that may break two rules no audit knows either; one cell has one fault at most.
+    fault = found.faults[0].rule if found.faults and key.path != CHECKED_AT else None
+    return leaf, fault, bool(found.refused)
 
 
 def _offset(key: TextKey) -> Leaf:
     """A leaf with the offset of a time in a zone, in seconds; without a value if it has none."""
-    order = order_of({key.written_at: key.text, "zone": key.unit_text})
-    at, zone = order.leaves[key.written_at].value, order.leaves["zone"]
+    at = read_cell(key.written_at, key.text).leaf.value
+    zone = read_cell("zone", key.unit_text).leaf
     clock = zone_clock(str(zone.value)) if zone.known else None
     if clock is None or not isinstance(at, int):
         return Leaf(key.path)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint import __version__
 from orderlint.audit.sql.outcomes import tests_of, trees_of
-from orderlint.audit.sql.planted_rows import HEAD, planted_rows
+from orderlint.audit.sql.planted_rows import planted_rows
 from orderlint.audit.sql.read_texts import text_table
+from orderlint.audit.texts import HEAD_PATHS
 from orderlint.fields import field_table
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import CLOCK_PUT_BACK
@@ -22,10 +23,6 @@ if TYPE_CHECKING:
     from orderlint.audit.sql.read_texts import TextTable
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import Rule, Rulebook
-
-WRITTEN = "written"
-"""Of the instant of a row, that it is when the order was written; else `column:` and a name."""
-_OF_COLUMN = "column:"
 
 
 class Asked(NamedTuple):
@@ -77,15 +74,16 @@ def _is_of_one_leaf(rule: Rule) -> bool:
 class Query:
     """A query: what is asked, of the table `orders` with these columns, joined with `texts`.
 
-    `as_of` is WRITTEN, or `column:` and a name. `by` are columns by which rows are grouped, each
-    for itself; a count below `min_cell` in a group is hidden.
+    `as_of` is the column with the instant as of which a row is judged, None for when the order was
+    written. `by` are columns by which rows are grouped, each for itself; a count below `min_cell`
+    in a group is hidden.
     """
 
     asked: Asked
     mapping: tuple[MappedColumn, ...]
     orders: str = "orders"
     texts: str = "read_texts"
-    as_of: str = WRITTEN
+    as_of: str | None = None
     by: tuple[str, ...] = ()
     min_cell: int = 5
     columns: Mapping[str, MappedColumn] = field(init=False)
@@ -101,7 +99,7 @@ class Query:
     @property
     def leaves(self) -> tuple[str, ...]:
         """The paths of the leaves of an order, and the time of checking."""
-        return (*(path for path in field_table().fields if path not in HEAD), CHECKED_AT)
+        return (*(path for path in field_table().fields if path not in HEAD_PATHS), CHECKED_AT)
 
     @property
     def cells(self) -> tuple[str, ...]:
@@ -124,17 +122,6 @@ class Query:
         tests = self.tests.get("review_by")
         return tests is not None and CLOCK_PUT_BACK in tests.flags
 
-    @property
-    def checked_at(self) -> str | None:
-        """The column with the instant as of which a row is judged; None if there is none."""
-        if self.as_of != WRITTEN:
-            return self.as_of.removeprefix(_OF_COLUMN)
-        column = self.columns.get(WRITTEN)
-        return column.column if column else None
-
 
 def _sections() -> Mapping[str, tuple[str, ...]]:
     return field_table().sections
-
-
-__all__ = ["CHECKED_AT", "WRITTEN", "Asked", "Query", "asked_of"]
