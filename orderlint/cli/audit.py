@@ -124,6 +124,25 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
 @click.option(
     "--rows", metavar="FILE", type=FILE, help="Write the rows with findings: .parquet, .csv, .xlsx."
 )
+@click.option(
+    "--sql",
+    type=click.Choice(["duckdb", "postgres", "spark"]),
+    help="Write the query that counts in a database, and count nothing here.",
+)
+@click.option(
+    "--texts",
+    metavar="FILE",
+    type=FILE,
+    help="Write the read texts that the query joins: .parquet, .csv.",
+)
+@click.option(
+    "--from",
+    "orders",
+    metavar="NAME",
+    default="orders",
+    show_default=True,
+    help="The table of orders in that database.",
+)
 @format_option("text", "json", "html")
 @fail_at_option
 @detail_option
@@ -147,12 +166,19 @@ def command(threads: int, **asked: Any) -> int:
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
     parts, resume = asked.pop("parts"), asked.pop("resume")
+    dialect, texts, orders = asked.pop("sql"), asked.pop("texts"), asked.pop("orders")
     if resume and parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
+        if dialect is not None or texts is not None:
+            from orderlint.cli.audit_sql import Written, write_for_database  # noqa: PLC0415
+
+            texts = checked_output(texts, given.inputs(), "--texts")
+            to_database = Written(dialect, texts, orders, output, wanted.encoding)
+            return write_for_database(given, to_database)
         return _run(given, wanted, parts, resume=resume)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))

@@ -1,0 +1,68 @@
+"""Writes the query of an audit for a database, and the table of read texts that it joins.
+
+Files and the status. Never what stands in a query.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.audit.sql.dialects import query_for
+from orderlint.audit.sql.spec import Query, asked_of
+from orderlint.audit.sql.text_files import write_texts
+from orderlint.audit.sql.text_keys import keys_of
+from orderlint.cli.audit_inputs import audit_of
+from orderlint.cli.exit_status import BELOW
+from orderlint.cli.inputs import rulebook_with_examples
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, why
+from orderlint.finding import Refused
+
+if TYPE_CHECKING:
+    from orderlint.audit.sql.dialects import Dialect
+    from orderlint.cli.audit_inputs import Asked
+
+
+class Written(NamedTuple):
+    """What is to be written: the query for a database, and a file of read texts; None for none.
+
+    `orders` is the table of orders in that database, `output` the file of the query, None for
+    standard output in `encoding`.
+    """
+
+    dialect: Dialect | None
+    texts: str | None
+    orders: str
+    output: str | None
+    encoding: str | None
+
+
+def write_for_database(asked: Asked, written: Written) -> int:
+    """Write what is asked for. Raises Refused and CannotWrite."""
+    audit = audit_of(asked)
+    for each in audit.columns.mapped:
+        if each.shortest_text:
+            said = f"The column {each.column} is mapped with shortest_text: yes; each database "
+            raise Refused(f"{said}writes floats in its own way. Map a column of texts.", "--map")
+    rulebook = rulebook_with_examples(asked.policy)
+    options = audit.options
+    query = Query(
+        asked_of(rulebook),
+        audit.columns.mapped,
+        orders=written.orders,
+        as_of=options.as_of,
+        by=options.by,
+        min_cell=audit.min_cell,
+    )
+    if written.texts is not None:
+        keys = keys_of(query, audit.tables, audit.columns.names())
+        try:
+            count = write_texts(written.texts, query.asked.table, keys)
+        except OSError as error:
+            said = f"The read texts could not be written to {written.texts}: {why(error)}."
+            raise CannotWrite(said) from None
+        print_errors(f"{count:,} read texts written to {written.texts}.")
+    if written.dialect is not None:
+        text = query_for(query, written.dialect, rulebook.policy)
+        write(text, written.output, written.encoding)
+    return BELOW
