@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.audit.documents import document_of
 from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
 from orderlint.audit.texts import HEAD_PATHS, read_cell
-from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Names, atoms
 from orderlint.language.types import CHECKED_AT
@@ -144,12 +143,8 @@ class _Maker:
         """An order that breaks the rule at one setting alone; None if no change of one does."""
         instance = rule.instances[number]
         for texts in self.examples[rule.id]:
-            for changed in self._changed(rule, instance, texts):
-                try:
-                    leaves = self._leaves(changed)
-                except Refused:
-                    continue
-                if evaluate(instance.condition, leaves) is not False:
+            for changed in filter(_can_be_written, self._changed(rule, instance, texts)):
+                if evaluate(instance.condition, self._leaves(changed)) is not False:
                     continue
                 if self._broken_alone(rule, changed) == [number]:
                     return changed
@@ -164,6 +159,11 @@ class _Maker:
             for path in instance.paths:
                 for text in self.pool.get(path, ()):
                     yield {**keyed, path: text}
+
+
+def _can_be_written(texts: Texts) -> bool:
+    """Whether no section is written as one text beside a setting of its own."""
+    return not any(path.startswith(f"{at}.") for at in texts for path in texts)
 
 
 def _moved(rule: OrderRule, instance: Instance, texts: Texts) -> Iterator[Texts]:
