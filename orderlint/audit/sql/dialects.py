@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, get_args
 
 from orderlint import __version__
+from orderlint.audit.sql.cells import planted_count
 from orderlint.audit.sql.query import standard_query
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def _head(query: Query, dialect: Dialect, policy: str) -> Iterator[str]:
     yield f"{query.orders}, joined with the read texts in {query.texts} (orderlint audit --texts)."
     yield f"Policy: {policy}. Read texts made for: {asked.table.made_for}."
     yield f"Each row is judged as of {f'column {query.as_of}' if query.as_of else 'written'}."
-    yield f"First {len(asked.planted.rows)} planted orders are tried. If one of them does not come"
+    yield f"First {planted_count(query)} planted orders are tried. If one of them does not come"
     yield "to what it must, the result is one row that says REFUSED, and nothing is counted."
     yield f"Not counted, since code finds them in several settings: {', '.join(asked.uncounted)}."
     if asked.planted.unbroken:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.audit.sql.cells import NO_TEXT, by_of, cells
 from orderlint.audit.sql.leaf_columns import fault_of, leaves
 from orderlint.audit.sql.outcomes import COUNTS, Outcome
-from orderlint.audit.sql.self_check import checked, shown
+from orderlint.audit.sql.self_check import checked, judged, shown
 from orderlint.language.to_sql import quoted, sql
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ def standard_query(query: Query) -> str:
         _rules(query),
         _by_rule(query),
         checked(query),
+        judged(query),
     ]
     return "WITH " + ",\n".join(parts) + "\n" + shown(query)
 

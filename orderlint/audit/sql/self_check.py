@@ -53,12 +53,24 @@ def _twice(query: Query) -> str:
     return f"(SELECT COUNT(*) FROM ({found}) AS d)"
 
 
+def judged(query: Query) -> str:
+    """The table expression `judged`: `passed` is 1 if the counts may be shown, else 0."""
+    many = planted_count(query)
+    found = f"found = {many} AND planted = {many}"
+    # INVARIANT: a sum that is NULL is no pass.
+    passed = f"CASE WHEN {found} AND unread = 0 AND twice = 0 THEN 1 ELSE 0 END AS passed"
+    missed = f"of {many} planted orders not all came to what they must; the first rule is "
+    reason = (
+        f"CASE WHEN {found} AND unread > 0 THEN {quoted(REFUSED + _UNREAD)} "
+        f"WHEN {found} AND twice > 0 THEN {quoted(REFUSED + _TWICE)} "
+        f"ELSE CONCAT({quoted(REFUSED + missed)}, COALESCE(missed, 'none: they are not there')) "
+        "END AS reason"
+    )
+    return f"judged AS (\nSELECT *,\n  {_listed([passed, reason])}\nFROM checked\n)"
+
+
 def shown(query: Query) -> str:
     """The end of the query: the counts if the check is passed, else the row of the refusal."""
-    many = planted_count(query)
-    passed = f"found = {many} AND planted = {many} AND unread = 0 AND twice = 0"
-    # INVARIANT: a sum that is NULL is no pass.
-    is_passed = f"CASE WHEN {passed} THEN 1 ELSE 0 END"
     columns = {
         "by_column": _column_name(query),
         "by_value": "by_value",
@@ -67,12 +79,10 @@ def shown(query: Query) -> str:
         **{name: _unless_small(query, name) for name in COUNTS.values()},
         "note": f"CASE WHEN n > {query.asked.counted} THEN {quoted(NOT_COUNTED)} END",
     }
-    listed = [
-        f"CASE {is_passed} WHEN 1 THEN {each} END AS {name}" for name, each in columns.items()
-    ]
-    rule = f"CASE {is_passed} WHEN 1 THEN rule ELSE {_refusal(many)} END AS rule"
-    where = f"CASE {is_passed} WHEN 1 THEN planted_rule IS NULL ELSE place = 1 END"
-    return f"SELECT\n  {_listed([rule, *listed])}\nFROM checked\nWHERE {where}\nORDER BY place"
+    listed = [f"CASE passed WHEN 1 THEN {each} END AS {name}" for name, each in columns.items()]
+    rule = "CASE passed WHEN 1 THEN rule ELSE reason END AS rule"
+    where = "CASE passed WHEN 1 THEN planted_rule IS NULL ELSE place = 1 END"
+    return f"SELECT\n  {_listed([rule, *listed])}\nFROM judged\nWHERE {where}\nORDER BY place"
 
 
 def _column_name(query: Query) -> str:
@@ -81,21 +91,15 @@ def _column_name(query: Query) -> str:
 
 
 def _unless_small(query: Query, name: str) -> str:
-    """A count; NULL where it is of a group and too small to be shown."""
+    """A count; in a group NULL where it or another of its rule is too small to be shown.
+
+    A small one that is hidden alone would be what the others leave of the rows.
+    """
     if not query.by:
         return name
-    is_small = f"by_column > 0 AND {name} > 0 AND {name} < {query.min_cell}"
+    small = (f"({each} > 0 AND {each} < {query.min_cell})" for each in COUNTS.values())
+    is_small = f"by_column > 0 AND ({' OR '.join(small)})"
     return f"CASE WHEN {is_small} THEN NULL ELSE {name} END"
-
-
-def _refusal(many: int) -> str:
-    found = f"found = {many} AND planted = {many}"
-    missed = f"of {many} planted orders not all came to what they must; the first rule is "
-    return (
-        f"CASE WHEN {found} AND unread > 0 THEN {quoted(REFUSED + _UNREAD)} "
-        f"WHEN {found} AND twice > 0 THEN {quoted(REFUSED + _TWICE)} "
-        f"ELSE CONCAT({quoted(REFUSED + missed)}, COALESCE(missed, 'none: they are not there')) END"
-    )
 
 
 def _listed(columns: list[str]) -> str:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint import __version__
 from orderlint.audit.sql.outcomes import tests_of, trees_of
 from orderlint.audit.sql.planted_rows import planted_rows
-from orderlint.audit.sql.read_texts import text_table
-from orderlint.audit.texts import HEAD_PATHS
+from orderlint.audit.sql.read_texts import OFFSETS, text_table
 from orderlint.fields import field_table
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import CLOCK_PUT_BACK
@@ -98,8 +97,11 @@ class Query:
 
     @property
     def leaves(self) -> tuple[str, ...]:
-        """The paths of the leaves of an order, and the time of checking."""
-        return (*(path for path in field_table().fields if path not in HEAD_PATHS), CHECKED_AT)
+        """The paths of the leaves that are looked up: of a condition, a column, a planted row."""
+        planted = (path for row in self.asked.planted.rows for path in row.texts)
+        clock = (*OFFSETS, "zone") if self.asks_for_clock_change else ()
+        needed = {*self.tests, *self.columns, *planted, *clock}
+        return tuple(path for path in (*field_table().fields, CHECKED_AT) if path in needed)
 
     @property
     def cells(self) -> tuple[str, ...]:
