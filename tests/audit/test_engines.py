@@ -1,0 +1,115 @@
+"""The query of an audit on its engines; what they need comes with .ci/engines.
+
+They must count what `evaluate` says, order by order, and refuse what cannot be trusted.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from typing import TYPE_CHECKING, NamedTuple
+
+import pytest
+from databases import SPARK_PYTHON, InDuckDB, Postgres, run_in_spark, table_of
+from rows_of_texts import drawn_rows, meaning, pool, read_row
+
+from orderlint.audit.model import MappedColumn
+from orderlint.audit.sql.dialects import query_for
+from orderlint.audit.sql.self_check import REFUSED
+from orderlint.audit.sql.spec import Query, asked_of
+from orderlint.audit.sql.text_files import write_texts
+from orderlint.audit.sql.text_keys import keys_of
+from orderlint.rulebook.load import load
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+pytestmark = pytest.mark.engines
+
+ROWS = 2_500
+COUNTS = ("broken", "kept", "not_asked", "unchecked")
+
+
+class Tables(NamedTuple):
+    """The orders, what each rule comes to in them, the query, and the files of read texts."""
+
+    orders: pa.Table
+    meant: dict
+    refused: int
+    query: Query
+    csv: object
+    parquet: object
+
+
+class Rows:
+    """Rows in memory, as a table that an audit reads."""
+
+    def __init__(self, table):
+        self.table = table
+
+    def batches(self, names, floats=(), start=0):
+        del floats
+        yield from self.table.select(list(names)).slice(start).to_batches()
+
+
+@pytest.fixture(scope="module")
+def tables(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("texts")
+    folder.chmod(0o755)
+    rows = drawn_rows(ROWS, seed=1)
+    orders = table_of(rows, sorted(pool()))
+    asked = asked_of(load("all"))
+    query = Query(asked, tuple(MappedColumn(path, path) for path in sorted(pool())))
+    files = folder / "texts.csv", folder / "texts.parquet"
+    for file in files:
+        write_texts(str(file), asked.table, keys_of(query, [Rows(orders)], tuple(sorted(pool()))))
+    refused = sum(read_row(row) is None for row in rows)
+    return Tables(orders, meaning(rows, load("all")), refused, query, *files)
+
+
+def check(found, tables):
+    """The counts of every rule are those of its meaning, and no rule is left out."""
+    assert not [row["rule"] for row in found if row["rule"].startswith(REFUSED)]
+    asked = tables.query.asked
+    counted = [row for row in found if row["note"] is None]
+    assert [row["rule"] for row in counted] == [*(r.rule for r in asked.rules), *asked.faults]
+    assert {row["rule"] for row in found} - {row["rule"] for row in counted} == {*asked.uncounted}
+    for row in counted:
+        assert (row["all_rows"], row["refused"]) == (ROWS, tables.refused)
+        meant = tables.meant[row["rule"]]
+        assert [row[name] for name in COUNTS] == [meant[name] for name in COUNTS], row["rule"]
+    assert sum(row["broken"] > 0 for row in counted) > len(counted) // 2
+
+
+def as_texts(query: str) -> str:
+    """The query with the names of leaves in double quotes where the rules are asked."""
+    start, end = query.index(" outcomes AS ("), query.index(" counts AS (")
+    return query[:start] + re.sub(r"`([^`]*)`", r'"\1"', query[start:end]) + query[end:]
+
+
+def test_duckdb_counts_what_is_meant(tables):
+    text = query_for(tables.query, "duckdb", "built-in")
+    check(InDuckDB(tables.orders, str(tables.parquet)).run(text), tables)
+
+
+def test_postgresql_counts_what_is_meant(tables, tmp_path):
+    text = query_for(tables.query, "postgres", "built-in")
+    with Postgres(tmp_path) as server:
+        server.load(tables.orders, tables.query.asked.table, tables.csv)
+        check(server.run(f"SET jit = off; {text}"), tables)
+        server.run("UPDATE read_texts SET text = 'another' WHERE path = 'treat_above'")
+        (row,) = server.run(f"SET jit = off; {text}")
+        assert row["rule"].startswith(REFUSED)
+
+
+def test_spark_counts_what_is_meant_and_refuses_names_that_are_texts(tables, tmp_path):
+    assert os.environ.get(SPARK_PYTHON), f"{SPARK_PYTHON} names no Python that has pyspark"
+    text = query_for(tables.query, "spark", "built-in")
+    asked = [(text, True), (text, False), (as_texts(text), False)]
+    ansi, lenient, misread = run_in_spark(tmp_path, tables.orders, tables.parquet, asked)
+    check(ansi, tables)
+    check(lenient, tables)
+    # With ANSI mode off Spark takes a name in double quotes for a text, and says nothing of it.
+    (row,) = misread
+    assert row["rule"].startswith(REFUSED)
+    assert [row[name] for name in COUNTS] == [None] * 4
