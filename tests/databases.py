@@ -7,6 +7,7 @@ import io
 import json
 import os
 import subprocess
+import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,8 +57,10 @@ class Postgres:
     It never runs as root: there it runs as the user of Debian's package.
     """
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self) -> None:
+        # Not a folder of pytest's, which another user cannot enter; a socket's path is short, too.
+        self.made = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
+        self.folder = Path(self.made.name)
         self.programs = max(Path("/usr/lib/postgresql").glob("*/bin"), key=_version)
         self.user = ["runuser", "-u", "postgres", "--"] if os.getuid() == 0 else []
 
@@ -72,7 +75,8 @@ class Postgres:
         return self
 
     def __exit__(self, *error: object) -> None:
-        self._tool("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "stop")
+        self._tool("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "-w", "stop")
+        self.made.cleanup()
 
     def _tool(self, name: str, *told: str) -> None:
         command = [*self.user, str(self.programs / name), *told]

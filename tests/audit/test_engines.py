@@ -92,9 +92,9 @@ def test_duckdb_counts_what_is_meant(tables):
     check(InDuckDB(tables.orders, str(tables.parquet)).run(text), tables)
 
 
-def test_postgresql_counts_what_is_meant(tables, tmp_path):
+def test_postgresql_counts_what_is_meant(tables):
     text = query_for(tables.query, "postgres", "built-in")
-    with Postgres(tmp_path) as server:
+    with Postgres() as server:
         server.load(tables.orders, tables.query.asked.table, tables.csv)
         check(server.run(f"SET jit = off; {text}"), tables)
         server.run("UPDATE read_texts SET text = 'another' WHERE path = 'treat_above'")
