@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.sql.dialects import query_for
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import write_texts
+from orderlint.audit.sql.text_files import check_name, write_texts
 from orderlint.audit.sql.text_keys import keys_of
 from orderlint.cli.audit_inputs import audit_of
 from orderlint.cli.exit_status import BELOW
@@ -39,6 +39,8 @@ class Written(NamedTuple):
 
 def write_for_database(asked: Asked, written: Written) -> int:
     """Write what is asked for. Raises Refused and CannotWrite."""
+    if written.texts is not None:
+        check_name(written.texts)
     audit = audit_of(asked)
     for each in audit.columns.mapped:
         if each.shortest_text:

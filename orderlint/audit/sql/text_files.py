@@ -27,15 +27,20 @@ _TYPES = {"VARCHAR": pa.string(), "BIGINT": pa.int64(), "BOOLEAN": pa.bool_()}
 _WRITERS = {".parquet": pq.ParquetWriter, ".csv": csv.CSVWriter}
 
 
+def check_name(file: str) -> None:
+    """Raise Refused for a name that ends in neither .parquet nor .csv."""
+    if Path(file).suffix.lower() not in _WRITERS:
+        raise Refused("read texts are written to a file named .parquet or .csv", file)
+
+
 def write_texts(file: str, table: TextTable, keys: Iterable[TextKey]) -> int:
     """Read each text and write its row, the whole file or none; how many there are.
 
-    Raises Refused for a name that ends in neither .parquet nor .csv, and OSError.
+    Raises Refused as `check_name` does, and OSError.
     """
+    check_name(file)
     target = Path(file).resolve()
     kind = target.suffix.lower()
-    if kind not in _WRITERS:
-        raise Refused("read texts are written to a file named .parquet or .csv", file)
     schema = pa.schema([(name, _TYPES[each]) for name, each in table.columns.items()])
     part = target.with_name(f".orderlint-{os.urandom(8).hex()}.part")
     count, left = 0, iter(keys)
