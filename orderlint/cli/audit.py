@@ -139,9 +139,7 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     "--from",
     "orders",
     metavar="NAME",
-    default="orders",
-    show_default=True,
-    help="The table of orders in that database.",
+    help="The table of orders in that database; orders, if not given.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
@@ -174,11 +172,14 @@ def command(threads: int, **asked: Any) -> int:
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
         if dialect is not None or texts is not None:
-            from orderlint.cli.audit_sql import Written, write_for_database  # noqa: PLC0415
+            from orderlint.cli.audit_sql import Written, check_asked, write_for_database  # noqa: PLC0415
 
+            check_asked(given, parts, form)
             texts = checked_output(texts, given.inputs(), "--texts")
             to_database = Written(dialect, texts, orders, output, wanted.encoding)
             return write_for_database(given, to_database)
+        if orders is not None:
+            raise click.UsageError("--from is for --sql: it names a table in that database.")
         return _run(given, wanted, parts, resume=resume)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))

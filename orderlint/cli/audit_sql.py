@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+import click
+
 from orderlint.audit.sql.dialects import query_for
 from orderlint.audit.sql.spec import Query, asked_of
 from orderlint.audit.sql.text_files import check_name, write_texts
@@ -19,6 +21,7 @@ from orderlint.cli.outputs import CannotWrite, print_errors, why
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
+    from orderlint.audit.run import Audit
     from orderlint.audit.sql.dialects import Dialect
     from orderlint.cli.audit_inputs import Asked
 
@@ -26,45 +29,71 @@ if TYPE_CHECKING:
 class Written(NamedTuple):
     """What is to be written: the query for a database, and a file of read texts; None for none.
 
-    `orders` is the table of orders in that database, `output` the file of the query, None for
-    standard output in `encoding`.
+    `orders` is the table of orders in that database if it is named; `output` is the file of the
+    query, None for standard output in `encoding`.
     """
 
     dialect: Dialect | None
     texts: str | None
-    orders: str
+    orders: str | None
     output: str | None
     encoding: str | None
 
 
+def check_asked(asked: Asked, parts: str | None, form: str) -> None:
+    """Raise UsageError where something is asked for that no query does."""
+    others = {
+        "--against": asked.against,
+        "--month": asked.month,
+        "--sample": asked.sample,
+        "--rows": asked.rows,
+        "--parts": parts,
+        "--format": form if form != "text" else None,
+    }
+    for name, value in others.items():
+        if value:
+            raise click.UsageError(f"{name} goes with neither --sql nor --texts.")
+
+
 def write_for_database(asked: Asked, written: Written) -> int:
-    """Write what is asked for. Raises Refused and CannotWrite."""
+    """Write what is asked for. Raises Refused, UsageError and CannotWrite."""
+    orders = "orders" if written.orders is None else written.orders
+    if not all(orders.split(".")):
+        raise click.UsageError("--from names no table.")
     if written.texts is not None:
         check_name(written.texts)
     audit = audit_of(asked)
-    for each in audit.columns.mapped:
-        if each.shortest_text:
-            said = f"The column {each.column} is mapped with shortest_text: yes; each database "
-            raise Refused(f"{said}writes floats in its own way. Map a column of texts.", "--map")
+    _check_floats(audit)
     rulebook = rulebook_with_examples(asked.policy)
     options = audit.options
     query = Query(
         asked_of(rulebook),
         audit.columns.mapped,
-        orders=written.orders,
+        orders=orders,
         as_of=options.as_of,
         by=options.by,
         min_cell=audit.min_cell,
     )
     if written.texts is not None:
-        keys = keys_of(query, audit.tables, audit.columns.names())
-        try:
-            count = write_texts(written.texts, query.asked.table, keys)
-        except OSError as error:
-            said = f"The read texts could not be written to {written.texts}: {why(error)}."
-            raise CannotWrite(said) from None
-        print_errors(f"{count:,} read texts written to {written.texts}.")
+        _write_texts(audit, query, written.texts)
     if written.dialect is not None:
         text = query_for(query, written.dialect, rulebook.policy)
         write(text, written.output, written.encoding)
     return BELOW
+
+
+def _check_floats(audit: Audit) -> None:
+    for each in audit.columns.mapped:
+        if each.shortest_text:
+            said = f"The column {each.column} is mapped with shortest_text: yes; each database "
+            raise Refused(f"{said}writes floats in its own way. Map a column of texts.", "--map")
+
+
+def _write_texts(audit: Audit, query: Query, file: str) -> None:
+    keys = keys_of(query, audit.tables, audit.columns.names())
+    try:
+        count = write_texts(file, query.asked.table, keys)
+    except OSError as error:
+        said = f"The read texts could not be written to {file}: {why(error)}."
+        raise CannotWrite(said) from None
+    print_errors(f"{count:,} read texts written to {file}.")
