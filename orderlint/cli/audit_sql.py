@@ -5,7 +5,7 @@ Files and the status. Never what stands in a query.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
@@ -16,37 +16,27 @@ from orderlint.audit.sql.text_keys import keys_of
 from orderlint.cli.audit_inputs import audit_of
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import rulebook_with_examples
+from orderlint.cli.options import checked_output
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors, why
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from orderlint.audit.run import Audit
-    from orderlint.audit.sql.dialects import Dialect
+    from orderlint.cli.audit import Database
     from orderlint.cli.audit_inputs import Asked
+    from orderlint.cli.results import Wanted
+    from orderlint.rulebook.rule import Rulebook
 
 
-class Written(NamedTuple):
-    """What is to be written: the query for a database, and a file of read texts; None for none.
-
-    `orders` is the table of orders in that database if it is named; `output` is the file of the
-    query, None for standard output in `encoding`.
-    """
-
-    dialect: Dialect | None
-    texts: str | None
-    orders: str | None
-    output: str | None
-    encoding: str | None
-
-
-def check_asked(asked: Asked, parts: str | None, form: str) -> None:
+def _check_asked(asked: Asked, parts: str | None, form: str) -> None:
     """Raise UsageError where something is asked for that no query does."""
     others = {
         "--against": asked.against,
         "--month": asked.month,
         "--sample": asked.sample,
         "--rows": asked.rows,
+        "--sheet": asked.sheet,
         "--parts": parts,
         "--format": form if form != "text" else None,
     }
@@ -55,31 +45,38 @@ def check_asked(asked: Asked, parts: str | None, form: str) -> None:
             raise click.UsageError(f"{name} goes with neither --sql nor --texts.")
 
 
-def write_for_database(asked: Asked, written: Written) -> int:
+def write_for_database(asked: Asked, database: Database, wanted: Wanted, parts: str | None) -> int:
     """Write what is asked for. Raises Refused, UsageError and CannotWrite."""
-    orders = "orders" if written.orders is None else written.orders
+    _check_asked(asked, parts, wanted.form)
+    orders = "orders" if database.orders is None else database.orders
     if not all(orders.split(".")):
         raise click.UsageError("--from names no table.")
-    if written.texts is not None:
-        check_name(written.texts)
+    texts = checked_output(database.texts, (*asked.inputs(), wanted.output), "--texts")
+    if database.texts is not None and texts is None:
+        raise click.UsageError("--texts is a file.")
+    if texts is not None:
+        check_name(texts)
     audit = audit_of(asked)
     _check_floats(audit)
     rulebook = rulebook_with_examples(asked.policy)
-    options = audit.options
-    query = Query(
+    query = _query(asked, audit, rulebook, orders)
+    if texts is not None:
+        _write_texts(audit, query, texts)
+    if database.dialect is not None:
+        text = query_for(query, database.dialect, rulebook.policy)
+        write(text, wanted.output, wanted.encoding)
+    return BELOW
+
+
+def _query(asked: Asked, audit: Audit, rulebook: Rulebook, orders: str) -> Query:
+    return Query(
         asked_of(rulebook),
         audit.columns.mapped,
         orders=orders,
-        as_of=options.as_of,
-        by=options.by,
+        as_of=asked.options().as_of,
+        by=asked.options().by,
         min_cell=audit.min_cell,
     )
-    if written.texts is not None:
-        _write_texts(audit, query, written.texts)
-    if written.dialect is not None:
-        text = query_for(query, written.dialect, rulebook.policy)
-        write(text, written.output, written.encoding)
-    return BELOW
 
 
 def _check_floats(audit: Audit) -> None:

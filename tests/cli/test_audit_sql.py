@@ -76,6 +76,13 @@ def test_the_read_texts_alone_are_written(orders, tmp_path):
     assert any('"8 mmHg"' in row for row in rows)
 
 
+def test_the_read_texts_are_no_stream_and_not_the_file_of_the_query(orders, tmp_path):
+    for told in (("--texts", "-"), ("--texts", tmp_path / "x.csv", "--output", tmp_path / "x.csv")):
+        ran = run("audit", orders, "--sql", "duckdb", *told)
+        assert ran.status == 2
+        assert "--texts" in ran.err
+
+
 @pytest.mark.parametrize("name", ["texts.xlsx", "texts", "missing/texts.csv", "orders.csv"])
 def test_a_file_of_read_texts_that_cannot_be_is_refused(orders, tmp_path, name):
     ran = run("audit", orders, "--sql", "duckdb", "--texts", tmp_path / name)
