@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import pyarrow.parquet as pq
 import pytest
@@ -24,8 +25,10 @@ from orderlint.audit.sql.text_keys import keys_of
 from orderlint.finding import Refused
 from orderlint.language.tree import And
 from orderlint.order import FLAGS
+from orderlint.reading import read
 from orderlint.rulebook.load import load
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 RULES = (
     *("treat-above-over-upper-pause", "additive-units-high", "level-not-settable"),
     *("number-without-comma", "review-too-late", "order-past-review", "missing-irrigation-rate"),
@@ -148,6 +151,29 @@ def test_each_row_is_judged_as_of_its_own_time(tmp_path):
     rows = [{**row, "seen": at} for at in (late, soon, None, "no time")]
     found = counts(tables(asked, rows, tmp_path).run(standard_query(asked)))
     assert found["order-past-review"] == {"broken": 1, "kept": 1, "unchecked": 2}
+
+
+def test_what_an_order_leaves_to_the_standing_orders_is_theirs(tmp_path):
+    file = EXAMPLES / "policy-standing-orders.yaml"
+    whole = load("all", read(file.read_bytes(), file.name, "site-policy"))
+    rules = (
+        "missing-monitoring-level-every",
+        "transport-clamped-unwatched",
+        "check-interval-too-long",
+    )
+    few = whole._replace(rules={name: whole.rules[name] for name in rules})
+    asked = asked_of(few)
+    paths = sorted({*asked.table.tests} & {*pool()})
+    own = Query(asked, tuple(MappedColumn(path, path) for path in paths))
+    rows = drawn_rows(60, seed=3, paths=paths)
+    found = counts(tables(own, rows, tmp_path).run(standard_query(own)))
+    assert found == {rule: dict(each) for rule, each in meaning(rows, few).items()}
+    assert found != {rule: dict(each) for rule, each in meaning(rows, _built_in(rules)).items()}
+
+
+def _built_in(rules):
+    whole = load("all")
+    return whole._replace(rules={name: whole.rules[name] for name in rules})
 
 
 def test_texts_that_were_not_read_or_stand_twice_are_refused(tmp_path):
