@@ -15,10 +15,13 @@ from rows_of_texts import drawn_rows, meaning, pool, read_row
 
 from orderlint.audit.model import MappedColumn
 from orderlint.audit.sql.dialects import query_for
+from orderlint.audit.sql.outcomes import outcome_of
+from orderlint.audit.sql.planted_rows import leaves_of
 from orderlint.audit.sql.self_check import REFUSED
 from orderlint.audit.sql.spec import Query, asked_of
 from orderlint.audit.sql.text_files import write_texts
 from orderlint.audit.sql.text_keys import keys_of
+from orderlint.language.tree import And
 from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:
@@ -81,10 +84,28 @@ def check(found, tables):
     assert sum(row["broken"] > 0 for row in counted) > len(counted) // 2
 
 
-def as_texts(query: str) -> str:
-    """The query with the names of leaves in double quotes where the rules are asked."""
+def with_texts(query: str, name: str) -> str:
+    """The query with names of leaves in double quotes where the rules are asked.
+
+    `name` is a pattern of the names, with what stands before the quotes in its first group.
+    """
     start, end = query.index(" outcomes AS ("), query.index(" counts AS (")
-    return query[:start] + re.sub(r"`([^`]*)`", r'"\1"', query[start:end]) + query[end:]
+    changed = re.sub(name, r'\1"\2"', query[start:end])
+    assert changed != query[start:end]
+    return query[:start] + changed + query[end:]
+
+
+def test_the_planted_orders_show_each_setting_of_each_rule_that_is_dropped(tables):
+    asked = tables.query.asked
+    leaves = {id(row): leaves_of(row.texts, None) for row in asked.planted.rows}
+    for trees in asked.rules:
+        rows = [row for row in asked.planted.rows if row.rule == trees.rule]
+        for at in range(len(trees.kept.items) if trees.kept else 0):
+            others = And((*trees.kept.items[:at], *trees.kept.items[at + 1 :]))
+            found = [outcome_of(trees._replace(kept=others), leaves[id(row)]) for row in rows]
+            is_noticed = found != [row.expected for row in rows]
+            assert is_noticed or trees.rule in asked.planted.unbroken, (trees.rule, at)
+    assert asked.planted.unbroken == ("adult-needs-own-policy", "key-not-known")
 
 
 def test_duckdb_counts_what_is_meant(tables):
@@ -105,11 +126,14 @@ def test_postgresql_counts_what_is_meant(tables):
 def test_spark_counts_what_is_meant_and_refuses_names_that_are_texts(tables, tmp_path):
     assert os.environ.get(SPARK_PYTHON), f"{SPARK_PYTHON} names no Python that has pyspark"
     text = query_for(tables.query, "spark", "built-in")
-    asked = [(text, True), (text, False), (as_texts(text), False)]
-    ansi, lenient, misread = run_in_spark(tmp_path, tables.orders, tables.parquet, asked)
+    # With ANSI mode off Spark takes a name in double quotes for a text. Of numbers it says nothing,
+    # where a text stands for a truth it may.
+    numbers, every = with_texts(text, r"(\* )`([^`]*)`"), with_texts(text, r"()`([^`]*)`")
+    asked = [(text, True), (text, False), (numbers, False), (every, False)]
+    ansi, lenient, of_numbers, of_all = run_in_spark(tmp_path, tables.orders, tables.parquet, asked)
     check(ansi, tables)
     check(lenient, tables)
-    # With ANSI mode off Spark takes a name in double quotes for a text, and says nothing of it.
-    (row,) = misread
+    (row,) = of_numbers
     assert row["rule"].startswith(REFUSED)
     assert [row[name] for name in COUNTS] == [None] * 4
+    assert isinstance(of_all, str) or [each["rule"][: len(REFUSED)] for each in of_all] == [REFUSED]

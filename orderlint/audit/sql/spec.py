@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint import __version__
@@ -85,10 +85,11 @@ class Query:
     as_of: str | None = None
     by: tuple[str, ...] = ()
     min_cell: int = 5
-    columns: Mapping[str, MappedColumn] = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "columns", {each.path: each for each in self.mapping})
+    @property
+    def columns(self) -> Mapping[str, MappedColumn]:
+        """The columns of the table by path."""
+        return {each.path: each for each in self.mapping}
 
     @property
     def tests(self) -> Mapping[str, Tests]:
