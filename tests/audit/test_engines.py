@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
-from databases import SPARK_PYTHON, InDuckDB, Postgres, run_in_spark, table_of
+from databases import SPARK_PYTHON, InDuckDB, Postgres, Rows, run_in_spark, table_of
 from rows_of_texts import drawn_rows, meaning, pool, read_row
 
 from orderlint.audit.model import MappedColumn
@@ -42,17 +42,6 @@ class Tables(NamedTuple):
     query: Query
     csv: object
     parquet: object
-
-
-class Rows:
-    """Rows in memory, as a table that an audit reads."""
-
-    def __init__(self, table):
-        self.table = table
-
-    def batches(self, names, floats=(), start=0):
-        del floats
-        yield from self.table.select(list(names)).slice(start).to_batches()
 
 
 @pytest.fixture(scope="module")

@@ -3,64 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
-import pyarrow.parquet as pq
 import pytest
-from databases import InDuckDB, table_of
-from pyarrow import csv
+from databases import InDuckDB, Rows, table_of
+from few_rules import RULES, book, query
 from rows_of_texts import drawn_rows, meaning, pool, read_row
 
 from orderlint.audit.model import MappedColumn
-from orderlint.audit.sql.dialects import DIALECTS, in_dialect, query_for
 from orderlint.audit.sql.outcomes import Outcome, outcome_of
 from orderlint.audit.sql.planted_rows import leaves_of
 from orderlint.audit.sql.query import standard_query
-from orderlint.audit.sql.read_texts import TextKey, flag_column
+from orderlint.audit.sql.read_texts import flag_column
 from orderlint.audit.sql.self_check import REFUSED
 from orderlint.audit.sql.spec import Query, asked_of
 from orderlint.audit.sql.text_files import write_texts
 from orderlint.audit.sql.text_keys import keys_of
-from orderlint.finding import Refused
 from orderlint.language.tree import And
-from orderlint.order import FLAGS
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-RULES = (
-    *("treat-above-over-upper-pause", "additive-units-high", "level-not-settable"),
-    *("number-without-comma", "review-too-late", "order-past-review", "missing-irrigation-rate"),
-)
-FAULTS = ("unit-missing", "offset-not-of-zone")
 COUNTS = ("broken", "kept", "not_asked", "unchecked")
-
-
-@cache
-def book():
-    whole = load("all")
-    return whole._replace(rules={name: whole.rules[name] for name in (*RULES, *FAULTS)})
-
-
-@cache
-def query(by=(), columns=()):
-    asked = asked_of(book())
-    paths = sorted({*asked.table.tests, "zone"} & {*pool()})
-    own = {each.path: each for each in columns}
-    mapping = tuple(own.get(path, MappedColumn(path, path)) for path in paths)
-    return Query(asked, mapping, by=by)
-
-
-class Rows:
-    """Rows in memory, as a table that an audit reads."""
-
-    def __init__(self, table):
-        self.table = table
-
-    def batches(self, names, floats=(), start=0):
-        del floats
-        yield from self.table.select(list(names)).slice(start).to_batches()
 
 
 def names_of(asked):
@@ -264,49 +228,3 @@ def test_the_planted_orders_of_a_rule_show_each_setting_that_is_dropped(name):
     for at in range(len(trees.kept.items)):
         others = And((*trees.kept.items[:at], *trees.kept.items[at + 1 :]))
         assert notices(trees._replace(kept=others), rows, read), at
-
-
-@pytest.mark.parametrize("dialect", DIALECTS)
-def test_a_dialect_keeps_names_types_remainders_and_three_values(dialect):
-    text = query_for(query(), dialect, "a policy\n; DROP TABLE orders")
-    name = "`treat_above given`" if dialect == "spark" else '"treat_above given"'
-    assert name in text
-    assert ('"' in text) == (dialect != "spark")
-    assert " AS BIGINT)" in text
-    assert " % " in text
-    assert "WHEN FALSE THEN 3 WHEN TRUE THEN" in text
-    head, statement = text.split("\nWITH ", 1)
-    assert all(line.startswith("-- ") for line in head.splitlines())
-    assert "DROP" not in statement
-    assert statement.endswith((" ORDER BY place;\n", " NULLS FIRST;\n"))
-    assert "offset-not-of-zone" in head
-
-
-def test_a_backslash_and_a_quote_stay_what_they_are():
-    written = in_dialect("SELECT 'a\\b''c\"d' AS x", "spark")
-    assert written == "SELECT 'a\\\\b\\'c\"d' AS x"
-    standard = "WITH cells AS (SELECT 'a\\b''c' AS x) SELECT x FROM cells"
-    assert in_dialect(standard, "postgres") == standard.replace(" AS x)", " AS x OFFSET 0)")
-
-
-def test_read_texts_are_the_same_in_both_kinds_of_file(tmp_path):
-    table = query().asked.table
-    keys = [TextKey("treat_above", "treat_above", text) for text in ('8 "mmHg"\n', "8.0 mmHg", " ")]
-    for kind in ("parquet", "csv"):
-        assert write_texts(str(tmp_path / f"texts.{kind}"), table, iter(keys)) == 3
-    found = pq.read_table(tmp_path / "texts.parquet")
-    options = csv.ConvertOptions(
-        column_types=found.schema, strings_can_be_null=True, quoted_strings_can_be_null=False
-    )
-    parse = csv.ParseOptions(newlines_in_values=True)
-    same = csv.read_csv(tmp_path / "texts.csv", parse_options=parse, convert_options=options)
-    assert same.to_pylist() == found.to_pylist()
-    assert [row["given"] for row in found.to_pylist()] == [True, True, False]
-    with pytest.raises(Refused):
-        write_texts(str(tmp_path / "texts.xlsx"), table, iter(keys))
-    assert sorted(each.name for each in tmp_path.iterdir()) == ["texts.csv", "texts.parquet"]
-
-
-def test_columns_of_read_texts_need_no_quotes_and_are_apart():
-    assert len({flag_column(flag) for flag in FLAGS}) == len(FLAGS)
-    assert all(name.isidentifier() and name.islower() for name in query().asked.table.columns)
