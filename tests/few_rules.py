@@ -6,9 +6,9 @@ from functools import cache
 
 from rows_of_texts import pool
 
-from orderlint.audit.model import MappedColumn
 from orderlint.audit.sql.spec import Query, asked_of
 from orderlint.rulebook.load import load
+from orderlint.tables.table_map import MappedColumn
 
 RULES = (
     *("treat-above-over-upper-pause", "additive-units-high", "level-not-settable"),

@@ -26,7 +26,7 @@ from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Container
+    from collections.abc import Container, Iterable
 
 
 class Token(NamedTuple):

@@ -10,7 +10,6 @@ from databases import InDuckDB, Rows, table_of
 from few_rules import RULES, book, query
 from rows_of_texts import drawn_rows, meaning, pool, read_row
 
-from orderlint.audit.model import MappedColumn
 from orderlint.audit.sql.outcomes import Outcome, outcome_of
 from orderlint.audit.sql.planted_rows import leaves_of
 from orderlint.audit.sql.query import standard_query
@@ -22,6 +21,7 @@ from orderlint.audit.sql.text_keys import keys_of
 from orderlint.language.tree import And
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.tables.table_map import MappedColumn
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 COUNTS = ("broken", "kept", "not_asked", "unchecked")

@@ -13,8 +13,8 @@ from orderlint.language.types import CHECKED_AT
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.audit.model import MappedColumn
     from orderlint.audit.sql.spec import Query
+    from orderlint.tables.table_map import MappedColumn
 
 NO_TEXT = "CAST(NULL AS VARCHAR)"
 _NO_NUMBER = "CAST(NULL AS BIGINT)"

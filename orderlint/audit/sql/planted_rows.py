@@ -8,7 +8,6 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.documents import document_of
 from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
 from orderlint.audit.texts import HEAD_PATHS, read_cell
 from orderlint.language.evaluate import evaluate
@@ -20,6 +19,7 @@ from orderlint.reading import read
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import context_of
 from orderlint.rulebook.standing_orders import filled
+from orderlint.tables.row_document import document_of
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:

@@ -16,12 +16,12 @@ from orderlint.order import CLOCK_PUT_BACK
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.audit.model import MappedColumn
     from orderlint.audit.sql.outcomes import RuleTrees, Tests
     from orderlint.audit.sql.planted_rows import Planted
     from orderlint.audit.sql.read_texts import TextTable
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import Rule, Rulebook
+    from orderlint.tables.table_map import MappedColumn
 
 
 class Asked(NamedTuple):

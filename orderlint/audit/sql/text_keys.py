@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 
     import pyarrow as pa
 
-    from orderlint.audit.model import MappedColumn
     from orderlint.audit.rows import Cells
     from orderlint.audit.sql.spec import Query
     from orderlint.audit.tables.table import Table
+    from orderlint.tables.table_map import MappedColumn
 
 _AT_ONCE = 250_000
 

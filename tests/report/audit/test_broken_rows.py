@@ -7,7 +7,6 @@ from collections import Counter
 import past_orders
 import polars as pl
 import pytest
-from orderlint.audit.table_map import read_table_map
 
 from orderlint.audit.auditor import Options
 from orderlint.audit.columns import mapping_of
@@ -16,6 +15,7 @@ from orderlint.audit.tables.opening import digest_of, open_table
 from orderlint.reading import read
 from orderlint.report.audit.broken_rows import BROKEN, REPORTED, BrokenRows
 from orderlint.rulebook.load import load
+from orderlint.tables.table_map import read_table_map
 
 MAP = past_orders.WRITTEN.with_name("past-orders-map.yaml")
 
