@@ -1,0 +1,204 @@
+"""What an audit must say of each row: what `verify` says of the row's own document.
+
+The document is written as JSON, letter by letter, and goes through `orderlint.verify`. What the
+report of verify does not show (rules that are kept, not asked, covered) is what `evaluate`, which
+defines what a condition means, says of the same leaves; both must agree wherever both speak.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+import orderlint
+from orderlint.assessment import without_covered
+from orderlint.broken_rules import Break, break_of_fault, subjects_of
+from orderlint.fields import field_table
+from orderlint.finding import Level, Refused, Unchecked, verdict_of
+from orderlint.language.evaluate import evaluate, missing
+from orderlint.language.types import CHECKED_AT
+from orderlint.order import Leaf, State
+from orderlint.order_reader import read_order
+from orderlint.proof.prover import context_of
+from orderlint.prose_check import text_faults
+from orderlint.reading import read
+from orderlint.rulebook.load import load
+from orderlint.units import parse_instant
+from orderlint.utc_offset_check import offset_faults, with_clock_change
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from audit.bases import Row
+
+    from orderlint.order import Order
+    from orderlint.rulebook.rule import Instance, OrderRule
+
+BROKEN, UNCHECKED, KEPT, NOT_ASKED = OUTCOMES = ("broken", "unchecked", "kept", "not_asked")
+"""Of several instances of a rule, the first of these is that of the rule."""
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+WRITTEN = "written"
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What is to be said of one row.
+
+    `refused` is why it is no order, else "". `outcomes` has every rule that verify can report, and
+    `lacking` what each that is unchecked lacks. `reported` are the rules found, with their levels.
+    """
+
+    refused: str = ""
+    outcomes: Mapping[str, str] = field(default_factory=dict)
+    lacking: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    reported: Mapping[str, Level] = field(default_factory=dict)
+    verdict: str = ""
+    unreadable: tuple[tuple[str, str], ...] = ()
+    written: int | None = None
+
+    @property
+    def stopping(self) -> tuple[str, ...]:
+        """The rules reported above a note."""
+        return tuple(rule for rule, level in self.reported.items() if level is not Level.NOTE)
+
+
+def document(row: Row) -> bytes:
+    """The JSON document of a row. A key stands twice where a text and a section have one path."""
+    cells = {path: text for path, text in row.items() if text and _is_of_an_order(path)}
+    return _section(cells, ['"document": "order"', '"format": 1']).encode()
+
+
+def _is_of_an_order(column: str) -> bool:
+    table = field_table()
+    return column in table.fields or column in table.section_names
+
+
+def _section(cells: Mapping[str, str], members: list[str]) -> str:
+    below: dict[str, dict[str, str]] = {}
+    for path, text in cells.items():
+        key, _, rest = path.partition(".")
+        if rest:
+            below.setdefault(key, {})[rest] = text
+        else:
+            members.append(f"{_quoted(key)}: {_quoted(text)}")
+    members += [f"{_quoted(key)}: {_section(inner, [])}" for key, inner in below.items()]
+    return "{" + ", ".join(members) + "}"
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def judged(row: Row, as_of: str = WRITTEN) -> Judged:
+    """The truth of one row, as of its signing or of the instant in another column."""
+    data = document(row)
+    try:
+        order = read_order(read(data, "row.json", "order"))
+    except Refused as refused:
+        return Judged(refused=refused.message)
+    at = _instant(row, order, as_of)
+    found = _Found(order, at)
+    if at is not None:
+        _compare_with_verify(found, data, at)
+    return Judged(
+        outcomes=found.outcomes,
+        lacking=found.lacking,
+        reported=found.reported(),
+        verdict=found.verdict(),
+        unreadable=tuple(_unreadable(order, row)),
+        written=_known_instant(order.leaves[WRITTEN]),
+    )
+
+
+def _instant(row: Row, order: Order, as_of: str) -> int | None:
+    """The instant of checking; None where the row does not say it."""
+    if as_of == WRITTEN:
+        return _known_instant(order.leaves[WRITTEN])
+    return parse_instant((row.get(as_of) or "").strip())
+
+
+def _known_instant(leaf: Leaf) -> int | None:
+    return leaf.value if isinstance(leaf.value, int) else None
+
+
+def _unreadable(order: Order, row: Row) -> Iterator[tuple[str, str]]:
+    for path, leaf in order.leaves.items():
+        text = row.get(path)
+        if leaf.state is State.UNREADABLE and text and text.strip():
+            yield path, text
+
+
+class _Found:
+    """The outcome of every rule on an order, by the definition of conditions and by faults."""
+
+    def __init__(self, order: Order, at: int | None) -> None:
+        known = Leaf(CHECKED_AT, State.KNOWN, at) if at is not None else Leaf(CHECKED_AT)
+        self.leaves = {**with_clock_change(order.leaves), CHECKED_AT: known}
+        self.rulebook = load("order")
+        self.broken: list[Break] = []
+        self.outcomes: dict[str, str] = {}
+        self.lacking: dict[str, tuple[str, ...]] = {}
+        self.open: dict[str, Level] = {}
+        for rule in self.rulebook.order_rules:
+            self._ask(rule)
+        faults = (*order.faults, *offset_faults(order), *text_faults(order.leaves))
+        self._take({fault.rule for fault in faults})
+        self.broken += [break_of_fault(fault, self.rulebook) for fault in faults]
+
+    def _ask(self, rule: OrderRule) -> None:
+        outcomes, lacking = {NOT_ASKED}, dict[str, None]()
+        for instance in rule.instances:
+            outcome = outcome_of(rule, instance, self.leaves)
+            outcomes.add(outcome)
+            if outcome == BROKEN:
+                subjects = subjects_of(instance.paths, instance.condition)
+                self.broken.append(Break(rule, instance.paths, subjects, instance))
+            elif outcome == UNCHECKED:
+                lacking |= dict.fromkeys(missing(instance.condition, self.leaves))
+                self.open[rule.id] = rule.level
+        self.outcomes[rule.id] = min(outcomes, key=OUTCOMES.index)
+        if self.outcomes[rule.id] == UNCHECKED:
+            self.lacking[rule.id] = tuple(lacking)
+
+    def _take(self, faulty: set[str]) -> None:
+        for rule in self.rulebook.rules.values():
+            if rule.found_by in {"reading", "schema", "units"}:
+                self.outcomes[rule.id] = BROKEN if rule.id in faulty else KEPT
+
+    def reported(self) -> dict[str, Level]:
+        """The rules that are shown, after covers."""
+        return {each.rule.id: each.rule.level for each in without_covered(self.broken)}
+
+    def verdict(self) -> str:
+        levels = [_Weighed(level) for level in self.reported().values()]
+        unchecked = [Unchecked(rule, level, ()) for rule, level in self.open.items()]
+        return verdict_of(levels, unchecked).value
+
+
+class _Weighed(NamedTuple):
+    """As much of a finding as a verdict rests on."""
+
+    level: Level
+
+
+def outcome_of(rule: OrderRule, instance: Instance, leaves: Mapping[str, Leaf]) -> str:
+    """The outcome of one condition of a rule."""
+    sound = evaluate(instance.condition, leaves)
+    if sound is None:
+        return UNCHECKED
+    if sound is False:
+        return BROKEN
+    context = context_of(rule, instance)
+    asked = context is None or evaluate(context, leaves) is not False
+    return KEPT if asked else NOT_ASKED
+
+
+def _compare_with_verify(found: _Found, data: bytes, at: int) -> None:
+    """Where verify speaks, it must say the same: otherwise this truth is none."""
+    moment = EPOCH + timedelta(milliseconds=at)
+    result = orderlint.verify(data, name="row.json", at=moment)
+    assert {each.rule: each.level for each in result.findings} == found.reported()
+    assert {each.rule for each in result.unchecked} == set(found.open)
+    assert result.verdict.value == found.verdict()
