@@ -24,11 +24,18 @@ Counts = Counter[tuple[str, ...]]
 
 def counted(rows: Iterable[Row], as_of: str = "written", by: str = UNIT) -> Counts:
     """The counts of a table, each row judged by itself."""
+    return weighed(((cells, 1) for cells in rows), as_of, by)
+
+
+def weighed(rows: Iterable[tuple[Row, int]], as_of: str = "written", by: str = UNIT) -> Counts:
+    """The counts of a table that has each row so many times; each is judged once."""
     total: Counts = Counter()
-    for cells in rows:
+    for cells, times in rows:
         found = judged(cells, as_of)
-        total.update(keys_of(found))
-        total.update(("group", cells[by] or "", *key) for key in group_keys_of(found))
+        for key in keys_of(found):
+            total[key] += times
+        for key in group_keys_of(found):
+            total["group", cells[by] or "", *key] += times
     return total
 
 
