@@ -18,24 +18,30 @@ if TYPE_CHECKING:
     from audit.bases import Row
     from audit.truth import Judged
 
+    from orderlint.api.policies import SitePolicy
+
 Counts = Counter[tuple[str, ...]]
 """How many rows: by ("rows",), ("rule", id, outcome), ("pair", id, id), ("group", unit, …) …"""
 
 
-def counted(rows: Iterable[Row], as_of: str = "written", by: str = UNIT) -> Counts:
-    """The counts of a table, each row judged by itself."""
-    return weighed(((cells, 1) for cells in rows), as_of, by)
+def counted(
+    rows: Iterable[Row], as_of: str = "written", policy: SitePolicy | None = None
+) -> Counts:
+    """The counts of a table, each row judged by itself, and by UNIT."""
+    return weighed(((cells, 1) for cells in rows), as_of, policy)
 
 
-def weighed(rows: Iterable[tuple[Row, int]], as_of: str = "written", by: str = UNIT) -> Counts:
+def weighed(
+    rows: Iterable[tuple[Row, int]], as_of: str = "written", policy: SitePolicy | None = None
+) -> Counts:
     """The counts of a table that has each row so many times; each is judged once."""
     total: Counts = Counter()
     for cells, times in rows:
-        found = judged(cells, as_of)
+        found = judged(cells, as_of, policy)
         for key in keys_of(found):
             total[key] += times
         for key in group_keys_of(found):
-            total["group", cells[by] or "", *key] += times
+            total["group", cells[UNIT] or "", *key] += times
     return total
 
 

@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 import orderlint
-from orderlint.assessment import without_covered
+from orderlint.assessment import without_covered, without_suppressed
 from orderlint.broken_rules import Break, break_of_fault, subjects_of
 from orderlint.fields import field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
@@ -25,6 +25,7 @@ from orderlint.proof.prover import context_of
 from orderlint.prose_check import text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.rulebook.standing_orders import filled
 from orderlint.units import parse_instant
 from orderlint.utc_offset_check import offset_faults, with_clock_change
 
@@ -33,8 +34,9 @@ if TYPE_CHECKING:
 
     from audit.bases import Row
 
+    from orderlint.api.policies import SitePolicy
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Instance, OrderRule
+    from orderlint.rulebook.rule import Instance, OrderRule, Rulebook
 
 BROKEN, UNCHECKED, KEPT, NOT_ASKED = OUTCOMES = ("broken", "unchecked", "kept", "not_asked")
 """Of several instances of a rule, the first of these is that of the rule."""
@@ -91,7 +93,7 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def judged(row: Row, as_of: str = WRITTEN) -> Judged:
+def judged(row: Row, as_of: str = WRITTEN, policy: SitePolicy | None = None) -> Judged:
     """The truth of one row, as of its signing or of the instant in another column."""
     data = document(row)
     try:
@@ -99,9 +101,9 @@ def judged(row: Row, as_of: str = WRITTEN) -> Judged:
     except Refused as refused:
         return Judged(refused=refused.message)
     at = _instant(row, order, as_of)
-    found = _Found(order, at)
+    found = _Found(order, at, policy.rulebook if policy else load("order"))
     if at is not None:
-        _compare_with_verify(found, data, at)
+        _compare_with_verify(found, data, at, policy)
     return Judged(
         outcomes=found.outcomes,
         lacking=found.lacking,
@@ -133,10 +135,11 @@ def _unreadable(order: Order, row: Row) -> Iterator[tuple[str, str]]:
 class _Found:
     """The outcome of every rule on an order, by the definition of conditions and by faults."""
 
-    def __init__(self, order: Order, at: int | None) -> None:
+    def __init__(self, order: Order, at: int | None, rulebook: Rulebook) -> None:
+        order = filled(order, rulebook.standing_orders)
         known = Leaf(CHECKED_AT, State.KNOWN, at) if at is not None else Leaf(CHECKED_AT)
         self.leaves = {**with_clock_change(order.leaves), CHECKED_AT: known}
-        self.rulebook = load("order")
+        self.at, self.rulebook = at, rulebook
         self.broken: list[Break] = []
         self.outcomes: dict[str, str] = {}
         self.lacking: dict[str, tuple[str, ...]] = {}
@@ -144,8 +147,10 @@ class _Found:
         for rule in self.rulebook.order_rules:
             self._ask(rule)
         faults = (*order.faults, *offset_faults(order), *text_faults(order.leaves))
-        self._take({fault.rule for fault in faults})
-        self.broken += [break_of_fault(fault, self.rulebook) for fault in faults]
+        self.broken += [break_of_fault(fault, rulebook) for fault in faults]
+        of_policy = rulebook.policy_faults(at or 0)
+        self.of_policy = [break_of_fault(fault, rulebook) for fault in of_policy]
+        self._take({fault.rule for fault in (*faults, *of_policy)})
 
     def _ask(self, rule: OrderRule) -> None:
         outcomes, lacking = {NOT_ASKED}, dict[str, None]()
@@ -164,23 +169,36 @@ class _Found:
 
     def _take(self, faulty: set[str]) -> None:
         for rule in self.rulebook.rules.values():
-            if rule.found_by in {"reading", "schema", "units"}:
+            if rule.found_by in {"reading", "schema", "units", "policy"}:
                 self.outcomes[rule.id] = BROKEN if rule.id in faulty else KEPT
 
     def reported(self) -> dict[str, Level]:
-        """The rules that are shown, after covers."""
-        return {each.rule.id: each.rule.level for each in without_covered(self.broken)}
+        """The rules that are shown, after suppressions and covers."""
+        shown = without_covered([*self._split()[0], *self.of_policy])
+        return {each.rule.id: each.rule.level for each in shown}
+
+    def _split(self) -> tuple[list[Break], list[Break]]:
+        """The breaks that the policy does not suppress, and those that it does."""
+        left, silenced = without_suppressed(self.broken, self.rulebook, self.at or 0)
+        return left, [each for items in silenced.values() for each in items]
 
     def verdict(self) -> str:
         levels = [_Weighed(level) for level in self.reported().values()]
         unchecked = [Unchecked(rule, level, ()) for rule, level in self.open.items()]
-        return verdict_of(levels, unchecked).value
+        hidden = [_Hidden(_Weighed(each.rule.level)) for each in self._split()[1]]
+        return verdict_of(levels, unchecked, hidden).value
 
 
 class _Weighed(NamedTuple):
     """As much of a finding as a verdict rests on."""
 
     level: Level
+
+
+class _Hidden(NamedTuple):
+    """The same of one that is suppressed."""
+
+    finding: _Weighed
 
 
 def outcome_of(rule: OrderRule, instance: Instance, leaves: Mapping[str, Leaf]) -> str:
@@ -195,10 +213,10 @@ def outcome_of(rule: OrderRule, instance: Instance, leaves: Mapping[str, Leaf]) 
     return KEPT if asked else NOT_ASKED
 
 
-def _compare_with_verify(found: _Found, data: bytes, at: int) -> None:
+def _compare_with_verify(found: _Found, data: bytes, at: int, policy: SitePolicy | None) -> None:
     """Where verify speaks, it must say the same: otherwise this truth is none."""
     moment = EPOCH + timedelta(milliseconds=at)
-    result = orderlint.verify(data, name="row.json", at=moment)
+    result = orderlint.verify(data, name="row.json", at=moment, policy=policy)
     assert {each.rule: each.level for each in result.findings} == found.reported()
     assert {each.rule for each in result.unchecked} == set(found.open)
     assert result.verdict.value == found.verdict()
