@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 
 import pytest
 from audit.answers import audit, differences, without_sources
+from audit.bases import TOP, clean
 from audit.counts import counted, of_drawn
 from audit.files import FORMATS, arguments, written
-from audit.tables import one_for_each_rule, table
+from audit.tables import COLUMNS, one_for_each_rule, table, whole_row
+from audit.truth import judged
+
+import orderlint
+
+PATHS = {*COLUMNS} - {"row", "unit", "checked"}
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +48,71 @@ def test_shuffled_in_several_files_on_several_threads_it_has_the_same_result(few
 def test_judged_as_of_another_column_it_is_what_verify_says_then(few, tmp_path):
     said = audit(*written(few[:20], tmp_path, "parquet"), "--as-of", "column:checked")
     assert differences(said, counted(few[:20], "checked")) == {}
+
+
+LOOKS = {
+    "id": ("00417", "1e5", "2026-03-02", "true", "NULL", "nan"),
+    "revision": ("1", "2", "03", "4", "5", "6"),
+    "treat_above": ("8", "08", "8.50", "1e1", "9", "7"),
+    "written": tuple(f"2026-03-02T14:1{minute}:00-06:00" for minute in range(6)),
+    "monitoring.relevel_on_move": ("true", "false", "true", "false", "true", "false"),
+    "prescriber": ("null", "None", "NaN", "NA", "\\N", "-"),
+    "instructions": ('"', "a,b", "a;b", "'", '""', "\\"),
+    "stop_when": ("a\nb", "a\r\nb", "\ta", "a ", " a", "#a"),
+}
+"""Texts that a reader of tables may take for a number, a time, a truth, nothing, or a mark."""
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+def test_cells_that_look_like_something_else_stay_text(ending, tmp_path):
+    changes = [{path: texts[number] for path, texts in LOOKS.items()} for number in range(6)]
+    rows = [whole_row({**clean(), **cells}, n, "007") for n, cells in enumerate(changes)]
+    said = audit(*arguments(written(rows, tmp_path, ending), ending))
+    assert differences(said, counted(rows)) == {}
+
+
+@pytest.mark.parametrize("policy", ["adult-unit", "childrens-unit", "standing-orders"])
+def test_under_a_site_policy_it_is_what_verify_says_under_it(policy, few, tmp_path):
+    file = TOP / f"examples/policy-{policy}.yaml"
+    rows = [row for row in few if judged(row).written is not None][:15]
+    said = audit(*written(rows, tmp_path, "parquet"), "--policy", file)
+    assert differences(said, counted(rows, policy=orderlint.load_policy(file))) == {}
+
+
+def test_two_policies_side_by_side_are_each_by_itself(few, tmp_path):
+    file = TOP / "examples/policy-childrens-unit.yaml"
+    rows = [row for row in few if judged(row).written is not None][:12]
+    files = written(rows, tmp_path, "parquet")
+    against = audit(*files, "--against", file)["against"]
+    alone = audit(*files, "--policy", file)
+    for key in ("rules", "verdicts", "stopped"):
+        assert against[key] == alone[key]
+    moved = Counter()
+    policy = orderlint.load_policy(file)
+    for row in rows:
+        here, there = judged(row).reported, judged(row, policy=policy).reported
+        moved.update((rule, "only_before") for rule in {*here} - {*there})
+        moved.update((rule, "only_after") for rule in {*there} - {*here})
+    said = against["moved"].items()
+    assert Counter({(rule, key): n for rule, each in said for key, n in each.items() if n}) == moved
+
+
+def test_rows_drawn_for_a_reviewer_are_reported_for_that_rule(few, tmp_path):
+    rows = [*few[:20], *few[:10], *few[:5]]
+    (file,) = written(rows, tmp_path, "parquet")
+    samples = audit(file, "--sample", "2", "--seed", "3")["samples"]
+    orders = [{path: text for path, text in row.items() if text and path in PATHS} for row in rows]
+    found = [judged(row).reported for row in rows]
+    distinct = Counter(rule for each in found[:20] for rule in each)
+    assert {rule: len(drawn) for rule, drawn in samples.items()} == {
+        rule: min(2, count) for rule, count in distinct.items()
+    }
+    for rule, drawn in samples.items():
+        for each in drawn:
+            at = each["row"] - 1
+            assert each["cells"] == orders[at]
+            assert rule in found[at]
+            assert (orders.index(orders[at]), orders.count(orders[at])) == (at, each["times"])
 
 
 @pytest.mark.deep
