@@ -50,6 +50,12 @@ def test_a_cell_that_is_empty_is_not_in_the_document():
     assert document(cells) == wanted
 
 
+def test_without_an_instant_an_order_that_is_clean_is_incomplete():
+    found = judged(whole_row(clean(), 0, None), "checked")
+    assert (found.verdict, {*found.reported}) == (Verdict.INCOMPLETE, set())
+    assert {*found.lacking.values()} == {("checked_at",)}
+
+
 def test_a_condition_is_its_context_and_its_requirement():
     # By the context alone a rule counts as asked or not.
     for rule in load("order").order_rules:
@@ -73,4 +79,4 @@ def test_all_can_happen_in_a_drawn_table():
     happened = {key[2] for key in total if key[0] == "rule"}
     assert happened == {*OUTCOMES, "reported", "only"}
     verdicts = {key[1] for key in total if key[0] == "verdict"}
-    assert verdicts == {*Verdict}
+    assert verdicts == {*Verdict} - {Verdict.INCOMPLETE}
