@@ -10,8 +10,8 @@ from audit.truth import OUTCOMES, document, judged
 
 from orderlint.finding import Verdict
 from orderlint.language.lower import lower
-from orderlint.proof.prover import context_of
 from orderlint.rulebook.load import load
+from orderlint.rulebook.rule import context_of
 
 NEVER = {
     "key-not-known": "a path that no order has is refused before a row is read",

@@ -8,6 +8,7 @@ defines what a condition means, says of the same leaves; both must agree whereve
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
@@ -21,10 +22,10 @@ from orderlint.language.evaluate import evaluate, missing
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
-from orderlint.proof.prover import context_of
 from orderlint.prose_check import text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.rulebook.rule import context_of
 from orderlint.rulebook.standing_orders import filled
 from orderlint.units import parse_instant
 from orderlint.utc_offset_check import offset_faults, with_clock_change
@@ -67,30 +68,39 @@ class Judged:
 
 
 def document(row: Row) -> bytes:
-    """The JSON document of a row. A key stands twice where a text and a section have one path."""
-    cells = {path: text for path, text in row.items() if text and _is_of_an_order(path)}
+    """The JSON document of a row. A key stands twice where a text and a section have one path.
+
+    Each cell is a text, but for a whole number in a setting that no text can stand in.
+    """
+    cells = {path: _value(path, text) for path, text in row.items() if text and _is_setting(path)}
     return _section(cells, ['"document": "order"', '"format": 1']).encode()
 
 
-def _is_of_an_order(column: str) -> bool:
+def _is_setting(column: str) -> bool:
     table = field_table()
     return column in table.fields or column in table.section_names
 
 
-def _section(cells: Mapping[str, str], members: list[str]) -> str:
+def _value(path: str, text: str) -> str:
+    field = field_table().fields.get(path)
+    is_count = field is not None and field.kind == "count"
+    return text if is_count and WHOLE.fullmatch(text) else json.dumps(text, ensure_ascii=False)
+
+
+WHOLE = re.compile(r"0|[1-9][0-9]*", re.ASCII)
+"""A whole number as JSON writes it."""
+
+
+def _section(values: Mapping[str, str], members: list[str]) -> str:
     below: dict[str, dict[str, str]] = {}
-    for path, text in cells.items():
+    for path, value in values.items():
         key, _, rest = path.partition(".")
         if rest:
-            below.setdefault(key, {})[rest] = text
+            below.setdefault(key, {})[rest] = value
         else:
-            members.append(f"{_quoted(key)}: {_quoted(text)}")
-    members += [f"{_quoted(key)}: {_section(inner, [])}" for key, inner in below.items()]
+            members.append(f"{json.dumps(key)}: {value}")
+    members += [f"{json.dumps(key)}: {_section(inner, [])}" for key, inner in below.items()]
     return "{" + ", ".join(members) + "}"
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
 
 
 def judged(row: Row, as_of: str = WRITTEN, policy: SitePolicy | None = None) -> Judged:
