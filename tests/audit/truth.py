@@ -158,7 +158,7 @@ class _Found:
             self._ask(rule)
         faults = (*order.faults, *offset_faults(order), *text_faults(order.leaves))
         self.broken += [break_of_fault(fault, rulebook) for fault in faults]
-        of_policy = rulebook.policy_faults(at or 0)
+        of_policy = rulebook.faults if at is None else rulebook.policy_faults(at)
         self.of_policy = [break_of_fault(fault, rulebook) for fault in of_policy]
         self._take({fault.rule for fault in (*faults, *of_policy)})
 
@@ -178,8 +178,11 @@ class _Found:
             self.lacking[rule.id] = tuple(lacking)
 
     def _take(self, faulty: set[str]) -> None:
+        """The outcomes of rules found by code; of those on a policy, of which it can break."""
+        on_policy = {fault.rule for fault in self.rulebook.faults}
+        on_policy |= {"suppression-expired"} if self.rulebook.suppressions else set()
         for rule in self.rulebook.rules.values():
-            if rule.found_by in {"reading", "schema", "units", "policy"}:
+            if rule.found_by in {"reading", "schema", "units"} or rule.id in on_policy:
                 self.outcomes[rule.id] = BROKEN if rule.id in faulty else KEPT
 
     def reported(self) -> dict[str, Level]:
@@ -188,8 +191,13 @@ class _Found:
         return {each.rule.id: each.rule.level for each in shown}
 
     def _split(self) -> tuple[list[Break], list[Break]]:
-        """The breaks that the policy does not suppress, and those that it does."""
-        left, silenced = without_suppressed(self.broken, self.rulebook, self.at or 0)
+        """The breaks that the policy does not suppress, and those that it does.
+
+        It suppresses until an instant, so that it suppresses nothing at one that is not known.
+        """
+        if self.at is None:
+            return self.broken, []
+        left, silenced = without_suppressed(self.broken, self.rulebook, self.at)
         return left, [each for items in silenced.values() for each in items]
 
     def verdict(self) -> str:
