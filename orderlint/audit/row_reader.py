@@ -5,6 +5,7 @@ Joins texts, classes and times. Never a rule.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
@@ -78,13 +79,18 @@ class RowReader:
                 offsets[path] = found.offsets.gather(cells[path].codes)
             else:
                 columns[path] = column_of(cells[path], self._of_texts(path, cells[path].texts))
-        rows = Rows(count, self.classes, columns, numbers, offsets)
+        places = pl.int_range(count, dtype=pl.UInt32, eager=True)
+        rows = Rows(count, self.classes, columns, columns, places, numbers, offsets)
         refused = tuple(self._refused(rows, cells))
         if refused:
             keep = pl.Series([True], dtype=pl.Boolean).new_from_index(0, count)
             keep = keep.scatter([each.row for each in refused], False)
             rows = rows.filtered(keep)
         return self._with_spoilt(rows), refused
+
+    def instants_of(self, cells: Cells) -> pl.Series:
+        """The milliseconds since 1970 UTC of cells that are times as `written` is, else null."""
+        return self.instants["written"].read(cells.texts).numbers.gather(cells.codes)
 
     def _of_texts(self, path: str, texts: pl.Series) -> pl.Series:
         """The class of each text."""
@@ -150,7 +156,7 @@ class RowReader:
                 spoilt = rows.columns[path].spread(of_class)
                 if spoilt.null_count() < len(spoilt):
                     columns[target] = _covered(columns.get(target), spoilt, self.classes[target])
-        return Rows(rows.count, rows.classes, columns, rows.numbers, rows.offsets)
+        return replace(rows, columns=columns)
 
     def _spoilt_by(self, path: str, present: tuple[int, ...]) -> Mapping[str, pl.Series]:
         """By leaf, for each class of a path the class that it gives that leaf; null for none."""

@@ -63,7 +63,9 @@ def column_of(cells: Cells, of_text: pl.Series) -> Column:
 class Rows:
     """Rows that are all orders. `columns` has the paths that some column holds, sections too.
 
-    A path without a column is absent in each row. `numbers` has the instants of times, in
+    A path without a column is absent in each row. `written` are the columns as the cells alone have
+    them, before one cell makes the setting of another unreadable. `places` has the number of each
+    row in its part, from 0. `numbers` has the instants of times, in
     milliseconds since 1970 UTC, null unless known; `offsets` the offsets that they are written
     with, in seconds.
     """
@@ -71,6 +73,8 @@ class Rows:
     count: int
     classes: Mapping[str, Classes]
     columns: Mapping[str, Column]
+    written: Mapping[str, Column]
+    places: pl.Series
     numbers: Mapping[str, pl.Series]
     offsets: Mapping[str, pl.Series]
 
@@ -85,6 +89,8 @@ class Rows:
             int(keep.sum()),
             self.classes,
             {path: column.filtered(keep) for path, column in self.columns.items()},
+            {path: column.filtered(keep) for path, column in self.written.items()},
+            self.places.filter(keep),
             {path: series.filter(keep) for path, series in self.numbers.items()},
             {path: series.filter(keep) for path, series in self.offsets.items()},
         )
