@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Said = Mapping[str, Any]
 
-EVERY = ("--format", "json", "--min-cell", "0", "--by", UNIT)
+EVERY = ("--format", "json", "--min-cell", "1", "--by", UNIT)
 OF_SOURCES = ("files", "samples")
 """The parts of the JSON that name files or rows in them."""
 
