@@ -44,7 +44,7 @@ class Mapping(NamedTuple):
 
     def names(self) -> tuple[str, ...]:
         """Every column that is read, once."""
-        return tuple(dict.fromkeys((*self.checked(), *self.carried)))
+        return tuple(dict.fromkeys((*self.carried, *self.checked())))
 
     def checked(self) -> tuple[str, ...]:
         """The columns whose cells must have a text."""
@@ -87,7 +87,7 @@ def mapping_of(
     places = {each.mapped.column: each.place for each in entries}
     for table in tables:
         _check(table, found, places, tuple(names))
-    read = found.of_settings()
+    read = found.checked()
     uses = Counter(each.column for each in mapped)
     return found._replace(
         unmapped=tuple(name for name in names if name not in read),

@@ -98,6 +98,9 @@ def count_moved(tally: Tally, before: Judged, after: Judged) -> None:
         _add(tally, ("moved", rule, "after"), masks.count(masks.without(theirs, ours), before.size))
 
 
+_VALUE, _ROWS = "value of a row", "rows of a value"
+
+
 def count_groups(
     tally: Tally, under: Key, values: pl.Series, plan: PolicyPlan, judged: Judged
 ) -> None:
@@ -115,9 +118,9 @@ def count_groups(
         masks.as_series(mask, judged.size).cast(pl.UInt32).alias(name)
         for name, mask in varying.items()
     ]
-    frame = pl.DataFrame([values.fill_null("").alias(""), *series])
+    frame = pl.DataFrame([values.fill_null("").alias(_VALUE), *series])
     for value, rows, *counts in (
-        frame.group_by("").agg(pl.len().alias("rows"), pl.exclude("").sum()).iter_rows()
+        frame.group_by(_VALUE).agg(pl.len().alias(_ROWS), pl.col([*varying]).sum()).iter_rows()
     ):
         _add(tally, (*under, value, "rows"), rows)
         for name, count in zip(varying, counts, strict=True):

@@ -93,7 +93,7 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
 @click.option(
     "--min-cell",
     metavar="N",
-    type=click.IntRange(min=1),
+    type=click.IntRange(min=0),
     default=5,
     show_default=True,
     help="Hide counts of a group that are smaller.",
