@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     Said = Mapping[str, Any]
 
 EVERY = ("--format", "json", "--min-cell", "1", "--by", UNIT)
-OF_SOURCES = ("files", "samples")
-"""The parts of the JSON that name files or rows in them."""
+OF_SOURCES = ("files", "mapping", "unmapped", "samples")
+"""The parts of the JSON that name files, their columns or rows in them."""
 
 
 def audit(*arguments: str | Path) -> Said:

@@ -11,6 +11,7 @@ from audit.bases import CHECKED, clean, laid_over, of_rules
 from audit.counts import weighed
 from audit.files import written
 from audit.tables import AT_HAND, whole_row
+from audit.truth import BROKEN, judged
 
 WARDS = ("East", "West", "North")
 
@@ -22,8 +23,9 @@ def planted(every: int):
     """
     broken = [each for each in of_rules() if each.outcome == "breaks"][::every]
     for number, (rule, _, cells) in enumerate(broken):
-        row = {CHECKED: AT_HAND, **laid_over(clean(), cells)}
-        yield rule, whole_row(row, number, WARDS[number % 3]), number % 7 + 1
+        row = whole_row({CHECKED: AT_HAND, **laid_over(clean(), cells)}, number, WARDS[number % 3])
+        if judged(row, CHECKED).outcomes[rule] == BROKEN:  # unless the clean order has what lacks
+            yield rule, row, number % 7 + 1
 
 
 def as_table(found):

@@ -136,10 +136,15 @@ def _known_instant(leaf: Leaf) -> int | None:
 
 
 def _unreadable(order: Order, row: Row) -> Iterator[tuple[str, str]]:
-    for path, leaf in order.leaves.items():
-        text = row.get(path)
-        if leaf.state is State.UNREADABLE and text and text.strip():
+    """The texts that cannot be read: as a setting, or where a section of settings is due."""
+    for path in (*order.leaves, *SECTIONS):
+        text = row.get(path) or ""
+        if text.strip() and (path in SECTIONS or order.leaves[path].state is State.UNREADABLE):
             yield path, text
+
+
+SECTIONS = tuple(path for path in field_table().section_names if path not in field_table().fields)
+"""The sections in whose place no text can stand."""
 
 
 class _Found:
