@@ -21,7 +21,6 @@ MAPS = {
     "another format": "document: table-map\nformat: 2\ncolumns: {treat_above: treat_above}\n",
     "a path that no order has": f"{HEAD}  treat_abov: treat_above\n",
     "a column that the table does not have": f"{HEAD}  treat_above: treat\n",
-    "one column for two paths": f"{HEAD}  treat_above: pause.upper\n  pause.upper: pause.upper\n",
     "one path twice": f"{HEAD}  treat_above: treat_above\n  treat_above: pause.upper\n",
     "a column as value and as unit": (
         f"{HEAD}  treat_above: {{column: treat_above, unit_column: treat_above}}\n"
@@ -38,6 +37,7 @@ MAPS = {
         f"{HEAD}  treat_above: {{column: treat_above, unit: mmHg, unit_column: unit}}\n"
     ),
     "a unit of another kind": f"{HEAD}  treat_above: {{column: treat_above, unit: mL}}\n",
+    "a unit that nobody knows": f"{HEAD}  treat_above: {{column: treat_above, unit: zz}}\n",
     "a unit of a choice": f"{HEAD}  therapy: {{column: therapy, unit: mmHg}}\n",
     "a bomb": f"{HEAD}  treat_above: treat_above\n{BOMB}",
     "a direction mark": f"{HEAD}  treat_above: \u202etreat_above\n",
@@ -68,6 +68,15 @@ def test_a_map_that_cannot_be_used_is_refused_with_its_place(text, file, tmp_pat
 )
 def test_a_column_that_is_not_there_is_refused(option, file):
     refused(run("audit", option, file))
+
+
+def test_columns_that_are_read_twice_or_not_at_all_are_said(file, tmp_path):
+    given = tmp_path / "map.yaml"
+    given.write_text(f"{HEAD}  treat_above: pause.upper\n  pause.upper: pause.upper\n")
+    ran = run("audit", "--map", given, file)
+    assert ran.status in {0, 1}
+    assert "pause.upper is read as several settings" in ran.err
+    assert "unit, checked" in ran.err
 
 
 def test_floats_are_refused_unless_their_shortest_text_is_asked_for(tmp_path):
