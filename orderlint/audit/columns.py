@@ -78,19 +78,20 @@ def mapping_of(
     values that have no text.
     """
     names = dict.fromkeys(column.name for table in tables for column in table.columns)
-    mapped = tuple(each.mapped for each in entries) or tuple(_by_name(names))
+    given = [each.mapped for each in entries] or [*_by_name(names)]
+    mapped = tuple(sorted(given, key=lambda each: paths().index(each.path)))
     if not mapped:
         some = ", ".join(paths()[:3])
         said = f"No column has the name of a setting ({some}, …); say with --map which have one."
         raise Refused(said, tables[0].name)
     found = Mapping(mapped, (), (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
-    places = {each.mapped.column: each.place for each in entries}
+    places = {name: place for each in entries for name, place in each.places.items()}
     for table in tables:
         _check(table, found, places, tuple(names))
     read = found.checked()
     uses = Counter(each.column for each in mapped)
     return found._replace(
-        unmapped=tuple(name for name in names if name not in read),
+        unmapped=tuple(sorted(name for name in names if name not in read)),
         twice=tuple(sorted(column for column, times in uses.items() if times > 1)),
     )
 

@@ -12,9 +12,10 @@ from orderlint.audit.texts import HEAD_PATHS
 from orderlint.fields import field_table
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import known_keys, near, optional, refuse, scalar, section
+from orderlint.units import find_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from orderlint.finding import Place
     from orderlint.reading import Document
@@ -25,10 +26,10 @@ _TRUTHS = {"yes": True, "true": True, "no": False, "false": False}
 
 
 class Entry(NamedTuple):
-    """One setting of a map, with the place of its column's name."""
+    """One setting of a map, with the place of each column that it names."""
 
     mapped: MappedColumn
-    place: Place
+    places: Mapping[str, Place]
 
 
 def paths() -> tuple[str, ...]:
@@ -58,7 +59,7 @@ def _entries(columns: Section) -> Iterator[Entry]:
 
 def _entry(path: str, value: Node) -> Entry:
     if isinstance(value, Scalar) and value.text.strip():
-        return Entry(MappedColumn(path, value.text), value.place)
+        return Entry(MappedColumn(path, value.text), {value.text: value.place})
     record = section(value, f"{path}: is the name of a column, or", value)
     known_keys(record, _KEYS, "a column")
     column, unit_column, unit = (
@@ -68,6 +69,7 @@ def _entry(path: str, value: Node) -> Entry:
     )
     if unit_column is not None and unit is not None:
         refuse(unit, "unit: and unit_column: cannot both be given")
+    _check_unit(path, column, unit_column, unit)
     mapped = MappedColumn(
         path,
         column.text,
@@ -76,7 +78,23 @@ def _entry(path: str, value: Node) -> Entry:
         tuple(_absent(record)),
         shortest_text=_truth(record),
     )
-    return Entry(mapped, column.place)
+    named = [column] if unit_column is None else [column, unit_column]
+    return Entry(mapped, {each.text: each.place for each in named})
+
+
+def _check_unit(path: str, column: Scalar, unit_column: Scalar | None, unit: Scalar | None) -> None:
+    """Raise Refused at a unit that no text of the setting can have."""
+    field = field_table().fields.get(path)
+    named = unit or unit_column
+    if named is None:
+        return
+    if field is None or field.kind != "quantity":
+        refuse(named, f"{path} has no unit")
+    if unit_column is not None and unit_column.text == column.text:
+        refuse(unit_column, "unit_column: is the column of the value as well")
+    meant = find_unit(unit.text) if unit is not None else None
+    if unit is not None and (meant is None or meant.symbol not in field.decimals):
+        refuse(unit, f"{unit.text} is no unit of {path}: {', '.join(field.decimals)}")
 
 
 def _absent(record: Section) -> Iterator[str]:

@@ -1,100 +1,99 @@
-"""Mistakes planted in the walker by which an audit judges its columns; each must be found out."""
+"""Mistakes planted in what an audit judges by: in polars, and in `evaluate` for each class of text.
+
+Each is one function, which puts the mistake in place by monkeypatch.
+"""
 
 from __future__ import annotations
 
-import functools
-import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import polars as pl
 
-from orderlint.language import to_polars
-from orderlint.language.tree import And, Compare, Not, Or, Written
+from orderlint.language import evaluate, to_polars
+from orderlint.language.tree import Compare, Multiple, Written
 from orderlint.rulebook.rule import Rulebook
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from pytest import MonkeyPatch
+
     from orderlint.language.tree import Tree
 
-    Walker = Callable[[Tree], pl.Expr]
-
-ORIGINAL = to_polars.expression
-
-
-def below_for_at_most(tree: Tree) -> pl.Expr:
-    """`<` where a comparison says `<=`."""
-    return ORIGINAL(_with_atoms(tree, _strict))
+MEANINGS = evaluate._MEANINGS
+EXPRESSION = to_polars.expression
 
 
-def unknown_as_kept(tree: Tree) -> pl.Expr:
-    """A rule that cannot be checked passes."""
-    return ORIGINAL(tree).fill_null(value=True)
+def below_for_at_most_over_rows(patch: MonkeyPatch) -> None:
+    compared = to_polars._compared
+    patch.setattr(to_polars, "_compared", lambda total, _, bound: compared(total, "<", bound))
 
 
-def unknown_for_no_flag(tree: Tree) -> pl.Expr:
-    """A flag that a text does not have is unknown."""
-    return _joined(tree, lambda atom: pl.when(ORIGINAL(atom)).then(pl.lit(value=True)))
+def below_for_at_most_in_a_class(patch: MonkeyPatch) -> None:
+    def strict(atom: Compare, leaves: object) -> bool | None:
+        sign = "<" if atom.sign == "<=" else atom.sign
+        return evaluate._compare(atom._replace(sign=sign), leaves)
+
+    patch.setitem(MEANINGS, Compare, strict)
 
 
-def unit_forgotten(tree: Tree) -> pl.Expr:
-    """Two settings are compared whose units are of two kinds."""
-    return ORIGINAL(_with_atoms(tree, lambda atom: atom._replace(one_kind=None)))
+def unknown_as_kept_over_rows(patch: MonkeyPatch) -> None:
+    _wrap(patch, lambda found, _: found.fill_null(value=True))
 
 
-def _strict(atom: Compare) -> Compare:
-    return atom._replace(sign="<") if atom.sign == "<=" else atom
+def unknown_as_kept_in_a_class(patch: MonkeyPatch) -> None:
+    for kind in (Compare, Multiple):
+        meaning = MEANINGS[kind]
+        patch.setitem(MEANINGS, kind, _known(meaning))
 
 
-def _with_atoms(tree: Tree, change: Callable[[Compare], Compare]) -> Tree:
-    """The tree with each comparison changed."""
-    match tree:
-        case Not(item):
-            return Not(_with_atoms(item, change))
-        case And(items) | Or(items):
-            return type(tree)(tuple(_with_atoms(item, change) for item in items))
-        case Compare():
-            return change(tree)
-        case _:
-            return tree
+def _known(meaning: Callable[..., bool | None]) -> Callable[..., bool]:
+    return lambda tree, leaves: meaning(tree, leaves) is not False
 
 
-def _joined(tree: Tree, flag: Callable[[Written], pl.Expr]) -> pl.Expr:
-    """The tree as an expression, with another for each flag of a text."""
-    match tree:
-        case Not(item):
-            return ~_joined(item, flag)
-        case And(items):
-            return functools.reduce(pl.Expr.and_, [_joined(item, flag) for item in items])
-        case Or(items):
-            return functools.reduce(pl.Expr.or_, [_joined(item, flag) for item in items])
-        case Written():
-            return flag(tree)
-        case _:
-            return ORIGINAL(tree)
+def unknown_for_no_flag_over_rows(patch: MonkeyPatch) -> None:
+    def maybe(found: pl.Expr, tree: Tree) -> pl.Expr:
+        return pl.when(found).then(pl.lit(value=True)) if isinstance(tree, Written) else found
+
+    _wrap(patch, maybe)
 
 
-WALKERS = (below_for_at_most, unknown_as_kept, unknown_for_no_flag, unit_forgotten)
+def unknown_for_no_flag_in_a_class(patch: MonkeyPatch) -> None:
+    patch.setitem(MEANINGS, Written, lambda tree, leaves: evaluate._written(tree, leaves) or None)
 
 
-def put_in_place(monkeypatch, walker: Walker) -> None:
-    """Let every module that has the walker have another."""
-    for name, module in [*sys.modules.items()]:
-        if name.startswith("orderlint.") and getattr(module, "expression", None) is ORIGINAL:
-            monkeypatch.setattr(module, "expression", walker)
+def units_of_two_kinds_compared(patch: MonkeyPatch) -> None:
+    patch.setattr(to_polars, "_of_one_kind", lambda _: pl.lit(value=True))
+    patch.setattr(evaluate, "_of_one_kind", lambda *_: True)
 
 
-def drop_the_last_instance(monkeypatch) -> None:
+def an_instance_dropped(patch: MonkeyPatch) -> None:
     """Of each rule that is asked of several settings or keys, the last is forgotten."""
     every = Rulebook.order_rules.fget
 
-    def fewer(rulebook):
-        rules = every(rulebook)
-        return tuple(replace(rule, instances=_all_but_one(rule.instances)) for rule in rules)
+    def fewer(rulebook: Rulebook) -> tuple[object, ...]:
+        return tuple(replace(rule, instances=_fewer(rule.instances)) for rule in every(rulebook))
 
-    monkeypatch.setattr(Rulebook, "order_rules", property(fewer))
+    patch.setattr(Rulebook, "order_rules", property(fewer))
 
 
-def _all_but_one(instances):
+def _fewer(instances: tuple[object, ...]) -> tuple[object, ...]:
     return instances[:-1] if len(instances) > 1 else instances
+
+
+def _wrap(patch: MonkeyPatch, change: Callable[[pl.Expr, Tree], pl.Expr]) -> None:
+    """Change each expression that an audit makes, the parts of it too."""
+    patch.setattr(to_polars, "expression", lambda tree: change(EXPRESSION(tree), tree))
+
+
+ALL = (
+    below_for_at_most_over_rows,
+    below_for_at_most_in_a_class,
+    unknown_as_kept_over_rows,
+    unknown_as_kept_in_a_class,
+    unknown_for_no_flag_over_rows,
+    unknown_for_no_flag_in_a_class,
+    units_of_two_kinds_compared,
+    an_instance_dropped,
+)

@@ -59,7 +59,7 @@ class DuckTable:
     def _reader(self, selected: Sequence[str], limit: int | None = None) -> pa.RecordBatchReader:
         until = "" if limit is None else f" LIMIT {limit}"
         query = f"SELECT {', '.join(selected)} FROM {_quoted(self.table)}{until}"
-        return self._connection.cursor().sql(query).to_arrow_reader(_BATCH)
+        return self._connection.sql(query).to_arrow_reader(_BATCH)
 
 
 class SqliteTable:
