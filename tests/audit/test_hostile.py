@@ -76,7 +76,7 @@ def test_columns_that_are_read_twice_or_not_at_all_are_said(file, tmp_path):
     ran = run("audit", "--map", given, file)
     assert ran.status in {0, 1}
     assert "pause.upper is read as several settings" in ran.err
-    assert "unit, checked" in ran.err
+    assert "checked, display_unit" in ran.err
 
 
 def test_floats_are_refused_unless_their_shortest_text_is_asked_for(tmp_path):
