@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
+from orderlint import __version__
 from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part
 from orderlint.audit.result import Names, PolicyName, result_of
 from orderlint.audit.tables.table import chunks
 from orderlint.audit.tally import Tally
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.model import AuditResult
@@ -49,27 +50,89 @@ class Watcher(Protocol):
         """Do with it whatever it is for."""
 
 
-def run(audit: Audit, watchers: Sequence[Watcher] = ()) -> AuditResult:
-    """Audit every row. Raises Refused where a file cannot be read to its end."""
+class Keeper(Protocol):
+    """Keeps what each part has come to, so that a run that was stopped goes on from there.
+
+    A part is known by the number of its file and that of its first row in it.
+    """
+
+    def begin(self, signs: Mapping[str, object]) -> None:
+        """Be told by what a part of this audit is known from that of another. Raises Refused."""
+
+    def load(self, file: int, first: int) -> Tally | None:
+        """What a part has come to, None where that is not known. Raises Refused."""
+
+    def keep(self, file: int, first: int, tally: Tally) -> None:
+        """Keep what a part has come to."""
+
+
+class KeepNothing:
+    """Keeps nothing."""
+
+    def begin(self, signs: Mapping[str, object]) -> None:
+        """Nothing is kept."""
+
+    def load(self, file: int, first: int) -> None:
+        """Nothing is known."""
+
+    def keep(self, file: int, first: int, tally: Tally) -> None:
+        """Nothing is kept."""
+
+
+def run(
+    audit: Audit, watchers: Sequence[Watcher] = (), keeper: Keeper | None = None
+) -> AuditResult:
+    """Audit every row. Raises Refused where a file cannot be read to its end.
+
+    What is kept of a part stands for it, unless there is a watcher, who must see its rows.
+    """
     books = [policy.rulebook for policy in audit.policies]
     auditor = Auditor(audit.columns, books, audit.options)
+    names = _names(audit, auditor)
+    kept = keeper or KeepNothing()
+    kept.begin(_signs(audit, names))
     tally = Tally()
-    for part in parts(audit):
-        audited = auditor.audit(part)
-        for watcher in watchers:
-            watcher(audited)
-        tally.add(audited.tally, audit.options.sample)
-    return result_of(tally, _names(audit, auditor), audit.options, audit.min_cell)
+    for file in range(len(audit.tables)):
+        first, is_whole = _add_kept(tally, audit, kept, file) if not watchers else (0, False)
+        for part in () if is_whole else parts(audit, file, first):
+            audited = auditor.audit(part)
+            for watcher in watchers:
+                watcher(audited)
+            kept.keep(part.file, part.first, audited.tally)
+            tally.add(audited.tally, audit.options.sample)
+    return result_of(tally, names, audit.options, audit.min_cell)
 
 
-def parts(audit: Audit) -> Iterator[Part]:
-    """The rows of all files, in parts."""
+def _add_kept(tally: Tally, audit: Audit, kept: Keeper, file: int) -> tuple[int, bool]:
+    """Add the parts of a file that are kept: how many rows they are, and whether they are all."""
+    first = 0
+    while (found := kept.load(file, first)) is not None:
+        rows = found.counts["rows", str(file)]
+        tally.add(found, audit.options.sample)
+        first += rows
+        if rows < audit.part_rows:
+            return first, True
+    return first, False
+
+
+def parts(audit: Audit, file: int, first: int = 0) -> Iterator[Part]:
+    """The rows of a file in parts, from `first` on."""
     names, floats = audit.columns.names(), audit.columns.floats()
-    for number, table in enumerate(audit.tables):
-        first = 0
-        for rows in chunks(table.batches(names, floats), audit.part_rows):
-            yield Part(number, first, rows)
-            first += rows.num_rows
+    for rows in chunks(audit.tables[file].batches(names, floats, first), audit.part_rows):
+        yield Part(file, first, rows)
+        first += rows.num_rows
+
+
+def _signs(audit: Audit, names: Names) -> Mapping[str, object]:
+    """What the counts of a part depend on, by what it is called."""
+    return {
+        "tool": __version__,
+        "table": [*audit.digests],
+        "columns": repr((audit.columns.mapped, audit.columns.extra)),
+        "policy": [each.digest for each in names.policies],
+        "rulebook": [each.plan.digest() for each in names.policies],
+        "options": repr((audit.options, audit.part_rows)),
+    }
 
 
 def _names(audit: Audit, auditor: Auditor) -> Names:

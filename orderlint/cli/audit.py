@@ -107,6 +107,13 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     help="Judge so many rows at a time.",
 )
 @click.option(
+    "--parts",
+    metavar="FOLDER",
+    type=FILE,
+    help="Keep what each part comes to in this folder.",
+)
+@click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
+@click.option(
     "--threads",
     metavar="N",
     type=click.IntRange(min=1),
@@ -139,11 +146,14 @@ def command(threads: int, **asked: Any) -> int:
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
+    parts, resume = asked.pop("parts"), asked.pop("resume")
+    if resume and parts is None:
+        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
-        return _run(given, wanted)
+        return _run(given, wanted, parts, resume=resume)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
@@ -157,7 +167,7 @@ def _use(threads: int) -> None:
     pyarrow.set_cpu_count(threads)
 
 
-def _run(asked: Asked, wanted: Wanted) -> int:
+def _run(asked: Asked, wanted: Wanted, parts: str | None, *, resume: bool) -> int:
     from orderlint.audit.run import run  # noqa: PLC0415 - needs what an extra brings
     from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
 
@@ -169,7 +179,12 @@ def _run(asked: Asked, wanted: Wanted) -> int:
 
             writer = open_files.enter_context(RowWriter(asked.rows))
             watchers.append(writer)
-        result = run(audit, watchers)
+        keeper = None
+        if parts is not None:
+            from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
+
+            keeper = open_files.enter_context(PartFolder(parts, resume=resume))
+        result = run(audit, watchers, keeper)
     written = [writer.written] if asked.rows is not None else []
     _write(result, audit, written, wanted)
     return _status(result, wanted.fail_at)

@@ -47,18 +47,21 @@ class DuckTable:
             self.columns = checked_columns(map(arrow_column, reader.schema), name)
 
     def batches(
-        self, names: Sequence[str], floats: Collection[str] = ()
+        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
     ) -> Iterator[pa.RecordBatch]:
-        """All rows of some columns, in order."""
+        """The rows of some columns in order, from `start` on."""
         del floats  # the type of a column tells
         try:
-            yield from self._reader([_quoted(name) for name in names])
+            found = self._reader([_quoted(name) for name in names], start=start)
+            yield from found
         except (self._error, pa.ArrowException):
             raise Refused(f"The table {self.table} cannot be read.", self.name) from None
 
-    def _reader(self, selected: Sequence[str], limit: int | None = None) -> pa.RecordBatchReader:
+    def _reader(
+        self, selected: Sequence[str], limit: int | None = None, start: int = 0
+    ) -> pa.RecordBatchReader:
         until = "" if limit is None else f" LIMIT {limit}"
-        query = f"SELECT {', '.join(selected)} FROM {_quoted(self.table)}{until}"
+        query = f"SELECT {', '.join(selected)} FROM {_quoted(self.table)}{until} OFFSET {start}"
         return self._connection.sql(query).to_arrow_reader(_BATCH)
 
 
@@ -80,13 +83,17 @@ class SqliteTable:
             raise Refused("This is no SQLite file that can be opened.", name) from None
 
     def batches(
-        self, names: Sequence[str], floats: Collection[str] = ()
+        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
     ) -> Iterator[pa.RecordBatch]:
-        """All rows of some columns, in order. Only those of `floats` may hold floats."""
+        """The rows of some columns in order, from `start` on.
+
+        Only the columns of `floats` may hold floats.
+        """
         selected = ", ".join(map(_quoted, names))
         try:
             with closing(self._opened()) as connection:
-                rows = connection.execute(f"SELECT {selected} FROM {_quoted(self.table)}")
+                query = f"SELECT {selected} FROM {_quoted(self.table)} LIMIT -1 OFFSET {start}"
+                rows = connection.execute(query)
                 while some := rows.fetchmany(_BATCH):
                     columns = zip(names, zip(*some, strict=True), strict=True)
                     arrays = [self._array(name, values, floats) for name, values in columns]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pyarrow as pa
 from pyarrow import csv
 
-from orderlint.audit.tables.table import TableColumn, checked_columns
+from orderlint.audit.tables.table import TableColumn, after, checked_columns
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -33,18 +33,21 @@ class CsvTable:
         self.columns = checked_columns(columns, name)
 
     def batches(
-        self, names: Sequence[str], floats: Collection[str] = ()
+        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
     ) -> Iterator[pa.RecordBatch]:
-        """All rows of some columns, in order."""
+        """The rows of some columns in order, from `start` on."""
         del floats  # every cell is text
         with self._opened(names) as reader:
-            while True:
-                try:
-                    yield reader.read_next_batch()
-                except StopIteration:
-                    return
-                except pa.ArrowException as error:
-                    raise self._refusal(error) from None
+            yield from after(self._read(reader), start)
+
+    def _read(self, reader: csv.CSVStreamingReader) -> Iterator[pa.RecordBatch]:
+        while True:
+            try:
+                yield reader.read_next_batch()
+            except StopIteration:
+                return
+            except pa.ArrowException as error:
+                raise self._refusal(error) from None
 
     def _opened(self, names: Sequence[str] | None) -> csv.CSVStreamingReader:
         types = {name: pa.string() for name in names or ()}

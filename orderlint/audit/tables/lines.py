@@ -35,11 +35,11 @@ class LinesTable:
         self.columns = checked_columns(columns, name)
 
     def batches(
-        self, names: Sequence[str], floats: Collection[str] = ()
+        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
     ) -> Iterator[pa.RecordBatch]:
-        """All rows of some columns, in order."""
+        """The rows of some columns in order, from `start` on."""
         del floats  # a number is its text
-        rows = self._rows()
+        rows = islice(self._rows(), start, None)
         while some := [*islice(rows, _BATCH)]:
             arrays = [pa.array([row.get(name) for row in some], pa.string()) for name in names]
             yield pa.RecordBatch.from_arrays(arrays, names=[*names])

@@ -44,9 +44,10 @@ class Table(Protocol):
         """Whether a column that it does not have is one without cells, as of lines of JSON."""
 
     def batches(
-        self, names: Sequence[str], floats: Collection[str] = ()
+        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
     ) -> Iterator[pa.RecordBatch]:
-        """All rows of some columns, in order. Raises Refused where they cannot be read.
+        """The rows of some columns in order, from `start` on. Raises Refused where they cannot be
+        read.
 
         `floats` are those whose floats are read as their shortest text.
         """
@@ -68,6 +69,13 @@ def chunks(batches: Iterable[pa.RecordBatch], size: int) -> Iterator[pa.Table]:
             rows += rest.num_rows
     if kept:
         yield pa.Table.from_batches(kept)
+
+
+def after(batches: Iterable[pa.RecordBatch], start: int) -> Iterator[pa.RecordBatch]:
+    """The rows of some batches without the first `start`."""
+    for batch in batches:
+        yield batch.slice(min(start, batch.num_rows))
+        start = max(0, start - batch.num_rows)
 
 
 def checked_columns(columns: Iterable[TableColumn], file: str) -> tuple[TableColumn, ...]:
