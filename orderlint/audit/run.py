@@ -5,10 +5,13 @@ Which rows are a part, and what is done with each. Never a count.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from orderlint import __version__
-from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part
+from orderlint.audit.ahead import ahead
+from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part, part_of
+from orderlint.audit.classes import read_texts
 from orderlint.audit.result import Names, PolicyName, result_of
 from orderlint.audit.tables.table import chunks
 from orderlint.audit.tally import Tally
@@ -16,6 +19,7 @@ from orderlint.audit.tally import Tally
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from orderlint.audit.classes import ReadTexts
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.model import AuditResult
     from orderlint.audit.tables.table import Table
@@ -80,21 +84,26 @@ class KeepNothing:
 
 
 def run(
-    audit: Audit, watchers: Sequence[Watcher] = (), keeper: Keeper | None = None
+    audit: Audit,
+    watchers: Sequence[Watcher] = (),
+    keeper: Keeper | None = None,
+    read: ReadTexts = read_texts,
 ) -> AuditResult:
     """Audit every row. Raises Refused where a file cannot be read to its end.
+
+    `read` reads texts that were not met before.
 
     What is kept of a part stands for it, unless there is a watcher, who must see its rows.
     """
     books = [policy.rulebook for policy in audit.policies]
-    auditor = Auditor(audit.columns, books, audit.options)
+    auditor = Auditor(audit.columns, books, audit.options, read)
     names = _names(audit, auditor)
     kept = keeper or KeepNothing()
     kept.begin(_signs(audit, names))
     tally = Tally()
     for file in range(len(audit.tables)):
         first, is_whole = _add_kept(tally, audit, kept, file) if not watchers else (0, False)
-        for part in () if is_whole else parts(audit, file, first):
+        for part in () if is_whole else ahead(partial(parts, audit, file, first)):
             audited = auditor.audit(part)
             for watcher in watchers:
                 watcher(audited)
@@ -119,7 +128,7 @@ def parts(audit: Audit, file: int, first: int = 0) -> Iterator[Part]:
     """The rows of a file in parts, from `first` on."""
     names, floats = audit.columns.names(), audit.columns.floats()
     for rows in chunks(audit.tables[file].batches(names, floats, first), audit.part_rows):
-        yield Part(file, first, rows)
+        yield part_of(file, first, rows, audit.columns)
         first += rows.num_rows
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import importlib.util
 import os
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -35,8 +35,9 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint.audit.model import AuditResult
-    from orderlint.audit.run import Audit, Watcher
+    from orderlint.audit.run import Audit
     from orderlint.cli.audit_inputs import Asked
+    from orderlint.report.audit.broken_rows import BrokenRows
     from orderlint.report.audit.written import Written
 
 _EPILOG = """\b
@@ -54,6 +55,16 @@ Exit status:
 
 _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
+
+
+class Means(NamedTuple):
+    """How an audit is run: where parts are kept, whether it goes on with them, and on how many
+    processors.
+    """
+
+    parts: str | None
+    resume: bool
+    threads: int
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -89,6 +100,12 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     default=0,
     help="Draw so many orders of each rule for a reviewer.",
 )
+@click.option(
+    "--sheet",
+    metavar="FILE",
+    type=FILE,
+    help="Write the sample with blank columns for a reviewer: .xlsx, .csv.",
+)
 @click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
 @click.option(
     "--min-cell",
@@ -122,14 +139,17 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     help="Use so many processors; the result is the same.",
 )
 @click.option(
-    "--rows", metavar="FILE", type=FILE, help="Write the rows with findings: .parquet, .csv, .xlsx."
+    "--rows",
+    metavar="FILE",
+    type=FILE,
+    help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
 @detail_option
 @color_option
 @output_option
-def command(threads: int, **asked: Any) -> int:
+def command(**asked: Any) -> int:
     """Judge each row of each TABLE as the order that it is, and count.
 
     A TABLE is a Parquet, CSV or NDJSON file, or a DuckDB or SQLite file with --table. The report
@@ -139,6 +159,7 @@ def command(threads: int, **asked: Any) -> int:
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         print_errors(_MISSING)
         return USAGE
+    threads = asked.pop("threads")
     _use(threads)
     from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
 
@@ -146,14 +167,15 @@ def command(threads: int, **asked: Any) -> int:
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    parts, resume = asked.pop("parts"), asked.pop("resume")
-    if resume and parts is None:
+    means = Means(asked.pop("parts"), asked.pop("resume"), threads)
+    if means.resume and means.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
+    given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
-        return _run(given, wanted, parts, resume=resume)
+        return _run(given, wanted, means)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
@@ -167,27 +189,38 @@ def _use(threads: int) -> None:
     pyarrow.set_cpu_count(threads)
 
 
-def _run(asked: Asked, wanted: Wanted, parts: str | None, *, resume: bool) -> int:
-    from orderlint.audit.run import run  # noqa: PLC0415 - needs what an extra brings
+def _run(asked: Asked, wanted: Wanted, means: Means) -> int:
+    from orderlint.audit.reading_pool import ReadingPool  # noqa: PLC0415 - from an extra
+    from orderlint.audit.run import run  # noqa: PLC0415
     from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
+    from orderlint.report.audit.written import changed_words  # noqa: PLC0415
 
     audit = audit_of(asked)
     with contextlib.ExitStack() as open_files:
-        watchers: list[Watcher] = []
+        files: list[BrokenRows] = []
         if asked.rows is not None:
-            from orderlint.cli.audit_rows import RowWriter  # noqa: PLC0415
+            from orderlint.report.audit.broken_rows import BrokenRows  # noqa: PLC0415
 
-            writer = open_files.enter_context(RowWriter(asked.rows))
-            watchers.append(writer)
+            files.append(open_files.enter_context(BrokenRows(asked.rows)))
         keeper = None
-        if parts is not None:
+        if means.parts is not None:
             from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
 
-            keeper = open_files.enter_context(PartFolder(parts, resume=resume))
-        result = run(audit, watchers, keeper)
-    written = [writer.written] if asked.rows is not None else []
+            keeper = open_files.enter_context(PartFolder(means.parts, resume=means.resume))
+        pool = open_files.enter_context(ReadingPool(means.threads))
+        result = run(audit, files, keeper, pool.read)
+    written = [file.written for file in files]
+    if asked.sheet is not None:
+        written.append(_sheet(result, audit, asked.sheet))
+    print_errors(*(said for each in written for said in changed_words(each)))
     _write(result, audit, written, wanted)
     return _status(result, wanted.fail_at)
+
+
+def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
+    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - for few
+
+    return write_sheet(result, audit.policies[0].rulebook.rules, file)
 
 
 def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted: Wanted) -> None:
