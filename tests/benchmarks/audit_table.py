@@ -22,7 +22,7 @@ CLEAN = Path(__file__).resolve().parents[2] / "examples/clean.yaml"
 FIRST = datetime.fromisoformat("2025-01-01T00:00:00-06:00")
 ZONE = "America/Chicago"
 MINUTES = 365 * 24 * 60
-LATER = {"written": (0, 1), "starts": (1, 600), "review_by": (500, 2880)}
+LATER = {"written": (0, 1), "starts": (1, 600), "review_by": (300, 2880)}
 """By the path of a time, how many minutes it may be after that of the row."""
 UNITS = {"mmHg": 13_595_100, "cmH2O": 10_000_000, "mL/h": 1}
 """What one of a unit is among those of its dimension, exactly."""
