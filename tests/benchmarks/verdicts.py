@@ -107,14 +107,14 @@ def verdicts(rounds: int, seconds: float = 0.05) -> Section:
             series = in_turn(subjects, rounds)
             rows.append((f"{order}, from {begins}", *_cells(series)))
             compared += _comparisons(f"a verdict on the {order} order, from {begins}", series)
-    head = ["order", "verdicts/s", "processor µs"]
+    head = ["order", "verdicts/s by the clock", "verdicts/s of the processor"]
     for name in PEERS:
         head += [f"{name}, validations/s", "verdicts per validation"]
     words = (
-        "One process, rulebook and schema loaded: how many a second by the clock (median, and "
-        f"between which half of {rounds} batches lay), and what one verdict takes of the "
-        "processor. The peers validate the same order by its schema, which is the shape only, from "
-        "the same bytes (`json.loads`; libyaml) or from the data in memory."
+        "One process, rulebook and schema loaded: how many in a second by the clock, and in one of "
+        f"the processor (medians, and between which half of {rounds} batches lay). The peers "
+        "validate the same order by its schema, which is the shape only, from the same bytes "
+        "(`json.loads`; libyaml) or from the data in memory; theirs are seconds of the processor."
     )
     absent = tuple(f"{name}, which is not installed" for name in PEERS if name not in validators())
     return Section("Verdicts a second", words, tuple(head), rows, tuple(compared), absent)
@@ -123,22 +123,22 @@ def verdicts(rounds: int, seconds: float = 0.05) -> Section:
 def _comparisons(what: str, series: dict[str, Series]) -> Iterator[Comparison]:
     for name, peer in series.items():
         if name != OURS:
-            factor = series[OURS].wall / peer.wall
-            yield Comparison(what, "time", f"{name} (shape only)", factor)
+            factor = series[OURS].processor / peer.processor
+            yield Comparison(what, "processor time", f"{name} (shape only)", factor)
 
 
-def _rate(series: Series) -> str:
-    low, high = series.middle_half()
-    return with_spread(1 / series.wall, (1 / high, 1 / low))
+def _rate(series: Series, of: str = "processor") -> str:
+    low, high = series.middle_half(of)
+    return with_spread(1 / getattr(series, of), (1 / high, 1 / low))
 
 
 def _cells(series: dict[str, Series]) -> Iterator[str]:
     ours = series[OURS]
+    yield _rate(ours, "wall")
     yield _rate(ours)
-    yield figure(ours.processor * 1e6)
     for name in PEERS:
         if name in series:
             yield _rate(series[name])
-            yield figure(series[name].wall / ours.wall)
+            yield figure(series[name].processor / ours.processor)
         else:
             yield from ["not measured"] * 2
