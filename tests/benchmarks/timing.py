@@ -89,9 +89,14 @@ def once(function: Callable[[], object]) -> Taken:
 
 
 def calls(function: Callable[[], object], seconds: float = _BATCH) -> Subject:
-    """A subject that calls the function for about so many seconds, and says what one call took."""
-    function()
-    number = max(1, round(seconds / max(once(function).wall, 1e-7)))
+    """A subject that calls the function often enough, and says what one call took.
+
+    So often that a batch takes so many seconds of the processor. Twice as many calls are tried
+    until it does, so that what a program makes ready after its first calls is ready.
+    """
+    number = 1
+    while _batch(function, number).processor * number < seconds:
+        number *= 2
     return lambda: _batch(function, number)
 
 
