@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from importlib.util import find_spec
 from pathlib import Path
 
 if __name__ == "__main__":
@@ -14,16 +15,30 @@ if __name__ == "__main__":
 
 from benchmarks.cold_start import attack_files, cold_start, verify_again
 from benchmarks.machine import machine
-from benchmarks.page import page
+from benchmarks.page import Section, page
 from benchmarks.proofs import comparisons, proofs
 from benchmarks.verdicts import verdicts
 
 ROUNDS = 20
+NEEDED = ("polars", "pyarrow", "orderlint.audit")
+"""What an audit is measured with."""
+
+
+def audit(rounds: int) -> Section:
+    """An audit's rows a second, where it can be measured."""
+    if absent := tuple(f"{name}, which is not there" for name in NEEDED if not find_spec(name)):
+        return Section("An audit's rows a second", "Nothing.", (), [], absent=absent)
+    from benchmarks.audit_rows import audit_rows  # noqa: PLC0415 - imports all that is needed
+
+    return audit_rows(rounds)
+
+
 # What takes seconds a run is run less often.
 PARTS = {
     "cold": cold_start,
     "verify": verify_again,
     "verdicts": verdicts,
+    "audit": lambda rounds: audit(max(1, rounds // 5)),
     "proofs": lambda rounds: proofs(max(1, rounds // 5)),
     "comparisons": lambda rounds: comparisons(max(1, rounds // 5)),
     "attacks": lambda rounds: attack_files(max(1, rounds // 10)),

@@ -35,7 +35,8 @@ class Section:
 
     def __str__(self) -> str:
         missing = [f"Not measured: {each}." for each in self.absent]
-        return "\n\n".join([f"## {self.title}", self.words, table(self.head, self.rows), *missing])
+        shown = [table(self.head, self.rows)] if self.rows else []
+        return "\n\n".join([f"## {self.title}", self.words, *shown, *missing])
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
