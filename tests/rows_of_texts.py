@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from rule_examples import examples
 
-from orderlint.audit.texts import HEAD_PATHS
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
@@ -19,6 +18,7 @@ from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import context_of
 from orderlint.rulebook.standing_orders import filled
 from orderlint.tables.row_document import document_of, refusal_of
+from orderlint.tables.table_map import HEAD_PATHS
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:

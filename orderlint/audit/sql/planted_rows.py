@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
-from orderlint.audit.texts import HEAD_PATHS, read_cell
+from orderlint.audit.texts import read_cell
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Names, atoms
 from orderlint.language.types import CHECKED_AT
@@ -20,6 +20,7 @@ from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import context_of
 from orderlint.rulebook.standing_orders import filled
 from orderlint.tables.row_document import document_of
+from orderlint.tables.table_map import HEAD_PATHS
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
