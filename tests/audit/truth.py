@@ -173,8 +173,7 @@ class _Found:
             outcome = outcome_of(rule, instance, self.leaves)
             outcomes.add(outcome)
             if outcome == BROKEN:
-                subjects = subjects_of(instance.paths, instance.condition)
-                self.broken.append(Break(rule, instance.paths, subjects, instance))
+                self.broken.append(Break(rule, instance.paths, instance))
             elif outcome == UNCHECKED:
                 lacking |= dict.fromkeys(missing(instance.condition, self.leaves))
                 self.open[rule.id] = rule.level
