@@ -80,7 +80,7 @@ def test_a_kind_of_node_that_it_does_not_know_is_an_error():
 
 def test_a_deep_condition_is_no_deeper_in_brackets():
     tree = Given(("starts",))
-    for number in range(20 * DEEPEST):
+    for number in range(30 * DEEPEST):
         tree = (And, Or)[number % 2]((tree, Multiple("revision", number + 1)))
     leaves = {"starts": Leaf("starts"), "revision": Leaf("revision", State.KNOWN, 5, None, "5")}
     assert by_python([tree, Not(tree)], [leaves]) == [
