@@ -42,7 +42,7 @@ class Conditions:
         self._met = tuple(
             dict.fromkeys(x.applies_if for rule in self.rules for x in rule.skipped if x.applies_if)
         )
-        self._inactive: dict[tuple[bool, ...], tuple[Inactive, ...]] = {}
+        self._inactive = functools.lru_cache(maxsize=64)(self._inactive_where)
 
     def judge(self, leaves: Mapping[str, Leaf]) -> tuple[list[Break], list[int]]:
         """Which are broken, and the numbers of those that cannot be checked."""
@@ -91,11 +91,11 @@ class Conditions:
 
     def inactive(self, leaves: Mapping[str, Leaf]) -> tuple[Inactive, ...]:
         """The rules that are not asked of an order, with the reasons."""
-        met = tuple([evaluate(each, leaves) is not False for each in self._met])
-        if met not in self._inactive:
-            applies = dict(zip(self._met, met, strict=True))
-            self._inactive[met] = tuple(inactive_rules(self.rules, lambda each: applies[each]))
-        return self._inactive[met]
+        return self._inactive(tuple([evaluate(each, leaves) is not False for each in self._met]))
+
+    def _inactive_where(self, met: tuple[bool, ...]) -> tuple[Inactive, ...]:
+        applies = dict(zip(self._met, met, strict=True))
+        return tuple(inactive_rules(self.rules, lambda each: applies[each]))
 
 
 def inactive_rules(

@@ -217,7 +217,7 @@ class _Writer:
                 assert_never(atom)
 
     def _term(self, term: Term) -> str:
-        factors = [f"{term.coefficient:d}"] if term.coefficient != 1 or not term.paths else []
+        factors = [f"{term.coefficient:d}"] if term.coefficient != 1 else []
         return " * ".join([*factors, *map(self._value_of, term.paths)])
 
     def _of_one_kind(self, one_kind: OneKind) -> str:

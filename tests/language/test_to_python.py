@@ -80,7 +80,7 @@ def test_a_kind_of_node_that_it_does_not_know_is_an_error():
 
 def test_a_deep_condition_is_no_deeper_in_brackets():
     tree = Given(("starts",))
-    for number in range(20 * DEEPEST):
+    for number in range(30 * DEEPEST):
         tree = (And, Or)[number % 2]((tree, Multiple("revision", number + 1)))
     leaves = {"starts": Leaf("starts"), "revision": Leaf("revision", State.KNOWN, 5, None, "5")}
     assert by_python([tree, Not(tree)], [leaves]) == [
@@ -107,19 +107,20 @@ def test_conditions_that_only_look_for_a_flag_are_asked_as_all_others(trees, lea
 
 SHOWN = """
 def check(leaves):
- l0 = leaves[c2]
- l1 = leaves[c3]
- l2 = leaves[c4]
- l3 = leaves[c5]
- l4 = leaves[c6]
- l5 = leaves[c7]
- l6 = leaves[c8]
+ l0 = leaves[c3]
+ l1 = leaves[c4]
+ l2 = leaves[c5]
+ l3 = leaves[c6]
+ l4 = leaves[c7]
+ l5 = leaves[c8]
+ l6 = leaves[c9]
  nl2 = named_l2(l2.text) if l2.text and not l2.to_be_written else None
  vl0 = l0.value
  vl1 = l1.value
  gl3 = l3.state is not absent
  gl4 = l4.state is not absent
  gl5 = l5.state is not absent
+ ul6 = l6.unit if l6.state is known else None
  fl6 = l6.flags
  gl6 = l6.state is not absent
  broken, unknown = [], []
@@ -133,7 +134,9 @@ def check(leaves):
   (broken if ((not (gl5)) or (x1 and (not (gl5)))) else unknown).append(3)
  if not x1:
   (broken if (x1 is False) else unknown).append(4)
- if fl6 and gl6: broken.extend([number for flag, number in c1 if flag in fl6])
+ if not (ul6 is not None and (ul6 in c1)):
+  (broken if (ul6 is not None and not (ul6 in c1)) else unknown).append(5)
+ if fl6 and gl6: broken.extend([number for flag, number in c2 if flag in fl6])
  broken.sort()
  return broken, unknown
 """
@@ -148,5 +151,6 @@ def test_a_function():
         Or((Not(irrigates), Not(Names("stop_when", ("x",))))),
         And((bag, Not(And((drain, Not(bag)))))),
         drain,
+        Member(Subject("pause.lower", is_unit=True), ("mmHg",)),
     ]
     assert python(trees).text == SHOWN.strip()
