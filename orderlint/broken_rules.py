@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Finding, Mention
 from orderlint.language.tree import Names, Written, atoms
-from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.rulebook.rule import ConditionRule
 from orderlint.rulebook.source import cited
 from orderlint.templates import TemplateValues, flagged_places, quote, quote_leaf, quote_place
@@ -110,6 +109,8 @@ def _finding(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Fi
 
 
 def _words_of(item: Break, leaves: Mapping[str, Leaf]) -> TemplateValues:
+    from orderlint.language.types import Scope  # noqa: PLC0415 - cold start
+
     scope = item.instance.scope if item.instance else Scope(field_table())
     figures = item.rule.figures if isinstance(item.rule, ConditionRule) else {}
     fault = item.fault
