@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 BEFORE = "before."
 """Prefix of the path of a leaf of the earlier of two orders."""
+CHECKED_AT = "checked_at"
+"""The name of the instant at which an order is checked."""
 
 
 class FieldTable(NamedTuple):

@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.field import in_sentence
-from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.quantity_words import display_quantity, format_written_number
 from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
 
     from orderlint.language.figures import FigureValue
     from orderlint.language.surface import Surface
+    from orderlint.language.types import Scope
     from orderlint.order import Leaf, LocatedNotation
     from orderlint.reading.free_text import UnsafeNotation
 
@@ -123,6 +123,8 @@ class TemplateValues:
             found = self._figure(name)
             others = self._same_dimension(found.dimension) if found else []
             return format_figure(found, self._display_unit(), others) if found else "not to be had"
+        from orderlint.language.types import Choice, Listed, Quantity  # noqa: PLC0415 - cold start
+
         constant = self.scope.constant(name, 0)
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from rule_examples import examples
 
+from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

@@ -13,9 +13,8 @@ from texts import as_yaml, trees
 from orderlint.assessment import without_covered
 from orderlint.broken_rules import Break, to_findings
 from orderlint.conditions import WALKED, Conditions, change_conditions, order_conditions
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Place, Refused
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, Order, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

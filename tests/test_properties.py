@@ -12,11 +12,10 @@ from jsonschema import Draft202012Validator
 from running import run
 from texts import as_json, as_yaml, trees
 
-from orderlint.fields import field_table, load_schema
+from orderlint.fields import CHECKED_AT, field_table, load_schema
 from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Same, Tree, Written, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

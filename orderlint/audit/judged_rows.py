@@ -13,9 +13,9 @@ import polars as pl
 from orderlint.audit import masks
 from orderlint.audit.classes import ABSENT
 from orderlint.audit.condition_graph import ROW_BY_ROW
+from orderlint.fields import CHECKED_AT
 from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import CLOCK_PUT_BACK
 
 if TYPE_CHECKING:

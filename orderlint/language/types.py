@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import BEFORE
+from orderlint.fields import CHECKED_AT as CHECKED_AT  # noqa: PLC0414 - as it was here
 from orderlint.language.surface import UNDER_LIMITS, LanguageError
 
 if TYPE_CHECKING:
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
     from orderlint.field import Field
     from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
-
-CHECKED_AT = "checked_at"
-"""The name of the instant at which an order is checked."""
 
 
 @dataclass(frozen=True, slots=True)

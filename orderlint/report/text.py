@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple, assert_never
 
 from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
-from orderlint.report.picture.text import picture_lines
 from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, not_checked_words
@@ -154,6 +153,8 @@ class _Writer(NamedTuple):
 
     def picture(self, block: b.Picture, indent: int) -> Iterator[str]:
         """The picture in characters, where it has a heading and there is room."""
+        from orderlint.report.picture.text import picture_lines  # noqa: PLC0415 - cold start
+
         drawn = picture_lines(block.diagram, self.width) if block.heading else []
         yield from [self.line(block.heading, indent, 0), *drawn] if drawn else []
 

@@ -8,8 +8,8 @@ from rows_of_texts import leaves_as_checked, outcome, read_row
 from orderlint.audit.sql import outcomes
 from orderlint.audit.sql.outcomes import COUNTS, outcome_of, trees_of
 from orderlint.audit.sql.planted_rows import leaves_of, planted_rows
+from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.rulebook.load import load
 
 SOME = (

@@ -15,11 +15,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import orderlint
 from orderlint.assessment import without_covered, without_suppressed
-from orderlint.broken_rules import Break, break_of_fault, subjects_of
-from orderlint.fields import field_table
+from orderlint.broken_rules import Break, break_of_fault
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.prose_check import text_faults

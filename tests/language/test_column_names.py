@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from itertools import chain
 
-from orderlint.fields import BEFORE, field_table
+from orderlint.fields import BEFORE, CHECKED_AT, field_table
 from orderlint.language.to_sql import (
     LONGEST_NAME,
     flag_of,
@@ -16,7 +16,6 @@ from orderlint.language.to_sql import (
     value_of,
 )
 from orderlint.language.tree import Names, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import FLAGS
 from orderlint.rulebook.load import load
 

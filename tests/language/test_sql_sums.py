@@ -6,11 +6,10 @@ import re
 
 import duckdb
 
-from orderlint.fields import BEFORE, field_table
+from orderlint.fields import BEFORE, CHECKED_AT, field_table
 from orderlint.language.amounts import BOUND
 from orderlint.language.to_sql import sql, value_of
 from orderlint.language.tree import Compare, Multiple, Term, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.rulebook.load import load
 
 RULES = [rule for rule in load("all").rules.values() if rule.found_by == "condition"]

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fields import CHECKED_AT
 from orderlint.language.to_sql import identifier, quoted, quoted_name
-from orderlint.language.types import CHECKED_AT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

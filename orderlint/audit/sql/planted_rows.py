@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
 from orderlint.audit.texts import read_cell
+from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Names, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

@@ -12,10 +12,9 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.texts import read_cell
-from orderlint.fields import field_table, schema_text
+from orderlint.fields import CHECKED_AT, field_table, schema_text
 from orderlint.language.naming import names_one
 from orderlint.language.to_sql import digest_of_list
-from orderlint.language.types import CHECKED_AT
 from orderlint.local_time import wall_time, zone_clock
 from orderlint.order import Leaf, State
 

@@ -9,8 +9,7 @@ from orderlint import __version__
 from orderlint.audit.sql.outcomes import tests_of, trees_of
 from orderlint.audit.sql.planted_rows import planted_rows
 from orderlint.audit.sql.read_texts import OFFSETS, text_table
-from orderlint.fields import field_table
-from orderlint.language.types import CHECKED_AT
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.order import CLOCK_PUT_BACK
 
 if TYPE_CHECKING:

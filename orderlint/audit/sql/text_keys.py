@@ -12,8 +12,7 @@ import polars as pl
 from orderlint.audit.sql.read_texts import OFFSETS, TextKey
 from orderlint.audit.tables.arrow_cells import cells_of
 from orderlint.audit.tables.table import chunks
-from orderlint.fields import field_table
-from orderlint.language.types import CHECKED_AT
+from orderlint.fields import CHECKED_AT, field_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
