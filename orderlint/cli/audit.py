@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult
     from orderlint.audit.run import Audit
+    from orderlint.audit.sql.dialects import Dialect
     from orderlint.cli.audit_inputs import Asked
     from orderlint.cli.audit_run import Ran
     from orderlint.report.audit.written import Written
@@ -54,6 +55,14 @@ Exit status:
 
 _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
+
+
+class Database(NamedTuple):
+    """What is written for a database: the query, the read texts, and its table; None for none."""
+
+    dialect: Dialect | None
+    texts: str | None
+    orders: str | None
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -141,6 +150,23 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     type=FILE,
     help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
 )
+@click.option(
+    "--sql",
+    type=click.Choice(["duckdb", "postgres", "spark"]),
+    help="Write the query that counts in a database, and count nothing here.",
+)
+@click.option(
+    "--texts",
+    metavar="FILE",
+    type=FILE,
+    help="Write the read texts that the query joins: .parquet, .csv.",
+)
+@click.option(
+    "--from",
+    "orders",
+    metavar="NAME",
+    help="The table of orders in that database; orders, if not given.",
+)
 @format_option("text", "json", "html")
 @fail_at_option
 @detail_option
@@ -164,6 +190,7 @@ def command(**asked: Any) -> int:
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
+    database = Database(*(asked.pop(name) for name in ("sql", "texts", "orders")))
     if means.resume and means.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
@@ -171,6 +198,12 @@ def command(**asked: Any) -> int:
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
+        if database.dialect is not None or database.texts is not None:
+            from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
+
+            return write_for_database(given, database, wanted, means.parts)
+        if database.orders is not None:
+            raise click.UsageError("--from is for --sql: it names a table in that database.")
         return _report(given, run_asked(given, means), wanted)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
