@@ -6,7 +6,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import importlib.util
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
