@@ -8,6 +8,7 @@ from rows_of_texts import leaves_as_checked, outcome, read_row
 from orderlint.audit.sql import outcomes
 from orderlint.audit.sql.outcomes import COUNTS, outcome_of, trees_of
 from orderlint.audit.sql.planted_rows import leaves_of, planted_rows
+from orderlint.audit.sql.spec import asked_of
 from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.load import load
@@ -18,6 +19,14 @@ SOME = (
     "missing-irrigation-rate",
     "transport-clamped-unwatched",
 )
+
+SUPPRESSION = """suppressions:
+  - rule: drain-margin-small
+    path: treat_above
+    reason: for a test
+    approved_by: a committee
+    until: 2026-01-01T00:00:00Z
+"""
 
 
 def some(rulebook, rules=SOME):
@@ -69,3 +78,11 @@ def test_a_rule_that_a_policy_does_not_ask_is_not_asked_of_any_order():
     assert trees.both == ()
     assert COUNTS[outcome_of(trees, {})] == "not_asked"
     assert outcomes.tests_of([trees]) == {}
+
+
+def test_rules_that_a_query_cannot_ask_are_named():
+    book = local(SUPPRESSION)
+    rules = {name: book.rules[name] for name in ("offset-not-of-zone", "suppression-expired")}
+    asked = asked_of(book._replace(rules=rules))
+    assert asked.uncounted == ("offset-not-of-zone", "suppression-expired")
+    assert asked_of(load("all")._replace(rules=rules)).uncounted == ("offset-not-of-zone",)

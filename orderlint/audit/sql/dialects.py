@@ -48,6 +48,7 @@ def _head(query: Query, dialect: Dialect, policy: str) -> Iterator[str]:
     yield f"Each row is judged as of {f'column {query.as_of}' if query.as_of else 'written'}."
     yield f"First {planted_count(query)} planted orders are tried. If one of them does not come"
     yield "to what it must, the result is one row that says REFUSED, and nothing is counted."
-    yield f"Not counted, since code finds them in several settings: {', '.join(asked.uncounted)}."
+    names = ", ".join(asked.uncounted)
+    yield f"Not counted, since code finds them, in several settings or in the policy: {names}."
     if asked.planted.unbroken:
         yield f"Broken by no planted order: {', '.join(asked.planted.unbroken)}."

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from orderlint.audit.sql.spec import Query
 
 REFUSED = "REFUSED, nothing is counted: "
-NOT_COUNTED = "not counted: code finds it in several settings together"
+NOT_COUNTED = "not counted: code finds it, in several settings or in the policy"
 _UNREAD = "some texts are not in the table of read texts; make it anew from these orders"
 _TWICE = "some texts stand twice in the table of read texts"
 

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint import __version__
+from orderlint.audit.policy_plan import is_counted
 from orderlint.audit.sql.outcomes import tests_of, trees_of
 from orderlint.audit.sql.planted_rows import planted_rows
 from orderlint.audit.sql.read_texts import OFFSETS, text_table
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.order import CLOCK_PUT_BACK
+from orderlint.rulebook.rule import CodeRule
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,8 +29,8 @@ class Asked(NamedTuple):
     """The rules that a query asks, and what it needs for them.
 
     `faults` are the rules that are broken by a text that cannot be read, `uncounted` those that
-    code finds in several settings of an order, which no query can ask. `standing` are the lines of
-    the policy's standing orders by path.
+    code finds in several settings of an order, or in the policy, which no query asks. `standing`
+    are the lines of the policy's standing orders by path.
     """
 
     rules: tuple[RuleTrees, ...]
@@ -48,7 +50,11 @@ def asked_of(rulebook: Rulebook) -> Asked:
     """What is asked under a rulebook, which was read with its examples."""
     rules = tuple(trees_of(rule) for rule in rulebook.order_rules)
     table = text_table(tests_of(rules), __version__)
-    found = [rule for rule in rulebook.rules.values() if rule.found_by in _ON_READING]
+    found = [
+        rule
+        for rule in rulebook.rules.values()
+        if isinstance(rule, CodeRule) and is_counted(rule, rulebook)
+    ]
     faults = tuple(rule.id for rule in found if _is_of_one_leaf(rule))
     standing = rulebook.standing_orders.leaves if rulebook.standing_orders else {}
     return Asked(
@@ -61,11 +67,9 @@ def asked_of(rulebook: Rulebook) -> Asked:
     )
 
 
-_ON_READING = {"reading", "schema", "units"}
-
-
 def _is_of_one_leaf(rule: Rule) -> bool:
-    return rule.found_by != "reading" or rule.id == "zone-not-known"
+    """Whether a rule is broken by one text, in being read."""
+    return rule.found_by in {"schema", "units"} or rule.id == "zone-not-known"
 
 
 @dataclass(frozen=True, slots=True)
