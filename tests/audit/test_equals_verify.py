@@ -72,7 +72,14 @@ def test_cells_that_look_like_something_else_stay_text(ending, tmp_path):
     assert differences(said, counted(rows)) == {}
 
 
-@pytest.mark.parametrize("policy", ["adult-unit", "childrens-unit", "standing-orders"])
+ALSO = pytest.mark.deep  # to build a rulebook on a policy takes as long as all else here
+POLICIES = [
+    "standing-orders",
+    *(pytest.param(p, marks=ALSO) for p in ("adult-unit", "childrens-unit")),
+]
+
+
+@pytest.mark.parametrize("policy", POLICIES)
 def test_under_a_site_policy_it_is_what_verify_says_under_it(policy, few, tmp_path):
     file = TOP / f"examples/policy-{policy}.yaml"
     rows = [row for row in few if judged(row).written is not None][:15]
@@ -80,6 +87,7 @@ def test_under_a_site_policy_it_is_what_verify_says_under_it(policy, few, tmp_pa
     assert differences(said, counted(rows, policy=orderlint.load_policy(file))) == {}
 
 
+@pytest.mark.deep
 def test_two_policies_side_by_side_are_each_by_itself(few, tmp_path):
     file = TOP / "examples/policy-childrens-unit.yaml"
     rows = [row for row in few if judged(row).written is not None][:12]
