@@ -51,6 +51,39 @@ def test_judged_as_of_another_column_it_is_what_verify_says_then(few, tmp_path):
     assert differences(said, counted(few[:20], "checked")) == {}
 
 
+def test_refused_rows_are_listed_with_the_reason_of_verify(tmp_path):
+    chance = random.Random(9)
+    rows = [
+        {**row, "prescriber": chance.choice(("a\0b", "a\u200eb", "9" * 50))} for row in table(9, 9)
+    ]
+    rows[4] = whole_row(clean(), 4, "East")
+    said = audit(*written(rows, tmp_path, "ndjson", files=2))
+    found = [judged(row).refused for row in rows]
+    assert said["refusals"]["by_reason"] == Counter(filter(None, found))
+    first = [(each["row"], each["reason"]) for each in said["refusals"]["first"]]
+    assert first == [(n % 5 + 1, why) for n, why in enumerate(found) if why]
+
+
+def test_months_are_those_of_the_written_date(tmp_path):
+    dates = (
+        "2026-03-31T23:30:00-06:00",
+        "2026-04-01T00:30:00+02:00",
+        "2025-12-31T23:00Z",
+        "soon",
+        None,
+    )
+    rows = [{**whole_row(clean(), 0, "East"), "written": dates[n % 5]} for n in range(12)]
+    said = audit(*written(rows, tmp_path, "csv"), "--month", "written")
+    counts = said["months"]["counts"]
+    assert {month: each["rows"] for month, each in counts.items()} == {
+        "2025-12": 2, "2026-03": 3, "2026-04": 3, "": 4
+    }  # fmt: skip
+    for month, each in counts.items():
+        of_month = [judged(row) for row in rows if (row["written"] or "")[:7] == (month or "soon")]
+        stopped = sum(bool(found.stopping) for found in of_month)
+        assert month == "" or each["stopped"] == stopped
+
+
 LOOKS = {
     "id": ("00417", "1e5", "2026-03-02", "true", "NULL", "nan"),
     "revision": ("1", "2", "03", "4", "5", "6"),
@@ -72,7 +105,14 @@ def test_cells_that_look_like_something_else_stay_text(ending, tmp_path):
     assert differences(said, counted(rows)) == {}
 
 
-@pytest.mark.parametrize("policy", ["adult-unit", "childrens-unit", "standing-orders"])
+ALSO = pytest.mark.deep  # to build a rulebook on a policy takes as long as all else here
+POLICIES = [
+    "standing-orders",
+    *(pytest.param(p, marks=ALSO) for p in ("adult-unit", "childrens-unit")),
+]
+
+
+@pytest.mark.parametrize("policy", POLICIES)
 def test_under_a_site_policy_it_is_what_verify_says_under_it(policy, few, tmp_path):
     file = TOP / f"examples/policy-{policy}.yaml"
     rows = [row for row in few if judged(row).written is not None][:15]
@@ -80,6 +120,7 @@ def test_under_a_site_policy_it_is_what_verify_says_under_it(policy, few, tmp_pa
     assert differences(said, counted(rows, policy=orderlint.load_policy(file))) == {}
 
 
+@pytest.mark.deep
 def test_two_policies_side_by_side_are_each_by_itself(few, tmp_path):
     file = TOP / "examples/policy-childrens-unit.yaml"
     rows = [row for row in few if judged(row).written is not None][:12]

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import orderlint
 from orderlint.assessment import without_covered, without_suppressed
-from orderlint.broken_rules import Break, break_of_fault
-from orderlint.fields import CHECKED_AT, field_table
+from orderlint.broken_rules import subjects_of
+from orderlint.fields import field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.order import Leaf, State
@@ -35,8 +35,9 @@ if TYPE_CHECKING:
     from audit.bases import Row
 
     from orderlint.api.policies import SitePolicy
+    from orderlint.finding import Fault
     from orderlint.order import Order
-    from orderlint.rulebook.rule import Instance, OrderRule, Rulebook
+    from orderlint.rulebook.rule import Instance, OrderRule, Rule, Rulebook
 
 BROKEN, UNCHECKED, KEPT, NOT_ASKED = OUTCOMES = ("broken", "unchecked", "kept", "not_asked")
 """Of several instances of a rule, the first of these is that of the rule."""
@@ -146,6 +147,19 @@ SECTIONS = tuple(path for path in field_table().section_names if path not in fie
 """The sections in whose place no text can stand."""
 
 
+class Break(NamedTuple):
+    """A rule that is broken, the settings it is broken at, and those that it is about."""
+
+    rule: Rule
+    paths: tuple[str, ...]
+    subjects: frozenset[str]
+
+
+def break_of(fault: Fault, rulebook: Rulebook) -> Break:
+    """The break that code has found."""
+    return Break(rulebook.rules[fault.rule], (fault.path,), frozenset({fault.path, *fault.spoils}))
+
+
 class _Found:
     """The outcome of every rule on an order, by the definition of conditions and by faults."""
 
@@ -161,9 +175,9 @@ class _Found:
         for rule in self.rulebook.order_rules:
             self._ask(rule)
         faults = (*order.faults, *offset_faults(order), *text_faults(order.leaves))
-        self.broken += [break_of_fault(fault, rulebook) for fault in faults]
+        self.broken += [break_of(fault, rulebook) for fault in faults]
         of_policy = rulebook.faults if at is None else rulebook.policy_faults(at)
-        self.of_policy = [break_of_fault(fault, rulebook) for fault in of_policy]
+        self.of_policy = [break_of(fault, rulebook) for fault in of_policy]
         self._take({fault.rule for fault in (*faults, *of_policy)})
 
     def _ask(self, rule: OrderRule) -> None:
@@ -172,7 +186,8 @@ class _Found:
             outcome = outcome_of(rule, instance, self.leaves)
             outcomes.add(outcome)
             if outcome == BROKEN:
-                self.broken.append(Break(rule, instance.paths, instance))
+                subjects = subjects_of(instance.paths, instance.condition)
+                self.broken.append(Break(rule, instance.paths, subjects))
             elif outcome == UNCHECKED:
                 lacking |= dict.fromkeys(missing(instance.condition, self.leaves))
                 self.open[rule.id] = rule.level
