@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import orderlint
 from orderlint.assessment import without_covered, without_suppressed
 from orderlint.broken_rules import subjects_of
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.order import Leaf, State
