@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 from collections import defaultdict
-from dataclasses import replace
 from itertools import chain
 from typing import TYPE_CHECKING
 
@@ -132,7 +131,7 @@ def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
         return [[] for _ in orders]
     tests = tests_of(trees)
     scope = Scope(field_table(), change=True)
-    fields = [replace(scope.field(path, 0)[1], path=path) for path in tests]
+    fields = [scope.field(path, 0)[1]._replace(path=path) for path in tests]
     columns_of_all = (c for field in fields for c in columns(field, *tests[field.path]))
     definitions = ["n INTEGER", *columns_of_all]
     rows = [
