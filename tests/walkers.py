@@ -1,4 +1,4 @@
-"""The three walkers side by side on concrete orders: one order at a time, or a table of them."""
+"""The walkers side by side on concrete orders: one order at a time, or a table of them."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 import duckdb
+import polars as pl
 import z3
 
 from orderlint.fields import field_table
+from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
 from orderlint.language.naming import names_one
 from orderlint.language.to_sql import columns, row, sql
@@ -133,6 +135,39 @@ def by_sql(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
     selected = ", ".join(sql(tree) for tree in trees)
     found = database.execute(f"SELECT {selected} FROM orders ORDER BY n").fetchall()
     return [list(outcomes) for outcomes in found]
+
+
+def by_polars(trees: Sequence[Tree], orders: Sequence[Leaves]) -> list[Truths]:
+    """What polars makes of the trees over a frame with one row an order."""
+    columns = {
+        column: series
+        for path, tests in tests_of(trees).items()
+        for column, series in polars_columns([leaves[path] for leaves in orders], *tests)
+    }
+    frame = pl.DataFrame({"n": range(len(orders)), **columns})
+    asked = [to_polars.expression(tree).alias(str(n)) for n, tree in enumerate(trees)]
+    found = frame.with_columns(asked).select(map(str, range(len(trees))))
+    assert all(kind == pl.Boolean for kind in found.dtypes)
+    return [list(row) for row in found.rows()] or [[] for _ in orders]
+
+
+def polars_columns(
+    leaves: Sequence[Leaf], flags: frozenset[str], lists: frozenset[tuple[str, ...]]
+) -> Iterator[tuple[str, pl.Series]]:
+    """The columns of a leaf over some orders, each with its name."""
+    path = leaves[0].path
+    field = Scope(field_table(), change=True).field(path, 0)[1]
+    kind = pl.Int64 if field.kind in {"quantity", "count", "instant"} else pl.String
+    yield to_polars.given_of(path), pl.Series([leaf.given for leaf in leaves])
+    yield to_polars.value_of(path), pl.Series([leaf.value for leaf in leaves], dtype=kind)
+    units = [leaf.unit if leaf.known else None for leaf in leaves]
+    yield to_polars.unit_of(path), pl.Series(units, dtype=pl.String)
+    for flag in flags:
+        raised = [flag in leaf.flags if leaf.given else None for leaf in leaves]
+        yield to_polars.flag_of(path, flag), pl.Series(raised, dtype=pl.Boolean)
+    for listed in lists:
+        named = [names_one(leaf.text, listed) if leaf.has_words else None for leaf in leaves]
+        yield to_polars.named_of(path, listed), pl.Series(named, dtype=pl.Boolean)
 
 
 @functools.cache

@@ -29,7 +29,7 @@ To complete verbs, options, files and rules, have your shell run at its start:
   bash  eval "$(_ORDERLINT_COMPLETE=bash_source orderlint)"
   zsh   eval "$(_ORDERLINT_COMPLETE=zsh_source orderlint)"
   fish  _ORDERLINT_COMPLETE=fish_source orderlint | source"""
-_VERBS = ("ask", "compare", "new", "plan", "readback", "review", "rules", "verify")
+_VERBS = ("ask", "audit", "compare", "new", "plan", "readback", "review", "rules", "verify")
 
 
 def _show_help(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:

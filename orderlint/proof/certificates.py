@@ -20,9 +20,9 @@ from orderlint.proof.prover import (
     Proof,
     Prover,
     Result,
-    context_of,
 )
 from orderlint.proof.search_space import TooLarge, leaf_at
+from orderlint.rulebook.rule import context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

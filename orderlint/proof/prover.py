@@ -25,6 +25,7 @@ from orderlint.proof.search_space import (
     with_paths,
 )
 from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
+from orderlint.rulebook.rule import context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -221,15 +222,3 @@ class Prover:
             reasons = (reason or self.no_answer,)
             return Proof(rule.id, Result.NOT_PROVED, reasons=reasons, at_signing=facts)
         return Proof(rule.id, Result.VACUOUS, at_signing=facts)
-
-
-def context_of(rule: OrderRule, instance: Instance) -> Tree | None:
-    """Where a rule speaks at all; None where it always does."""
-    match instance.condition:
-        # A condition is made of one part only where it is the key of a policy's table.
-        case Or((Not(And(parts) as context), _)) if rule.when is not None or len(parts) == 1:
-            return context
-        case Or((Not(context), _)) if rule.when is not None:
-            return context
-        case _:
-            return None

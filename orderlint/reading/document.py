@@ -29,6 +29,7 @@ KINDS = {
     "settings-seen": "settings seen at the bedside",
     "read-back-kept": "a read-back that was stopped",
     "rules": "a file of rules",
+    "table-map": "a map of the columns of a table",
 }
 FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""

@@ -7,7 +7,7 @@ add a kind: a class here, a case in text.py, and a macro of its name in pages/bl
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -16,11 +16,11 @@ if TYPE_CHECKING:
     from orderlint.report.picture.diagram import Diagram
     from orderlint.shift_plan import Plan
 
-Texts: TypeAlias = "Paragraphs | Items | Terms | Entry | Rows"
+Texts: TypeAlias = "Heading | Paragraphs | Items | Terms | Entry | Rows | CountTable"
 """Blocks of texts alone."""
 Block: TypeAlias = (
     "Texts | ReportSection | VerdictBlock | Segments | Timetable | Picture | Pictures | Timeline | "
-    "WithPicture | Columns | PageOnly | Folded | Signatures"
+    "Monthly | WithPicture | Columns | PageOnly | Folded | Signatures"
 )
 
 
@@ -34,6 +34,13 @@ class Marked:
     level: Level
     text: str
     label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What a report without a verdict is headed by."""
+
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +84,33 @@ class Rows:
     """A table of two columns without a head."""
 
     rows: tuple[tuple[str, str], ...]
+
+
+class Bar(NamedTuple):
+    """A bar beside a row, and an interval across its end; each from 0 to 1 of the room there is."""
+
+    length: float
+    interval: tuple[float, float] | None = None
+
+
+class CountRow(NamedTuple):
+    """A row of counts: what is counted, what is to be `said` of it, and the counts as texts."""
+
+    name: str
+    cells: tuple[str, ...]
+    said: str = ""
+    bar: Bar | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CountTable:
+    """A table of counts, the first column of which names what is counted.
+
+    `heads` has a text for each column. Only a page shows the bars.
+    """
+
+    heads: tuple[str, ...]
+    rows: tuple[CountRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +200,27 @@ class Timeline:
     """The picture of a plan: only on a page."""
 
     plan: Plan
+
+
+class Month(NamedTuple):
+    """The share of a month, as 2025-11, with its 95 % interval, all from 0 to 1; None if hidden."""
+
+    month: str
+    share: float | None
+    low: float = 0.0
+    high: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Monthly:
+    """The picture of a share by month: only on a page.
+
+    `title` says what of; `name`, letters and digits, begins the ids, and is unique on a page.
+    """
+
+    title: str
+    months: tuple[Month, ...]
+    name: str
 
 
 @dataclass(frozen=True, slots=True)

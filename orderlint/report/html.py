@@ -80,6 +80,18 @@ def _timeline(block: b.Timeline) -> Markup | None:
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
 
 
+def _monthly(block: b.Monthly) -> Markup:
+    from orderlint.report.picture.monthly import monthly_svg  # noqa: PLC0415 - for audits alone
+
+    return Markup(monthly_svg(block))
+
+
+def _bar(bar: b.Bar) -> Markup:
+    from orderlint.report.picture.bars import bar_svg  # noqa: PLC0415 - for audits alone
+
+    return Markup(bar_svg(bar))
+
+
 @functools.cache
 def _environment() -> Environment:
     environment = Environment(
@@ -96,6 +108,8 @@ def _environment() -> Environment:
             "picture": lambda block: Markup(svg(drawing_of(block.diagram), block.name)),
             "pair": _pair,
             "timeline": _timeline,
+            "monthly": _monthly,
+            "bar": _bar,
             "swatch": lambda kind, name: Markup(swatch(kind, name)),
             "levels": LEVELS,
             "verdicts": LABELS,

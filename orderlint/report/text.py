@@ -12,6 +12,7 @@ from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
 from orderlint.report.picture.text import picture_lines
 from orderlint.report.verdicts import LABELS
+from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, not_checked_words
 
 if TYPE_CHECKING:
@@ -53,6 +54,10 @@ def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
             yield block
 
 
+_SHORTEST_NAME = 12
+"""Columns that the names in a table have, at least."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Writer:
     """Wraps blocks to `width` columns, with or without colour."""
@@ -76,7 +81,7 @@ class _Writer:
             case b.WithPicture() | b.Columns() | b.Folded():
                 for part in _in_order([block]):
                     yield from self.lines(part, indent)
-            case b.PageOnly() | b.Pictures() | b.Timeline() | b.Signatures():
+            case b.PageOnly() | b.Pictures() | b.Timeline() | b.Monthly() | b.Signatures():
                 return
             case _:
                 yield from self.texts(block, indent)
@@ -84,6 +89,8 @@ class _Writer:
     def texts(self, block: b.Texts, indent: int) -> Iterator[str]:
         """A block of texts alone."""
         match block:
+            case b.Heading(text):
+                yield self.line(text, indent)
             case b.Paragraphs(texts, _, hang):
                 yield from (self.line(text, indent, hang) for text in texts)
             case b.Items(texts, deeper):
@@ -97,8 +104,40 @@ class _Writer:
             case b.Rows(rows):
                 for name, text in rows:
                     yield from self.texts(b.Entry(name, text), indent)
+            case b.CountTable():
+                yield from self.counts(block, indent)
             case _:
                 assert_never(block)
+
+    def counts(self, block: b.CountTable, indent: int) -> Iterator[str]:
+        """A line for each row, the counts in columns; a row whose name is too long takes two.
+
+        Where there is no room for columns, each count stands after its head.
+        """
+        written = (block.heads, *((row.name, *row.cells) for row in block.rows))
+        table = [[*map(safe, row)] for row in written]
+        widths = [max(map(len, column)) for column in zip(*(row[1:] for row in table), strict=True)]
+        room = max(self.width, NARROWEST) - indent - sum(widths) - 2 * len(widths)
+        if room < _SHORTEST_NAME:
+            yield from self.counts_in_words(block, indent)
+            return
+        names = min(max(len(row[0]) for row in table), room)
+        said = ("", *(row.said for row in block.rows))
+        for (name, *cells), text in zip(table, said, strict=True):
+            if len(name) > names:
+                yield self.line(name, indent)
+            beside = f"{'' if len(name) > names else name:<{names}}"
+            aligned = (f"  {cell:>{width}}" for cell, width in zip(cells, widths, strict=True))
+            yield f"{' ' * indent}{beside}{''.join(aligned)}".rstrip()
+            yield from [self.line(text, indent + 2, 0)] if text else []
+
+    def counts_in_words(self, block: b.CountTable, indent: int) -> Iterator[str]:
+        """A paragraph for each row."""
+        for row in block.rows:
+            cells = zip(block.heads[1:], row.cells, strict=True)
+            said = "; ".join(f"{head} {cell}" for head, cell in cells if cell)
+            yield self.line(f"{row.name}: {said}", indent)
+            yield from [self.line(row.said, indent + 2, 0)] if row.said else []
 
     def line(self, text: str | b.Marked, indent: int, hang: int = 2) -> str:
         """A paragraph, its level in colour if it has one."""

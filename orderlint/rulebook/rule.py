@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
 
 from orderlint.finding import Fault, Harm
+from orderlint.language.tree import And, Not, Or
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -206,3 +207,15 @@ class Rulebook(NamedTuple):
             item.fault("suppression-expired") for item in self.suppressions if at >= item.until
         )
         return (*self.faults, *expired)
+
+
+def context_of(rule: ConditionRule, instance: Instance) -> Tree | None:
+    """Where a rule speaks at all; None where it always does."""
+    match instance.condition:
+        # A condition is made of one part only where it is the key of a policy's table.
+        case Or((Not(And(parts) as context), _)) if rule.when is not None or len(parts) == 1:
+            return context
+        case Or((Not(context), _)) if rule.when is not None:
+            return context
+        case _:
+            return None

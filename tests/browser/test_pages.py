@@ -10,8 +10,11 @@ import subprocess
 from itertools import combinations
 
 import pytest
-from reading.hostile import hostile_order
+from reading.hostile import MARKUP, hostile_order
+from report.audit.made import RULES, hostile, result
 from running import AT, CLEAN, run
+
+from orderlint.report.audit.blocks import as_page
 
 pytestmark = pytest.mark.browser
 
@@ -46,6 +49,19 @@ CALLS = {
     "review": ("review", EXAMPLES / "set-irrigation-adult.yaml"),
     "review of a broken set": ("review", EXAMPLES / "set-irrigation-corners.yaml"),
 }
+PAST = (
+    *("audit", "--format", "html", "--map", EXAMPLES / "past-orders-map.yaml", "--by", "UNIT"),
+    *("--month", "written", "--policy", EXAMPLES / "policy-standing-orders.yaml"),
+    *("--sample", "2", "--against", EXAMPLES / "policy-adult-unit.yaml"),
+    EXAMPLES / "past-orders.csv",
+)
+OTHERS = {
+    "audit": lambda: str(run(*PAST).out, "utf-8"),
+    "audit of much": lambda: as_page(result(), RULES),
+    "audit hostile": lambda: as_page(hostile(" ".join(MARKUP)), RULES),
+}
+"""Pages that take other options, and of results with parts that no example has."""
+PAGES = (*CALLS, *OTHERS)
 WIDTHS = (360, 1280)
 
 
@@ -68,6 +84,9 @@ def files(tmp_path_factory):
         ran = run(verb, "--format", "html", *AT, *rest, stdin=hostile_order())
         made[name] = folder / f"{name.replace(' ', '-')}.html"
         made[name].write_bytes(ran.out)
+    for name, page in OTHERS.items():
+        made[name] = folder / f"{name.replace(' ', '-')}.html"
+        made[name].write_text(page(), encoding="utf-8")
     return made
 
 
@@ -94,14 +113,14 @@ def opened(browser, files):
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize("name", PAGES)
 def test_a_page_is_quiet_and_asks_for_nothing_but_itself(name, width, opened, files):
     _, noise = opened(name, width)
     assert noise == [files[name].as_uri()]
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize("name", PAGES)
 def test_nothing_is_wider_than_the_screen(name, width, opened):
     page, _ = opened(name, width)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -112,7 +131,7 @@ def test_nothing_is_wider_than_the_screen(name, width, opened):
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize("name", PAGES)
 def test_axe_finds_no_violation(name, width, opened):
     from axe_playwright_python.sync_playwright import Axe  # noqa: PLC0415 - as above
 
@@ -120,6 +139,25 @@ def test_axe_finds_no_violation(name, width, opened):
     results = Axe().run(page).response
     found = [(item["id"], item["nodes"][0]["html"]) for item in results["violations"]]
     assert found == []
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_what_an_audit_folds_fits_and_has_no_violation_when_opened(width, opened):
+    from axe_playwright_python.sync_playwright import Axe  # noqa: PLC0415 - as above
+
+    page, _ = opened("audit of much", width)
+    page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert Axe().run(page).response["violations"] == []
+
+
+def test_what_an_audit_folds_opens_by_the_keyboard(opened):
+    page, _ = opened("audit of much", 1280)
+    folded = page.evaluate("document.querySelectorAll('details').length")
+    for _ in range(folded):
+        page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+    assert page.evaluate("document.querySelectorAll('details[open]').length") == folded
 
 
 def test_axe_finds_what_is_wrong(opened):
@@ -140,7 +178,7 @@ BOXES = """() => [...document.querySelectorAll('svg[role=img]')].map(svg => ({
     })}))"""
 
 
-@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize("name", PAGES)
 def test_texts_of_pictures_are_in_their_frames_and_stand_apart(name, opened):
     page, _ = opened(name, 1280)
     pictures = page.evaluate(BOXES)
@@ -172,7 +210,7 @@ def test_the_clean_order_is_on_one_sheet(paper, opened, tmp_path):
     assert "Date and time" in text
 
 
-HOSTILE = [name for name in CALLS if name.endswith("hostile")]
+HOSTILE = [name for name in PAGES if name.endswith("hostile")]
 
 
 @pytest.mark.parametrize("name", HOSTILE)

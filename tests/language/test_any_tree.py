@@ -1,4 +1,4 @@
-"""The three walkers agree on any tree there can be, and not only on those of the rulebook."""
+"""The walkers agree on any tree there can be, and not only on those of the rulebook."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from drawing import most
 from drawn_trees import EVERY, leaf, trees_over
 from hypothesis import given
 from hypothesis import strategies as st
-from walkers import by_evaluate, by_solve, by_sql
+from walkers import by_evaluate, by_polars, by_solve, by_sql
 
 TEXTS = ("x", "no x", "y x z", "mmHg")
 
@@ -32,3 +32,4 @@ def test_the_walkers_agree_on_any_tree(trees, leaves):
     meant = [by_evaluate(tree, leaves) for tree in trees]
     assert by_solve(trees, leaves) == meant
     assert by_sql(trees, [leaves]) == [meant]
+    assert by_polars(trees, [leaves]) == [meant]

@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 import z3
 from each_case import of_each
-from walkers import by_evaluate, by_solve, by_sql
+from walkers import by_evaluate, by_polars, by_solve, by_sql
 
 from orderlint.fields import field_table
 from orderlint.language.evaluate import _MEANINGS, evaluate, missing
@@ -66,10 +66,11 @@ VALUES = {True: TRUE, False: FALSE, None: UNKNOWN}
 
 
 def meant(tree: Tree) -> bool | None:
-    """What evaluate makes of the tree, when the other two walkers say the same."""
+    """What evaluate makes of the tree, when the other walkers say the same."""
     found = by_evaluate(tree, LEAVES)
     assert by_solve([tree], LEAVES) == [found]
     assert by_sql([tree], [LEAVES]) == [[found]]
+    assert by_polars([tree], [LEAVES]) == [[found]]
     return found
 
 

@@ -1,4 +1,4 @@
-"""The three walkers agree on every rule, on orders drawn at and beside the rules' own literals."""
+"""The walkers agree on every rule, on orders drawn at and beside the rules' own literals."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import pytest
 from drawing import share_of
 from hypothesis import given, settings
 from orders import changed_orders, orders
-from walkers import Solved, by_evaluate, by_sql
+from walkers import Solved, by_evaluate, by_polars, by_sql
 
 from orderlint.rulebook.load import load
 
@@ -37,9 +37,10 @@ def agree(count: int, conditions, drawn) -> None:
     on_one_order()
     assert len(seen) >= count
     # One table for all the orders: a database is asked once, as an audit would.
-    for leaves, ours, theirs in zip(seen, meant, by_sql(trees, seen), strict=True):
-        differ = [n for n, a, b in zip(names, ours, theirs, strict=True) if a is not b]
-        assert not differ, leaves
+    for found in (by_sql(trees, seen), by_polars(trees, seen)):
+        for leaves, ours, theirs in zip(seen, meant, found, strict=True):
+            differ = [n for n, a, b in zip(names, ours, theirs, strict=True) if a is not b]
+            assert not differ, leaves
 
 
 @pytest.mark.hypothesis

@@ -19,7 +19,7 @@ from rule_examples import (
     rulebook_for,
     verified,
 )
-from walkers import Solved, by_evaluate, by_sql
+from walkers import Solved, by_evaluate, by_polars, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
@@ -154,7 +154,11 @@ def the_walkers_agree(name: str):
         orders = [example.leaves() for example in cases]
         meant = [[by_evaluate(tree, leaves) for tree in trees] for leaves in orders]
         solved = Solved(trees)
-        found = {"z3": [solved.outcomes(leaves) for leaves in orders], "SQL": by_sql(trees, orders)}
+        found = {
+            "z3": [solved.outcomes(leaves) for leaves in orders],
+            "SQL": by_sql(trees, orders),
+            "polars": by_polars(trees, orders),
+        }
         for walker, outcomes in found.items():
             told = zip(cases, outcomes, meant, strict=True)
             differ = [str(case) for case, theirs, ours in told if theirs != ours]

@@ -1,0 +1,162 @@
+"""Audits one part of a table after another: reads, judges and counts its rows.
+
+Joins what is below. Opens no file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import polars as pl
+
+from orderlint.audit import counting
+from orderlint.audit.classes import read_texts
+from orderlint.audit.clocks import Clocks
+from orderlint.audit.judge import judge
+from orderlint.audit.part_cells import cells_by_path
+from orderlint.audit.policy_plan import PolicyPlan, lists_of
+from orderlint.audit.row_reader import RowReader
+from orderlint.audit.sampling import Sampler
+from orderlint.audit.tables.arrow_cells import cells_of
+from orderlint.audit.tally import FIRST, RefusedAt, Tally
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import pyarrow as pa
+
+    from orderlint.audit.classes import ReadTexts
+    from orderlint.audit.columns import Mapping as Columns
+    from orderlint.audit.judge import Judged
+    from orderlint.audit.row_reader import RefusedCell
+    from orderlint.audit.rows import Cells, Rows
+    from orderlint.audit.tally import Key
+    from orderlint.rulebook.rule import Rulebook
+
+WRITTEN = "written"
+"""The time that an order was written: as of it a row is judged, unless a column is named."""
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What is counted besides the rules.
+
+    `as_of` and `month` are a column each, None for when the order was written. `by` are columns.
+    `sample` is how many rows a rule are drawn by `seed`.
+    """
+
+    as_of: str | None = None
+    by: tuple[str, ...] = ()
+    by_month: bool = False
+    month: str | None = None
+    sample: int = 0
+    seed: int = 0
+
+    def columns(self) -> tuple[str, ...]:
+        """The columns that are looked at by themselves."""
+        named = (self.as_of, self.month, *self.by)
+        return tuple(dict.fromkeys(name for name in named if name is not None))
+
+
+class Part(NamedTuple):
+    """Rows of one file: the number of the file, that of the first row, from 0, and the rows.
+
+    `cells` are by path, `beside` by the name of a column that is looked at by itself.
+    """
+
+    file: int
+    first: int
+    rows: pa.Table
+    cells: Mapping[str, Cells]
+    beside: Mapping[str, Cells]
+
+
+def part_of(file: int, first: int, rows: pa.Table, columns: Columns) -> Part:
+    """The part that some rows are, with their cells."""
+    beside = {name: cells_of(rows.column(name)) for name in columns.extra}
+    return Part(file, first, rows, cells_by_path(rows, columns.mapped), beside)
+
+
+class AuditedPart(NamedTuple):
+    """What one part came to, under each policy, and its counts."""
+
+    part: Part
+    rows: Rows
+    judged: tuple[Judged, ...]
+    tally: Tally
+
+
+class Auditor:
+    """Audits parts under one policy or two. What was read of texts is remembered."""
+
+    def __init__(
+        self,
+        columns: Columns,
+        rulebooks: Sequence[Rulebook],
+        options: Options,
+        read: ReadTexts = read_texts,
+    ) -> None:
+        self.columns, self.options = columns, options
+        self.plans = tuple(map(PolicyPlan, rulebooks))
+        paths = [each.path for each in columns.mapped]
+        self.reader = RowReader(paths, lists_of(rulebooks), read)
+        self.clocks = Clocks()
+        self.sampler = Sampler(options.sample, options.seed)
+
+    def audit(self, part: Part) -> AuditedPart:
+        """Read, judge and count the rows of a part."""
+        cells, beside = part.cells, part.beside
+        rows, refused = self.reader.read(cells, part.rows.num_rows)
+        at = self._at(rows, beside)
+        judged = tuple(judge(plan, rows, at, self.clocks) for plan in self.plans)
+        tally = Tally()
+        self._count_rows(tally, part, refused)
+        for number, (plan, found) in enumerate(zip(self.plans, judged, strict=True)):
+            counting.count_policy(tally, str(number), plan, found)
+        counting.count_pairs(tally, judged[0])
+        if len(judged) > 1:
+            counting.count_moved(tally, *judged)
+        lost = [each.row for each in refused]
+        for under, values in self._groups(cells, beside):
+            kept = values.gather(rows.places)
+            counting.count_groups(tally, under, kept, self.plans[0], judged[0])
+            counting.count_refused_groups(tally, under, values.gather(lost).to_list())
+        counting.count_unreadable(tally, rows, cells)
+        if self.options.sample:
+            self.sampler.draw(tally, rows, judged[0], cells, (part.file, part.first))
+        return AuditedPart(part, rows, judged, tally)
+
+    def _at(self, rows: Rows, beside: Mapping[str, Cells]) -> pl.Series:
+        """The instants as of which rows are judged."""
+        nothing = pl.Series([None], dtype=pl.Int64).new_from_index(0, rows.count)
+        if self.options.as_of is None:
+            return rows.numbers.get(WRITTEN, nothing)
+        return self.reader.instants_of(beside[self.options.as_of]).gather(rows.places)
+
+    def _count_rows(self, tally: Tally, part: Part, refused: Sequence[RefusedCell]) -> None:
+        tally.counts["rows", str(part.file)] = part.rows.num_rows
+        tally.counts["refused",] = len(refused)
+        for each in refused:
+            tally.counts["reason", each.reason] += 1
+        columns = {each.path: each.column for each in self.columns.mapped}
+        for each in refused[:FIRST]:
+            row = part.first + each.row + 1
+            column = columns.get(each.path, "")
+            tally.refused.append(RefusedAt(part.file, row, column, each.reason))
+
+    def _groups(
+        self, cells: Mapping[str, Cells], beside: Mapping[str, Cells]
+    ) -> Iterator[tuple[Key, pl.Series]]:
+        """The value by which each row of a part is counted, for each way of counting."""
+        for name in self.options.by:
+            yield ("by", name), beside[name].texts.gather(beside[name].codes)
+        if not self.options.by_month:
+            return
+        month = self.options.month
+        dates = cells.get(WRITTEN) if month is None else beside[month]
+        if dates is not None:
+            yield ("month",), dates.texts.str.extract(_MONTH).gather(dates.codes)
+
+
+_MONTH = r"^\s*([0-9]{4}-(?:0[1-9]|1[0-2]))-[0-9]{2}(?:[T ].*)?\s*$"

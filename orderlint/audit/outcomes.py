@@ -1,0 +1,128 @@
+"""What the conditions of a rulebook come to in many rows.
+
+Tests of one setting are answered by `evaluate` once for each class, comparisons of several by
+polars; all else joins masks. Never a rule.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.audit import masks
+from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
+from orderlint.audit.masks import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
+from orderlint.audit.spreading import answers_over, atoms_over
+from orderlint.language.evaluate import evaluate
+from orderlint.language.tree import Compare, Names, Same, paths_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from orderlint.audit.condition_graph import Node
+    from orderlint.audit.judged_rows import JudgedRows
+
+
+class Outcomes:
+    """The outcomes of conditions in some rows, under one policy.
+
+    `nodes` are the conditions that are asked for; what varies in them from row to row is spread
+    over the rows in one pass.
+    """
+
+    def __init__(self, rows: JudgedRows, nodes: Iterable[Node]) -> None:
+        self.rows = rows
+        self._constants: dict[Node, Truth | None] = {}
+        self._missing: dict[Node, Mapping[str, Mask]] = {}
+        varying = self._varying(nodes)
+        tests = [node for node in varying if node.kind == "test"]
+        atoms = [node for node in varying if node.kind == "atom"]
+        self._found = {**answers_over(rows, tests), **atoms_over(rows, atoms)}
+
+    def of(self, node: Node) -> Truth:
+        """Where a condition is true, and where it is false."""
+        found = self._found.get(node) or self._constant(node)
+        if found is None:
+            found = self._found[node] = _joined(node, [self.of(part) for part in node.parts])
+        return found
+
+    def missing(self, node: Node) -> Mapping[str, Mask]:
+        """By leaf, where a condition is unknown for the lack of it, as `evaluate.missing` says."""
+        if node not in self._missing:
+            unknown = masks.opposite(self.of(node).known)
+            lacking = {path: masks.both(unknown, mask) for path, mask in self._lacking(node)}
+            self._missing[node] = {p: mask for p, mask in lacking.items() if mask is not False}
+        return self._missing[node]
+
+    def _lacking(self, node: Node) -> Iterable[tuple[str, Mask]]:
+        """Where a leaf is lacking, as far as the node is unknown there."""
+        if node.parts:
+            found: dict[str, Mask] = {}
+            for part in node.parts:
+                for path, mask in self.missing(part).items():
+                    found[path] = masks.either(found.get(path, False), mask)
+            return found.items()
+        if node.kind == "constant":
+            return ()
+        if node.kind == "test" or isinstance(node.tree, Names):
+            return ((path, True) for path in (node.path or paths_of(node.atom)[0],))
+        return self._lacking_in(node)
+
+    def _lacking_in(self, node: Node) -> Iterable[tuple[str, Mask]]:
+        """Of an atom that reads several leaves: those without a value or, if all have one, those
+        whose units are of different kinds.
+        """
+        read = dict.fromkeys(paths_of(node.atom))
+        found = {path: masks.opposite(self.rows.known(path)) for path in read}
+        one_kind = node.tree.one_kind if isinstance(node.tree, Compare) else None
+        if one_kind is not None:
+            all_known = masks.all_of(self.rows.known(path) for path in read)
+            for path in one_kind.paths:
+                found[path] = masks.either(found.get(path, False), all_known)
+        return found.items()
+
+    def _varying(self, nodes: Iterable[Node]) -> list[Node]:
+        """The nodes under some others whose outcomes are not the same in each row."""
+        seen: dict[Node, None] = {}
+        left = [*nodes]
+        while left:
+            node = left.pop()
+            if node not in seen and self._constant(node) is None:
+                seen[node] = None
+                left.extend(node.parts)
+        return [*seen]
+
+    def _constant(self, node: Node) -> Truth | None:
+        """The outcome of a node if it is the same in each row."""
+        if node not in self._constants:
+            self._constants[node] = self._constant_of(node)
+        return self._constants[node]
+
+    def _constant_of(self, node: Node) -> Truth | None:
+        if node.kind == "constant":
+            return masks.constant(evaluate(node.tree, {}))
+        if node.kind == "test":
+            different = self.rows.different_answers(node)
+            return _OF_ANSWER[different.pop()] if len(different) == 1 else None
+        if node.kind == "atom":
+            return masks.UNKNOWN if self._lacks_a_value(node) else None
+        parts = [self._constant(part) for part in node.parts]
+        decisive = {"and": KNOWN_FALSE, "or": KNOWN_TRUE}.get(node.kind)
+        if decisive in parts:
+            return decisive
+        constants = [part for part in parts if part is not None]
+        return _joined(node, constants) if len(constants) == len(parts) else None
+
+    def _lacks_a_value(self, node: Node) -> bool:
+        """Whether a leaf that an atom reads has a value in no row, so that it is unknown in all."""
+        if not isinstance(node.tree, Compare | Same):
+            return False
+        return any(self.rows.known(path) is False for path in paths_of(node.tree))
+
+
+_OF_ANSWER = {TRUE: KNOWN_TRUE, FALSE: KNOWN_FALSE, UNKNOWN: masks.UNKNOWN}
+
+
+def _joined(node: Node, parts: list[Truth]) -> Truth:
+    if node.kind == "not":
+        return masks.negated(parts[0])
+    return masks.conjunction(parts) if node.kind == "and" else masks.disjunction(parts)

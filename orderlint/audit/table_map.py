@@ -1,0 +1,116 @@
+"""Reads a table-map: which column holds which setting, and how its cells are written.
+
+Only the document. Never a table.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.audit.model import MappedColumn
+from orderlint.audit.texts import HEAD_PATHS
+from orderlint.fields import field_table
+from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.rulebook.yaml_fields import known_keys, near, optional, refuse, scalar, section
+from orderlint.units import find_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.finding import Place
+    from orderlint.reading import Document
+    from orderlint.reading.node import Node
+
+_KEYS = ("column", "unit_column", "unit", "absent", "shortest_text")
+_TRUTHS = {"yes": True, "true": True, "no": False, "false": False}
+
+
+class Entry(NamedTuple):
+    """One setting of a map, with the place of each column that it names."""
+
+    mapped: MappedColumn
+    places: Mapping[str, Place]
+
+
+def paths() -> tuple[str, ...]:
+    """The paths that a column may hold: settings, and sections written as one text."""
+    table = field_table()
+    every = dict.fromkeys((*table.section_names, *table.fields))
+    return tuple(path for path in every if path not in HEAD_PATHS)
+
+
+def read_table_map(document: Document) -> tuple[Entry, ...]:
+    """The settings of a map; none where columns are named by their paths. Raises Refused."""
+    root = document.root
+    known_keys(root, ("document", "format", "columns"), "a table map")
+    columns = root.get("columns")
+    if columns is None or (isinstance(columns, Scalar) and columns.form == "nothing"):
+        return ()
+    return tuple(_entries(section(columns, "columns:", root)))
+
+
+def _entries(columns: Section) -> Iterator[Entry]:
+    every = paths()
+    for key, value in columns.entries:
+        if key.text not in every:
+            refuse(key, f"there is no setting {key.text}{near(key.text, every)}")
+        yield _entry(key.text, value)
+
+
+def _entry(path: str, value: Node) -> Entry:
+    if isinstance(value, Scalar) and value.text.strip():
+        return Entry(MappedColumn(path, value.text), {value.text: value.place})
+    record = section(value, f"{path}: is the name of a column, or", value)
+    known_keys(record, _KEYS, "a column")
+    column, unit_column, unit = (
+        scalar(record, "column"),
+        optional(record, "unit_column"),
+        optional(record, "unit"),
+    )
+    if unit_column is not None and unit is not None:
+        refuse(unit, "unit: and unit_column: cannot both be given")
+    _check_unit(path, column, unit_column, unit)
+    mapped = MappedColumn(
+        path,
+        column.text,
+        unit_column.text if unit_column else None,
+        unit.text if unit else None,
+        tuple(_absent(record)),
+        shortest_text=_truth(record),
+    )
+    named = [column] if unit_column is None else [column, unit_column]
+    return Entry(mapped, {each.text: each.place for each in named})
+
+
+def _check_unit(path: str, column: Scalar, unit_column: Scalar | None, unit: Scalar | None) -> None:
+    """Raise Refused at a unit that no text of the setting can have."""
+    field = field_table().fields.get(path)
+    named = unit or unit_column
+    if named is None:
+        return
+    if field is None or field.kind != "quantity":
+        refuse(named, f"{path} has no unit")
+    if unit_column is not None and unit_column.text == column.text:
+        refuse(unit_column, "unit_column: is the column of the value as well")
+    meant = find_unit(unit.text) if unit is not None else None
+    if unit is not None and (meant is None or meant.symbol not in field.decimals):
+        refuse(unit, f"{unit.text} is no unit of {path}: {', '.join(field.decimals)}")
+
+
+def _absent(record: Section) -> Iterator[str]:
+    """The words that mean absent; one of them may be empty."""
+    found = record.get("absent")
+    if found is None:
+        return
+    if not isinstance(found, Listing) or not all(isinstance(x, Scalar) for x in found.items):
+        refuse(found, "absent: is a list of texts")
+    yield from (item.text for item in found.items if isinstance(item, Scalar))
+
+
+def _truth(record: Section) -> bool:
+    found = optional(record, "shortest_text")
+    if found is None:
+        return False
+    if found.text not in _TRUTHS:
+        refuse(found, "shortest_text: is yes or no")
+    return _TRUTHS[found.text]

@@ -1,0 +1,83 @@
+"""Cells of Arrow data as texts, each different one once.
+
+A number, a date or a time has its plain text. A float has none, but the shortest that is read back
+as the same float. Never what a text means.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from math import isfinite
+from typing import TYPE_CHECKING
+
+import polars as pl
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from orderlint.audit.rows import Cells
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+
+def cells_of(column: pa.ChunkedArray, absent: Collection[str] = ()) -> Cells:
+    """The cells of a column. One that is empty, or one of `absent`, is null."""
+    if not pa.types.is_dictionary(column.type):
+        column = pc.dictionary_encode(column)
+    whole = column.unify_dictionaries().combine_chunks()
+    array = whole.chunk(0) if isinstance(whole, pa.ChunkedArray) else whole
+    codes = pl.Series(pl.from_arrow(array.indices)).cast(pl.UInt32)
+    return _without_absent(codes, _texts(array.dictionary), absent)
+
+
+def _without_absent(codes: pl.Series, texts: pl.Series, absent: Collection[str]) -> Cells:
+    """The cells with null in place of what is absent, each text once."""
+    is_absent = texts.is_in(["", *absent]) | texts.is_null()
+    if not is_absent.any() and texts.n_unique() == len(texts):
+        return Cells(codes, texts)
+    kept = texts.filter(~is_absent).unique(maintain_order=True)
+    numbers = dict(zip(kept.to_list(), range(len(kept)), strict=True))
+    of_code = pl.Series([numbers.get(text) for text in texts.to_list()], dtype=pl.UInt32)
+    return Cells(of_code.gather(codes), kept)
+
+
+def _texts(values: pa.Array) -> pl.Series:
+    kind = values.type
+    if pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_string_view(kind):
+        return pl.Series(pl.from_arrow(values), dtype=pl.String)
+    return pl.Series([_text(value) for value in values.to_pylist()], dtype=pl.String)
+
+
+def _text(value: object) -> str | None:
+    """The text of a value that is not text."""
+    if value is None:
+        return None
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return shortest_text(value)
+    if isinstance(value, datetime):
+        return _instant(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    return format(value, "f") if isinstance(value, Decimal) else str(value)
+
+
+def shortest_text(value: float) -> str:
+    """The shortest decimal number that is read back as this float: 60, 0.1; no exponent.
+
+    >>> shortest_text(60.0), shortest_text(0.1), shortest_text(1e-7)
+    ('60', '0.1', '0.0000001')
+    """
+    if not isfinite(value):
+        return str(value)
+    return format(Decimal(repr(value)), "f").removesuffix(".0")
+
+
+def _instant(value: datetime) -> str:
+    """A time with its offset from UTC where it has one, in milliseconds where it has such."""
+    if value.tzinfo is not None:
+        value = value.astimezone(UTC)
+    text = value.isoformat(timespec="milliseconds" if value.microsecond else "seconds")
+    return text.replace("+00:00", "Z")

@@ -1,0 +1,152 @@
+"""Reads the text of one cell as the setting of one order, by the tool's own reader.
+
+The only place that reads a cell. Never two cells, and never a rule.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.audit.documents import is_count
+from orderlint.fields import field_table
+from orderlint.finding import Place, Refused
+from orderlint.language.naming import names_one
+from orderlint.order import Leaf, State
+from orderlint.order_reader import nest_paths, read_leaf, read_order
+from orderlint.reading import Document
+from orderlint.reading.limits import make_scalar
+from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.schema_check import is_empty
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+
+    from orderlint.field import Field
+    from orderlint.finding import Fault
+    from orderlint.prose.reader import Named
+    from orderlint.prose.tokens import Token
+    from orderlint.reading.node import Form
+
+Lists = tuple[tuple[str, ...], ...]
+"""The lists of names that conditions look for in a text."""
+
+PLACE = Place("", 1, 1)
+_HEAD = (
+    KeyValue(
+        Scalar("document", "document", "text", PLACE), Scalar("order", "order", "text", PLACE)
+    ),
+    KeyValue(Scalar("format", "format", "text", PLACE), Scalar("1", "1", "number", PLACE)),
+)
+HEAD_PATHS = frozenset({"document", "format"})
+"""What every order begins with; no column says it."""
+
+
+class CellReading(NamedTuple):
+    """What one cell comes to in its order.
+
+    `leaf` is the setting at its path, absent where the cell is of a section. `faults` are of this
+    cell alone, and `spoilt` are the other leaves that cannot be read because of it. `refused` says
+    why no order can hold the text; '' where one can.
+    """
+
+    leaf: Leaf
+    faults: tuple[Fault, ...] = ()
+    spoilt: tuple[Leaf, ...] = ()
+    refused: str = ""
+
+
+def read_cell(path: str, text: str) -> CellReading:
+    """Read the text of a cell as the leaf or section at `path`. An empty text is nothing written.
+
+    A count is read as the number that a document has there, as far as it is one.
+    """
+    field = field_table().fields.get(path)
+    try:
+        scalar = _scalar(field, text)
+    except Refused as reason:
+        return CellReading(Leaf(path), refused=reason.message)
+    if is_empty(scalar):
+        return CellReading(Leaf(path))
+    # One leaf is read without its order where nothing else in an order depends on it.
+    if field is None or field.kind == "count" or path in _READ_IN_ORDER:
+        return _read_in_order(path, scalar)
+    judged = read_leaf(field, scalar)
+    return CellReading(
+        judged.leaf, (judged.fault._replace(spoils=(path,)),) if judged.fault else ()
+    )
+
+
+_READ_IN_ORDER = frozenset({"drainage.height", *field_table().sections})
+
+
+def _scalar(field: Field | None, text: str) -> Scalar:
+    """The text as JSON has it. Raises Refused."""
+    form: Form = "number" if is_count(field, text) else "text"
+    is_located = field is not None and field.kind == "text"
+    raw = json.dumps(text, ensure_ascii=False) if is_located else text
+    return make_scalar(text, raw, form, PLACE)
+
+
+def _read_in_order(path: str, scalar: Scalar) -> CellReading:
+    nested = nest_paths({path: scalar}, PLACE)
+    order = read_order(Document("", "order", Section((*_HEAD, *nested.entries), PLACE)))
+    beside = (leaf for each, leaf in order.leaves.items() if each not in {path, *HEAD_PATHS})
+    spoilt = tuple(leaf for leaf in beside if leaf.given)
+    return CellReading(order.leaves.get(path, Leaf(path)), order.faults, spoilt)
+
+
+def alike(reading: CellReading, lists: Lists) -> Hashable:
+    """A key that two readings share only if no condition and no check can tell them apart.
+
+    Left out are places, the instant of a time, and the text where all that is asked of it is in the
+    key: its flags, what it names of the settings, and which of `lists` it names.
+    """
+    leaf = reading.leaf
+    named = tuple(names_one(leaf.text, each) for each in lists) if leaf.has_words else ()
+    return (
+        leaf.state,
+        leaf.value if _has_value(leaf.path) else None,
+        leaf.unit,
+        leaf.flags,
+        leaf.has_words,
+        named,
+        tuple(_meant(item.named) for item in leaf.named),
+        tuple((fault.rule, fault.path, fault.spoils) for fault in reading.faults),
+        tuple((other.path, other.text) for other in reading.spoilt),
+        reading.refused,
+    )
+
+
+def _meant(named: Named) -> Named:
+    """What a text names, without where it does."""
+    return named._replace(
+        offset=0,
+        length=0,
+        sentence=(0, 0),
+        number=named.number and _without_place(named.number),
+        durations=tuple(map(_without_place, named.durations)),
+    )
+
+
+def _without_place(token: Token) -> Token:
+    return token._replace(text="", start=0, end=0)
+
+
+def _has_value(path: str) -> bool:
+    """Whether the value of a leaf tells classes apart: text is compared with nothing, and the
+    instant of a time is kept row by row.
+    """
+    field = field_table().fields.get(path)
+    return field is not None and field.kind not in {"text", "label", "instant"}
+
+
+def head_leaves() -> dict[str, Leaf]:
+    """The leaves that every row has, whatever its columns."""
+    order = read_order(Document("", "order", Section(_HEAD, PLACE)))
+    return {path: order.leaves[path] for path in HEAD_PATHS}
+
+
+def is_absent(leaf: Leaf) -> bool:
+    """Whether nothing is written."""
+    return leaf.state is State.ABSENT

@@ -1,0 +1,244 @@
+"""The verb `audit`: counts what a check would say of each order of a table.
+
+Arguments in, report out. Imports the modules behind it only when it runs.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib.util
+import os
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from orderlint.api.renderers import RENDERERS
+from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
+from orderlint.cli.options import (
+    FILE,
+    checked_output,
+    color_option,
+    detail_option,
+    fail_at_option,
+    format_option,
+    output_option,
+    policy_option,
+)
+from orderlint.cli.output_files import write
+from orderlint.cli.outputs import CannotWrite, print_errors, text_style
+from orderlint.cli.parallel import cores
+from orderlint.cli.results import Wanted
+from orderlint.finding import Level, Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from orderlint.audit.model import AuditResult
+    from orderlint.audit.run import Audit
+    from orderlint.cli.audit_inputs import Asked
+    from orderlint.report.audit.broken_rows import BrokenRows
+    from orderlint.report.audit.written import Written
+
+_EPILOG = """\b
+For example:
+  orderlint audit --by unit --month written orders-2025.parquet
+  orderlint audit --map columns.yaml --format html --output audit.html a.csv b.csv
+
+\b
+Exit status:
+  0   nothing at the level of --fail-at or above
+  1   a finding, or a rule that could not be checked, at that level or above
+  2   wrong usage, or a file that could not be read; a row that is no order is
+      counted as refused, and changes nothing here
+  70  a fault of the tool itself; the table was not audited"""
+
+_PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
+_MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
+
+
+class Means(NamedTuple):
+    """How an audit is run: where parts are kept, whether it goes on with them, and on how many
+    processors.
+    """
+
+    parts: str | None
+    resume: bool
+    threads: int
+
+
+@click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
+@click.argument("files", nargs=-1, required=True, metavar="TABLE...", type=FILE)
+@click.option("--table", metavar="NAME", help="The table of a DuckDB or SQLite file.")
+@click.option(
+    "--map",
+    "map_file",
+    metavar="FILE",
+    type=FILE,
+    help="Which column holds which setting; by their names, if not given.",
+)
+@policy_option
+@click.option(
+    "--against",
+    metavar="FILE",
+    type=FILE,
+    help="Judge by this site policy as well, and say what moves.",
+)
+@click.option(
+    "--as-of",
+    metavar="WHEN",
+    default="written",
+    show_default=True,
+    help="Judge each row as of when it was written, or as of column:NAME.",
+)
+@click.option("--by", metavar="COLUMN", multiple=True, help="Count by the values of this column.")
+@click.option("--month", metavar="COLUMN", help="Count by the month of this column, or of written.")
+@click.option(
+    "--sample",
+    metavar="N",
+    type=click.IntRange(min=0, max=10_000),
+    default=0,
+    help="Draw so many orders of each rule for a reviewer.",
+)
+@click.option(
+    "--sheet",
+    metavar="FILE",
+    type=FILE,
+    help="Write the sample with blank columns for a reviewer: .xlsx, .csv.",
+)
+@click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
+@click.option(
+    "--min-cell",
+    metavar="N",
+    type=click.IntRange(min=0),
+    default=5,
+    show_default=True,
+    help="Hide counts of a group that are smaller.",
+)
+@click.option(
+    "--part-rows",
+    metavar="N",
+    type=click.IntRange(min=1, max=10_000_000),
+    default=250_000,
+    show_default=True,
+    help="Judge so many rows at a time.",
+)
+@click.option(
+    "--parts",
+    metavar="FOLDER",
+    type=FILE,
+    help="Keep what each part comes to in this folder.",
+)
+@click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
+@click.option(
+    "--threads",
+    metavar="N",
+    type=click.IntRange(min=1),
+    default=cores,
+    show_default="as many as there are processors",
+    help="Use so many processors; the result is the same.",
+)
+@click.option(
+    "--rows",
+    metavar="FILE",
+    type=FILE,
+    help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
+)
+@format_option("text", "json", "html")
+@fail_at_option
+@detail_option
+@color_option
+@output_option
+def command(**asked: Any) -> int:
+    """Judge each row of each TABLE as the order that it is, and count.
+
+    A TABLE is a Parquet, CSV or NDJSON file, or a DuckDB or SQLite file with --table. The report
+    says how many orders would have been stopped, by which rules, in which groups and months. It
+    asks; it never changes an order.
+    """
+    if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
+        print_errors(_MISSING)
+        return USAGE
+    threads = asked.pop("threads")
+    _use(threads)
+    from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
+
+    fail_at = Level(asked.pop("fail_at"))
+    form, output, color, detail = (
+        asked.pop(name) for name in ("form", "output", "color", "detail")
+    )
+    means = Means(asked.pop("parts"), asked.pop("resume"), threads)
+    if means.resume and means.parts is None:
+        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
+    given = Asked(**asked)
+    output = checked_output(output, given.inputs())
+    given.check_written(output)
+    wanted = Wanted(form, fail_at, output, color, detail)
+    try:
+        return _run(given, wanted, means)
+    except (Refused, CannotWrite) as reason:
+        print_errors(str(reason))
+        return USAGE
+
+
+def _use(threads: int) -> None:
+    """Have the engine use so many threads; it reads this once, when it is imported."""
+    os.environ["POLARS_MAX_THREADS"] = str(threads)
+    import pyarrow  # noqa: PLC0415 - needs what an extra brings
+
+    pyarrow.set_cpu_count(threads)
+
+
+def _run(asked: Asked, wanted: Wanted, means: Means) -> int:
+    from orderlint.audit.reading_pool import ReadingPool  # noqa: PLC0415 - from an extra
+    from orderlint.audit.run import run  # noqa: PLC0415
+    from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
+    from orderlint.report.audit.written import changed_words  # noqa: PLC0415
+
+    audit = audit_of(asked)
+    with contextlib.ExitStack() as open_files:
+        files: list[BrokenRows] = []
+        if asked.rows is not None:
+            from orderlint.report.audit.broken_rows import BrokenRows  # noqa: PLC0415
+
+            files.append(open_files.enter_context(BrokenRows(asked.rows)))
+        keeper = None
+        if means.parts is not None:
+            from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
+
+            keeper = open_files.enter_context(PartFolder(means.parts, resume=means.resume))
+        pool = open_files.enter_context(ReadingPool(means.threads))
+        result = run(audit, files, keeper, pool.read)
+    written = [file.written for file in files]
+    if asked.sheet is not None:
+        written.append(_sheet(result, audit, asked.sheet))
+    print_errors(*(said for each in written for said in changed_words(each)))
+    _write(result, audit, written, wanted)
+    return _status(result, wanted.fail_at)
+
+
+def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
+    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - for few
+
+    return write_sheet(result, audit.policies[0].rulebook.rules, file)
+
+
+def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted: Wanted) -> None:
+    colored, width = text_style(wanted.color, wanted.output)
+    given = {
+        "rules": audit.policies[0].rulebook.rules,
+        "written": written,
+        "detail": wanted.detail,
+        "color": colored,
+        "width": width,
+    }
+    write(RENDERERS["audit", wanted.form](result, given), wanted.output, wanted.encoding)
+
+
+def _status(result: AuditResult, fail_at: Level) -> int:
+    """FINDINGS if some row has a finding, or a rule unchecked, at `fail_at` or above."""
+    found = (
+        counts.level.weight >= fail_at.weight and bool(counts.reported or counts.unchecked)
+        for counts in result.rules.values()
+    )
+    return FINDINGS if any(found) else BELOW

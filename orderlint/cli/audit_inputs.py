@@ -1,0 +1,112 @@
+"""Makes an audit of what the command line names: tables, map, policies, what to count.
+
+Opens files. Never judges a row.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from orderlint.api import policies
+from orderlint.audit.auditor import Options
+from orderlint.audit.columns import mapping_of
+from orderlint.audit.run import Audit, GivenPolicy
+from orderlint.audit.table_map import read_table_map
+from orderlint.audit.tables.opening import digest_of, open_table
+from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
+from orderlint.cli.options import checked_output
+from orderlint.cli.outputs import print_errors
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.audit.table_map import Entry
+
+_WRITTEN = "written"
+_COLUMN = "column:"
+
+
+class Asked(NamedTuple):
+    """What the command line asks of an audit, beside its report."""
+
+    files: tuple[str, ...]
+    table: str | None
+    map_file: str | None
+    policy: str | None
+    against: str | None
+    as_of: str
+    by: tuple[str, ...]
+    month: str | None
+    sample: int
+    seed: int
+    min_cell: int
+    part_rows: int
+    rows: str | None
+    sheet: str | None
+
+    def inputs(self) -> tuple[str | None, ...]:
+        """Every file that is read."""
+        return (*self.files, self.map_file, self.policy, self.against)
+
+    def check_written(self, output: str | None) -> None:
+        """Raise UsageError where a file would be written over one that is read, or written twice.
+
+        `output` is where the report goes.
+        """
+        taken = [*self.inputs(), output]
+        for name, file in (("--rows", self.rows), ("--sheet", self.sheet)):
+            if file is not None:
+                if checked_output(file, taken, name) is None:
+                    raise click.UsageError(f"{name} is a file.")
+                taken.append(file)
+        if self.sheet is not None and not self.sample:
+            raise click.UsageError("--sheet is of the orders that --sample N draws.")
+
+    def options(self) -> Options:
+        """What is counted. Raises UsageError where --as-of names no column."""
+        as_of = None
+        if self.as_of != _WRITTEN:
+            as_of = self.as_of.removeprefix(_COLUMN)
+            if not as_of or as_of == self.as_of:
+                raise click.UsageError("--as-of is written, or column: and the name of a column.")
+        return Options(
+            as_of=as_of,
+            by=tuple(dict.fromkeys(self.by)),
+            by_month=self.month is not None,
+            month=None if self.month == _WRITTEN else self.month,
+            sample=self.sample,
+            seed=self.seed,
+        )
+
+
+def audit_of(asked: Asked) -> Audit:
+    """The audit that is asked for, and on standard error which columns are not read.
+
+    Raises Refused at a file that cannot be read, and UsageError.
+    """
+    options = asked.options()
+    entries: tuple[Entry, ...] = ()
+    if asked.map_file is not None:
+        entries = read_table_map(read_content(asked.map_file).read("table-map"))
+    judged_by = tuple(_policies(asked))
+    tables = [open_table(file, asked.table) for file in asked.files]
+    columns = mapping_of(tables, entries, options.columns(), carry=asked.rows is not None)
+    print_errors(*columns.said())
+    return Audit(
+        tables=tables,
+        digests=[digest_of(table.name) for table in tables],
+        columns=columns,
+        policies=judged_by,
+        options=options,
+        min_cell=asked.min_cell,
+        part_rows=asked.part_rows,
+    )
+
+
+def _policies(asked: Asked) -> Iterator[GivenPolicy]:
+    files = [asked.policy] if asked.against is None else [asked.policy, asked.against]
+    for file in files:
+        site = read_site_policy(file)
+        yield GivenPolicy(load_rulebook("order", site), policies.digest_of(site))

@@ -1,0 +1,1 @@
+"""Shows the result of an audit: text, a page, JSON, and the rows as files."""

@@ -1,0 +1,187 @@
+"""Makes blocks of an audit: what is stopped, by which rules, in which groups, since when.
+
+Never leaves a part out because there is nothing to say in it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.audit import counts, words
+from orderlint.report.audit.origin import origin_sections
+from orderlint.report.audit.rule_blocks import rule_sections, rule_table, told_of
+from orderlint.report.audit.samples import sample_sections
+from orderlint.report.audit.sections import (
+    against_sections,
+    group_sections,
+    month_section,
+    outcome_sections,
+    pairs_section,
+    refused_section,
+    unreadable_sections,
+    verdict_section,
+)
+from orderlint.report.audit.small_cells import shown_count
+from orderlint.report.audit.written import written_section
+from orderlint.report.blocks import (
+    Entry,
+    Heading,
+    PageOnly,
+    Paragraphs,
+    ReportSection,
+    Terms,
+    paragraph,
+)
+from orderlint.report.words import counted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from orderlint.audit.model import AuditResult
+    from orderlint.report.audit.written import Written
+    from orderlint.report.blocks import Block
+    from orderlint.rulebook.rule import Rule
+
+_FIRST = 3
+"""Rules that the first screen of a text has."""
+_WHOLE = 5
+"""Rules of which a page and the whole text say in which groups they stop, and since when."""
+_NAMES = 12
+"""Settings without a column that are named."""
+MOST = "The rules that stop most"
+
+
+def as_page(result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()) -> str:
+    """The page. `rules` are those of the rulebook, for their words; `written` are files of rows."""
+    from orderlint.report.html import page  # noqa: PLC0415 - cold start
+
+    return page(_title(result), [blocks(result, rules, written)])
+
+
+def text_blocks(
+    result: AuditResult,
+    rules: Mapping[str, Rule],
+    written: Sequence[Written] = (),
+    *,
+    detail: bool,
+) -> Iterator[Block]:
+    """The audit as text: with `detail` all of it, else what a first screen holds."""
+    return blocks(result, rules, written) if detail else _brief(result, rules, written)
+
+
+def blocks(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
+) -> Iterator[Block]:
+    """The audit whole."""
+    yield from _opening(result)
+    if said := words.hiding_words(result.min_cell):
+        yield ReportSection("", (paragraph(said, "small"),))
+    stopping = counts.stopping(result, rules)
+    yield PageOnly((_answers(result, rules, stopping),))
+    yield rule_table(result, rules, MOST, stopping)
+    yield from _left_out(result, rules)
+    yield verdict_section(result)
+    yield month_section(result)
+    yield from group_sections(result)
+    yield from rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
+    yield pairs_section(result)
+    noting = counts.noting(result, rules)
+    yield rule_table(result, rules, "Rules that note something and stop no order", noting)
+    yield from against_sections(result)
+    yield from unreadable_sections(result)
+    yield from outcome_sections(result)
+    yield from sample_sections(result)
+    yield refused_section(result)
+    yield from written_section(written)
+    yield from origin_sections(result)
+    yield paragraph(words.CAUTION, "caution")
+
+
+def _title(result: AuditResult) -> str:
+    return f"Audit of past orders: {words.files_words(result)}"
+
+
+def _brief(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written]
+) -> Iterator[Block]:
+    """How many orders are stopped, and by which rules most."""
+    yield from _opening(result)
+    stopping = counts.stopping(result, rules)
+    entries = (_entry(result, rules, rule) for rule in stopping[:_FIRST])
+    found = tuple(entries) or (paragraph("None stops an order."),)
+    yield ReportSection(MOST, found)
+    yield from _left_out(result, rules)
+    yield from written_section(written)
+    yield Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
+    yield paragraph(words.BRIEF_CAUTION)
+
+
+def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> Entry:
+    head = f"{words.rule_heading(result, rule)}: {_reported(result, rule)}"
+    details = (f"{name}: {said}" for name, said in told_of(result, rule))
+    return Entry(head, words.first_sentence(rules.get(rule)), tuple(details))
+
+
+def _rest(result: AuditResult, others: int) -> Iterator[str]:
+    """What the first screen leaves out."""
+    if others > 0:
+        yield f"{counted(others, 'other rule')} stop{'s' if others == 1 else ''} orders."
+    unread = sum(bool(found.texts or found.others) for found in result.unreadable.values())
+    if unread:
+        yield f"{counted(unread, 'setting')} had texts that cannot be read."
+    open_rules = sum(bool(found.unchecked) for found in result.rules.values())
+    if open_rules:
+        yield f"{counted(open_rules, 'rule')} could not be checked on some order."
+    yield "--detail has all of it, and --format html a page with pictures."
+
+
+def _opening(result: AuditResult) -> Iterator[Block]:
+    """The table, how much of it was judged, and how many orders are stopped."""
+    yield Heading(_title(result))
+    yield ReportSection("", (Paragraphs(tuple(_counted(result))),))
+
+
+def _counted(result: AuditResult) -> Iterator[str]:
+    count = f"{result.rows:,} row{'' if result.rows == 1 else 's'}"
+    under = f"each as of {words.as_of_words(result.as_of)}, under “{result.policy}”"
+    refused = result.refused.count
+    if refused:
+        yield (
+            f"{count}. {refused:,} {'is' if refused == 1 else 'are'} refused, as no order can be "
+            f"read there; the other {result.judged:,} were judged, {under}."
+        )
+    else:
+        yield f"{count}, all of them judged, {under}."
+    yield f"{words.share_words(counts.whole(result))} would have been stopped. {words.STOPPED}"
+
+
+def _answers(result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]) -> ReportSection:
+    """What somebody asks first: how many, by which rule, in which group, since when."""
+    pairs = [("Orders stopped", words.share_words(counts.whole(result)))]
+    if stopping:
+        first = stopping[0]
+        said = words.first_sentence(rules.get(first))
+        pairs.append(("By which rule most", f"{first}: {_reported(result, first)}. {said}"))
+        pairs += told_of(result, first)
+    return ReportSection("In short", (Terms(tuple(pairs)),))
+
+
+def _reported(result: AuditResult, rule: str) -> str:
+    """In how many orders a rule stops, and in how many of them alone."""
+    alone = shown_count(result.rules[rule].only, result.min_cell).text
+    return f"{words.share_words(counts.of_rule(result, rule))}, {alone} by this rule alone"
+
+
+def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
+    """The rules that find settings missing which no column of the table is read as."""
+    found = counts.left_out(result, rules)
+    if found:
+        paths = (path for rule in found for path in counts.settings_of(rules[rule]))
+        names = [*dict.fromkeys(map(words.setting_name, paths))]
+        more = f" and {len(names) - _NAMES} more" if len(names) > _NAMES else ""
+        said = (
+            f"No column is read as: {', '.join(names[:_NAMES])}{more}. So each order lacks them. "
+            f"The lists of rules leave out what says so ({counted(len(found), 'rule')}), and the "
+            "orders that it stops are counted as stopped."
+        )
+        yield ReportSection("What the table leaves out", (paragraph(said),))

@@ -1,0 +1,172 @@
+"""Writes the result of an audit as JSON, as schemas/audit.schema.json describes it.
+
+Names, order and form of the members. Never wording, never a float.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from operator import attrgetter
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.audit.intervals import wilson
+from orderlint.audit.model import GroupRule
+from orderlint.report.audit.small_cells import shown_line
+from orderlint.report.order.json import report_text
+from orderlint.report.words import CAUTION
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from orderlint.audit.model import (
+        Against,
+        AuditResult,
+        GroupCounts,
+        MappedColumn,
+        Refusals,
+        RuleCounts,
+        SampledRow,
+        Unreadable,
+    )
+    from orderlint.finding import Inactive
+    from orderlint.report.order.json import Member
+
+
+def render(result: AuditResult) -> str:
+    """The result, ending in a line feed; the same input, the same text."""
+    members: dict[str, Member] = {
+        "files": [each._asdict() for each in result.files],
+        "mapping": [_mapped(each) for each in result.mapping],
+        "unmapped": [*result.unmapped],
+        "policy": {"title": result.policy, "digest": result.policy_digest},
+        "rulebook": result.rulebook_digest,
+        "as_of": result.as_of,
+        "rows": result.rows,
+        "refused": result.refused.count,
+        "refusals": _refusals(result.refused),
+        "stopped": result.stopped,
+        "verdicts": {verdict.value: count for verdict, count in result.verdicts.items()},
+        "rules": _rules(result.rules),
+        "inactive": _inactive(result.inactive),
+        "pairs": [{"rules": [*pair], "rows": count} for pair, count in result.pairs.items()],
+        "groups": {column: _groups(found, result) for column, found in result.groups.items()},
+        "months": _months(result),
+        "unreadable": {path: _unreadable(found) for path, found in result.unreadable.items()},
+        "seed": result.seed,
+        "samples": {rule: [*map(_sampled, rows)] for rule, rows in result.samples.items()},
+        "against": _against(result.against) if result.against else None,
+        "min_cell": result.min_cell,
+        "caution": CAUTION,
+    }
+    return report_text(members)
+
+
+def _mapped(mapped: MappedColumn) -> Member:
+    return {**mapped._asdict(), "absent": [*mapped.absent]}
+
+
+def _refusals(refused: Refusals) -> Member:
+    return {
+        "by_reason": dict(refused.by_reason),
+        "first": [row._asdict() for row in refused.first],
+    }
+
+
+def _rules(rules: Mapping[str, RuleCounts]) -> Member:
+    return {rule: _rule(counts) for rule, counts in rules.items()}
+
+
+def _rule(counts: RuleCounts) -> Member:
+    return {
+        "level": counts.level.value,
+        "family": counts.family,
+        "broken": counts.broken,
+        "kept": counts.kept,
+        "not_asked": counts.not_asked,
+        "unchecked": counts.unchecked,
+        "reported": counts.reported,
+        "only": counts.only,
+        "unchecked_by": dict(counts.unchecked_by),
+    }
+
+
+def _inactive(inactive: tuple[Inactive, ...]) -> Member:
+    return [item._asdict() for item in inactive]
+
+
+def _groups(found: Mapping[str, GroupCounts], result: AuditResult) -> Member:
+    """The counts of each group: null for one that is too small to be shown, or gives one away."""
+
+    def shown(count: Callable[[GroupCounts], int]) -> dict[str, int | None]:
+        counts = {value: count(group) for value, group in found.items()}
+        line = shown_line(counts, result.min_cell)
+        return {value: each.value for value, each in line.items()}
+
+    rules = sorted({rule for group in found.values() for rule in group.rules})
+    whole = {name: shown(attrgetter(name)) for name in _WHOLE}
+    of_rules = {
+        rule: {name: shown(partial(_of_rule, rule, name)) for name in GroupRule._fields}
+        for rule in rules
+    }
+    return {value: _group(value, whole, of_rules) for value in found}
+
+
+_WHOLE = ("rows", "refused", "stopped")
+_Line: TypeAlias = "dict[str, int | None]"
+
+
+def _of_rule(rule: str, name: str, group: GroupCounts) -> int:
+    return int(getattr(group.rules.get(rule, GroupRule()), name))
+
+
+def _group(
+    value: str, whole: Mapping[str, _Line], of_rules: Mapping[str, Mapping[str, _Line]]
+) -> dict[str, Member]:
+    """One group; without the rules that are known to be neither broken nor reported in it."""
+    said = {name: line[value] for name, line in whole.items()}
+    rows, refused = said["rows"], said["refused"]
+    judged = None if rows is None or refused is None else rows - refused
+    rules: dict[str, Member] = {}
+    for rule, lines in of_rules.items():
+        counts = {name: line[value] for name, line in lines.items()}
+        if any(count != 0 for count in counts.values()):
+            rules[rule] = {**counts, "reported_share": _share(counts["reported"], judged)}
+    return {**said, "stopped_share": _share(said["stopped"], judged), "rules": rules}
+
+
+def _share(count: int | None, of: int | None) -> Member:
+    """The 95 % interval of a share, in millionths; null where a count of it is not shown."""
+    if count is None or of is None:
+        return None
+    return [round(end * 1_000_000) for end in wilson(count, of)]
+
+
+def _months(result: AuditResult) -> Member:
+    if result.month_of is None:
+        return None
+    return {"of": result.month_of, "counts": _groups(result.months, result)}
+
+
+def _unreadable(found: Unreadable) -> Member:
+    return {
+        "texts": [{"text": text, "rows": rows} for text, rows in found.texts.items()],
+        "others": found.others,
+        "rows_of_others": found.rows_of_others,
+    }
+
+
+def _sampled(row: SampledRow) -> Member:
+    return {**row._asdict(), "cells": dict(row.cells)}
+
+
+def _against(against: Against) -> Member:
+    return {
+        "policy": {"title": against.policy, "digest": against.policy_digest},
+        "rulebook": against.rulebook_digest,
+        "stopped": against.stopped,
+        "verdicts": {verdict.value: count for verdict, count in against.verdicts.items()},
+        "rules": _rules(against.rules),
+        "inactive": _inactive(against.inactive),
+        "moved_stopped": against.moved_stopped._asdict(),
+        "moved": {rule: moved._asdict() for rule, moved in against.moved.items()},
+    }

@@ -1,0 +1,61 @@
+"""Makes blocks of how an audit was made: files, columns, policy and their digests.
+
+So that another can make the same one. Never a count of orders.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.audit import words
+from orderlint.report.blocks import Folded, Items, ReportSection, Rows, Terms, paragraph
+from orderlint.report.order.words import inactive_words
+from orderlint.report.words import counted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.audit.model import AuditResult
+    from orderlint.report.blocks import Block
+
+
+def origin_sections(result: AuditResult) -> Iterator[Block]:
+    """Versions, digests and time, then the columns and the rules that no order was asked."""
+    files = (f"{f.name}: {f.rows:,} rows, SHA-256 {f.sha256}" for f in result.files)
+    yield ReportSection(
+        "How this was made",
+        (
+            Terms(tuple(_terms(result))),
+            Folded(counted(len(result.files), "file"), (Items(tuple(files)),)),
+            *_columns(result),
+        ),
+    )
+    if asked := inactive_words(result.inactive):
+        yield ReportSection("Rules that no order was asked", (Items(tuple(asked)),))
+
+
+def _terms(result: AuditResult) -> Iterator[tuple[str, str]]:
+    yield "Tool", f"orderlint {result.version}"
+    yield "Policy", f"“{result.policy}”, {_digest(result.policy_digest)}"
+    yield "Rulebook", _digest(result.rulebook_digest)
+    if other := result.against:
+        yield "Second policy", f"“{other.policy}”, {_digest(other.policy_digest)}"
+        yield "Its rulebook", _digest(other.rulebook_digest)
+    yield "Judged as of", words.as_of_words(result.as_of)
+    if result.month_of:
+        yield "Month", words.month_words(result.month_of)
+    yield "Smallest count shown", f"{result.min_cell}"
+    if result.samples:
+        yield "Seed of the sample", f"{result.seed}"
+
+
+def _digest(digest: str) -> str:
+    return digest if len(digest) < 64 else f"SHA-256 {digest}"
+
+
+def _columns(result: AuditResult) -> Iterator[Block]:
+    rows = tuple((words.setting_name(c.path), words.mapped_words(c)) for c in result.mapping)
+    yield Folded(f"{counted(len(rows), 'setting')} read from columns", (Rows(rows),))
+    if result.unmapped:
+        said = f"Not read: {', '.join(map(words.value_words, result.unmapped))}."
+        yield paragraph(said)

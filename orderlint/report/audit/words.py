@@ -1,0 +1,188 @@
+"""The words of an audit: shares, rules without an order, and what its counts do not say.
+
+Fixed words and the names in a result. Never a count, and never a layout.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
+from orderlint.report.words import LEVELS
+from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
+from orderlint.rulebook.rule import CodeRule
+from orderlint.templates import quote
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.audit.model import AuditResult, MappedColumn
+    from orderlint.report.audit.counts import Change, Part
+    from orderlint.rulebook.rule import Rule
+
+STOPPED = (
+    "An order is stopped where a finding has to be settled or asked about before the order is "
+    "keyed in or started: DO NOT START – CALL, or CLARIFY."
+)
+CAUTION = (
+    "Caution: this is decision support. It does not replace the prescriber, the pharmacist, the "
+    "manufacturer's instructions or local policy, which decide. It counts orders as they were "
+    "exported: what the export leaves out or changes is not seen. Of an order that is stopped it "
+    "says that somebody would have been asked, not that the order was wrong for its patient, nor "
+    "what came of it; of an order that is not stopped it does not say that it was right."
+)
+BRIEF_CAUTION = (
+    "Caution: decision support; orders are counted as they were exported. Whether an order was "
+    "right for its patient is not known from here. Local policy decides."
+)
+INTERVALS = (
+    "A line across a bar or a point is the 95 % interval of the share (Wilson score): how far "
+    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A "
+    "cross stands for a month whose share is not shown."
+)
+SINCE = (
+    "A month is named from which a share is another only where that is clear (likelihood-ratio "
+    "test, p < 0.001). A change in the table, such as a new form, can be the reason as well."
+)
+NONE_WRITTEN = "none written"
+_REPEATED = re.compile(r"…(?: ?…)+")
+_SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=[A-Z…])")
+
+
+def first_sentence(rule: Rule | None) -> str:
+    """The first sentence of what a rule says, without an order: what that writes is an ellipsis."""
+    if rule is None:
+        return ""
+    own = _only_setting(rule)
+
+    def unfilled(match: re.Match[str]) -> str:
+        name, aspect = match.groups()
+        if aspect != "name" and name != "name":
+            return "…"
+        path = name if name in field_table().fields else own
+        return setting_name(path) if path else "setting"
+
+    said = PLACEHOLDER.sub(unfilled, BRACKETS.sub("", rule.says))
+    return _REPEATED.sub("…", _SENTENCE_END.split(said, maxsplit=1)[0])
+
+
+def _only_setting(rule: Rule) -> str:
+    """The setting that a rule speaks of, where it is one; else ''."""
+    if isinstance(rule, CodeRule):
+        return ""
+    its = {item.it for item in rule.instances if item.it}
+    return its.pop() if len(its) == 1 else ""
+
+
+def setting_name(path: str) -> str:
+    """The display name of a setting or section, for use within a sentence."""
+    table = field_table()
+    known = path in table.fields or path in table.section_names
+    return in_sentence(table.display_name(path)) if known else path
+
+
+def rule_heading(result: AuditResult, rule: str) -> str:
+    """A rule with its level."""
+    return f"{rule} ({LEVELS[result.rules[rule].level]})"
+
+
+def percent(count: int, of: int) -> str:
+    """A share with one decimal; one that is not nothing, or not all, never looks as if it were."""
+    tenths = (2000 * count + of) // (2 * of) if of else 0
+    if count and not tenths:
+        return "under 0.1 %"
+    if count < of and tenths == 1000:
+        return "over 99.9 %"
+    return f"{tenths // 10}.{tenths % 10} %"
+
+
+def share_words(part: Part) -> str:
+    """As in "540 of 2,000 orders (27.0 %)"; a hidden count without a share."""
+    said = f"{part.counted.text} of {part.orders.text} orders"
+    return f"{said} ({percent(*part.share)})" if part.share else said
+
+
+def share_alone(part: Part) -> str:
+    """As in "27.0 %"; nothing where it is hidden."""
+    return percent(*part.share) if part.share else ""
+
+
+def interval_words(part: Part) -> str:
+    """As in "25.1 to 29.0"; nothing where the share is hidden."""
+    if part.share is None:
+        return ""
+    low, high = part.interval
+    return f"{100 * low:.1f} to {100 * high:.1f}"
+
+
+def value_words(value: str) -> str:
+    """A value of a column by which orders are grouped."""
+    return f"“{quote(value)}”" if value else NONE_WRITTEN
+
+
+def change_words(change: Change) -> str:
+    """From when on, how often, and how often before."""
+    if change.before.share and change.since.share:
+        before, since = percent(*change.before.share), percent(*change.since.share)
+        return f"{change.month}: in {since} of orders; before, in {before}."
+    way = "more" if change.rises else "fewer"
+    return f"{change.month}: in {way} orders than before."
+
+
+def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
+    """In which months, where no month is clearly another than those before."""
+    first, last = span
+    whole = [*months]
+    since = "from the first month on" if first == whole[0] else f"first in {first}"
+    return f"{since}, last in {last}; the share changes clearly in no month."
+
+
+def files_words(result: AuditResult) -> str:
+    """The files of the table, one by name."""
+    first, *others = result.files
+    more = f" and {len(others)} more" if others else ""
+    return f"{first.name}{more}"
+
+
+def as_of_words(as_of: str) -> str:
+    """As of when each order is judged."""
+    if as_of == "written":
+        return "the time at which it was written"
+    return f"the time in its column “{quote(as_of.removeprefix('column:'))}”"
+
+
+def mapped_words(column: MappedColumn) -> str:
+    """Which column a setting is read from, and how."""
+    return "; ".join((f"column “{quote(column.column)}”", *_reading(column)))
+
+
+def _reading(column: MappedColumn) -> Iterator[str]:
+    if column.unit_column is not None:
+        yield f"its unit in column “{quote(column.unit_column)}”"
+    if column.unit is not None:
+        yield f"in {column.unit} in every row"
+    if column.absent:
+        words = ", ".join(f"“{quote(word)}”" for word in column.absent)
+        yield f"nothing written where it says {words}"
+    if column.shortest_text:
+        yield "floats as their shortest text"
+
+
+def hiding_words(min_cell: int) -> str:
+    """How small counts are shown; nothing where all are shown."""
+    if min_cell <= 1:
+        return ""
+    return (
+        f"Counts of 1 to {min_cell - 1} orders are shown as “under {min_cell}”, with their shares "
+        "left out. Where one of them could be computed from a total, another count is shown so "
+        "too, or as “not shown”."
+    )
+
+
+def month_words(month_of: str) -> str:
+    """What the month of an order is taken from."""
+    if month_of == "written":
+        return "of the time at which the order was written"
+    return f"of the column “{quote(month_of.removeprefix('column:'))}”"

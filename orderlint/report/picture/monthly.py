@@ -1,0 +1,102 @@
+"""Draws a share by month as SVG: a point for each month, with its 95 % interval.
+
+The words of the picture say each month's share again. Never a count.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.report.picture.labels import text_width
+from orderlint.report.picture.shapes import QUIET, TEXT, path, svg_image, tag, text_line
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from orderlint.report.blocks import Month, Monthly
+
+_WIDTH, _HEIGHT = 380, 170
+_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 366, 14, 138
+_RULE, _POINT = "#b9b9b9", "#005b8f"
+_STEPS = (1, 2, 5, 10, 20, 25, 50, 100)
+"""What the top of the scale can be, in tenths of a per cent and, times ten, per cent."""
+_APART = 8
+
+
+def monthly_svg(block: Monthly) -> str:
+    """The picture as one element."""
+    top = _top_of(block.months)
+    places = _places(len(block.months))
+    body = (
+        *_scale(top),
+        *_names(block.months, places),
+        *_line(block.months, places, top),
+        *(part for m, x in zip(block.months, places, strict=True) for part in _month(m, x, top)),
+    )
+    words = map(_words, block.months)
+    return svg_image(block.name, block.title, words, _WIDTH, _HEIGHT, body)
+
+
+def _top_of(months: Sequence[Month]) -> int:
+    """The top of the scale in tenths of a per cent: the least even number that has room for all."""
+    most = max((month.high for month in months if month.share is not None), default=0.0)
+    steps = [step * power for power in (1, 10) for step in _STEPS]
+    return next((step for step in steps if step >= most * 1000), 1000)
+
+
+def _places(count: int) -> list[float]:
+    """The x of each month, in the middle of its share of the width."""
+    room = (_RIGHT - _LEFT) / max(count, 1)
+    return [round(_LEFT + room * (index + 0.5), 1) for index in range(count)]
+
+
+def _y(share: float, top: int) -> float:
+    return round(_BOTTOM - (_BOTTOM - _TOP) * share * 1000 / top, 1)
+
+
+def _scale(top: int) -> Iterator[str]:
+    for tenths in (0.0, top / 2, float(top)):
+        y = _y(tenths / 1000, top)
+        yield path(f"M{_LEFT} {y}H{_RIGHT}", stroke=_RULE)
+        yield text_line(_LEFT - 6, y + 4, f"{tenths / 10:g} %", QUIET, "end")
+
+
+def _names(months: Sequence[Month], places: Sequence[float]) -> Iterator[str]:
+    """The first and each later month for whose name there is room."""
+    free = 0.0
+    for month, x in zip(months, places, strict=True):
+        half = text_width(month.month) / 2
+        left = min(max(x - half, 0.0), _WIDTH - 2 * half)
+        if left >= free:
+            yield path(f"M{x} {_BOTTOM}v4", stroke=QUIET)
+            yield text_line(round(left + half, 1), _BOTTOM + 18, month.month, QUIET, "middle")
+            free = left + 2 * half + _APART
+
+
+def _line(months: Sequence[Month], places: Sequence[float], top: int) -> Iterator[str]:
+    """From each month to the next; broken where one is hidden."""
+    shape, pen = "", "M"
+    for month, x in zip(months, places, strict=True):
+        if month.share is None:
+            pen = "M"
+            continue
+        shape += f"{pen}{x} {_y(month.share, top)}"
+        pen = "L"
+    if shape:
+        yield path(shape, stroke=_POINT, stroke_width=1.5)
+
+
+def _month(month: Month, x: float, top: int) -> Iterator[str]:
+    if month.share is None:
+        yield path(f"M{x - 3} {_BOTTOM - 6}l6 6m0 -6l-6 6", stroke=QUIET)
+        return
+    low, high = _y(month.low, top), _y(month.high, top)
+    yield path(f"M{x} {low}V{high}M{x - 3} {low}h6M{x - 3} {high}h6", stroke=TEXT)
+    yield tag("circle", {"cx": x, "cy": _y(month.share, top), "r": 3, "fill": _POINT})
+
+
+def _words(month: Month) -> str:
+    if month.share is None:
+        return f"{month.month}: not shown."
+    low, high = (f"{100 * end:.1f}" for end in (month.low, month.high))
+    return f"{month.month}: {100 * month.share:.1f} % (from {low} to {high} %)."
