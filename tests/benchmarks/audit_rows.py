@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from benchmarks.timing import Series
 
-ROWS = 500_000
+ROWS = 250_000
 COMMAND = "the command, from its start"
 WHOLE = "all of it, in one process"
 READ, TEXTS, RULES = "reading the file", "reading the texts", "asking the rules"
