@@ -162,9 +162,8 @@ def test_verdicts_are_counted_from_each_form(monkeypatch):
     monkeypatch.setattr(verdicts, "ORDERS", {"minimal": "minimal.yaml"})
     monkeypatch.setitem(verdicts.PEERS, "nobody", "no_such_module")
     section = verdicts.verdicts(1, seconds=0)
-    assert [row[0].partition(" from ")[2] for row in section.rows] == [
-        *("an order read", "JSON bytes", "YAML bytes"),
-    ]
+    begins = [row[0].partition(" from ")[2] for row in section.rows]
+    assert begins[:3] == ["an order read", "JSON bytes", "YAML bytes"]
     assert {row[-1] for row in section.rows} == {"not measured"}
     assert "Not measured: nobody, which is not installed" in str(section)
     assert len({len(row) for row in (section.head, *section.rows)}) == 1
