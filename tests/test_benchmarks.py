@@ -131,6 +131,7 @@ def test_without_the_peer_it_is_named_as_not_measured(started, monkeypatch):
     assert "Not measured: nobody-has-this" in str(section)
     assert len(section.rows[0]) == len(section.head)
     assert len(started) == 2
+    assert "Not measured: nobody-has-this" in str(cold_start.verify_again(1))
 
 
 def test_the_clean_order_is_verified_several_times_in_a_row(started):

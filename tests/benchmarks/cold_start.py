@@ -74,9 +74,9 @@ def run_peer(command: str) -> Taken:
 def cold_start(rounds: int) -> Section:
     """All commands, `rounds` times each, turn by turn with the peer."""
     rows, compared = [], []
-    there = (BIN / PEER).exists()
+    absent = _absent()
     for command in COMMANDS:
-        series = _beside_the_peer(command, rounds, there=there)
+        series = _beside_the_peer(command, rounds, there=not absent)
         rows.append((f"`{command}`", *_cells(series)))
         compared += _comparisons(command, series)
     words = (
@@ -87,15 +87,14 @@ def cold_start(rounds: int) -> Section:
     )
     ours = ("command", "ms", "processor ms", "MiB")
     head = (*ours, f"{PEER} ms", "processor ms", "MiB", "of its time", "of its processor time")
-    absent = () if there else (f"{PEER}, which is not installed",)
     return Section("Cold start of each verb", words, head, rows, tuple(compared), absent)
 
 
 def verify_again(rounds: int, times: int = 5) -> Section:
-    """The clean order alone, so many times in a row, as its share of the peer's time is a promise.
-
-    Needs the peer.
-    """
+    """The clean order alone, so many times in a row, as one median may be luck."""
+    title = "Cold `verify`, several runs in a row"
+    if absent := _absent():
+        return Section(title, "Nothing.", (), [], absent=absent)
     rows = []
     for number in range(times):
         series = _beside_the_peer(VERIFY, rounds, there=True)
@@ -105,7 +104,12 @@ def verify_again(rounds: int, times: int = 5) -> Section:
         rows.append((str(number + 1), *cells, *map(figure, ratios)))
     head = ("run", "orderlint ms", f"{PEER} ms", "of its time", "of its processor time")
     words = f"`{VERIFY}`, each run the median of {rounds} new processes, turn by turn."
-    return Section("Cold `verify`, several runs in a row", words, head, rows)
+    return Section(title, words, head, rows)
+
+
+def _absent() -> tuple[str, ...]:
+    """The peer, if it is not installed."""
+    return () if (BIN / PEER).exists() else (f"{PEER}, which is not installed",)
 
 
 def _beside_the_peer(command: str, rounds: int, *, there: bool) -> dict[str, Series]:
