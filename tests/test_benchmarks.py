@@ -7,7 +7,7 @@ from pathlib import Path
 
 import benchmarks.__main__
 import pytest
-from benchmarks import cold_start, verdicts
+from benchmarks import audit_rows, cold_start, verdicts
 from benchmarks.machine import machine
 from benchmarks.made_up_sets import made_up
 from benchmarks.page import Comparison, Section, figure, page, with_spread
@@ -203,3 +203,16 @@ def test_the_page_of_parts_that_are_named_is_written_to_a_file(monkeypatch, tmp_
     text = (tmp_path / "page.md").read_text(encoding="utf-8")
     assert text.startswith("# Benchmarks\n")
     assert "## Title\n\n7 runs.\n" in text
+
+
+def test_an_audit_is_measured_by_its_steps_beside_rules_by_hand(monkeypatch):
+    monkeypatch.setattr(audit_rows, "process", lambda command, _: Taken(1, 1, len(command)))
+    section = audit_rows.audit_rows(1, rows=60, seconds=0)
+    assert section.rows[0][:2] == (audit_rows.COMMAND, "60.0 (60.0–60.0)")
+    assert len(section.comparisons) == 2
+
+
+def test_rules_by_hand_that_find_other_rows_are_no_peer(monkeypatch):
+    monkeypatch.setattr(audit_rows, "counted", lambda _: {"pause-limits-reversed": 61})
+    with pytest.raises(AssertionError, match="'pause-limits-reversed': 61"):
+        audit_rows.audit_rows(1, rows=60)
