@@ -5,6 +5,7 @@ Two texts are of one class if no condition and no check can tell their readings 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.audit.texts import CellReading, alike, read_cell
@@ -74,7 +75,9 @@ class Classes:
         key = alike(reading, self.lists)
         number = self._numbers.setdefault(key, len(self.readings))
         if number == len(self.readings):
-            self.readings.append(reading)
+            # Where a text has unsafe notation is asked by no condition, and takes much room.
+            leaf = replace(reading.leaf, unsafe_notation=())
+            self.readings.append(reading._replace(leaf=leaf))
         return number
 
     def of_texts(self, texts: Sequence[str], read: ReadTexts = read_texts) -> list[int]:
