@@ -7,7 +7,6 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-from orderlint.audit.documents import document_of
 
 from orderlint.audit import masks
 from orderlint.audit.clocks import Clocks
@@ -21,6 +20,7 @@ from orderlint.finding import Refused
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
+from orderlint.tables.row_document import document_of
 from orderlint.verification import verify_order
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
