@@ -42,6 +42,7 @@ COMMANDS = (
     "rules",
     "rules treat-above-over-upper-pause",
     "new order",
+    "draft note.txt",
 )
 VERIFY = COMMANDS[0]
 SECONDS, MEBIBYTES = 1.0, 200.0
@@ -50,7 +51,10 @@ SECONDS, MEBIBYTES = 1.0, 200.0
 
 def arguments(command: str) -> list[str]:
     """The command's words, with the whole path of each example."""
-    return [str(EXAMPLES / word) if word.endswith(".yaml") else word for word in command.split()]
+    return [
+        str(EXAMPLES / word) if word.endswith((".yaml", ".txt")) else word
+        for word in command.split()
+    ]
 
 
 def peer_arguments(command: str) -> list[str]:

@@ -20,6 +20,7 @@ from running import AT, CLEAN, run
 
 import orderlint
 from orderlint.rulebook import load, prebuilt_files, rules_folder
+from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.plain_data import from_plain, plain
 from orderlint.rulebook.prebuilt import Prebuilt, parts_of
 from orderlint.rulebook.prebuilt_files import Shelf, keep, shelves, write
@@ -37,6 +38,8 @@ def parts():
 
 @functools.cache
 def from_rule_files(purpose):
+    # What is kept may have been made under a policy of another test, and has its values at hand.
+    shipped_files.cache_clear()
     return load._build(purpose)
 
 
