@@ -16,7 +16,7 @@ from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
 from orderlint.audit.part_cells import cells_by_path
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
-from orderlint.audit.row_reader import RowReader
+from orderlint.audit.row_reader import ROOM, RowReader
 from orderlint.audit.sampling import Sampler
 from orderlint.audit.tables.arrow_cells import cells_of
 from orderlint.audit.tally import FIRST, RefusedAt, Tally
@@ -96,11 +96,12 @@ class Auditor:
         rulebooks: Sequence[Rulebook],
         options: Options,
         read: ReadTexts = read_texts,
+        room: int = ROOM,
     ) -> None:
         self.columns, self.options = columns, options
         self.plans = tuple(map(PolicyPlan, rulebooks))
         paths = [each.path for each in columns.mapped]
-        self.reader = RowReader(paths, lists_of(rulebooks), read)
+        self.reader = RowReader(paths, lists_of(rulebooks), read, room)
         self.clocks = Clocks()
         self.sampler = Sampler(options.sample, options.seed)
 

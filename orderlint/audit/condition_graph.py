@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from orderlint.fields import field_table
-from orderlint.language.tree import And, Compare, Given, Not, Or, paths_of
+from orderlint.language.tree import And, Compare, Given, Member, Not, Or, Same, paths_of
 from orderlint.language.types import CHECKED_AT
 
 if TYPE_CHECKING:
@@ -107,3 +107,14 @@ def read_by(atom: Atom) -> frozenset[str]:
     """Every path that an atom reads, those whose units it looks at included."""
     of_kind = atom.one_kind.paths if isinstance(atom, Compare) and atom.one_kind else ()
     return frozenset({*paths_of(atom), *of_kind})
+
+
+def units_read(atom: Atom) -> frozenset[str]:
+    """The paths whose units an atom looks at."""
+    if isinstance(atom, Compare):
+        return frozenset(atom.one_kind.paths if atom.one_kind else ())
+    if isinstance(atom, Same):
+        return frozenset(each.path for each in (atom.left, atom.right) if each.is_unit)
+    return frozenset(
+        {atom.subject.path} if isinstance(atom, Member) and atom.subject.is_unit else ()
+    )

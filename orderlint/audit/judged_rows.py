@@ -108,8 +108,11 @@ class JudgedRows:
             self._known[path] = known
         return self._known[path]
 
-    def columns(self, path: str) -> Iterator[tuple[str, pl.Series]]:
-        """The columns that expressions read of a path whose classes are compared row by row."""
+    def columns(self, path: str, *, unit: bool) -> Iterator[tuple[str, pl.Series]]:
+        """The columns that expressions read of a path whose classes are compared row by row.
+
+        That of its `unit` only where it is wanted: texts take longer than numbers.
+        """
         if path in ROW_BY_ROW:
             yield from self._of_instant(path)
             return
@@ -118,8 +121,9 @@ class JudgedRows:
         is_text = any(isinstance(value, str) for value in values.values())
         kind = pl.String() if is_text else pl.Int64()
         yield to_polars.value_of(path), self._spread(path, values, kind)
-        units = {n: leaf.unit if leaf.known else None for n, leaf in leaves.items()}
-        yield to_polars.unit_of(path), self._spread(path, units, pl.String())
+        if unit:
+            units = {n: leaf.unit if leaf.known else None for n, leaf in leaves.items()}
+            yield to_polars.unit_of(path), self._spread(path, units, pl.String())
 
     def _of_instant(self, path: str) -> Iterator[tuple[str, pl.Series]]:
         if path == CHECKED_AT:

@@ -13,11 +13,12 @@ from orderlint.audit.ahead import ahead
 from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part, part_of
 from orderlint.audit.classes import read_texts
 from orderlint.audit.result import Names, PolicyName, result_of
+from orderlint.audit.row_reader import ROOM
 from orderlint.audit.tables.table import chunks
 from orderlint.audit.tally import Tally
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from orderlint.audit.classes import ReadTexts
     from orderlint.audit.columns import Mapping as Columns
@@ -83,32 +84,41 @@ class KeepNothing:
         """Nothing is kept."""
 
 
-def run(
-    audit: Audit,
-    watchers: Sequence[Watcher] = (),
-    keeper: Keeper | None = None,
-    read: ReadTexts = read_texts,
-) -> AuditResult:
-    """Audit every row. Raises Refused where a file cannot be read to its end.
+class Means(NamedTuple):
+    """How an audit is run: the result is the same, whatever these are.
 
-    `read` reads texts that were not met before.
+    `read` reads texts that were not met before, of which `room` characters are remembered. `told`
+    is told of rows that are done, so many at a time.
+    """
+
+    keeper: Keeper = KeepNothing()
+    read: ReadTexts = read_texts
+    room: int = ROOM
+    told: Callable[[int], None] = lambda _: None
+
+
+def run(audit: Audit, watchers: Sequence[Watcher] = (), means: Means | None = None) -> AuditResult:
+    """Audit every row. Raises Refused where a file cannot be read to its end.
 
     What is kept of a part stands for it, unless there is a watcher, who must see its rows.
     """
     books = [policy.rulebook for policy in audit.policies]
-    auditor = Auditor(audit.columns, books, audit.options, read)
+    means = means or Means()
+    auditor = Auditor(audit.columns, books, audit.options, means.read, means.room)
     names = _names(audit, auditor)
-    kept = keeper or KeepNothing()
+    kept = means.keeper
     kept.begin(_signs(audit, names))
     tally = Tally()
     for file in range(len(audit.tables)):
         first, is_whole = _add_kept(tally, audit, kept, file) if not watchers else (0, False)
+        means.told(first)
         for part in () if is_whole else ahead(partial(parts, audit, file, first)):
             audited = auditor.audit(part)
             for watcher in watchers:
                 watcher(audited)
             kept.keep(part.file, part.first, audited.tally)
             tally.add(audited.tally, audit.options.sample)
+            means.told(part.rows.num_rows)
     return result_of(tally, names, audit.options, audit.min_cell)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit import masks
-from orderlint.audit.condition_graph import read_by
+from orderlint.audit.condition_graph import read_by, units_read
 from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
 from orderlint.audit.masks import Truth
 from orderlint.language import to_polars
@@ -97,7 +97,10 @@ def atoms_over(rows: JudgedRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
     if not atoms:
         return {}
     paths = dict.fromkeys(path for node in atoms for path in sorted(read_by(node.atom)))
-    columns = {name: series for path in paths for name, series in rows.columns(path)}
+    of_unit = {path for node in atoms for path in units_read(node.atom)}
+    columns = {
+        name: series for path in paths for name, series in rows.columns(path, unit=path in of_unit)
+    }
     found = pl.DataFrame(columns).select(
         to_polars.expression(node.tree).alias(f"{n}") for n, node in enumerate(atoms)
     )

@@ -111,7 +111,8 @@ def alike(reading: CellReading, lists: Lists) -> Hashable:
         leaf.flags,
         leaf.has_words,
         named,
-        tuple(_meant(item.named) for item in leaf.named),
+        # What names neither an act nor a setting is asked about in no order.
+        frozenset(_meant(x.named) for x in leaf.named if x.named.act or x.named.paths),
         tuple((fault.rule, fault.path, fault.spoils) for fault in reading.faults),
         tuple((other.path, other.text) for other in reading.spoilt),
         reading.refused,

@@ -5,14 +5,13 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
-import contextlib
 import importlib.util
-import os
 from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.options import (
     FILE,
@@ -36,8 +35,9 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult
     from orderlint.audit.run import Audit
+    from orderlint.audit.sql.dialects import Dialect
     from orderlint.cli.audit_inputs import Asked
-    from orderlint.report.audit.broken_rows import BrokenRows
+    from orderlint.cli.audit_run import Ran
     from orderlint.report.audit.written import Written
 
 _EPILOG = """\b
@@ -57,14 +57,12 @@ _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
 
 
-class Means(NamedTuple):
-    """How an audit is run: where parts are kept, whether it goes on with them, and on how many
-    processors.
-    """
+class Database(NamedTuple):
+    """What is written for a database: the query, the read texts, and its table; None for none."""
 
-    parts: str | None
-    resume: bool
-    threads: int
+    dialect: Dialect | None
+    texts: str | None
+    orders: str | None
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -131,6 +129,14 @@ class Means(NamedTuple):
 )
 @click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
 @click.option(
+    "--memory",
+    metavar="SIZE",
+    callback=bytes_of,
+    default="4GB",
+    show_default=True,
+    help="Stay within about so much memory: fewer rows at a time, fewer texts remembered.",
+)
+@click.option(
     "--threads",
     metavar="N",
     type=click.IntRange(min=1),
@@ -143,6 +149,23 @@ class Means(NamedTuple):
     metavar="FILE",
     type=FILE,
     help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
+)
+@click.option(
+    "--sql",
+    type=click.Choice(["duckdb", "postgres", "spark"]),
+    help="Write the query that counts in a database, and count nothing here.",
+)
+@click.option(
+    "--texts",
+    metavar="FILE",
+    type=FILE,
+    help="Write the read texts that the query joins: .parquet, .csv.",
+)
+@click.option(
+    "--from",
+    "orders",
+    metavar="NAME",
+    help="The table of orders in that database; orders, if not given.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
@@ -159,15 +182,15 @@ def command(**asked: Any) -> int:
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         print_errors(_MISSING)
         return USAGE
-    threads = asked.pop("threads")
-    _use(threads)
+    means = Given(*(asked.pop(name) for name in Given._fields))
+    use_threads(means.threads)
     from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
 
     fail_at = Level(asked.pop("fail_at"))
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    means = Means(asked.pop("parts"), asked.pop("resume"), threads)
+    database = Database(*(asked.pop(name) for name in ("sql", "texts", "orders")))
     if means.resume and means.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
@@ -175,46 +198,27 @@ def command(**asked: Any) -> int:
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
-        return _run(given, wanted, means)
+        if database.dialect is not None or database.texts is not None:
+            from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
+
+            return write_for_database(given, database, wanted, means.parts)
+        if database.orders is not None:
+            raise click.UsageError("--from is for --sql: it names a table in that database.")
+        return _report(given, run_asked(given, means), wanted)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
 
 
-def _use(threads: int) -> None:
-    """Have the engine use so many threads; it reads this once, when it is imported."""
-    os.environ["POLARS_MAX_THREADS"] = str(threads)
-    import pyarrow  # noqa: PLC0415 - needs what an extra brings
+def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:
+    from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
 
-    pyarrow.set_cpu_count(threads)
-
-
-def _run(asked: Asked, wanted: Wanted, means: Means) -> int:
-    from orderlint.audit.reading_pool import ReadingPool  # noqa: PLC0415 - from an extra
-    from orderlint.audit.run import run  # noqa: PLC0415
-    from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
-    from orderlint.report.audit.written import changed_words  # noqa: PLC0415
-
-    audit = audit_of(asked)
-    with contextlib.ExitStack() as open_files:
-        files: list[BrokenRows] = []
-        if asked.rows is not None:
-            from orderlint.report.audit.broken_rows import BrokenRows  # noqa: PLC0415
-
-            files.append(open_files.enter_context(BrokenRows(asked.rows)))
-        keeper = None
-        if means.parts is not None:
-            from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
-
-            keeper = open_files.enter_context(PartFolder(means.parts, resume=means.resume))
-        pool = open_files.enter_context(ReadingPool(means.threads))
-        result = run(audit, files, keeper, pool.read)
-    written = [file.written for file in files]
+    written = [*ran.written]
     if asked.sheet is not None:
-        written.append(_sheet(result, audit, asked.sheet))
+        written.append(_sheet(ran.result, ran.audit, asked.sheet))
     print_errors(*(said for each in written for said in changed_words(each)))
-    _write(result, audit, written, wanted)
-    return _status(result, wanted.fail_at)
+    _write(ran.result, ran.audit, written, wanted)
+    return _status(ran.result, wanted.fail_at)
 
 
 def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
