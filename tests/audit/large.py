@@ -39,7 +39,8 @@ def main(count: int, folder: Path, *more: str) -> None:
     took = time.monotonic() - began
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
     print(f"status {status}, {count:,} rows in {took:.1f} s: {count / took:,.0f} rows/s")
-    print(f"processor {used.ru_utime + used.ru_stime:.1f} s, {used.ru_maxrss / 1024:,.0f} MiB")
+    largest = f"{used.ru_maxrss / 1024:,.0f} MiB in the largest process"
+    print(f"processor {used.ru_utime + used.ru_stime:.1f} s, {largest}")
 
 
 def _file(folder: Path, start: int, count: int) -> Path:
