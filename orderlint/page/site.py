@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
 _MOST_FIELDS = 400
 _FIRST = "Nothing is entered yet."
+_STAYS = "What was entered and what was pasted stand where they did."
+PASTED_TEXT = "file"
+"""The name under which a pasted text is sent, beside the entries."""
 PASTED = "pasted"
 """What a pasted order is called in places."""
 
@@ -62,7 +65,7 @@ class Site:
             return self._form({}) if path == "" else Answer("", status=404)
         sent = _texts(body)
         if path == "open":
-            return self._opened(sent.get("file", ""))
+            return self._opened(sent)
         made = {"": self._form, "check": self._check}.get(path)
         if made:
             return made(sent)
@@ -76,8 +79,11 @@ class Site:
         except (Refused, ValueError) as reason:
             return self._form(sent, str(reason))
 
-    def _form(self, sent: Mapping[str, str], message: str = "") -> Answer:
-        """The page with what was sent, and what is said of it."""
+    def _form(self, sent: Mapping[str, str], message: str = "", replaced: str = "") -> Answer:
+        """The page with what was sent, and what is said of it.
+
+        `replaced` is the file of the order that stood there before.
+        """
         text, result = self._checked(sent)
         try:
             values = entered(sent.items())
@@ -91,6 +97,8 @@ class Site:
             yaml=text,
             policy=f"Checked under: {self.policy.title if self.policy else 'built-in policy'}.",
             message=message,
+            pasted=sent.get(PASTED_TEXT, ""),
+            replaced=replaced,
         )
         return Answer(pages.form_page(shown))
 
@@ -119,13 +127,19 @@ class Site:
     def _sheet(self, text: str) -> Answer:
         return Answer(self._verified(text).to_html())
 
-    def _opened(self, text: str) -> Answer:
-        """The form with an order from elsewhere."""
+    def _opened(self, sent: Mapping[str, str]) -> Answer:
+        """The form with an order from elsewhere, and the file of the one whose place it takes.
+
+        Where there is none to open, or what is entered makes no file, all stays as it was sent.
+        """
+        text = sent.get(PASTED_TEXT, "")
         try:
             document = read(text.encode(), PASTED, "order", json=text.lstrip().startswith("{"))
-            return self._form(entries_of(document))
-        except Refused as reason:
-            return self._form({}, f"Not opened: {reason}")
+            values, before = entries_of(document), entered(sent.items())
+            replaced = order_yaml(before) if before and before != values else ""
+        except (Refused, ValueError) as reason:
+            return self._form(sent, f"Not opened: {reason} {_STAYS}")
+        return self._form(values, replaced=replaced)
 
     def _begin(self, text: str) -> Answer:
         """A new read-back of the order that is entered."""

@@ -40,7 +40,8 @@ class Shown(NamedTuple):
 class FormPage(NamedTuple):
     """What stands on the page: where its forms are sent, the groups, and the result.
 
-    `message` says why nothing was done with what was sent; '' if it was.
+    `message` says why nothing was done with what was sent; '' if it was. `pasted` is the text of
+    an order that was not opened, and `replaced` the file of one whose place another took.
     """
 
     base: str
@@ -50,6 +51,8 @@ class FormPage(NamedTuple):
     yaml: str
     policy: str
     message: str = ""
+    pasted: str = ""
+    replaced: str = ""
 
 
 def content_security_policy() -> str:

@@ -18,6 +18,12 @@
     waiting = setTimeout(check, PAUSE);
   };
 
+  const entries = () => {
+    const given = new FormData(form);
+    given.delete("file");
+    return given;
+  };
+
   const check = async () => {
     const mine = typed;
     const ending = new AbortController();
@@ -26,7 +32,7 @@
     try {
       const answer = await fetch(form.dataset.check, {
         method: "POST",
-        body: new URLSearchParams(new FormData(form)),
+        body: new URLSearchParams(entries()),
         signal: ending.signal,
       });
       if (answer.ok) shown = await answer.json();
@@ -86,8 +92,8 @@
 
   const opening = document.getElementById("open");
   const read = async (taken) => {
-    opening.elements.file.value = await taken.text();
-    opening.submit();
+    document.getElementById("file").value = await taken.text();
+    form.requestSubmit(opening);
   };
   for (const kind of ["dragover", "drop"]) {
     document.addEventListener(kind, (event) => {
