@@ -155,9 +155,34 @@ def test_axe_finds_no_violation_and_nothing_is_wider_than_the_screen(width, open
         found = Axe().run(page).response["violations"]
         assert [(item["id"], item["nodes"][0]["html"]) for item in found] == []
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.click("text=Check at the bedside")
-    page.wait_for_selector("#answer")
-    assert Axe().run(page).response["violations"] == []
+    asked = in_a_tab(page, "Check at the bedside")
+    asked.wait_for_selector("#answer")
+    assert Axe().run(asked).response["violations"] == []
+
+
+def in_a_tab(page, button):
+    """The page that a button opens beside the form."""
+    with page.expect_popup() as opened:
+        page.click(f"text={button}")
+    return opened.value
+
+
+def test_enter_checks_in_its_place_and_leaving_asks_until_the_file_is_saved(open_page):
+    page = open_page()
+    warned = []
+    page.on("dialog", lambda dialog: (warned.append(dialog.type), dialog.accept()))
+    page.fill("[id='indication']", "bleeding")
+    page.evaluate("window.stays = true")
+    page.keyboard.press("Enter")
+    settle(page)
+    assert page.evaluate("window.stays && document.activeElement.id") == "indication"
+    with page.expect_download():
+        page.click("text=Save the file")
+    page.reload()
+    assert warned == []
+    page.fill("[id='indication']", "bleeding")
+    page.reload()
+    assert warned == ["beforeunload"]
 
 
 def test_without_script_the_same_is_done_by_buttons(open_page):
@@ -258,7 +283,7 @@ def test_a_read_back_is_played_on_a_screen_of_a_hand_s_width(open_page):
     page = open_page(360)
     page.fill("#file", CLEAN.read_text("utf-8"))
     page.click("button:text-is('Open')")
-    page.click("text=Check at the bedside")
+    page = in_a_tab(page, "Check at the bedside")
     texts = texts_of_clean() | {
         "keyed_by": "nurse A",
         "seen_by": "nurse B",

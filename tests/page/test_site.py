@@ -97,6 +97,13 @@ def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):
             assert html.unescape(again[path]) == text
 
 
+def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
+    shown = site.answer("GET", "", b"").text
+    for path in ("sheet", "readback"):
+        assert f'formaction="/key/{path}" formtarget="_blank"' in shown
+    assert "reloads or leaves the page" in shown.partition("<main>")[0]
+
+
 def test_what_the_therapy_needs_is_open(site):
     def is_open(texts):
         return set(re.findall(r'<details data-key="(\w+)" open>', post(site, "", texts).text))

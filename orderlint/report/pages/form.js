@@ -8,10 +8,12 @@
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
   let typed = 0, waiting = 0;
+  let unsaved = [...form.elements].some((each) => each.value);
 
   // What stands there is dimmed from the first key on, and gone if it cannot be replaced.
   const changed = () => {
     typed += 1;
+    unsaved = true;
     result.setAttribute("aria-busy", "true");
     verdict.textContent = "Checking";
     clearTimeout(waiting);
@@ -89,6 +91,25 @@
     changed();
   });
   form.addEventListener("keydown", offer);
+
+  // Enter in a field and the button check where they stand, and go nowhere.
+  form.addEventListener("submit", (event) => {
+    const button = event.submitter;
+    if (button && button.hasAttribute("formaction")) {
+      // The two that open a tab leave all as it is; what is opened or saved is not lost.
+      if (button.formTarget !== "_blank") unsaved = false;
+      return;
+    }
+    event.preventDefault();
+    const was = unsaved;
+    changed();
+    unsaved = was;
+    clearTimeout(waiting);
+    check();
+  });
+  window.addEventListener("beforeunload", (event) => {
+    if (unsaved) event.preventDefault();
+  });
 
   const opening = document.getElementById("open");
   const read = async (taken) => {
