@@ -14,7 +14,7 @@ from urllib.parse import parse_qsl
 
 import orderlint
 from orderlint.fields import field_table
-from orderlint.finding import Refused
+from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME, entered, entries_of
 from orderlint.page.readbacks import Readbacks
@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 
 _MOST_FIELDS = 400
 _FIRST = "Nothing is entered yet."
+_ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the bedside"}
+"""What can be done with an order, with the title of the tab that it opens."""
+_ASK = "This order is not to be started as it is. Is it to be checked at the bedside all the same?"
+_GO_ON = "Check it all the same"
 _STAYS = "What was entered and what was pasted stand where they did."
 PASTED_TEXT = "file"
 """The name under which a pasted text is sent, beside the entries."""
@@ -69,15 +73,25 @@ class Site:
         made = {"": self._form, "check": self._check}.get(path)
         if made:
             return made(sent)
-        acts = {"order.yaml": self._file, "sheet": self._sheet, "readback": self._begin}
-        return self._act(acts[path], sent) if path in acts else Answer("", status=404)
+        return self._act(path, sent) if path in _ACTS else Answer("", status=404)
 
-    def _act(self, act: Callable[[str], Answer], sent: Mapping[str, str]) -> Answer:
-        """An act on the order that was sent; the form again where there is none to act on."""
+    def _act(self, path: str, sent: Mapping[str, str]) -> Answer:
+        """An act on the order that was sent; why not, where there is none to act on.
+
+        That is said where the answer stands: with the form, or alone in a tab of its own.
+        """
+        title = _ACTS[path]
         try:
-            return act(order_yaml(entered(sent.items())))
+            values = entered(sent.items())
+            if title and not values:
+                return _told(pages.ToldPage(title, _FIRST))
+            text = order_yaml(values)
         except (Refused, ValueError) as reason:
-            return self._form(sent, str(reason))
+            why = str(reason)
+            return _told(pages.ToldPage(title, why)) if title else self._form(sent, why)
+        if path == "readback":
+            return self._begin(text, values, is_confirmed=sent.get("confirmed") == "yes")
+        return self._sheet(text) if path == "sheet" else self._file(text)
 
     def _form(self, sent: Mapping[str, str], message: str = "", replaced: str = "") -> Answer:
         """The page with what was sent, and what is said of it.
@@ -141,8 +155,13 @@ class Site:
             return self._form(sent, f"Not opened: {reason} {_STAYS}")
         return self._form(values, replaced=replaced)
 
-    def _begin(self, text: str) -> Answer:
-        """A new read-back of the order that is entered."""
+    def _begin(self, text: str, values: Mapping[str, str], *, is_confirmed: bool) -> Answer:
+        """A new read-back of the order; of one not to be started, once that is confirmed."""
+        verified = self._verified(text)
+        if verified.verdict is Verdict.DO_NOT_START and not is_confirmed:
+            shown, sent = pages.verdict_of(verified.found), tuple(values.items())
+            base = f"{self.base}readback"
+            return _told(pages.ToldPage(_ACTS["readback"], _ASK, shown, base, _GO_ON, sent))
         order = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(order, text, self.now())
         return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
@@ -153,6 +172,10 @@ class Site:
             name, f"{self.base}readback/{name}", sent, self.now(), self.policy
         )
         return Answer(text) if text else Answer("", status=404)
+
+
+def _told(page: pages.ToldPage) -> Answer:
+    return Answer(pages.told_page(page))
 
 
 def _texts(body: bytes) -> dict[str, str]:

@@ -228,6 +228,32 @@ def test_other_paths_are_not_there(site):
         assert site.answer(method, path, b"").status == 404
 
 
+def test_nothing_and_what_must_not_start_are_not_checked_at_the_bedside_unasked(site):
+    for path in ("readback", "sheet"):
+        shown = post(site, path, {"file": "x"})
+        assert (shown.status, shown.goes_to) == (200, "")
+        assert 'role="alert">Nothing is entered yet.' in shown.text
+        assert "<button" not in shown.text
+    texts = texts_of(CLEAN) | {"treat_above": "25 mmHg", "indication": HOSTILE}
+    shown = post(site, "readback", texts).text
+    assert "DO NOT START" in re.search(r"<h1>(.*?)</h1>", shown)[1]
+    assert not site.readbacks.begun
+    sent = dict(re.findall(r'type="hidden" name="([^"]*)" value="([^"]*)"', shown))
+    sent = {path: html.unescape(text) for path, text in sent.items()}
+    assert sent == texts
+    assert 'name="confirmed" value="yes"' in shown
+    assert post(site, "readback", sent | {"confirmed": "yes"}).status == 303
+    assert len(site.readbacks.begun) == 1
+
+
+def test_a_tab_that_has_no_order_says_why_and_the_form_is_kept(site):
+    sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
+    for path in ("readback", "sheet"):
+        shown = post(site, path, sent).text
+        assert "has parts as well" in shown
+        assert "<select" not in shown
+
+
 ANSWERS = {
     "keyed_by": "nurse A",
     "seen_by": "nurse B",

@@ -90,6 +90,30 @@ class AskedPage(NamedTuple):
     can_go_back: bool
 
 
+class ToldPage(NamedTuple):
+    """Why a tab has not what was asked for; with `go_on`, a button that sends `sent` again.
+
+    `markup` is what stands there instead of the title.
+    """
+
+    title: str
+    told: str
+    markup: str = ""
+    base: str = ""
+    go_on: str = ""
+    sent: Sequence[tuple[str, str]] = ()
+
+
+def told_page(page: ToldPage) -> str:
+    """A tab that says why nothing is done yet."""
+    return _rendered("told.html", page=page)
+
+
+def verdict_of(verified: Verified) -> str:
+    """The verdict alone, as markup."""
+    return fragment(opening(verified))
+
+
 def asked_page(page: AskedPage) -> str:
     """A question of the read-back, for a screen of a hand's width. Nothing ordered is in it."""
     return _rendered("asked.html", page=page)
