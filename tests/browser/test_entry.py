@@ -268,18 +268,51 @@ def choose(page, at, text):
 
 
 def offered(page, text):
-    """The down arrow until it is there; else what it begins with, and the down arrow again."""
+    """The list, and down until it is marked; else what it begins with, and the list again."""
     for begun in ("", text.rpartition("/")[2][:4]):
         page.keyboard.type(begun)
         for _ in range(3):
             page.keyboard.press("ArrowDown")
-            if page.evaluate("document.activeElement.value") == text:
+            if marked(page) == text:
+                page.keyboard.press("Enter")
+                assert page.evaluate("document.activeElement.value") == text
                 return
-        for _ in range(len(page.evaluate("document.activeElement.value"))):
-            page.evaluate("document.activeElement.value = ''")
-            page.evaluate("delete document.activeElement.dataset.begun")
-            break
+        page.keyboard.press("Escape")
+    page.evaluate("document.activeElement.value = ''")
     page.keyboard.type(text)
+
+
+def marked(page):
+    """The phrase that a press of Enter would take; '' where no list is shown."""
+    return page.evaluate(
+        "(document.getElementById(document.activeElement.getAttribute('aria-activedescendant'))"
+        " || {}).textContent || ''"
+    )
+
+
+@pytest.mark.parametrize("path", ["instructions", "irrigation.fluid"])
+def test_nothing_is_written_before_a_phrase_is_taken(path, open_page):
+    from axe_playwright_python.sync_playwright import Axe  # noqa: PLC0415 - as above
+
+    page = open_page()
+    page.select_option("[name=therapy]", "irrigation")
+    settle(page)
+    for last in ("Escape", "Tab"):
+        page.focus(f"[id='{path}']")
+        page.keyboard.press("ArrowDown")
+        assert marked(page) != ""
+        assert page.get_attribute(f"[id='{path}']", "aria-controls") == "phrases"
+        assert Axe().run(page).response["violations"] == []
+        page.keyboard.press(last)
+        assert page.query_selector("#phrases") is None
+        assert page.input_value(f"[id='{path}']") == ""
+    page.focus(f"[id='{path}']")
+    page.keyboard.press("ArrowDown")
+    phrase = marked(page)
+    page.keyboard.press("Enter")
+    assert page.input_value(f"[id='{path}']") == phrase
+    settle(page)
+    assert phrase in page.inner_text("#yaml pre")
 
 
 def test_a_read_back_is_played_on_a_screen_of_a_hand_s_width(open_page):

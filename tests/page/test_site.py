@@ -82,7 +82,7 @@ def test_a_unit_that_is_picked_stands_after_its_number():
 
 def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):
     empty = site.answer("GET", "", b"").text
-    assert "selected" not in empty
+    assert "selected" not in empty.partition("<main>")[2].partition("<script>")[0]
     assert not re.findall(r'<input id="[^"]*" name="[^"]*" value="[^"]', empty)
     assert "Not checked" in empty
     shown = post(site, "", texts_of(CLEAN)).text
@@ -95,6 +95,14 @@ def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):
             assert f"<option selected>{unit}</option>" in shown
         elif path in again:
             assert html.unescape(again[path]) == text
+
+
+def test_the_page_says_how_words_are_chosen_and_each_list_has_its_field(site):
+    shown = site.answer("GET", "", b"").text
+    assert "Enter takes them, Escape leaves them" in shown.partition("<main>")[0]
+    asked = re.findall(r'data-phrases="([^"]*)"', shown)
+    assert asked == re.findall(r'<datalist id="([^"]*)"', shown)
+    assert "instructions-phrases" in asked
 
 
 def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
