@@ -105,6 +105,29 @@ def test_the_page_says_how_words_are_chosen_and_each_list_has_its_field(site):
     assert "instructions-phrases" in asked
 
 
+def test_a_field_of_a_special_form_says_which_and_that_form_is_read(site):
+    shown = site.answer("GET", "", b"").text
+    said = dict(re.findall(r'<p class="small" id="([^"]*)-form">(.*?)</p>', shown))
+    special = {"instant", "zone", "label", "count"}
+    fields = {path: field for path, field in field_table().fields.items() if path in said}
+    assert {field.kind for field in fields.values()} == special
+    for path, field in field_table().fields.items():
+        assert (path in said) == (field.kind in special and path not in {"document", "format"})
+    for path, text in said.items():
+        assert f'aria-describedby="{path}-form"' in shown
+        assert ("six hours behind UTC" in text) == (fields[path].kind == "instant")
+        # What is shown as an example is taken as it stands.
+        example = re.search(r"such as (.*?)\.(?: |$)", text)[1]
+        assert faults_at(path, example) == []
+    assert faults_at("written", "2 March") == ["kind-not-expected"]
+
+
+def faults_at(path, text):
+    """The rules of what is found at a field that holds this text alone, beside its absence."""
+    found = orderlint.verify(order_yaml({path: text}), at=AT).findings
+    return [each.rule for each in found if each.path == path]
+
+
 def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
     shown = site.answer("GET", "", b"").text
     for path in ("sheet", "readback"):

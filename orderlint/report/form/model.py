@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.schema_check import describe_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,14 +19,16 @@ if TYPE_CHECKING:
     from orderlint.field import Field
 
 _HEAD = frozenset({"document", "format"})
+_OFFSET = " The -06:00 at its end says that the clock there is six hours behind UTC."
 _LONG = frozenset({"instructions", "stop_when", "notify.events"})
 
 
 class Control(NamedTuple):
     """A field of the form. `units` are those of a quantity, `choices` those of a choice.
 
-    `phrases` are what a free text or a name may be, for whoever does not want to write it out:
-    the schema's example, never a level, a rate or a time.
+    `form` says what a text of a special form looks like; '' for another. `phrases` are what a free
+    text or a name may be, for whoever does not want to write it out: the schema's example, never a
+    level, a rate or a time.
     """
 
     path: str
@@ -38,6 +41,7 @@ class Control(NamedTuple):
     choices: tuple[str, ...] = ()
     phrases: tuple[str, ...] = ()
     is_long: bool = False
+    form: str = ""
 
 
 class Group(NamedTuple):
@@ -86,7 +90,17 @@ def _control(field: Field, text: str) -> Control:
         choices=field.choices if field.otherwise is None else (),
         phrases=tuple(_phrases(field)),
         is_long=field.path in _LONG,
+        form=_form(field),
     )
+
+
+def _form(field: Field) -> str:
+    """What form a text has that is no choice, quantity or free text, with the schema's example."""
+    if field.kind not in {"instant", "zone", "label", "count"}:
+        return ""
+    wanted = describe_form(field)
+    said = wanted if field.example in wanted else f"{wanted}, such as {field.example}"
+    return f"{said[0].upper()}{said[1:]}.{_OFFSET if field.kind == 'instant' else ''}"
 
 
 def _split(field: Field, text: str) -> tuple[str, str]:
