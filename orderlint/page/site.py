@@ -16,7 +16,7 @@ import orderlint
 from orderlint.fields import field_table
 from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
-from orderlint.page.entries import NAME, entered, entries_of
+from orderlint.page.entries import NAME, entered, entries_of, unit_twice
 from orderlint.page.readbacks import Readbacks
 from orderlint.reading import read
 from orderlint.report.form import pages
@@ -105,7 +105,7 @@ class Site:
             values = dict(sent)
         shown = pages.FormPage(
             base=self.base,
-            groups=groups(values, _needed()),
+            groups=groups(values, _needed(), unit_twice(sent.items())),
             needed=json.dumps({key: sorted(each) for key, each in _needed().items()}),
             result=result,
             yaml=text,
@@ -118,7 +118,13 @@ class Site:
 
     def _check(self, sent: Mapping[str, str]) -> Answer:
         text, result = self._checked(sent)
-        shown = {"result": result.markup, "verdict": result.verdict, "yaml": text}
+        troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
+        shown = {
+            "result": result.markup,
+            "verdict": result.verdict,
+            "yaml": text,
+            "troubles": troubles,
+        }
         return Answer(json.dumps(shown), "application/json")
 
     def _checked(self, sent: Mapping[str, str]) -> tuple[str, pages.Shown]:

@@ -128,6 +128,22 @@ def faults_at(path, text):
     return [each.rule for each in found if each.path == path]
 
 
+def test_a_unit_that_is_typed_and_another_that_is_picked_are_told_at_the_field(site):
+    sent = {"treat_above": "8 mmHg", f"{UNIT}treat_above": "cmH2O", "id": "x"}
+    told = checked(site, sent)["troubles"]
+    assert list(told) == ["treat_above"]
+    assert "“mmHg” is typed" in told["treat_above"]
+    assert "“cmH2O” is picked" in told["treat_above"]
+    shown = post(site, "", sent).text
+    assert f'id="treat_above-trouble">{told["treat_above"]}</p>' in shown
+    # What was typed and what was picked stand as they did.
+    assert 'name="treat_above" value="8 mmHg"' in shown
+    assert "<option selected>cmH2O</option>" in shown
+    for text in ("8", "8 cmH2O", "8cmH2O", "eight", ""):
+        assert checked(site, sent | {"treat_above": text})["troubles"] == {}
+    assert checked(site, {"treat_above": "8 mmHg"})["troubles"] == {}
+
+
 def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
     shown = site.answer("GET", "", b"").text
     for path in ("sheet", "readback"):

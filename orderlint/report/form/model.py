@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import itertools
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
@@ -28,7 +29,7 @@ class Control(NamedTuple):
 
     `form` says what a text of a special form looks like; '' for another. `phrases` are what a free
     text or a name may be, for whoever does not want to write it out: the schema's example, never a
-    level, a rate or a time.
+    level, a rate or a time. `trouble` is what the typist must put right before anything is read.
     """
 
     path: str
@@ -42,6 +43,26 @@ class Control(NamedTuple):
     phrases: tuple[str, ...] = ()
     is_long: bool = False
     form: str = ""
+    trouble: str = ""
+
+
+class UnitTwice(NamedTuple):
+    """What was typed, the unit in it, and another unit that is picked beside it."""
+
+    text: str
+    typed: str
+    picked: str
+
+    @property
+    def words(self) -> str:
+        """What is said of it at the field."""
+        return (
+            f"“{self.typed}” is typed with the number, and “{self.picked}” is picked beside it. "
+            "Leave only the unit that is meant."
+        )
+
+
+NONE_TWICE: Mapping[str, UnitTwice] = MappingProxyType({})
 
 
 class Group(NamedTuple):
@@ -56,15 +77,22 @@ class Group(NamedTuple):
     is_open: bool
 
 
-def groups(values: Mapping[str, str], needed: Mapping[str, frozenset[str]]) -> tuple[Group, ...]:
+def groups(
+    values: Mapping[str, str],
+    needed: Mapping[str, frozenset[str]],
+    twice: Mapping[str, UnitTwice] = NONE_TWICE,
+) -> tuple[Group, ...]:
     """The form with these texts by path; `needed` are the sections that each therapy needs.
 
-    A section is open if the therapy that is chosen needs it, or if something stands in it.
+    `twice` are the paths where two units stand. A section is open if the therapy that is chosen
+    needs it, or if something stands in it.
     """
     open_keys = needed.get(values.get("therapy", ""), frozenset())
     made = []
     for key, fields in _sections():
-        controls = tuple(_control(field, values.get(field.path, "")) for field in fields)
+        controls = tuple(
+            _control(field, values.get(field.path, ""), twice.get(field.path)) for field in fields
+        )
         is_open = key == "" or key in open_keys or any(control.text for control in controls)
         made.append(Group(key, _name(key), controls, is_open))
     return tuple(made)
@@ -82,8 +110,8 @@ def _sections() -> tuple[tuple[str, tuple[Field, ...]], ...]:
     return tuple((key, tuple(run)) for key, run in runs)
 
 
-def _control(field: Field, text: str) -> Control:
-    number, unit = _split(field, text)
+def _control(field: Field, text: str, twice: UnitTwice | None) -> Control:
+    number, unit = (twice.text, twice.picked) if twice else _split(field, text)
     return Control(
         *(field.path, field.name, field.description, field.kind, number, unit),
         units=tuple(field.decimals),
@@ -91,6 +119,7 @@ def _control(field: Field, text: str) -> Control:
         phrases=tuple(_phrases(field)),
         is_long=field.path in _LONG,
         form=_form(field),
+        trouble=twice.words if twice else "",
     )
 
 

@@ -26,6 +26,17 @@
     return given;
   };
 
+  // At a field, what whoever types must put right first.
+  const tell = (troubles) => {
+    for (const place of form.querySelectorAll(".trouble")) {
+      const path = place.id.slice(0, -"-trouble".length), said = troubles[path] || "";
+      if (place.textContent !== said) place.textContent = said;
+      const field = document.getElementById(path);
+      if (said) field.setAttribute("aria-invalid", "true");
+      else field.removeAttribute("aria-invalid");
+    }
+  };
+
   const check = async () => {
     const mine = typed;
     const ending = new AbortController();
@@ -44,6 +55,7 @@
       clearTimeout(late);
     }
     if (mine !== typed) return;
+    tell(shown ? shown.troubles : {});
     if (shown) {
       result.innerHTML = shown.result;
       verdict.textContent = shown.verdict;
