@@ -32,15 +32,21 @@ def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
         text = given.get(path, "").strip().replace("\r\n", "\n")
         unit = given.get(f"{UNIT}{path}", "")
         if unit in field.decimals and text:
-            split = split_quantity(text)
-            # A unit that is written already is left as it is; two that differ are for the reader.
-            if split is None or split.unit != unit:
-                text = f"{text} {unit}"
+            text = with_unit(text, unit)
         if text:
             if first_refused_offset(text.replace("\n", " ")) is not None:
                 raise Refused("There is a character that does not show.", field.name)
             texts[path] = text
     return texts
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A number with the unit that is picked for it.
+
+    A unit that is written already is left as it is; two that differ are for the reader.
+    """
+    split = split_quantity(text)
+    return text if split is not None and split.unit == unit else f"{text} {unit}"
 
 
 def unit_twice(pairs: Iterable[tuple[str, str]]) -> dict[str, UnitTwice]:

@@ -173,11 +173,20 @@ class Site:
         return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
 
     def _read_back(self, method: str, name: str, body: bytes) -> Answer:
+        if method == "GET" and name.endswith("/order"):
+            return self._order_of(name.removesuffix("/order"))
         sent = _texts(body) if method == "POST" else {}
         text = self.readbacks.page(
             name, f"{self.base}readback/{name}", sent, self.now(), self.policy
         )
         return Answer(text) if text else Answer("", status=404)
+
+    def _order_of(self, name: str) -> Answer:
+        """The form with the order of a read-back."""
+        text = self.readbacks.text_of(name)
+        if not text:
+            return Answer("", status=404)
+        return self._form(entries_of(read(text.encode(), NAME, "order", json=False)))
 
 
 def _told(page: pages.ToldPage) -> Answer:

@@ -19,10 +19,13 @@ from orderlint.report.order.blocks import (
 )
 from orderlint.report.order.unchecked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
+from orderlint.report.readback import words as readback_words
+from orderlint.report.readback.blocks import blocks as readback_blocks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from orderlint.readback import ReadBack
     from orderlint.report.blocks import Block
     from orderlint.report.form.model import Group
     from orderlint.verification import Verified
@@ -80,7 +83,10 @@ def not_checked(why: str) -> Shown:
 
 
 class AskedPage(NamedTuple):
-    """A question of the read-back: where to stand, what is asked, why an answer is not taken."""
+    """A question of the read-back: where to stand, what is asked, why an answer is not taken.
+
+    `answer` is one that was not taken, `choices` and `units` all that the field has.
+    """
 
     base: str
     station: str
@@ -88,6 +94,9 @@ class AskedPage(NamedTuple):
     trouble: str
     number: int
     can_go_back: bool
+    answer: str = ""
+    choices: Sequence[str] = ()
+    units: Sequence[str] = ()
 
 
 class ToldPage(NamedTuple):
@@ -117,6 +126,16 @@ def verdict_of(verified: Verified) -> str:
 def asked_page(page: AskedPage) -> str:
     """A question of the read-back, for a screen of a hand's width. Nothing ordered is in it."""
     return _rendered("asked.html", page=page)
+
+
+def compared_page(found: ReadBack, digest: str, at: int, base: str) -> str:
+    """The comparison of a read-back, with the way to its order.
+
+    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
+    """
+    title = readback_words.verdict_words(found)[0]
+    markup = fragment(readback_blocks(found, digest, at))
+    return _rendered("compared.html", title=title, markup=markup, base=base)
 
 
 def _rendered(name: str, **given: object) -> str:
