@@ -145,7 +145,8 @@ class Site:
         return Answer(text, "application/yaml", name="order.yaml")
 
     def _sheet(self, text: str) -> Answer:
-        return Answer(self._verified(text).to_html())
+        result = self._verified(text)
+        return Answer(pages.sheet_page(result.found, result.contents[0].digest, result.at))
 
     def _opened(self, sent: Mapping[str, str]) -> Answer:
         """The form with an order from elsewhere, and the file of the one whose place it takes.

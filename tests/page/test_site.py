@@ -263,6 +263,12 @@ def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
     sheet = post(site, "sheet", texts_of(CLEAN)).text
     assert "Verified by" in sheet
     assert "neurocritical care attending" in sheet
+    patient = sheet.partition("<article>")[2].partition('class="verdict')[0]
+    assert "Patient, written by hand" in patient
+    assert len(re.findall(r"identifier, against the wristband: _{20,}", patient)) == 2
+    # Beside them it is the report of that file, whole.
+    report = orderlint.verify(saved.text, name=NAME, at=AT).to_html()
+    assert report.partition("<article>\n")[2] == sheet.partition("</section>\n")[2]
 
 
 def test_other_paths_are_not_there(site):

@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.report.ask.words import BLANK
 from orderlint.report.blocks import Picture, WithPicture, list_section
 from orderlint.report.html import asset, digest_of, fragment, template
+from orderlint.report.html import page as page_of_reports
 from orderlint.report.order import words
 from orderlint.report.order.blocks import (
     CAUTION_BLOCK,
+    blocks,
     finding_block,
     finding_sections,
     lead,
@@ -21,6 +24,7 @@ from orderlint.report.order.unchecked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words as readback_words
 from orderlint.report.readback.blocks import blocks as readback_blocks
+from orderlint.report.readback.sheet import IDENTIFIERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -31,6 +35,7 @@ if TYPE_CHECKING:
     from orderlint.verification import Verified
 
 NOT_CHECKED = "Not checked"
+PATIENT = "Patient, written by hand"
 
 
 class Shown(NamedTuple):
@@ -75,6 +80,16 @@ def form_page(page: FormPage) -> str:
 def result_of(verified: Verified) -> Shown:
     """Verdict, reason, question, picture and the rest of what is to be said."""
     return Shown(fragment(_blocks(verified)), words.verdict_words(verified)[0])
+
+
+def sheet_page(verified: Verified, digest: str, at: int) -> str:
+    """The report to sign, with blanks for the patient, who is in no order and no file.
+
+    `digest` is that of the order's bytes, `at` the instant of checking, in ms since 1970 UTC.
+    """
+    title = f"{words.verdict_words(verified)[0]}: {verified.file}"
+    patient = list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
+    return page_of_reports(title, [(patient, *blocks(verified, at, digest))])
 
 
 def not_checked(why: str) -> Shown:
