@@ -144,6 +144,19 @@ def test_a_unit_that_is_typed_and_another_that_is_picked_are_told_at_the_field(s
     assert checked(site, {"treat_above": "8 mmHg"})["troubles"] == {}
 
 
+def test_an_order_that_is_begun_is_told_calmly_with_the_verdict_of_verify(site):
+    for sent in ({"id": "demo"}, {"therapy": "drainage", "indication": "bleeding"}):
+        shown = checked(site, sent)
+        found = orderlint.verify(shown["yaml"], name=NAME, at=AT).findings
+        missing = [each for each in found if each.rule.startswith("missing-")]
+        assert f'<p class="begun">{len(missing)} settings are missing yet.' in shown["result"]
+        assert "DO NOT START" in shown["verdict"]
+        assert "DO NOT START" in re.search(r"<h1>(.*?)</h1>", shown["result"])[1]
+    # A level, or anything that is wrong, is told as ever.
+    for sent in ({"treat_above": "8 mmHg"}, {"written": "2 March"}, texts_of(CLEAN)):
+        assert 'class="begun"' not in checked(site, sent)["result"]
+
+
 def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
     shown = site.answer("GET", "", b"").text
     for path in ("sheet", "readback"):

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.finding import Level
 from orderlint.report.ask.words import BLANK
-from orderlint.report.blocks import Picture, WithPicture, list_section
+from orderlint.report.blocks import Picture, WithPicture, list_section, paragraph
 from orderlint.report.html import asset, digest_of, fragment, template
 from orderlint.report.html import page as page_of_reports
 from orderlint.report.order import words
@@ -25,6 +26,7 @@ from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words as readback_words
 from orderlint.report.readback.blocks import blocks as readback_blocks
 from orderlint.report.readback.sheet import IDENTIFIERS
+from orderlint.report.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -158,7 +160,25 @@ def _rendered(name: str, **given: object) -> str:
     return template(name).render(styles=styles, script=asset("form.js"), **given) + "\n"
 
 
+_LEVELS = ("pause.lower", "pause.upper", "treat_above", "drainage.height")
+
+
+def _begun(verified: Verified) -> Iterator[Block]:
+    """How much is missing yet, while no level is entered and nothing but that is wrong.
+
+    The verdict and all that is found stand below it as ever; they are only shown more quietly.
+    """
+    found = verified.assessment.findings
+    missing = sum(each.family == words.MISSING_FAMILY for each in found)
+    heavy = (each for each in found if each.level is Level.DO_NOT_START)
+    is_wrong = any(each.family != words.MISSING_FAMILY for each in heavy)
+    if missing and not is_wrong and not any(verified.order.leaves[p].given for p in _LEVELS):
+        said = f"{counted(missing, 'setting')} {'is' if missing == 1 else 'are'} missing yet."
+        yield paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
+
+
 def _blocks(verified: Verified) -> Iterator[Block]:
+    yield from _begun(verified)
     groups = [*words.in_order(verified.assessment.findings)]
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
