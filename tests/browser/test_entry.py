@@ -331,6 +331,9 @@ def test_a_read_back_is_played_on_a_screen_of_a_hand_s_width(open_page):
             break
         words = page.inner_text("main")
         assert not re.search(r"\d+ (mmHg|mL)", words)
+        # Each button has room for its words.
+        heights = [each.bounding_box()["height"] for each in page.query_selector_all("button")]
+        assert max(heights) <= 100
         page.fill("#answer", texts[asked[page.inner_text("label[for=answer]")]])
         with page.expect_navigation():
             page.keyboard.press("Enter")
