@@ -9,6 +9,7 @@ from orderlint.finding import Refused
 from orderlint.order_reader import read_order
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.unicode_checks import first_refused_offset
+from orderlint.report.form.model import UnitTwice
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -31,15 +32,33 @@ def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
         text = given.get(path, "").strip().replace("\r\n", "\n")
         unit = given.get(f"{UNIT}{path}", "")
         if unit in field.decimals and text:
-            split = split_quantity(text)
-            # A unit that is written already is left as it is; two that differ are for the reader.
-            if split is None or split.unit != unit:
-                text = f"{text} {unit}"
+            text = with_unit(text, unit)
         if text:
             if first_refused_offset(text.replace("\n", " ")) is not None:
                 raise Refused("There is a character that does not show.", field.name)
             texts[path] = text
     return texts
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A number with the unit that is picked for it.
+
+    A unit that is written already is left as it is; two that differ are for the reader.
+    """
+    split = split_quantity(text)
+    return text if split is not None and split.unit == unit else f"{text} {unit}"
+
+
+def unit_twice(pairs: Iterable[tuple[str, str]]) -> dict[str, UnitTwice]:
+    """By path, what was typed with a unit while another unit is picked beside it."""
+    given = dict(pairs)
+    found = {}
+    for path, field in field_table().fields.items():
+        text, picked = given.get(path, "").strip(), given.get(f"{UNIT}{path}", "")
+        split = split_quantity(text) if picked in field.decimals and text else None
+        if split is not None and split.unit not in {"", picked}:
+            found[path] = UnitTwice(text, split.unit, picked)
+    return found
 
 
 def entries_of(document: Document) -> Mapping[str, str]:

@@ -9,14 +9,15 @@ import secrets
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.api.policies import rulebook_for
-from orderlint.api.results import Result
 from orderlint.api.sources import Content
-from orderlint.page.entries import NAME
+from orderlint.page.entries import NAME, with_unit
 from orderlint.readback import dialogue as d
 from orderlint.readback import read_back
+from orderlint.readback.observed import seen_table
 from orderlint.reading.limits import LONG_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset
 from orderlint.report.form import pages
@@ -53,7 +54,7 @@ class Readbacks:
         """Begin one at `at`, milliseconds since 1970 UTC; `text` is the order as it was entered."""
         name = secrets.token_urlsafe(16)
         with self.lock:
-            self.begun[name] = _Begun(order, text, d.Entered(instant_words(at), {}, {}))
+            self.begun[name] = _Begun(order, text, d.Entered(_clock(order, at), {}, {}))
             while len(self.begun) > MOST:
                 self.begun.popitem(last=False)
         return name
@@ -70,30 +71,57 @@ class Readbacks:
             asked = d.next_question(begun.entered, begun.order, book)
             trouble = ""
             if asked and sent:
-                entered, trouble = _taken(begun.entered, asked, sent, at, book)
+                entered, trouble = _taken(begun, asked, sent, at, book)
                 begun = self.begun[name] = begun._replace(entered=entered)
                 asked = d.next_question(entered, begun.order, book)
             if asked is not None:
-                return _question(begun.entered, asked, base, trouble)
-            return _compared(begun, at, book)
+                typed = sent.get("answer", "") if trouble else ""
+                return _question(begun.entered, asked, base, trouble, typed)
+            return _compared(begun, at, book, base)
+
+    def text_of(self, name: str) -> str:
+        """The order of a read-back, as it was entered; '' if none is kept."""
+        with self.lock:
+            begun = self.begun.get(name)
+            return begun.text if begun else ""
 
 
 def _taken(
-    entered: d.Entered, asked: d.Question, sent: Mapping[str, str], at: int, book: Rulebook
+    begun: _Begun, asked: d.Question, sent: Mapping[str, str], at: int, book: Rulebook
 ) -> tuple[d.Entered, str]:
     """What is entered after an answer, and why it is not taken; '' if it is.
 
     One to an earlier question changes nothing.
     """
+    entered = begun.entered
     if sent.get("number") != str(_count(entered)):
         return entered, ""
     if sent.get("do") == "back":
         before = d.undo(entered, asked)
         return (entered, words.NOT_BACK) if before is None else (before, "")
-    text = "not set" if sent.get("do") == "not set" else sent.get("answer", "").strip()
+    text = _answer(sent)
     if trouble := _trouble(entered, asked, text, book):
         return entered, trouble
-    return d.record(entered, asked, text, instant_words(at)), ""
+    return d.record(entered, asked, text, _clock(begun.order, at)), ""
+
+
+def _answer(sent: Mapping[str, str]) -> str:
+    """The answer as one text: what is typed, with the unit that is pressed, or what is chosen."""
+    if sent.get("do") == "not set":
+        return "not set"
+    text, unit = sent.get("answer", "").strip(), sent.get("unit", "")
+    return sent.get("choice", "") or (with_unit(text, unit) if text and unit else text)
+
+
+def _clock(order: Order, at: int) -> str:
+    """An instant on the clock by which the order is written; in UTC if it has no time."""
+    times = (order.leaves[path] for path in ("starts", "written", "review_by"))
+    zones = (datetime.fromisoformat(leaf.text).tzinfo for leaf in times if leaf.known)
+    zone = next(zones, None)
+    if zone is None:
+        return instant_words(at)
+    instant = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=at)
+    return instant.astimezone(zone).isoformat(timespec="seconds")
 
 
 def _trouble(entered: d.Entered, asked: d.Question, text: str, book: Rulebook) -> str:
@@ -112,16 +140,26 @@ def _count(entered: d.Entered) -> int:
     return len(entered.first) + len(entered.again)
 
 
-def _question(entered: d.Entered, asked: d.Question, base: str, trouble: str) -> str:
+def _question(entered: d.Entered, asked: d.Question, base: str, trouble: str, typed: str) -> str:
+    field = None if asked.path in d.PEOPLE else seen_table().fields[asked.path]
+    # INVARIANT: every choice and every unit of the field, whatever is ordered.
+    choices = [each for each in field.choices if each != field.otherwise] if field else []
+    # What does not show is not shown again.
+    typed = typed if first_refused_offset(typed) is None else ""
     station = words.AGAIN if asked.again else words.station_words(asked)
     number = _count(entered)
     return pages.asked_page(
-        pages.AskedPage(base, station, words.prompt(asked), trouble, number, number > 0)
+        pages.AskedPage(
+            *(base, station, words.prompt(asked), trouble, number, number > 0),
+            answer=typed,
+            choices=choices,
+            units=[*field.decimals] if field else [],
+        )
     )
 
 
-def _compared(begun: _Begun, at: int, book: Rulebook) -> str:
+def _compared(begun: _Begun, at: int, book: Rulebook, base: str) -> str:
     looks = d.first_of_two_looks(begun.entered)
     found = read_back(begun.order, d.settings_seen(begun.entered), at, book, looks)
     content = Content(NAME, begun.text.encode())
-    return Result("read back", found.verdict, found.assessment, found, (content,), at).to_html()
+    return pages.compared_page(found, content.digest, at, base)

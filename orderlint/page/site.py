@@ -14,9 +14,9 @@ from urllib.parse import parse_qsl
 
 import orderlint
 from orderlint.fields import field_table
-from orderlint.finding import Refused
+from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
-from orderlint.page.entries import NAME, entered, entries_of
+from orderlint.page.entries import NAME, entered, entries_of, unit_twice
 from orderlint.page.readbacks import Readbacks
 from orderlint.reading import read
 from orderlint.report.form import pages
@@ -31,6 +31,13 @@ if TYPE_CHECKING:
 
 _MOST_FIELDS = 400
 _FIRST = "Nothing is entered yet."
+_ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the bedside"}
+"""What can be done with an order, with the title of the tab that it opens."""
+_ASK = "This order is not to be started as it is. Is it to be checked at the bedside all the same?"
+_GO_ON = "Check it all the same"
+_STAYS = "What was entered and what was pasted stand where they did."
+PASTED_TEXT = "file"
+"""The name under which a pasted text is sent, beside the entries."""
 PASTED = "pasted"
 """What a pasted order is called in places."""
 
@@ -62,22 +69,35 @@ class Site:
             return self._form({}) if path == "" else Answer("", status=404)
         sent = _texts(body)
         if path == "open":
-            return self._opened(sent.get("file", ""))
+            return self._opened(sent)
         made = {"": self._form, "check": self._check}.get(path)
         if made:
             return made(sent)
-        acts = {"order.yaml": self._file, "sheet": self._sheet, "readback": self._begin}
-        return self._act(acts[path], sent) if path in acts else Answer("", status=404)
+        return self._act(path, sent) if path in _ACTS else Answer("", status=404)
 
-    def _act(self, act: Callable[[str], Answer], sent: Mapping[str, str]) -> Answer:
-        """An act on the order that was sent; the form again where there is none to act on."""
+    def _act(self, path: str, sent: Mapping[str, str]) -> Answer:
+        """An act on the order that was sent; why not, where there is none to act on.
+
+        That is said where the answer stands: with the form, or alone in a tab of its own.
+        """
+        title = _ACTS[path]
         try:
-            return act(order_yaml(entered(sent.items())))
+            values = entered(sent.items())
+            if title and not values:
+                return _told(pages.ToldPage(title, _FIRST))
+            text = order_yaml(values)
         except (Refused, ValueError) as reason:
-            return self._form(sent, str(reason))
+            why = str(reason)
+            return _told(pages.ToldPage(title, why)) if title else self._form(sent, why)
+        if path == "readback":
+            return self._begin(text, values, is_confirmed=sent.get("confirmed") == "yes")
+        return self._sheet(text) if path == "sheet" else self._file(text)
 
-    def _form(self, sent: Mapping[str, str], message: str = "") -> Answer:
-        """The page with what was sent, and what is said of it."""
+    def _form(self, sent: Mapping[str, str], message: str = "", replaced: str = "") -> Answer:
+        """The page with what was sent, and what is said of it.
+
+        `replaced` is the file of the order that stood there before.
+        """
         text, result = self._checked(sent)
         try:
             values = entered(sent.items())
@@ -85,18 +105,26 @@ class Site:
             values = dict(sent)
         shown = pages.FormPage(
             base=self.base,
-            groups=groups(values, _needed()),
+            groups=groups(values, _needed(), unit_twice(sent.items())),
             needed=json.dumps({key: sorted(each) for key, each in _needed().items()}),
             result=result,
             yaml=text,
             policy=f"Checked under: {self.policy.title if self.policy else 'built-in policy'}.",
             message=message,
+            pasted=sent.get(PASTED_TEXT, ""),
+            replaced=replaced,
         )
         return Answer(pages.form_page(shown))
 
     def _check(self, sent: Mapping[str, str]) -> Answer:
         text, result = self._checked(sent)
-        shown = {"result": result.markup, "verdict": result.verdict, "yaml": text}
+        troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
+        shown = {
+            "result": result.markup,
+            "verdict": result.verdict,
+            "yaml": text,
+            "troubles": troubles,
+        }
         return Answer(json.dumps(shown), "application/json")
 
     def _checked(self, sent: Mapping[str, str]) -> tuple[str, pages.Shown]:
@@ -117,28 +145,53 @@ class Site:
         return Answer(text, "application/yaml", name="order.yaml")
 
     def _sheet(self, text: str) -> Answer:
-        return Answer(self._verified(text).to_html())
+        result = self._verified(text)
+        return Answer(pages.sheet_page(result.found, result.contents[0].digest, result.at))
 
-    def _opened(self, text: str) -> Answer:
-        """The form with an order from elsewhere."""
+    def _opened(self, sent: Mapping[str, str]) -> Answer:
+        """The form with an order from elsewhere, and the file of the one whose place it takes.
+
+        Where there is none to open, or what is entered makes no file, all stays as it was sent.
+        """
+        text = sent.get(PASTED_TEXT, "")
         try:
             document = read(text.encode(), PASTED, "order", json=text.lstrip().startswith("{"))
-            return self._form(entries_of(document))
-        except Refused as reason:
-            return self._form({}, f"Not opened: {reason}")
+            values, before = entries_of(document), entered(sent.items())
+            replaced = order_yaml(before) if before and before != values else ""
+        except (Refused, ValueError) as reason:
+            return self._form(sent, f"Not opened: {reason} {_STAYS}")
+        return self._form(values, replaced=replaced)
 
-    def _begin(self, text: str) -> Answer:
-        """A new read-back of the order that is entered."""
+    def _begin(self, text: str, values: Mapping[str, str], *, is_confirmed: bool) -> Answer:
+        """A new read-back of the order; of one not to be started, once that is confirmed."""
+        verified = self._verified(text)
+        if verified.verdict is Verdict.DO_NOT_START and not is_confirmed:
+            shown, sent = pages.verdict_of(verified.found), tuple(values.items())
+            base = f"{self.base}readback"
+            return _told(pages.ToldPage(_ACTS["readback"], _ASK, shown, base, _GO_ON, sent))
         order = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(order, text, self.now())
         return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
 
     def _read_back(self, method: str, name: str, body: bytes) -> Answer:
+        if method == "GET" and name.endswith("/order"):
+            return self._order_of(name.removesuffix("/order"))
         sent = _texts(body) if method == "POST" else {}
         text = self.readbacks.page(
             name, f"{self.base}readback/{name}", sent, self.now(), self.policy
         )
         return Answer(text) if text else Answer("", status=404)
+
+    def _order_of(self, name: str) -> Answer:
+        """The form with the order of a read-back."""
+        text = self.readbacks.text_of(name)
+        if not text:
+            return Answer("", status=404)
+        return self._form(entries_of(read(text.encode(), NAME, "order", json=False)))
+
+
+def _told(page: pages.ToldPage) -> Answer:
+    return Answer(pages.told_page(page))
 
 
 def _texts(body: bytes) -> dict[str, str]:

@@ -155,9 +155,37 @@ def test_axe_finds_no_violation_and_nothing_is_wider_than_the_screen(width, open
         found = Axe().run(page).response["violations"]
         assert [(item["id"], item["nodes"][0]["html"]) for item in found] == []
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.click("text=Check at the bedside")
-    page.wait_for_selector("#answer")
-    assert Axe().run(page).response["violations"] == []
+    asked = in_a_tab(page, "Check at the bedside")
+    assert "DO NOT START" in asked.inner_text("h1")
+    assert Axe().run(asked).response["violations"] == []
+    asked.click("text=Check it all the same")
+    asked.wait_for_selector("#answer")
+    assert Axe().run(asked).response["violations"] == []
+
+
+def in_a_tab(page, button):
+    """The page that a button opens beside the form."""
+    with page.expect_popup() as opened:
+        page.click(f"text={button}")
+    return opened.value
+
+
+def test_enter_checks_in_its_place_and_leaving_asks_until_the_file_is_saved(open_page):
+    page = open_page()
+    warned = []
+    page.on("dialog", lambda dialog: (warned.append(dialog.type), dialog.accept()))
+    page.fill("[id='indication']", "bleeding")
+    page.evaluate("window.stays = true")
+    page.keyboard.press("Enter")
+    settle(page)
+    assert page.evaluate("window.stays && document.activeElement.id") == "indication"
+    with page.expect_download():
+        page.click("text=Save the file")
+    page.reload()
+    assert warned == []
+    page.fill("[id='indication']", "bleeding")
+    page.reload()
+    assert warned == ["beforeunload"]
 
 
 def test_without_script_the_same_is_done_by_buttons(open_page):
@@ -240,25 +268,58 @@ def choose(page, at, text):
 
 
 def offered(page, text):
-    """The down arrow until it is there; else what it begins with, and the down arrow again."""
+    """The list, and down until it is marked; else what it begins with, and the list again."""
     for begun in ("", text.rpartition("/")[2][:4]):
         page.keyboard.type(begun)
         for _ in range(3):
             page.keyboard.press("ArrowDown")
-            if page.evaluate("document.activeElement.value") == text:
+            if marked(page) == text:
+                page.keyboard.press("Enter")
+                assert page.evaluate("document.activeElement.value") == text
                 return
-        for _ in range(len(page.evaluate("document.activeElement.value"))):
-            page.evaluate("document.activeElement.value = ''")
-            page.evaluate("delete document.activeElement.dataset.begun")
-            break
+        page.keyboard.press("Escape")
+    page.evaluate("document.activeElement.value = ''")
     page.keyboard.type(text)
+
+
+def marked(page):
+    """The phrase that a press of Enter would take; '' where no list is shown."""
+    return page.evaluate(
+        "(document.getElementById(document.activeElement.getAttribute('aria-activedescendant'))"
+        " || {}).textContent || ''"
+    )
+
+
+@pytest.mark.parametrize("path", ["instructions", "irrigation.fluid"])
+def test_nothing_is_written_before_a_phrase_is_taken(path, open_page):
+    from axe_playwright_python.sync_playwright import Axe  # noqa: PLC0415 - as above
+
+    page = open_page()
+    page.select_option("[name=therapy]", "irrigation")
+    settle(page)
+    for last in ("Escape", "Tab"):
+        page.focus(f"[id='{path}']")
+        page.keyboard.press("ArrowDown")
+        assert marked(page) != ""
+        assert page.get_attribute(f"[id='{path}']", "aria-controls") == "phrases"
+        assert Axe().run(page).response["violations"] == []
+        page.keyboard.press(last)
+        assert page.query_selector("#phrases") is None
+        assert page.input_value(f"[id='{path}']") == ""
+    page.focus(f"[id='{path}']")
+    page.keyboard.press("ArrowDown")
+    phrase = marked(page)
+    page.keyboard.press("Enter")
+    assert page.input_value(f"[id='{path}']") == phrase
+    settle(page)
+    assert phrase in page.inner_text("#yaml pre")
 
 
 def test_a_read_back_is_played_on_a_screen_of_a_hand_s_width(open_page):
     page = open_page(360)
     page.fill("#file", CLEAN.read_text("utf-8"))
     page.click("button:text-is('Open')")
-    page.click("text=Check at the bedside")
+    page = in_a_tab(page, "Check at the bedside")
     texts = texts_of_clean() | {
         "keyed_by": "nurse A",
         "seen_by": "nurse B",
@@ -270,6 +331,9 @@ def test_a_read_back_is_played_on_a_screen_of_a_hand_s_width(open_page):
             break
         words = page.inner_text("main")
         assert not re.search(r"\d+ (mmHg|mL)", words)
+        # Each button has room for its words.
+        heights = [each.bounding_box()["height"] for each in page.query_selector_all("button")]
+        assert max(heights) <= 100
         page.fill("#answer", texts[asked[page.inner_text("label[for=answer]")]])
         with page.expect_navigation():
             page.keyboard.press("Enter")

@@ -82,7 +82,7 @@ def test_a_unit_that_is_picked_stands_after_its_number():
 
 def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):
     empty = site.answer("GET", "", b"").text
-    assert "selected" not in empty
+    assert "selected" not in empty.partition("<main>")[2].partition("<script>")[0]
     assert not re.findall(r'<input id="[^"]*" name="[^"]*" value="[^"]', empty)
     assert "Not checked" in empty
     shown = post(site, "", texts_of(CLEAN)).text
@@ -95,6 +95,73 @@ def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):
             assert f"<option selected>{unit}</option>" in shown
         elif path in again:
             assert html.unescape(again[path]) == text
+
+
+def test_the_page_says_how_words_are_chosen_and_each_list_has_its_field(site):
+    shown = site.answer("GET", "", b"").text
+    assert "Enter takes them, Escape leaves them" in shown.partition("<main>")[0]
+    asked = re.findall(r'data-phrases="([^"]*)"', shown)
+    assert asked == re.findall(r'<datalist id="([^"]*)"', shown)
+    assert "instructions-phrases" in asked
+
+
+def test_a_field_of_a_special_form_says_which_and_that_form_is_read(site):
+    shown = site.answer("GET", "", b"").text
+    said = dict(re.findall(r'<p class="small" id="([^"]*)-form">(.*?)</p>', shown))
+    special = {"instant", "zone", "label", "count"}
+    fields = {path: field for path, field in field_table().fields.items() if path in said}
+    assert {field.kind for field in fields.values()} == special
+    for path, field in field_table().fields.items():
+        assert (path in said) == (field.kind in special and path not in {"document", "format"})
+    for path, text in said.items():
+        assert f'aria-describedby="{path}-form"' in shown
+        assert ("six hours behind UTC" in text) == (fields[path].kind == "instant")
+        # What is shown as an example is taken as it stands.
+        example = re.search(r"such as (.*?)\.(?: |$)", text)[1]
+        assert faults_at(path, example) == []
+    assert faults_at("written", "2 March") == ["kind-not-expected"]
+
+
+def faults_at(path, text):
+    """The rules of what is found at a field that holds this text alone, beside its absence."""
+    found = orderlint.verify(order_yaml({path: text}), at=AT).findings
+    return [each.rule for each in found if each.path == path]
+
+
+def test_a_unit_that_is_typed_and_another_that_is_picked_are_told_at_the_field(site):
+    sent = {"treat_above": "8 mmHg", f"{UNIT}treat_above": "cmH2O", "id": "x"}
+    told = checked(site, sent)["troubles"]
+    assert list(told) == ["treat_above"]
+    assert "“mmHg” is typed" in told["treat_above"]
+    assert "“cmH2O” is picked" in told["treat_above"]
+    shown = post(site, "", sent).text
+    assert f'id="treat_above-trouble">{told["treat_above"]}</p>' in shown
+    # What was typed and what was picked stand as they did.
+    assert 'name="treat_above" value="8 mmHg"' in shown
+    assert "<option selected>cmH2O</option>" in shown
+    for text in ("8", "8 cmH2O", "8cmH2O", "eight", ""):
+        assert checked(site, sent | {"treat_above": text})["troubles"] == {}
+    assert checked(site, {"treat_above": "8 mmHg"})["troubles"] == {}
+
+
+def test_an_order_that_is_begun_is_told_calmly_with_the_verdict_of_verify(site):
+    for sent in ({"id": "demo"}, {"therapy": "drainage", "indication": "bleeding"}):
+        shown = checked(site, sent)
+        found = orderlint.verify(shown["yaml"], name=NAME, at=AT).findings
+        missing = [each for each in found if each.rule.startswith("missing-")]
+        assert f'<p class="begun">{len(missing)} settings are missing yet.' in shown["result"]
+        assert "DO NOT START" in shown["verdict"]
+        assert "DO NOT START" in re.search(r"<h1>(.*?)</h1>", shown["result"])[1]
+    # A level, or anything that is wrong, is told as ever.
+    for sent in ({"treat_above": "8 mmHg"}, {"written": "2 March"}, texts_of(CLEAN)):
+        assert 'class="begun"' not in checked(site, sent)["result"]
+
+
+def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
+    shown = site.answer("GET", "", b"").text
+    for path in ("sheet", "readback"):
+        assert f'formaction="/key/{path}" formtarget="_blank"' in shown
+    assert "reloads or leaves the page" in shown.partition("<main>")[0]
 
 
 def test_what_the_therapy_needs_is_open(site):
@@ -160,6 +227,48 @@ def test_an_order_is_opened_from_what_is_pasted(site):
         entries_of(read(unknown.encode(), "x.yaml", "order"))
 
 
+ENTERED = {"therapy": "drainage", "indication": "bleeding", "drainage.height": "5 mmHg"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Irrigate at 60 mL/h, please.",
+        "document: draft\nformat: 1\n",
+        "document: order\nformat: 1\ntreat_abve: 8 mmHg\n",
+        "\n  a: [\n",
+        "",
+    ],
+)
+def test_what_is_not_opened_leaves_all_that_was_entered_and_pasted(site, text):
+    shown = post(site, "open", ENTERED | {"file": text}).text
+    assert "Not opened: " in re.search(r'role="alert">(.*?)</p>', shown)[1]
+    assert "<option selected>drainage</option>" in shown
+    assert 'name="indication" value="bleeding"' in shown
+    assert 'name="drainage.height" value="5"' in shown
+    # The first line feed of a text area is none of its text.
+    kept = re.search(r'<textarea id="file"[^>]*>\n(.*?)</textarea>', shown, re.DOTALL)[1]
+    assert html.unescape(kept) == text
+
+
+def test_the_file_of_what_was_entered_is_shown_when_another_order_takes_its_place(site):
+    texts = texts_of(CLEAN)
+    shown = post(site, "open", ENTERED | {"file": CLEAN.read_text("utf-8")}).text
+    before = re.search(r"<pre [^>]*before[^>]*>(.*?)</pre>", shown, re.DOTALL)[1]
+    assert texts_of_text(html.unescape(before)) == ENTERED
+    assert 'name="indication" value="bleeding"' not in shown
+    for already in ({}, texts):
+        shown = post(site, "open", already | {"file": CLEAN.read_text("utf-8")}).text
+        assert "took the place" not in shown
+
+
+def test_entries_that_make_no_file_are_not_replaced(site):
+    sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
+    shown = post(site, "open", sent | {"file": CLEAN.read_text("utf-8")}).text
+    assert "Not opened: " in shown
+    assert "cefuroxime" in shown
+
+
 def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
     saved = post(site, "order.yaml", texts_of(CLEAN))
     assert (saved.kind, saved.name) == ("application/yaml", "order.yaml")
@@ -167,6 +276,12 @@ def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
     sheet = post(site, "sheet", texts_of(CLEAN)).text
     assert "Verified by" in sheet
     assert "neurocritical care attending" in sheet
+    patient = sheet.partition("<article>")[2].partition('class="verdict')[0]
+    assert "Patient, written by hand" in patient
+    assert len(re.findall(r"identifier, against the wristband: _{20,}", patient)) == 2
+    # Beside them it is the report of that file, whole.
+    report = orderlint.verify(saved.text, name=NAME, at=AT).to_html()
+    assert report.partition("<article>\n")[2] == sheet.partition("</section>\n")[2]
 
 
 def test_other_paths_are_not_there(site):
@@ -177,6 +292,32 @@ def test_other_paths_are_not_there(site):
         ("POST", "readback/"),
     ):
         assert site.answer(method, path, b"").status == 404
+
+
+def test_nothing_and_what_must_not_start_are_not_checked_at_the_bedside_unasked(site):
+    for path in ("readback", "sheet"):
+        shown = post(site, path, {"file": "x"})
+        assert (shown.status, shown.goes_to) == (200, "")
+        assert 'role="alert">Nothing is entered yet.' in shown.text
+        assert "<button" not in shown.text
+    texts = texts_of(CLEAN) | {"treat_above": "25 mmHg", "indication": HOSTILE}
+    shown = post(site, "readback", texts).text
+    assert "DO NOT START" in re.search(r"<h1>(.*?)</h1>", shown)[1]
+    assert not site.readbacks.begun
+    sent = dict(re.findall(r'type="hidden" name="([^"]*)" value="([^"]*)"', shown))
+    sent = {path: html.unescape(text) for path, text in sent.items()}
+    assert sent == texts
+    assert 'name="confirmed" value="yes"' in shown
+    assert post(site, "readback", sent | {"confirmed": "yes"}).status == 303
+    assert len(site.readbacks.begun) == 1
+
+
+def test_a_tab_that_has_no_order_says_why_and_the_form_is_kept(site):
+    sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
+    for path in ("readback", "sheet"):
+        shown = post(site, path, sent).text
+        assert "has parts as well" in shown
+        assert "<select" not in shown
 
 
 ANSWERS = {
@@ -203,6 +344,8 @@ def test_a_read_back_is_blind_until_all_is_entered(site):
     entered_so_far = []
     while 'name="answer"' in shown:
         words = re.sub(r"<(style|script)>.*?</\1>", "", shown, flags=re.DOTALL)
+        # A button for each choice that there is, so that none tells of the order.
+        words = re.sub(r'<button name="choice".*', "", words)
         for secret in ("60 mL/h", "22 mmHg", "lactated", "demo-0417", "1000 mL"):
             assert secret not in words
         path = asked_in(shown)
@@ -238,6 +381,66 @@ def test_an_answer_that_is_not_one_is_told_and_a_late_one_changes_nothing(site):
     )
     assert site.answer("GET", name, b"").text != first
     assert number_in(post(site, name, {"number": "1", "do": "back"}).text) == "0"
+
+
+def answered(site, name, until=None):
+    """The page on which `until` is asked, or the result, all answered as it is ordered."""
+    texts = texts_of(CLEAN)
+    shown = site.answer("GET", name, b"").text
+    while 'name="answer"' in shown and (path := asked_in(shown)) != until:
+        text = ANSWERS.get(path) or texts[path]
+        shown = post(site, name, {"answer": text, "number": number_in(shown), "do": "enter"}).text
+    return shown
+
+
+def pressed(shown, kind):
+    return [html.unescape(x) for x in re.findall(f'<button name="{kind}" value="([^"]*)"', shown)]
+
+
+def test_a_choice_and_a_unit_are_pressed_whatever_is_ordered(site):
+    orders = texts_of(CLEAN), texts_of(CLEAN) | {"treat_above": "9 cmH2O", "access": "lumbar"}
+    name, other = (
+        post(site, "readback", texts | {"confirmed": "yes"}).goes_to.removeprefix("/key/")
+        for texts in orders
+    )
+    for path in ("treat_above", "access"):
+        shown = answered(site, name, path)
+        kind = "unit" if path == "treat_above" else "choice"
+        fields = field_table().fields
+        field = fields[path]
+        every = [c for c in (field.choices or field.decimals) if c != field.otherwise]
+        assert pressed(shown, kind) == every == pressed(answered(site, other, path), kind)
+        sent = {"answer": "8", "unit": "mmHg"} if kind == "unit" else {"choice": "right ventricle"}
+        post(site, name, sent | {"number": number_in(shown)})
+        taken = site.readbacks.begun[name.removeprefix("readback/")].entered.first
+        assert taken[path] == ("8 mmHg" if kind == "unit" else "right ventricle")
+    assert "Settings seen at" in answered(site, name)
+
+
+def test_a_refused_answer_stays_in_the_box(site):
+    name = begin(site)
+    shown = answered(site, name, "treat_above")
+    sent = {"answer": '8 "mmHg', "unit": "cmH2O", "number": number_in(shown)}
+    again = post(site, name, sent).text
+    assert 'name="answer" value="8 &#34;mmHg"' in again
+    assert 'id="trouble"' in again
+    assert number_in(again) == number_in(shown)
+    hidden = post(site, name, {"answer": "8\u202e", "number": number_in(shown)}).text
+    assert 'name="answer" value=""' in hidden
+    # A late answer is none to this question.
+    assert 'value=""' in post(site, name, {"answer": "x", "number": "0"}).text
+
+
+def test_the_result_of_a_read_back_leads_to_the_order_and_is_on_its_clock(site):
+    name = begin(site)
+    shown = answered(site, name)
+    assert "can be printed" in shown
+    assert "2026-03-02T15:30:00-06:00" in html.unescape(shown)
+    link = re.search(r'<a href="/key/([^"]*)"', shown)[1]
+    form = site.answer("GET", link, b"").text
+    assert 'name="indication" value="intraventricular haemorrhage"' in form
+    assert "Not opened" not in form
+    assert site.answer("GET", "readback/none/order", b"").status == 404
 
 
 def test_only_so_many_read_backs_are_kept(site):

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import functools
 import itertools
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.schema_check import describe_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,14 +20,16 @@ if TYPE_CHECKING:
     from orderlint.field import Field
 
 _HEAD = frozenset({"document", "format"})
+_OFFSET = " The -06:00 at its end says that the clock there is six hours behind UTC."
 _LONG = frozenset({"instructions", "stop_when", "notify.events"})
 
 
 class Control(NamedTuple):
     """A field of the form. `units` are those of a quantity, `choices` those of a choice.
 
-    `phrases` are what a free text or a name may be, for whoever does not want to write it out:
-    the schema's example, never a level, a rate or a time.
+    `form` says what a text of a special form looks like; '' for another. `phrases` are what a free
+    text or a name may be, for whoever does not want to write it out: the schema's example, never a
+    level, a rate or a time. `trouble` is what the typist must put right before anything is read.
     """
 
     path: str
@@ -38,6 +42,27 @@ class Control(NamedTuple):
     choices: tuple[str, ...] = ()
     phrases: tuple[str, ...] = ()
     is_long: bool = False
+    form: str = ""
+    trouble: str = ""
+
+
+class UnitTwice(NamedTuple):
+    """What was typed, the unit in it, and another unit that is picked beside it."""
+
+    text: str
+    typed: str
+    picked: str
+
+    @property
+    def words(self) -> str:
+        """What is said of it at the field."""
+        return (
+            f"“{self.typed}” is typed with the number, and “{self.picked}” is picked beside it. "
+            "Leave only the unit that is meant."
+        )
+
+
+NONE_TWICE: Mapping[str, UnitTwice] = MappingProxyType({})
 
 
 class Group(NamedTuple):
@@ -52,15 +77,22 @@ class Group(NamedTuple):
     is_open: bool
 
 
-def groups(values: Mapping[str, str], needed: Mapping[str, frozenset[str]]) -> tuple[Group, ...]:
+def groups(
+    values: Mapping[str, str],
+    needed: Mapping[str, frozenset[str]],
+    twice: Mapping[str, UnitTwice] = NONE_TWICE,
+) -> tuple[Group, ...]:
     """The form with these texts by path; `needed` are the sections that each therapy needs.
 
-    A section is open if the therapy that is chosen needs it, or if something stands in it.
+    `twice` are the paths where two units stand. A section is open if the therapy that is chosen
+    needs it, or if something stands in it.
     """
     open_keys = needed.get(values.get("therapy", ""), frozenset())
     made = []
     for key, fields in _sections():
-        controls = tuple(_control(field, values.get(field.path, "")) for field in fields)
+        controls = tuple(
+            _control(field, values.get(field.path, ""), twice.get(field.path)) for field in fields
+        )
         is_open = key == "" or key in open_keys or any(control.text for control in controls)
         made.append(Group(key, _name(key), controls, is_open))
     return tuple(made)
@@ -78,15 +110,26 @@ def _sections() -> tuple[tuple[str, tuple[Field, ...]], ...]:
     return tuple((key, tuple(run)) for key, run in runs)
 
 
-def _control(field: Field, text: str) -> Control:
-    number, unit = _split(field, text)
+def _control(field: Field, text: str, twice: UnitTwice | None) -> Control:
+    number, unit = (twice.text, twice.picked) if twice else _split(field, text)
     return Control(
         *(field.path, field.name, field.description, field.kind, number, unit),
         units=tuple(field.decimals),
         choices=field.choices if field.otherwise is None else (),
         phrases=tuple(_phrases(field)),
         is_long=field.path in _LONG,
+        form=_form(field),
+        trouble=twice.words if twice else "",
     )
+
+
+def _form(field: Field) -> str:
+    """What form a text has that is no choice, quantity or free text, with the schema's example."""
+    if field.kind not in {"instant", "zone", "label", "count"}:
+        return ""
+    wanted = describe_form(field)
+    said = wanted if field.example in wanted else f"{wanted}, such as {field.example}"
+    return f"{said[0].upper()}{said[1:]}.{_OFFSET if field.kind == 'instant' else ''}"
 
 
 def _split(field: Field, text: str) -> tuple[str, str]:

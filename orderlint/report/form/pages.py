@@ -7,11 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.report.blocks import Picture, WithPicture, list_section
+from orderlint.finding import Level
+from orderlint.report.ask.words import BLANK
+from orderlint.report.blocks import Picture, WithPicture, list_section, paragraph
 from orderlint.report.html import asset, digest_of, fragment, template
+from orderlint.report.html import page as page_of_reports
 from orderlint.report.order import words
 from orderlint.report.order.blocks import (
     CAUTION_BLOCK,
+    blocks,
     finding_block,
     finding_sections,
     lead,
@@ -19,15 +23,21 @@ from orderlint.report.order.blocks import (
 )
 from orderlint.report.order.unchecked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
+from orderlint.report.readback import words as readback_words
+from orderlint.report.readback.blocks import blocks as readback_blocks
+from orderlint.report.readback.sheet import IDENTIFIERS
+from orderlint.report.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from orderlint.readback import ReadBack
     from orderlint.report.blocks import Block
     from orderlint.report.form.model import Group
     from orderlint.verification import Verified
 
 NOT_CHECKED = "Not checked"
+PATIENT = "Patient, written by hand"
 
 
 class Shown(NamedTuple):
@@ -40,7 +50,8 @@ class Shown(NamedTuple):
 class FormPage(NamedTuple):
     """What stands on the page: where its forms are sent, the groups, and the result.
 
-    `message` says why nothing was done with what was sent; '' if it was.
+    `message` says why nothing was done with what was sent; '' if it was. `pasted` is the text of
+    an order that was not opened, and `replaced` the file of one whose place another took.
     """
 
     base: str
@@ -50,6 +61,8 @@ class FormPage(NamedTuple):
     yaml: str
     policy: str
     message: str = ""
+    pasted: str = ""
+    replaced: str = ""
 
 
 def content_security_policy() -> str:
@@ -71,13 +84,26 @@ def result_of(verified: Verified) -> Shown:
     return Shown(fragment(_blocks(verified)), words.verdict_words(verified)[0])
 
 
+def sheet_page(verified: Verified, digest: str, at: int) -> str:
+    """The report to sign, with blanks for the patient, who is in no order and no file.
+
+    `digest` is that of the order's bytes, `at` the instant of checking, in ms since 1970 UTC.
+    """
+    title = f"{words.verdict_words(verified)[0]}: {verified.file}"
+    patient = list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
+    return page_of_reports(title, [(patient, *blocks(verified, at, digest))])
+
+
 def not_checked(why: str) -> Shown:
     """That nothing was checked, and why, in place of a result."""
     return Shown(_rendered("not-checked.html", title=NOT_CHECKED, why=why), NOT_CHECKED)
 
 
 class AskedPage(NamedTuple):
-    """A question of the read-back: where to stand, what is asked, why an answer is not taken."""
+    """A question of the read-back: where to stand, what is asked, why an answer is not taken.
+
+    `answer` is one that was not taken, `choices` and `units` all that the field has.
+    """
 
     base: str
     station: str
@@ -85,6 +111,33 @@ class AskedPage(NamedTuple):
     trouble: str
     number: int
     can_go_back: bool
+    answer: str = ""
+    choices: Sequence[str] = ()
+    units: Sequence[str] = ()
+
+
+class ToldPage(NamedTuple):
+    """Why a tab has not what was asked for; with `go_on`, a button that sends `sent` again.
+
+    `markup` is what stands there instead of the title.
+    """
+
+    title: str
+    told: str
+    markup: str = ""
+    base: str = ""
+    go_on: str = ""
+    sent: Sequence[tuple[str, str]] = ()
+
+
+def told_page(page: ToldPage) -> str:
+    """A tab that says why nothing is done yet."""
+    return _rendered("told.html", page=page)
+
+
+def verdict_of(verified: Verified) -> str:
+    """The verdict alone, as markup."""
+    return fragment(opening(verified))
 
 
 def asked_page(page: AskedPage) -> str:
@@ -92,12 +145,40 @@ def asked_page(page: AskedPage) -> str:
     return _rendered("asked.html", page=page)
 
 
+def compared_page(found: ReadBack, digest: str, at: int, base: str) -> str:
+    """The comparison of a read-back, with the way to its order.
+
+    `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
+    """
+    title = readback_words.verdict_words(found)[0]
+    markup = fragment(readback_blocks(found, digest, at))
+    return _rendered("compared.html", title=title, markup=markup, base=base)
+
+
 def _rendered(name: str, **given: object) -> str:
     styles = (asset("page.css"), asset("form.css"))
     return template(name).render(styles=styles, script=asset("form.js"), **given) + "\n"
 
 
+_LEVELS = ("pause.lower", "pause.upper", "treat_above", "drainage.height")
+
+
+def _begun(verified: Verified) -> Iterator[Block]:
+    """How much is missing yet, while no level is entered and nothing but that is wrong.
+
+    The verdict and all that is found stand below it as ever; they are only shown more quietly.
+    """
+    found = verified.assessment.findings
+    missing = sum(each.family == words.MISSING_FAMILY for each in found)
+    heavy = (each for each in found if each.level is Level.DO_NOT_START)
+    is_wrong = any(each.family != words.MISSING_FAMILY for each in heavy)
+    if missing and not is_wrong and not any(verified.order.leaves[p].given for p in _LEVELS):
+        said = f"{counted(missing, 'setting')} {'is' if missing == 1 else 'are'} missing yet."
+        yield paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
+
+
 def _blocks(verified: Verified) -> Iterator[Block]:
+    yield from _begun(verified)
     groups = [*words.in_order(verified.assessment.findings)]
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)

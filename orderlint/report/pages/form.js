@@ -8,14 +8,33 @@
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
   let typed = 0, waiting = 0;
+  let unsaved = [...form.elements].some((each) => each.value);
 
   // What stands there is dimmed from the first key on, and gone if it cannot be replaced.
   const changed = () => {
     typed += 1;
+    unsaved = true;
     result.setAttribute("aria-busy", "true");
     verdict.textContent = "Checking";
     clearTimeout(waiting);
     waiting = setTimeout(check, PAUSE);
+  };
+
+  const entries = () => {
+    const given = new FormData(form);
+    given.delete("file");
+    return given;
+  };
+
+  // At a field, what whoever types must put right first.
+  const tell = (troubles) => {
+    for (const place of form.querySelectorAll(".trouble")) {
+      const path = place.id.slice(0, -"-trouble".length), said = troubles[path] || "";
+      if (place.textContent !== said) place.textContent = said;
+      const field = document.getElementById(path);
+      if (said) field.setAttribute("aria-invalid", "true");
+      else field.removeAttribute("aria-invalid");
+    }
   };
 
   const check = async () => {
@@ -26,7 +45,7 @@
     try {
       const answer = await fetch(form.dataset.check, {
         method: "POST",
-        body: new URLSearchParams(new FormData(form)),
+        body: new URLSearchParams(entries()),
         signal: ending.signal,
       });
       if (answer.ok) shown = await answer.json();
@@ -36,6 +55,7 @@
       clearTimeout(late);
     }
     if (mine !== typed) return;
+    tell(shown ? shown.troubles : {});
     if (shown) {
       result.innerHTML = shown.result;
       verdict.textContent = shown.verdict;
@@ -60,34 +80,119 @@
     }
   };
 
-  // The down arrow fills in the first phrase that begins as the text does, then the next.
-  const offer = (event) => {
-    const list = document.getElementById(event.target.dataset.phrases || "");
-    if (!list || (event.key !== "ArrowDown" && event.key !== "ArrowUp")) return;
-    const field = event.target;
-    if (field.dataset.begun === undefined) field.dataset.begun = field.value;
-    const begun = field.dataset.begun.toLowerCase();
-    const phrases = [...list.options].map((each) => each.value);
-    const fitting = phrases.filter((each) => each.toLowerCase().includes(begun));
-    if (!fitting.length || (field.tagName === "TEXTAREA" && field.value.includes("\n"))) return;
-    event.preventDefault();
-    const step = event.key === "ArrowDown" ? 1 : -1;
-    const at = fitting.indexOf(field.value);
-    field.value = fitting[at < 0 ? 0 : (at + step + fitting.length) % fitting.length];
+  // The down arrow shows the phrases that have in them what is typed; Enter alone writes one.
+  const list = document.createElement("ul");
+  list.id = "phrases";
+  list.setAttribute("role", "listbox");
+  list.setAttribute("aria-label", "Words to choose from");
+  let owner = null, at = 0;
+
+  const fold = () => {
+    if (!owner) return;
+    owner.removeAttribute("aria-activedescendant");
+    owner.removeAttribute("aria-controls");
+    if (owner.tagName === "INPUT") owner.setAttribute("aria-expanded", "false");
+    list.remove();
+    owner = null;
+  };
+
+  const mark = (index) => {
+    const options = list.children;
+    at = (index + options.length) % options.length;
+    [...options].forEach((each, i) => each.setAttribute("aria-selected", String(i === at)));
+    options[at].scrollIntoView({ block: "nearest" });
+    owner.setAttribute("aria-activedescendant", options[at].id);
+  };
+
+  const fitting = (field) => {
+    const phrases = [...document.getElementById(field.dataset.phrases).options].map((each) => each.value);
+    if (phrases.includes(field.value)) return phrases;
+    const typed = field.value.toLowerCase();
+    return phrases.filter((each) => each.toLowerCase().includes(typed));
+  };
+
+  const show = (field) => {
+    const phrases = fitting(field);
+    fold();
+    if (!phrases.length) return false;
+    list.replaceChildren(...phrases.map((phrase, i) => {
+      const option = document.createElement("li");
+      option.id = `phrase-${i}`;
+      option.setAttribute("role", "option");
+      option.textContent = phrase;
+      return option;
+    }));
+    owner = field;
+    field.after(list);
+    field.setAttribute("aria-controls", list.id);
+    if (field.tagName === "INPUT") field.setAttribute("aria-expanded", "true");
+    mark(0);
+    return true;
+  };
+
+  const take = () => {
+    owner.value = list.children[at].textContent;
+    fold();
     changed();
   };
 
+  const offer = (event) => {
+    const field = event.target, open = owner === field;
+    if (!field.dataset.phrases || event.isComposing) return;
+    const acts = open
+      ? { ArrowDown: () => mark(at + 1), ArrowUp: () => mark(at - 1), Enter: take, Escape: fold }
+      : { ArrowDown: () => show(field) };
+    if (!Object.hasOwn(acts, event.key) || (!open && field.value.includes("\n"))) return;
+    if (acts[event.key]() !== false) event.preventDefault();
+  };
+
+  for (const field of form.querySelectorAll("[data-phrases]")) {
+    field.setAttribute("aria-haspopup", "listbox");
+    if (field.tagName !== "INPUT") continue;
+    field.setAttribute("role", "combobox");
+    field.setAttribute("aria-autocomplete", "list");
+    field.setAttribute("aria-expanded", "false");
+  }
+  // A finger or a mouse takes one as well; the press must not leave the field first.
+  list.addEventListener("mousedown", (event) => event.preventDefault());
+  list.addEventListener("click", (event) => {
+    const index = [...list.children].indexOf(event.target);
+    if (index < 0) return;
+    at = index;
+    take();
+  });
+  form.addEventListener("focusout", fold);
+
   form.addEventListener("input", (event) => {
-    delete event.target.dataset.begun;
+    if (owner) show(owner);
     if (event.target.name === "therapy") unfold();
     changed();
   });
   form.addEventListener("keydown", offer);
 
+  // Enter in a field and the button check where they stand, and go nowhere.
+  form.addEventListener("submit", (event) => {
+    const button = event.submitter;
+    if (button && button.hasAttribute("formaction")) {
+      // The two that open a tab leave all as it is; what is opened or saved is not lost.
+      if (button.formTarget !== "_blank") unsaved = false;
+      return;
+    }
+    event.preventDefault();
+    const was = unsaved;
+    changed();
+    unsaved = was;
+    clearTimeout(waiting);
+    check();
+  });
+  window.addEventListener("beforeunload", (event) => {
+    if (unsaved) event.preventDefault();
+  });
+
   const opening = document.getElementById("open");
   const read = async (taken) => {
-    opening.elements.file.value = await taken.text();
-    opening.submit();
+    document.getElementById("file").value = await taken.text();
+    form.requestSubmit(opening);
   };
   for (const kind of ["dragover", "drop"]) {
     document.addEventListener(kind, (event) => {

@@ -37,11 +37,15 @@ class Item(NamedTuple):
         return f"{self.label}: {self.value or BLANK}"
 
 
+IDENTIFIERS = (
+    "First identifier, against the wristband",
+    "Second identifier, against the wristband",
+)
+"""What tells whose order it is: on paper alone, by hand."""
 # Labels by group, each with the name of the value that was entered or is known; "" for a blank.
 _LINES = {
     "Patient and order": {
-        "First identifier, against the wristband": "",
-        "Second identifier, against the wristband": "",
+        **dict.fromkeys(IDENTIFIERS, ""),
         "Order": "id",
         "Revision": "revision",
         "SHA-256": "digest",
