@@ -78,7 +78,14 @@ def _built_in(purpose: Purpose) -> Rulebook:
 
 
 def _whole() -> Parts:
-    return parts_of(load_with_values({}))
+    """The parts that are kept for other processes: of nothing that a policy had a hand in."""
+    from dataclasses import replace  # noqa: PLC0415 - cold start
+
+    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.kept_rules import KeptRules  # noqa: PLC0415 - cold start
+
+    return parts_of(build_rulebook(replace(shipped_files(), kept=KeptRules()), {}))
 
 
 def _prebuilt(purpose: Purpose, conditions: Plain, words: Callable[[], Plain]) -> Rulebook:

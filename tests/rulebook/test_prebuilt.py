@@ -31,9 +31,7 @@ LATER = time.time_ns() * 2
 BROKEN = CLEAN.with_name("treat-above-over-upper-pause.yaml")
 
 
-@functools.cache
-def parts():
-    return parts_of(load.load_with_values({}))
+parts = functools.cache(load._whole)
 
 
 @functools.cache
