@@ -1,0 +1,13 @@
+"""The page that the tests here ask."""
+
+from __future__ import annotations
+
+import pytest
+from asking_page import AT
+
+from orderlint.page.site import Site
+
+
+@pytest.fixture
+def site():
+    return Site("/key/", None, lambda: int(AT.timestamp() * 1000))
