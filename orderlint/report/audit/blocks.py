@@ -21,7 +21,7 @@ from orderlint.report.audit.sections import (
     unreadable_sections,
     verdict_section,
 )
-from orderlint.report.audit.small_cells import shown_count
+from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.audit.written import written_section
 from orderlint.report.blocks import (
     Entry,
@@ -168,7 +168,7 @@ def _answers(result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]
 
 def _reported(result: AuditResult, rule: str) -> str:
     """In how many orders a rule stops, and in how many of them alone."""
-    alone = shown_count(result.rules[rule].only, result.min_cell).text
+    alone = whole_counts(result).rule(rule, "only").text
     return f"{words.share_words(counts.of_rule(result, rule))}, {alone} by this rule alone"
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.audit import counts, words
-from orderlint.report.audit.small_cells import shown_count
+from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.blocks import (
     Bar,
     Block,
@@ -61,7 +61,7 @@ def rule_table(
 
 
 def _alone(result: AuditResult, rule: str) -> str:
-    return shown_count(result.rules[rule].only, result.min_cell).text
+    return whole_counts(result).rule(rule, "only").text
 
 
 def folded_table(heads: tuple[str, ...], found: Sequence[CountRow], noun: str) -> Iterator[Block]:

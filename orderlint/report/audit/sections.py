@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.moves import shown_moves
 from orderlint.report.audit.rule_blocks import folded_table, monthly, value_table
-from orderlint.report.audit.small_cells import shown_count, shown_line
+from orderlint.report.audit.small_cells import NOT_SHOWN, shown_count
+from orderlint.report.audit.whole_counts import OUTCOMES, whole_counts
 from orderlint.report.blocks import (
     CountRow,
     CountTable,
@@ -70,22 +71,21 @@ def group_sections(result: AuditResult) -> Iterator[Block]:
 def pairs_section(result: AuditResult) -> ReportSection:
     """The rules that are reported in the same orders."""
     heading = "Rules found together in one order"
-    shown = {pair: shown_count(count, result.min_cell) for pair, count in result.pairs.items()}
+    shown = {pair: whole_counts(result).pair(pair) for pair in result.pairs}
     ranked = sorted((-(n.value or 0), pair, n) for pair, n in shown.items() if n.value)
     if not ranked:
         return ReportSection(heading, (paragraph("None so often that it is shown."),))
     found = [CountRow(" and ".join(pair), (n.text,)) for _, pair, n in ranked[:_PAIRS]]
-    left = len(shown) - len(found)
-    more = [Paragraphs((f"{counted(left, 'other pair')}, found less often.",), "small")]
+    more = [Paragraphs(("Other pairs are found less often, or not shown.",), "small")]
     table = CountTable(("rules", "orders"), tuple(found))
-    return ReportSection(heading, (table, *(more if left else [])))
+    return ReportSection(heading, (table, *(more if len(shown) > len(found) else [])))
 
 
 def outcome_sections(result: AuditResult) -> Iterator[Block]:
     """What each rule comes to, and for lack of what rules could not be checked."""
     yield _missing_section(result)
     heads = ("rule", "broken", "kept", "not asked", "not checked", "found")
-    rows = tuple(_outcome_row(rule, found, result) for rule, found in result.rules.items())
+    rows = tuple(_outcome_row(rule, result) for rule in result.rules)
     yield ReportSection(
         "What each rule comes to",
         (
@@ -102,17 +102,9 @@ _OUTCOMES = (
 )
 
 
-def _outcome_row(rule: str, found: RuleCounts, result: AuditResult) -> CountRow:
-    line = {
-        "broken": found.broken,
-        "kept": found.kept,
-        "not asked": found.not_asked,
-        "unchecked": found.unchecked,
-    }
-    # What is broken stands beside what is reported, which is nearly the same.
-    shown = shown_line(line, result.min_cell, spared=("broken",))
-    told = shown_count(found.reported, result.min_cell)
-    return CountRow(rule, (*(shown[name].text for name in line), told.text))
+def _outcome_row(rule: str, result: AuditResult) -> CountRow:
+    shown = whole_counts(result)
+    return CountRow(rule, tuple(shown.rule(rule, name).text for name in (*OUTCOMES, "reported")))
 
 
 def _missing_section(result: AuditResult) -> ReportSection:
@@ -127,13 +119,21 @@ def _missing_section(result: AuditResult) -> ReportSection:
     rows = [
         CountRow(
             words.setting_name(path),
-            (f"{len(by_rule)}", shown_count(max(by_rule.values()), result.min_cell).text),
+            (f"{len(by_rule)}", _at_most(by_rule, result)),
         )
         for path, by_rule in ranked
     ]
     heads = ("missing or not to be read", "rules", "orders, at most")
     note = Paragraphs((_NO_PASS,), "small")
     return ReportSection(heading, (note, *folded_table(heads, rows, "setting")))
+
+
+def _at_most(by_rule: Mapping[str, int], result: AuditResult) -> str:
+    """The orders in which some rule lacks a setting most often, unless that gives them away."""
+    rule = max(by_rule, key=lambda rule: by_rule[rule])
+    shown = shown_count(by_rule[rule], result.min_cell)
+    hidden = whole_counts(result).rule(rule, "unchecked").value is None
+    return NOT_SHOWN if hidden and shown.value is not None else shown.text
 
 
 _NO_PASS = (
@@ -159,16 +159,19 @@ def _rows_of(found: Unreadable) -> int:
 
 def _texts(path: str, found: Unreadable, min_cell: int) -> Iterator[Block]:
     """A rare text is not shown: it may be of one patient."""
+    # How many rare texts there are is not said: with their orders, that would say each count.
     shown = {text: count for text, count in found.texts.items() if count >= max(min_cell, 1)}
     rows = tuple(CountRow(quote(text), (f"{count:,}",)) for text, count in shown.items())
-    left = found.others + len(found.texts) - len(shown)
+    name = words.setting_name(path)
     if rows:
-        yield paragraph(f"{words.setting_name(path)}:")
+        yield paragraph(f"{name}:")
         yield CountTable(("text", "orders"), rows)
-    if left:
-        total = shown_count(_rows_of(found) - sum(shown.values()), min_cell).text
-        name = f"{words.setting_name(path)}: " if not rows else ""
-        said = f"{name}{counted(left, 'rarer text')} in {total} orders."
+    left = found.others + len(found.texts) - len(shown)
+    if left and min_cell > 1:
+        of = "Further texts" if rows else f"The texts of the {name}"
+        yield Paragraphs((f"{of} are not shown: each stands in too few orders.",), "small")
+    elif left:
+        said = f"{counted(left, 'further text')} in {found.rows_of_others:,} orders."
         yield Paragraphs((said,), "small")
 
 
@@ -201,7 +204,8 @@ def against_sections(result: AuditResult) -> Iterator[Block]:
 def _against(result: AuditResult, other: Against) -> Iterator[Block]:
     names = f"“{result.policy}”", f"“{other.policy}”"
     moved = other.moved_stopped
-    whole = shown_moves(result.stopped, other.stopped, moved, result.min_cell)
+    hidden = whole_counts(result).stopped.value is None
+    whole = shown_moves(result.stopped, other.stopped, moved, result.min_cell, hide=hidden)
     said = (
         f"Of {result.judged:,} orders {names[0]} stops {whole.before.text} and {names[1]} "
         f"{whole.after.text}. Only {names[0]} stops {whole.only_before.text}, only {names[1]} "
@@ -222,7 +226,8 @@ def _against(result: AuditResult, other: Against) -> Iterator[Block]:
 def _moved_row(rule: str, result: AuditResult, other: Against) -> CountRow:
     before = _reported(result.rules, rule)
     after = _reported(other.rules, rule)
-    moves = shown_moves(before, after, other.moved[rule], result.min_cell)
+    hidden = rule in result.rules and whole_counts(result).rule(rule, "reported").value is None
+    moves = shown_moves(before, after, other.moved[rule], result.min_cell, hide=hidden)
     return CountRow(rule, tuple(shown.text for shown in moves))
 
 

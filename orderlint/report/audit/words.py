@@ -177,8 +177,8 @@ def hiding_words(min_cell: int) -> str:
         return ""
     return (
         f"Counts of 1 to {min_cell - 1} orders are shown as “under {min_cell}”, with their shares "
-        "left out. Where one of them could be computed from a total, another count is shown so "
-        "too, or as “not shown”."
+        "left out. Where one of them could be computed from other numbers, another count is shown "
+        "so too, or as “not shown”."
     )
 
 

@@ -7,16 +7,17 @@ from itertools import chain
 
 import pytest
 from reading.hostile import MARKUP
-from report.audit.made import ABOVE, MARGIN, RATE, RULES, hostile, result
+from report.audit.made import ABOVE, JUDGED, MARGIN, RATE, RULES, hostile, result
 from report.pages import squeezed, taken_apart
 from report.said import HIDDEN, NASTY
 
 from orderlint.audit.model import (
     AuditResult,
     Refusals,
+    RuleCounts,
     SourceFile,
 )
-from orderlint.finding import Verdict
+from orderlint.finding import Level, Verdict
 from orderlint.report.audit.blocks import as_page, blocks, text_blocks
 from orderlint.report.audit.written import Written
 from orderlint.report.blocks import CountTable
@@ -113,7 +114,14 @@ def test_rules_are_ranked_by_the_orders_that_they_stop():
 
 def test_a_verdict_that_the_stopped_orders_give_away_is_hidden():
     verdicts = dict(zip(Verdict, (3, 1527, 7000, 400, 3056), strict=True))
-    text = text_of(result(verdicts=verdicts))
+    rules = {
+        "unit-missing": RuleCounts(Level.DO_NOT_START, "", 3, JUDGED - 3, 0, 0, 3, 3),
+        **{
+            rule: RuleCounts(Level.CLARIFY, "", count, JUDGED - count, 0, 0, count, count)
+            for rule, count in {"trailing-zero": 1000, MARGIN: 527}.items()
+        },
+    }
+    text = text_of(result(verdicts=verdicts, rules=rules, pairs={}, samples={}, against=None))
     assert re.search(r"DO NOT START – CALL +under 5\n +CLARIFY +not shown\n", text)
     assert re.search(r"CLARIFY +630 +5\.3 %", text_of())
 
@@ -159,7 +167,8 @@ def test_what_is_hidden_is_in_no_share_and_in_no_picture():
 def test_a_rare_text_is_counted_and_not_shown():
     text = text_of()
     assert "as before" not in text
-    assert "5 rarer texts in 6 orders." in text
+    assert "Further texts are not shown: each stands in too few orders." in text
+    assert "The texts of the upper pause limit are not shown: each stands in too" in text
     assert "as before" in text_of(result(min_cell=1))
 
 
