@@ -57,7 +57,10 @@ def rule_table(
         )
         for rule, part in zip(ids, parts, strict=True)
     ]
-    return ReportSection(heading, tuple(folded_table(heads, found, "rule")))
+    note = (
+        [Paragraphs((words.BRACKETED,), "small")] if any("[" in row.said for row in found) else []
+    )
+    return ReportSection(heading, (*folded_table(heads, found, "rule"), *note))
 
 
 def _alone(result: AuditResult, rule: str) -> str:

@@ -47,34 +47,71 @@ SINCE = (
     "A month is named from which a share is another only where that is clear (likelihood-ratio "
     "test, p < 0.001). A change in the table, such as a new form, can be the reason as well."
 )
+BRACKETED = "In square brackets stands what each order, or the policy, writes there."
 NONE_WRITTEN = "none written"
-_REPEATED = re.compile(r"…(?: ?…)+")
-_SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=[A-Z…])")
+_SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=[A-Z\[])")
+_ANY_SETTING = re.compile(r"\b([Tt])he \{(?:it )?name\}( say| speak)?")
+_ADDED = re.compile(r"(?<=[a-z}])\{\w+\}")
+"""What an order's own words may add to the last word of a sentence."""
+_BESIDE = re.compile(r", \{([\w.]+)\}(?:,|(?=[.;]))")
+"""A value that stands beside the name of its setting."""
+_AGAIN = re.compile(r"(\[[^\]]*\])(?: \1)+")
+_VALUE = "[value]"
+_MOST_NAMED = 3
+"""Settings that a sentence names where a rule is asked of several."""
 
 
 def first_sentence(rule: Rule | None) -> str:
-    """The first sentence of what a rule says, without an order: what that writes is an ellipsis."""
+    """The first sentence of what a rule says, without an order: its values are in brackets.
+
+    >>> from orderlint.rulebook.load import load
+    >>> first_sentence(load().rules["drain-above-treat-above"])
+    'The drain hangs at [drain height], above the treat-above level.'
+    """
     if rule is None:
         return ""
-    own = _only_setting(rule)
-
-    def unfilled(match: re.Match[str]) -> str:
-        name, aspect = match.groups()
-        if aspect != "name" and name != "name":
-            return "…"
-        path = name if name in field_table().fields else own
-        return setting_name(path) if path else "setting"
-
-    said = PLACEHOLDER.sub(unfilled, BRACKETS.sub("", rule.says))
-    return _REPEATED.sub("…", _SENTENCE_END.split(said, maxsplit=1)[0])
+    said = _ADDED.sub("", BRACKETS.sub("", rule.says))
+    own = _own_settings(rule)
+    if not 0 < len(own) <= _MOST_NAMED:
+        said = _ANY_SETTING.sub(_any_setting, said)
+    said = _BESIDE.sub(lambda match: _beside(match, own), said)
+    said = PLACEHOLDER.sub(lambda match: _unfilled(match, own, rule), said)
+    first = _AGAIN.sub(r"\1", _SENTENCE_END.split(said, maxsplit=1)[0])
+    return first.replace(f": {_VALUE}.", ".")
 
 
-def _only_setting(rule: Rule) -> str:
-    """The setting that a rule speaks of, where it is one; else ''."""
+def _own_settings(rule: Rule) -> list[str]:
+    """The settings of each of which a rule is asked; none where it is found by code."""
     if isinstance(rule, CodeRule):
-        return ""
-    its = {item.it for item in rule.instances if item.it}
-    return its.pop() if len(its) == 1 else ""
+        return []
+    return [*dict.fromkeys(item.it for item in rule.instances if item.it)]
+
+
+def _any_setting(match: re.Match[str]) -> str:
+    verb = f"{match[2]}s" if match[2] else ""
+    return f"{'A' if match[1] == 'T' else 'a'} setting{verb}"
+
+
+def _beside(match: re.Match[str], own: list[str]) -> str:
+    """Nothing, where the name of the setting stands before the value, which it tells."""
+    before, name = match.string[: match.start()], match[1]
+    names = ("{it name}", "a setting", "A setting") if name == "it" else (setting_name(name),)
+    return "" if before.endswith(names) else match[0]
+
+
+def _unfilled(match: re.Match[str], own: list[str], rule: Rule) -> str:
+    """The names of the settings, or in brackets what an order writes there."""
+    name, aspect = match.groups()
+    if aspect == "name" or name == "name":
+        paths = own if name == "it" else [name]
+        return " or ".join(map(setting_name, paths)) if name != "name" else "setting"
+    if name == "it" or (name == "written" and isinstance(rule, CodeRule)):
+        return "[unit]" if aspect == "unit" else _VALUE
+    if name in field_table().fields:
+        return f"[{setting_name(name)}]"
+    if name.startswith("site."):
+        return "[limit of the policy]"
+    return f"[{name.replace('_', ' ')}]"
 
 
 def setting_name(path: str) -> str:

@@ -55,7 +55,7 @@ def test_a_page_says_what_somebody_asks_first():
     first = text[: text.index("The rules that stop most")]
     assert "1,530 of 11,986 orders (12.8 %)" in first
     assert f"By which rule most {ABOVE}: 620 of 11,986 orders (5.2 %), 310 by this rule" in first
-    assert "The drain hangs at …, above the treat-above level, …." in first
+    assert "The drain hangs at [drain height], above the treat-above level." in first
     assert "By ward most in “3 West”, 540 of 4,797 orders (11.3 %)" in first
     assert "elsewhere 80 of 7,189 orders (1.1 %)" in first
     assert "Since when 2025-09: in 14.6 % of orders; before, in 0.5 %." in first
