@@ -74,7 +74,7 @@ def first_sentence(rule: Rule | None) -> str:
     own = _own_settings(rule)
     if not 0 < len(own) <= _MOST_NAMED:
         said = _ANY_SETTING.sub(_any_setting, said)
-    said = _BESIDE.sub(lambda match: _beside(match, own), said)
+    said = _BESIDE.sub(_beside, said)
     said = PLACEHOLDER.sub(lambda match: _unfilled(match, own, rule), said)
     first = _AGAIN.sub(r"\1", _SENTENCE_END.split(said, maxsplit=1)[0])
     return first.replace(f": {_VALUE}.", ".")
@@ -92,7 +92,7 @@ def _any_setting(match: re.Match[str]) -> str:
     return f"{'A' if match[1] == 'T' else 'a'} setting{verb}"
 
 
-def _beside(match: re.Match[str], own: list[str]) -> str:
+def _beside(match: re.Match[str]) -> str:
     """Nothing, where the name of the setting stands before the value, which it tells."""
     before, name = match.string[: match.start()], match[1]
     names = ("{it name}", "a setting", "A setting") if name == "it" else (setting_name(name),)

@@ -56,8 +56,8 @@ def test_every_rule_is_said_in_one_sentence_without_a_gap():
         ),
         ("trailing-zero", "In a setting a number ends in a zero after its decimal point."),
         (
-            "drug-for-the-bag-in-text",
-            "A setting speaks of a drug for the bag or the ventricle: “[value]”.",
+            "additive-held-in-text",
+            "The bag is to hold [additive name], and a setting says: “[value]”.",
         ),
         ("treat-above-over-upper-pause", "Irrigation would never run."),
         ("unit-missing", "A setting is written as [value], without a unit."),
