@@ -45,7 +45,7 @@ def rule_table(
     """Rules in the order given, with how many orders each is reported in, and in how many alone."""
     if not ids:
         return ReportSection(heading, (paragraph("None."),))
-    heads = ("rule", "orders", "share", "alone")
+    heads = ("rule", "orders", "share", "by it alone")
     parts = [counts.of_rule(result, rule) for rule in ids]
     most = max((part.counted.value or 0 for part in parts), default=0)
     found = [
@@ -74,8 +74,19 @@ def folded_table(heads: tuple[str, ...], found: Sequence[CountRow], noun: str) -
         yield Folded(f"{counted(len(rest), f'more {noun}')}", (CountTable(heads, rest),))
 
 
+def most_in(result: AuditResult, rule: str) -> Iterator[tuple[str, Part]]:
+    """The value of each column in which a rule stops most orders, where it is shown."""
+    if counts.of_rule(result, rule).counted.value is None:
+        return
+    for column, groups in result.groups.items():
+        parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
+        yield from ((column, part) for part in parts[:1] if part.share and part.counted.value)
+
+
 def told_of(result: AuditResult, rule: str) -> list[tuple[str, str]]:
-    """In which group of each column a rule stops most, and since when."""
+    """In which group of each column a rule stops most, and since when; nothing of a hidden one."""
+    if counts.of_rule(result, rule).counted.value is None:
+        return []
     told = [(f"By {column}", said) for column, said in _where(result, rule)]
     since = _since(result, rule)
     return [*told, ("Since when", since)] if since else told
@@ -139,7 +150,7 @@ def _pictures(result: AuditResult, rule: str, name: str) -> Iterator[Block]:
     for column, groups in result.groups.items():
         parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
         shown = [part for part in parts if part.counted.value != 0]
-        yield ReportSection("", tuple(value_table(column, shown, "found")))
+        yield ReportSection("", tuple(value_table(column, shown, "reported")))
 
 
 def monthly(result: AuditResult, title: str, name: str, rule: str | None = None) -> Block | None:
@@ -153,7 +164,7 @@ def monthly(result: AuditResult, title: str, name: str, rule: str | None = None)
         else Month(part.name, None)
         for part in parts
     )
-    heads = ("month", "orders", "stopped" if rule is None else "found", "share", "95 % interval")
+    heads = ("month", "orders", "stopped" if rule is None else "reported", "share", "95 % interval")
     table = CountTable(heads, tuple(_part_row(part, part.name) for part in parts))
     picture = PageOnly((Monthly(title, points, name),))
     return ReportSection("", (picture, Folded("The same in numbers", (table,))))

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import Against, AuditResult, RuleCounts, Unreadable
+    from orderlint.report.audit.small_cells import Shown
+    from orderlint.report.audit.whole_counts import WholeCounts
     from orderlint.report.blocks import Block
 
 _PAIRS = 12
@@ -56,7 +58,8 @@ def verdict_section(result: AuditResult) -> ReportSection:
         for verdict, part in counts.by_verdict(result).items()
     )
     table = CountTable(("verdict", "orders", "share"), tuple(rows))
-    return ReportSection("Orders by verdict", (table,))
+    note = Paragraphs((words.VERDICTS,), "small")
+    return ReportSection("Orders by verdict", (table, note))
 
 
 def group_sections(result: AuditResult) -> Iterator[Block]:
@@ -70,13 +73,13 @@ def group_sections(result: AuditResult) -> Iterator[Block]:
 
 def pairs_section(result: AuditResult) -> ReportSection:
     """The rules that are reported in the same orders."""
-    heading = "Rules found together in one order"
+    heading = "Rules reported together in one order"
     shown = {pair: whole_counts(result).pair(pair) for pair in result.pairs}
     ranked = sorted((-(n.value or 0), pair, n) for pair, n in shown.items() if n.value)
     if not ranked:
         return ReportSection(heading, (paragraph("None so often that it is shown."),))
     found = [CountRow(" and ".join(pair), (n.text,)) for _, pair, n in ranked[:_PAIRS]]
-    more = [Paragraphs(("Other pairs are found less often, or not shown.",), "small")]
+    more = [Paragraphs(("Other pairs are reported less often, or not shown.",), "small")]
     table = CountTable(("rules", "orders"), tuple(found))
     return ReportSection(heading, (table, *(more if len(shown) > len(found) else [])))
 
@@ -84,27 +87,31 @@ def pairs_section(result: AuditResult) -> ReportSection:
 def outcome_sections(result: AuditResult) -> Iterator[Block]:
     """What each rule comes to, and for lack of what rules could not be checked."""
     yield _missing_section(result)
-    heads = ("rule", "broken", "kept", "not asked", "not checked", "found")
-    rows = tuple(_outcome_row(rule, result) for rule in result.rules)
-    yield ReportSection(
-        "What each rule comes to",
-        (
-            Paragraphs((_OUTCOMES,), "small"),
-            Folded(f"All {len(rows)} rules", (CountTable(heads, rows),)),
-        ),
+    heads = ("rule", "broken", "kept", "not asked", "not checked", "reported")
+    whole = whole_counts(result)
+    rows = {rule: _outcomes(rule, whole) for rule in result.rules}
+    # By what is shown: a hidden zero is not to be told by where it stands.
+    idle = [rule for rule, shown in rows.items() if shown[0].value == shown[3].value == 0]
+    told, quiet = (
+        tuple(CountRow(r, tuple(s.text for s in rows[r])) for r in rows if (r in idle) == there)
+        for there in (False, True)
     )
+    table = [CountTable(heads, told)] if told else []
+    said = f"{counted(len(quiet), 'rule')} kept or not asked in every order"
+    folded = [Folded(said, (CountTable(heads, quiet),))] if quiet else []
+    note = Paragraphs((_OUTCOMES,), "small")
+    yield ReportSection("What each rule comes to", (note, *table, *folded))
 
 
 _OUTCOMES = (
     "Each rule is broken, kept, not asked (it speaks of other orders) or could not be checked, in "
-    "each order that was judged. Found are the orders in which it is reported: where a heavier "
-    "finding says the same, or the policy silences it, a broken rule is not reported."
+    "each order that was judged. Reported are the orders of which a check would say so: where a "
+    "heavier finding says the same, or the policy silences it, a broken rule is not reported."
 )
 
 
-def _outcome_row(rule: str, result: AuditResult) -> CountRow:
-    shown = whole_counts(result)
-    return CountRow(rule, tuple(shown.rule(rule, name).text for name in (*OUTCOMES, "reported")))
+def _outcomes(rule: str, whole: WholeCounts) -> list[Shown]:
+    return [whole.rule(rule, name) for name in (*OUTCOMES, "reported")]
 
 
 def _missing_section(result: AuditResult) -> ReportSection:
@@ -215,7 +222,7 @@ def _against(result: AuditResult, other: Against) -> Iterator[Block]:
     heads = ("rule", "first policy", "second", "only first", "only second")
     rows = [_moved_row(rule, result, other) for rule in ids]
     table = tuple(folded_table(heads, rows, "rule")) if rows else ()
-    none = () if rows else (paragraph("Each rule is found in the same orders by both."),)
+    none = () if rows else (paragraph("Each rule is reported in the same orders by both."),)
     first = Paragraphs((said, f"First policy: {names[0]}. Second: {names[1]}."))
     yield ReportSection("Two policies side by side", (first, *table, *none))
     asked = [f"{item.rule}: {item.reason}" for item in other.inactive]

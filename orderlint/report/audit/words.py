@@ -38,14 +38,21 @@ BRIEF_CAUTION = (
     "Caution: decision support; orders are counted as they were exported. Whether an order was "
     "right for its patient is not known from here. Local policy decides."
 )
+VERDICTS = (
+    "DO NOT START – CALL: the order contradicts itself, or may harm as it stands. CLARIFY: there "
+    "is something to ask about. INCOMPLETE: nothing was found to ask about, but part of the order "
+    "could not be checked. NOTE: there is only something to read before starting. CLEAR: none of "
+    "the rules asked found anything."
+)
 INTERVALS = (
     "A line across a bar or a point is the 95 % interval of the share (Wilson score): how far "
     "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A "
     "cross stands for a month whose share is not shown."
 )
 SINCE = (
-    "A month is named from which a share is another only where that is clear (likelihood-ratio "
-    "test, p < 0.001). A change in the table, such as a new form, can be the reason as well."
+    "A month is named from which a share is another only where chance alone would make so large a "
+    "change less than once in 1,000 times (a likelihood-ratio test, p < 0.001). A change in the "
+    "table, such as a new form, can be the reason as well."
 )
 BRACKETED = "In square brackets stands what each order, or the policy, writes there."
 NONE_WRITTEN = "none written"
@@ -164,9 +171,9 @@ def change_words(change: Change) -> str:
     """From when on, how often, and how often before."""
     if change.before.share and change.since.share:
         before, since = percent(*change.before.share), percent(*change.since.share)
-        return f"{change.month}: in {since} of orders; before, in {before}."
+        return f"from {change.month} on, in {since} of orders; before, in {before}."
     way = "more" if change.rises else "fewer"
-    return f"{change.month}: in {way} orders than before."
+    return f"from {change.month} on, in {way} orders than before."
 
 
 def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
@@ -174,7 +181,7 @@ def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
     first, last = span
     whole = [*months]
     since = "from the first month on" if first == whole[0] else f"first in {first}"
-    return f"{since}, last in {last}; the share changes clearly in no month."
+    return f"{since}, last in {last}; there is no month from which its share is clearly another."
 
 
 def files_words(result: AuditResult) -> str:

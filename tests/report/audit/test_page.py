@@ -54,18 +54,51 @@ def test_a_page_says_what_somebody_asks_first():
     text = page_of().text
     first = text[: text.index("The rules that stop most")]
     assert "1,530 of 11,986 orders (12.8 %)" in first
-    assert f"By which rule most {ABOVE}: 620 of 11,986 orders (5.2 %), 310 by this rule" in first
+    assert (
+        f"The rule that stops most {ABOVE}: 620 of 11,986 orders (5.2 %), 310 by this rule" in first
+    )
     assert "The drain hangs at [drain height], above the treat-above level." in first
-    assert "By ward most in “3 West”, 540 of 4,797 orders (11.3 %)" in first
+    assert f"{ABOVE}: by ward most in “3 West”, 540 of 4,797 orders (11.3 %)" in first
     assert "elsewhere 80 of 7,189 orders (1.1 %)" in first
-    assert "Since when 2025-09: in 14.6 % of orders; before, in 0.5 %." in first
+    assert f"{ABOVE}: since when from 2025-09 on, in 14.6 % of orders; before, in 0.5 %." in first
+
+
+def test_the_page_begins_with_since_when_in_what_share_and_where():
+    said = f"Since 2025-09, {ABOVE} stops 14.6 % of orders (before, 0.5 %); 540 of its 620 are in "
+    assert f"In short {said}ward “3 West”. Orders stopped" in page_of().text
+
+
+def test_what_the_counts_do_not_say_stands_beside_them():
+    for text in (page_of().text, text_of(), text_of(detail=False)):
+        said = " ".join(text.split())
+        between = said[said.index("would have been stopped.") : said.index("Caution: ")]
+        assert len(between) < 250
+
+
+def test_rules_with_nothing_broken_nor_unchecked_are_folded():
+    page = as_page(result(), RULES)
+    part = page[page.index("What each rule comes to") :]
+    open_part, folded = part.split("<details", 1)
+    assert ABOVE in open_part
+    assert "trailing-zero" in open_part
+    assert "naked-decimal" not in open_part
+    assert re.search(r"\d+ rules kept or not asked in every order", folded)
+
+
+def test_words_that_only_statisticians_know_are_explained():
+    text = " ".join(text_of().split())
+    assert "less than once in 1,000 times (a likelihood-ratio test" in text
+    assert "INCOMPLETE: nothing was found to ask about, but part of the order could not be" in text
+    assert not re.search(r"\brarer\b|\bclearly in no month\b|\bfound together\b", text)
+    for table in all_tables(result()):
+        assert not {"alone", "found"} & {*table.heads}
 
 
 def test_the_first_screen_of_a_text_says_so_too():
     text = " ".join(text_of(detail=False).split())
     assert f"{ABOVE} (DO NOT START – CALL): 620 of 11,986 orders (5.2 %), 310 by this" in text
     assert "By ward: most in “3 West”, 540 of 4,797" in text
-    assert "Since when: 2025-09: in 14.6 % of orders; before, in 0.5 %." in text
+    assert "Since when: from 2025-09 on, in 14.6 % of orders; before, in 0.5 %." in text
     assert "14 are refused" in text
     assert len(text_of(detail=False).splitlines()) <= 45
 
