@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.origin import origin_sections
+from orderlint.report.audit.refused import refused_section
 from orderlint.report.audit.rule_blocks import most_in, rule_sections, rule_table, told_of
 from orderlint.report.audit.samples import sample_sections
 from orderlint.report.audit.sections import (
@@ -18,7 +19,6 @@ from orderlint.report.audit.sections import (
     month_section,
     outcome_sections,
     pairs_section,
-    refused_section,
     unreadable_sections,
     verdict_section,
 )

@@ -16,7 +16,6 @@ from orderlint.report.blocks import (
     CountRow,
     CountTable,
     Folded,
-    Items,
     Paragraphs,
     ReportSection,
     list_section,
@@ -180,26 +179,6 @@ def _texts(path: str, found: Unreadable, min_cell: int) -> Iterator[Block]:
     elif left:
         said = f"{counted(left, 'further text')} in {found.rows_of_others:,} orders."
         yield Paragraphs((said,), "small")
-
-
-def refused_section(result: AuditResult) -> ReportSection:
-    """The rows of which no order can be read, and why."""
-    heading = "Refused rows"
-    refused = result.refused
-    if not refused.count:
-        return ReportSection(heading, (paragraph("None: each row is an order."),))
-    by_reason = sorted(refused.by_reason.items(), key=lambda item: (-item[1], item[0]))
-    rows = tuple(CountRow(reason, (f"{count:,}",)) for reason, count in by_reason)
-    first = [
-        f"{row.file}, row {row.row:,}{f', column {row.column}' if row.column else ''}: {row.reason}"
-        for row in refused.first
-    ]
-    said = "They are in no other count."
-    listed = Folded(f"The first {len(first)}", (Items(tuple(first)),))
-    return ReportSection(
-        heading,
-        (paragraph(said), CountTable(("reason", "rows"), rows), *([listed] if first else [])),
-    )
 
 
 def against_sections(result: AuditResult) -> Iterator[Block]:

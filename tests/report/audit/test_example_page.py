@@ -21,6 +21,13 @@ def text():
     return str(ran.out, "utf-8")
 
 
+def test_it_is_said_who_mends_a_refused_row_and_where_they_are(text):
+    part = " ".join(part_of(text, "Refused rows").split())
+    assert "is changed by whoever makes the export" in part
+    assert re.search(r"By UNIT: “\w+”: (\d|under 5)", part)
+    assert re.search(r"By month: 2025-\d\d: under 5", part)
+
+
 def part_of(text, heading):
     return re.search(rf"^{heading}\n((?:  .*\n)+)", text, re.MULTILINE)[1]
 
