@@ -64,10 +64,26 @@ def test_a_point_stands_for_each_month_that_is_shown_at_its_height(series):
 def test_the_words_say_each_month_and_what_is_hidden():
     picture = drawn(months([(540, 4797), None]))
     words = picture.find(f"{SVG}desc").text
-    assert words == "2020-01: 11.3 % (from 10.4 to 12.2 %). 2020-02: not shown."
+    assert words == "2020-01: 11.3 % (from 10.4 to 12.2 %). 2020-02: hidden."
 
 
-def test_a_hidden_month_has_a_cross_and_breaks_the_line():
+@given(SERIES)
+def test_hidden_months_have_bands_of_all_heights_and_no_mark_on_the_axis(series):
+    shown = months(series)
+    picture = drawn(shown)
+    _, *bands = picture.iter(f"{SVG}rect")
+    room = (366 - 52) / len(shown)
+    hidden = sum(month.share is None for month in shown)
+    assert abs(sum(float(band.get("width")) for band in bands) - hidden * room) < 0.2 * len(shown)
+    for band in bands:
+        assert (float(band.get("y")), float(band.get("height"))) == (14, 138 - 14)
+    said = [text for text in picture.iter(f"{SVG}text") if text.text == "hidden"]
+    assert len(said) <= len(bands)
+    if len(shown) <= 24:
+        assert len(said) == len(bands)
+
+
+def test_a_hidden_month_breaks_the_line():
     picture = drawn(months([(5, 9), None, (6, 9), (7, 9)]))
     line = next(p.get("d") for p in picture.iter(f"{SVG}path") if p.get("stroke-width") == "1.5")
     assert line.count("M") == 2

@@ -46,8 +46,8 @@ VERDICTS = (
 )
 INTERVALS = (
     "A line across a bar or a point is the 95 % interval of the share (Wilson score): how far "
-    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A "
-    "cross stands for a month whose share is not shown."
+    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. In a "
+    "picture, a grey band with the word “hidden” stands for months whose share is not shown."
 )
 SINCE = (
     "A month is named from which a share is another only where chance alone would make so large a "

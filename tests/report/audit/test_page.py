@@ -190,7 +190,7 @@ def test_with_one_as_the_smallest_count_all_are_shown():
 def test_what_is_hidden_is_in_no_share_and_in_no_picture():
     page = as_page(result(), RULES)
     months = re.findall(r"2025-0[1248]: ([^.]+)\.", page.split("rule1-words")[2])
-    assert months[:4] == ["not shown"] * 4
+    assert months[:4] == ["hidden"] * 4
     for table in all_tables(result()):
         for row in table.rows:
             if "share" in table.heads and any(c.startswith(("under", "not ")) for c in row.cells):
