@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 
+from contrast import contrast
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -103,5 +104,12 @@ def test_a_bar_is_as_long_as_it_says_and_hidden_from_a_screen_reader():
     assert bar.get("aria-hidden") == "true"
     room, filled = (float(r.get("width")) for r in bar.iter("rect"))
     assert filled == room / 2
-    assert len([*bar.iter("path")]) == 2
-    assert not [*ET.fromstring(bar_svg(Bar(1.0))).iter("path")]
+    assert len([*bar.iter("path")]) == 2  # its edge, and the interval
+    assert len([*ET.fromstring(bar_svg(Bar(1.0))).iter("path")]) == 1
+
+
+def test_an_interval_is_dark_on_its_bar_and_beside_it():
+    bar = ET.fromstring(bar_svg(Bar(0.5, (0.4, 1.0))))
+    *_, line = bar.iter("path")
+    for behind in bar.iter("rect"):
+        assert contrast(line.get("stroke"), behind.get("fill")) >= 4.5

@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 _OPEN = 12
 """Rows of a table that a page shows without its being opened."""
+_STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0)
+"""Shares that a bar of full width can be."""
 _VALUES = 12
 """Values of a column that are shown of a rule."""
 
@@ -57,10 +59,15 @@ def rule_table(
         )
         for rule, part in zip(ids, parts, strict=True)
     ]
-    note = (
-        [Paragraphs((words.BRACKETED,), "small")] if any("[" in row.said for row in found) else []
-    )
-    return ReportSection(heading, (*folded_table(heads, found, "rule"), *note))
+    note = Paragraphs((words.BRACKETED,), "small")
+    notes = [note] if any("[" in row.said for row in found) else []
+    scale = [_scale(f"{most:,} orders")] if most else []
+    return ReportSection(heading, (*scale, *folded_table(heads, found, "rule"), *notes))
+
+
+def _scale(full: str) -> Block:
+    """What the bars of a table are of; a text has no bars."""
+    return PageOnly((Paragraphs((f"A bar of full width is {full}.",), "small"),))
 
 
 def _alone(result: AuditResult, rule: str) -> str:
@@ -149,8 +156,7 @@ def _pictures(result: AuditResult, rule: str, name: str) -> Iterator[Block]:
         yield months
     for column, groups in result.groups.items():
         parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
-        shown = [part for part in parts if part.counted.value != 0]
-        yield ReportSection("", tuple(value_table(column, shown, "reported")))
+        yield ReportSection("", tuple(value_table(column, parts, "reported")))
 
 
 def monthly(result: AuditResult, title: str, name: str, rule: str | None = None) -> Block | None:
@@ -172,8 +178,10 @@ def monthly(result: AuditResult, title: str, name: str, rule: str | None = None)
 
 def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[Block]:
     """The values of a column with orders and shares, the first of them; `head` is of the counts."""
-    # An interval of few orders may be far wider than any share: it ends at the edge of the bar.
-    top = 1.2 * max(map(_ratio, parts), default=1.0) or 1.0
+    widest = max((part.interval[1] for part in parts[:_VALUES] if part.share), default=0.0)
+    top = next((step for step in _STEPS if step >= widest), 1.0)
+    if widest:
+        yield _scale(f"{100 * top:g} % of the orders in its row")
     heads = (column, "orders", head, "share", "95 % interval")
     found = [
         _part_row(part, words.value_words(part.name), top if part.share else None)
@@ -191,4 +199,4 @@ def _part_row(part: Part, name: str, top: float | None = None) -> CountRow:
         return CountRow(name, cells)
     low, high = part.interval
     share = part.share[0] / part.share[1]
-    return CountRow(name, cells, "", Bar(share / top, (low / top, min(high / top, 1.0))))
+    return CountRow(name, cells, "", Bar(share / top, (low / top, high / top)))

@@ -105,7 +105,7 @@ def _bands(months: Sequence[Month]) -> Iterator[str]:
 def _hidden_words(months: Sequence[Month]) -> Iterator[str]:
     """The word on each band: along it, or upwards where it is too narrow for that."""
     for left, right in _hidden_runs(months):
-        x, y = round((left + right) / 2, 1), (_TOP + _BOTTOM) // 2
+        x, y = round((left + right) / 2, 1), (3 * _TOP + _BOTTOM) // 4  # between two lines
         if right - left > text_width(_HIDDEN) + _APART:
             yield text_line(x, y + SIZE // 3, _HIDDEN, QUIET, "middle")
         elif right - left > SIZE:

@@ -7,7 +7,17 @@ from itertools import chain
 
 import pytest
 from reading.hostile import MARKUP
-from report.audit.made import ABOVE, JUDGED, MARGIN, RATE, RULES, hostile, result
+from report.audit.made import (
+    ABOVE,
+    JUDGED,
+    MARGIN,
+    RATE,
+    RULES,
+    group,
+    hostile,
+    result,
+    wards,
+)
 from report.pages import squeezed, taken_apart
 from report.said import HIDDEN, NASTY
 
@@ -83,6 +93,27 @@ def test_rules_with_nothing_broken_nor_unchecked_are_folded():
     assert "trailing-zero" in open_part
     assert "naked-decimal" not in open_part
     assert re.search(r"\d+ rules kept or not asked in every order", folded)
+
+
+def test_the_scale_of_bars_is_said_and_the_same_for_all_rows_of_a_table():
+    assert "A bar of full width is 620 orders." in page_of().text
+    page = as_page(result(), RULES)
+    part = page[page.index("<h2>Orders stopped, by ward") :]
+    full = float(re.search(r"A bar of full width is (\S+) % of the orders in its row", part)[1])
+    rows = re.findall(r"<tr role=.row.>(.*?)</tr>", part[: part.index("</section>")], re.DOTALL)
+    drawn = [row for row in rows if "<svg" in row]
+    assert len(drawn) >= 4
+    for row in drawn:
+        share = float(re.search(r">(\d+\.\d) %<", row)[1])
+        width = float(re.findall(r"<rect[^>]*width=.([\d.]+)", row)[1])
+        assert abs(width / 300 * full - share) < 0.1
+
+
+def test_a_group_without_a_finding_is_told_from_one_that_is_hidden():
+    groups = {"ward": {**wards(), "attic": group(90, 9, {})}}
+    part = text_of(result(groups=groups)).split("\ndrain-above-treat-above (")[1]
+    assert re.search(r"“attic” +90 +0 +0\.0 %", part)
+    assert re.search(r"none written +1,192 +under 5", part)
 
 
 def test_words_that_only_statisticians_know_are_explained():
