@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 
+from contrast import contrast
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -64,10 +65,26 @@ def test_a_point_stands_for_each_month_that_is_shown_at_its_height(series):
 def test_the_words_say_each_month_and_what_is_hidden():
     picture = drawn(months([(540, 4797), None]))
     words = picture.find(f"{SVG}desc").text
-    assert words == "2020-01: 11.3 % (from 10.4 to 12.2 %). 2020-02: not shown."
+    assert words == "2020-01: 11.3 % (from 10.4 to 12.2 %). 2020-02: hidden."
 
 
-def test_a_hidden_month_has_a_cross_and_breaks_the_line():
+@given(SERIES)
+def test_hidden_months_have_bands_of_all_heights_and_no_mark_on_the_axis(series):
+    shown = months(series)
+    picture = drawn(shown)
+    _, *bands = picture.iter(f"{SVG}rect")
+    room = (366 - 52) / len(shown)
+    hidden = sum(month.share is None for month in shown)
+    assert abs(sum(float(band.get("width")) for band in bands) - hidden * room) < 0.2 * len(shown)
+    for band in bands:
+        assert (float(band.get("y")), float(band.get("height"))) == (14, 138 - 14)
+    said = [text for text in picture.iter(f"{SVG}text") if text.text == "hidden"]
+    assert len(said) <= len(bands)
+    if len(shown) <= 24:
+        assert len(said) == len(bands)
+
+
+def test_a_hidden_month_breaks_the_line():
     picture = drawn(months([(5, 9), None, (6, 9), (7, 9)]))
     line = next(p.get("d") for p in picture.iter(f"{SVG}path") if p.get("stroke-width") == "1.5")
     assert line.count("M") == 2
@@ -87,5 +104,12 @@ def test_a_bar_is_as_long_as_it_says_and_hidden_from_a_screen_reader():
     assert bar.get("aria-hidden") == "true"
     room, filled = (float(r.get("width")) for r in bar.iter("rect"))
     assert filled == room / 2
-    assert len([*bar.iter("path")]) == 2
-    assert not [*ET.fromstring(bar_svg(Bar(1.0))).iter("path")]
+    assert len([*bar.iter("path")]) == 2  # its edge, and the interval
+    assert len([*ET.fromstring(bar_svg(Bar(1.0))).iter("path")]) == 1
+
+
+def test_an_interval_is_dark_on_its_bar_and_beside_it():
+    bar = ET.fromstring(bar_svg(Bar(0.5, (0.4, 1.0))))
+    *_, line = bar.iter("path")
+    for behind in bar.iter("rect"):
+        assert contrast(line.get("stroke"), behind.get("fill")) >= 4.5

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.field import in_sentence
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.origin import origin_sections
-from orderlint.report.audit.rule_blocks import rule_sections, rule_table, told_of
+from orderlint.report.audit.refused import refused_section
+from orderlint.report.audit.rule_blocks import most_in, rule_sections, rule_table, told_of
 from orderlint.report.audit.samples import sample_sections
 from orderlint.report.audit.sections import (
     against_sections,
@@ -17,11 +19,11 @@ from orderlint.report.audit.sections import (
     month_section,
     outcome_sections,
     pairs_section,
-    refused_section,
     unreadable_sections,
     verdict_section,
 )
-from orderlint.report.audit.small_cells import shown_count
+from orderlint.report.audit.small_cells import NOT_SHOWN
+from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.audit.written import written_section
 from orderlint.report.blocks import (
     Entry,
@@ -73,7 +75,7 @@ def blocks(
     result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
 ) -> Iterator[Block]:
     """The audit whole."""
-    yield from _opening(result)
+    yield from _opening(result, words.CAUTION)
     if said := words.hiding_words(result.min_cell):
         yield ReportSection("", (paragraph(said, "small"),))
     stopping = counts.stopping(result, rules)
@@ -94,7 +96,6 @@ def blocks(
     yield refused_section(result)
     yield from written_section(written)
     yield from origin_sections(result)
-    yield paragraph(words.CAUTION, "caution")
 
 
 def _title(result: AuditResult) -> str:
@@ -105,7 +106,7 @@ def _brief(
     result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written]
 ) -> Iterator[Block]:
     """How many orders are stopped, and by which rules most."""
-    yield from _opening(result)
+    yield from _opening(result, words.BRIEF_CAUTION)
     stopping = counts.stopping(result, rules)
     entries = (_entry(result, rules, rule) for rule in stopping[:_FIRST])
     found = tuple(entries) or (paragraph("None stops an order."),)
@@ -113,7 +114,6 @@ def _brief(
     yield from _left_out(result, rules)
     yield from written_section(written)
     yield Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
-    yield paragraph(words.BRIEF_CAUTION)
 
 
 def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> Entry:
@@ -135,10 +135,11 @@ def _rest(result: AuditResult, others: int) -> Iterator[str]:
     yield "--detail has all of it, and --format html a page with pictures."
 
 
-def _opening(result: AuditResult) -> Iterator[Block]:
-    """The table, how much of it was judged, and how many orders are stopped."""
+def _opening(result: AuditResult, caution: str) -> Iterator[Block]:
+    """The table, how much was judged, how many orders are stopped, and what that does not say."""
     yield Heading(_title(result))
     yield ReportSection("", (Paragraphs(tuple(_counted(result))),))
+    yield paragraph(caution, "caution")
 
 
 def _counted(result: AuditResult) -> Iterator[str]:
@@ -158,18 +159,36 @@ def _counted(result: AuditResult) -> Iterator[str]:
 def _answers(result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]) -> ReportSection:
     """What somebody asks first: how many, by which rule, in which group, since when."""
     pairs = [("Orders stopped", words.share_words(counts.whole(result)))]
-    if stopping:
-        first = stopping[0]
-        said = words.first_sentence(rules.get(first))
-        pairs.append(("By which rule most", f"{first}: {_reported(result, first)}. {said}"))
-        pairs += told_of(result, first)
-    return ReportSection("In short", (Terms(tuple(pairs)),))
+    if not stopping:
+        return ReportSection("In short", (Terms(tuple(pairs)),))
+    first = stopping[0]
+    said = words.first_sentence(rules.get(first))
+    pairs.append(("The rule that stops most", f"{first}: {_reported(result, first)}. {said}"))
+    pairs += [(f"{first}: {in_sentence(name)}", told) for name, told in told_of(result, first)]
+    return ReportSection("In short", (paragraph(_most(result, first)), Terms(tuple(pairs))))
+
+
+def _most(result: AuditResult, rule: str) -> str:
+    """Since when, in what share of orders and where the rule that stops most does so."""
+    change = counts.change_of(result, rule)
+    if change and change.since.share and change.before.share:
+        since, before = (words.share_alone(part) for part in (change.since, change.before))
+        said = f"Since {change.month}, {rule} stops {since} of orders (before, {before})"
+    else:
+        said = f"{rule} stops {words.share_words(counts.of_rule(result, rule))}"
+    total = counts.of_rule(result, rule).counted.text
+    places = (
+        f"{part.counted.text} of its {total} are in {column} {words.value_words(part.name)}"
+        for column, part in most_in(result, rule)
+    )
+    return f"{'; '.join((said, *places))}."
 
 
 def _reported(result: AuditResult, rule: str) -> str:
     """In how many orders a rule stops, and in how many of them alone."""
-    alone = shown_count(result.rules[rule].only, result.min_cell).text
-    return f"{words.share_words(counts.of_rule(result, rule))}, {alone} by this rule alone"
+    alone = whole_counts(result).rule(rule, "only").text
+    said = words.share_words(counts.of_rule(result, rule))
+    return said if alone == NOT_SHOWN else f"{said}, {alone} by this rule alone"
 
 
 def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:

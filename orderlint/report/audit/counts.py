@@ -12,6 +12,7 @@ from orderlint.audit.intervals import wilson
 from orderlint.audit.since import change_of_share
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
+from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.order.words import MISSING_FAMILY
 from orderlint.rulebook.rule import CodeRule
 
@@ -20,9 +21,6 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult, GroupCounts
     from orderlint.rulebook.rule import Rule
-
-
-_STOPPING = (Verdict.DO_NOT_START, Verdict.CLARIFY)
 
 
 class Part(NamedTuple):
@@ -86,26 +84,22 @@ def shown_of(result: AuditResult, ids: Iterable[str]) -> list[str]:
 
 def whole(result: AuditResult) -> Part:
     """How many orders of the table are stopped."""
-    return _of_all(result, result.stopped)
+    return Part("", _judged(result), whole_counts(result).stopped)
 
 
 def by_verdict(result: AuditResult) -> dict[Verdict, Part]:
     """How many orders come to each verdict. Those of the first two are the orders stopped."""
-    heavy = {verdict: result.verdicts.get(verdict, 0) for verdict in _STOPPING}
-    others = {v: result.verdicts.get(v, 0) for v in Verdict if v not in heavy}
-    shown = {**shown_line(heavy, result.min_cell), **shown_line(others, result.min_cell)}
-    orders = shown_count(result.judged, result.min_cell)
-    return {verdict: Part("", orders, shown[verdict]) for verdict in Verdict}
+    shown = whole_counts(result)
+    return {verdict: Part("", _judged(result), shown.verdict(verdict)) for verdict in Verdict}
 
 
 def of_rule(result: AuditResult, rule: str) -> Part:
     """In how many orders of the table a rule is reported."""
-    return _of_all(result, result.rules[rule].reported)
+    return Part("", _judged(result), whole_counts(result).rule(rule, "reported"))
 
 
-def _of_all(result: AuditResult, count: int) -> Part:
-    hidden = shown_count(count, result.min_cell)
-    return Part("", shown_count(result.judged, result.min_cell), hidden)
+def _judged(result: AuditResult) -> Shown:
+    return shown_count(result.judged, result.min_cell)
 
 
 def by_part(
@@ -118,7 +112,8 @@ def by_part(
     orders = {name: part.judged for name, part in parts.items()}
     counted = {name: _counted(part, rule) for name, part in parts.items()}
     shown_orders = shown_line(orders, min_cell)
-    shown = shown_line(counted, min_cell, most=orders)
+    nearly = {name for name, n in orders.items() if 0 < n - counted[name] < min_cell}
+    shown = shown_line(counted, min_cell, most=orders, hide=nearly)
     return tuple(Part(name, shown_orders[name], shown[name]) for name in parts)
 
 

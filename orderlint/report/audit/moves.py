@@ -22,8 +22,10 @@ class ShownMoves(NamedTuple):
     only_after: Shown
 
 
-def shown_moves(before: int, after: int, moved: Moved, min_cell: int) -> ShownMoves:
-    """The counts as they may be shown.
+def shown_moves(
+    before: int, after: int, moved: Moved, min_cell: int, *, hide: bool = False
+) -> ShownMoves:
+    """The counts as they may be shown; `hide` where other counts would give `before` away.
 
     INVARIANT: before - only_before = after - only_after, the orders found by both. So of the four
     not one alone is hidden, and not two of which only one pair of small numbers fits.
@@ -31,9 +33,12 @@ def shown_moves(before: int, after: int, moved: Moved, min_cell: int) -> ShownMo
     ends = shown_count(before, min_cell), shown_count(after, min_cell)
     parts = [shown_count(count, min_cell) for count in moved]
     hidden = sum(shown.value is None for shown in (*ends, *parts))
-    if not hidden:
+    unshown = Shown(None, NOT_SHOWN)
+    if not hidden and not hide:
         return ShownMoves(*ends, *parts)
     fits = abs(moved.only_after - moved.only_before) < min_cell - 1
-    if hidden == 1 or not fits:
-        parts = [Shown(None, NOT_SHOWN)] * 2
+    if hide and ends[0].value is not None:
+        ends, parts = (unshown, ends[1]), [unshown] * 2
+    elif hidden == 1 or not fits:
+        parts = [unshown] * 2
     return ShownMoves(*ends, *parts)

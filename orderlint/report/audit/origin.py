@@ -30,8 +30,33 @@ def origin_sections(result: AuditResult) -> Iterator[Block]:
             *_columns(result),
         ),
     )
-    if asked := inactive_words(result.inactive):
-        yield ReportSection("Rules that no order was asked", (Items(tuple(asked)),))
+    yield from _not_asked(result)
+
+
+def _not_asked(result: AuditResult) -> Iterator[Block]:
+    """The rules that were asked of no order, by their counts, and those asked of some alone."""
+    left = [i for i in result.inactive if i.rule not in result.rules]
+    never = [*_never_asked(result), *dict.fromkeys(item.rule for item in left)]
+    if never:
+        without = {item.rule for item in result.inactive}
+        others = [rule for rule in never if rule not in without]
+        said = inactive_words(item for item in result.inactive if item.rule in never)
+        if others:
+            said.append(f"No order is of the kind that they speak of: {', '.join(others)}.")
+        folded = Folded(counted(len(never), "rule"), (Items(tuple(said)),))
+        yield ReportSection("Rules that no order was asked", (folded,))
+    if said := inactive_words(item for item in result.inactive if item.rule not in never):
+        yield ReportSection(
+            "Rules that the policy leaves out for some orders", (Items(tuple(said)),)
+        )
+
+
+def _never_asked(result: AuditResult) -> list[str]:
+    return [
+        rule
+        for rule, found in result.rules.items()
+        if found.not_asked == result.judged and result.judged
+    ]
 
 
 def _terms(result: AuditResult) -> Iterator[tuple[str, str]]:

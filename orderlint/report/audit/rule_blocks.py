@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.audit import counts, words
-from orderlint.report.audit.small_cells import shown_count
+from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.blocks import (
     Bar,
     Block,
@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 _OPEN = 12
 """Rows of a table that a page shows without its being opened."""
+_STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0)
+"""Shares that a bar of full width can be."""
 _VALUES = 12
 """Values of a column that are shown of a rule."""
 
@@ -45,7 +47,7 @@ def rule_table(
     """Rules in the order given, with how many orders each is reported in, and in how many alone."""
     if not ids:
         return ReportSection(heading, (paragraph("None."),))
-    heads = ("rule", "orders", "share", "alone")
+    heads = ("rule", "orders", "share", "by it alone")
     parts = [counts.of_rule(result, rule) for rule in ids]
     most = max((part.counted.value or 0 for part in parts), default=0)
     found = [
@@ -57,11 +59,19 @@ def rule_table(
         )
         for rule, part in zip(ids, parts, strict=True)
     ]
-    return ReportSection(heading, tuple(folded_table(heads, found, "rule")))
+    note = Paragraphs((words.BRACKETED,), "small")
+    notes = [note] if any("[" in row.said for row in found) else []
+    scale = [_scale(f"{most:,} orders")] if most else []
+    return ReportSection(heading, (*scale, *folded_table(heads, found, "rule"), *notes))
+
+
+def _scale(full: str) -> Block:
+    """What the bars of a table are of; a text has no bars."""
+    return PageOnly((Paragraphs((f"A bar of full width is {full}.",), "small"),))
 
 
 def _alone(result: AuditResult, rule: str) -> str:
-    return shown_count(result.rules[rule].only, result.min_cell).text
+    return whole_counts(result).rule(rule, "only").text
 
 
 def folded_table(heads: tuple[str, ...], found: Sequence[CountRow], noun: str) -> Iterator[Block]:
@@ -71,8 +81,19 @@ def folded_table(heads: tuple[str, ...], found: Sequence[CountRow], noun: str) -
         yield Folded(f"{counted(len(rest), f'more {noun}')}", (CountTable(heads, rest),))
 
 
+def most_in(result: AuditResult, rule: str) -> Iterator[tuple[str, Part]]:
+    """The value of each column in which a rule stops most orders, where it is shown."""
+    if counts.of_rule(result, rule).counted.value is None:
+        return
+    for column, groups in result.groups.items():
+        parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
+        yield from ((column, part) for part in parts[:1] if part.share and part.counted.value)
+
+
 def told_of(result: AuditResult, rule: str) -> list[tuple[str, str]]:
-    """In which group of each column a rule stops most, and since when."""
+    """In which group of each column a rule stops most, and since when; nothing of a hidden one."""
+    if counts.of_rule(result, rule).counted.value is None:
+        return []
     told = [(f"By {column}", said) for column, said in _where(result, rule)]
     since = _since(result, rule)
     return [*told, ("Since when", since)] if since else told
@@ -135,8 +156,7 @@ def _pictures(result: AuditResult, rule: str, name: str) -> Iterator[Block]:
         yield months
     for column, groups in result.groups.items():
         parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
-        shown = [part for part in parts if part.counted.value != 0]
-        yield ReportSection("", tuple(value_table(column, shown, "found")))
+        yield ReportSection("", tuple(value_table(column, parts, "reported")))
 
 
 def monthly(result: AuditResult, title: str, name: str, rule: str | None = None) -> Block | None:
@@ -150,7 +170,7 @@ def monthly(result: AuditResult, title: str, name: str, rule: str | None = None)
         else Month(part.name, None)
         for part in parts
     )
-    heads = ("month", "orders", "stopped" if rule is None else "found", "share", "95 % interval")
+    heads = ("month", "orders", "stopped" if rule is None else "reported", "share", "95 % interval")
     table = CountTable(heads, tuple(_part_row(part, part.name) for part in parts))
     picture = PageOnly((Monthly(title, points, name),))
     return ReportSection("", (picture, Folded("The same in numbers", (table,))))
@@ -158,8 +178,10 @@ def monthly(result: AuditResult, title: str, name: str, rule: str | None = None)
 
 def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[Block]:
     """The values of a column with orders and shares, the first of them; `head` is of the counts."""
-    # An interval of few orders may be far wider than any share: it ends at the edge of the bar.
-    top = 1.2 * max(map(_ratio, parts), default=1.0) or 1.0
+    widest = max((part.interval[1] for part in parts[:_VALUES] if part.share), default=0.0)
+    top = next((step for step in _STEPS if step >= widest), 1.0)
+    if widest:
+        yield _scale(f"{100 * top:g} % of the orders in its row")
     heads = (column, "orders", head, "share", "95 % interval")
     found = [
         _part_row(part, words.value_words(part.name), top if part.share else None)
@@ -177,4 +199,4 @@ def _part_row(part: Part, name: str, top: float | None = None) -> CountRow:
         return CountRow(name, cells)
     low, high = part.interval
     share = part.share[0] / part.share[1]
-    return CountRow(name, cells, "", Bar(share / top, (low / top, min(high / top, 1.0))))
+    return CountRow(name, cells, "", Bar(share / top, (low / top, high / top)))

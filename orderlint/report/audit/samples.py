@@ -31,7 +31,7 @@ BLANKS = (
 _HEAD = ("rule", "level", "what it says", "file", "row", "times in the table")
 _WITH_ROWS = (
     "This part holds orders of the table as they are written. Keep it as the table itself is to be "
-    "kept. Rules found in too few orders to be counted have no sample here."
+    "kept. Rules reported in too few orders to be counted have no sample here."
 )
 
 

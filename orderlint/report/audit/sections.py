@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.moves import shown_moves
 from orderlint.report.audit.rule_blocks import folded_table, monthly, value_table
-from orderlint.report.audit.small_cells import shown_count, shown_line
+from orderlint.report.audit.small_cells import NOT_SHOWN, shown_count
+from orderlint.report.audit.whole_counts import OUTCOMES, whole_counts
 from orderlint.report.blocks import (
     CountRow,
     CountTable,
     Folded,
-    Items,
     Paragraphs,
     ReportSection,
     list_section,
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import Against, AuditResult, RuleCounts, Unreadable
+    from orderlint.report.audit.small_cells import Shown
+    from orderlint.report.audit.whole_counts import WholeCounts
     from orderlint.report.blocks import Block
 
 _PAIRS = 12
@@ -55,7 +57,8 @@ def verdict_section(result: AuditResult) -> ReportSection:
         for verdict, part in counts.by_verdict(result).items()
     )
     table = CountTable(("verdict", "orders", "share"), tuple(rows))
-    return ReportSection("Orders by verdict", (table,))
+    note = Paragraphs((words.VERDICTS,), "small")
+    return ReportSection("Orders by verdict", (table, note))
 
 
 def group_sections(result: AuditResult) -> Iterator[Block]:
@@ -69,50 +72,45 @@ def group_sections(result: AuditResult) -> Iterator[Block]:
 
 def pairs_section(result: AuditResult) -> ReportSection:
     """The rules that are reported in the same orders."""
-    heading = "Rules found together in one order"
-    shown = {pair: shown_count(count, result.min_cell) for pair, count in result.pairs.items()}
+    heading = "Rules reported together in one order"
+    shown = {pair: whole_counts(result).pair(pair) for pair in result.pairs}
     ranked = sorted((-(n.value or 0), pair, n) for pair, n in shown.items() if n.value)
     if not ranked:
         return ReportSection(heading, (paragraph("None so often that it is shown."),))
     found = [CountRow(" and ".join(pair), (n.text,)) for _, pair, n in ranked[:_PAIRS]]
-    left = len(shown) - len(found)
-    more = [Paragraphs((f"{counted(left, 'other pair')}, found less often.",), "small")]
+    more = [Paragraphs(("Other pairs are reported less often, or not shown.",), "small")]
     table = CountTable(("rules", "orders"), tuple(found))
-    return ReportSection(heading, (table, *(more if left else [])))
+    return ReportSection(heading, (table, *(more if len(shown) > len(found) else [])))
 
 
 def outcome_sections(result: AuditResult) -> Iterator[Block]:
     """What each rule comes to, and for lack of what rules could not be checked."""
     yield _missing_section(result)
-    heads = ("rule", "broken", "kept", "not asked", "not checked", "found")
-    rows = tuple(_outcome_row(rule, found, result) for rule, found in result.rules.items())
-    yield ReportSection(
-        "What each rule comes to",
-        (
-            Paragraphs((_OUTCOMES,), "small"),
-            Folded(f"All {len(rows)} rules", (CountTable(heads, rows),)),
-        ),
+    heads = ("rule", "broken", "kept", "not asked", "not checked", "reported")
+    whole = whole_counts(result)
+    rows = {rule: _outcomes(rule, whole) for rule in result.rules}
+    # By what is shown: a hidden zero is not to be told by where it stands.
+    idle = [rule for rule, shown in rows.items() if shown[0].value == shown[3].value == 0]
+    told, quiet = (
+        tuple(CountRow(r, tuple(s.text for s in rows[r])) for r in rows if (r in idle) == there)
+        for there in (False, True)
     )
+    table = [CountTable(heads, told)] if told else []
+    said = f"{counted(len(quiet), 'rule')} kept or not asked in every order"
+    folded = [Folded(said, (CountTable(heads, quiet),))] if quiet else []
+    note = Paragraphs((_OUTCOMES,), "small")
+    yield ReportSection("What each rule comes to", (note, *table, *folded))
 
 
 _OUTCOMES = (
     "Each rule is broken, kept, not asked (it speaks of other orders) or could not be checked, in "
-    "each order that was judged. Found are the orders in which it is reported: where a heavier "
-    "finding says the same, or the policy silences it, a broken rule is not reported."
+    "each order that was judged. Reported are the orders of which a check would say so: where a "
+    "heavier finding says the same, or the policy silences it, a broken rule is not reported."
 )
 
 
-def _outcome_row(rule: str, found: RuleCounts, result: AuditResult) -> CountRow:
-    line = {
-        "broken": found.broken,
-        "kept": found.kept,
-        "not asked": found.not_asked,
-        "unchecked": found.unchecked,
-    }
-    # What is broken stands beside what is reported, which is nearly the same.
-    shown = shown_line(line, result.min_cell, spared=("broken",))
-    told = shown_count(found.reported, result.min_cell)
-    return CountRow(rule, (*(shown[name].text for name in line), told.text))
+def _outcomes(rule: str, whole: WholeCounts) -> list[Shown]:
+    return [whole.rule(rule, name) for name in (*OUTCOMES, "reported")]
 
 
 def _missing_section(result: AuditResult) -> ReportSection:
@@ -127,13 +125,21 @@ def _missing_section(result: AuditResult) -> ReportSection:
     rows = [
         CountRow(
             words.setting_name(path),
-            (f"{len(by_rule)}", shown_count(max(by_rule.values()), result.min_cell).text),
+            (f"{len(by_rule)}", _at_most(by_rule, result)),
         )
         for path, by_rule in ranked
     ]
     heads = ("missing or not to be read", "rules", "orders, at most")
     note = Paragraphs((_NO_PASS,), "small")
     return ReportSection(heading, (note, *folded_table(heads, rows, "setting")))
+
+
+def _at_most(by_rule: Mapping[str, int], result: AuditResult) -> str:
+    """The orders in which some rule lacks a setting most often, unless that gives them away."""
+    rule = max(by_rule, key=lambda rule: by_rule[rule])
+    shown = shown_count(by_rule[rule], result.min_cell)
+    hidden = whole_counts(result).rule(rule, "unchecked").value is None
+    return NOT_SHOWN if hidden and shown.value is not None else shown.text
 
 
 _NO_PASS = (
@@ -159,37 +165,20 @@ def _rows_of(found: Unreadable) -> int:
 
 def _texts(path: str, found: Unreadable, min_cell: int) -> Iterator[Block]:
     """A rare text is not shown: it may be of one patient."""
+    # How many rare texts there are is not said: with their orders, that would say each count.
     shown = {text: count for text, count in found.texts.items() if count >= max(min_cell, 1)}
     rows = tuple(CountRow(quote(text), (f"{count:,}",)) for text, count in shown.items())
-    left = found.others + len(found.texts) - len(shown)
+    name = words.setting_name(path)
     if rows:
-        yield paragraph(f"{words.setting_name(path)}:")
+        yield paragraph(f"{name}:")
         yield CountTable(("text", "orders"), rows)
-    if left:
-        total = shown_count(_rows_of(found) - sum(shown.values()), min_cell).text
-        name = f"{words.setting_name(path)}: " if not rows else ""
-        said = f"{name}{counted(left, 'rarer text')} in {total} orders."
+    left = found.others + len(found.texts) - len(shown)
+    if left and min_cell > 1:
+        of = "Further texts" if rows else f"The texts of the {name}"
+        yield Paragraphs((f"{of} are not shown: each stands in too few orders.",), "small")
+    elif left:
+        said = f"{counted(left, 'further text')} in {found.rows_of_others:,} orders."
         yield Paragraphs((said,), "small")
-
-
-def refused_section(result: AuditResult) -> ReportSection:
-    """The rows of which no order can be read, and why."""
-    heading = "Refused rows"
-    refused = result.refused
-    if not refused.count:
-        return ReportSection(heading, (paragraph("None: each row is an order."),))
-    by_reason = sorted(refused.by_reason.items(), key=lambda item: (-item[1], item[0]))
-    rows = tuple(CountRow(reason, (f"{count:,}",)) for reason, count in by_reason)
-    first = [
-        f"{row.file}, row {row.row:,}{f', column {row.column}' if row.column else ''}: {row.reason}"
-        for row in refused.first
-    ]
-    said = "They are in no other count."
-    listed = Folded(f"The first {len(first)}", (Items(tuple(first)),))
-    return ReportSection(
-        heading,
-        (paragraph(said), CountTable(("reason", "rows"), rows), *([listed] if first else [])),
-    )
 
 
 def against_sections(result: AuditResult) -> Iterator[Block]:
@@ -201,7 +190,8 @@ def against_sections(result: AuditResult) -> Iterator[Block]:
 def _against(result: AuditResult, other: Against) -> Iterator[Block]:
     names = f"“{result.policy}”", f"“{other.policy}”"
     moved = other.moved_stopped
-    whole = shown_moves(result.stopped, other.stopped, moved, result.min_cell)
+    hidden = whole_counts(result).stopped.value is None
+    whole = shown_moves(result.stopped, other.stopped, moved, result.min_cell, hide=hidden)
     said = (
         f"Of {result.judged:,} orders {names[0]} stops {whole.before.text} and {names[1]} "
         f"{whole.after.text}. Only {names[0]} stops {whole.only_before.text}, only {names[1]} "
@@ -211,7 +201,7 @@ def _against(result: AuditResult, other: Against) -> Iterator[Block]:
     heads = ("rule", "first policy", "second", "only first", "only second")
     rows = [_moved_row(rule, result, other) for rule in ids]
     table = tuple(folded_table(heads, rows, "rule")) if rows else ()
-    none = () if rows else (paragraph("Each rule is found in the same orders by both."),)
+    none = () if rows else (paragraph("Each rule is reported in the same orders by both."),)
     first = Paragraphs((said, f"First policy: {names[0]}. Second: {names[1]}."))
     yield ReportSection("Two policies side by side", (first, *table, *none))
     asked = [f"{item.rule}: {item.reason}" for item in other.inactive]
@@ -222,7 +212,8 @@ def _against(result: AuditResult, other: Against) -> Iterator[Block]:
 def _moved_row(rule: str, result: AuditResult, other: Against) -> CountRow:
     before = _reported(result.rules, rule)
     after = _reported(other.rules, rule)
-    moves = shown_moves(before, after, other.moved[rule], result.min_cell)
+    hidden = rule in result.rules and whole_counts(result).rule(rule, "reported").value is None
+    moves = shown_moves(before, after, other.moved[rule], result.min_cell, hide=hidden)
     return CountRow(rule, tuple(shown.text for shown in moves))
 
 

@@ -55,20 +55,20 @@ def shown_line(
     counts: Mapping[_Key, int],
     min_cell: int,
     most: Mapping[_Key, int] | None = None,
-    spared: Collection[_Key] = (),
+    hide: Collection[_Key] = (),
 ) -> dict[_Key, Shown]:
     """Counts that add up to a total which is shown, each as it may be shown.
 
     If a small count could be computed from the others, another is hidden too: first a zero, of
-    which "under 5" is true as well, then the smallest that is shown; those `spared` come last.
-    `most` has what a reader knows each count to be at most, if anything. If the total itself is
-    small, it must be hidden too.
+    which "under 5" is true as well, then the smallest that is shown. Those to `hide` are hidden in
+    any case. `most` has what a reader knows each count to be at most, if anything. If the total
+    itself is small, it must be hidden too.
     """
     capped = {key: _at_most(key, min_cell, most) for key in counts}
     small = (key for key, count in counts.items() if 0 < count < min_cell)
-    hidden: dict[_Key, int | None] = {key: capped[key] for key in small}
+    hidden: dict[_Key, int | None] = {**dict.fromkeys(hide), **{key: capped[key] for key in small}}
     while hidden and _can_be_computed(counts, hidden):
-        cover = _next_cover(counts, hidden, capped, spared)
+        cover = _next_cover(counts, hidden, capped)
         if cover is None:
             hidden = dict.fromkeys(counts)
             break
@@ -85,7 +85,6 @@ def _next_cover(
     counts: Mapping[_Key, int],
     hidden: Mapping[_Key, int | None],
     capped: Mapping[_Key, int],
-    spared: Collection[_Key],
 ) -> _Key | None:
     """The count to hide next: the zero that could be largest, else the smallest; None if all are.
 
@@ -96,7 +95,7 @@ def _next_cover(
     if zeros:
         return max(zeros, key=lambda key: capped[key])
     others = (key for key in left if counts[key])
-    return min(others, key=lambda key: (key in spared, counts[key]), default=None)
+    return min(others, key=lambda key: counts[key], default=None)
 
 
 def _can_be_computed(counts: Mapping[_Key, int], hidden: Mapping[_Key, int | None]) -> bool:

@@ -38,43 +38,87 @@ BRIEF_CAUTION = (
     "Caution: decision support; orders are counted as they were exported. Whether an order was "
     "right for its patient is not known from here. Local policy decides."
 )
+VERDICTS = (
+    "DO NOT START – CALL: the order contradicts itself, or may harm as it stands. CLARIFY: there "
+    "is something to ask about. INCOMPLETE: nothing was found to ask about, but part of the order "
+    "could not be checked. NOTE: there is only something to read before starting. CLEAR: none of "
+    "the rules asked found anything."
+)
 INTERVALS = (
     "A line across a bar or a point is the 95 % interval of the share (Wilson score): how far "
-    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. A "
-    "cross stands for a month whose share is not shown."
+    "chance alone may have moved it. It knows nothing of a change in who is treated, or how. In a "
+    "picture, a grey band with the word “hidden” stands for months whose share is not shown."
 )
 SINCE = (
-    "A month is named from which a share is another only where that is clear (likelihood-ratio "
-    "test, p < 0.001). A change in the table, such as a new form, can be the reason as well."
+    "A month is named from which a share is another only where chance alone would make so large a "
+    "change less than once in 1,000 times (a likelihood-ratio test, p < 0.001). A change in the "
+    "table, such as a new form, can be the reason as well."
 )
+BRACKETED = "In square brackets stands what each order, or the policy, writes there."
 NONE_WRITTEN = "none written"
-_REPEATED = re.compile(r"…(?: ?…)+")
-_SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=[A-Z…])")
+_SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=[A-Z\[])")
+_ANY_SETTING = re.compile(r"\b([Tt])he \{(?:it )?name\}( say| speak)?")
+_ADDED = re.compile(r"(?<=[a-z}])\{\w+\}")
+"""What an order's own words may add to the last word of a sentence."""
+_BESIDE = re.compile(r", \{([\w.]+)\}(?:,|(?=[.;]))")
+"""A value that stands beside the name of its setting."""
+_AGAIN = re.compile(r"(\[[^\]]*\])(?: \1)+")
+_VALUE = "[value]"
+_MOST_NAMED = 3
+"""Settings that a sentence names where a rule is asked of several."""
 
 
 def first_sentence(rule: Rule | None) -> str:
-    """The first sentence of what a rule says, without an order: what that writes is an ellipsis."""
+    """The first sentence of what a rule says, without an order: its values are in brackets.
+
+    >>> from orderlint.rulebook.load import load
+    >>> first_sentence(load().rules["drain-above-treat-above"])
+    'The drain hangs at [drain height], above the treat-above level.'
+    """
     if rule is None:
         return ""
-    own = _only_setting(rule)
-
-    def unfilled(match: re.Match[str]) -> str:
-        name, aspect = match.groups()
-        if aspect != "name" and name != "name":
-            return "…"
-        path = name if name in field_table().fields else own
-        return setting_name(path) if path else "setting"
-
-    said = PLACEHOLDER.sub(unfilled, BRACKETS.sub("", rule.says))
-    return _REPEATED.sub("…", _SENTENCE_END.split(said, maxsplit=1)[0])
+    said = _ADDED.sub("", BRACKETS.sub("", rule.says))
+    own = _own_settings(rule)
+    if not 0 < len(own) <= _MOST_NAMED:
+        said = _ANY_SETTING.sub(_any_setting, said)
+    said = _BESIDE.sub(_beside, said)
+    said = PLACEHOLDER.sub(lambda match: _unfilled(match, own, rule), said)
+    first = _AGAIN.sub(r"\1", _SENTENCE_END.split(said, maxsplit=1)[0])
+    return first.replace(f": {_VALUE}.", ".")
 
 
-def _only_setting(rule: Rule) -> str:
-    """The setting that a rule speaks of, where it is one; else ''."""
+def _own_settings(rule: Rule) -> list[str]:
+    """The settings of each of which a rule is asked; none where it is found by code."""
     if isinstance(rule, CodeRule):
-        return ""
-    its = {item.it for item in rule.instances if item.it}
-    return its.pop() if len(its) == 1 else ""
+        return []
+    return [*dict.fromkeys(item.it for item in rule.instances if item.it)]
+
+
+def _any_setting(match: re.Match[str]) -> str:
+    verb = f"{match[2]}s" if match[2] else ""
+    return f"{'A' if match[1] == 'T' else 'a'} setting{verb}"
+
+
+def _beside(match: re.Match[str]) -> str:
+    """Nothing, where the name of the setting stands before the value, which it tells."""
+    before, name = match.string[: match.start()], match[1]
+    names = ("{it name}", "a setting", "A setting") if name == "it" else (setting_name(name),)
+    return "" if before.endswith(names) else match[0]
+
+
+def _unfilled(match: re.Match[str], own: list[str], rule: Rule) -> str:
+    """The names of the settings, or in brackets what an order writes there."""
+    name, aspect = match.groups()
+    if aspect == "name" or name == "name":
+        paths = own if name == "it" else [name]
+        return " or ".join(map(setting_name, paths)) if name != "name" else "setting"
+    if name == "it" or (name == "written" and isinstance(rule, CodeRule)):
+        return "[unit]" if aspect == "unit" else _VALUE
+    if name in field_table().fields:
+        return f"[{setting_name(name)}]"
+    if name.startswith("site."):
+        return "[limit of the policy]"
+    return f"[{name.replace('_', ' ')}]"
 
 
 def setting_name(path: str) -> str:
@@ -127,9 +171,9 @@ def change_words(change: Change) -> str:
     """From when on, how often, and how often before."""
     if change.before.share and change.since.share:
         before, since = percent(*change.before.share), percent(*change.since.share)
-        return f"{change.month}: in {since} of orders; before, in {before}."
+        return f"from {change.month} on, in {since} of orders; before, in {before}."
     way = "more" if change.rises else "fewer"
-    return f"{change.month}: in {way} orders than before."
+    return f"from {change.month} on, in {way} orders than before."
 
 
 def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
@@ -137,7 +181,7 @@ def span_words(span: tuple[str, str], months: Mapping[str, object]) -> str:
     first, last = span
     whole = [*months]
     since = "from the first month on" if first == whole[0] else f"first in {first}"
-    return f"{since}, last in {last}; the share changes clearly in no month."
+    return f"{since}, last in {last}; there is no month from which its share is clearly another."
 
 
 def files_words(result: AuditResult) -> str:
@@ -177,8 +221,8 @@ def hiding_words(min_cell: int) -> str:
         return ""
     return (
         f"Counts of 1 to {min_cell - 1} orders are shown as “under {min_cell}”, with their shares "
-        "left out. Where one of them could be computed from a total, another count is shown so "
-        "too, or as “not shown”."
+        "left out. Where one of them could be computed from other numbers, another count is shown "
+        "so too, or as “not shown”."
     )
 
 

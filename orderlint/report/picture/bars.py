@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
     from orderlint.report.blocks import Bar
 
-_WIDTH, _HEIGHT = 300, 8
-_FILL, _ROOM = "#005b8f", "#e6e6e6"
+_WIDTH, _HEIGHT, _END = 300, 12, 4
+_FILL, _EDGE, _ROOM = "#9ccbe8", "#005b8f", "#f2f2f2"
+"""The bar is light, so that a dark line is seen on it; its edge shows its length."""
 
 
 def bar_svg(bar: Bar) -> str:
@@ -29,16 +30,17 @@ def bar_svg(bar: Bar) -> str:
     }
     room = rectangle(0, 0, _WIDTH, _HEIGHT, _ROOM)
     filled = rectangle(0, 0, _place(bar.length), _HEIGHT, _FILL)
-    return element("svg", attributes, (room, filled, *_interval(bar)))
+    edge = path(f"M0.5 0.5H{_place(bar.length)}V{_HEIGHT - 0.5}H0.5z", stroke=_EDGE)
+    return element("svg", attributes, (room, filled, edge, *_interval(bar)))
 
 
 def _interval(bar: Bar) -> Iterator[str]:
-    """A line from end to end, on a lighter one so that it is seen on the bar as well."""
+    """A line from end to end, dark on the bar and beside it."""
     if bar.interval:
         low, high = map(_place, bar.interval)
         middle = _HEIGHT // 2
-        shape = f"M{low} {middle}H{high}M{low} {middle - 3}v6M{high} {middle - 3}v6"
-        yield path(shape, stroke="#ffffff", stroke_width=3.5)
+        ends = (f"M{at} {middle - _END}v{2 * _END}" for at in (low, high))
+        shape = f"M{low} {middle}H{high}{''.join(ends)}"
         yield path(shape, stroke=TEXT, stroke_width=1.5)
 
 

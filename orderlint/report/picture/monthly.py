@@ -5,10 +5,19 @@ The words of the picture say each month's share again. Never a count.
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.report.picture.labels import text_width
-from orderlint.report.picture.shapes import QUIET, TEXT, path, svg_image, tag, text_line
+from orderlint.report.picture.labels import SIZE, text_width
+from orderlint.report.picture.shapes import (
+    QUIET,
+    TEXT,
+    path,
+    rectangle,
+    svg_image,
+    tag,
+    text_line,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -21,6 +30,7 @@ _RULE, _POINT = "#b9b9b9", "#005b8f"
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100)
 """What the top of the scale can be, in tenths of a per cent and, times ten, per cent."""
 _APART = 8
+_HIDDEN, _BAND = "hidden", "#efefef"
 
 
 def monthly_svg(block: Monthly) -> str:
@@ -28,10 +38,12 @@ def monthly_svg(block: Monthly) -> str:
     top = _top_of(block.months)
     places = _places(len(block.months))
     body = (
+        *_bands(block.months),
         *_scale(top),
         *_names(block.months, places),
         *_line(block.months, places, top),
         *(part for m, x in zip(block.months, places, strict=True) for part in _month(m, x, top)),
+        *_hidden_words(block.months),
     )
     words = map(_words, block.months)
     return svg_image(block.name, block.title, words, _WIDTH, _HEIGHT, body)
@@ -73,6 +85,35 @@ def _names(months: Sequence[Month], places: Sequence[float]) -> Iterator[str]:
             free = left + 2 * half + _APART
 
 
+def _hidden_runs(months: Sequence[Month]) -> Iterator[tuple[float, float]]:
+    """From where to where months that follow each other are hidden."""
+    room = (_RIGHT - _LEFT) / max(len(months), 1)
+    at = 0
+    for hidden, run in groupby(months, key=lambda month: month.share is None):
+        end = at + len([*run])
+        if hidden:
+            yield round(_LEFT + room * at, 1), round(_LEFT + room * end, 1)
+        at = end
+
+
+def _bands(months: Sequence[Month]) -> Iterator[str]:
+    """What stands for hidden months: all heights, since none is known."""
+    for left, right in _hidden_runs(months):
+        yield rectangle(left, _TOP, round(right - left, 1), _BOTTOM - _TOP, _BAND)
+
+
+def _hidden_words(months: Sequence[Month]) -> Iterator[str]:
+    """The word on each band: along it, or upwards where it is too narrow for that."""
+    for left, right in _hidden_runs(months):
+        x, y = round((left + right) / 2, 1), (3 * _TOP + _BOTTOM) // 4  # between two lines
+        if right - left > text_width(_HIDDEN) + _APART:
+            yield text_line(x, y + SIZE // 3, _HIDDEN, QUIET, "middle")
+        elif right - left > SIZE:
+            turned = f"rotate(-90 {x} {y})"
+            look = {"fill": QUIET, "text-anchor": "middle", "font-size": SIZE, "transform": turned}
+            yield tag("text", {"x": x, "y": y + SIZE // 3, **look}, _HIDDEN)
+
+
 def _line(months: Sequence[Month], places: Sequence[float], top: int) -> Iterator[str]:
     """From each month to the next; broken where one is hidden."""
     shape, pen = "", "M"
@@ -88,7 +129,6 @@ def _line(months: Sequence[Month], places: Sequence[float], top: int) -> Iterato
 
 def _month(month: Month, x: float, top: int) -> Iterator[str]:
     if month.share is None:
-        yield path(f"M{x - 3} {_BOTTOM - 6}l6 6m0 -6l-6 6", stroke=QUIET)
         return
     low, high = _y(month.low, top), _y(month.high, top)
     yield path(f"M{x} {low}V{high}M{x - 3} {low}h6M{x - 3} {high}h6", stroke=TEXT)
@@ -97,6 +137,6 @@ def _month(month: Month, x: float, top: int) -> Iterator[str]:
 
 def _words(month: Month) -> str:
     if month.share is None:
-        return f"{month.month}: not shown."
+        return f"{month.month}: {_HIDDEN}."
     low, high = (f"{100 * end:.1f}" for end in (month.low, month.high))
     return f"{month.month}: {100 * month.share:.1f} % (from {low} to {high} %)."

@@ -7,16 +7,27 @@ from itertools import chain
 
 import pytest
 from reading.hostile import MARKUP
-from report.audit.made import ABOVE, MARGIN, RATE, RULES, hostile, result
+from report.audit.made import (
+    ABOVE,
+    JUDGED,
+    MARGIN,
+    RATE,
+    RULES,
+    group,
+    hostile,
+    result,
+    wards,
+)
 from report.pages import squeezed, taken_apart
 from report.said import HIDDEN, NASTY
 
 from orderlint.audit.model import (
     AuditResult,
     Refusals,
+    RuleCounts,
     SourceFile,
 )
-from orderlint.finding import Verdict
+from orderlint.finding import Level, Verdict
 from orderlint.report.audit.blocks import as_page, blocks, text_blocks
 from orderlint.report.audit.written import Written
 from orderlint.report.blocks import CountTable
@@ -53,18 +64,72 @@ def test_a_page_says_what_somebody_asks_first():
     text = page_of().text
     first = text[: text.index("The rules that stop most")]
     assert "1,530 of 11,986 orders (12.8 %)" in first
-    assert f"By which rule most {ABOVE}: 620 of 11,986 orders (5.2 %), 310 by this rule" in first
-    assert "The drain hangs at …, above the treat-above level, …." in first
-    assert "By ward most in “3 West”, 540 of 4,797 orders (11.3 %)" in first
+    assert (
+        f"The rule that stops most {ABOVE}: 620 of 11,986 orders (5.2 %), 310 by this rule" in first
+    )
+    assert "The drain hangs at [drain height], above the treat-above level." in first
+    assert f"{ABOVE}: by ward most in “3 West”, 540 of 4,797 orders (11.3 %)" in first
     assert "elsewhere 80 of 7,189 orders (1.1 %)" in first
-    assert "Since when 2025-09: in 14.6 % of orders; before, in 0.5 %." in first
+    assert f"{ABOVE}: since when from 2025-09 on, in 14.6 % of orders; before, in 0.5 %." in first
+
+
+def test_the_page_begins_with_since_when_in_what_share_and_where():
+    said = f"Since 2025-09, {ABOVE} stops 14.6 % of orders (before, 0.5 %); 540 of its 620 are in "
+    assert f"In short {said}ward “3 West”. Orders stopped" in page_of().text
+
+
+def test_what_the_counts_do_not_say_stands_beside_them():
+    for text in (page_of().text, text_of(), text_of(detail=False)):
+        said = " ".join(text.split())
+        between = said[said.index("would have been stopped.") : said.index("Caution: ")]
+        assert len(between) < 250
+
+
+def test_rules_with_nothing_broken_nor_unchecked_are_folded():
+    page = as_page(result(), RULES)
+    part = page[page.index("What each rule comes to") :]
+    open_part, folded = part.split("<details", 1)
+    assert ABOVE in open_part
+    assert "trailing-zero" in open_part
+    assert "naked-decimal" not in open_part
+    assert re.search(r"\d+ rules kept or not asked in every order", folded)
+
+
+def test_the_scale_of_bars_is_said_and_the_same_for_all_rows_of_a_table():
+    assert "A bar of full width is 620 orders." in page_of().text
+    page = as_page(result(), RULES)
+    part = page[page.index("<h2>Orders stopped, by ward") :]
+    full = float(re.search(r"A bar of full width is (\S+) % of the orders in its row", part)[1])
+    rows = re.findall(r"<tr role=.row.>(.*?)</tr>", part[: part.index("</section>")], re.DOTALL)
+    drawn = [row for row in rows if "<svg" in row]
+    assert len(drawn) >= 4
+    for row in drawn:
+        share = float(re.search(r">(\d+\.\d) %<", row)[1])
+        width = float(re.findall(r"<rect[^>]*width=.([\d.]+)", row)[1])
+        assert abs(width / 300 * full - share) < 0.1
+
+
+def test_a_group_without_a_finding_is_told_from_one_that_is_hidden():
+    groups = {"ward": {**wards(), "attic": group(90, 9, {})}}
+    part = text_of(result(groups=groups)).split("\ndrain-above-treat-above (")[1]
+    assert re.search(r"“attic” +90 +0 +0\.0 %", part)
+    assert re.search(r"none written +1,192 +under 5", part)
+
+
+def test_words_that_only_statisticians_know_are_explained():
+    text = " ".join(text_of().split())
+    assert "less than once in 1,000 times (a likelihood-ratio test" in text
+    assert "INCOMPLETE: nothing was found to ask about, but part of the order could not be" in text
+    assert not re.search(r"\brarer\b|\bclearly in no month\b|\bfound together\b", text)
+    for table in all_tables(result()):
+        assert not {"alone", "found"} & {*table.heads}
 
 
 def test_the_first_screen_of_a_text_says_so_too():
     text = " ".join(text_of(detail=False).split())
     assert f"{ABOVE} (DO NOT START – CALL): 620 of 11,986 orders (5.2 %), 310 by this" in text
     assert "By ward: most in “3 West”, 540 of 4,797" in text
-    assert "Since when: 2025-09: in 14.6 % of orders; before, in 0.5 %." in text
+    assert "Since when: from 2025-09 on, in 14.6 % of orders; before, in 0.5 %." in text
     assert "14 are refused" in text
     assert len(text_of(detail=False).splitlines()) <= 45
 
@@ -113,7 +178,14 @@ def test_rules_are_ranked_by_the_orders_that_they_stop():
 
 def test_a_verdict_that_the_stopped_orders_give_away_is_hidden():
     verdicts = dict(zip(Verdict, (3, 1527, 7000, 400, 3056), strict=True))
-    text = text_of(result(verdicts=verdicts))
+    rules = {
+        "unit-missing": RuleCounts(Level.DO_NOT_START, "", 3, JUDGED - 3, 0, 0, 3, 3),
+        **{
+            rule: RuleCounts(Level.CLARIFY, "", count, JUDGED - count, 0, 0, count, count)
+            for rule, count in {"trailing-zero": 1000, MARGIN: 527}.items()
+        },
+    }
+    text = text_of(result(verdicts=verdicts, rules=rules, pairs={}, samples={}, against=None))
     assert re.search(r"DO NOT START – CALL +under 5\n +CLARIFY +not shown\n", text)
     assert re.search(r"CLARIFY +630 +5\.3 %", text_of())
 
@@ -149,7 +221,7 @@ def test_with_one_as_the_smallest_count_all_are_shown():
 def test_what_is_hidden_is_in_no_share_and_in_no_picture():
     page = as_page(result(), RULES)
     months = re.findall(r"2025-0[1248]: ([^.]+)\.", page.split("rule1-words")[2])
-    assert months[:4] == ["not shown"] * 4
+    assert months[:4] == ["hidden"] * 4
     for table in all_tables(result()):
         for row in table.rows:
             if "share" in table.heads and any(c.startswith(("under", "not ")) for c in row.cells):
@@ -159,7 +231,8 @@ def test_what_is_hidden_is_in_no_share_and_in_no_picture():
 def test_a_rare_text_is_counted_and_not_shown():
     text = text_of()
     assert "as before" not in text
-    assert "5 rarer texts in 6 orders." in text
+    assert "Further texts are not shown: each stands in too few orders." in text
+    assert "The texts of the upper pause limit are not shown: each stands in too" in text
     assert "as before" in text_of(result(min_cell=1))
 
 

@@ -1,0 +1,184 @@
+"""Hides counts until no small one can be computed from what is shown and what is known of it.
+
+A reader is taken to go through all relations between the counts, over and over, narrowing what each
+hidden one can be. Never which counts an audit has, and never a word.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+Key: TypeAlias = "tuple[str, str]"
+Bounds: TypeAlias = "tuple[int, int]"
+
+_NO_LIMIT = 1 << 62
+_ROUNDS = 60
+"""Times that the relations are gone through; what still moves by then stays as wide as it is."""
+
+
+class Relation(NamedTuple):
+    """`constant` and some counts times their factors: at least 0 or, with `none`, exactly 0.
+
+    `counts` says that it is a number of orders itself, which nobody is to know where it is small.
+    """
+
+    factors: Mapping[Key, int]
+    constant: int = 0
+    none: bool = False
+    counts: bool = False
+
+
+def hidden_counts(
+    counts: Mapping[Key, int],
+    relations: Iterable[Relation],
+    min_cell: int,
+    costs: Mapping[Key, int],
+    together: frozenset[Key] = frozenset(),
+) -> frozenset[Key]:
+    """Which of the counts are to be hidden: those of 1 to `min_cell` - 1, and what gives them away.
+
+    `costs` has the counts that may be hidden besides; those of a low cost are hidden first.
+    Of those `together` one is hidden only with all, as the others would give it away.
+    """
+    return _Hiding(counts, relations, min_cell, costs, together).found()
+
+
+class _Hiding:
+    def __init__(
+        self,
+        counts: Mapping[Key, int],
+        relations: Iterable[Relation],
+        min_cell: int,
+        costs: Mapping[Key, int],
+        together: frozenset[Key],
+    ) -> None:
+        self.counts, self.min_cell, self.costs = counts, min_cell, costs
+        self.together = together
+        # One that does not hold would let nothing be known, and so hide nothing.
+        self.relations = tuple(r for r in relations if self.holds(r))
+        self.of: dict[Key, list[Relation]] = {}
+        for relation in self.relations:
+            for key in relation.factors:
+                self.of.setdefault(key, []).append(relation)
+
+    def found(self) -> frozenset[Key]:
+        hidden = frozenset(key for key, count in self.counts.items() if self.is_small(count))
+        alone = (Relation({key: 1}) for key in sorted(hidden))
+        derived = (r for r in self.relations if r.counts and self.is_small(self.value(r)))
+        secrets = [*derived, *alone]
+        for secret in secrets * 2:  # what hides one may let another be known no more
+            hidden = self.covered(secret, hidden)
+        return hidden
+
+    def covered(self, secret: Relation, hidden: frozenset[Key]) -> frozenset[Key]:
+        """With as few counts hidden besides as leave a secret open; as it is where none do."""
+        more = hidden
+        while self.is_known(secret, more):
+            cover = self.cover_of(secret, more)
+            if cover is None:
+                return hidden
+            more |= self.hidden_with(cover)
+        for cover in sorted(more - hidden, key=self.rank, reverse=True):
+            less = more - (self.hidden_with(cover) - hidden)
+            if not self.is_known(secret, less):
+                more = less
+        return more
+
+    def is_small(self, count: int) -> bool:
+        return 0 < count < self.min_cell
+
+    def holds(self, relation: Relation) -> bool:
+        value = self.value(relation)
+        return value == 0 if relation.none else value >= 0
+
+    def value(self, relation: Relation) -> int:
+        sums = (factor * self.counts[key] for key, factor in relation.factors.items())
+        return relation.constant + sum(sums)
+
+    def is_known(self, secret: Relation, hidden: frozenset[Key]) -> bool:
+        low, high = _range(secret, self.bounds(secret, hidden), self.counts)
+        return max(low, 0) == high
+
+    def cover_of(self, secret: Relation, hidden: frozenset[Key]) -> Key | None:
+        """The count to hide next: the first that helps by itself, else the first at all."""
+        near = {key for relation in self.near(secret, hidden) for key in relation.factors}
+        left = sorted((k for k in near - hidden if k in self.costs), key=self.rank)
+        more = {key: hidden | self.hidden_with(key) for key in left}
+        helps = (key for key in left if not self.is_known(secret, more[key]))
+        return next(helps, next(iter(left), None))
+
+    def hidden_with(self, key: Key) -> frozenset[Key]:
+        return self.together if key in self.together else frozenset({key})
+
+    def rank(self, key: Key) -> tuple[int, int, Key]:
+        return self.costs[key], self.counts[key], key
+
+    def near(self, secret: Relation, hidden: frozenset[Key]) -> Sequence[Relation]:
+        """The relations that bear on a secret: those of its counts, and on through hidden ones."""
+        found = {id(secret): secret}
+        seen: set[Key] = set()
+        new = {*secret.factors}
+        while new:
+            seen |= new
+            met = [relation for key in new for relation in self.of.get(key, ())]
+            found |= {id(relation): relation for relation in met}
+            new = {key for relation in met for key in relation.factors} & hidden - seen
+        return [*found.values()]
+
+    def bounds(self, secret: Relation, hidden: frozenset[Key]) -> dict[Key, Bounds]:
+        """Between what a reader knows each hidden count near a secret to be."""
+        relations = self.near(secret, hidden)
+        keys = {key for relation in relations for key in relation.factors} & hidden
+        bounds = {key: self.first_bounds(key) for key in keys}
+        for _ in range(_ROUNDS):
+            narrower = [_narrow(relation, bounds, self.counts) for relation in relations]
+            if not any(narrower):
+                break
+        return bounds
+
+    def first_bounds(self, key: Key) -> Bounds:
+        """A count below the least that is shown is said to be so; of another nothing is said."""
+        return (
+            (0, self.min_cell - 1)
+            if self.counts[key] < self.min_cell
+            else (self.min_cell, _NO_LIMIT)
+        )
+
+
+def _range(relation: Relation, bounds: Mapping[Key, Bounds], counts: Mapping[Key, int]) -> Bounds:
+    """Between what a relation can be, by the counts that are shown and these bounds."""
+    ends = [_ends(key, factor, bounds, counts) for key, factor in relation.factors.items()]
+    low, high = (relation.constant + sum(side) for side in zip(*ends, strict=True))
+    return low, high
+
+
+def _ends(key: Key, factor: int, bounds: Mapping[Key, Bounds], counts: Mapping[Key, int]) -> Bounds:
+    low, high = bounds.get(key, (counts[key], counts[key]))
+    return (factor * low, factor * high) if factor > 0 else (factor * high, factor * low)
+
+
+def _narrow(relation: Relation, bounds: dict[Key, Bounds], counts: Mapping[Key, int]) -> bool:
+    """Whether a relation leaves less room for a hidden count than there was; notes it if so."""
+    narrower = False
+    low, high = _range(relation, bounds, counts)
+    for key, factor in relation.factors.items():
+        if key in bounds:
+            least, most = _ends(key, factor, bounds, counts)
+            room = _room(factor, (low - least, high - most), none=relation.none)
+            now = max(bounds[key][0], room[0]), min(bounds[key][1], room[1])
+            narrower |= now != bounds[key]
+            bounds[key] = now
+            new = _ends(key, factor, bounds, counts)
+            low, high = low - least + new[0], high - most + new[1]
+    return narrower
+
+
+def _room(factor: int, others: Bounds, *, none: bool) -> Bounds:
+    """Between what a count must be for its relation to hold, if the rest of it is `others`."""
+    low, high = others
+    if factor > 0:
+        return -(high // factor), (-low // factor if none else _NO_LIMIT)
+    return (-(-low // -factor) if none else 0), high // -factor

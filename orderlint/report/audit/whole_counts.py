@@ -1,0 +1,216 @@
+"""The counts of the whole table as they may be shown, and how they hang together.
+
+The orders by verdict, what each rule comes to, and rules reported together. Never a group or a
+month, which have lines of their own, and never a word.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from orderlint.finding import Level, Verdict
+from orderlint.report.audit.hiding import Key, Relation, hidden_counts
+from orderlint.report.audit.small_cells import NOT_SHOWN, Shown, under_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.audit.model import AuditResult, RuleCounts
+
+_CLARIFY: Key = ("verdict", Verdict.CLARIFY.value)
+_INCOMPLETE: Key = ("verdict", Verdict.INCOMPLETE.value)
+_STOPS: frozenset[Key] = frozenset({("verdict", Verdict.DO_NOT_START.value), _CLARIFY})
+OUTCOMES = ("broken", "kept", "not_asked", "unchecked")
+STOPPED: Key = ("stopped", "")
+_BY_COST = (
+    *("not_asked", "unchecked", "kept", "pair", "only", "broken"),
+    *("verdict", "reported", "stopped"),
+)
+"""What is hidden first, where a count has to be that is not small."""
+_STOPPING = {Verdict.DO_NOT_START: Level.DO_NOT_START, Verdict.CLARIFY: Level.CLARIFY}
+
+
+class WholeCounts:
+    """Each count of the whole table as it may be shown."""
+
+    def __init__(self, result: AuditResult) -> None:
+        self._min_cell = result.min_cell
+        self._counts = dict(_counted(result))
+        known = tuple(_relations(result))
+        costs = {
+            key: _BY_COST.index(key[0]) for key, n in self._counts.items() if n or _is_told(key)
+        }
+        self._hidden = hidden_counts(self._counts, known, result.min_cell, costs, _STOPS)
+
+    @property
+    def stopped(self) -> Shown:
+        """The orders that are stopped."""
+        return self._shown(STOPPED)
+
+    def verdict(self, verdict: Verdict) -> Shown:
+        """The orders with a verdict."""
+        return self._shown(("verdict", verdict.value))
+
+    def rule(self, rule: str, name: str) -> Shown:
+        """A count of a rule by its name in RuleCounts."""
+        return self._shown((name, rule))
+
+    def pair(self, pair: tuple[str, str]) -> Shown:
+        """The orders in which two rules are reported."""
+        return self._shown(_pair(pair))
+
+    def _shown(self, key: Key) -> Shown:
+        count = self._counts[key]
+        if key not in self._hidden:
+            return Shown(count, f"{count:,}")
+        return Shown(None, under_words(self._min_cell) if count < self._min_cell else NOT_SHOWN)
+
+
+class _Same:
+    """An audit as a key: the very same object, which cannot be compared by its members."""
+
+    def __init__(self, result: AuditResult) -> None:
+        self.result = result
+
+    def __hash__(self) -> int:
+        return id(self.result)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.result is other.result
+
+
+def whole_counts(result: AuditResult) -> WholeCounts:
+    """The counts of an audit, computed once."""
+    return _of_same(_Same(result))
+
+
+@lru_cache(maxsize=1)
+def _of_same(same: _Same) -> WholeCounts:
+    return WholeCounts(same.result)
+
+
+def _is_told(key: Key) -> bool:
+    """Whether a zero may be said to be "under 5": not of rules that no list would have then."""
+    return key[0] in {"not_asked", "unchecked", "kept", "only"} or key in _STOPS
+
+
+def _pair(pair: tuple[str, str]) -> Key:
+    return "pair", " ".join(pair)
+
+
+def _counted(result: AuditResult) -> Iterator[tuple[Key, int]]:
+    yield STOPPED, result.stopped
+    for verdict in Verdict:
+        yield ("verdict", verdict.value), result.verdicts.get(verdict, 0)
+    for rule, found in result.rules.items():
+        for name in (*OUTCOMES, "reported", "only"):
+            yield (name, rule), getattr(found, name)
+    for pair, count in result.pairs.items():
+        yield _pair(pair), count
+
+
+def _relations(result: AuditResult) -> Iterator[Relation]:
+    for rule, found in result.rules.items():
+        yield from _of_rule(rule, found, result.judged)
+    yield from _of_verdicts(result)
+    for verdict, level in _STOPPING.items():
+        yield from _of_level(("verdict", verdict.value), _ids(result, {level}))
+    yield from _of_level(STOPPED, _ids(result, {*_STOPPING.values()}))
+    yield _of_overlaps(result, ("verdict", Verdict.DO_NOT_START.value), {Level.DO_NOT_START})
+    yield _of_overlaps(result, STOPPED, {*_STOPPING.values()})
+    yield from _of_several(_ids(result, {*_STOPPING.values()}))
+    for pair in result.pairs:
+        yield from _of_pair(pair)
+
+
+def _of_rule(rule: str, found: RuleCounts, judged: int) -> Iterator[Relation]:
+    """Its outcomes add up; what is reported is broken; what it stops alone is reported."""
+    yield Relation({(name, rule): -1 for name in OUTCOMES}, judged, none=True)
+    for name in (*OUTCOMES, "reported"):
+        yield Relation({(name, rule): -1}, judged, counts=True)
+    yield Relation({("broken", rule): 1, ("reported", rule): -1}, counts=True)
+    stops = found.level is not Level.NOTE
+    yield Relation({("reported", rule): 1, ("only", rule): -1}, counts=stops)
+    if found.reported:  # as its standing in a list says
+        yield Relation({("reported", rule): 1}, -1)
+
+
+def _of_verdicts(result: AuditResult) -> Iterator[Relation]:
+    """The first two are the orders stopped, and all of them those judged."""
+    keys: dict[Verdict, Key] = {verdict: ("verdict", verdict.value) for verdict in Verdict}
+    yield Relation({**{keys[verdict]: 1 for verdict in _STOPPING}, STOPPED: -1}, none=True)
+    calm = {key: -1 for verdict, key in keys.items() if verdict not in _STOPPING}
+    yield Relation({**calm, STOPPED: -1}, result.judged, none=True)
+    yield Relation({STOPPED: -1}, result.judged, counts=True)
+    yield from _of_calm(result)
+
+
+def _of_calm(result: AuditResult) -> Iterator[Relation]:
+    """What is noted, and what could not be checked, in orders that are not stopped.
+
+    A heavy finding that the policy silences is noted too. A rule that is broken at one setting may
+    be unchecked at another.
+    """
+    noted, unchecked = _Sum(), _Sum()
+    for rule, found in result.rules.items():
+        silenced = {("broken", rule): 1, ("reported", rule): -1} if found.broken else {}
+        heavy = found.level is not Level.NOTE
+        unchecked.add({("unchecked", rule): 1} if found.unchecked else {})
+        unchecked.add(silenced if heavy or not found.broken else {("broken", rule): 1})
+        noted.add(silenced if heavy or not found.reported else {("reported", rule): 1})
+        if found.unchecked:
+            yield Relation({_INCOMPLETE: 1, STOPPED: 1, ("unchecked", rule): -1})
+    yield Relation({("verdict", Verdict.NOTE.value): -1, **noted})
+    yield Relation({_INCOMPLETE: -1, **unchecked})
+
+
+class _Sum(dict[Key, int]):
+    def add(self, factors: Mapping[Key, int]) -> None:
+        for key, factor in factors.items():
+            self[key] = self.get(key, 0) + factor
+
+
+def _ids(result: AuditResult, levels: set[Level]) -> list[str]:
+    return [r for r, found in result.rules.items() if found.reported and found.level in levels]
+
+
+def _of_level(whole: Key, ids: list[str]) -> Iterator[Relation]:
+    """Orders that are stopped at a level: at least those of each rule, at most those of all.
+
+    Those that rules stop alone are apart from each other, and from those of any other rule.
+    """
+    alone: dict[Key, int] = {("only", rule): -1 for rule in ids}
+    yield Relation({whole: 1, **alone})
+    yield Relation({whole: -1, **{("reported", rule): 1 for rule in ids}})
+    if whole == _CLARIFY:  # an order with such a finding may have a heavier one
+        return
+    for rule in ids:
+        others = {key: -1 for key in alone if key[1] != rule}
+        yield Relation({whole: 1, ("reported", rule): -1, **others})
+        yield Relation({whole: 1, ("reported", rule): -1}, counts=True)
+
+
+def _of_overlaps(result: AuditResult, whole: Key, levels: set[Level]) -> Relation:
+    """Orders stopped are at least those of each rule together, less those of each pair of rules."""
+    ids = _ids(result, levels)
+    pairs: dict[Key, int] = {_pair(pair): 1 for pair in result.pairs if {*pair} <= {*ids}}
+    return Relation({whole: 1, **{("reported", rule): -1 for rule in ids}, **pairs})
+
+
+def _of_several(ids: list[str]) -> Iterator[Relation]:
+    """The orders that no rule stops alone are reported by two rules or more."""
+    alone: dict[Key, int] = {("only", rule): 1 for rule in ids}
+    reported: dict[Key, int] = {("reported", rule): 1 for rule in ids}
+    yield Relation({STOPPED: 1, **dict.fromkeys(alone, -1)}, counts=True)
+    yield Relation({STOPPED: -2, **alone, **reported})
+    for rule in ids:  # what it does not stop alone, another rule stops
+        others = {key: 1 for key in reported if key[1] != rule}
+        yield Relation({STOPPED: -1, ("only", rule): 1, **others})
+
+
+def _of_pair(pair: tuple[str, str]) -> Iterator[Relation]:
+    both = _pair(pair)
+    for rule in pair:
+        yield Relation({("reported", rule): 1, both: -1}, counts=True)
+        yield Relation({("reported", rule): 1, ("only", rule): -1, both: -1})
