@@ -56,14 +56,21 @@ class Note:
     ordered: Mapping[str, frozenset[str]]
     allowed: Mapping[str, frozenset[str]]
     clauses: tuple[Clause, ...] = ()
+    wording: str = ""
 
 
 def notes(seed: int, count: int) -> Iterator[Note]:
     """So many notes: plain ones, hostile ones, and hostile words beside plain ones."""
     rng = random.Random(seed)
     for _ in range(count):
-        kinds = (_plain, _around, _of_a_setting, _beside, _said_twice)
-        yield rng.choices(kinds, (50, 22, 14, 10, 4))[0](rng)
+        yield rng.choices((_plain, _around, _of_a_setting, _beside), (50, 24, 15, 11))[0](rng)
+
+
+def contradictions(seed: int, count: int) -> Iterator[Note]:
+    """So many pairs of clauses that give a setting two values: neither is due."""
+    rng = random.Random(seed)
+    for _ in range(count):
+        yield _said_twice(rng)
 
 
 def plain_clauses(seed: int, count: int) -> Iterator[Clause]:
@@ -104,15 +111,15 @@ def _plain(rng: random.Random) -> Note:
 
 def _around(rng: random.Random) -> Note:
     kind = rng.choice(list(AROUND))
-    return Note(_hostile_text(rng, rng.choice(AROUND[kind])), kind, {}, {})
+    wording = rng.choice(AROUND[kind])
+    return Note(_hostile_text(rng, wording), kind, {}, {}, wording=wording)
 
 
 def _of_a_setting(rng: random.Random) -> Note:
     kind = rng.choice(list(OF_A_SETTING))
     clause = _expanded(rng, rng.choice(OF_A_SETTING[kind]))
-    return Note(
-        rng.choice(BULLETS).format(n=1) + clause.text + rng.choice(ENDS), kind, {}, clause.allowed
-    )
+    text = rng.choice(BULLETS).format(n=1) + clause.text + rng.choice(ENDS)
+    return Note(text, kind, {}, clause.allowed, wording=clause.wording)
 
 
 def _beside(rng: random.Random) -> Note:
@@ -120,12 +127,11 @@ def _beside(rng: random.Random) -> Note:
     clauses = _clauses(rng, rng.randint(1, 3))
     hostile = rng.choice((_around, _of_a_setting))(rng)
     text = _laid_out(rng, clauses) + rng.choice(("\n", "\n\n")) + hostile.text
-    ordered, allowed = _truth(clauses)
-    both = {path: ordered.get(path, frozenset()) for path in ordered}
-    for part in (allowed, hostile.allowed):
+    both: Values = {}
+    for part in (*_truth(clauses), hostile.allowed):
         for path, texts in part.items():
             both[path] = both.get(path, frozenset()) | texts
-    return Note(text, f"{hostile.kind}, beside plain clauses", {}, both)
+    return Note(text, hostile.kind, {}, both, wording=f"plain clauses, then {hostile.wording}")
 
 
 def _said_twice(rng: random.Random) -> Note:
@@ -196,7 +202,7 @@ def _expanded(rng: random.Random, wording: str) -> Clause:
 
     def drawn(slot: re.Match[str]) -> str:
         if slot[2] == "pause":
-            return _pause(rng, ordered)
+            return _pause(rng, ordered, slot[3])
         value = slot[3] or drawn_value(rng, slot[2])
         (allowed if slot[1] else ordered)[slot[2]] = frozenset({folded(value)})
         return value
@@ -206,11 +212,11 @@ def _expanded(rng: random.Random, wording: str) -> Clause:
     return Clause(case(text), ordered, allowed, wording)
 
 
-def _pause(rng: random.Random, ordered: Values) -> str:
+def _pause(rng: random.Random, ordered: Values, between: str | None) -> str:
     """Both limits in one. The unit may stand at the upper alone."""
     lower, upper = rng.choice(("0", "2", "3")), rng.choice(("20", "22", "25"))
     unit = rng.choice(("mmHg", "mmHg", " mmHg", " mmHg", " mm Hg", ""))
-    joined = rng.choice(("-", "–", " to ", " - "))
+    joined = between or rng.choice(("-", "–", " to ", " - "))
     ordered["pause.lower"] = frozenset({folded(lower), folded(lower + unit)})
     ordered["pause.upper"] = frozenset({folded(upper + unit)})
     return f"{lower}{joined}{upper}{unit}"
@@ -219,35 +225,41 @@ def _pause(rng: random.Random, ordered: Values) -> str:
 def main(count: int, seed: int = 17) -> None:
     """Draw so many notes; print each kind of wrong reading, and the share of plain clauses read."""
     wrong: Counter[tuple[str, str]] = Counter()
-    seen: dict[tuple[str, str], Note] = {}
+    shortest: dict[tuple[str, str], Note] = {}
     due: Counter[str] = Counter()
     read: Counter[str] = Counter()
     for note in notes(seed, count):
-        for path, _ in wrong_values(note):
-            key = (note.kind, path)
+        if wrong_values(note):
+            key = (note.kind, note.wording)
             wrong[key] += 1
-            if key not in seen or len(note.text) < len(seen[key].text):
-                seen[key] = note
-        _count_read(note, due, read)
+            shortest[key] = min(shortest.get(key, note), note, key=lambda one: len(one.text))
+        for clause in note.clauses:
+            _count(clause, due, read)
+        _count_in_note(note, due, read)
     for key, times in wrong.most_common():
-        print(times, *key, repr(seen[key].text), sep=" | ")
-    for name, times in sorted(due.items(), key=lambda one: read[one[0]] / one[1]):
-        print(f"{read[name] / times:.0%} of {times}: {name}")
+        note = shortest[key]
+        print(f"{times} wrong | {key[0]} | {key[1]!r} | {note.text!r} | {wrong_values(note)}")
+    for name in sorted(due, key=lambda one: read[one] / due[one]):
+        print(f"{read[name] / due[name]:.0%} of {due[name]} read | {name}")
 
 
-def _count_read(note: Note, due: Counter[str], read: Counter[str]) -> None:
-    """Add a plain note's clauses to the counts, as a whole, by setting, and by wording."""
-    if note.kind != "plain":
+def _count(clause: Clause, due: Counter[str], read: Counter[str]) -> None:
+    """Count a clause that stands alone: by setting, by wording, and with all others."""
+    if not clause.ordered:
         return
+    found = {value.path for value in read_text(clause.text).values}
+    names = ["clauses alone", f"wording {clause.wording}"]
+    due.update(names + [f"setting {path}" for path in clause.ordered])
+    read.update(names if found >= set(clause.ordered) else ())
+    read.update(f"setting {path}" for path in clause.ordered if path in found)
+
+
+def _count_in_note(note: Note, due: Counter[str], read: Counter[str]) -> None:
+    """Count the clauses of a note as they stand in it."""
     found = {value.path for value in read_text(note.text).values}
-    for clause in note.clauses:
-        if not clause.ordered:
-            continue
-        names = ["all", f"wording: {clause.wording}"]
-        due.update(names + [f"setting: {path}" for path in clause.ordered])
-        if found >= set(clause.ordered):
-            read.update(names)
-        read.update(f"setting: {path}" for path in clause.ordered if path in found)
+    clauses = [one for one in note.clauses if one.ordered]
+    due["clauses in notes"] += len(clauses)
+    read["clauses in notes"] += sum(found >= set(one.ordered) for one in clauses)
 
 
 if __name__ == "__main__":

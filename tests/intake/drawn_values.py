@@ -51,7 +51,14 @@ CHOICES = {
         "Ringer's lactate",
         "preservative-free saline",
     ),
-    "drainage.landmark": ("tragus", "tragus", "EAM", "EAC", "external auditory meatus"),
+    "drainage.landmark": (
+        "tragus",
+        "tragus",
+        "EAM",
+        "EAC",
+        "external auditory meatus",
+        "foramen of Monro",
+    ),
 }
 QUANTITIES = {
     "irrigation.rate": ((10, 20, 30, 45, 60, 75, 90, 120, 7.5), _FLOW),

@@ -2,7 +2,8 @@
 
 `{a|b}` is one of several wordings, the last of which may be empty. `<path>` is a value of that
 setting, `<path=words>` one that stands as these words; `<?path>` and `<?path=words>` may be read or
-left. `<pause>` is a range, lower limit to upper. Written without a look at the patterns.
+left. `<pause>` is a range from the lower limit to the upper, `<pause=words>` one with these words
+between them. Written without a look at the patterns.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ PLAIN = {
         "Irrigate with <irrigation.fluid>",
         "Use <irrigation.fluid> for irrigation",
         "Irrigant: <irrigation.fluid>",
-        "Fluid{:|} <irrigation.fluid>",
+        "Fluid{:|} <?irrigation.fluid>",
         "{Additive: |Additives: |Additive }<irrigation.additive=none>",
         "<?irrigation.additive=No> additives",
     ),
@@ -35,19 +36,21 @@ PLAIN = {
         "Treat above{:|} <treat_above>",
         "Treat-above {level|threshold|}{:| is|} <treat_above>",
         "Treat {when|if} ICP {>|above} <treat_above>",
-        "{Set |}treat{-| }above {level |}{to|at} <treat_above>",
-        "Treatment {level|threshold}{:|} <treat_above>",
-        "Treat ICP {above|>} <treat_above>",
+        "Set {the |}treat{-| }above level to <treat_above>",
+        "Treatment {level|threshold}{:|} <?treat_above>",
+        "Treat ICP {above|>} <?treat_above>",
     ),
     "pause": (
         "Pause limits{:|} <pause>",
         "{Set |}pause limits {of |}<pause>",
         "Pause {irrigation |}outside <pause>",
-        "Pause {irrigation |}{if|when|for} ICP {<|below|falls below|under} <pause.lower>",
-        "Pause {irrigation |}{if|when|for} ICP {>|above|rises above|exceeds} <pause.upper>",
+        "Pause {irrigation |}{if ICP falls below|when ICP <|for ICP <|if ICP <|if ICP is below} "
+        "<pause.lower>",
+        "Pause {irrigation |}{if ICP exceeds|when ICP >|for ICP >|if ICP >|if ICP is above} "
+        "<pause.upper>",
         "{Lower|Low} pause {limit|level|threshold}{:| is|} <pause.lower>",
         "{Upper|High} pause {limit|level|threshold}{:| is|} <pause.upper>",
-        "Pause below <pause.lower> {and|&} above <pause.upper>",
+        "Pause {irrigation |}below <pause= and above >",
         "Pause above <pause.upper>",
         "Pause below <pause.lower>",
         "Pause limits{:|} lower <pause.lower> upper <pause.upper>",
@@ -67,17 +70,17 @@ PLAIN = {
         "{Raise|Lower|Change} {the |}{EVD|drain} to <drainage.height>",
         "{Raise|Lower} EVD to <drainage.height> above {the |}<drainage.landmark>",
         "EVD level{:|} <drainage.height>",
-        "EVD set {at|to} <drainage.height>",
+        "EVD set {at|to} <?drainage.height>",
         "Drip chamber {at |}<drainage.height> above {the |}<drainage.landmark>",
         "EVD <drainage.height> above {the |}<drainage.landmark>",
-        "EVD to <drainage.height>",
+        "EVD to <?drainage.height>",
     ),
     "landmark": (
         "{Level|Zero} {EVD |drain |}{at|to} {the |}<drainage.landmark>",
         "{Zero |}landmark{:| is|} <drainage.landmark>",
         "{Level|Zero} the {drain|transducer} {at|to} the <drainage.landmark>",
         "Zero {point|reference|level}: <drainage.landmark>",
-        "EVD levelled {at|to} {the |}<drainage.landmark>",
+        "EVD levelled {at|to} {the |}<?drainage.landmark>",
     ),
     "hourly output": (
         "{Max|Maximum} {EVD |drain |CSF |}output{:|} <drainage.hourly_max>",
@@ -96,7 +99,8 @@ PLAIN = {
         "{Hang|Use} <irrigation.bag> {irrigation bag|bags for irrigation}",
         "{Collection|Drainage|Drain} bag{:| size|} <drainage.bag>",
         "Change {the |}irrigation bag <irrigation.bag_change_every>",
-        "{Bag change|Irrigation bag change}{:|} <irrigation.bag_change_every>",
+        "Irrigation bag change{:|} <irrigation.bag_change_every>",
+        "Bag change{:|} <?irrigation.bag_change_every>",
         "{Max|Maximum} irrigation {volume |}<irrigation.daily_max> "
         "{per day|in 24 h|/24 h|a day|daily}",
         "Daily irrigation {limit|max|maximum}{:|} <irrigation.daily_max>",
@@ -179,7 +183,7 @@ PLAIN = {
     ),
     "patient": (
         "{Weight|Wt|Body weight}{:| is| =|} <patient.weight>",
-        "{Access|Catheter site|Catheter|EVD site}{:| is|} <access>",
+        "{Access|Catheter site|Catheter|EVD site}{:|} <access>",
         "<access>",
         "{Irrigate|Irrigation} via <access>",
         "Patient weighs <patient.weight>",
