@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 INTERRUPTED = 130
 """The exit status: 128 and the number of SIGINT, as POSIX shells have it."""
 
+_OBJECTS = 100_000
+"""How many objects are made before garbage is looked for: to check one order takes fewer."""
+
 
 def main() -> NoReturn:
     """Run the command line with the arguments of the process, and exit."""
@@ -31,6 +34,9 @@ def _run() -> NoReturn:
     if can_interrupt:
         signal.signal(signal.SIGINT, _end)
         sys.unraisablehook = _end_where_lost
+    import gc  # noqa: PLC0415
+
+    gc.set_threshold(_OBJECTS)
     from orderlint.cli import main as run  # noqa: PLC0415
 
     try:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Finding, Mention, Place
 from orderlint.language.tree import Names, Written, atoms
-from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.rulebook.rule import ConditionBase
 from orderlint.rulebook.source import cited
 from orderlint.templates import (
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
+    from orderlint.language.types import Scope
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
     from orderlint.templates import Part
@@ -127,7 +127,11 @@ class Break:
 
     @property
     def _scope(self) -> Scope:
-        return self.instance.scope if self.instance else Scope(field_table())
+        if self.instance:
+            return self.instance.scope
+        from orderlint.language.types import Scope  # noqa: PLC0415 - cold start
+
+        return Scope(field_table())
 
     def said(self, leaves: Mapping[str, Leaf]) -> tuple[str, ...]:
         """What the rule says, expects, why, and its question, on one order."""

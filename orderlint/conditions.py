@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-WALKED = 25
+WALKED = 50
 """The orders of which conditions are asked one by one, before their function is made.
 
-To make it takes as long as to check so many orders without it.
+To make it takes as long as to ask so many orders without it.
 """
 
 
@@ -42,7 +42,7 @@ class Conditions:
         self._met = tuple(
             dict.fromkeys(x.applies_if for rule in self.rules for x in rule.skipped if x.applies_if)
         )
-        self._inactive: dict[tuple[bool, ...], tuple[Inactive, ...]] = {}
+        self._inactive = functools.lru_cache(maxsize=64)(self._inactive_where)
 
     def judge(self, leaves: Mapping[str, Leaf]) -> tuple[list[Break], list[int]]:
         """Which are broken, and the numbers of those that cannot be checked."""
@@ -51,13 +51,16 @@ class Conditions:
 
     def _next_check(self) -> Check:
         """The walk for the first orders, and from then on the function."""
-        if self._walked < WALKED:
-            self._walked += 1
-            return self.walk
+        self._walked += 1
+        return self.walk if self._walked <= WALKED else self.compiled()
+
+    def compiled(self) -> Check:
+        """The function of the conditions, by which all further orders are judged."""
         from orderlint.language.to_python import compiled  # noqa: PLC0415 - cold start
 
-        self._check = compiled([each.condition for _, each in self._numbered])
-        return self._check
+        check = self._check or compiled([each.condition for _, each in self._numbered])
+        self._check = check
+        return check
 
     def walk(self, leaves: Mapping[str, Leaf]) -> tuple[list[int], list[int]]:
         """The numbers of the conditions that are false, and that are unknown."""
@@ -88,11 +91,11 @@ class Conditions:
 
     def inactive(self, leaves: Mapping[str, Leaf]) -> tuple[Inactive, ...]:
         """The rules that are not asked of an order, with the reasons."""
-        met = tuple([evaluate(each, leaves) is not False for each in self._met])
-        if met not in self._inactive:
-            applies = dict(zip(self._met, met, strict=True))
-            self._inactive[met] = tuple(inactive_rules(self.rules, lambda each: applies[each]))
-        return self._inactive[met]
+        return self._inactive(tuple([evaluate(each, leaves) is not False for each in self._met]))
+
+    def _inactive_where(self, met: tuple[bool, ...]) -> tuple[Inactive, ...]:
+        applies = dict(zip(self._met, met, strict=True))
+        return tuple(inactive_rules(self.rules, lambda each: applies[each]))
 
 
 def inactive_rules(

@@ -6,8 +6,8 @@ Says what may be written in a leaf. Never reads a document.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.choice_words import read_words
 from orderlint.units import dimension_of_unit
@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+_NONE: Mapping[str, str] = MappingProxyType({})
+
+
+class Field(NamedTuple):
     """One leaf of an order. `name` is its display name, `example` one valid value as text.
 
     Kinds: a text is read by people, a label identifies something, a zone names a time zone.
@@ -53,7 +55,7 @@ class Field:
     otherwise: str | None
     example: str
     section_keys: tuple[str, ...] = ()
-    meanings: Mapping[str, str] = field(default_factory=dict)
+    meanings: Mapping[str, str] = _NONE
     is_interval: bool = False
     qualifiers: tuple[str, ...] = ()
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 import functools
 import json
 import os
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.field import Field, casefold_spaces, nearest_of
 from orderlint.units import parse_instant, read_constant
@@ -22,10 +21,11 @@ if TYPE_CHECKING:
 
 BEFORE = "before."
 """Prefix of the path of a leaf of the earlier of two orders."""
+CHECKED_AT = "checked_at"
+"""The name of the instant at which an order is checked."""
 
 
-@dataclass(frozen=True, slots=True)
-class FieldTable:
+class FieldTable(NamedTuple):
     """All leaves of a document by path, in document order, and all its sections.
 
     `sections` maps a section's path to the paths of the leaves at that path or below it:

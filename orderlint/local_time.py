@@ -6,10 +6,9 @@ Only the calendar. Never what is due at a time.
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.time_zones import zone_file, zone_names
 
@@ -21,8 +20,7 @@ _SECOND = 1_000
 _HOUR = 3_600 * _SECOND
 
 
-@dataclass(frozen=True, slots=True)
-class Clock:
+class Clock(NamedTuple):
     """A local clock. `name` is its zone's name, None for a fixed offset."""
 
     name: str | None

@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from orderlint.fields import FieldTable
     from orderlint.reading import Document
     from orderlint.reading.node import Node
-    from orderlint.reading.quantity_text import NumberText
+    from orderlint.reading.quantity_text import NumberText, QuantityText
     from orderlint.units import Unit
 
 
@@ -85,17 +85,14 @@ def read_order(document: Document, table: FieldTable | None = None) -> Order:
             # What was meant for it stands there under another form.
             is_text = table.fields[path].kind == "text"
             leaves[path] = Leaf(path, State.UNREADABLE, text=words if is_text else "")
-    return Order(document.file, leaves, tuple(sorted(faults, key=_by_place)), places)
+    faults.sort(key=lambda fault: (fault.place, fault.rule))
+    return Order(document.file, leaves, tuple(faults), places)
 
 
 @functools.cache
 def _absent_leaves(schema: str) -> Mapping[str, Leaf]:
     """Every leaf of a document of this schema in which nothing is written."""
     return {path: Leaf(path) for path in field_table(schema).fields}
-
-
-def _by_place(fault: Fault) -> tuple[Place, str]:
-    return fault.place, fault.rule
 
 
 _NO_FLAGS: frozenset[str] = frozenset()
@@ -138,16 +135,10 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
         return _fault("number-form-unsafe", field, node, split.flags, reason=split.unsafe or "")
-    only = "".join(field.decimals) if len(field.decimals) == 1 else ""
-    if not (split.unit or only):
-        units = join_or(field.decimals)
-        return _fault("unit-missing", field, node, split.flags, units=units)
+    only = next(iter(field.decimals)) if len(field.decimals) == 1 else ""
     unit = find_unit(split.unit or only)
     if unit is None:
-        said = explain_unknown_unit(_fraction(split.number), split.unit)
-        hint = f" ({said})" if said else ""
-        details = {"unit": split.unit, "units": join_or(field.decimals), "hint": hint}
-        return _fault("unit-not-known", field, node, split.flags, **details)
+        return _unit_fault(field, node, split)
     flags = split.flags
     if unit.flag:
         flags |= {unit.flag}
@@ -158,6 +149,15 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         dimension = field.dimension or ""
         return _fault("unit-of-wrong-kind", field, node, flags, **details, dimension=dimension)
     return _judge_number(field, node, split.number, unit, flags)
+
+
+def _unit_fault(field: Field, node: Scalar, split: QuantityText) -> LeafReading:
+    units = join_or(field.decimals)
+    if split.number is None or not split.unit:
+        return _fault("unit-missing", field, node, split.flags, units=units)
+    said = explain_unknown_unit(_fraction(split.number), split.unit)
+    details = {"unit": split.unit, "units": units, "hint": f" ({said})" if said else ""}
+    return _fault("unit-not-known", field, node, split.flags, **details)
 
 
 _DRAIN_HEIGHT = "drainage.height"
@@ -171,9 +171,10 @@ def _height_in_cm(field: Field, node: Scalar, judged: LeafReading) -> LeafReadin
     if judged.fault is None or judged.fault.rule != "unit-not-known":
         return judged
     split, water = split_quantity(node.text), find_unit("cmH2O")
-    if split is None or split.number is None or split.unit.casefold() not in {"cm", "cms"}:
+    if split is None or split.number is None or water is None:
         return judged
-    assert water is not None  # it is a standard unit
+    if split.unit.casefold() not in {"cm", "cms"}:
+        return judged
     return _judge_number(field, node, split.number, water, split.flags | {CM_ALONE})
 
 
@@ -211,11 +212,8 @@ def _read_choice(field: Field, node: Scalar) -> LeafReading:
         near = field.nearest_choice(node.text)
         nearest = f"; the nearest is {near}" if near else ""
         return _fault("choice-not-known", field, node, nearest=nearest, choices=list_choices(field))
-    flags = _ABBREVIATED if field.is_abbreviation(node.text) else _NO_FLAGS
+    flags = frozenset({"abbreviated"}) if field.is_abbreviation(node.text) else _NO_FLAGS
     return _known(field, node, choice, None, flags)
-
-
-_ABBREVIATED = frozenset({"abbreviated"})
 
 
 def _read_text(field: Field, node: Scalar) -> LeafReading:

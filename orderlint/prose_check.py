@@ -57,8 +57,8 @@ def not_checked(leaves: Mapping[str, Leaf]) -> tuple[NotChecked, ...]:
 
 def _instructing(leaves: Mapping[str, Leaf]) -> list[Leaf]:
     """The free texts that name anything of the settings."""
-    found = [leaves[path] for path in INSTRUCTING_TEXTS if path in leaves]
-    return [leaf for leaf in found if leaf.named]
+    found = map(leaves.get, INSTRUCTING_TEXTS)
+    return [leaf for leaf in found if leaf is not None and leaf.named]
 
 
 def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:

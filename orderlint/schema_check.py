@@ -115,15 +115,28 @@ def _validator(schema: str) -> Draft202012Validator:
     return Draft202012Validator(load_schema(schema))
 
 
-def _instance(node: Node, path: str, table: FieldTable) -> Any:
-    """Convert the node to JSON data, without known keys that are empty.
+def _can_be_left_out(path: str, entry: KeyValue, table: FieldTable) -> bool:
+    """True of a known key whose value is empty, or fits and is not asked for by the schema."""
+    node = entry.value
+    if not path or isinstance(node, Section):
+        return False
+    if is_empty(node):
+        return True
+    schema: Any = _validator(table.schema).schema
+    return path not in schema.get("required", ()) and _fits(path, node, table)
 
-    Only the shape is checked, so the value of a number does not matter.
+
+def _instance(node: Node, path: str, table: FieldTable) -> Any:
+    """Convert the node to JSON data, without known keys that are empty or whose value fits.
+
+    Only the shape is checked, so the value of a number does not matter; and each value alone, as no
+    other keyword of the schema asks for a second one.
     """
     if isinstance(node, Section):
         keys = table.keys.get(path, {})
-        full = (e for e in node.entries if e.key.text not in keys or not is_empty(e.value))
-        return {e.key.text: _instance(e.value, keys.get(e.key.text, ""), table) for e in full}
+        named = ((keys.get(entry.key.text, ""), entry) for entry in node.entries)
+        kept = (pair for pair in named if not _can_be_left_out(*pair, table))
+        return {entry.key.text: _instance(entry.value, path, table) for path, entry in kept}
     if isinstance(node, Listing):
         return [_instance(item, "", table) for item in node.items]
     if node.form == "nothing":

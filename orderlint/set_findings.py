@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING
 from orderlint.assessment import findings_of_faults, reported_for
 from orderlint.conditions import inactive_rules
 from orderlint.field import in_sentence
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Fault, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import paths_of
-from orderlint.language.types import CHECKED_AT
 from orderlint.rulebook.rule import OrderRule
 from orderlint.verification import verify_order
 

@@ -8,11 +8,10 @@ from __future__ import annotations
 import functools
 import itertools
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.field import in_sentence
-from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.quantity_words import display_quantity, format_written_number
 from orderlint.reading.free_text import quote_around
 from orderlint.reading.quantity_text import split_quantity
@@ -21,7 +20,9 @@ from orderlint.units import dimension_of_unit
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping
 
+    from orderlint.language.figures import FigureValue
     from orderlint.language.surface import Surface
+    from orderlint.language.types import Scope
     from orderlint.order import Leaf, LocatedNotation
     from orderlint.reading.free_text import UnsafeNotation
 
@@ -78,7 +79,8 @@ def _split(text: str) -> Iterator[str | Placeholder]:
 class TemplateValues:
     """What one finding's wording may name: the order's leaves, the rule's scope, figures, details.
 
-    If a free text has any of `flags`, only the places with these flags are quoted.
+    If a free text has any of `flags`, only the places with these flags are quoted. `computed` has
+    the figures that were asked for so far.
     """
 
     leaves: Mapping[str, Leaf]
@@ -86,6 +88,7 @@ class TemplateValues:
     figures: Mapping[str, Surface]
     details: Mapping[str, str]
     flags: frozenset[str] = frozenset()
+    computed: dict[str, FigureValue | None] = field(default_factory=dict)
 
     def fill(self, text: str) -> str:
         """Replace each {name} in the text. Raises LanguageError for an unknown name.
@@ -107,9 +110,7 @@ class TemplateValues:
 
     def _is_there(self, name: str) -> bool:
         if name in self.figures:
-            from orderlint.language.figures import evaluate_figure  # noqa: PLC0415 - cold start
-
-            return evaluate_figure(self.figures[name], self.scope, self.leaves) is not None
+            return self._figure(name) is not None
         leaf = self.leaves.get(self.scope.full(name))
         return leaf is None or leaf.has_words
 
@@ -117,14 +118,13 @@ class TemplateValues:
         if name in self.details:
             return re.sub(r"\s+", " ", self.details[name])
         if name in self.figures:
-            from orderlint.language.figures import (  # noqa: PLC0415 - cold start
-                evaluate_figure,
-                format_figure,
-            )
+            from orderlint.language.figures import format_figure  # noqa: PLC0415 - cold start
 
-            found = evaluate_figure(self.figures[name], self.scope, self.leaves)
+            found = self._figure(name)
             others = self._same_dimension(found.dimension) if found else []
             return format_figure(found, self._display_unit(), others) if found else "not to be had"
+        from orderlint.language.types import Choice, Listed, Quantity  # noqa: PLC0415 - cold start
+
         constant = self.scope.constant(name, 0)
         if isinstance(constant, Listed):
             return ", ".join(item.text for item in constant.items)
@@ -135,6 +135,14 @@ class TemplateValues:
         if isinstance(constant, Choice):
             return constant.text
         return self._field(name, aspect)
+
+    def _figure(self, name: str) -> FigureValue | None:
+        if name not in self.computed:
+            from orderlint.language.figures import evaluate_figure  # noqa: PLC0415 - cold start
+
+            found = evaluate_figure(self.figures[name], self.scope, self.leaves)
+            self.computed[name] = found
+        return self.computed[name]
 
     def _field(self, name: str, aspect: str | None) -> str:
         path = self.scope.full(name)

@@ -10,8 +10,8 @@ from orderlint.additive import additive_of
 from orderlint.assessment import Assessment, Check, assess, assessment_of, judge
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.conditions import kept, order_conditions
+from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.prose_check import not_checked, text_faults

@@ -16,25 +16,25 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-class _CoreLoader(yaml.SafeLoader):
+class CoreLoader(yaml.SafeLoader):
     pass
 
 
 # YAML 1.2.2, section 10.3.2, "Tag resolution"; base-8 and base-16 integers are left out.
-_CoreLoader.yaml_implicit_resolvers = {}
+CoreLoader.yaml_implicit_resolvers = {}
 for _tag, _pattern, _first in (
     ("null", r"null|Null|NULL|~|", ["n", "N", "~", ""]),
     ("bool", r"true|True|TRUE|false|False|FALSE", list("tTfF")),
     ("int", r"[-+]?[0-9]+", list("-+0123456789")),
     ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", list("-+.0123456789")),
 ):
-    _CoreLoader.add_implicit_resolver(
+    CoreLoader.add_implicit_resolver(
         f"tag:yaml.org,2002:{_tag}", re.compile(rf"(?:{_pattern})\Z"), _first
     )
 
 
 def load(text: str) -> Any:
-    return yaml.load(text, _CoreLoader)
+    return yaml.load(text, CoreLoader)
 
 
 def load_file(path: Path) -> Any:

@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.tree import Compare, Multiple, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import FLAGS, Leaf, State, with_earlier
 from orderlint.rulebook.load import load
 

@@ -12,17 +12,16 @@ from jsonschema import Draft202012Validator
 from running import run
 from texts import as_json, as_yaml, trees
 
-from orderlint.fields import field_table, load_schema
+from orderlint.fields import CHECKED_AT, field_table, load_schema
 from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Same, Tree, Written, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import ChangeRule, CodeRule
-from orderlint.schema_check import fits_field_table
+from orderlint.schema_check import check_shape, fits_field_table, is_empty
 from orderlint.verification import verify
 
 if TYPE_CHECKING:
@@ -121,6 +120,18 @@ def test_what_plainly_fits_is_valid_by_the_schema(data):
     # A scalar outside a list of choices is the leaf's own to judge.
     shape = [e for e in errors if e.validator != "enum" or not isinstance(e.instance, str | int)]
     assert not (fits_field_table(root, field_table()) and shape)
+
+
+@given(trees())
+def test_what_fits_is_left_out_before_the_schema_is_asked_and_no_fault_is_lost(data):
+    root = read(as_json(data), "order.json").root
+    shortly = check_shape(root, field_table())
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(
+            "orderlint.schema_check._can_be_left_out",
+            lambda path, entry, _: bool(path) and is_empty(entry.value),
+        )
+        assert shortly == check_shape(root, field_table())
 
 
 def written(data: Any) -> Any:

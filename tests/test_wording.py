@@ -7,7 +7,15 @@ import pytest
 from orderlint.fields import field_table
 from orderlint.language.types import Choice, Listed, Quantity, Scope
 from orderlint.order import Leaf, State
-from orderlint.templates import LONGEST_QUOTE, TemplateValues, quote
+from orderlint.templates import (
+    LONGEST_QUOTE,
+    Bracketed,
+    Placeholder,
+    TemplateValues,
+    parts_of,
+    quote,
+    settled,
+)
 
 WATER = 10_000_000
 SITE = {
@@ -65,3 +73,48 @@ def test_nothing_is_added_where_the_unit_is_the_one_displayed_or_that_is_not_kno
 def test_a_long_text_is_quoted_short() -> None:
     assert quote("x" * LONGEST_QUOTE) == "x" * LONGEST_QUOTE
     assert quote("x" * (LONGEST_QUOTE + 1)) == "x" * (LONGEST_QUOTE - 1) + "…"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("At {it}[, under {pause.upper}].", "At 20 cmH2O, under 20 cmH2O."),
+        ("At {it}[, under {treat_above}].", "At 20 cmH2O."),
+        ("At {it} [{treat_above}].", "At 20 cmH2O."),
+        ("[{it} and {treat_above}]{it}[ and {it}]", "20 cmH2O and 20 cmH2O"),
+        ("[no name]", "no name"),
+        ("no end [ {it}", "no end  20 cmH2O"),
+        ("{no name here} {}", "{no name here} {}"),
+        ("", ""),
+    ],
+)
+def test_brackets_are_left_out_where_something_in_them_is_not_written(text: str, words: str):
+    assert filled(text, "cmH2O") == words
+
+
+def test_a_text_is_split_into_names_and_what_stands_between():
+    it = Placeholder("it", "name")
+    assert parts_of("The {it name}[ of {reason}] is {it}.") == (
+        "The ",
+        it,
+        Bracketed((" of ", Placeholder("reason", None))),
+        " is ",
+        Placeholder("it", None),
+        ".",
+    )
+
+
+def test_what_no_order_changes_is_filled_in_once():
+    scope = Scope(field_table(), SITE, it="pause.upper")
+    figure = Placeholder("pause.lower", "name")
+    text = "The {it name} of {site.outflow name}, {pause.lower name}."
+    assert settled(text, scope, {"pause.lower": None}) == (
+        "The upper pause limit of ",
+        Placeholder("site.outflow", "name"),
+        ", ",
+        figure,
+        ".",
+    )
+    assert settled("The {it name} and {pause.lower name}.", scope, ()) == (
+        "The upper pause limit and lower pause limit.",
+    )

@@ -9,9 +9,9 @@ from itertools import product
 from math import prod
 from typing import TYPE_CHECKING
 
+from orderlint.fields import CHECKED_AT
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.model import order_of
 from orderlint.order_set.presets import preset_picks

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit import counting
+from orderlint.audit.classes import read_texts
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
 from orderlint.audit.part_cells import cells_by_path
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
-from orderlint.audit.row_reader import RowReader
+from orderlint.audit.row_reader import ROOM, RowReader
 from orderlint.audit.sampling import Sampler
 from orderlint.audit.tables.arrow_cells import cells_of
 from orderlint.audit.tally import FIRST, RefusedAt, Tally
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
     import pyarrow as pa
 
+    from orderlint.audit.classes import ReadTexts
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.judge import Judged
     from orderlint.audit.row_reader import RefusedCell
@@ -58,11 +60,22 @@ class Options:
 
 
 class Part(NamedTuple):
-    """Rows of one file: the number of the file, that of the first row, from 0, and the cells."""
+    """Rows of one file: the number of the file, that of the first row, from 0, and the rows.
+
+    `cells` are by path, `beside` by the name of a column that is looked at by itself.
+    """
 
     file: int
     first: int
     rows: pa.Table
+    cells: Mapping[str, Cells]
+    beside: Mapping[str, Cells]
+
+
+def part_of(file: int, first: int, rows: pa.Table, columns: Columns) -> Part:
+    """The part that some rows are, with their cells."""
+    beside = {name: cells_of(rows.column(name)) for name in columns.extra}
+    return Part(file, first, rows, cells_by_path(rows, columns.mapped), beside)
 
 
 class AuditedPart(NamedTuple):
@@ -77,18 +90,24 @@ class AuditedPart(NamedTuple):
 class Auditor:
     """Audits parts under one policy or two. What was read of texts is remembered."""
 
-    def __init__(self, columns: Columns, rulebooks: Sequence[Rulebook], options: Options) -> None:
+    def __init__(
+        self,
+        columns: Columns,
+        rulebooks: Sequence[Rulebook],
+        options: Options,
+        read: ReadTexts = read_texts,
+        room: int = ROOM,
+    ) -> None:
         self.columns, self.options = columns, options
         self.plans = tuple(map(PolicyPlan, rulebooks))
         paths = [each.path for each in columns.mapped]
-        self.reader = RowReader(paths, lists_of(rulebooks))
+        self.reader = RowReader(paths, lists_of(rulebooks), read, room)
         self.clocks = Clocks()
         self.sampler = Sampler(options.sample, options.seed)
 
     def audit(self, part: Part) -> AuditedPart:
         """Read, judge and count the rows of a part."""
-        cells = cells_by_path(part.rows, self.columns.mapped)
-        beside = {name: cells_of(part.rows.column(name)) for name in self.options.columns()}
+        cells, beside = part.cells, part.beside
         rows, refused = self.reader.read(cells, part.rows.num_rows)
         at = self._at(rows, beside)
         judged = tuple(judge(plan, rows, at, self.clocks) for plan in self.plans)

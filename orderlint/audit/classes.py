@@ -38,14 +38,32 @@ def read_texts(path: str, lists: Lists, texts: Sequence[str]) -> Found:
     return readings, found
 
 
-class Classes:
-    """The classes of one path. `readings` has a reading of each, by its number.
+class Room:
+    """Room for texts to be remembered, in characters. Of more, what comes again is read again.
 
-    `most_kept` is how many texts are remembered; of more, those that come up again are read again.
+    What a text takes besides its characters is counted with them.
     """
 
-    def __init__(self, path: str, lists: Lists, most_kept: int) -> None:
-        self.path, self.lists, self.most_kept = path, lists, most_kept
+    def __init__(self, characters: int) -> None:
+        self._left = characters
+
+    def takes(self, texts: Sequence[str]) -> bool:
+        """Whether there is room for these texts, which then is taken."""
+        wanted = sum(map(len, texts)) + _BESIDES * len(texts)
+        if wanted > self._left:
+            return False
+        self._left -= wanted
+        return True
+
+
+_BESIDES = 200  # about what Python keeps of a text and its place among others
+
+
+class Classes:
+    """The classes of one path. `readings` has a reading of each, by its number."""
+
+    def __init__(self, path: str, lists: Lists, room: Room) -> None:
+        self.path, self.lists, self.room = path, lists, room
         self.readings: list[CellReading] = []
         self._numbers: dict[Hashable, int] = {}
         self._of_text: dict[str, int] = {}
@@ -68,7 +86,7 @@ class Classes:
             readings, chosen = read(self.path, self.lists, new)
             numbers = [self.add(reading) for reading in readings]
             fresh = [numbers[each] for each in chosen]
-            if len(kept) + len(new) <= self.most_kept:
+            if self.room.takes(new):
                 kept.update(zip(new, fresh, strict=True))
             left = iter(fresh)
             found = [next(left) if number < 0 else number for number in found]

@@ -9,9 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.tree import And, Compare, Given, Not, Or, paths_of
-from orderlint.language.types import CHECKED_AT
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable

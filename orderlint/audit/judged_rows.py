@@ -5,6 +5,7 @@ What a leaf of a class is, and the columns that conditions read. Never a conditi
 
 from __future__ import annotations
 
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -12,20 +13,22 @@ import polars as pl
 from orderlint.audit import masks
 from orderlint.audit.classes import ABSENT
 from orderlint.audit.condition_graph import ROW_BY_ROW
+from orderlint.fields import CHECKED_AT
 from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import CLOCK_PUT_BACK
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
     from orderlint.audit.condition_graph import Node
     from orderlint.audit.masks import Mask
     from orderlint.audit.rows import Rows
     from orderlint.order import Leaf
 
-Kept = dict["Node", dict[int, bool | None]]
+FALSE, TRUE, UNKNOWN = 0, 1, 2
+
+Kept = dict["Node", bytearray]
 """The answer to each test for each class, kept from part to part under one policy."""
 
 
@@ -43,6 +46,7 @@ class JudgedRows:
         self.rows, self.absent, self.kept = rows, absent, kept
         self.at, self.put_back = at, put_back
         self._known: dict[str, Mask] = {}
+        self._pickers: dict[str, Callable[[bytes], Iterable[int]]] = {}
 
     @property
     def count(self) -> int:
@@ -55,14 +59,25 @@ class JudgedRows:
             return self.absent[path]
         return self.rows.classes[path].readings[number].leaf
 
-    def answers(self, node: Node) -> Mapping[int, bool | None]:
-        """What a test comes to for each class that a row may have."""
-        kept = self.kept.setdefault(node, {})
-        present = self.rows.present(node.path)
-        for number in present:
-            if number not in kept:
-                kept[number] = evaluate(node.tree, {node.path: self.leaf(node.path, number)})
-        return {number: kept[number] for number in present}
+    def answers(self, node: Node) -> bytes:
+        """What a test comes to for each class, by its number, as TRUE, FALSE or UNKNOWN."""
+        kept = self.kept.setdefault(node, bytearray())
+        for number in range(len(kept), len(self.rows.classes[node.path].readings)):
+            found = evaluate(node.tree, {node.path: self.leaf(node.path, number)})
+            kept.append(UNKNOWN if found is None else TRUE if found else FALSE)
+        return bytes(kept)
+
+    def different_answers(self, node: Node) -> set[int]:
+        """What a test comes to in some row."""
+        return {*self._of_present(node.path)(self.answers(node))}
+
+    def _of_present(self, path: str) -> Callable[[bytes], Iterable[int]]:
+        """Picks of values by class those of the classes that a row may have."""
+        if path not in self._pickers:
+            present = self.rows.present(path)
+            # With one number, itemgetter gives no tuple.
+            self._pickers[path] = itemgetter(*present, present[0])
+        return self._pickers[path]
 
     def where(self, path: str, has: Callable[[Leaf], bool]) -> Mask:
         """Where the leaf at a path has something that is the same for all of its class."""

@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.audit import masks
-from orderlint.audit.masks import KNOWN_FALSE, KNOWN_TRUE, UNKNOWN, Mask, Truth
+from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
+from orderlint.audit.masks import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
 from orderlint.audit.spreading import answers_over, atoms_over
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Names, Same, paths_of
@@ -100,10 +101,10 @@ class Outcomes:
         if node.kind == "constant":
             return masks.constant(evaluate(node.tree, {}))
         if node.kind == "test":
-            different = {*self.rows.answers(node).values()}
-            return masks.constant(*different) if len(different) == 1 else None
+            different = self.rows.different_answers(node)
+            return _OF_ANSWER[different.pop()] if len(different) == 1 else None
         if node.kind == "atom":
-            return UNKNOWN if self._lacks_a_value(node) else None
+            return masks.UNKNOWN if self._lacks_a_value(node) else None
         parts = [self._constant(part) for part in node.parts]
         decisive = {"and": KNOWN_FALSE, "or": KNOWN_TRUE}.get(node.kind)
         if decisive in parts:
@@ -116,6 +117,9 @@ class Outcomes:
         if not isinstance(node.tree, Compare | Same):
             return False
         return any(self.rows.known(path) is False for path in paths_of(node.tree))
+
+
+_OF_ANSWER = {TRUE: KNOWN_TRUE, FALSE: KNOWN_FALSE, UNKNOWN: masks.UNKNOWN}
 
 
 def _joined(node: Node, parts: list[Truth]) -> Truth:

@@ -54,7 +54,7 @@ class PolicyPlan:
             rule.id: tuple(self._asked(rule)) for rule in rulebook.order_rules
         }
         self.rules: Mapping[str, Rule] = {
-            rule.id: rule for rule in rulebook.rules.values() if _is_counted(rule, rulebook)
+            rule.id: rule for rule in rulebook.rules.values() if is_counted(rule, rulebook)
         }
         standing = rulebook.standing_orders
         self.absent: Mapping[str, Leaf] = {
@@ -112,7 +112,7 @@ class PolicyPlan:
         return hashlib.sha256(f"{whole} {sorted(standing.items())}".encode()).hexdigest()
 
 
-def _is_counted(rule: Rule, rulebook: Rulebook) -> bool:
+def is_counted(rule: Rule, rulebook: Rulebook) -> bool:
     """Whether a check of one order can find the rule broken."""
     if isinstance(rule, CodeRule):
         of_policy = {fault.rule for fault in rulebook.faults}

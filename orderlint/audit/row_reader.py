@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit.classes import ABSENT, Classes, read_texts
+from orderlint.audit.classes import ABSENT, Classes, Room, read_texts
 from orderlint.audit.instants import InstantReader
 from orderlint.audit.rows import Column, Rows, column_of
 from orderlint.audit.texts import CellReading
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from orderlint.audit.texts import Lists
     from orderlint.order import Leaf
 
-MOST_TEXTS = 2_000_000
-"""Texts of one path that are remembered."""
+ROOM = 1_000_000_000
+"""Characters of texts that are remembered."""
 _PLAIN_LABEL = r"^[ -~]{0,19}[!-~][ -~]{0,19}$"
 _ROOM_FOR_KEYS = 64 * 1024
 
@@ -53,13 +53,14 @@ class RowReader:
         paths: Iterable[str],
         lists: Mapping[str, Lists],
         read: ReadTexts = read_texts,
-        most_kept: int = MOST_TEXTS,
+        room: int = ROOM,
     ) -> None:
         table = field_table()
         own = [*dict.fromkeys((*table.section_names, *table.fields))]
         self.paths = sorted(paths, key=own.index)
         self.read_texts = read
-        self.classes = {path: Classes(path, lists.get(path, ()), most_kept) for path in own}
+        kept = Room(room)
+        self.classes = {path: Classes(path, lists.get(path, ()), kept) for path in own}
         self.instants = {
             path: InstantReader(self.classes[path])
             for path, field in table.fields.items()

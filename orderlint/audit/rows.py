@@ -85,11 +85,13 @@ class Rows:
 
     def filtered(self, keep: pl.Series) -> Rows:
         """The rows that are kept."""
+        columns = {path: column.filtered(keep) for path, column in self.columns.items()}
+        is_same = self.written is self.columns
         return Rows(
             int(keep.sum()),
             self.classes,
-            {path: column.filtered(keep) for path, column in self.columns.items()},
-            {path: column.filtered(keep) for path, column in self.written.items()},
+            columns,
+            columns if is_same else {p: each.filtered(keep) for p, each in self.written.items()},
             self.places.filter(keep),
             {path: series.filter(keep) for path, series in self.numbers.items()},
             {path: series.filter(keep) for path, series in self.offsets.items()},

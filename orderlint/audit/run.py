@@ -5,17 +5,22 @@ Which rows are a part, and what is done with each. Never a count.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from orderlint import __version__
-from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part
+from orderlint.audit.ahead import ahead
+from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part, part_of
+from orderlint.audit.classes import read_texts
 from orderlint.audit.result import Names, PolicyName, result_of
+from orderlint.audit.row_reader import ROOM
 from orderlint.audit.tables.table import chunks
 from orderlint.audit.tally import Tally
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
+    from orderlint.audit.classes import ReadTexts
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.model import AuditResult
     from orderlint.audit.tables.table import Table
@@ -79,27 +84,41 @@ class KeepNothing:
         """Nothing is kept."""
 
 
-def run(
-    audit: Audit, watchers: Sequence[Watcher] = (), keeper: Keeper | None = None
-) -> AuditResult:
+class Means(NamedTuple):
+    """How an audit is run: the result is the same, whatever these are.
+
+    `read` reads texts that were not met before, of which `room` characters are remembered. `told`
+    is told of rows that are done, so many at a time.
+    """
+
+    keeper: Keeper = KeepNothing()
+    read: ReadTexts = read_texts
+    room: int = ROOM
+    told: Callable[[int], None] = lambda _: None
+
+
+def run(audit: Audit, watchers: Sequence[Watcher] = (), means: Means | None = None) -> AuditResult:
     """Audit every row. Raises Refused where a file cannot be read to its end.
 
     What is kept of a part stands for it, unless there is a watcher, who must see its rows.
     """
     books = [policy.rulebook for policy in audit.policies]
-    auditor = Auditor(audit.columns, books, audit.options)
+    means = means or Means()
+    auditor = Auditor(audit.columns, books, audit.options, means.read, means.room)
     names = _names(audit, auditor)
-    kept = keeper or KeepNothing()
+    kept = means.keeper
     kept.begin(_signs(audit, names))
     tally = Tally()
     for file in range(len(audit.tables)):
         first, is_whole = _add_kept(tally, audit, kept, file) if not watchers else (0, False)
-        for part in () if is_whole else parts(audit, file, first):
+        means.told(first)
+        for part in () if is_whole else ahead(partial(parts, audit, file, first)):
             audited = auditor.audit(part)
             for watcher in watchers:
                 watcher(audited)
             kept.keep(part.file, part.first, audited.tally)
             tally.add(audited.tally, audit.options.sample)
+            means.told(part.rows.num_rows)
     return result_of(tally, names, audit.options, audit.min_cell)
 
 
@@ -119,7 +138,7 @@ def parts(audit: Audit, file: int, first: int = 0) -> Iterator[Part]:
     """The rows of a file in parts, from `first` on."""
     names, floats = audit.columns.names(), audit.columns.floats()
     for rows in chunks(audit.tables[file].batches(names, floats, first), audit.part_rows):
-        yield Part(file, first, rows)
+        yield part_of(file, first, rows, audit.columns)
         first += rows.num_rows
 
 

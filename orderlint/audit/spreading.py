@@ -11,6 +11,7 @@ import polars as pl
 
 from orderlint.audit import masks
 from orderlint.audit.condition_graph import read_by
+from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
 from orderlint.audit.masks import Truth
 from orderlint.language import to_polars
 
@@ -68,21 +69,27 @@ def _words(
     rows: JudgedRows, path: str, nodes: Sequence[Node]
 ) -> Iterator[tuple[list[_Bits], pl.Series]]:
     """Words of the tests of one path, by class, and the bits of each."""
-    size = len(rows.rows.classes[path].readings)
     bits: list[_Bits] = []
-    word, used = [0] * size, 0
+    word, used = 0, 0
+    size = len(rows.rows.classes[path].readings)
     for node in nodes:
-        answers = rows.answers(node)
-        is_ever_unknown = None in answers.values()
+        is_ever_unknown = UNKNOWN in rows.different_answers(node)
         if used + 1 + is_ever_unknown > _BITS:
-            yield bits, pl.Series(word, dtype=pl.UInt8)
-            bits, word, used = [], [0] * size, 0
+            yield bits, _by_class(word, size)
+            bits, word, used = [], 0, 0
         each = _Bits(node, 1 << used, 2 << used if is_ever_unknown else 0)
-        for number, answer in answers.items():
-            word[number] |= each.true if answer else each.false if answer is False else 0
+        of_answer = bytes.maketrans(
+            bytes((FALSE, TRUE, UNKNOWN)), bytes((each.false, each.true, 0))
+        )
+        word |= int.from_bytes(rows.answers(node).translate(of_answer))
         bits.append(each)
         used += 1 + is_ever_unknown
-    yield bits, pl.Series(word, dtype=pl.UInt8)
+    yield bits, _by_class(word, size)
+
+
+def _by_class(word: int, size: int) -> pl.Series:
+    """A word of bits for each class, from one number that holds them one after another."""
+    return pl.Series(list(word.to_bytes(size)), dtype=pl.UInt8)
 
 
 def atoms_over(rows: JudgedRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:

@@ -7,7 +7,6 @@ plain data. Nothing here judges.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
@@ -41,13 +40,13 @@ class RefusedAt(NamedTuple):
     reason: str
 
 
-@dataclass(slots=True)
 class Tally:
-    """What is counted. `drawn` has, by rule, rows by their key; the `most` lowest keys stay."""
+    """What is counted. `drawn` has, by rule, rows by their key; the lowest keys stay."""
 
-    counts: Counter[Key] = field(default_factory=Counter)
-    refused: list[RefusedAt] = field(default_factory=list)
-    drawn: dict[str, dict[int, Drawn]] = field(default_factory=dict)
+    def __init__(self) -> None:
+        self.counts: Counter[Key] = Counter()
+        self.refused: list[RefusedAt] = []
+        self.drawn: dict[str, dict[int, Drawn]] = {}
 
     def add(self, other: Tally, most: int) -> None:
         """Add what another part has counted, which keeps its own."""
@@ -79,8 +78,10 @@ def _joined(one: Drawn, other: Drawn) -> Drawn:
 
 def tally_of(data: Mapping[str, Any]) -> Tally:
     """The tally that `as_data` made such data of."""
-    return Tally(
-        Counter({tuple(key): count for *key, count in data["counts"]}),
-        [RefusedAt(*row) for row in data["refused"]],
-        {rule: {key: Drawn(*row) for key, *row in rows} for rule, rows in data["drawn"].items()},
-    )
+    tally = Tally()
+    tally.counts.update({tuple(key): count for *key, count in data["counts"]})
+    tally.refused = [RefusedAt(*row) for row in data["refused"]]
+    tally.drawn = {
+        rule: {key: Drawn(*row) for key, *row in rows} for rule, rows in data["drawn"].items()
+    }
+    return tally

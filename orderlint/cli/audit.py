@@ -5,14 +5,13 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
-import contextlib
 import importlib.util
-import os
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.options import (
     FILE,
@@ -35,8 +34,10 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint.audit.model import AuditResult
-    from orderlint.audit.run import Audit, Watcher
+    from orderlint.audit.run import Audit
+    from orderlint.audit.sql.dialects import Dialect
     from orderlint.cli.audit_inputs import Asked
+    from orderlint.cli.audit_run import Ran
     from orderlint.report.audit.written import Written
 
 _EPILOG = """\b
@@ -54,6 +55,14 @@ Exit status:
 
 _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
+
+
+class Database(NamedTuple):
+    """What is written for a database: the query, the read texts, and its table; None for none."""
+
+    dialect: Dialect | None
+    texts: str | None
+    orders: str | None
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -89,6 +98,12 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     default=0,
     help="Draw so many orders of each rule for a reviewer.",
 )
+@click.option(
+    "--sheet",
+    metavar="FILE",
+    type=FILE,
+    help="Write the sample with blank columns for a reviewer: .xlsx, .csv.",
+)
 @click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
 @click.option(
     "--min-cell",
@@ -114,6 +129,14 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
 )
 @click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
 @click.option(
+    "--memory",
+    metavar="SIZE",
+    callback=bytes_of,
+    default="4GB",
+    show_default=True,
+    help="Stay within about so much memory: fewer rows at a time, fewer texts remembered.",
+)
+@click.option(
     "--threads",
     metavar="N",
     type=click.IntRange(min=1),
@@ -122,14 +145,34 @@ _MISSING = "An audit needs more packages; install them with: pip install 'orderl
     help="Use so many processors; the result is the same.",
 )
 @click.option(
-    "--rows", metavar="FILE", type=FILE, help="Write the rows with findings: .parquet, .csv, .xlsx."
+    "--rows",
+    metavar="FILE",
+    type=FILE,
+    help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
+)
+@click.option(
+    "--sql",
+    type=click.Choice(["duckdb", "postgres", "spark"]),
+    help="Write the query that counts in a database, and count nothing here.",
+)
+@click.option(
+    "--texts",
+    metavar="FILE",
+    type=FILE,
+    help="Write the read texts that the query joins: .parquet, .csv.",
+)
+@click.option(
+    "--from",
+    "orders",
+    metavar="NAME",
+    help="The table of orders in that database; orders, if not given.",
 )
 @format_option("text", "json", "html")
 @fail_at_option
 @detail_option
 @color_option
 @output_option
-def command(threads: int, **asked: Any) -> int:
+def command(**asked: Any) -> int:
     """Judge each row of each TABLE as the order that it is, and count.
 
     A TABLE is a Parquet, CSV or NDJSON file, or a DuckDB or SQLite file with --table. The report
@@ -139,55 +182,49 @@ def command(threads: int, **asked: Any) -> int:
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         print_errors(_MISSING)
         return USAGE
-    _use(threads)
+    means = Given(*(asked.pop(name) for name in Given._fields))
+    use_threads(means.threads)
     from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
 
     fail_at = Level(asked.pop("fail_at"))
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    parts, resume = asked.pop("parts"), asked.pop("resume")
-    if resume and parts is None:
+    database = Database(*(asked.pop(name) for name in ("sql", "texts", "orders")))
+    if means.resume and means.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
     output = checked_output(output, given.inputs())
+    given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     try:
-        return _run(given, wanted, parts, resume=resume)
+        if database.dialect is not None or database.texts is not None:
+            from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
+
+            return write_for_database(given, database, wanted, means.parts)
+        if database.orders is not None:
+            raise click.UsageError("--from is for --sql: it names a table in that database.")
+        return _report(given, run_asked(given, means), wanted)
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
 
 
-def _use(threads: int) -> None:
-    """Have the engine use so many threads; it reads this once, when it is imported."""
-    os.environ["POLARS_MAX_THREADS"] = str(threads)
-    import pyarrow  # noqa: PLC0415 - needs what an extra brings
+def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:
+    from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
 
-    pyarrow.set_cpu_count(threads)
+    written = [*ran.written]
+    if asked.sheet is not None:
+        written.append(_sheet(ran.result, ran.audit, asked.sheet))
+    print_errors(*(said for each in written for said in changed_words(each)))
+    _write(ran.result, ran.audit, written, wanted)
+    return _status(ran.result, wanted.fail_at)
 
 
-def _run(asked: Asked, wanted: Wanted, parts: str | None, *, resume: bool) -> int:
-    from orderlint.audit.run import run  # noqa: PLC0415 - needs what an extra brings
-    from orderlint.cli.audit_inputs import audit_of  # noqa: PLC0415
+def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
+    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - for few
 
-    audit = audit_of(asked)
-    with contextlib.ExitStack() as open_files:
-        watchers: list[Watcher] = []
-        if asked.rows is not None:
-            from orderlint.cli.audit_rows import RowWriter  # noqa: PLC0415
-
-            writer = open_files.enter_context(RowWriter(asked.rows))
-            watchers.append(writer)
-        keeper = None
-        if parts is not None:
-            from orderlint.cli.audit_parts import PartFolder  # noqa: PLC0415
-
-            keeper = open_files.enter_context(PartFolder(parts, resume=resume))
-        result = run(audit, watchers, keeper)
-    written = [writer.written] if asked.rows is not None else []
-    _write(result, audit, written, wanted)
-    return _status(result, wanted.fail_at)
+    return write_sheet(result, audit.policies[0].rulebook.rules, file)
 
 
 def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted: Wanted) -> None:

@@ -15,6 +15,7 @@ from orderlint.audit.columns import mapping_of
 from orderlint.audit.run import Audit, GivenPolicy
 from orderlint.audit.tables.opening import digest_of, open_table
 from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
+from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors
 from orderlint.tables.table_map import read_table_map
 
@@ -43,10 +44,25 @@ class Asked(NamedTuple):
     min_cell: int
     part_rows: int
     rows: str | None
+    sheet: str | None
 
     def inputs(self) -> tuple[str | None, ...]:
         """Every file that is read."""
         return (*self.files, self.map_file, self.policy, self.against)
+
+    def check_written(self, output: str | None) -> None:
+        """Raise UsageError where a file would be written over one that is read, or written twice.
+
+        `output` is where the report goes.
+        """
+        taken = [*self.inputs(), output]
+        for name, file in (("--rows", self.rows), ("--sheet", self.sheet)):
+            if file is not None:
+                if checked_output(file, taken, name) is None:
+                    raise click.UsageError(f"{name} is a file.")
+                taken.append(file)
+        if self.sheet is not None and not self.sample:
+            raise click.UsageError("--sheet is of the orders that --sample N draws.")
 
     def options(self) -> Options:
         """What is counted. Raises UsageError where --as-of names no column."""

@@ -29,7 +29,7 @@ def watched(items: Sequence[T], *, lines: bool = False) -> Iterator[T]:
 
     With `lines`, each that is then done has a line where there is no terminal.
     """
-    if len(items) > 1 and _is_watched():
+    if len(items) > 1 and is_watched():
         yield from _with_bar(items)
     elif len(items) > 1 and lines:
         yield from _with_lines(items)
@@ -59,7 +59,7 @@ def _with_lines(items: Sequence[T]) -> Iterator[T]:
             print_errors(f"{done} of {len(items)} checked: {item}")
 
 
-def _is_watched() -> bool:
+def is_watched() -> bool:
     """Whether standard error is a terminal that can draw a line anew."""
     terminal = sys.stderr is not None and sys.stderr.isatty()
     return terminal and os.environ.get("TERM") != "dumb"

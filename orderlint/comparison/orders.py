@@ -13,9 +13,9 @@ from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.findings import change_faults, change_unchecked
 from orderlint.comparison.setting_changes import setting_changes
 from orderlint.conditions import change_conditions
+from orderlint.fields import CHECKED_AT
 from orderlint.finding import heaviest_verdict
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
 from orderlint.rulebook.rule import ChangeRule
 from orderlint.rulebook.standing_orders import filled

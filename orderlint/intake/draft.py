@@ -121,7 +121,7 @@ def read_draft(document: Document) -> Draft:
     again = contradicted((line.path, line.value) for line in lines)
     for line in lines:
         if line.path in again:
-            raise Refused(f"{line.path} has two values.", line.place or root.place)
+            raise Refused("This setting has two values.", line.place or root.place)
     return Draft(
         _text(source, "name").text,
         _text(source, "sha256").text,
@@ -136,7 +136,7 @@ def read_draft(document: Document) -> Draft:
 def _line(record: Section) -> Line:
     path, value = _text(record, "setting"), _text(record, "value")
     if path.text not in field_table().fields:
-        _refuse(path, f"{path.text} is no setting of an order.")
+        _refuse(path, "This is no setting of an order.")
     return Line(path.text, value.text, _source_of(record), _yes(record, "confirmed"), value.place)
 
 

@@ -176,9 +176,10 @@ def _quotient(left: FigureValue, right: FigureValue, at: int) -> FigureValue:
 def _of_row(
     table: str, end: str, path: str, scope: Scope, leaves: Mapping[str, Leaf]
 ) -> FigureValue:
-    prefix = f"{table.removeprefix('site.')}."
-    ends = (name.removesuffix(f".{end}") for name in scope.policy_values if name.endswith(end))
-    rows = [name.removeprefix(prefix) for name in ends if name.startswith(prefix)]
+    prefix, suffix = f"{table.removeprefix('site.')}.", f".{end}"
+    of_table = [name for name in scope.policy_values if name.startswith(prefix)]
+    ends = (name.removeprefix(prefix) for name in of_table if name.endswith(suffix))
+    rows = [name.removesuffix(suffix) for name in ends]
     named = named_rows(leaves[path], rows)
     found = scope.policy_values.get(f"{prefix}{named[0]}.{end}") if named else None
     if not isinstance(found, Quantity):

@@ -1,27 +1,19 @@
-"""Finds what many conditions have in common, and which need a flag to be anything but true.
+"""Finds what many conditions have in common, and which of them only look for a flag.
 
 Never says what a condition is on one order.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import And, Given, Not, Or, Written, atoms
+from orderlint.language.tree import And, Given, Not, Or, Written
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable, Mapping, Sequence
-    from typing import TypeAlias
+    from collections.abc import Hashable, Iterable
 
     from orderlint.language.tree import Tree
-
-    Truths: TypeAlias = frozenset[bool | None]
-
-MOST_WRITTEN = 3
-"""The most leaves that one condition may ask for flags to be looked at case by case."""
-_ANY: Truths = frozenset({True, False, None})
 
 
 class Sharing:
@@ -80,52 +72,12 @@ def height(tree: Tree) -> int:
             return 0
 
 
-def flagged_paths(tree: Tree) -> tuple[str, ...]:
-    """The leaves of which one must have a flag if the condition is to be anything but true.
+def notation_of(tree: Tree) -> tuple[str, str] | None:
+    """The leaf and the flag of a condition that is false where the leaf has it, and else true.
 
-    Empty where it may be something else without a flag, or asks too many leaves for one.
-    """
-    paths = tuple(dict.fromkeys(atom.path for atom in atoms(tree) if isinstance(atom, Written)))
-    if not 0 < len(paths) <= MOST_WRITTEN:
-        return ()
-    for given in itertools.product((True, False), repeat=len(paths)):
-        if _truths(tree, dict(zip(paths, given, strict=True))) != {True}:
-            return ()
-    return paths
-
-
-def _truths(tree: Tree, given: Mapping[str, bool]) -> Truths:
-    """What a condition can be where these leaves are given or not, and none has a flag.
-
-    What it asks of other leaves is taken to be anything, and each atom apart from the others.
+    None of any other condition. Most of the conditions of a rulebook are such.
     """
     match tree:
-        case Given(paths) if any(given.get(path) for path in paths):
-            return frozenset({True})
-        case Given(paths):
-            return frozenset({False} if given.keys() >= {*paths} else {True, False})
-        case Written(path):
-            return frozenset({False if given[path] else None})
-        case Not(item):
-            return _negated(_truths(item, given))
-        case And(items):
-            return _negated(_any_of([_negated(_truths(item, given)) for item in items]))
-        case Or(items):
-            return _any_of([_truths(item, given) for item in items])
-        case _:
-            return _ANY
-
-
-def _negated(truths: Truths) -> Truths:
-    return frozenset(None if truth is None else not truth for truth in truths)
-
-
-def _any_of(each: Sequence[Truths]) -> Truths:
-    """What an `or` can be: the greatest, in the order false, unknown, true."""
-    found: Truths = frozenset({False})
-    for truths in each:
-        found = frozenset(
-            True if True in pair else None if None in pair else False
-            for pair in itertools.product(found, truths)
-        )
-    return found
+        case Or((Not(Given((path,))), Not(Written(of, flag)))) if of == path:
+            return path, flag
+    return None

@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, assert_never
 
 from orderlint.language.naming import naming
-from orderlint.language.sharing import Sharing, flagged_paths, height, uses
+from orderlint.language.sharing import Sharing, height, notation_of, uses
 from orderlint.language.tree import (
     And,
     Compare,
@@ -64,22 +64,23 @@ def python(trees: Sequence[Tree]) -> Source:
     """The text of the function `check`.
 
     First stands what is read of the leaves, then each condition; what has several uses gets a name
-    before the first. Conditions that are true where there is no flag stand last, each behind the
-    question whether its leaves have one.
+    before the first. Conditions that only look for a flag stand last, those of each leaf behind the
+    question whether it has any.
     """
     sharing = Sharing()
-    shared = [sharing.shared(tree) for tree in trees]
-    plain: dict[int, Tree] = {}
-    behind: dict[tuple[str, ...], dict[int, Tree]] = {}
-    for number, tree in enumerate(shared):
-        paths = flagged_paths(tree) if height(tree) < DEEPEST else ()
-        (behind.setdefault(paths, {}) if paths else plain)[number] = tree
-    writer = _Writer(uses(plain.values()))
-    lines = [line for item in plain.items() for line in writer.asked(*item)]
-    for paths, asked in behind.items():
-        lines.append(f"if {' or '.join(f'{writer.leaf(path)}.flags' for path in paths)}:")
-        lines.extend(f" {line}" for item in asked.items() for line in writer.asked(*item))
-    ends = ("broken.sort()", "unknown.sort()", "return broken, unknown")
+    asked: dict[int, Tree] = {}
+    flags: dict[str, list[tuple[str, int]]] = {}
+    for number, tree in enumerate(trees):
+        shared = sharing.shared(tree)
+        notation = notation_of(shared)
+        if notation is None:
+            asked[number] = shared
+        else:
+            flags.setdefault(notation[0], []).append((notation[1], number))
+    writer = _Writer(uses(asked.values()))
+    lines = [line for item in asked.items() for line in writer.asked(*item)]
+    lines += [writer.flagged(path, tuple(numbers)) for path, numbers in flags.items()]
+    ends = ("broken.sort()", "return broken, unknown")
     body = [*writer.loads(), "broken, unknown = [], []", *lines, *ends]
     return Source("\n ".join(["def check(leaves):", *body]), writer.constants)
 
@@ -109,8 +110,8 @@ class _Writer:
             yield f"{leaf} = leaves[{self._constant(path)}]"
         for path, lists in self._lists.items():
             leaf = self._leaves[path]
-            self.constants[f"naming_{leaf}"] = naming(lists)
-            read = f"naming_{leaf}({leaf}.text)"
+            self.constants[f"named_{leaf}"] = naming(lists)
+            read = f"named_{leaf}({leaf}.text)"
             yield f"n{leaf} = {read} if {leaf}.text and not {leaf}.to_be_written else None"
         for name, read in self._loads.items():
             yield f"{name} = {read}"
@@ -118,8 +119,14 @@ class _Writer:
     def asked(self, number: int, tree: Tree) -> Iterator[str]:
         """The lines that ask one condition, and name what of it has several uses."""
         yield from self._names(tree)
-        of_number = f"(broken if {self._false(tree)} else unknown).append({number})"
-        yield f"if not {self._true(tree)}: {of_number}"
+        yield f"if not {self._true(tree)}:"
+        yield f" (broken if {self._false(tree)} else unknown).append({number})"
+
+    def flagged(self, path: str, numbers: tuple[tuple[str, int], ...]) -> str:
+        """The line that asks all conditions that only look for a flag of one leaf."""
+        flags, wanted = self._flags(path), self._constant(numbers)
+        found = f"[number for flag, number in {wanted} if flag in {flags}]"
+        return f"if {flags} and {self._given(path)}: broken.extend({found})"
 
     def _names(self, tree: Tree) -> Iterator[str]:
         """The lines that name the nodes of a tree which are to have a name, inner ones first."""
@@ -210,7 +217,7 @@ class _Writer:
                 assert_never(atom)
 
     def _term(self, term: Term) -> str:
-        factors = [f"{term.coefficient:d}"] if term.coefficient != 1 or not term.paths else []
+        factors = [f"{term.coefficient:d}"] if term.coefficient != 1 else []
         return " * ".join([*factors, *map(self._value_of, term.paths)])
 
     def _of_one_kind(self, one_kind: OneKind) -> str:

@@ -5,6 +5,8 @@ The cases stand in the same order as in evaluate; unknown is NULL. Connects to n
 
 from __future__ import annotations
 
+import json
+from hashlib import sha256
 from typing import TYPE_CHECKING, assert_never
 
 from orderlint.language.naming import names_one
@@ -62,6 +64,8 @@ def sql(tree: Tree) -> str:
 
 
 def _joined(word: str, conditions: list[str]) -> str:
+    if not conditions:
+        return "TRUE" if word == "AND" else "FALSE"
     return "(" + f" {word} ".join(conditions) + ")"
 
 
@@ -89,28 +93,53 @@ def quoted(word: str) -> str:
 
 def given_of(path: str) -> str:
     """Column, BOOLEAN NOT NULL: whether the leaf is written."""
-    return f'"{path} given"'
+    return identifier(f"{path} given")
 
 
 def value_of(path: str) -> str:
     """Column, BIGINT ticks or VARCHAR choice; NULL unless known."""
-    return f'"{path}"'
+    return identifier(path)
 
 
 def unit_of(path: str) -> str:
     """Column, VARCHAR: the unit written; NULL unless known."""
-    return f'"{path} unit"'
+    return identifier(f"{path} unit")
 
 
 def flag_of(path: str, flag: str) -> str:
     """Column, BOOLEAN: whether the text has a notation flag; NULL where nothing is written."""
-    return f'"{path} written {flag}"'
+    return identifier(f"{path} written {flag}")
 
 
 def named_of(path: str, listed: tuple[str, ...]) -> str:
     """Column, BOOLEAN: whether the text names an entry of a list; NULL where there is no text."""
-    name = f"{path} names {', '.join(listed)}"
+    return identifier(f"{path} names {digest_of_list(listed)}")
+
+
+LONGEST_NAME = 63
+"""Bytes that PostgreSQL keeps of a name; it drops the rest and says nothing."""
+_DIGITS = 12
+
+
+def identifier(name: str) -> str:
+    """The name of a column, quoted; a long one is cut, with the digest of the whole at its end.
+
+    So two names are the same only where they were the same before.
+    """
+    if len(name.encode()) > LONGEST_NAME:
+        kept = name.encode()[: LONGEST_NAME - _DIGITS - 1].decode(errors="ignore")
+        name = f"{kept} {sha256(name.encode()).hexdigest()[:_DIGITS]}"
+    return quoted_name(name)
+
+
+def quoted_name(name: str) -> str:
+    """The name of something that is in the database already, whole."""
     return '"' + name.replace('"', '""') + '"'
+
+
+def digest_of_list(listed: tuple[str, ...]) -> str:
+    """What stands for a list of names in the name of a column: hexadecimal digits."""
+    return sha256(json.dumps(listed).encode()).hexdigest()[:_DIGITS]
 
 
 def columns(

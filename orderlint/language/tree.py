@@ -1,4 +1,4 @@
-"""The lowered tree, which the three walkers read: comparisons of integers, and, or, not.
+"""The lowered tree, which the walkers read: comparisons of integers, and, or, not.
 
 Each walker has its cases in the order of these classes.
 """

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import BEFORE
+from orderlint.fields import CHECKED_AT as CHECKED_AT  # noqa: PLC0414 - as it was here
 from orderlint.language.surface import UNDER_LIMITS, LanguageError
 
 if TYPE_CHECKING:
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
     from orderlint.field import Field
     from orderlint.fields import FieldTable
     from orderlint.language.surface import Surface
-
-CHECKED_AT = "checked_at"
-"""The name of the instant at which an order is checked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +105,7 @@ class Scope:
 def _checked_at(table: FieldTable) -> Field:
     """A field for the time of checking, which is an instant but no field of an order."""
     instant = next(field for field in table.fields.values() if field.kind == "instant")
-    return replace(instant, path=CHECKED_AT, name="Time of checking")
+    return instant._replace(path=CHECKED_AT, name="Time of checking")
 
 
 def expect_dimension(left: str, right: str, at: int) -> None:

@@ -6,7 +6,6 @@ How they are written. Never whether one is missing or out of date, and never the
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
@@ -107,7 +106,7 @@ def _texts(key: str, node: Node, faults: list[Fault]) -> Iterator[str]:
 
 
 def _group(node: Node, faults: list[Fault]) -> Iterator[str]:
-    field = replace(field_table().fields[GROUP_FIELD], path="population", name=FACTS["population"])
+    field = field_table().fields[GROUP_FIELD]._replace(path="population", name=FACTS["population"])
     if not isinstance(node, Scalar) or is_empty(node):
         form = f"one or more of: {', '.join(field.choices)}"
         faults.append(_wrong_kind("population", node, "no patient group", form))

@@ -10,10 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_reader import example_leaf
 from orderlint.order_set.model import Slot, order_of, within

@@ -26,7 +26,7 @@ from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Container
+    from collections.abc import Container, Iterable
 
 
 class Token(NamedTuple):
@@ -140,27 +140,15 @@ def _unit_after(text: str, end: int) -> tuple[str, str, int]:
     start = end
     while start < end + 2 and (text[start : start + 1].isspace() or text[start : start + 1] == "-"):
         start += 1
-    met = _units_from(text[start : start + 1].casefold()).match(text, start)
-    spelt = re.sub(r"\s*/\s*", "/", " ".join(met[0].split())).casefold() if met else ""
-    # Without regard to case a dotless i is an i to a pattern, and no letter of a unit.
-    if met is None or spelt not in _units():
+    first = text[start : start + 1].casefold()
+    met = _units_from(first).match(text, start) if first in _first_letters() else None
+    if met is None:
         return "", "", end
-    return *_units()[spelt], met.end()
-
-
-@functools.cache
-def _units_from(first: str) -> re.Pattern[str]:
-    """A pattern for the units whose spelling begins so, the longest first.
-
-    Apart by their first character, since a pattern of all takes as long to compile as an order to
-    be read.
-    """
-    spellings = sorted((u for u in _units() if first and u[0].casefold() == first), key=len)
-    spelt = "|".join(
-        re.escape(unit).replace("/", r"\s?/\s?").replace(r"\ ", r"\s")
-        for unit in reversed(spellings)
-    )
-    return re.compile(rf"(?:{spelt or '(?!)'})(?![\w/])", re.IGNORECASE)
+    said = met[0].casefold()
+    if said not in _units():
+        said = re.sub(r"\s*/\s*", "/", " ".join(said.split()))
+    # Without regard to case a dotless i is an i to a pattern, and no letter of a unit.
+    return (*_units()[said], met.end()) if said in _units() else ("", "", end)
 
 
 @functools.cache
@@ -170,6 +158,40 @@ def _units() -> dict[str, tuple[str, str]]:
     units = dict.fromkeys(COUNTED, ("", COUNT))
     units |= {spelling: (symbol, dimensions[symbol]) for spelling, symbol in SPELLINGS.items()}
     return {**units, **MORE_UNITS}
+
+
+@functools.cache
+def _first_letters() -> frozenset[str]:
+    return frozenset(unit[0].casefold() for unit in _units())
+
+
+@functools.cache
+def _units_from(first: str) -> re.Pattern[str]:
+    """A pattern for the units whose spelling begins with one of `_first_letters`.
+
+    Apart by these, since a pattern of all takes as long to compile as an order to be read.
+    """
+    spelt = _one_of(unit for unit in _units() if unit[0].casefold() == first)
+    return re.compile(rf"{spelt}(?![\w/])", re.IGNORECASE)
+
+
+def _one_of(spellings: Iterable[str]) -> str:
+    """A pattern for any of `spellings`, the longest that stands there.
+
+    What several begin with is tried once: the units are hundreds.
+    """
+    rests: dict[str, list[str]] = {}
+    for spelling in spellings:
+        rests.setdefault(spelling[:1], []).append(spelling[1:])
+    is_end = rests.pop("", None) is not None
+    ways = [_BLANKS.get(first, re.escape(first)) + _one_of(rest) for first, rest in rests.items()]
+    if is_end or len(ways) > 1:
+        return f"(?:{'|'.join(ways)}){'?' if is_end else ''}" if ways else ""
+    return ways[0]
+
+
+_BLANKS = {"/": r"\s?/\s?", " ": r"\s"}
+"""How a slash and a blank of a unit may be written."""
 
 
 def _with_range_units(found: list[Token], text: str) -> list[Token]:

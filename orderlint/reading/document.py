@@ -5,8 +5,7 @@ Judges only the two head lines. Never the fields of any kind of document.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.node import Scalar, Section
@@ -36,8 +35,7 @@ FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(NamedTuple):
     """One file as read. `kind` is what `document:` says, one of KINDS; `root` is the whole file."""
 
     file: str

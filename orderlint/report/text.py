@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple, assert_never
 
 from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
-from orderlint.report.picture.text import picture_lines
 from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, not_checked_words
@@ -51,6 +50,10 @@ def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:
             yield from block.blocks
         else:
             yield block
+
+
+_SHORTEST_NAME = 12
+"""Columns that the names in a table have, at least."""
 
 
 class _Writer(NamedTuple):
@@ -104,12 +107,18 @@ class _Writer(NamedTuple):
                 assert_never(block)
 
     def counts(self, block: b.CountTable, indent: int) -> Iterator[str]:
-        """A line for each row, the counts in columns; a row whose name is too long takes two."""
+        """A line for each row, the counts in columns; a row whose name is too long takes two.
+
+        Where there is no room for columns, each count stands after its head.
+        """
         written = (block.heads, *((row.name, *row.cells) for row in block.rows))
         table = [[*map(safe, row)] for row in written]
         widths = [max(map(len, column)) for column in zip(*(row[1:] for row in table), strict=True)]
         room = max(self.width, NARROWEST) - indent - sum(widths) - 2 * len(widths)
-        names = min(max(len(row[0]) for row in table), max(room, 0))
+        if room < _SHORTEST_NAME:
+            yield from self.counts_in_words(block, indent)
+            return
+        names = min(max(len(row[0]) for row in table), room)
         said = ("", *(row.said for row in block.rows))
         for (name, *cells), text in zip(table, said, strict=True):
             if len(name) > names:
@@ -118,6 +127,14 @@ class _Writer(NamedTuple):
             aligned = (f"  {cell:>{width}}" for cell, width in zip(cells, widths, strict=True))
             yield f"{' ' * indent}{beside}{''.join(aligned)}".rstrip()
             yield from [self.line(text, indent + 2, 0)] if text else []
+
+    def counts_in_words(self, block: b.CountTable, indent: int) -> Iterator[str]:
+        """A paragraph for each row."""
+        for row in block.rows:
+            cells = zip(block.heads[1:], row.cells, strict=True)
+            said = "; ".join(f"{head} {cell}" for head, cell in cells if cell)
+            yield self.line(f"{row.name}: {said}", indent)
+            yield from [self.line(row.said, indent + 2, 0)] if row.said else []
 
     def line(self, text: str | b.Marked, indent: int, hang: int = 2) -> str:
         """A paragraph, its level in colour if it has one."""
@@ -136,6 +153,8 @@ class _Writer(NamedTuple):
 
     def picture(self, block: b.Picture, indent: int) -> Iterator[str]:
         """The picture in characters, where it has a heading and there is room."""
+        from orderlint.report.picture.text import picture_lines  # noqa: PLC0415 - cold start
+
         drawn = picture_lines(block.diagram, self.width) if block.heading else []
         yield from [self.line(block.heading, indent, 0), *drawn] if drawn else []
 

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar, cast
 
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
 from orderlint.language.tree import And, Not, Or
-from orderlint.language.types import Scope
 from orderlint.rulebook.plain_data import from_plain, plain
 from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rulebook
 
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from orderlint.language.tree import Tree
+    from orderlint.language.types import Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.plain_data import Plain
     from orderlint.rulebook.rule import Rule
@@ -30,6 +30,8 @@ T = TypeVar("T")
 _KINDS: Mapping[str, type[Rule]] = {
     kind.__name__: kind for kind in (CodeRule, OrderRule, ChangeRule)
 }
+_LEVELS = {level.value: level for level in Level}
+_HARMS = {harm.value: harm for harm in Harm}
 _NO_WORDS = frozenset(
     {"id", "family", "level", "harm", "covers", "found_by", "instances", "skipped", "examples"}
 )
@@ -162,6 +164,38 @@ class Later(Mapping[str, T]):
         return dict, (dict(self),)
 
 
+class ScopeLater:
+    """A scope that is made when a name is first looked up in it, which only words do."""
+
+    __slots__ = ("_made", "_make")
+
+    def __init__(self, make: Callable[[], Scope]) -> None:
+        self._make = make
+        self._made: Scope | None = None
+
+    def whole(self) -> Scope:
+        """The scope itself."""
+        if self._made is None:
+            self._made = self._make()
+        return self._made
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.whole(), name)
+
+    def __eq__(self, other: object) -> bool:
+        return self.whole() == (other.whole() if isinstance(other, ScopeLater) else other)
+
+    def __hash__(self) -> int:  # as of a scope, which has mappings and raises TypeError
+        return hash(self.whole())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _itself, (self.whole(),)
+
+
+def _itself(scope: Scope) -> Scope:
+    return scope
+
+
 class Prebuilt:
     """The rulebook of two parts, for some families of rules.
 
@@ -174,7 +208,6 @@ class Prebuilt:
     ) -> None:
         self._words = functools.cache(words)
         self._examples = examples
-        self._table = field_table()
         self._derived = self._later("derived")
         self._cases: dict[int, Mapping[str, Any]] = {}
         self._trees: list[Tree] = []
@@ -218,8 +251,8 @@ class Prebuilt:
         put("_read", self._fields_of)
         put("id", name)
         put("family", family)
-        put("level", Level(level))
-        put("harm", Harm(harm))
+        put("level", _LEVELS[level])
+        put("harm", _HARMS[harm])
         put("covers", frozenset(covers).intersection(rules))
         if kind == CodeRule.__name__:
             (found_by,) = of_kind
@@ -233,17 +266,23 @@ class Prebuilt:
         return rule
 
     def _instances(self, rule: str, rows: Sequence[Any]) -> tuple[Instance, ...]:
-        limits = self._later("rules", rule, "limits")
-        table, derived = self._table, self._derived
+        trees, named = self._trees, self._paths
         return tuple(
-            Instance(
-                it,
-                self._trees[tree],
-                self._paths[paths],
-                Scope(table, self._case(case), limits, derived, it, change),
-            )
-            for it, tree, paths, case, change in rows
+            [
+                Instance(it, trees[tree], named[paths], self._scope_later(rule, it, case, change))
+                for it, tree, paths, case, change in rows
+            ]
         )
+
+    def _scope_later(self, *of: Any) -> Scope:
+        later: Any = ScopeLater(functools.partial(self._scope, *of))
+        return cast("Scope", later)
+
+    def _scope(self, rule: str, it: str | None, case: int, change: bool) -> Scope:
+        from orderlint.language.types import Scope  # noqa: PLC0415 - cold start
+
+        limits = self._later("rules", rule, "limits")
+        return Scope(field_table(), self._case(case), limits, self._derived, it, change)
 
     def _case(self, number: int) -> Mapping[str, Any]:
         if number not in self._cases:

@@ -72,7 +72,7 @@ class ReadLater:
             return object.__getattribute__(self, name)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class RuleBase(ReadLater):
     """What every rule has.
 
@@ -135,14 +135,16 @@ class ConditionBase(RuleBase):
         return tuple(dict.fromkeys(item.reason for item in self.skipped))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRule(ConditionBase):
     """A rule whose conditions read one order."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
 class ChangeRule(ConditionBase):
     """A rule whose conditions read an earlier order as well, under `before.`."""
+
+    __slots__ = ()
 
 
 ConditionRule: TypeAlias = OrderRule | ChangeRule

@@ -5,7 +5,7 @@ Each order that z3 finds is evaluated before it is returned.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import z3
@@ -252,4 +252,4 @@ def paths_read(trees: Iterable[Tree]) -> list[str]:
 
 def field_at(path: str) -> Field:
     """The field of a leaf; its path keeps the prefix `before.`."""
-    return replace(Scope(field_table(), change=True).field(path, 0)[1], path=path)
+    return Scope(field_table(), change=True).field(path, 0)[1]._replace(path=path)

@@ -86,7 +86,8 @@ def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
     allowed = set(keys)
     for entry in parent.entries:
         if entry.key.text not in allowed:
-            refuse(entry.key, f"{what} has no key {entry.key.text}{near(entry.key.text, allowed)}")
+            shown = " ".join(entry.key.text.split())
+            refuse(entry.key, f"{what} has no key {shown}{near(entry.key.text, allowed)}")
 
 
 def near(text: str, known: Iterable[str]) -> str:

@@ -69,7 +69,7 @@ def _entries(columns: Section) -> Iterator[Entry]:
     every = paths()
     for key, value in columns.entries:
         if key.text not in every:
-            refuse(key, f"there is no setting {key.text}{near(key.text, every)}")
+            refuse(key, f"there is no such setting{near(key.text, every)}")
         yield _entry(key.text, value)
 
 
@@ -110,7 +110,7 @@ def _check_unit(path: str, column: Scalar, unit_column: Scalar | None, unit: Sca
         refuse(unit_column, "unit_column: is the column of the value as well")
     meant = find_unit(unit.text) if unit is not None else None
     if unit is not None and (meant is None or meant.symbol not in field.decimals):
-        refuse(unit, f"{unit.text} is no unit of {path}: {', '.join(field.decimals)}")
+        refuse(unit, f"this is no unit of {path}: {', '.join(field.decimals)}")
 
 
 def _absent(record: Section) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from jsonschema import Draft202012Validator
 
@@ -66,6 +67,21 @@ def test_small_counts_of_a_group_are_hidden():
     assert (group["rows"], group["refused"], group["stopped"]) == (60, None, 6)
     assert group["rules"]["drain-margin-small"]["only"] is None
     assert group["rules"]["drain-margin-small"]["broken"] == 7
+
+
+def test_what_gives_a_small_count_of_a_group_away_is_hidden_too():
+    wards = {
+        "north": GroupCounts(60, 20, 0, {"drain-margin-small": GroupRule(7, 7, 6)}),
+        "south": GroupCounts(40, 3, 0, {"drain-margin-small": GroupRule(2, 0, 0)}),
+        "east": GroupCounts(30, 0, 0),
+    }
+    found = json.loads(render(replace(WHOLE, groups={"ward": wards})))["groups"]["ward"]
+    assert [group["stopped"] for group in found.values()] == [20, None, None]
+    rules = [group["rules"].get("drain-margin-small") for group in found.values()]
+    assert [rule and rule["broken"] for rule in rules] == [7, None, None]
+    assert [rule and rule["reported"] for rule in rules] == [7, 0, 0]
+    assert found["south"]["stopped_share"] is None
+    assert found["north"]["stopped_share"] == [round(end * 10**6) for end in wilson(20, 60)]
 
 
 def test_an_interval_is_as_published():

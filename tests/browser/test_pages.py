@@ -49,12 +49,19 @@ CALLS = {
     "review": ("review", EXAMPLES / "set-irrigation-adult.yaml"),
     "review of a broken set": ("review", EXAMPLES / "set-irrigation-corners.yaml"),
 }
-BY_HAND = {
+PAST = (
+    *("audit", "--format", "html", "--map", EXAMPLES / "past-orders-map.yaml", "--by", "UNIT"),
+    *("--month", "written", "--policy", EXAMPLES / "policy-standing-orders.yaml"),
+    *("--sample", "2", "--against", EXAMPLES / "policy-adult-unit.yaml"),
+    EXAMPLES / "past-orders.csv",
+)
+OTHERS = {
+    "audit": lambda: str(run(*PAST).out, "utf-8"),
     "audit of much": lambda: as_page(result(), RULES),
     "audit hostile": lambda: as_page(hostile(" ".join(MARKUP)), RULES),
 }
-"""Pages of results made by hand, with parts that a table of examples does not have."""
-PAGES = (*CALLS, *BY_HAND)
+"""Pages that take other options, and of results with parts that no example has."""
+PAGES = (*CALLS, *OTHERS)
 WIDTHS = (360, 1280)
 
 
@@ -77,7 +84,7 @@ def files(tmp_path_factory):
         ran = run(verb, "--format", "html", *AT, *rest, stdin=hostile_order())
         made[name] = folder / f"{name.replace(' ', '-')}.html"
         made[name].write_bytes(ran.out)
-    for name, page in BY_HAND.items():
+    for name, page in OTHERS.items():
         made[name] = folder / f"{name.replace(' ', '-')}.html"
         made[name].write_text(page(), encoding="utf-8")
     return made

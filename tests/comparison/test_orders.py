@@ -17,9 +17,8 @@ from orderlint.behaviour import behaviour_of
 from orderlint.behaviour_diff import find_differences
 from orderlint.comparison.orders import compare_orders
 from orderlint.comparison.setting_changes import ChangeKind, setting_changes
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Level, Verdict
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import SIGNING_FIELDS, Leaf, Order, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

@@ -37,7 +37,8 @@ UNWATCHED = ["orderlint.report", "orderlint.language.evaluate", "orderlint.langu
 """Modules that run for every input alike; to watch them takes most of the time."""
 NAMES = (
     *("order-yaml", "order-json", "order-set", "site-policy", "settings-seen", "kept-read-back"),
-    *("baseline", "certificate", "condition", "free-text", "yaml", "json"),
+    *("baseline", "certificate", "condition", "free-text", "note", "draft", "order-table"),
+    *("table-map", "yaml", "json"),
 )
 """Without importing them, as atheris must first watch the import."""
 

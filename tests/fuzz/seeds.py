@@ -11,9 +11,11 @@ import core_yaml
 
 from orderlint.api.set_review import review
 from orderlint.cli.certificates import certificate_of
+from orderlint.intake.draft import drafted
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.readback.dialogue import Entered, Question
 from orderlint.readback.saved_answers import Saved, saved_text
+from orderlint.report.draft.documents import draft_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -112,3 +114,21 @@ def free_texts() -> list[bytes]:
             if isinstance(within, dict) and isinstance(within.get(key), str):
                 found.add(within[key].encode())
     return sorted(found)
+
+
+def notes() -> list[bytes]:
+    """The example of a note, and what stands in the free texts of the examples."""
+    return [(EXAMPLES / "note.txt").read_bytes(), *free_texts()]
+
+
+def drafts() -> list[bytes]:
+    """What is drafted of the example of a note."""
+    return [draft_text(drafted(notes()[0], "note.txt", "0")).encode()]
+
+
+def tables() -> list[bytes]:
+    """A row an order, and a row a setting."""
+    return [
+        b"id,therapy,treat_above,irrigation.rate\nx,irrigation,8 mmHg,60 mL/h\ny,drainage,,\n",
+        b'order;field;value;unit\n1;treat_above;8;mmHg\n1;instructions;"a; b";\n2;id;x;\n',
+    ]

@@ -21,6 +21,7 @@ from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.cli import certificates as certificate_files
 from orderlint.fields import field_table
+from orderlint.intake.draft import drafted, read_draft
 from orderlint.language.figures import FUNCTIONS
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
@@ -37,7 +38,10 @@ from orderlint.reading.from_yaml import read_yaml
 from orderlint.reading.node import Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.report.ci.baseline import read_baseline
+from orderlint.report.draft.documents import draft_text
 from orderlint.rulebook.policy.builtin import Policy
+from orderlint.tables.order_table import order_of, read_order_table
+from orderlint.tables.table_map import read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
@@ -45,6 +49,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.reading.node import Node
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.tables.order_table import Row
 
 AT = datetime(2026, 3, 2, 20, 30, tzinfo=UTC)
 """The time of checking; that of the examples."""
@@ -212,6 +217,49 @@ def free_text(data: bytes) -> None:
         assert 0 <= start <= item.offset < item.offset + item.length <= end <= len(text), item
 
 
+def note(data: bytes) -> None:
+    """A text becomes a draft, which is read as it was written, and is never clear."""
+
+    def reading() -> Hashable:
+        draft = drafted(data, "note.txt", "0")
+        for line in draft.lines:
+            assert line.source.text in decode_text(data, "note.txt")
+        text = draft_text(draft)
+        again = read_draft(read(text.encode(), "draft.yaml", "draft"))
+        assert [line.value for line in again.lines] == [line.value for line in draft.lines]
+        assert verify(text, name="draft.yaml", at=AT).verdict not in {"clear", "note"}
+        return text
+
+    twice(reading)
+
+
+def draft_document(data: bytes) -> None:
+    def reading() -> Hashable:
+        document = read(data, "draft.yaml", "draft")
+        return str(read_draft(document)), verify(data, name="draft.yaml", at=AT).to_text()
+
+    twice(reading)
+
+
+def order_table(data: bytes) -> None:
+    def reading() -> Hashable:
+        table = read_order_table(data, "orders.csv")
+        return str([_outcome(functools.partial(_row, row)) for row in table.rows]), table.said
+
+    twice(reading)
+
+
+def _row(row: Row) -> Hashable:
+    return str(order_of(row, "orders.csv"))
+
+
+def table_map(data: bytes) -> None:
+    def reading() -> Hashable:
+        return str(read_table_map(read(data, "map.yaml", "table-map")))
+
+    twice(reading)
+
+
 def yaml_alone(data: bytes) -> None:
     """With libyaml and without, no YAML is read as another value."""
     with_libyaml = yaml.__with_libyaml__
@@ -267,6 +315,10 @@ TARGETS = {
     "certificate": Target(certificate, lambda: [json.dumps(seeds.certificate()).encode()]),
     "condition": Target(condition, seeds.conditions),
     "free-text": Target(free_text, seeds.free_texts),
+    "note": Target(note, seeds.notes),
+    "draft": Target(draft_document, seeds.drafts),
+    "order-table": Target(order_table, seeds.tables),
+    "table-map": Target(table_map, lambda: seeds.committed("table-map")),
     "yaml": Target(yaml_alone, lambda: seeds.documents("order") + seeds.committed("yaml")),
     "json": Target(json_alone, seeds.orders_in_json),
 }

@@ -10,6 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from walkers import by_evaluate, by_polars, by_python, by_solve, by_sql
 
+from orderlint.language.evaluate import missing
+from orderlint.language.tree import And, Not, Or
+
 TEXTS = ("x", "no x", "y x z", "mmHg")
 
 
@@ -31,5 +34,26 @@ LEAVES = st.fixed_dictionaries({path: _leaf(path) for path in EVERY})
 def test_the_walkers_agree_on_any_tree(trees, leaves):
     meant = [by_evaluate(tree, leaves) for tree in trees]
     assert by_solve(trees, leaves) == meant
-    assert by_sql(trees, [leaves]) == [meant]
-    assert by_polars(trees, [leaves]) == by_python(trees, [leaves]) == [meant]
+    assert by_sql(trees, [leaves]) == by_python(trees, [leaves]) == [meant]
+    assert by_polars(trees, [leaves]) == [meant]
+
+
+def meant_to_be_missing(tree, leaves):
+    """The leaves for lack of which a tree is unknown, part by part."""
+    if by_evaluate(tree, leaves) is not None:
+        return []
+    match tree:
+        case Not(item):
+            return meant_to_be_missing(item, leaves)
+        case And(items) | Or(items):
+            return [path for item in items for path in meant_to_be_missing(item, leaves)]
+        case _:
+            return missing(tree, leaves)
+
+
+@most(60)
+@given(trees_over(EVERY), LEAVES)
+def test_what_is_missing_is_what_is_missing_in_the_parts_that_are_unknown(tree, leaves):
+    found = missing(tree, leaves)
+    assert found == tuple(dict.fromkeys(meant_to_be_missing(tree, leaves)))
+    assert bool(found) == (by_evaluate(tree, leaves) is None)

@@ -9,10 +9,9 @@ import pytest
 from each_case import of_each
 from order_sets import EXAMPLES, HEAD, example, order_set, slot, texts, whole
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Place
 from orderlint.language.tree import atoms, paths_of
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_reader import read_leaf, read_order
 from orderlint.order_set.model import order_of, within

@@ -10,8 +10,8 @@ import pytest
 import z3
 from drawn_sets import HERE, NAME, code_rule_of, decide, rule_of, rulebook_of, set_of
 
+from orderlint.fields import CHECKED_AT
 from orderlint.language.tree import And, Compare, Given, Member, Multiple, Not, Or, Subject, Term
-from orderlint.language.types import CHECKED_AT
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, OfferedSection, Slot, Span
 from orderlint.proof.counterexample import counterexample_of

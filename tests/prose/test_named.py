@@ -259,3 +259,11 @@ def test_the_time_grows_with_the_text_alone(piece):
     began = time.process_time()
     named_in(piece * (20_000 // len(piece)))
     assert time.process_time() - began < 1
+
+
+@pytest.mark.parametrize("unit", ["m\u0131n", "m\u0130n", "m\u0131crograms", "\u0130U"])
+def test_a_letter_that_only_looks_like_an_i_makes_no_unit(unit):
+    """To a pattern without regard to case it is an i; to all else it is another letter."""
+    (found,) = named_in(f"ICP above 10 {unit} twice")
+    assert found.number is not None
+    assert (found.number.unit, found.length) == ("", 2)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import time
+
 import pytest
 from each_case import of_each
 from reading.attacks import JSON_HEAD, YAML_HEAD, attacks
@@ -72,3 +74,14 @@ def test_at_the_limits_a_file_is_still_read() -> None:
     filled = YAML_HEAD + lists + digits + items + pairs
     comment = b"#" * (1024 * 1024 - len(filled))
     assert len(read(filled + comment, "o.yaml").root.entries) == 200
+
+
+@pytest.mark.parametrize("gap", [" ", "\n "], ids=["on one line", "on many lines"])
+@pytest.mark.parametrize(("head", "file"), [(YAML_HEAD, "o.yaml"), (JSON_HEAD, "o.json")])
+def test_the_largest_file_is_read_in_a_time_that_grows_with_it_alone(head, file, gap):
+    """It takes some hundredths of a second; a square would take minutes."""
+    texts = f",{gap}".join(f'"{"word " * 4_000}"' for _ in range(52))
+    data = head + f'"a": [{gap}{texts}]'.encode() + (b"}" if file == "o.json" else b"\n")
+    began = time.process_time()
+    assert read(data, file).root.get("a") is not None
+    assert time.process_time() - began < 1

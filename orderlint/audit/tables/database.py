@@ -43,6 +43,8 @@ class DuckTable:
         except duckdb.Error:
             raise Refused("This is no DuckDB file that can be opened.", name) from None
         _check_table(table, tables, name)
+        count = f"SELECT count(*) FROM {_quoted(table)}"
+        self.rows: int | None = self._connection.sql(count).fetchall()[0][0]
         with closing(self._reader(("*",), limit=0)) as reader:
             self.columns = checked_columns(map(arrow_column, reader.schema), name)
 
@@ -79,6 +81,8 @@ class SqliteTable:
                 head = connection.execute(f"SELECT * FROM {_quoted(table)} LIMIT 0")
                 columns = (TableColumn(each[0], "any", is_text=True) for each in head.description)
                 self.columns = checked_columns(columns, name)
+                count = connection.execute(f"SELECT count(*) FROM {_quoted(table)}")
+                self.rows: int | None = count.fetchone()[0]
         except sqlite3.Error:
             raise Refused("This is no SQLite file that can be opened.", name) from None
 

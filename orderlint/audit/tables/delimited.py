@@ -5,10 +5,12 @@ Every cell is text as it stands; nothing is guessed of it.
 
 from __future__ import annotations
 
+import re
+from csv import Error, reader
 from typing import TYPE_CHECKING
 
 import pyarrow as pa
-from pyarrow import csv
+from pyarrow import csv as arrow_csv
 
 from orderlint.audit.tables.table import TableColumn, after, checked_columns
 from orderlint.finding import Refused
@@ -16,6 +18,7 @@ from orderlint.finding import Refused
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
 
+_UNEVEN = re.compile(r"(?:Row #(\d+): )?Expected \d+ columns, got \d+")
 _BLOCK = 16 * 1024 * 1024
 
 
@@ -23,60 +26,60 @@ class CsvTable:
     """A CSV file."""
 
     names_vary = False
+    rows = None
 
     def __init__(self, name: str) -> None:
         self.name = name
-        self._uneven: list[int] = []
-        with self._opened(None) as reader:
-            names = reader.schema.names
-        columns = (TableColumn(each, "text", is_text=True) for each in names)
+        columns = (TableColumn(each, "text", is_text=True) for each in self._names())
         self.columns = checked_columns(columns, name)
+
+    def _names(self) -> list[str]:
+        """The first row. Arrow would read ahead for it, and not end with this process."""
+        try:
+            with open(self.name, encoding="utf-8-sig", newline="") as file:  # noqa: PTH123
+                return next(reader(file, strict=True), [])
+        except (UnicodeDecodeError, Error):
+            raise Refused(
+                "The first row of the file is no row of names in CSV.", self.name
+            ) from None
 
     def batches(
         self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
     ) -> Iterator[pa.RecordBatch]:
         """The rows of some columns in order, from `start` on."""
         del floats  # every cell is text
-        with self._opened(names) as reader:
-            yield from after(self._read(reader), start)
+        with self._opened(names) as opened:
+            yield from after(self._read(opened), start)
 
-    def _read(self, reader: csv.CSVStreamingReader) -> Iterator[pa.RecordBatch]:
+    def _read(self, opened: arrow_csv.CSVStreamingReader) -> Iterator[pa.RecordBatch]:
         while True:
             try:
-                yield reader.read_next_batch()
+                yield opened.read_next_batch()
             except StopIteration:
                 return
             except pa.ArrowException as error:
                 raise self._refusal(error) from None
 
-    def _opened(self, names: Sequence[str] | None) -> csv.CSVStreamingReader:
-        types = {name: pa.string() for name in names or ()}
-        if names is None:
-            convert = csv.ConvertOptions(check_utf8=False, null_values=[])
-        else:
-            convert = csv.ConvertOptions(
-                column_types=types, include_columns=[*names], null_values=[]
-            )
+    def _opened(self, names: Sequence[str]) -> arrow_csv.CSVStreamingReader:
+        types = {name: pa.string() for name in names}
+        convert = arrow_csv.ConvertOptions(
+            column_types=types, include_columns=[*names], null_values=[]
+        )
         try:
-            return csv.open_csv(
+            return arrow_csv.open_csv(
                 self.name,
-                read_options=csv.ReadOptions(block_size=_BLOCK),
-                parse_options=csv.ParseOptions(
-                    newlines_in_values=True, invalid_row_handler=self._uneven_row
-                ),
+                read_options=arrow_csv.ReadOptions(block_size=_BLOCK),
+                # A handler of rows that cannot be read would outlive the interpreter in a thread.
+                parse_options=arrow_csv.ParseOptions(newlines_in_values=True),
                 convert_options=convert,
             )
         except pa.ArrowException as error:
             raise self._refusal(error) from None
 
-    def _uneven_row(self, row: csv.InvalidRow) -> str:
-        self._uneven.append(row.number or 0)
-        return "error"
-
     def _refusal(self, error: pa.ArrowException) -> Refused:
         """Why the file cannot be read, without a word of what stands in it."""
-        if self._uneven:
-            at = f" (row {self._uneven[0]})" if self._uneven[0] else ""
+        if uneven := _UNEVEN.search(str(error)):
+            at = f" (row {uneven[1]} of the file)" if uneven[1] else ""
             return Refused(f"A row has more or fewer cells than the first{at}.", self.name)
         if "UTF8" in str(error) or "utf8" in str(error):
             return Refused("The file is not UTF-8 text. Save it as UTF-8.", self.name)

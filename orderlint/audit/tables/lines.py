@@ -25,6 +25,7 @@ class LinesTable:
     """A file of lines. Its columns are the names that any of its lines has, in their order."""
 
     names_vary = True
+    rows = None
 
     def __init__(self, name: str) -> None:
         self.name = name

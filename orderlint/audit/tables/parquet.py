@@ -29,6 +29,7 @@ class ParquetTable:
         except (pa.ArrowException, OSError, ValueError):
             raise Refused("This is not a whole Parquet file.", name) from None
         schema = self._file.schema_arrow
+        self.rows: int | None = self._file.metadata.num_rows
         self.columns: tuple[TableColumn, ...] = checked_columns(map(arrow_column, schema), name)
 
     def batches(

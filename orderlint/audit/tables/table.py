@@ -40,6 +40,10 @@ class Table(Protocol):
         """Its columns in order. No name stands twice."""
 
     @property
+    def rows(self) -> int | None:
+        """How many rows it has, None where that is not known before they are read."""
+
+    @property
     def names_vary(self) -> bool:
         """Whether a column that it does not have is one without cells, as of lines of JSON."""
 

@@ -19,6 +19,7 @@ from orderlint.report.audit.sections import (
     pairs_section,
     refused_section,
     unreadable_sections,
+    verdict_section,
 )
 from orderlint.report.audit.small_cells import shown_count
 from orderlint.report.audit.written import written_section
@@ -79,6 +80,7 @@ def blocks(
     yield PageOnly((_answers(result, rules, stopping),))
     yield rule_table(result, rules, MOST, stopping)
     yield from _left_out(result, rules)
+    yield verdict_section(result)
     yield month_section(result)
     yield from group_sections(result)
     yield from rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])

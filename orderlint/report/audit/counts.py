@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.intervals import wilson
 from orderlint.audit.since import change_of_share
-from orderlint.finding import Level
+from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
 from orderlint.report.order.words import MISSING_FAMILY
 from orderlint.rulebook.rule import CodeRule
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult, GroupCounts
     from orderlint.rulebook.rule import Rule
+
+
+_STOPPING = (Verdict.DO_NOT_START, Verdict.CLARIFY)
 
 
 class Part(NamedTuple):
@@ -84,6 +87,15 @@ def shown_of(result: AuditResult, ids: Iterable[str]) -> list[str]:
 def whole(result: AuditResult) -> Part:
     """How many orders of the table are stopped."""
     return _of_all(result, result.stopped)
+
+
+def by_verdict(result: AuditResult) -> dict[Verdict, Part]:
+    """How many orders come to each verdict. Those of the first two are the orders stopped."""
+    heavy = {verdict: result.verdicts.get(verdict, 0) for verdict in _STOPPING}
+    others = {v: result.verdicts.get(v, 0) for v in Verdict if v not in heavy}
+    shown = {**shown_line(heavy, result.min_cell), **shown_line(others, result.min_cell)}
+    orders = shown_count(result.judged, result.min_cell)
+    return {verdict: Part("", orders, shown[verdict]) for verdict in Verdict}
 
 
 def of_rule(result: AuditResult, rule: str) -> Part:

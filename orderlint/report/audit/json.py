@@ -5,14 +5,18 @@ Names, order and form of the members. Never wording, never a float.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import partial
+from operator import attrgetter
+from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.audit.intervals import wilson
+from orderlint.audit.model import GroupRule
+from orderlint.report.audit.small_cells import shown_line
 from orderlint.report.order.json import report_text
 from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from orderlint.audit.model import (
         Against,
@@ -91,35 +95,48 @@ def _inactive(inactive: tuple[Inactive, ...]) -> Member:
 
 
 def _groups(found: Mapping[str, GroupCounts], result: AuditResult) -> Member:
-    return {value: _group(counts, result) for value, counts in found.items()}
+    """The counts of each group: null for one that is too small to be shown, or gives one away."""
 
+    def shown(count: Callable[[GroupCounts], int]) -> dict[str, int | None]:
+        counts = {value: count(group) for value, group in found.items()}
+        line = shown_line(counts, result.min_cell)
+        return {value: each.value for value, each in line.items()}
 
-def _group(counts: GroupCounts, result: AuditResult) -> dict[str, Member]:
-    """The counts of a group: null for each that is too small to be shown."""
-
-    def shown(count: int) -> int | None:
-        return None if result.hides(count) else count
-
-    return {
-        "rows": shown(counts.rows),
-        "refused": shown(counts.refused),
-        "stopped": shown(counts.stopped),
-        "stopped_share": _share(counts.stopped, counts.judged, result),
-        "rules": {
-            rule: {
-                "broken": shown(found.broken),
-                "reported": shown(found.reported),
-                "only": shown(found.only),
-                "reported_share": _share(found.reported, counts.judged, result),
-            }
-            for rule, found in counts.rules.items()
-        },
+    rules = sorted({rule for group in found.values() for rule in group.rules})
+    whole = {name: shown(attrgetter(name)) for name in _WHOLE}
+    of_rules = {
+        rule: {name: shown(partial(_of_rule, rule, name)) for name in GroupRule._fields}
+        for rule in rules
     }
+    return {value: _group(value, whole, of_rules) for value in found}
 
 
-def _share(count: int, of: int, result: AuditResult) -> Member:
+_WHOLE = ("rows", "refused", "stopped")
+_Line: TypeAlias = "dict[str, int | None]"
+
+
+def _of_rule(rule: str, name: str, group: GroupCounts) -> int:
+    return int(getattr(group.rules.get(rule, GroupRule()), name))
+
+
+def _group(
+    value: str, whole: Mapping[str, _Line], of_rules: Mapping[str, Mapping[str, _Line]]
+) -> dict[str, Member]:
+    """One group; without the rules that are known to be neither broken nor reported in it."""
+    said = {name: line[value] for name, line in whole.items()}
+    rows, refused = said["rows"], said["refused"]
+    judged = None if rows is None or refused is None else rows - refused
+    rules: dict[str, Member] = {}
+    for rule, lines in of_rules.items():
+        counts = {name: line[value] for name, line in lines.items()}
+        if any(count != 0 for count in counts.values()):
+            rules[rule] = {**counts, "reported_share": _share(counts["reported"], judged)}
+    return {**said, "stopped_share": _share(said["stopped"], judged), "rules": rules}
+
+
+def _share(count: int | None, of: int | None) -> Member:
     """The 95 % interval of a share, in millionths; null where a count of it is not shown."""
-    if result.hides(count) or result.hides(of):
+    if count is None or of is None:
         return None
     return [round(end * 1_000_000) for end in wilson(count, of)]
 

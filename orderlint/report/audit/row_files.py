@@ -24,16 +24,13 @@ from orderlint.report.audit.spreadsheets import (
 from orderlint.report.audit.written import Written
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from types import TracebackType
 
     import pyarrow as pa
     import pyarrow.parquet as pq
     import xlsxwriter
 
-RULES = "rules_broken"
-"""The column that is added, of the ids of rules; with a number behind it where there is one."""
-_BETWEEN = "; "
 _CELLS = (pl.String, pl.Categorical, pl.Enum)
 
 
@@ -48,8 +45,7 @@ class RowFile:
     """A file of rows, to be used in a `with` statement; it is there once that ends without error.
 
     Its kind is that of the name: .parquet, .csv or .xlsx. Raises Refused for another, for a column
-    that its kind cannot hold and for more rows than a sheet has; OSError where nothing can be
-    written.
+    that its kind cannot hold, for more rows than a sheet has, and where it cannot be written.
     """
 
     def __init__(self, file: str) -> None:
@@ -60,8 +56,11 @@ class RowFile:
         self._changed: dict[str, None] = {}
         self._shortened: dict[str, None] = {}
         self._rows = 0
+        self._columns: list[str] = []
         if self._target.suffix.lower() not in _FORMATS:
-            raise Refused("rows are written to a file named .parquet, .csv or .xlsx", file)
+            raise Refused("Rows are written to a file named .parquet, .csv or .xlsx.", file)
+        with self._writing():
+            _check_writable(self._target)
 
     @property
     def written(self) -> Written:
@@ -72,21 +71,26 @@ class RowFile:
         """Add rows, with the same columns each time. No file is made where it is never called."""
         kind = self._target.suffix.lower()
         self._rows += rows.height
+        self._columns = self._columns or rows.columns
+        if rows.columns != self._columns:
+            raise Refused("The tables do not have the same columns.", self._file)
         if kind == ".xlsx" and self._rows >= MOST_ROWS:
             raise Refused(
                 f"a sheet holds {MOST_ROWS - 1:,} rows; write .csv or .parquet", self._file
             )
         if kind != ".parquet":
             rows = self._as_cells(rows, kind)
-        if self._format is None:
-            self._format = _FORMATS[kind](self._part, rows)
-        self._format.write(rows)
+        with self._writing():
+            if self._format is None:
+                self._format = _FORMATS[kind](self._part, rows)
+            self._format.write(rows)
 
     def _as_cells(self, rows: pl.DataFrame, kind: str) -> pl.DataFrame:
         """The rows with each text defused, and in a sheet nothing but texts."""
         for name, dtype in rows.schema.items():
             if dtype.is_nested() or dtype in {pl.Binary, pl.Object}:
-                raise Refused(f"column {name} has no text to write; write .parquet", self._file)
+                said = f"The column {name} holds more than texts and numbers. Write .parquet."
+                raise Refused(said, self._file)
         texts = [name for name, dtype in rows.schema.items() if isinstance(dtype, _CELLS)]
         safe = rows.with_columns(_defused(name, inner=kind == ".csv") for name in texts)
         for name in texts:
@@ -110,6 +114,15 @@ class RowFile:
                 self._changed[name] = None
         return rows.rename(dict(zip(rows.columns, _distinct(names), strict=True)))
 
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Refuse what cannot be written."""
+        try:
+            yield
+        except OSError as error:
+            reason = f"The rows cannot be written: {error.strerror or error}."
+            raise Refused(reason, self._file) from None
+
     def __enter__(self) -> Self:
         return self
 
@@ -120,20 +133,34 @@ class RowFile:
         trace: TracebackType | None,
     ) -> None:
         try:
-            if self._format is not None:
-                self._format.close()
-            if kind is None and self._format is not None:
-                self._part.replace(self._target)
+            with self._writing():
+                if self._format is not None:
+                    self._format.close()
+                if kind is None and self._format is not None:
+                    self._part.replace(self._target)
         finally:
             with contextlib.suppress(FileNotFoundError):
                 self._part.unlink()
 
 
-def with_rules(rows: pl.DataFrame, rules: Sequence[Sequence[str]]) -> pl.DataFrame:
-    """The rows with the ids of the rules broken in each, in a column beside the others."""
-    name = _distinct([*rows.columns, RULES])[-1]
-    said = [_BETWEEN.join(broken) for broken in rules]
-    return rows.with_columns(pl.Series(name, said, pl.String))
+def with_columns(rows: pl.DataFrame, others: Mapping[str, pl.Series]) -> pl.DataFrame:
+    """The rows with other columns after theirs; to a name that they have a number is added."""
+    names = _distinct([*rows.columns, *others])[rows.width :]
+    return rows.with_columns(
+        series.alias(name) for name, series in zip(names, others.values(), strict=True)
+    )
+
+
+def _check_writable(target: Path) -> None:
+    """Raise OSError where no file can be put in the place of `target`."""
+    if not target.parent.is_dir():
+        raise OSError(0, "there is no such folder")
+    if not os.access(target.parent, os.W_OK | os.X_OK):
+        raise OSError(0, "its folder is read-only")
+    if target.exists() and not target.is_file():
+        raise OSError(0, "it is not an ordinary file")
+    if target.exists() and not os.access(target, os.W_OK):
+        raise OSError(0, "the file is read-only")
 
 
 def _defused(name: str, *, inner: bool) -> pl.Expr:
@@ -161,13 +188,21 @@ class _Parquet:
         self._writer: pq.ParquetWriter = parquet.ParquetWriter(path, self._schema)
 
     def write(self, rows: pl.DataFrame) -> None:
-        self._writer.write_table(_arrow(rows).cast(self._schema))
+        from pyarrow import ArrowException  # noqa: PLC0415 - as above
+
+        try:
+            table = _arrow(rows).cast(self._schema)
+        except (ArrowException, ValueError):
+            raise OSError(0, "a column is of another type in another table") from None
+        self._writer.write_table(table)
 
     def close(self) -> None:
         self._writer.close()
 
 
 def _arrow(rows: pl.DataFrame) -> pa.Table:
+    """With texts where a column has no cell yet, since those of a later part may be texts."""
+    rows = rows.with_columns(pl.col(pl.Null).cast(pl.String))
     return rows.to_arrow(compat_level=pl.CompatLevel.oldest())
 
 

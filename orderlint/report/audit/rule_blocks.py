@@ -53,7 +53,7 @@ def rule_table(
             words.rule_heading(result, rule),
             (part.counted.text, words.share_alone(part), _alone(result, rule)),
             words.first_sentence(rules.get(rule)),
-            Bar((part.counted.value or 0) / most) if most else None,
+            Bar(part.counted.value / most) if part.counted.value else None,
         )
         for rule, part in zip(ids, parts, strict=True)
     ]

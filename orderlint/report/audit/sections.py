@@ -21,6 +21,7 @@ from orderlint.report.blocks import (
     list_section,
     paragraph,
 )
+from orderlint.report.verdicts import LABELS
 from orderlint.report.words import counted
 from orderlint.templates import quote
 
@@ -45,6 +46,16 @@ def month_section(result: AuditResult) -> ReportSection:
         shown = shown_count(undated.judged, result.min_cell).text
         notes.insert(0, f"Of {shown} orders the month cannot be told.")
     return ReportSection(heading, (found, Paragraphs(tuple(notes), "small")))
+
+
+def verdict_section(result: AuditResult) -> ReportSection:
+    """The orders by verdict."""
+    rows = (
+        CountRow(LABELS[verdict], (part.counted.text, words.share_alone(part)))
+        for verdict, part in counts.by_verdict(result).items()
+    )
+    table = CountTable(("verdict", "orders", "share"), tuple(rows))
+    return ReportSection("Orders by verdict", (table,))
 
 
 def group_sections(result: AuditResult) -> Iterator[Block]:
@@ -152,7 +163,8 @@ def _texts(path: str, found: Unreadable, min_cell: int) -> Iterator[Block]:
     rows = tuple(CountRow(quote(text), (f"{count:,}",)) for text, count in shown.items())
     left = found.others + len(found.texts) - len(shown)
     if rows:
-        yield CountTable((words.setting_name(path), "orders"), rows)
+        yield paragraph(f"{words.setting_name(path)}:")
+        yield CountTable(("text", "orders"), rows)
     if left:
         total = shown_count(_rows_of(found) - sum(shown.values()), min_cell).text
         name = f"{words.setting_name(path)}: " if not rows else ""

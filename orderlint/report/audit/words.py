@@ -45,7 +45,7 @@ INTERVALS = (
 )
 SINCE = (
     "A month is named from which a share is another only where that is clear (likelihood-ratio "
-    "test at 0.1 %). A change in the table, such as a new form, can be the reason as well."
+    "test, p < 0.001). A change in the table, such as a new form, can be the reason as well."
 )
 NONE_WRITTEN = "none written"
 _REPEATED = re.compile(r"…(?: ?…)+")

@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.report.blocks import Block, list_section
-from orderlint.report.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -32,15 +31,21 @@ def written_section(written: Sequence[Written]) -> Iterator[Block]:
 
 def written_words(written: Written) -> list[str]:
     """What was written, and which columns are not as they were; a sentence each."""
-    said = [f"{counted(written.rows, 'row')} written to {written.file}."]
+    rows = f"{written.rows:,} row{'' if written.rows == 1 else 's'}"
+    return [f"{rows} written to {written.file}.", *changed_words(written)]
+
+
+def changed_words(written: Written) -> list[str]:
+    """Which columns of a file are not as they were; a sentence each."""
+    said = []
     if written.changed:
         said.append(
-            f"In its column {', '.join(written.changed)} an apostrophe stands before what a "
-            "spreadsheet would compute, so that it stays text. Parquet has it as it was."
+            f"In {written.file}, column {', '.join(written.changed)}, an apostrophe stands before "
+            "what a spreadsheet would compute, so that it stays text. Parquet has it as it was."
         )
     if written.shortened:
         said.append(
-            f"In its column {', '.join(written.shortened)} texts were too long for a cell and are "
-            "cut."
+            f"In {written.file}, column {', '.join(written.shortened)}, texts were too long for a "
+            "cell and are cut."
         )
     return said

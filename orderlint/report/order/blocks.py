@@ -27,7 +27,6 @@ from orderlint.report.order import amounts, checked, words
 from orderlint.report.order.table import behaviour_words
 from orderlint.report.order.unchecked import few_unchecked_words, unchecked_words
 from orderlint.report.order.written import written_section
-from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE, diagram_of
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
 
 if TYPE_CHECKING:
@@ -66,6 +65,8 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     `digest` is the SHA-256 of the file's bytes in hexadecimal, if it is to be shown. `name` begins
     the ids in the picture, and is unique on a page.
     """
+    from orderlint.report.picture.diagram import diagram_of  # noqa: PLC0415 - cold start
+
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield from opening(verified)
     groups = [*words.in_order(verified.assessment.findings)]
@@ -224,4 +225,6 @@ def _sources(found: Iterable[Finding], diagram: Diagram | None) -> Iterator[str]
     """The sources of the findings and of the picture, each once."""
     yield from dict.fromkeys(finding.source for finding in found if finding.source)
     if diagram and diagram.normal:
+        from orderlint.report.picture.diagram import NORMAL_ICP_SOURCE  # noqa: PLC0415 - cold start
+
         yield NORMAL_ICP_SOURCE

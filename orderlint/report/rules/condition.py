@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
 from orderlint.field import in_sentence
-from orderlint.fields import BEFORE, field_table
+from orderlint.fields import BEFORE, CHECKED_AT, field_table
 from orderlint.language.figures import row_names
 from orderlint.language.surface import (
     Arithmetic,
@@ -24,7 +24,6 @@ from orderlint.language.surface import (
     Text,
 )
 from orderlint.language.tree import Member, Subject, atoms
-from orderlint.language.types import CHECKED_AT
 from orderlint.quantity_words import format_number
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS

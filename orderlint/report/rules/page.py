@@ -42,6 +42,7 @@ FOUND_BY = {
     "compare": "Found in comparing two orders.",
     "policy": "Found of the policy, when an order is checked under it.",
     "check": "Found of the policy, by `orderlint rules --check`.",
+    "draft": "Found in a draft of an order, read from a text.",
 }
 """How a rule without a condition is found."""
 _OUTCOMES = {"breaks": "Broken by", "passes": "Kept by", "unknown": "Could not be checked on"}

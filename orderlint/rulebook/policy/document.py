@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
@@ -96,4 +95,4 @@ def _with_one_value(document: Document, value: KeyValue) -> Document:
         else entry
         for entry in kept
     )
-    return replace(document, root=root._replace(entries=entries))
+    return document._replace(root=root._replace(entries=entries))

@@ -16,6 +16,7 @@ from orderlint.audit.model import (
     Refusals,
     SourceFile,
 )
+from orderlint.finding import Verdict
 from orderlint.report.audit.blocks import as_page, blocks, text_blocks
 from orderlint.report.audit.written import Written
 from orderlint.report.blocks import CountTable
@@ -91,6 +92,12 @@ def test_every_part_is_said_even_where_there_is_nothing_to_say():
     assert "None stops an order." in text_of(EMPTY, detail=False)
 
 
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_no_line_is_longer_than_the_screen(width):
+    for line in text_of(width=width).splitlines():
+        assert len(line) <= width or " " not in line.strip(), line
+
+
 def test_rules_are_ranked_by_the_orders_that_they_stop():
     text = text_of()
     ranked = (
@@ -102,6 +109,13 @@ def test_rules_are_ranked_by_the_orders_that_they_stop():
     at = [text.index(rule) for rule in ranked]
     assert at == sorted(at)
     assert text.index("stop no order") < text.index("bag-not-stocked (NOTE)")
+
+
+def test_a_verdict_that_the_stopped_orders_give_away_is_hidden():
+    verdicts = dict(zip(Verdict, (3, 1527, 7000, 400, 3056), strict=True))
+    text = text_of(result(verdicts=verdicts))
+    assert re.search(r"DO NOT START – CALL +under 5\n +CLARIFY +not shown\n", text)
+    assert re.search(r"CLARIFY +630 +5\.3 %", text_of())
 
 
 def test_what_no_column_is_read_as_is_told_apart_from_the_orders():
@@ -194,12 +208,12 @@ def test_there_is_one_heading_of_the_first_level():
 
 def test_the_columns_that_are_changed_in_a_file_of_rows_are_said():
     written = [Written("rows.csv", 9, ("free <b>", "id")), Written("sheet.xlsx", 1, (), ("id",))]
-    said = "In its column free <b>, id an apostrophe stands before what a spreadsheet would compute"
+    said = "In rows.csv, column free <b>, id, an apostrophe stands before what a spreadsheet would"
     for detail in (True, False):
         text = render_blocks(text_blocks(result(), RULES, written, detail=detail), width=10_000)
         assert said in text
         assert "1 row written to sheet.xlsx." in text
-        assert "In its column id texts were too long for a cell and are cut." in text
+        assert "In sheet.xlsx, column id, texts were too long for a cell and are cut." in text
     assert said in taken_apart(as_page(result(), RULES, written)).text
 
 

@@ -17,7 +17,7 @@ from report.audit.made import RULES as RULEBOOK
 
 from orderlint.finding import Refused
 from orderlint.report.audit import row_files, spreadsheets
-from orderlint.report.audit.row_files import RULES, RowFile, with_rules
+from orderlint.report.audit.row_files import RowFile, with_columns
 from orderlint.report.audit.samples import BLANKS, write_sheet
 from orderlint.report.audit.spreadsheets import defused
 from orderlint.report.audit.written import written_words
@@ -91,6 +91,21 @@ def test_parquet_keeps_what_stands_in_the_table_and_its_types(tmp_path):
     assert told == (str(tmp_path / "rows.parquet"), frame.height, (), ())
 
 
+def test_a_column_may_get_its_first_cell_late(tmp_path):
+    written(tmp_path / "rows.parquet", pl.DataFrame({"a": [None]}), pl.DataFrame({"a": ["b"]}))
+    assert pl.read_parquet(tmp_path / "rows.parquet")["a"].to_list() == [None, "b"]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("later", [{"b": [1]}, {"a": [1], "b": [1]}])
+def test_tables_of_other_columns_are_refused(later, kind, tmp_path):
+    with pytest.raises(Refused, match="do not have the same columns"):
+        written(tmp_path / f"rows{kind}", pl.DataFrame({"a": [1]}), pl.DataFrame(later))
+    with pytest.raises(Refused, match="of another type"):
+        written(tmp_path / "rows.parquet", pl.DataFrame({"a": [1]}), pl.DataFrame({"a": ["b"]}))
+    assert not [*tmp_path.iterdir()]
+
+
 def test_csv_has_each_cell_and_says_which_columns_are_changed(tmp_path):
     frame = pl.DataFrame({"quiet": ["a"] * len(CELLS), "text": CELLS, "n": [-1] * len(CELLS)})
     told = written(tmp_path / "rows.csv", frame.head(3), frame.slice(3))
@@ -128,10 +143,10 @@ def test_the_name_of_a_column_is_a_cell(kind, tmp_path):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_the_rules_stand_in_a_column_of_their_own(kind, tmp_path):
-    frame = with_rules(pl.DataFrame({RULES: ["mine"], "a": ["b"]}), [["one", "two"]])
-    assert frame.row(0) == ("mine", "b", "one; two")
-    assert frame.columns[-1] == f"{RULES}_2"
+def test_a_column_that_is_added_has_a_name_of_its_own(kind, tmp_path):
+    frame = with_columns(pl.DataFrame({"a": ["b"]}), {"a": pl.Series(["c"]), "d": pl.Series([1])})
+    assert frame.row(0) == ("b", "c", 1)
+    assert frame.columns == ["a", "a_2", "d"]
     written(tmp_path / f"rows{kind}", frame)
 
 
@@ -140,7 +155,7 @@ def test_what_is_too_long_for_a_cell_is_cut_and_said(tmp_path):
     told = written(tmp_path / "rows.xlsx", pl.DataFrame({"a": [long], "b": ["short"]}))
     assert len(xlsx_cells(tmp_path / "rows.xlsx")["A2"]) == spreadsheets.LONGEST
     assert told.shortened == ("a",)
-    assert "In its column a texts were too long" in " ".join(written_words(told))
+    assert "rows.xlsx, column a, texts were too long" in " ".join(written_words(told))
     assert written(tmp_path / "rows.csv", pl.DataFrame({"a": [long]})).shortened == ()
 
 
@@ -159,6 +174,15 @@ def test_what_a_kind_cannot_hold_is_refused_and_leaves_nothing(tmp_path, monkeyp
     with pytest.raises(Refused, match="named"):
         RowFile(str(tmp_path / "rows.ods"))
     assert not [*tmp_path.iterdir()]
+
+
+def test_where_no_file_can_be_put_is_refused_at_once(tmp_path):
+    (tmp_path / "folder.csv").mkdir()
+    for name in ("no-folder/rows.csv", "folder.csv", "folder.csv/" + "a" * 300 + ".csv"):
+        path = tmp_path / name
+        with pytest.raises(Refused, match="cannot be written"):
+            written(path, pl.DataFrame({"a": ["b"]}))
+    assert [*tmp_path.rglob("*")] == [tmp_path / "folder.csv"]
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -1,14 +1,10 @@
-"""Time to prove a set over the whole rulebook, as fields, options and rules grow.
-
-Beside it the named peer, exhaustive enumeration with itertools.product, for as long as that ends.
-All sets are made up around the clean example. Seconds of the processor, after imports.
-"""
+"""Order sets made up around the clean example, and every order of one tried by enumeration."""
 
 from __future__ import annotations
 
 import itertools
 import time
-from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,14 +13,8 @@ from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.order_set.model import OrderSet, Slot, order_of
-from orderlint.proof.counterexample import counterexample_of
-from orderlint.proof.narrowing import narrowings_of
-from orderlint.proof.prover import Prover, Result
-from orderlint.proof.solver import search  # noqa: F401 - z3 is imported before the clock starts
-from orderlint.proof.unused_options import choices_of
 from orderlint.quantity_words import format_quantity
 from orderlint.reading import read
-from orderlint.rulebook.load import load
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -58,7 +48,7 @@ FIELDS = [
     "position.head_up",
     "irrigation.bag_change_every",
 ]
-PATIENCE = 20.0
+PATIENCE = 10.0
 """Seconds after which enumeration is given up."""
 
 
@@ -80,7 +70,7 @@ def options(leaf: Leaf, count: int, is_mixed: bool) -> tuple[Leaf, ...]:
     return tuple(made)
 
 
-def made_up(fields: int, count: int, mixed: bool = True) -> OrderSet:
+def made_up(fields: int, count: int, *, mixed: bool = True) -> OrderSet:
     """A set with that many fields of that many options, all else as in the example."""
     slots = {path: Slot(path, (leaf,), 0) for path, leaf in clean().items()}
     for number, path in enumerate(FIELDS[:fields]):
@@ -92,23 +82,16 @@ def made_up(fields: int, count: int, mixed: bool = True) -> OrderSet:
     return OrderSet("made-up", {}, slots, {}, ())
 
 
-def measured(order_set: OrderSet, rules: list[OrderRule]) -> tuple[dict[str, float], Counter[str]]:
-    """Seconds of each part, and how many rules came out how."""
-    times, start = {}, time.process_time()
-    prover = Prover(order_set, rules)
-    proofs = [prover.decide(rule) for rule in rules]
-    times["verdicts"] = time.process_time() - start
-    broken = [(r, p) for r, p in zip(rules, proofs, strict=True) if p.result is Result.BROKEN]
-    parts = {
-        "nearest": lambda: [counterexample_of(prover, rule, proof) for rule, proof in broken],
-        "narrowings": lambda: [narrowings_of(prover, rule, p.witness).found for rule, p in broken],
-        "choices": lambda: choices_of(prover, rules),
-    }
-    for name, part in parts.items():
-        start = time.process_time()
-        part()
-        times[name] = time.process_time() - start
-    return times, Counter(proof.result.value for proof in proofs)
+def revised(fields: int, count: int, changed: int) -> tuple[OrderSet, OrderSet]:
+    """A set, and one in which so many fields have all options one step higher."""
+    before = made_up(fields, count, mixed=False)
+    wider = made_up(fields, count + 2, mixed=False)
+    slots = dict(before.slots)
+    for path in FIELDS[: min(changed, fields)]:
+        old = slots[path]
+        wanted = (*old.options[1:], wider.slots[path].options[-1])
+        slots[path] = replace(old, options=wanted, preset=(old.preset or 1) - 1)
+    return before, replace(before, slots=slots)
 
 
 def enumerated(order_set: OrderSet, rules: list[OrderRule]) -> float | None:
@@ -125,32 +108,3 @@ def enumerated(order_set: OrderSet, rules: list[OrderRule]) -> float | None:
         if time.process_time() - start > PATIENCE:
             return None
     return time.process_time() - start
-
-
-def line(name: str, times: dict[str, float], results: Counter[str], peer: str = "") -> None:
-    shown = "  ".join(f"{part} {taken:6.2f} s" for part, taken in times.items())
-    came = ", ".join(f"{number} {result}" for result, number in results.most_common())
-    print(f"{name:28} {shown}  ({came}){peer}", flush=True)
-
-
-def main() -> None:
-    rules = list(load("all").order_rules)
-    for fields, count in ((25, 100), (25, 500)):
-        line(f"{fields} fields × {count}", *measured(made_up(fields, count), rules))
-    for count in (10, 50, 200):
-        line(f"10 fields × {count}", *measured(made_up(10, count), rules))
-    for fields in (5, 15, 25):
-        line(f"{fields} fields × 50", *measured(made_up(fields, 50), rules))
-    for share in (4, 2, 1):
-        some = rules[: len(rules) // share]
-        line(f"25 fields × 50, {len(some)} rules", *measured(made_up(25, 50), some))
-    for fields in (1, 2, 3, 4, 5):
-        taken = enumerated(made_up(fields, 5), rules)
-        peer = f"; enumeration {f'{taken:.2f} s' if taken else 'did not end'}"
-        line(f"{fields} fields × 5", *measured(made_up(fields, 5), rules), peer)
-        if taken is None:
-            break
-
-
-if __name__ == "__main__":
-    main()

@@ -1,0 +1,61 @@
+"""Reads many texts in processes of their own.
+
+Each text is read as in one process; only where differs. Never what a text means.
+"""
+
+from __future__ import annotations
+
+import signal
+from concurrent.futures import ProcessPoolExecutor
+from itertools import repeat
+from multiprocessing import get_context
+from typing import TYPE_CHECKING
+
+from orderlint.audit.classes import read_texts
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from orderlint.audit.classes import Found
+    from orderlint.audit.texts import CellReading, Lists
+
+FEW = 4_000
+"""Texts that are read sooner than a process is started."""
+_AT_ONCE = 1_000
+
+
+class ReadingPool:
+    """Reads texts in `processes`, to be used in a `with` statement; they start when needed."""
+
+    def __init__(self, processes: int) -> None:
+        self.processes = processes
+        self._pool: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> ReadingPool:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._pool is not None:
+            self._pool.shutdown(cancel_futures=True)
+
+    def read(self, path: str, lists: Lists, texts: Sequence[str]) -> Found:
+        """The different readings of `texts`, and for each text which of them it has."""
+        if self.processes < 2 or len(texts) < FEW:
+            return read_texts(path, lists, texts)
+        if self._pool is None:
+            # A process that is forked has none of the threads of the engine, but their locks.
+            context = get_context("spawn")
+            self._pool = ProcessPoolExecutor(self.processes, context, _ignore_interrupts)
+        shares = [texts[n : n + _AT_ONCE] for n in range(0, len(texts), _AT_ONCE)]
+        found = self._pool.map(read_texts, repeat(path), repeat(lists), shares)
+        readings: list[CellReading] = []
+        chosen: list[int] = []
+        for some, numbers in found:
+            chosen += [number + len(readings) for number in numbers]
+            readings += some
+        return readings, chosen
+
+
+def _ignore_interrupts() -> None:
+    """Ctrl-C reaches all processes of a terminal; the one that reports ends the others."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
