@@ -37,7 +37,7 @@ def test_no_value_is_read_that_is_not_ordered():
 @pytest.mark.deep
 @pytest.mark.parametrize("shard", range(4))
 def test_no_value_is_read_that_is_not_ordered_in_a_hundred_thousand(shard):
-    assert_nothing_wrong(seed=100 + shard, count=25_000)
+    assert_nothing_wrong(seed=100 + shard, count=30_000)  # some are drawn twice
 
 
 @pytest.mark.hypothesis
