@@ -17,7 +17,7 @@ from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.unit_spellings import SPELLINGS
-from orderlint.units import find_unit
+from orderlint.units import find_unit, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -67,7 +67,7 @@ class Pattern(NamedTuple):
         fits = all(
             is_value(value, is_bare_taken=value.path not in self.with_unit) for value in values
         )
-        return tuple(values) if values and fits else None
+        return tuple(values) if values and fits and _rises(values) else None
 
     def _named(self) -> Iterator[tuple[str, str]]:
         return ((f"v{at}", path) for at, path in enumerate(self.paths))
@@ -116,6 +116,30 @@ def _with_units_of_ranges(written: Sequence[Value]) -> list[Value]:
 
 
 _RANGE = ("pause.lower", "pause.upper")
+
+
+def _rises(values: Sequence[Value]) -> bool:
+    """Whether each range in the values goes up; what ends in a minus may be a slip of a dash."""
+    return all(
+        _is_below(left.text, right.text)
+        for left, right in itertools.pairwise(values)
+        if (left.path, right.path) == _RANGE
+    )
+
+
+def _is_below(left: str, right: str) -> bool:
+    low, high = _ticks(left), _ticks(right)
+    return low is not None and high is not None and low < high and not right.startswith(_MINUSES)
+
+
+def _ticks(text: str) -> int | None:
+    """The ticks of a pressure. Where its range has no unit, any does: it is compared, no more."""
+    split = split_quantity(text)
+    unit = find_unit(split.unit or "mmHg") if split else None
+    return to_ticks(split.number, unit) if split and split.number and unit else None
+
+
+_MINUSES = ("-", "−", "–")
 
 
 def _unit_of(text: str) -> str:

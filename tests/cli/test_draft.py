@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from running import run
 
-NOTE = b"irrigate at 60 mL/h\nEVD at 5 mmHg above the tragus\n"
-OPEN = NOTE + b"\nrun 40 mL/h if febrile\n"
+NOTE = b"- irrigate at 60 mL/h\n- EVD at 5 mmHg above the tragus\n"
+OPEN = NOTE + b"- run 40 mL/h if febrile\n"
 
 
 @pytest.mark.parametrize(

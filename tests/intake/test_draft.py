@@ -100,15 +100,19 @@ def test_a_draft_of_a_clean_order_is_incomplete_until_it_is_confirmed():
         assert verify(draft_text(replace(part, lines=lines))).verdict == Verdict.INCOMPLETE
 
 
+def bulleted(lines):
+    return "".join(f"- {line}\n" for line in lines.splitlines())
+
+
 def test_words_not_understood_keep_it_incomplete_and_no_setting_counts_as_missing():
-    draft = drafted(f"{label_lines()}\n\nif febrile\nrun 40 instead of more".encode(), "n", "0")
+    draft = drafted(f"{bulleted(label_lines())}\n- run 40 instead of more".encode(), "n", "0")
     half = replace(confirmed(draft), rest=draft.rest)
     found = verify(draft_text(half))
     assert found.verdict == Verdict.INCOMPLETE
     assert [item.text for item in found.found.not_checked if not item.path] == [
         "run 40 instead of more"
     ]
-    few = drafted(f"{NOTE}\n\nand 40 more".encode(), "n", "0")
+    few = drafted(f"{bulleted(NOTE)}- and 40 more than is said".encode(), "n", "0")
     found = verify(draft_text(replace(confirmed(few), rest=few.rest)))
     assert not [f for f in found.findings if f.rule.startswith("missing-")]
     assert found.findings == () or found.verdict in {Verdict.CLARIFY, Verdict.INCOMPLETE}

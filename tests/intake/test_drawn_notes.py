@@ -67,7 +67,7 @@ def test_a_word_put_in_takes_the_value_away():
 def test_what_is_read_and_what_is_not_cover_the_text():
     for note in notes(seed=20, count=share_of(1_000)):
         reading = read_text(note.text)
-        clauses = [*(one.clause for one in reading.understood), *reading.not_understood]
+        clauses = [one.clause for one in (*reading.understood, *reading.not_understood)]
         spans = sorted((one.start, one.start + len(one.text), one.text) for one in clauses)
         assert all(note.text[start:end] == words for start, end, words in spans)
         assert all(end <= after for (_, end, _), (after, _, _) in pairwise(spans))

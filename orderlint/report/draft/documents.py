@@ -43,6 +43,8 @@ def _rest(item: Rest) -> Iterator[str]:
     first, *others = _source(item.source)
     yield f"  - {first.strip()}"
     yield from others
+    if item.why:
+        yield f"    why: {quoted(item.why)}"
     yield f"    holds_number_or_setting: {_yes(item.holds_setting)}"
     yield f"    left_out: {_yes(item.left_out)}"
 
