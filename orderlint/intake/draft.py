@@ -66,7 +66,7 @@ class Rest(NamedTuple):
 
     @property
     def holds_setting(self) -> bool:
-        """Whether they have a number, or a word of a setting's name."""
+        """Whether they have a number, or name a setting."""
         return holds_setting(self.source.text)
 
 

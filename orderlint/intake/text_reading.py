@@ -94,22 +94,28 @@ def values_read(text: str) -> tuple[Value, ...]:
 
 
 def holds_setting(clause: str) -> bool:
-    """Whether a clause that is not understood has a number, or a word of a setting's name."""
-    words = {word.casefold() for word in _WORD.findall(clause)}
-    return any(map(str.isnumeric, clause)) or not words.isdisjoint(_setting_words())
+    """Whether a clause that is not understood has a number, or names a setting.
+
+    By the whole of its name, or of its key in its section: `drain height`, `landmark`.
+    """
+    words = f" {_words(clause)} "
+    return any(map(str.isnumeric, clause)) or any(f" {name} " in words for name in _names())
 
 
-_WORD = re.compile(r"[^\W\d_]+")
-_OF_NO_SETTING = frozenset(
-    {"a", "an", "and", "at", "by", "during", "for", "in", "is", "of", "on", "or", "the", "to"}
-    | {"unit", "time"}
-)
+def _words(text: str) -> str:
+    return " ".join(re.findall(r"[^\W\d_]+", text.casefold()))
 
 
 @functools.cache
-def _setting_words() -> frozenset[str]:
-    names = (field.name for field in field_table().fields.values())
-    return frozenset(w.casefold() for n in names for w in _WORD.findall(n)) - _OF_NO_SETTING
+def _names() -> frozenset[str]:
+    fields = field_table().fields.values()
+    keys = Counter(_words(each.path.rpartition(".")[2]) for each in fields)
+    in_section = (
+        _words(each.path.rpartition(".")[2])
+        for each in fields
+        if "." in each.path and each.kind in {"quantity", "choice"}
+    )
+    return frozenset(_words(each.name) for each in fields) | {k for k in in_section if keys[k] == 1}
 
 
 def _readings(text: str) -> Iterator[Understood | NotUnderstood]:

@@ -117,7 +117,16 @@ def test_no_additive_and_a_name_of_one_contradict_each_other():
 
 
 @pytest.mark.parametrize(
-    ("clause", "holds"), [("a nice day", False), ("twice ½", True), ("the drain", True)]
+    ("clause", "holds"),
+    [
+        ("a nice day", False),
+        ("Patient stable", False),
+        ("the time of the unit", False),
+        ("twice ½", True),
+        ("the drain", True),
+        ("no Treat-above level", True),
+        ("landmark as before", True),
+    ],
 )
 def test_a_number_or_the_name_of_a_setting_is_noticed(clause, holds):
     assert holds_setting(clause) is holds
