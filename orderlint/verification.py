@@ -44,7 +44,8 @@ class Verified:
     nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
     in force, `weaker` are its values with which more orders pass than with the built-in ones.
     `not_checked` are the free texts that name a setting and are not checked as a whole. `additive`
-    is what runs in of a drug, where that can be reckoned.
+    is what runs in of a drug, where that can be reckoned. `is_draft` says that it comes of
+    a draft.
     """
 
     file: str
@@ -56,6 +57,7 @@ class Verified:
     not_checked: tuple[NotChecked, ...] = ()
     additive: Additive | None = None
     paper: str = ""
+    is_draft: bool = False
 
 
 def verify(data: bytes, file: str, at: int, rulebook: Rulebook | None = None) -> Verified:
@@ -105,6 +107,7 @@ def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
             held.rules,
         ),
         not_checked=(*found.not_checked, *drafts.not_checked_of(draft, document)),
+        is_draft=True,
     )
 
 

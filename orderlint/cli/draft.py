@@ -89,7 +89,8 @@ def _confirm(content: Content, output: str | None) -> int:
     form = "order" if draft.is_confirmed else "draft"
     write(RENDERERS["draft", form](draft, {}), output, "utf-8")
     if not draft.is_confirmed:
-        print_errors("Not all was confirmed. The draft was written, and no order.")
+        where = f"{output} is" if output else "What was written is"
+        print_errors(f"Not all was confirmed. {where} a draft, and no order.")
     return BELOW if draft.is_confirmed else FINDINGS
 
 
@@ -97,16 +98,21 @@ def _asked(draft: Draft) -> Draft:
     """The draft with a person's answers. Raises NoMore."""
     from dataclasses import replace  # noqa: PLC0415 - cold start
 
-    from orderlint.cli.readback_prompts import ask_yes  # noqa: PLC0415 - cold start
-    from orderlint.report.draft.prompts import line_question, rest_question  # noqa: PLC0415
+    from orderlint.cli.readback_prompts import ask_either, ask_yes  # noqa: PLC0415 - cold start
+    from orderlint.report.draft import prompts  # noqa: PLC0415 - cold start
 
+    leave_out, keep = frozenset({prompts.LEAVE_OUT}), frozenset({prompts.KEEP})
     count = len(draft.lines) + len(draft.rest)
     lines = tuple(
-        line._replace(confirmed=ask_yes(line_question(line, at, count)))
+        line._replace(confirmed=ask_yes(prompts.line_question(line, at, count)))
         for at, line in enumerate(draft.lines, 1)
     )
     rest = tuple(
-        item._replace(left_out=ask_yes(rest_question(item, at, count)))
+        item._replace(
+            left_out=ask_either(
+                prompts.rest_question(item, at, count), leave_out, keep, prompts.LEAVE_OUT_OR_NO
+            )
+        )
         for at, item in enumerate(draft.rest, len(lines) + 1)
     )
     return replace(draft, lines=lines, rest=rest)

@@ -76,13 +76,21 @@ def ask_people(entered: Entered, rulebook: Rulebook, now: Now) -> Entered:
 
 def ask_yes(question: str) -> bool:
     """Ask until the answer is yes or no. Raises NoMore."""
+    return ask_either(question, _YES, _NO, words.YES_OR_NO)
+
+
+def ask_either(
+    question: str, first: frozenset[str], second: frozenset[str], otherwise: str
+) -> bool:
+    """Ask until the answer is one of these, and say whether it is of the first. Raises NoMore."""
     say(question)
     for text, trouble in _lines():
-        if trouble is None and text.casefold() in _YES | _NO:
-            return text.casefold() in _YES
-        if trouble is None and text.casefold() == "stop":
+        answer = " ".join(text.casefold().split())
+        if trouble is None and answer in first | second:
+            return answer in first
+        if trouble is None and answer == "stop":
             break
-        say(words.YES_OR_NO)
+        say(otherwise)
     raise NoMore
 
 

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n|\Z)")
-_BULLET = re.compile(r"\s*(?:[-*•]|\d{1,2}[.)])[ \t]+")
+_BULLET = re.compile(r"\s*(?:[-–—*•]|\d{1,2}[.)])[ \t]+")
 # INVARIANT: a point or comma within a number has no blank after it, and so cuts nothing.
 _SENTENCE_END = re.compile(r";|\.(?=\s|\Z)")
 _COMMA = re.compile(r",(?=\s|\Z)")
@@ -31,13 +31,14 @@ class Sentence(NamedTuple):
     """The clauses between two full stops, semicolons or line ends; a comma parts them.
 
     `paragraph` counts the blank lines before it, and `line` the lines. `is_line` says that nothing
-    else stands on its line.
+    else stands on its line, `is_item` that a bullet or a number of a list stands before it.
     """
 
     clauses: tuple[Clause, ...]
     line: int
     paragraph: int
     is_line: bool
+    is_item: bool = False
 
 
 def sentences_of(text: str) -> Iterator[Sentence]:
@@ -57,7 +58,7 @@ def sentences_of(text: str) -> Iterator[Sentence]:
             if (clauses := tuple(_clauses(text, *piece)))
         ]
         for clauses in found:
-            yield Sentence(clauses, number, paragraph, len(found) == 1)
+            yield Sentence(clauses, number, paragraph, len(found) == 1, bullet is not None)
 
 
 def _clauses(text: str, start: int, end: int) -> Iterator[Clause]:

@@ -54,15 +54,19 @@ class Line(NamedTuple):
 
 
 class Rest(NamedTuple):
-    """Words that are not understood. `left_out` is a person's word that the order goes without."""
+    """Words that are not understood. `left_out` is a person's word that the order goes without.
+
+    `why` they are not; empty in a draft that does not say.
+    """
 
     source: Source
     left_out: bool = False
     place: Place | None = None
+    why: str = ""
 
     @property
     def holds_setting(self) -> bool:
-        """Whether they have a number, or a word of a setting's name."""
+        """Whether they have a number, or name a setting."""
         return holds_setting(self.source.text)
 
 
@@ -99,7 +103,10 @@ def drafted(data: bytes, name: str, digest: str) -> Draft:
         name,
         digest,
         tuple(line for each in found.understood for line in _lines(text, each, name)),
-        tuple(Rest(_source(text, clause, name)) for clause in found.not_understood),
+        tuple(
+            Rest(_source(text, each.clause, name), why=each.why.value)
+            for each in found.not_understood
+        ),
     )
 
 
@@ -126,11 +133,13 @@ def read_draft(document: Document) -> Draft:
         _text(source, "name").text,
         _text(source, "sha256").text,
         lines,
-        tuple(
-            Rest(_source_of(record), _yes(record, "left_out"), record.place)
-            for record in _records(root, "not_understood")
-        ),
+        tuple(map(_rest, _records(root, "not_understood"))),
     )
+
+
+def _rest(record: Section) -> Rest:
+    why = _text(record, "why").text if record.get("why") is not None else ""
+    return Rest(_source_of(record), _yes(record, "left_out"), record.place, why)
 
 
 def _line(record: Section) -> Line:

@@ -17,7 +17,7 @@ from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.unit_spellings import SPELLINGS
-from orderlint.units import find_unit
+from orderlint.units import find_unit, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -40,12 +40,12 @@ class Value(NamedTuple):
 class Pattern(NamedTuple):
     """How one clause may be written. `paths` are the settings of which it has a value, in order.
 
-    `with_unit` are those whose value must have its unit.
+    `strict` are those whose value must have its unit, and of an interval the word `every`.
     """
 
     source: str
     paths: tuple[str, ...]
-    with_unit: frozenset[str]
+    strict: frozenset[str]
     expression: re.Pattern[str]
 
     def values_in(self, clause: str) -> tuple[Value, ...] | None:
@@ -64,35 +64,35 @@ class Pattern(NamedTuple):
             if found[name] is not None
         ]
         values = _with_units_of_ranges(written)
-        fits = all(
-            is_value(value, is_bare_taken=value.path not in self.with_unit) for value in values
-        )
-        return tuple(values) if values and fits else None
+        fits = all(is_value(value, is_strict=value.path in self.strict) for value in values)
+        return tuple(values) if values and fits and _rises(values) else None
 
     def _named(self) -> Iterator[tuple[str, str]]:
         return ((f"v{at}", path) for at, path in enumerate(self.paths))
 
 
-def is_value(value: Value, *, is_bare_taken: bool = True) -> bool:
+def is_value(value: Value, *, is_strict: bool = False) -> bool:
     """Whether a text is one of a setting's values: of its units, choices or forms.
 
-    A number whose unit is left out is one where `is_bare_taken`: the reader of orders asks for it.
+    A number whose unit is left out is one, for the reader of orders asks for it; not an interval,
+    and not where it `is_strict`. Then `2 h` is no interval either: it may be how long.
     """
     field = field_table().fields[value.path]
     if field.kind == "quantity":
-        return _is_quantity(field, value.text, is_bare_taken=is_bare_taken)
+        return _is_quantity(field, value.text, is_strict=is_strict)
     if field.kind == "choice":
         choice = field.choice_of(value.text)
         return choice is not None and choice != field.otherwise
     return True
 
 
-def _is_quantity(field: Field, text: str, *, is_bare_taken: bool) -> bool:
-    split = split_quantity(as_quantity_text(text) if field.is_interval else text)
-    if split is None:
+def _is_quantity(field: Field, text: str, *, is_strict: bool) -> bool:
+    plain = as_quantity_text(text) if field.is_interval else text
+    split = split_quantity(plain)
+    if split is None or (field.is_interval and is_strict and plain == text):
         return False
     if split.unsafe is not None or not split.unit:
-        return is_bare_taken and split.unsafe is None
+        return not (is_strict or field.is_interval) and split.unsafe is None
     if split.unit.casefold() in _LENGTHS:
         return field.path == "drainage.height"  # asked about by a rule of its own
     unit = find_unit(split.unit)
@@ -116,6 +116,30 @@ def _with_units_of_ranges(written: Sequence[Value]) -> list[Value]:
 
 
 _RANGE = ("pause.lower", "pause.upper")
+
+
+def _rises(values: Sequence[Value]) -> bool:
+    """Whether each range in the values goes up; what ends in a minus may be a slip of a dash."""
+    return all(
+        _is_below(left.text, right.text)
+        for left, right in itertools.pairwise(values)
+        if (left.path, right.path) == _RANGE
+    )
+
+
+def _is_below(left: str, right: str) -> bool:
+    low, high = _ticks(left), _ticks(right)
+    return low is not None and high is not None and low < high and not right.startswith(_MINUSES)
+
+
+def _ticks(text: str) -> int | None:
+    """The ticks of a pressure. Where its range has no unit, any does: it is compared, no more."""
+    split = split_quantity(text)
+    unit = find_unit(split.unit or "mmHg") if split else None
+    return to_ticks(split.number, unit) if split and split.number and unit else None
+
+
+_MINUSES = ("-", "−", "–")
 
 
 def _unit_of(text: str) -> str:
@@ -163,27 +187,28 @@ def labelled(field: Field) -> Pattern:
 def compiled(source: str) -> Pattern:
     """A pattern of its text in the notation of patterns.yaml. Raises ValueError for any other."""
     paths: list[str] = []
-    with_unit: set[str] = set()
+    strict: set[str] = set()
     made = []
     for token in _TOKEN.findall(source):
-        if token.startswith("<"):
+        if token.startswith("<") and token != "<":
             path = token.strip("<!>")
             if "!" in token:
-                with_unit.add(path)
-            made.append(f"(?P<v{len(paths)}>{_value(field_table().fields[path])}){_END}")
+                strict.add(path)
+            field = field_table().fields[path]
+            made.append(f"(?P<v{len(paths)}>{_value(field, is_strict='!' in token)}){_END}")
             paths.append(path)
         else:
             made.append(_MARKS.get(token) or _word(token))
     if "".join(_TOKEN.findall(source)) != "".join(source.split()):
         raise ValueError(f"{source!r} is no pattern")
     return Pattern(
-        source, tuple(paths), frozenset(with_unit), re.compile("".join(made), re.IGNORECASE)
+        source, tuple(paths), frozenset(strict), re.compile("".join(made), re.IGNORECASE)
     )
 
 
-_TOKEN = re.compile(r"<[a-z_.]+!?>|[\[\]()|]|[:=>≥]|[^\s\[\]()|<>:=≥]+")
+_TOKEN = re.compile(r"<[a-z_.]+!?>|[\[\]()|]|[:=>≥]|<(?=[|)])|[^\s\[\]()|<>:=≥]+")
 _END = r"(?![^\W_])\s*"
-_MARKS = {"[": "(?:", "]": ")?", "(": "(?:", ")": ")", "|": "|"}
+_MARKS = {"at": rf"(?:at{_END}|@\s*)", "[": "(?:", "]": ")?", "(": "(?:", ")": ")", "|": "|"}
 _DASH = r"(?:(?<=\s)[-–—]\s+|(?<!\s)[-–—](?!\s))"
 """Of a range: with a blank on both sides or on neither, else it may be a minus."""
 
@@ -196,7 +221,7 @@ def _word(token: str) -> str:
     return r"[-\s]\s*".join(map(re.escape, token.split("-"))) + _END
 
 
-def _value(field: Field) -> str:
+def _value(field: Field, *, is_strict: bool) -> str:
     """An expression for what may be written as a value; whether it is one is asked afterwards."""
     if field.kind == "quantity":
         number = r"[-−–]?\d(?:[\d.,]*\d)?"
@@ -205,10 +230,16 @@ def _value(field: Field) -> str:
         return rf"(?:{_INTERVAL}|(?:every\s+)?{once})" if field.is_interval else once
     if field.kind == "choice":
         return r"\S(?:.{0,60}?\S)?"
+    if is_strict:
+        return rf"(?:the\s+)?(?:{_ROLE})"
     return r"\S(?:.*\S)?"
 
 
-_INTERVAL = r"hourly|daily|every\s+hour|every\s+day|q\s?\d+\s?(?:h|hr|min)|\d+[-\s]hourly"
+_INTERVAL = (
+    r"hourly|daily|every\s+hour|every\s+day|q\s?\d+\s?(?:h|hrs?|hours?|mins?)|\d+[-\s]hourly"
+)
+_ROLE = "NCC|NSGY|neurosurgery|neurocritical care|MD|physician|registrar|resident|fellow|team"
+"""Who is called, where no colon says that a name follows."""
 
 
 @functools.cache

@@ -8,16 +8,21 @@ from __future__ import annotations
 import functools
 import re
 from collections import Counter
+from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.intake.clauses import Clause, sentences_of
 from orderlint.intake.patterns import Value, patterns
+from orderlint.intake.voiding import lines_voided
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
     from orderlint.intake.clauses import Sentence
+
+_LONGEST = 400
+"""Characters of a clause that is tried; what is longer is no line of an order."""
 
 
 class Understood(NamedTuple):
@@ -30,11 +35,28 @@ class Understood(NamedTuple):
     values: tuple[Value, ...]
 
 
+class Why(Enum):
+    """Why a clause is not understood, in words that follow it."""
+
+    NO_PATTERN = "no pattern fits"
+    SEVERAL = "patterns fit that read it otherwise"
+    LONG = f"longer than {_LONGEST} characters"
+    BESIDE = "stands beside words that are not understood"
+    TWO_VALUES = "has two values"
+
+
+class NotUnderstood(NamedTuple):
+    """A clause of which nothing is read, and why."""
+
+    clause: Clause
+    why: Why
+
+
 class TextReading(NamedTuple):
     """What a text says. Each of its clauses is in one of the two lists, first to last."""
 
     understood: tuple[Understood, ...]
-    not_understood: tuple[Clause, ...]
+    not_understood: tuple[NotUnderstood, ...]
 
     @property
     def values(self) -> tuple[Value, ...]:
@@ -49,21 +71,20 @@ class TextReading(NamedTuple):
 def read_text(text: str) -> TextReading:
     """Read a text of any length. Never raises, whatever the text."""
     found = [*_readings(text)]
-    every = (value for _, values in found for value in values or ())
+    every = (value for each in found if isinstance(each, Understood) for value in each.values)
     again = contradicted((value.path, value.text) for value in every)
-    is_out = [_says_any(values, again) for _, values in found]
+    read = [_unless_contradicted(each, again) for each in found]
     return TextReading(
-        tuple(
-            Understood(clause, values)
-            for (clause, values), out in zip(found, is_out, strict=True)
-            if values is not None and not out
-        ),
-        tuple(
-            clause
-            for (clause, values), out in zip(found, is_out, strict=True)
-            if values is None or out
-        ),
+        tuple(each for each in read if isinstance(each, Understood)),
+        tuple(each for each in read if isinstance(each, NotUnderstood)),
     )
+
+
+def _unless_contradicted(
+    read: Understood | NotUnderstood, again: frozenset[str]
+) -> Understood | NotUnderstood:
+    is_again = isinstance(read, Understood) and any(value.path in again for value in read.values)
+    return NotUnderstood(read.clause, Why.TWO_VALUES) if is_again else read
 
 
 @functools.lru_cache(maxsize=8)
@@ -73,36 +94,48 @@ def values_read(text: str) -> tuple[Value, ...]:
 
 
 def holds_setting(clause: str) -> bool:
-    """Whether a clause that is not understood has a number, or a word of a setting's name."""
-    words = {word.casefold() for word in _WORD.findall(clause)}
-    return any(map(str.isnumeric, clause)) or not words.isdisjoint(_setting_words())
+    """Whether a clause that is not understood has a number, or names a setting.
+
+    By the whole of its name, or of its key in its section: `drain height`, `landmark`.
+    """
+    words = f" {_words(clause)} "
+    return any(map(str.isnumeric, clause)) or any(f" {name} " in words for name in _names())
 
 
-_WORD = re.compile(r"[^\W\d_]+")
-_OF_NO_SETTING = frozenset(
-    {"a", "an", "and", "at", "by", "during", "for", "in", "is", "of", "on", "or", "the", "to"}
-    | {"unit", "time"}
-)
+def _words(text: str) -> str:
+    return " ".join(re.findall(r"[^\W\d_]+", text.casefold()))
 
 
 @functools.cache
-def _setting_words() -> frozenset[str]:
-    names = (field.name for field in field_table().fields.values())
-    return frozenset(w.casefold() for n in names for w in _WORD.findall(n)) - _OF_NO_SETTING
+def _names() -> frozenset[str]:
+    fields = field_table().fields.values()
+    keys = Counter(_words(each.path.rpartition(".")[2]) for each in fields)
+    in_section = (
+        _words(each.path.rpartition(".")[2])
+        for each in fields
+        if "." in each.path and each.kind in {"quantity", "choice"}
+    )
+    return frozenset(_words(each.name) for each in fields) | {k for k in in_section if keys[k] == 1}
 
 
-def _readings(text: str) -> Iterator[tuple[Clause, tuple[Value, ...] | None]]:
-    """Each clause with its values, none of a heading, None if it is not understood."""
-    governed = -1  # the paragraph that a line which is not understood governs
-    for cut in sentences_of(text):
-        sentence = _with_text_whole(text, cut)
-        read = [_read_clause(clause, alone=sentence.is_line) for clause in sentence.clauses]
-        # What is before a comma may be the condition of what is after it.
-        is_whole = None not in read and sentence.paragraph != governed
-        if None in read and _may_govern(sentence):
-            governed = sentence.paragraph
-        for clause, values in zip(sentence.clauses, read, strict=True):
-            yield clause, values if is_whole else None
+def _readings(text: str) -> Iterator[Understood | NotUnderstood]:
+    """Each clause with its values, none of a heading, or why it is not understood."""
+    sentences = [_with_text_whole(text, cut) for cut in sentences_of(text)]
+    read = [
+        [_read_clause(clause, alone=sentence.is_line) for clause in sentence.clauses]
+        for sentence in sentences
+    ]
+    # What is before a comma may be the condition of what is after it.
+    bad = [
+        sentence
+        for sentence, clauses in zip(sentences, read, strict=True)
+        if any(isinstance(each, NotUnderstood) for each in clauses)
+    ]
+    voided = lines_voided(sentences, bad)
+    for sentence, clauses in zip(sentences, read, strict=True):
+        for each in clauses:
+            is_void = isinstance(each, Understood) and sentence.line in voided
+            yield NotUnderstood(each.clause, Why.BESIDE) if is_void else each
 
 
 def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
@@ -112,41 +145,28 @@ def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
     )
     is_of_text = sentence.is_line and len(sentence.clauses) > 1 and len(whole.text) <= _LONGEST
     fields = field_table().fields
-    if is_of_text and any(
-        fields[value.path].kind == "text" for value in _read_clause(whole, alone=True) or ()
+    read = _read_clause(whole, alone=True) if is_of_text else None
+    if isinstance(read, Understood) and any(
+        fields[value.path].kind == "text" for value in read.values
     ):
         return sentence._replace(clauses=(whole,))
     return sentence
 
 
-def _may_govern(sentence: Sentence) -> bool:
-    """True of what can be a heading, such as `Old settings`: it may say that what follows is void.
-
-    A colon at its end makes it one, as do a few words alone on a line without a number.
-    """
-    words = " ".join(clause.text for clause in sentence.clauses)
-    is_short = len(words.split()) <= _MOST_WORDS and not any(map(str.isnumeric, words))
-    return words.endswith(":") or (sentence.is_line and is_short)
-
-
-_MOST_WORDS = 4
-_LONGEST = 400
-"""Characters of a clause that is tried; what is longer is no line of an order."""
-
-
-def _read_clause(clause: Clause, *, alone: bool) -> tuple[Value, ...] | None:
+def _read_clause(clause: Clause, *, alone: bool) -> Understood | NotUnderstood:
     if alone and clause.text.rstrip(": ").casefold() in _headings():
-        return ()
+        return Understood(clause, ())
     if len(clause.text) > _LONGEST:
-        return None
+        return NotUnderstood(clause, Why.LONG)
     readings = {values for each in patterns() if (values := each.values_in(clause.text))}
     if len(readings) != 1:
-        return None
+        return NotUnderstood(clause, Why.SEVERAL if readings else Why.NO_PATTERN)
     (values,) = readings
-    return tuple(
+    moved = (
         value._replace(start=clause.start + value.start, end=clause.start + value.end)
         for value in values
     )
+    return Understood(clause, tuple(moved))
 
 
 @functools.cache
@@ -167,7 +187,3 @@ def contradicted(written: Iterable[tuple[str, str]]) -> frozenset[str]:
         if path in times and inside:
             several |= {path, *inside}
     return frozenset(several)
-
-
-def _says_any(values: Sequence[Value] | None, paths: frozenset[str]) -> bool:
-    return any(value.path in paths for value in values or ())

@@ -17,6 +17,7 @@ from orderlint.intake.draft import drafted, order_of, read_draft
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.report.draft.documents import draft_text, order_text
+from orderlint.report.order.words import document_words
 
 VALID = Draft202012Validator(load_schema("draft"))
 CLEAN = Path(__file__).parents[2] / "examples/clean.yaml"
@@ -100,21 +101,71 @@ def test_a_draft_of_a_clean_order_is_incomplete_until_it_is_confirmed():
         assert verify(draft_text(replace(part, lines=lines))).verdict == Verdict.INCOMPLETE
 
 
+def bulleted(lines):
+    return "".join(f"- {line}\n" for line in lines.splitlines())
+
+
 def test_words_not_understood_keep_it_incomplete_and_no_setting_counts_as_missing():
-    draft = drafted(f"{label_lines()}\n\nif febrile\nrun 40 instead of more".encode(), "n", "0")
+    draft = drafted(f"{bulleted(label_lines())}\n- run 40 instead of more".encode(), "n", "0")
     half = replace(confirmed(draft), rest=draft.rest)
     found = verify(draft_text(half))
     assert found.verdict == Verdict.INCOMPLETE
     assert [item.text for item in found.found.not_checked if not item.path] == [
         "run 40 instead of more"
     ]
-    few = drafted(f"{NOTE}\n\nand 40 more".encode(), "n", "0")
+    few = drafted(f"{bulleted(NOTE)}- and 40 more than is said".encode(), "n", "0")
     found = verify(draft_text(replace(confirmed(few), rest=few.rest)))
     assert not [f for f in found.findings if f.rule.startswith("missing-")]
     assert found.findings == () or found.verdict in {Verdict.CLARIFY, Verdict.INCOMPLETE}
     assert (
         max(item.level.weight for item in found.assessment.unchecked) == Level.DO_NOT_START.weight
     )
+
+
+HOSTILE = (
+    "a: b",
+    "\ntherapy: irrigation",
+    "\r\nb",
+    "\x85b",
+    "\u2028b",
+    "\t# b",
+    "” '",
+    "x" * 60_000,
+)
+
+
+@pytest.mark.parametrize("words", HOSTILE)
+def test_what_is_left_out_is_a_comment_of_one_line_whatever_it_is(words):
+    draft = confirmed(drafted(b"- irrigate at 60 mL/h\n- run 40 or more of it", "n", "0"))
+    left = draft.rest[0]._replace(source=draft.rest[0].source._replace(text=words))
+    text = order_text(replace(draft, rest=(left, left)))
+    comments = [line for line in text.splitlines() if line.startswith("# Left out")]
+    assert len(comments) == 2
+    assert text.splitlines()[3:] == order_text(replace(draft, rest=())).splitlines()[1:]
+    ordered = read_order(read(text.encode(), "order.yaml", "order"))
+    assert [path for path, leaf in ordered.leaves.items() if leaf.given] == [
+        "document",
+        "format",
+        "irrigation.rate",
+    ]
+
+
+def test_a_draft_without_a_reason_is_read_too():
+    draft = drafted(b"- irrigate at 60 mL/h\n- run 40 or more of it", "n", "0")
+    text = draft_text(draft)
+    assert '    why: "no pattern fits"\n' in text
+    without = "".join(line for line in text.splitlines(True) if " why: " not in line)
+    VALID.validate(core_yaml.load(without))
+    assert read_draft(read(without.encode(), "d", "draft")).rest[0].why == ""
+
+
+def test_verify_calls_a_draft_a_draft():
+    def words(note):
+        found = verify(draft_text(drafted(note.encode(), "note.txt", "0")))
+        return document_words(found.found)
+
+    assert words(NOTE) == "draft.yaml: draft of an order, read from a text."
+    assert words("order identifier: demo-1").endswith("from a text, id demo-1.")
 
 
 LINE = {"setting": "therapy", "value": "x", "written": "x", "line": "1", "column": "1"}

@@ -5,9 +5,11 @@ The clauses are common practice, no published source.
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import pytest
+from drawing import share_of
 from each_case import holds_of_each
 
 from orderlint.fields import field_table
@@ -67,11 +69,14 @@ def test_no_pattern_can_be_deleted(monkeypatch):
 
 
 def test_a_word_that_changes_the_sense_leaves_no_value_wherever_it_stands():
+    """Each word, in a thorough run; else they take turns."""
+    turn, most_words = itertools.cycle(BREAKING), min(len(BREAKING), share_of(len(BREAKING)))
+
     def is_not_read(each):
         clause, values = each
         words = clause.split()
-        for word in BREAKING:
-            for at in range(len(words) + 1):
+        for at in range(len(words) + 1):
+            for word in itertools.islice(turn, most_words):
                 changed = " ".join([*words[:at], word, *words[at:]])
                 found = values_in(changed)
                 assert not values.items() & found.items(), (changed, found)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 _HEAD = """\
 # What was read in a text. Each line is to be compared with the text by a person, who then changes
 # `confirmed: no` to yes, or runs `orderlint draft --confirm` on this file. What is under
-# `not_understood` is in no line.
+# `not_understood` is in no line; `left_out: yes` there says that the order goes without it.
 """
 _ORDER_HEAD = "# From a text, each line confirmed by a person.\n"
 
@@ -43,6 +43,8 @@ def _rest(item: Rest) -> Iterator[str]:
     first, *others = _source(item.source)
     yield f"  - {first.strip()}"
     yield from others
+    if item.why:
+        yield f"    why: {quoted(item.why)}"
     yield f"    holds_number_or_setting: {_yes(item.holds_setting)}"
     yield f"    left_out: {_yes(item.left_out)}"
 
@@ -58,5 +60,15 @@ def _yes(truth: bool) -> str:
 
 
 def order_text(draft: Draft) -> str:
-    """The order of a draft in YAML, its settings in the order of the field table."""
-    return order_yaml({line.path: line.value for line in draft.lines}, _ORDER_HEAD)
+    """The order of a draft in YAML, its settings in the order of the field table.
+
+    Comments at its head name what a person left out.
+    """
+    comment = "".join([_ORDER_HEAD, *map(_left_out, draft.rest)])
+    return order_yaml({line.path: line.value for line in draft.lines}, comment)
+
+
+def _left_out(item: Rest) -> str:
+    """A comment of one line, whatever the words are: what does not print is an escape in it."""
+    words = "".join(c if c.isprintable() else f"\\u{{{ord(c):04X}}}" for c in item.source.text)
+    return f"# Left out by that person, line {item.source.line}: “{words}”\n"

@@ -21,9 +21,15 @@ def line_question(line: Line, number: int, count: int) -> str:
     )
 
 
+LEAVE_OUT, KEEP = "leave out", "no"
+LEAVE_OUT_OR_NO = f"Enter {LEAVE_OUT} or {KEEP}."
+
+
 def rest_question(item: Rest, number: int, count: int) -> str:
-    """Whether the order goes without words that are not understood."""
+    """What to do with words that are not understood. A yes is no answer, lest one slips through."""
+    why = f" ({safe(item.why)})" if item.why else ""
     return (
         f"{number} of {count}. Line {item.source.line} says “{safe(item.source.text)}”. This was "
-        "not read, and the order will not have it. Is the order right without it? (yes, no)"
+        f"not read{why}, and is in no line of the order. What is to be done? Enter {LEAVE_OUT}, if "
+        f"the order is right without it; {KEEP}, if it is not: then no order is written."
     )

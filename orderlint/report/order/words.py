@@ -20,7 +20,7 @@ from orderlint.report.words import (
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import (
         Finding,
@@ -62,9 +62,20 @@ def may_be_running(verified: Verified) -> bool:
 def document_words(verified: Verified) -> str:
     """Which order it is, by its file, identifier, revision and status."""
     leaves = verified.order.leaves
+    if verified.is_draft:
+        return f"{verified.file}: {_draft_words(leaves)}."
     name = quote(leaves["id"].text) if leaves["id"].given else "without an identifier"
     said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
     return f"{verified.file}: {', '.join(said)}."
+
+
+def _draft_words(leaves: Mapping[str, Leaf]) -> str:
+    """That it is a draft, and what its text says of which order it is: mostly nothing."""
+    known = [f"{path} {quote(leaves[path].text)}" for path in _WHICH if leaves[path].known]
+    return ", ".join(["draft of an order, read from a text", *known])
+
+
+_WHICH = ("id", "revision", "status")
 
 
 def _said(leaf: Leaf) -> str:
