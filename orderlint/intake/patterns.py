@@ -224,7 +224,8 @@ def _word(token: str) -> str:
 def _value(field: Field, *, is_strict: bool) -> str:
     """An expression for what may be written as a value; whether it is one is asked afterwards."""
     if field.kind == "quantity":
-        number = r"[-−–]?\d(?:[\d.,]*\d)?"
+        # A dash without a blank after a word may join the two: `height-12` is not understood.
+        number = r"(?:(?<![^\W_])[-−–])?\d(?:[\d.,]*\d)?"
         unit = "|".join(map(_flexible, _units(field)))
         once = rf"{number}(?:\s*(?:{unit}))?"
         return rf"(?:{_INTERVAL}|(?:every\s+)?{once})" if field.is_interval else once

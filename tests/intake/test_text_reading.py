@@ -43,6 +43,7 @@ def test_spans_read_and_unread_cover_the_text(pieces):
         "rate 20 mL/h, if tolerated",
         "Old settings:\nrate 20 mL/h\nEVD at 5 mmHg",
         "pause limits 22-2 mmHg",
+        "drain height-12 mmHg",
         "pause limits -5--2 mmHg",
         "pause limits 22 mmHg to 2 cmH2O",
         "Previous orders\nrate 20 mL/h",
