@@ -15,7 +15,9 @@ Key: TypeAlias = "tuple[str, str]"
 Bounds: TypeAlias = "tuple[int, int]"
 
 _NO_LIMIT = 1 << 62
-_ROUNDS = 60
+_TRIED = 12
+"""Counts that are tried, one by one, before the first of them is hidden untried."""
+_ROUNDS = 30
 """Times that the relations are gone through; what still moves by then stays as wide as it is."""
 
 
@@ -106,8 +108,8 @@ class _Hiding:
         """The count to hide next: the first that helps by itself, else the first at all."""
         near = {key for relation in self.near(secret, hidden) for key in relation.factors}
         left = sorted((k for k in near - hidden if k in self.costs), key=self.rank)
-        more = {key: hidden | self.hidden_with(key) for key in left}
-        helps = (key for key in left if not self.is_known(secret, more[key]))
+        more = {key: hidden | self.hidden_with(key) for key in left[:_TRIED]}
+        helps = (key for key in more if not self.is_known(secret, more[key]))
         return next(helps, next(iter(left), None))
 
     def hidden_with(self, key: Key) -> frozenset[Key]:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _CLARIFY: Key = ("verdict", Verdict.CLARIFY.value)
 _INCOMPLETE: Key = ("verdict", Verdict.INCOMPLETE.value)
 _STOPS: frozenset[Key] = frozenset({("verdict", Verdict.DO_NOT_START.value), _CLARIFY})
+_FEW = 8
+"""Rules up to which what holds of all of them together tells much of one that is hidden."""
 OUTCOMES = ("broken", "kept", "not_asked", "unchecked")
 STOPPED: Key = ("stopped", "")
 _BY_COST = (
@@ -114,14 +116,23 @@ def _relations(result: AuditResult) -> Iterator[Relation]:
     for rule, found in result.rules.items():
         yield from _of_rule(rule, found, result.judged)
     yield from _of_verdicts(result)
+    for pair, count in result.pairs.items():
+        if count >= result.min_cell:
+            yield from _of_pair(pair)
+    if len(_ids(result, {*_STOPPING.values()})) <= _FEW:
+        yield from _of_all(result)
+
+
+def _of_all(result: AuditResult) -> Iterator[Relation]:
+    """What holds of all rules that stop orders together."""
+    if sum(found.unchecked > 0 for found in result.rules.values()) <= 2 * _FEW:
+        yield from _of_calm(result)
     for verdict, level in _STOPPING.items():
         yield from _of_level(("verdict", verdict.value), _ids(result, {level}))
     yield from _of_level(STOPPED, _ids(result, {*_STOPPING.values()}))
     yield _of_overlaps(result, ("verdict", Verdict.DO_NOT_START.value), {Level.DO_NOT_START})
     yield _of_overlaps(result, STOPPED, {*_STOPPING.values()})
     yield from _of_several(_ids(result, {*_STOPPING.values()}))
-    for pair in result.pairs:
-        yield from _of_pair(pair)
 
 
 def _of_rule(rule: str, found: RuleCounts, judged: int) -> Iterator[Relation]:
@@ -143,7 +154,11 @@ def _of_verdicts(result: AuditResult) -> Iterator[Relation]:
     calm = {key: -1 for verdict, key in keys.items() if verdict not in _STOPPING}
     yield Relation({**calm, STOPPED: -1}, result.judged, none=True)
     yield Relation({STOPPED: -1}, result.judged, counts=True)
-    yield from _of_calm(result)
+    for rule in _ids(result, {*_STOPPING.values()}):
+        yield Relation({STOPPED: 1, ("reported", rule): -1}, counts=True)
+    for rule in _ids(result, {Level.DO_NOT_START}):
+        heavy: Key = ("verdict", Verdict.DO_NOT_START.value)
+        yield Relation({heavy: 1, ("reported", rule): -1}, counts=True)
 
 
 def _of_calm(result: AuditResult) -> Iterator[Relation]:
@@ -188,7 +203,6 @@ def _of_level(whole: Key, ids: list[str]) -> Iterator[Relation]:
     for rule in ids:
         others = {key: -1 for key in alone if key[1] != rule}
         yield Relation({whole: 1, ("reported", rule): -1, **others})
-        yield Relation({whole: 1, ("reported", rule): -1}, counts=True)
 
 
 def _of_overlaps(result: AuditResult, whole: Key, levels: set[Level]) -> Relation:
