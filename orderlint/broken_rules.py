@@ -32,6 +32,10 @@ if TYPE_CHECKING:
     from orderlint.templates import Part
 
 
+MISSING = "complete"
+"""The family of the rules that a setting is not written."""
+
+
 class Break:
     """That a rule is broken at some leaves: by a condition or by a fault.
 
@@ -261,6 +265,8 @@ def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
     main_path = item.rule.main_path if isinstance(item.rule, ConditionBase) else None
     if main_path and main_path not in leaves:
         return main_path
+    if item.instance and item.instance.it and item.rule.family == MISSING:
+        return item.instance.it  # what is missing leads, whatever else says that it is due
     for path in () if item.fault else item.settings:
         if path in leaves and leaves[path].given:
             return path

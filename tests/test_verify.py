@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+import orderlint
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
@@ -300,3 +301,13 @@ def test_a_level_just_over_a_limit_is_not_rounded_to_the_limit():
     over = found["upper-pause-over-adult-threshold"]
     assert "29.91 cmH2O (about 22.001 mmHg)" in over.says
     assert "about 22 mmHg" not in " ".join(f"{f.says} {f.ask}" for f in found.values())
+
+
+def test_a_missing_setting_leads_whatever_says_that_it_is_due():
+    text = "document: order\nformat: 1\ntherapy: monitoring\nindication: IVH\n"
+    findings = orderlint.verify(text).findings
+    leads = {each.rule: each.path for each in findings if each.rule.startswith("missing-targets")}
+    assert leads == {
+        "missing-targets-map": "targets.map",
+        "missing-targets-cpp-min": "targets.cpp_min",
+    }

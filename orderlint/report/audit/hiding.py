@@ -17,6 +17,8 @@ Bounds: TypeAlias = "tuple[int, int]"
 _NO_LIMIT = 1 << 62
 _TRIED = 12
 """Counts that are tried, one by one, before the first of them is hidden untried."""
+_MOST_EFFORT = 3_000_000
+"""Counts of relations that are gone through, in a few seconds, before all is hidden."""
 _ROUNDS = 30
 """Times that the relations are gone through; what still moves by then stays as wide as it is."""
 
@@ -43,9 +45,19 @@ def hidden_counts(
     """Which of the counts are to be hidden: those of 1 to `min_cell` - 1, and what gives them away.
 
     `costs` has the counts that may be hidden besides; those of a low cost are hidden first.
-    Of those `together` one is hidden only with all, as the others would give it away.
+    Of those `together` one is hidden only with all, as the others would give it away. Where it
+    takes too long to find out which, all of these are hidden.
     """
-    return _Hiding(counts, relations, min_cell, costs, together).found()
+    hiding = _Hiding(counts, relations, min_cell, costs, together)
+    try:
+        return hiding.found()
+    except _TooMuchError:
+        small = (key for key, count in counts.items() if hiding.is_small(count))
+        return frozenset((*small, *costs))
+
+
+class _TooMuchError(Exception):
+    """More relations were gone through than a report may take."""
 
 
 class _Hiding:
@@ -59,6 +71,7 @@ class _Hiding:
     ) -> None:
         self.counts, self.min_cell, self.costs = counts, min_cell, costs
         self.together = together
+        self.effort = 0
         # One that does not hold would let nothing be known, and so hide nothing.
         self.relations = tuple(r for r in relations if self.holds(r))
         self.of: dict[Key, list[Relation]] = {}
@@ -136,6 +149,9 @@ class _Hiding:
         keys = {key for relation in relations for key in relation.factors} & hidden
         bounds = {key: self.first_bounds(key) for key in keys}
         for _ in range(_ROUNDS):
+            self.effort += sum(len(relation.factors) for relation in relations)
+            if self.effort > _MOST_EFFORT:
+                raise _TooMuchError
             narrower = [_narrow(relation, bounds, self.counts) for relation in relations]
             if not any(narrower):
                 break

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _CLARIFY: Key = ("verdict", Verdict.CLARIFY.value)
 _INCOMPLETE: Key = ("verdict", Verdict.INCOMPLETE.value)
 _STOPS: frozenset[Key] = frozenset({("verdict", Verdict.DO_NOT_START.value), _CLARIFY})
+_TIMES_CELL = 10
+"""Of fewer orders than so many times the least count that is shown, no count is shown at all."""
 _FEW = 8
 """Rules up to which what holds of all of them together tells much of one that is hidden."""
 OUTCOMES = ("broken", "kept", "not_asked", "unchecked")
@@ -39,11 +41,13 @@ class WholeCounts:
     def __init__(self, result: AuditResult) -> None:
         self._min_cell = result.min_cell
         self._counts = dict(_counted(result))
-        known = tuple(_relations(result))
+        small = result.judged < _TIMES_CELL * result.min_cell
+        known = () if small else tuple(_relations(result))
         costs = {
             key: _BY_COST.index(key[0]) for key, n in self._counts.items() if n or _is_told(key)
         }
         self._hidden = hidden_counts(self._counts, known, result.min_cell, costs, _STOPS)
+        self._hidden |= frozenset(costs) if small else frozenset()
 
     @property
     def stopped(self) -> Shown:

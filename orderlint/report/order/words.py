@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint import broken_rules
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
-MISSING_FAMILY = "complete"
+MISSING_FAMILY = broken_rules.MISSING
 """The family of the findings that a setting is not written."""
 
 PICTURE = "The order in a picture"
