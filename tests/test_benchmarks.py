@@ -8,7 +8,7 @@ from pathlib import Path
 import benchmarks.__main__
 import pytest
 from benchmarks import audit_rows, cold_start, verdicts
-from benchmarks.machine import machine
+from benchmarks.machine import ROOT, machine
 from benchmarks.made_up_sets import made_up
 from benchmarks.page import Comparison, Section, figure, page, with_spread
 from benchmarks.proofs import Size, comparisons, parts_of, proofs
@@ -82,7 +82,10 @@ def test_a_figure_has_three_digits_that_count():
     assert with_spread(2, (3, 1)) == "2.00 (1.00–3.00)"
 
 
-def test_the_machine_is_named_with_versions_and_an_editable_install_is_owned_up_to():
+def test_the_machine_is_named_with_versions_and_an_editable_install_is_owned_up_to(monkeypatch):
+    monkeypatch.setattr("orderlint.__file__", str(ROOT / ".venv/lib/orderlint/__init__.py"))
+    assert "EDITABLE" not in machine()  # an ordinary install beside the tree's own files
+    monkeypatch.setattr("orderlint.__file__", str(ROOT / "orderlint/__init__.py"))
     text = machine()
     assert "jsonschema 4." in text
     assert "not installed" in text or "polars 2." in text

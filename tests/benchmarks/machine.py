@@ -59,5 +59,5 @@ def _commit() -> str:
 
 def _from_the_tree() -> str:
     """A warning where it is not an ordinary install that is measured."""
-    is_in_tree = Path(orderlint.__file__).is_relative_to(ROOT)
+    is_in_tree = Path(orderlint.__file__).parent == ROOT / "orderlint"
     return ", an EDITABLE install, which no user has: use .ci/benchmarks" if is_in_tree else ""
