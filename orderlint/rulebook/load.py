@@ -7,7 +7,7 @@ import functools
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Refused
-from orderlint.rulebook.prebuilt import Prebuilt, parts_of
+from orderlint.rulebook.prebuilt import Prebuilt
 from orderlint.rulebook.prebuilt_files import keep, shelves, write
 from orderlint.rulebook.rules_folder import CHANGED, document
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
     from orderlint.reading import Document
     from orderlint.reading.node import Node, Section
+    from orderlint.rulebook.parts import Parts
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.prebuilt import Parts
     from orderlint.rulebook.prebuilt_files import Shelf
     from orderlint.rulebook.rule import Rule, Rulebook
 
@@ -84,6 +84,7 @@ def _whole() -> Parts:
     from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
     from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
     from orderlint.rulebook.kept_rules import KeptRules  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.parts import parts_of  # noqa: PLC0415 - cold start
 
     return parts_of(build_rulebook(replace(shipped_files(), kept=KeptRules()), {}))
 

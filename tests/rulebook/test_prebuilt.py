@@ -21,8 +21,9 @@ from running import AT, CLEAN, run
 import orderlint
 from orderlint.rulebook import load, prebuilt_files, rules_folder
 from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.parts import parts_of
 from orderlint.rulebook.plain_data import from_plain, plain
-from orderlint.rulebook.prebuilt import Prebuilt, parts_of
+from orderlint.rulebook.prebuilt import Prebuilt
 from orderlint.rulebook.prebuilt_files import Shelf, keep, shelves, write
 
 PURPOSES = ["order", "read-back", "order-set", "change", "all"]
