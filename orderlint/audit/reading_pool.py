@@ -5,10 +5,12 @@ Each text is read as in one process; only where differs. Never what a text means
 
 from __future__ import annotations
 
+import os
 import signal
+import threading
 from concurrent.futures import ProcessPoolExecutor
 from itertools import repeat
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from typing import TYPE_CHECKING
 
 from orderlint.audit.classes import read_texts
@@ -45,7 +47,7 @@ class ReadingPool:
         if self._pool is None:
             # A process that is forked has none of the threads of the engine, but their locks.
             context = get_context("spawn")
-            self._pool = ProcessPoolExecutor(self.processes, context, _ignore_interrupts)
+            self._pool = ProcessPoolExecutor(self.processes, context, _begin)
         shares = [texts[n : n + _AT_ONCE] for n in range(0, len(texts), _AT_ONCE)]
         found = self._pool.map(read_texts, repeat(path), repeat(lists), shares)
         readings: list[CellReading] = []
@@ -56,6 +58,17 @@ class ReadingPool:
         return readings, chosen
 
 
-def _ignore_interrupts() -> None:
-    """Ctrl-C reaches all processes of a terminal; the one that reports ends the others."""
+def _begin() -> None:
+    """Ctrl-C reaches all processes of a terminal; the one that reports ends the others.
+
+    However that one ends, the others end with it.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+    os._exit(1)
