@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.audit.tables.table import floats_refused
 from orderlint.finding import Refused
 from orderlint.rulebook.yaml_fields import near
-from orderlint.tables.table_map import MappedColumn, paths
+from orderlint.tables.table_map import (
+    MappedColumn,
+    column_notes,
+    mapped_by_name,
+    no_column_words,
+    paths,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -57,11 +63,7 @@ class Mapping(NamedTuple):
 
     def said(self) -> Iterator[str]:
         """What is to be said of columns before anything runs, a line each."""
-        if self.unmapped:
-            yield f"Not read, as no setting is mapped to them: {', '.join(self.unmapped)}."
-        for column in self.twice:
-            of = [each.path for each in self.mapped if each.column == column]
-            yield f"The column {column} is read as several settings: {', '.join(of)}."
+        return column_notes(self.unmapped, self.mapped)
 
 
 def mapping_of(
@@ -77,12 +79,10 @@ def mapping_of(
     values that have no text.
     """
     names = dict.fromkeys(column.name for table in tables for column in table.columns)
-    given = [each.mapped for each in entries] or [*_by_name(names)]
+    given = [each.mapped for each in entries] or mapped_by_name(names)
     mapped = tuple(sorted(given, key=lambda each: paths().index(each.path)))
     if not mapped:
-        some = ", ".join(paths()[:3])
-        said = f"No column has the name of a setting ({some}, …); say with --map which have one."
-        raise Refused(said, tables[0].name)
+        raise Refused(no_column_words(), tables[0].name)
     found = Mapping(mapped, (), (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
     places = {name: place for each in entries for name, place in each.places.items()}
     for table in tables:
@@ -93,11 +93,6 @@ def mapping_of(
         unmapped=tuple(sorted(name for name in names if name not in read)),
         twice=tuple(sorted(column for column, times in uses.items() if times > 1)),
     )
-
-
-def _by_name(names: Iterable[str]) -> Iterator[MappedColumn]:
-    every = {*paths()}
-    yield from (MappedColumn(name, name) for name in names if name in every)
 
 
 def _check(table: Table, found: Mapping, places: Places, every: Sequence[str]) -> None:

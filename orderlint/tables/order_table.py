@@ -18,14 +18,14 @@ from orderlint.reading.node import Scalar
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import near
 from orderlint.tables.row_document import document_of, is_count
-from orderlint.tables.table_map import MappedColumn, paths
+from orderlint.tables.table_map import column_notes, mapped_by_name, no_column_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.order import Order
     from orderlint.reading.node import Form, Node
-    from orderlint.tables.table_map import Entry
+    from orderlint.tables.table_map import Entry, MappedColumn
 
 LARGEST_TABLE = 64 * 1024 * 1024
 _SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
@@ -112,7 +112,7 @@ def _wide(
         found.append(
             Row(f"{name}:{place.line}", _cells(mapped, dict(zip(names, row, strict=True))))
         )
-    return OrderTable(tuple(found), tuple(_said(names, mapped)))
+    return OrderTable(tuple(found), _said(names, mapped))
 
 
 def _long(
@@ -132,16 +132,14 @@ def _long(
     fields = [*dict.fromkeys(field for cells in orders.values() for field in cells)]
     mapped = _mapped(fields, entries, name)
     found = (Row(f"{name}:{order}", _cells(mapped, cells)) for order, cells in orders.items())
-    return OrderTable(tuple(found), tuple(_said(fields, mapped)))
+    return OrderTable(tuple(found), _said(fields, mapped))
 
 
 def _mapped(names: Iterable[str], entries: Sequence[Entry], name: str) -> list[MappedColumn]:
     """The columns of settings, by the map or by name. Raises Refused where there is none."""
-    every = {*paths()}
-    mapped = [each.mapped for each in entries]
-    mapped = mapped or [MappedColumn(each, each) for each in names if each in every]
+    mapped = [each.mapped for each in entries] or mapped_by_name(names)
     if not mapped:
-        raise Refused("No column has the name of a setting; say in the map which have one.", name)
+        raise Refused(no_column_words(), name)
     return mapped
 
 
@@ -195,11 +193,6 @@ def document_of_row(row: Row) -> bytes:
     return document_of({path: cell.text for path, cell in row.cells.items()})
 
 
-def _said(names: Iterable[str], mapped: Sequence[MappedColumn]) -> Iterator[str]:
-    read = [x for each in mapped for x in (each.column, each.unit_column)]
-    if unmapped := [name for name in names if name not in read]:
-        yield f"Not read, as no setting is mapped to them: {', '.join(unmapped)}."
-    for column in dict.fromkeys(each.column for each in mapped):
-        of = [each.path for each in mapped if each.column == column]
-        if len(of) > 1:
-            yield f"The column {column} is read as several settings: {', '.join(of)}."
+def _said(names: Iterable[str], mapped: Sequence[MappedColumn]) -> tuple[str, ...]:
+    read = {x for each in mapped for x in (each.column, each.unit_column)}
+    return tuple(column_notes((name for name in names if name not in read), mapped))

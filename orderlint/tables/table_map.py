@@ -13,7 +13,7 @@ from orderlint.rulebook.yaml_fields import known_keys, near, optional, refuse, s
 from orderlint.units import find_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Place
     from orderlint.reading import Document
@@ -55,6 +55,30 @@ def paths() -> tuple[str, ...]:
     return tuple(path for path in every if path not in HEAD_PATHS)
 
 
+def mapped_by_name(names: Iterable[str]) -> list[MappedColumn]:
+    """The columns that have a path as their name, in the order of `names`."""
+    every = {*paths()}
+    return [MappedColumn(name, name) for name in names if name in every]
+
+
+def no_column_words() -> str:
+    """Why a table is refused of which no column is mapped."""
+    some = ", ".join(paths()[:3])
+    return f"No column has the name of a setting ({some}, …); say in a map which have one."
+
+
+def column_notes(unmapped: Iterable[str], mapped: Iterable[MappedColumn]) -> Iterator[str]:
+    """What is to be said of columns before anything runs, a line each."""
+    if names := ", ".join(unmapped):
+        yield f"Not read, as no setting is mapped to them: {names}."
+    of: dict[str, list[str]] = {}
+    for each in mapped:
+        of.setdefault(each.column, []).append(each.path)
+    for column in sorted(of):
+        if len(of[column]) > 1:
+            yield f"The column {column} is read as several settings: {', '.join(of[column])}."
+
+
 def read_table_map(document: Document) -> tuple[Entry, ...]:
     """The settings of a map; none where columns are named by their paths. Raises Refused."""
     root = document.root
@@ -69,7 +93,7 @@ def _entries(columns: Section) -> Iterator[Entry]:
     every = paths()
     for key, value in columns.entries:
         if key.text not in every:
-            refuse(key, f"there is no such setting{near(key.text, every)}")
+            refuse(key, f"This is no setting of an order{near(key.text, every) or '.'}")
         yield _entry(key.text, value)
 
 
