@@ -6,7 +6,7 @@ Never a fault that code has found, and never a word.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from orderlint.broken_rules import Break
 from orderlint.finding import Inactive, Unchecked
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.rulebook.rule import ConditionRule, Rulebook
 
+K = TypeVar("K")
 T = TypeVar("T")
 
 WALKED = 50
@@ -108,23 +109,23 @@ def inactive_rules(
                 yield Inactive(rule.id, item.reason)
 
 
-class _Same:
-    """A rulebook as a key: to compare all that is in two takes longer than to check an order."""
+class _Same(Generic[K]):
+    """An object as a key: to compare all that is in two takes longer than to check an order."""
 
-    def __init__(self, rulebook: Rulebook) -> None:
-        self.rulebook = rulebook
+    def __init__(self, kept: K) -> None:
+        self.kept = kept
 
     def __hash__(self) -> int:
-        return id(self.rulebook)
+        return id(self.kept)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.rulebook is other.rulebook
+        return isinstance(other, _Same) and self.kept is other.kept
 
 
-def kept(make: Callable[[Rulebook], T]) -> Callable[[Rulebook], T]:
-    """The function, which keeps what it makes of each of the last rulebooks."""
-    of_same = functools.lru_cache(maxsize=8)(lambda same: make(same.rulebook))
-    return functools.wraps(make)(lambda rulebook: of_same(_Same(rulebook)))
+def kept(make: Callable[[K], T]) -> Callable[[K], T]:
+    """The function, which keeps what it makes of each of the last objects; they do not change."""
+    of_same = functools.lru_cache(maxsize=8)(lambda same: make(same.kept))
+    return functools.wraps(make)(lambda of: of_same(_Same(of)))
 
 
 @kept

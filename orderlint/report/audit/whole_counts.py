@@ -6,9 +6,9 @@ month, which have lines of their own, and never a word.
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from orderlint.conditions import kept
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.hiding import Key, Relation, hidden_counts
 from orderlint.report.audit.small_cells import NOT_SHOWN, Shown, under_words
@@ -73,27 +73,10 @@ class WholeCounts:
         return Shown(None, under_words(self._min_cell) if count < self._min_cell else NOT_SHOWN)
 
 
-class _Same:
-    """An audit as a key: the very same object, which cannot be compared by its members."""
-
-    def __init__(self, result: AuditResult) -> None:
-        self.result = result
-
-    def __hash__(self) -> int:
-        return id(self.result)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.result is other.result
-
-
+@kept
 def whole_counts(result: AuditResult) -> WholeCounts:
     """The counts of an audit, computed once."""
-    return _of_same(_Same(result))
-
-
-@lru_cache(maxsize=1)
-def _of_same(same: _Same) -> WholeCounts:
-    return WholeCounts(same.result)
+    return WholeCounts(result)
 
 
 def _is_told(key: Key) -> bool:
