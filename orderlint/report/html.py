@@ -77,6 +77,7 @@ def digest_of(text: str) -> str:
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
+@functools.cache
 def asset(name: str) -> str:
     """A style sheet or script of pages/, as its file has it."""
     return (_PAGES / name).read_text(encoding="utf-8")

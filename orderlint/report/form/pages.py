@@ -5,6 +5,7 @@ One style sheet and one script, let in by their digests. Every value is escaped.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Level
@@ -65,6 +66,7 @@ class FormPage(NamedTuple):
     replaced: str = ""
 
 
+@functools.cache
 def content_security_policy() -> str:
     """What the pages may load: their style sheets, their script, and answers of this server."""
     styles = f"{digest_of(asset('page.css'))} {digest_of(asset('form.css'))}"
