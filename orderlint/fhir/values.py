@@ -27,7 +27,7 @@ NOT_PLAIN, UNIT_DIFFERS = "fhir-value-not-plain", "fhir-unit-and-code-differ"
 
 def not_plain(path: str, written: str, place: Place, why: str) -> Fault:
     """The fault of what is not one plain value of a setting."""
-    details = {"name": _name(path), "why": why, "element": place.element}
+    details = {"name": _name(path), "why": why}
     return Fault(NOT_PLAIN, path, written, place, details, (path,))
 
 
@@ -44,7 +44,7 @@ def value_in(element: Element, path: str) -> Value:
     key = found[0].key.text
     inner, scalar = element.section(key), element.scalar(key)
     if key == "valueQuantity" and inner:
-        return quantity(inner, path)
+        return _counted(quantity(inner, path), path)
     if key == "valueCodeableConcept" and inner:
         return concept(inner, path)
     if key == "valueBoolean" and scalar and scalar.form == "truth":
@@ -55,6 +55,10 @@ def value_in(element: Element, path: str) -> Value:
         return ratio(inner, path)
     place = found[0].value.place._replace(element=element.below(key))
     return not_plain(path, as_written(found[0].value), place, "is not one plain value")
+
+
+def _counted(value: Value, path: str) -> Value:
+    return value if isinstance(value, Fault) else plain_text(value, path)
 
 
 def plain_text(scalar: Scalar, path: str) -> Value:
@@ -90,7 +94,7 @@ def quantity(element: Element, path: str) -> Value:
     unit = _unit(element)
     if unit is None:
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
-        details |= {"code": element.text("code") or "no code", "element": element.path}
+        details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
     text = f"{number.text} {unit}".rstrip()
     return Scalar(text, text, "text", number.place._replace(element=element.path))
