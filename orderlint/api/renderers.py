@@ -83,6 +83,7 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("verify", "html"): Renderer("order.blocks:as_page", "unread digests at", several=True),
     ("verify", "results"): Renderer("ci.results:of_orders", "unread rules at", True),
     ("results", "baseline"): Renderer("ci.baseline:render"),
+    ("results", "fhir"): Renderer("ci.operation_outcome:render"),
     ("results", "sarif"): Renderer("ci.sarif:render", "here"),
     ("results", "markdown"): Renderer("ci.markdown:render", "unread"),
     ("results", "junit"): Renderer("ci.junit:render", "fail_at"),

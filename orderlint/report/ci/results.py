@@ -45,7 +45,7 @@ class CiResult(NamedTuple):
 
     `is_open` marks a rule that could not be checked; its `finding` names the missing setting first.
     `suppressed` is set if the policy suppresses it. `known` is true if the baseline has it; None
-    if there is no baseline.
+    if there is no baseline. `expression` is the FHIRPath of what it is about; '' outside FHIR.
     """
 
     finding: Finding
@@ -53,13 +53,14 @@ class CiResult(NamedTuple):
     is_open: bool = False
     suppressed: Suppressed | None = None
     known: bool | None = None
+    expression: str = ""
 
 
 class CheckedDocument(NamedTuple):
     """A document that was checked.
 
-    `warnings` are shown before its results, `basis` after them: the verdict, what was checked and
-    by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
+    `warnings` are shown before its results, `basis` after them: the verdict first, what was checked
+    and by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
     """
 
     file: str
