@@ -80,7 +80,7 @@ class CiReport(NamedTuple):
     rules: Mapping[str, Rule]
 
 
-_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy"}
+_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy", "draft"}
 """How a rule can be found where an order is verified."""
 
 
@@ -158,13 +158,16 @@ def numbered_results(
 
 
 def _open(unchecked: Unchecked, rule: Rule, verified: Verified) -> Finding:
+    """A rule that could not be checked, at the first setting missing or at the order itself."""
     missing = list_missing(unchecked.missing, verified.order.leaves)
-    lead, *others = (_mention(path, verified) for path in unchecked.missing)
+    says = f"{unchecked.why}." if unchecked.why else ""
+    whole = Mention("", "", "", verified.order.place_of(""))
+    lead, *others = [_mention(path, verified) for path in unchecked.missing] or [whole]
     return unchecked_finding(
         unchecked,
         rule,
         lead._replace(place=lead.place or verified.order.place_of(lead.path)),
-        f"It could not be checked, for lack of {missing}.",
+        says or f"It could not be checked, for lack of {missing}.",
         rule.ask_whom,
     )._replace(also=tuple(others))
 
