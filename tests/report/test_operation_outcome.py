@@ -63,7 +63,10 @@ def of(*results, unread=()):
 
 
 def test_a_finding_is_an_issue_with_its_rule_words_and_place():
-    warning, basis, issue, caution = issues_of(of(CiResult(CROSSED, "1:1", expression="Bundle.id")))
+    place, (other,) = CROSSED.place._replace(element="Bundle.id"), CROSSED.also
+    also = other._replace(place=other.place._replace(element="Bundle.type"))
+    in_a_resource = CROSSED._replace(place=place, also=(also,))
+    warning, basis, issue, caution = issues_of(of(CiResult(in_a_resource, "1:1")))
     assert warning["details"]["text"] == "Look."
     assert (issue["severity"], issue["code"]) == ("error", "business-rule")
     assert issue["details"]["coding"] == [
@@ -71,9 +74,9 @@ def test_a_finding_is_an_issue_with_its_rule_words_and_place():
     ]
     assert issue["details"]["text"] == f"{CROSSED.says} Ask the prescriber: {CROSSED.ask}"
     assert "Drain height (drainage.height)" in issue["diagnostics"]
-    assert "Place: order.yaml:10:20" in issue["diagnostics"]
-    assert "With: Treat-above level: 8 mmHg (order.yaml:9:14)" in issue["diagnostics"]
-    assert issue["expression"] == ["Bundle.id"]
+    assert "Place: order.yaml:10:20 (Bundle.id)" in issue["diagnostics"]
+    assert "With: Treat-above level: 8 mmHg (order.yaml:9:14 (Bundle.type))" in issue["diagnostics"]
+    assert issue["expression"] == ["Bundle.id", "Bundle.type"]
     assert basis["details"]["text"] == "Checked by hand."
     assert "decision support" in caution["details"]["text"]
 
@@ -158,3 +161,21 @@ def test_a_clear_order_has_an_outcome_that_says_what_was_checked():
     assert texts[0].startswith("Verdict: CLEAR. None of the rules asked found anything.")
     assert any(text.startswith("Checked: ") for text in texts)
     assert ran.status == 0
+
+
+def test_what_a_bundle_does_not_say_plainly_stands_in_each_form_for_programs(tmp_path):
+    entry = {"resource": {"resourceType": "DeviceRequest", "intent": "order", "priorRequest": {}}}
+    code = {
+        "coding": [{"system": "https://orderlint.example/fhir/order-settings", "code": "order"}]
+    }
+    entry["resource"] |= {"codeCodeableConcept": code, "status": "active", "doNotPerform": True}
+    bundle = {"resourceType": "Bundle", "type": "collection", "entry": [entry]}
+    file = tmp_path / "order.json"
+    file.write_text(json.dumps(bundle), encoding="utf-8")
+    for form in ("sarif", "junit", "line", "fhir"):
+        ran = run("verify", "--format", form, *AT, file)
+        assert (ran.status, ran.err) == (1, "")
+        assert "fhir-not-to-be-done" in ran.text
+        assert "fhir-element-not-understood" in ran.text
+    held = json.loads(run("verify", "--format", "fhir", *AT, file).out)["issue"]
+    assert ["Bundle.entry[0].resource.doNotPerform"] in [each.get("expression") for each in held]

@@ -95,16 +95,22 @@ def _issue(
 ) -> Member:
     """One issue, of a result if there is one, without what is empty, as FHIR asks of elements."""
     coding: Member = [{"system": RULES, "code": result.finding.about}] if result else []
-    expression: Member = [result.expression] if result and result.expression else []
     return _filled(
         {
             "severity": severity,
             "code": code,
             "details": _filled({"coding": coding, "text": safe(words)}),
             "diagnostics": "\n".join(map(safe, diagnostics)),
-            "expression": expression,
+            "expression": [*_elements(result)] if result else [],
         }
     )
+
+
+def _elements(result: CiResult) -> Iterator[str]:
+    """The FHIRPath of each element that a result is about, the leading one first."""
+    finding = result.finding
+    places = [finding.place, *(mention.place for mention in finding.also if mention.place)]
+    yield from dict.fromkeys(safe(place.element) for place in places if place.element)
 
 
 def _filled(members: Mapping[str, Member]) -> dict[str, Member]:

@@ -45,7 +45,7 @@ class CiResult(NamedTuple):
 
     `is_open` marks a rule that could not be checked; its `finding` names the missing setting first.
     `suppressed` is set if the policy suppresses it. `known` is true if the baseline has it; None
-    if there is no baseline. `expression` is the FHIRPath of what it is about; '' outside FHIR.
+    if there is no baseline.
     """
 
     finding: Finding
@@ -53,7 +53,6 @@ class CiResult(NamedTuple):
     is_open: bool = False
     suppressed: Suppressed | None = None
     known: bool | None = None
-    expression: str = ""
 
 
 class CheckedDocument(NamedTuple):
@@ -80,7 +79,7 @@ class CiReport(NamedTuple):
     rules: Mapping[str, Rule]
 
 
-_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy", "draft"}
+_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy", "draft", "fhir"}
 """How a rule can be found where an order is verified."""
 
 
