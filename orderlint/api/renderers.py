@@ -52,6 +52,8 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("compare sets", "html"): Renderer("compare.set_blocks:as_page", "digests at"),
     ("compare sets", "markdown"): Renderer("compare.markdown:of_sets", "at"),
     ("compare sets", "results"): Renderer("compare.results:of_sets", "at"),
+    ("convert", "order"): Renderer("convert.documents:order_text"),
+    ("convert", "text"): Renderer("convert.blocks:blocks"),
     ("draft", "draft"): Renderer("draft.documents:draft_text"),
     ("draft", "order"): Renderer("draft.documents:order_text"),
     ("new", "order"): Renderer("new.documents:new_order"),
