@@ -16,6 +16,8 @@ from orderlint.api.sources import Content
 from orderlint.fhir.bundle import order_of, the_one_in
 from orderlint.fhir.bundle_writing import bundle_text, texts_of
 from orderlint.fhir.conversion import Conversion, Moved
+from orderlint.fhir.element import Element
+from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
 from orderlint.fields import field_table
 from orderlint.finding import NotUnderstood, Refused
 from orderlint.order_reader import read_order
@@ -37,16 +39,25 @@ _NOTE = "is a free text beside the instructions"
 
 
 def to_fhir(content: Content) -> Conversion:
-    """An order as a Bundle. Raises Refused."""
-    return _bundle_of(content.read("order"))
+    """An order as a Bundle, an order set as a Questionnaire. Raises Refused."""
+    document = content.read_one_of("order", "order-set")
+    if document.kind == "order":
+        return _bundle_of(document)
+    from orderlint.api.set_conversion import questionnaire_of  # noqa: PLC0415 - a set alone
+
+    return questionnaire_of(document)
 
 
 def to_orderlint(content: Content, codes: ConceptMap | None = None) -> Conversion:
-    """The one order of a Bundle, also by the codes of a site. Raises Refused."""
+    """The one order of a Bundle, by a site's codes too, or a set. Raises Refused."""
     document = content.read()
     if document.kind != FHIR:
         raise Refused(f"This is {kind_words(document)}, and no resource of FHIR.", content.name)
-    return _order_of(the_one_in(document, codes))
+    if Element(document.root, "").resource_type != QUESTIONNAIRE:
+        return _order_of(the_one_in(document, codes))
+    from orderlint.api.set_conversion import set_of  # noqa: PLC0415 - a set alone
+
+    return set_of(document)
 
 
 def _bundle_of(document: Document) -> Conversion:

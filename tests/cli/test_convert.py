@@ -171,3 +171,39 @@ def test_a_bundle_is_fhir_already_and_an_empty_one_has_no_order(bundle):
     ran = back({**bundle, "entry": []})
     assert ran.status == 2
     assert "holds no order" in ran.err
+
+
+SETS = sorted(EXAMPLES.glob("set-*.yaml"))
+
+
+@pytest.mark.parametrize("order_set", SETS, ids=lambda path: path.stem)
+def test_a_set_goes_to_a_questionnaire_and_back(order_set, tmp_path):
+    form, again = tmp_path / "set.json", tmp_path / "set.yaml"
+    assert run("convert", order_set, "--to", "fhir", "--output", form).status == 0
+    ran = run("convert", form, "--to", "orderlint", "--output", again)
+    assert (ran.status, ran.out, ran.err) == (0, b"", "")
+    there = run("convert", again, "--to", "fhir")
+    assert there.out == form.read_bytes()
+
+
+def test_an_explanation_of_a_set_shows_each_question(tmp_path):
+    order_set, form = EXAMPLES / "set-irrigation-adult.yaml", tmp_path / "set.json"
+    ran = run("convert", order_set, "--to", "fhir", "--explain", "--output", form)
+    row = next(
+        number
+        for number, line in enumerate(order_set.read_text(encoding="utf-8").splitlines(), 1)
+        if line.strip().startswith("therapy:")
+    )
+    assert f"therapy: “irrigation” ({order_set}:{row}:" in ran.text
+    assert "Questionnaire.item[" in ran.text
+    back_again = run("convert", form, "--to", "orderlint", "--explain")
+    assert back_again.status == 0
+    assert f"therapy: “irrigation” ({form}:" in back_again.text
+
+
+def test_a_questionnaire_that_is_not_understood_is_refused():
+    questions = json.loads(run("convert", SETS[0], "--to", "fhir").out)
+    questions["item"].append({"linkId": "more", "type": "string", "text": "Anything else?"})
+    ran = back(questions)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "a setting may stand in it" in ran.err
