@@ -42,7 +42,7 @@ def test_the_drug_part_must_agree(bundle):
     assert (ran.status, ran.out) == (2, b"")
     assert "60 mL/h" in ran.err
     assert "90 mL/h" in ran.err
-    assert "Bundle.entry[1].resource.dosageInstruction[0].doseAndRate[0].rate" in ran.err
+    assert "Bundle.entry[0].resource.parameter[14].value" in ran.err
 
 
 @pytest.mark.parametrize(
@@ -151,7 +151,7 @@ def test_a_sites_codes_are_read_by_its_map(bundle, tmp_path):
     ("arguments", "words"),
     [
         ((CLEAN,), "Missing option '--to'"),
-        ((CLEAN, "--to", "orderlint"), "This is an order, and no resource of FHIR."),
+        ((CLEAN, "--to", "orderlint"), "This is an order; a resource of FHIR is wanted here."),
         ((CLEAN, "--to", "fhir", "--concept-map", CLEAN), "--concept-map is for reading FHIR"),
         ((CLEAN, "--to", "fhir", "--output", CLEAN), "it would be lost"),
         ((EXAMPLES / "note.txt", "--to", "fhir"), "note.txt"),
@@ -162,6 +162,12 @@ def test_wrong_usage(arguments, words):
     ran = run("convert", *arguments)
     assert (ran.status, ran.out) == (2, b"")
     assert words in ran.err
+
+
+def test_an_order_is_no_map_of_codes(bundle):
+    ran = back(bundle, "--concept-map", CLEAN)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "This is an order; a resource of FHIR is wanted here." in ran.err
 
 
 def test_a_bundle_is_fhir_already_and_an_empty_one_has_no_order(bundle):
