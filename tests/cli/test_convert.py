@@ -101,8 +101,7 @@ def test_an_explanation_shows_each_setting_and_writes_only_to_the_output(tmp_pat
     ran = run("convert", CLEAN, "--to", "fhir", "--explain")
     assert (ran.status, ran.err) == (0, "")
     assert "66 settings." in ran.text
-    place = f"{CLEAN}:23:14"
-    assert f"treat_above: “8 mmHg” ({place})" in ran.text
+    assert "treat_above: “8 mmHg” (23:14)" in ran.text
     assert "Bundle.entry[0].resource.parameter[13].value" in ran.text
     assert "resourceType" not in ran.text
     order = tmp_path / "order.yaml"
@@ -200,11 +199,11 @@ def test_an_explanation_of_a_set_shows_each_question(tmp_path):
         for number, line in enumerate(order_set.read_text(encoding="utf-8").splitlines(), 1)
         if line.strip().startswith("therapy:")
     )
-    assert f"therapy: “irrigation” ({order_set}:{row}:" in ran.text
+    assert f"therapy: “irrigation” ({row}:" in ran.text
     assert "Questionnaire.item[" in ran.text
     back_again = run("convert", form, "--to", "orderlint", "--explain")
     assert back_again.status == 0
-    assert f"therapy: “irrigation” ({form}:" in back_again.text
+    assert "therapy: “irrigation” (" in back_again.text
 
 
 def test_a_questionnaire_that_is_not_understood_is_refused():
