@@ -19,6 +19,7 @@ from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words, status
 from orderlint.cli.inputs import read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.record import START, Check, FeedbackLine, record
+from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.concept_map import OURS, read_concept_map
 from orderlint.finding import Level, Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
@@ -122,7 +123,9 @@ def _check_place(bound: socket.socket, trust: Trust | None, given: Given) -> Non
 
 def _warm_up(policy: SitePolicy | None) -> None:
     """Have all at hand that a first request would wait for."""
-    orderlint.verify("document: order\nformat: 1\n", policy=policy).to_html()
+    code = {"coding": [{"system": CODES, "code": ORDER}]}
+    request = {"resourceType": "DeviceRequest", "codeCodeableConcept": code}
+    orderlint.verify(request, policy=policy).to_html()
     gc.collect()
     # The rulebook stays for good: to look through it for garbage takes longer than ten requests.
     gc.freeze()
