@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from bundles import (
@@ -527,6 +530,19 @@ def test_every_verb_reads_a_bundle():
     assert orderlint.read_back(text, seen, at=AT).found.ordered.assessment.findings == ()
     compared = orderlint.compare(text, text, at=AT)
     assert compared.found.settings == ()
+
+
+def test_nothing_of_it_is_imported_for_another_file():
+    code = (
+        "import sys, orderlint.cli as c\n"
+        "try: c.main(['verify', 'examples/clean.yaml'])\n"
+        "except SystemExit: pass\n"
+        "sys.stderr.write(' '.join(name for name in sys.modules if 'fhir' in name))"
+    )
+    root = Path(__file__).resolve().parents[2]
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, cwd=root)
+    assert b"Verdict" in ran.stdout
+    assert ran.stderr == b""
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])
