@@ -16,7 +16,10 @@ ROOT = Path(__file__).resolve().parents[1]
 CI = ROOT / ".ci"
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 PROJECT = PYPROJECT["project"]
-USERS = [*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["audit"]]
+USERS = [
+    *PROJECT["dependencies"],
+    *(one for extra in ("audit", "serve") for one in PROJECT["optional-dependencies"][extra]),
+]
 EVERY = [
     *PROJECT["dependencies"],
     *(one for extra in PROJECT["optional-dependencies"].values() for one in extra),

@@ -31,7 +31,7 @@ To complete verbs, options, files and rules, have your shell run at its start:
   fish  _ORDERLINT_COMPLETE=fish_source orderlint | source"""
 _VERBS = (
     *("ask", "audit", "compare", "convert", "draft", "new", "page", "plan", "readback", "review"),
-    *("rules", "verify"),
+    *("rules", "serve", "verify"),
 )
 
 

@@ -37,7 +37,8 @@ class Check(NamedTuple):
 
     `documents` are the SHA-256 of what was read, None for what could not be; `policy` is that of
     the policy. `at` is the instant as of which was judged, in milliseconds since 1970 UTC.
-    `verdict` is None where nothing was judged. `status` is what this check alone exits with.
+    `verdict` is None where nothing was judged. `status` is what this check alone exits with. `card`
+    is the id of the card that a service answered with, by which feedback names it; '' elsewhere.
     """
 
     verb: str
@@ -47,6 +48,7 @@ class Check(NamedTuple):
     status: int
     verdict: Verdict | None = None
     parts: Sequence[Assessment] = ()
+    card: str = ""
 
     def line(self, recorded: datetime) -> str:
         """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
@@ -68,6 +70,38 @@ class Check(NamedTuple):
             "unchecked": _rules(unchecked),
             "suppressed": _rules(suppressed),
             "status": self.status,
+            **({"card": self.card} if self.card else {}),
+        }
+        return json.dumps(members, separators=(",", ":")) + "\n"
+
+
+class FeedbackLine(NamedTuple):
+    """What became of a card, as a client of a service says: by ids alone.
+
+    `hook` is the service that the card came from, `reason` the code of the reason why it was
+    overridden, None if no reason that cards offer was given; `at` is when, in UTC.
+    """
+
+    hook: str
+    card: str
+    outcome: str
+    reason: str | None
+    at: datetime
+
+    def line(self, recorded: datetime) -> str:
+        """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
+        import json  # noqa: PLC0415 - cold start
+
+        members = {
+            "format": FORMAT,
+            "recorded": _in_utc(recorded),
+            "as_of": _in_utc(self.at),
+            "verb": "feedback",
+            "version": __version__,
+            "hook": self.hook,
+            "card": self.card,
+            "outcome": self.outcome,
+            "reason": self.reason,
         }
         return json.dumps(members, separators=(",", ":")) + "\n"
 
@@ -88,12 +122,17 @@ def _rule(item: Finding | Unchecked) -> str:
 
 def check_record(wanted: Wanted, others: Iterable[str | None]) -> None:
     """UsageError where the record is no file, is the report, or is one of `others`."""
-    if wanted.record in {"", "-"}:
+    check_record_file(wanted.record, (*others, wanted.output))
+
+
+def check_record_file(file: str | None, others: Iterable[str | None]) -> None:
+    """UsageError where a record is no file, or is one of `others`."""
+    if file in {"", "-"}:
         raise click.UsageError("--record takes a file, to which it appends.")
-    checked_output(wanted.record, (*others, wanted.output), "--record")
+    checked_output(file, others, "--record")
 
 
-def record(file: str | None, checks: Sequence[Check]) -> int:
+def record(file: str | None, checks: Sequence[Check | FeedbackLine]) -> int:
     """Append the checks to a record, where one is wanted; the exit status of doing so.
 
     A failure is said on standard error. It takes nothing back of what was reported.

@@ -5,6 +5,7 @@ One table of the fields' paths. Never what is written there.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
@@ -81,6 +82,7 @@ UNITS_BY_CODE: Mapping[str, str] = {
 """UCUM code → unit; UCUM writes a litre as L and as l. The last stand in ratios alone."""
 
 
+@functools.cache
 def setting_codes() -> tuple[str, ...]:
     """The paths of all settings, which are the codes of our code system beside ORDER."""
     return tuple(path for path in field_table().fields if path not in _HEAD)

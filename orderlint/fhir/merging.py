@@ -51,7 +51,10 @@ def merged(said: Iterable[Said]) -> Merged:
 
 def _first_other(said: Sequence[Said]) -> Said | None:
     """The first that says something else than the one before all."""
-    return next((each for each in said if _key(each) != _key(said[0])), None)
+    if len(said) < 2:
+        return None
+    first = _key(said[0])
+    return next((each for each in said[1:] if _key(each) != first), None)
 
 
 def _key(said: Said) -> object:

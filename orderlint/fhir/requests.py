@@ -5,6 +5,7 @@ Never compares two settings, and never what the request as a whole may not be.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.codes import CODES, ORDER
@@ -16,7 +17,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.reading.node import Scalar
@@ -138,9 +139,18 @@ def _paths(
 def _shown(code: Element) -> frozenset[str]:
     """The settings whose names are shown with a code."""
     texts = [c.text("display") for c in code.items("coding") if c.text("system") == CODES]
-    shown = {casefold_spaces(text) for text in texts if text}
-    fields = field_table().fields.values()
-    return frozenset(field.path for field in fields if casefold_spaces(field.name) in shown)
+    named = (_paths_by_name().get(casefold_spaces(text), ()) for text in texts if text)
+    return frozenset(path for paths in named for path in paths)
+
+
+@functools.cache
+def _paths_by_name() -> Mapping[str, tuple[str, ...]]:
+    """The settings of each name."""
+    paths: dict[str, tuple[str, ...]] = {}
+    for field in field_table().fields.values():
+        name = casefold_spaces(field.name)
+        paths[name] = (*paths.get(name, ()), field.path)
+    return paths
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:

@@ -31,6 +31,7 @@ KINDS = {
     "read-back-kept": "a read-back that was stopped",
     "rules": "a file of rules",
     "table-map": "a map of the columns of a table",
+    "trust": "whose tokens a service takes",
 }
 FHIR = "fhir"
 """The kind of a resource of FHIR, which has `resourceType` in place of `document`."""

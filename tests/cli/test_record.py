@@ -79,8 +79,12 @@ def test_a_line_has_what_the_report_has_by_ids_and_digests(verb, record):
 def test_the_schema_is_one_and_has_every_verdict_and_verb():
     Draft202012Validator.check_schema(SCHEMA)
     assert set(SCHEMA["properties"]["verdict"]["enum"]) == {*Verdict, None}
-    assert set(SCHEMA["properties"]["verb"]["enum"]) == set(CALLS)
-    assert set(SCHEMA["required"]) == set(SCHEMA["properties"])
+    assert set(SCHEMA["properties"]["verb"]["enum"]) == {*CALLS, "feedback", "serve"}
+    always, of_check = set(SCHEMA["required"]), set(SCHEMA["else"]["required"])
+    of_feedback = set(SCHEMA["then"]["required"])
+    assert always | of_check | of_feedback == set(SCHEMA["properties"])
+    assert set(SCHEMA["then"]["properties"]) == of_check
+    assert set(SCHEMA["else"]["properties"]) == of_feedback - {"card"}
 
 
 @pytest.mark.parametrize("verb", CALLS)
