@@ -147,7 +147,7 @@ class Connection:
 
 
 def request(
-    method: str, path: str, host: str, body: bytes | None = None, **fields: str | None
+    method: str, path: str, host: str, body: bytes | None = None, /, **fields: str | None
 ) -> bytes:
     """A request by RFC 9112; a field is named with `_` for `-`, and None leaves it out."""
     named: dict[str, str | None] = {"Host": host}

@@ -1,0 +1,111 @@
+"""Calls spoiled at any place, and bytes at any place: refused or answered, and no order lost."""
+
+from __future__ import annotations
+
+import copy
+import threading
+from random import Random
+
+import pytest
+from service.client.checker import faults_of_cards
+from service.client.hostile import GOOD, REFUSED, TEXT, sent
+from service.client.running_service import as_json
+from service.client.wire import Connection, NotHttpError, request
+
+pytestmark = pytest.mark.usefixtures("lives_on")
+
+JUNK = (
+    None,
+    True,
+    0,
+    -1.5,
+    "",
+    "x",
+    [],
+    {},
+    [None],
+    {"x": [1]},
+    [[]] * 3,
+    "\u202e\u0000",
+    "1" * 3000,
+)
+
+
+def _places(node, above=()):
+    """The path of each node below one."""
+    pairs = node.items() if isinstance(node, dict) else enumerate(node)
+    for key, value in pairs:
+        yield (*above, key)
+        if isinstance(value, (dict, list)):
+            yield from _places(value, (*above, key))
+
+
+def _changed(place, value):
+    made = copy.deepcopy(GOOD)
+    at = made
+    for step in place[:-1]:
+        at = at[step]
+    at[place[-1]] = value
+    return made
+
+
+def _each_spoiled_call_is_refused_or_answered(service, most):
+    """No order of ours is lost by it, and no value that is spoiled is called clear."""
+    draw = Random(3)
+    spoiled = [(place, value) for place in _places(GOOD) for value in JUNK]
+    with Connection(service.address) as connection:
+        for place, value in draw.sample(spoiled, min(most, len(spoiled))):
+            body = as_json(_changed(place, value))
+            connection.send(request("POST", service.path_of("order-sign"), service.host, body))
+            _of_spoiled(place, value, connection.answer())
+
+
+def _of_spoiled(place, value, answer):
+    if answer.status in REFUSED:
+        return
+    assert faults_of_cards(answer) == [], (place, value)
+    cards = answer.json["cards"]
+    lost = place[:2] == ("context", "draftOrders") and (
+        "codeCodeableConcept" in place or len(place) < 6
+    )
+    assert cards or lost, (place, value)
+    if place[-1] in {"value", "valueQuantity", "valueCodeableConcept"}:
+        assert not any("CLEAR" in card["summary"] for card in cards), (place, value)
+
+
+def test_spoiled_calls_are_refused_or_answered(service):
+    _each_spoiled_call_is_refused_or_answered(service, 40)
+
+
+@pytest.mark.deep
+def test_every_spoiled_call_is_refused_or_answered(service):
+    _each_spoiled_call_is_refused_or_answered(service, 10**6)
+
+
+@pytest.mark.deep
+def test_noise_of_every_kind_ends_in_no_500(service):
+    draw = Random(4)
+    whole = request("POST", service.path_of("order-sign"), service.host, TEXT)
+    for _ in range(2000):
+        data = bytearray(whole)
+        for _ in range(draw.choice((1, 2, 5, 50))):
+            place = draw.randrange(len(data))
+            data[place : place + draw.randrange(3)] = draw.randbytes(draw.randrange(3))
+        try:
+            sent(service, bytes(data), ended=True, patience=5)
+        except NotHttpError as error:
+            raise AssertionError(bytes(data[:300])) from error
+
+
+def test_many_at_once_are_all_answered(service):
+    faults = []
+
+    def ask():
+        faults.extend(fault for _ in range(5) for fault in faults_of_cards(service.call(GOOD)))
+
+    threads = [threading.Thread(target=ask) for _ in range(12)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert faults == []
