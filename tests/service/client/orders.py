@@ -96,6 +96,7 @@ def service_request(order: Mapping[str, str], number: str = "1") -> Resource:
         **_named(order, number),
         "orderDetail": details,
     }
+    made["requisition"] = made.pop("groupIdentifier")
     return {name: value for name, value in made.items() if value != []}
 
 
