@@ -85,11 +85,11 @@ def _secret_of_kid(audience: str, kid: str) -> str:
 
 
 def _deep_header(_: str) -> str:
-    return signed(own_key(), b'{"alg":"ES384","x":' + b"[" * 20_000, {})
+    return signed(own_key(), b'{"alg":"ES384","x":' + b"[" * 3000, {})
 
 
 def _deep_payload(_: str) -> str:
-    return signed(own_key(), HEADER, b"[" * 20_000)
+    return signed(own_key(), HEADER, b"[" * 3000)
 
 
 def _raw_key(key: ec.EllipticCurvePrivateKey) -> bytes:
@@ -192,5 +192,4 @@ def odd_headers(audience: str) -> dict[str, str]:
         "a list": f"Bearer {right(audience)}, Bearer {right(audience)}",
         "a scheme alone": "Bearer",
         "quotes": f'Bearer "{right(audience)}"',
-        "very long": f"Bearer {'A' * 60_000}",
     }

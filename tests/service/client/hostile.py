@@ -20,7 +20,7 @@ def sent(service, *chunks, ended=False, patience=20.0):
         for chunk in chunks:
             connection.send_as_far_as_taken(chunk)
         if ended:
-            connection.no_more()
+            connection.no_more_if_open()
         while answer := connection.answer_if_any():
             answers.append(answer)
             assert answer.status not in OURS, answer

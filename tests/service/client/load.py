@@ -42,14 +42,14 @@ def main(seconds: float, connections: int = 8) -> None:
         print(f"SIGTERM: status {status} after {took:.2f} s")
 
 
-def _bodies(kind: str, seed: int) -> list[tuple[str, bytes]]:
+def _bodies(kind: str, count: int, seed: int) -> list[tuple[str, bytes]]:
     """Calls with their hooks, no order among them twice."""
     draw = Random(seed)
     if kind == KINDS[0]:
-        numbered = (device_request(examples()[0], str(number)) for number in range(ALONE))
+        numbered = (device_request(examples()[0], str(number)) for number in range(count))
         calls = [call("order-sign", order) for order in numbered]
     else:
-        calls = [drawn_call(draw)[0] for _ in range(ALONE)]
+        calls = [drawn_call(draw)[0] for _ in range(count)]
     return [(one["hook"], as_json(one)) for one in calls]
 
 
@@ -59,7 +59,7 @@ def _request(service: RunningService, hook: str, body: bytes) -> bytes:
 
 def _processor_times(service: RunningService, kind: str) -> list[float]:
     """Milliseconds of processor time of each request, one after another over one connection."""
-    sent = [_request(service, *one) for one in _bodies(kind, 1)]
+    sent = [_request(service, *one) for one in _bodies(kind, ALONE, 1)]
     times = []
     with Connection(service.address) as connection:
         for data in sent:
@@ -113,7 +113,8 @@ def _under_load(
 
 def _ask_on(service: RunningService, number: int, until: float, counts: Counter[str]) -> None:
     """Ask over one connection until then."""
-    draw, sent = Random(number), [_request(service, *one) for one in _bodies(KINDS[1], number)]
+    draw, bodies = Random(number), _bodies(KINDS[1], 200, number)
+    sent = [_request(service, *one) for one in bodies]
     with Connection(service.address) as connection:
         while time.monotonic() < until:
             connection.send(draw.choice(sent))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 CODES = "https://orderlint.example/fhir/order-settings"
 UCUM = "http://unitsofmeasure.org"
+STATUSES = {"ended": "completed", "active": "active"}
 UNITS = {"mmHg": "mm[Hg]", "cmH2O": "cm[H2O]"}
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 NAMED = ("clean", "child", "infant", "drainage-only", "monitoring-only", "rate-without-unit")
@@ -65,11 +66,10 @@ def parameter(path: str, text: str) -> Resource:
 
 def device_request(order: Mapping[str, str], number: str = "1") -> Resource:
     """An order of ours in its home."""
-    statuses = {"ended": "completed", "active": "active"}
     made = {
         "resourceType": "DeviceRequest",
         "id": f"ours-{number}",
-        "status": statuses.get(order.get("status", ""), "draft"),
+        "status": STATUSES.get(order.get("status"), "draft"),
         "intent": "order",
         "codeCodeableConcept": coding("order"),
         "subject": {"reference": "Patient/p-1"},
@@ -89,7 +89,7 @@ def service_request(order: Mapping[str, str], number: str = "1") -> Resource:
     made = {
         "resourceType": "ServiceRequest",
         "id": f"ours-{number}",
-        "status": "draft",
+        "status": STATUSES.get(order.get("status"), "draft"),
         "intent": "order",
         "code": coding("order"),
         "subject": {"reference": "Patient/p-1"},

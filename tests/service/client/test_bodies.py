@@ -49,10 +49,18 @@ BODIES = {
 
 @pytest.mark.parametrize("name", BODIES)
 def test_a_body_that_is_no_call_is_refused(name, service):
-    for rest in ("", "/feedback"):
-        path = service.path_of("order-sign", rest)
-        (answer,) = sent(service, once(path, service, BODIES[name]))
-        assert answer.status in REFUSED, answer
+    hook = service.path_of("order-sign")
+    (answer,) = sent(service, once(f"{hook}/feedback", service, BODIES[name]))
+    assert answer.status in REFUSED, answer
+    (answer,) = sent(service, once(hook, service, BODIES[name]))
+    assert answer.status in REFUSED or is_not_checked(answer), answer
+
+
+def is_not_checked(answer):
+    """Whether its one card says that an order of ours could not be read."""
+    assert faults_of_cards(answer) == []
+    (card,) = answer.json["cards"]
+    return card["summary"].startswith("NOT CHECKED") and card["indicator"] == "warning"
 
 
 ODD_NUMBERS = ("1e999999", "-0", "9" * 100_000, "0." + "1" * 100_000, "1E+0022", "0.1e-999999999")

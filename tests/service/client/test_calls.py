@@ -213,7 +213,7 @@ def test_the_link_of_a_card_shows_the_findings_and_cannot_be_guessed(service):
 
 
 def test_feedback_with_faults_is_refused_or_taken_and_breaks_nothing(service):
-    (card,) = cards_of(service.call(call("order-sign", device_request(examples()[0]))))
+    (card,) = cards_of(service.call(call("order-sign", BARE)))
     right = feedback(card["uuid"], "overridden", card["overrideReasons"][0], "because")
     wrong = [
         {"feedback": None},

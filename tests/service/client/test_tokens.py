@@ -16,7 +16,7 @@ from service.client.tokens import claims, rsa_key, signed
 from service.client.trusting import AUDIENCE, trust_file
 from service.client.wire import Connection, request
 
-CALL = call("order-sign", device_request(examples()[0]))
+CALL = call("order-sign", device_request({"id": "without-settings"}))
 
 
 @pytest.fixture(scope="module")
@@ -80,6 +80,8 @@ def test_a_header_that_is_no_bearer_token_is_refused(trusting):
         assert trusting.call(CALL, authorization=value).status == 401, name
     twice = bearer(right(AUDIENCE)) + f"\r\nAuthorization: {bearer(right(AUDIENCE))}"
     assert trusting.call(CALL, authorization=twice).status in {400, 401}
+    long = f"Bearer {'A' * 60_000}"
+    assert trusting.call(CALL, authorization=long).status in {400, 401, 431}
     in_the_path = f"{trusting.path_of('order-sign')}?access_token={right(AUDIENCE)}"
     assert trusting.post(in_the_path, as_json(CALL)).status == 401
 

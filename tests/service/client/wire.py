@@ -73,9 +73,10 @@ class Connection:
         with contextlib.suppress(OSError):
             self.socket.sendall(data)
 
-    def no_more(self) -> None:
-        """Close this side alone."""
-        self.socket.shutdown(socket.SHUT_WR)
+    def no_more_if_open(self) -> None:
+        """Close this side alone, if the other is not gone."""
+        with contextlib.suppress(OSError):
+            self.socket.shutdown(socket.SHUT_WR)
 
     def answer(self, method: str = "POST") -> Answer:
         """The next answer, interim ones (1xx) passed over; NotHttpError where there is none."""
