@@ -160,6 +160,17 @@ def test_a_card_says_what_verify_says_of_the_order(home, service):
         assert card["indicator"] == indicator
 
 
+def test_the_orders_of_others_do_not_change_the_verdict_on_ours(service):
+    draw = Random(SEED)
+    for order in (examples()[0], {"id": "nothing-but-this"}):
+        own = device_request(order)
+        (alone,) = cards_of(service.call(call("order-sign", own)))
+        for kind in OTHERS:
+            for orders in ((own, kind(draw, "7")), (kind(draw, "8"), own)):
+                (card,) = cards_of(service.call(call("order-sign", *orders)))
+                assert card["summary"] == alone["summary"], orders
+
+
 def test_no_order_of_ours_hides_among_others(service):
     draw = Random(SEED)
     orders = [other_medication(draw, str(number)) for number in range(60)]
