@@ -20,13 +20,15 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from typing import TypeAlias
 
-    from orderlint.order import Leaf, LocatedName
+    from orderlint.order import Leaf, LocatedName, Order
     from orderlint.prose.reader import Named
     from orderlint.prose.tokens import Token
 
     Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
     """The leaves that can stand at a path: one in an order, each option of an order set."""
 
+ELEMENTS = "elements of the resource"
+"""What the elements of FHIR that are not understood are called together."""
 AROUND = 32
 MOST_QUOTED = 3
 _OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
@@ -44,14 +46,27 @@ class Weight(enum.IntEnum):
     ASKED = 2
 
 
-def not_checked(leaves: Mapping[str, Leaf]) -> tuple[NotChecked, ...]:
-    """The free texts of an order that are not checked, in the order of its fields."""
-    return tuple(
-        [
+def not_checked(order: Order) -> tuple[NotChecked, ...]:
+    """The free texts of an order that are not checked, in the order of its fields.
+
+    Texts beside its fields follow, each as nobody sees it elsewhere; then what is not understood.
+    """
+    leaves = order.leaves
+    return (
+        *(
             item
             for leaf in _instructing(leaves)
             for item in not_checked_leaf(leaf, lambda path: (leaves[path],))
-        ]
+        ),
+        *(
+            NotChecked(note.leaf.path, note.name, note.leaf.text, note.leaf.place)
+            for note in order.notes
+            if note.leaf.place
+        ),
+        *(
+            NotChecked("", ELEMENTS, f"{item.written} ({item.element} {item.why})", item.place)
+            for item in order.not_understood
+        ),
     )
 
 
@@ -67,9 +82,10 @@ def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
         yield NotChecked(leaf.path, field_table().display_name(leaf.path), leaf.text, leaf.place)
 
 
-def text_faults(leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
+def text_faults(order: Order) -> Iterator[Fault]:
     """Yield what is to be asked about the free texts of an order."""
-    for leaf in _instructing(leaves):
+    leaves = order.leaves
+    for leaf in (*_instructing(leaves), *(note.leaf for note in order.notes)):
         yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
 
 

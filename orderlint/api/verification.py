@@ -10,12 +10,15 @@ from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
 from orderlint.api.sources import content_of
 from orderlint.order_reader import read_order
+from orderlint.reading import FHIR
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Content, Source
+    from orderlint.order import Order
+    from orderlint.reading import Document
     from orderlint.rulebook.rule import Rulebook
     from orderlint.verification import Verified
 
@@ -49,7 +52,16 @@ def verify(
 
 def verify_content(content: Content, at: int, rulebook: Rulebook) -> Verified:
     """The order in `content` checked as of `at`, milliseconds since 1970 UTC. Raises Refused."""
-    document = content.read_one_of("order", "draft")
-    if document.kind == "order":
-        return verification.verify_order(read_order(document), at, rulebook)
-    return verification.verify_draft(document, at, rulebook)
+    document = content.read_one_of("order", "draft", FHIR)
+    if document.kind == "draft":
+        return verification.verify_draft(document, at, rulebook)
+    return verification.verify_order(order_in(document), at, rulebook)
+
+
+def order_in(document: Document) -> Order:
+    """The order that a document is, or that a resource of FHIR holds. Raises Refused."""
+    if document.kind != FHIR:
+        return read_order(document)
+    from orderlint.fhir.bundle import one_order_in  # noqa: PLC0415 - few orders come in a Bundle
+
+    return one_order_in(document)

@@ -211,8 +211,12 @@ def order_of(draft: Draft, document: Document) -> Order:
     order = read_order(
         Document(document.file, "order", Section((*head, *nested.entries), nested.place))
     )
-    if not any(item.holds_setting and not item.left_out for item in draft.rest):
-        return order
+    hides = any(item.holds_setting and not item.left_out for item in draft.rest)
+    return absent_as_unreadable(order) if hides else order
+
+
+def absent_as_unreadable(order: Order) -> Order:
+    """An order of which a setting without a value may stand in what is not understood."""
     # A name of an additive, readable or not, is a drug in the bag: that would be said of none.
     parts = {*field_table().sections["irrigation.additive"]} - {"irrigation.additive"}
     may_be_there = order.leaves.keys() - parts
