@@ -71,8 +71,12 @@ class Place(NamedTuple):
     element: str = ""
 
     def __str__(self) -> str:
-        at = f"{self.file}:{self.line}:{self.column}"
-        return f"{at} ({self.element})" if self.element else at
+        return f"{self.file}:{self.line}:{self.column}"
+
+    @property
+    def where(self) -> str:
+        """The place for people: with the element, if there is one."""
+        return f"{self}, {self.element}" if self.element else str(self)
 
 
 class Refused(Exception):  # noqa: N818 - the tool refuses a file; the file is not an error of ours

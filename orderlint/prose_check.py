@@ -64,7 +64,7 @@ def not_checked(order: Order) -> tuple[NotChecked, ...]:
             if note.leaf.place
         ),
         *(
-            NotChecked("", ELEMENTS, f"{item.written} ({item.element} {item.why})", item.place)
+            NotChecked("", ELEMENTS, f"{item.written} ({item.why})", item.place)
             for item in order.not_understood
         ),
     )
@@ -85,15 +85,19 @@ def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
 def text_faults(order: Order) -> Iterator[Fault]:
     """Yield what is to be asked about the free texts of an order."""
     leaves = order.leaves
-    for leaf in (*_instructing(leaves), *(note.leaf for note in order.notes)):
+    for leaf in _instructing(leaves):
         yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
+    for note in order.notes:
+        yield from faults_of_leaf(note.leaf, lambda path: (leaves[path],), note.name)
 
 
-def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
+def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[Fault]:
     """Yield a fault for all numbers of one text that are asked about, and one for all acts.
 
-    What its clause orders as a whole, otherwise than the settings, has a fault of its own.
+    What its clause orders as a whole, otherwise than the settings, has a fault of its own. `name`
+    is what the text is called, that of its field if it is empty.
     """
+    name = name or in_sentence(field_table().display_name(leaf.path))
     found: dict[str, list[tuple[LocatedName, Sequence[str]]]] = {}
     for item in leaf.named:
         if _weigh(item.named, readings) is Weight.ASKED:
@@ -105,7 +109,7 @@ def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
             items = [item for item, _ in found[rule]]
             paths = dict.fromkeys(path for _, paths in found[rule] for path in paths)
             details = {
-                "name": in_sentence(field_table().display_name(leaf.path)),
+                "name": name,
                 "quote": _quotes(leaf.text, items),
                 "settings": _settings(paths, readings),
             }

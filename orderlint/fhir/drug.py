@@ -38,13 +38,11 @@ ROUTES = frozenset({"intraventricular", "intraventricular route", "ventricular i
 
 def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fault:
     """The fault of a whole element; `path` is the setting that it concerns."""
-    place, written = element.place, as_written(element.node)
-    return Fault(rule, path, written, place, {"element": element.path, **details})
+    return Fault(rule, path, as_written(element.node), element.place, details)
 
 
 def scalar_fault(rule: str, scalar: Scalar, path: str = "", **details: str) -> Fault:
     """The fault of one value."""
-    details = {"element": scalar.place.element, **details}
     return Fault(rule, path, scalar.text, scalar.place, details)
 
 

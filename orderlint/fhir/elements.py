@@ -216,7 +216,7 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
 def _modifier(element: Element, entry: KeyValue) -> Fault:
     path = element.below(entry.key.text)
     place = entry.key.place._replace(element=path)
-    return Fault(MODIFIER_RULE, "", as_written(entry.value), place, {"element": path})
+    return Fault(MODIFIER_RULE, "", as_written(entry.value), place)
 
 
 def _is_name_alone(node: Node) -> bool:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.codes import ORDER
 from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
+from orderlint.fhir.element import as_written
 from orderlint.fhir.elements import whole_not_understood
 from orderlint.fhir.requests import STATUSES, codes_of
 
@@ -38,7 +39,7 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
     yield from faults_of_any(resource)
     status = resource.scalar("status")
     if status and status.text not in STATUSES:
-        held = scalar_fault(HELD, status, "status", status=status.text)
+        held = scalar_fault(HELD, status, "status")
         yield held._replace(spoils=("status",))
     yield from _conditions(resource)
     own = resource.section("codeCodeableConcept") or resource.section("code")
@@ -67,7 +68,7 @@ def faults_of_drug(resource: Element, status: str | None) -> Iterator[Fault | No
     if written is None:
         yield whole_not_understood(resource, "has no status", may_hold=False)
     elif found != status and (found in {None, "ended"} or status is not None):
-        yield scalar_fault(STOPPED, written, status=written.text)
+        yield scalar_fault(STOPPED, written)
 
 
 def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
@@ -76,7 +77,7 @@ def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
     if intent is None:
         yield whole_not_understood(resource, "has no intent", may_hold=False)
     elif intent.text not in INTENTS:
-        yield scalar_fault(NO_ORDER, intent, intent=intent.text)
+        yield scalar_fault(NO_ORDER, intent)
     refused = resource.scalar("doNotPerform")
     if refused and refused.text != "false":
         yield scalar_fault(NOT_TO_BE_DONE, refused)
@@ -100,9 +101,9 @@ def faults_of_entry(part: Part) -> Iterator[Fault]:
     method = request and request.scalar("method")
     status = response and response.scalar("status")
     if method and method.text not in {"PUT", "POST"}:
-        yield scalar_fault(NOT_KEPT, method, said=method.text)
+        yield scalar_fault(NOT_KEPT, method)
     if status and not status.text.startswith("2"):
-        yield scalar_fault(NOT_KEPT, status, said=status.text)
+        yield scalar_fault(NOT_KEPT, status)
 
 
 def faults_of_subjects(
@@ -119,7 +120,7 @@ def faults_of_subjects(
         if len(kinds) > 1:
             yield whole_not_understood(other, "may be another patient", may_hold=False)
         else:
-            yield fault_at(TWO_PATIENTS, other, other=first.path)
+            yield fault_at(TWO_PATIENTS, other, other=as_written(first.node))
 
 
 def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
@@ -131,4 +132,4 @@ def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUn
             why = "is an earlier order that is not in the file"
             yield whole_not_understood(reference, why, may_hold=False)
         elif DRUG_STATUSES.get(status.text) != "ended" and status.text != IN_ERROR:
-            yield scalar_fault(REPLACES, status, status=status.text)
+            yield scalar_fault(REPLACES, status)

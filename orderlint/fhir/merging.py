@@ -71,8 +71,7 @@ def _conflict(first: Said, other: Said) -> Fault:
     name = in_sentence(field_table().display_name(first.path))
     one, two = first.value, other.value
     details = {"name": name, "one": one.text.strip(), "other": two.text.strip()}
-    details |= {"element": one.place.element, "elsewhere": two.place.element}
-    written = f"{one.text.strip()}; {two.text.strip()}"
+    written = f"{one.text.strip()}; {two.text.strip()} in row {two.place.line}"
     return Fault(rule, first.path, written, one.place, details, (first.path,))
 
 

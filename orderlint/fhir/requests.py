@@ -127,7 +127,7 @@ def _paths(
         table = field_table()
         paths = [path for path in table.fields if path in found]
         said = " and ".join(in_sentence(table.display_name(path)) for path in paths)
-        details = {"names": said, "element": code.path}
+        details = {"names": said}
         written = as_written(code.node)
         for path in paths:
             yield Fault(NAMES_TWO, path, written, code.place, details, (path,))

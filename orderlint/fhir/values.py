@@ -27,7 +27,7 @@ NOT_PLAIN, UNIT_DIFFERS = "fhir-value-not-plain", "fhir-unit-and-code-differ"
 
 def not_plain(path: str, written: str, place: Place, why: str) -> Fault:
     """The fault of what is not one plain value of a setting."""
-    details = {"name": _name(path), "why": why, "element": place.element}
+    details = {"name": _name(path), "why": why}
     return Fault(NOT_PLAIN, path, written, place, details, (path,))
 
 
@@ -90,7 +90,7 @@ def quantity(element: Element, path: str) -> Value:
     unit = _unit(element)
     if unit is None:
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
-        details |= {"code": element.text("code") or "no code", "element": element.path}
+        details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
     text = f"{number.text} {unit}".rstrip()
     return Scalar(text, text, "text", number.place._replace(element=element.path))
