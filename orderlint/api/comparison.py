@@ -8,7 +8,7 @@ from orderlint.api.concept_maps import order_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
-from orderlint.api.sources import DifferentKindsError, content_of
+from orderlint.api.sources import DifferentKindsError, as_set, content_of
 from orderlint.finding import Refused
 from orderlint.language.budget import USUAL
 from orderlint.reading import FHIR, KINDS, kind_words
@@ -78,7 +78,7 @@ def compare(  # noqa: PLR0913 - one parameter an option
 
 
 def _read(content: Content) -> Document:
-    document = content.read()
+    document = as_set(content.read())
     if document.kind not in COMPARABLE:
         wanted = " or ".join(KINDS[kind] for kind in COMPARABLE if kind in KINDS)
         message = f"This is {kind_words(document)}; {wanted} is wanted here."

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Node
 
 _CHOICE = re.compile(
-    "(value|occurrence|asNeeded|code|medication|reported|allowed|item|rate|dose|quantity|bounds)"
-    "(?:Quantity|Range|Ratio|CodeableConcept|Reference|Boolean|String|Integer|DateTime|Period"
+    "(value|answer|occurrence|asNeeded|code|medication|reported|allowed|item|rate|dose|quantity|bounds)"
+    "(?:Coding|Quantity|Range|Ratio|CodeableConcept|Reference|Boolean|String|Integer|DateTime|Period"
     "|Timing|Duration)"
 )
 """The JSON name of an element that may have several types; its FHIRPath has no type."""

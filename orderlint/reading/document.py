@@ -11,6 +11,7 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.node import Scalar, Section
 
 if TYPE_CHECKING:
+    from orderlint.finding import Fault
     from orderlint.reading.node import Node
 
 STDIN = "<stdin>"
@@ -38,11 +39,15 @@ FORMATS = {"read-back-kept": "2"}
 
 
 class Document(NamedTuple):
-    """One file as read. `kind` is what `document:` says, one of KINDS, or FHIR; `root` is all."""
+    """One file as read. `kind` is what `document:` says, one of KINDS, or FHIR; `root` is all.
+
+    `not_understood` is what stands in a resource of FHIR and has no place in a document of ours.
+    """
 
     file: str
     kind: str
     root: Section
+    not_understood: tuple[Fault, ...] = ()
 
 
 def read(

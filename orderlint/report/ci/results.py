@@ -58,8 +58,8 @@ class CiResult(NamedTuple):
 class CheckedDocument(NamedTuple):
     """A document that was checked.
 
-    `warnings` are shown before its results, `basis` after them: the verdict, what was checked and
-    by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
+    `warnings` are shown before its results, `basis` after them: the verdict first, what was checked
+    and by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
     """
 
     file: str
@@ -79,8 +79,13 @@ class CiReport(NamedTuple):
     rules: Mapping[str, Rule]
 
 
+<<<<<<< HEAD
 _IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy"}
 """How a rule can be found in any order; others are asked of a draft or a resource alone."""
+=======
+_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy", "draft", "fhir"}
+"""How a rule can be found where an order is verified."""
+>>>>>>> w-convert
 
 
 def of_orders(
@@ -162,13 +167,25 @@ def numbered_results(
 
 
 def _open(unchecked: Unchecked, rule: Rule, verified: Verified) -> Finding:
+<<<<<<< HEAD
     lack = f"for lack of {list_missing(unchecked.missing, verified.order.leaves)}"
     lead, *others = [_mention(path, verified) for path in unchecked.missing] or [_WHOLE]
+=======
+    """A rule that could not be checked, at the first setting missing or at the order itself."""
+    missing = list_missing(unchecked.missing, verified.order.leaves)
+    says = f"{unchecked.why}." if unchecked.why else ""
+    whole = Mention("", "", "", verified.order.place_of(""))
+    lead, *others = [_mention(path, verified) for path in unchecked.missing] or [whole]
+>>>>>>> w-convert
     return unchecked_finding(
         unchecked,
         rule,
         lead._replace(place=lead.place or verified.order.place_of(lead.path)),
+<<<<<<< HEAD
         f"It could not be checked{f'. {unchecked.why}' if unchecked.why else f', {lack}'}.",
+=======
+        says or f"It could not be checked, for lack of {missing}.",
+>>>>>>> w-convert
         rule.ask_whom,
     )._replace(also=tuple(others))
 
