@@ -16,11 +16,14 @@ from orderlint.api.sources import Content
 from orderlint.fhir.bundle import order_of, the_one_in
 from orderlint.fhir.bundle_writing import bundle_text, texts_of
 from orderlint.fhir.conversion import Conversion, Moved
+from orderlint.fhir.element import Element
+from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
 from orderlint.fields import field_table
-from orderlint.finding import NotUnderstood, Refused
+from orderlint.finding import NotUnderstood
 from orderlint.order_reader import read_order
-from orderlint.reading import FHIR, kind_words
+from orderlint.reading import FHIR
 from orderlint.reading.node import Scalar
+from orderlint.report.convert import words
 from orderlint.schema_check import known_nodes
 
 if TYPE_CHECKING:
@@ -33,20 +36,26 @@ if TYPE_CHECKING:
     from orderlint.reading import Document
 
 _HEAD = frozenset({"document", "format"})
-_NOTE = "is a free text beside the instructions"
 
 
 def to_fhir(content: Content) -> Conversion:
-    """An order as a Bundle. Raises Refused."""
-    return _bundle_of(content.read("order"))
+    """An order as a Bundle, an order set as a Questionnaire. Raises Refused."""
+    document = content.read_one_of("order", "order-set")
+    if document.kind == "order":
+        return _bundle_of(document)
+    from orderlint.api.set_conversion import questionnaire_of  # noqa: PLC0415 - a set alone
+
+    return questionnaire_of(document)
 
 
 def to_orderlint(content: Content, codes: ConceptMap | None = None) -> Conversion:
-    """The one order of a Bundle, also by the codes of a site. Raises Refused."""
-    document = content.read()
-    if document.kind != FHIR:
-        raise Refused(f"This is {kind_words(document)}, and no resource of FHIR.", content.name)
-    return _order_of(the_one_in(document, codes))
+    """The one order of a Bundle, by a site's codes too, or a set. Raises Refused."""
+    document = content.read(FHIR)
+    if Element(document.root, "").resource_type != QUESTIONNAIRE:
+        return _order_of(the_one_in(document, codes))
+    from orderlint.api.set_conversion import set_of  # noqa: PLC0415 - a set alone
+
+    return set_of(document)
 
 
 def _bundle_of(document: Document) -> Conversion:
@@ -86,7 +95,7 @@ def _order_of(found: BundleOrder) -> Conversion:
         for path, text in texts.items()
     )
     notes = (
-        NotUnderstood(scalar.place.element, scalar.text, _NOTE, scalar.place)
+        NotUnderstood(scalar.place.element, scalar.text, words.BESIDE, scalar.place)
         for _, scalar in found.notes
     )
     made = Conversion(document.file, "", moved, (*found.not_understood, *notes))
@@ -105,7 +114,7 @@ def _hidden(found: BundleOrder) -> Iterator[str]:
     """What is not understood, where a setting may stand in it."""
     for each in found.not_understood:
         if each.may_hold_setting:
-            yield f"{each.place}: A setting may stand in this, which {each.why}: “{each.written}”."
+            yield words.hidden_words(each)
 
 
 def _lost(order: Order, made: Conversion) -> Iterator[str]:
@@ -115,7 +124,7 @@ def _lost(order: Order, made: Conversion) -> Iterator[str]:
     for each in _findings(order):
         written[_key(each)] -= 1
         if written[_key(each)] < 0:
-            yield f"{each.place}: {each.says}"
+            yield words.lost_words(each)
 
 
 def _findings(order: Order) -> tuple[Finding, ...]:

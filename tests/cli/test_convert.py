@@ -42,7 +42,7 @@ def test_the_drug_part_must_agree(bundle):
     assert (ran.status, ran.out) == (2, b"")
     assert "60 mL/h" in ran.err
     assert "90 mL/h" in ran.err
-    assert "Bundle.entry[1].resource.dosageInstruction[0].doseAndRate[0].rate" in ran.err
+    assert "Bundle.entry[0].resource.parameter[14].value" in ran.err
 
 
 @pytest.mark.parametrize(
@@ -151,7 +151,7 @@ def test_a_sites_codes_are_read_by_its_map(bundle, tmp_path):
     ("arguments", "words"),
     [
         ((CLEAN,), "Missing option '--to'"),
-        ((CLEAN, "--to", "orderlint"), "This is an order, and no resource of FHIR."),
+        ((CLEAN, "--to", "orderlint"), "This is an order; a resource of FHIR is wanted here."),
         ((CLEAN, "--to", "fhir", "--concept-map", CLEAN), "--concept-map is for reading FHIR"),
         ((CLEAN, "--to", "fhir", "--output", CLEAN), "it would be lost"),
         ((EXAMPLES / "note.txt", "--to", "fhir"), "note.txt"),
@@ -164,6 +164,12 @@ def test_wrong_usage(arguments, words):
     assert words in ran.err
 
 
+def test_an_order_is_no_map_of_codes(bundle):
+    ran = back(bundle, "--concept-map", CLEAN)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "This is an order; a resource of FHIR is wanted here." in ran.err
+
+
 def test_a_bundle_is_fhir_already_and_an_empty_one_has_no_order(bundle):
     ran = run("convert", "-", "--to", "fhir", stdin=json.dumps(bundle).encode())
     assert ran.status == 2
@@ -171,3 +177,39 @@ def test_a_bundle_is_fhir_already_and_an_empty_one_has_no_order(bundle):
     ran = back({**bundle, "entry": []})
     assert ran.status == 2
     assert "holds no order" in ran.err
+
+
+SETS = sorted(EXAMPLES.glob("set-*.yaml"))
+
+
+@pytest.mark.parametrize("order_set", SETS, ids=lambda path: path.stem)
+def test_a_set_goes_to_a_questionnaire_and_back(order_set, tmp_path):
+    form, again = tmp_path / "set.json", tmp_path / "set.yaml"
+    assert run("convert", order_set, "--to", "fhir", "--output", form).status == 0
+    ran = run("convert", form, "--to", "orderlint", "--output", again)
+    assert (ran.status, ran.out, ran.err) == (0, b"", "")
+    there = run("convert", again, "--to", "fhir")
+    assert there.out == form.read_bytes()
+
+
+def test_an_explanation_of_a_set_shows_each_question(tmp_path):
+    order_set, form = EXAMPLES / "set-irrigation-adult.yaml", tmp_path / "set.json"
+    ran = run("convert", order_set, "--to", "fhir", "--explain", "--output", form)
+    row = next(
+        number
+        for number, line in enumerate(order_set.read_text(encoding="utf-8").splitlines(), 1)
+        if line.strip().startswith("therapy:")
+    )
+    assert f"therapy: “irrigation” ({order_set}:{row}:" in ran.text
+    assert "Questionnaire.item[" in ran.text
+    back_again = run("convert", form, "--to", "orderlint", "--explain")
+    assert back_again.status == 0
+    assert f"therapy: “irrigation” ({form}:" in back_again.text
+
+
+def test_a_questionnaire_that_is_not_understood_is_refused():
+    questions = json.loads(run("convert", SETS[0], "--to", "fhir").out)
+    questions["item"].append({"linkId": "more", "type": "string", "text": "Anything else?"})
+    ran = back(questions)
+    assert (ran.status, ran.out) == (2, b"")
+    assert "a setting may stand in it" in ran.err

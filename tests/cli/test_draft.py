@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from running import AT, run
+from running import run
 
 NOTE = b"- irrigate at 60 mL/h\n- EVD at 5 mmHg above the tragus\n"
 OPEN = NOTE + b"- run 40 mL/h if febrile\n"
@@ -29,14 +29,6 @@ def draft(tmp_path):
     note.write_bytes(OPEN)
     assert run("draft", note, "--output", file).status == 1
     return file
-
-
-@pytest.mark.parametrize("form", ["text", "json", "sarif", "junit", "line", "markdown", "fhir"])
-def test_each_report_on_a_draft_says_what_keeps_it_incomplete(draft, form):
-    ran = run("verify", "--format", form, *AT, draft)
-    assert (ran.status, ran.err) == (1, "")
-    for why in ("draft-line-not-confirmed", "draft-text-not-understood"):
-        assert why in ran.text or (form == "markdown" and "more; the text" in ran.text)
 
 
 ALL = b"yes\n" * 3 + b"leave out\n"
@@ -92,7 +84,7 @@ def test_only_a_draft_can_be_confirmed():
     assert run("draft", "--confirm", "-", stdin=b"").status == 2
 
 
-@pytest.mark.parametrize("form", ["json", "html", "sarif", "junit", "line"])
+@pytest.mark.parametrize("form", ["json", "html", "sarif", "junit", "line", "fhir"])
 def test_what_is_not_understood_stands_in_every_report(form, tmp_path):
     file = tmp_path / "draft.yaml"
     note = tmp_path / "note.txt"

@@ -48,7 +48,7 @@ OF_KIND = {
 def drawn_order(seed: int) -> str:
     """The text of the order of a seed: JSON, or YAML of one line in two."""
     chance = Random(seed)
-    tree = (_changed, _of_oracle, _of_rule)[seed % 3](chance, seed)
+    tree = in_order((_changed, _of_oracle, _of_rule)[seed % 3](chance, seed))
     if chance.random() < 0.5:
         return json.dumps(tree, ensure_ascii=False, indent=1)
     return yaml.safe_dump(tree, sort_keys=False, allow_unicode=True, width=4_000)
@@ -92,12 +92,18 @@ def _of_rule(chance: Random, _: int) -> Tree:
     return nested(leaves)
 
 
-def leaves_of(tree: Mapping[str, object], above: str = "") -> dict[str, object]:
+def in_order(tree: Tree) -> Tree:
+    """The settings in the order in which a Bundle of ours has them, as findings follow it."""
+    leaves = _leaves_of(tree)
+    return nested({path: leaves[path] for path in field_table().fields if path in leaves})
+
+
+def _leaves_of(tree: Mapping[str, object], above: str = "") -> dict[str, object]:
     """Sections → paths."""
     found: dict[str, object] = {}
     for key, value in tree.items():
         if isinstance(value, dict):
-            found |= leaves_of(value, f"{above}{key}.")
+            found |= _leaves_of(value, f"{above}{key}.")
         else:
             found[f"{above}{key}"] = value
     return found

@@ -74,8 +74,8 @@ def test_a_finding_is_an_issue_with_its_rule_words_and_place():
     ]
     assert issue["details"]["text"] == f"{CROSSED.says} Ask the prescriber: {CROSSED.ask}"
     assert "Drain height (drainage.height)" in issue["diagnostics"]
-    assert "Place: order.yaml:10:20 (Bundle.id)" in issue["diagnostics"]
-    assert "With: Treat-above level: 8 mmHg (order.yaml:9:14 (Bundle.type))" in issue["diagnostics"]
+    assert "Place: order.yaml:10:20, Bundle.id" in issue["diagnostics"]
+    assert "With: Treat-above level: 8 mmHg (order.yaml:9:14, Bundle.type)" in issue["diagnostics"]
     assert issue["expression"] == ["Bundle.id", "Bundle.type"]
     assert basis["details"]["text"] == "Checked by hand."
     assert "decision support" in caution["details"]["text"]

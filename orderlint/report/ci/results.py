@@ -79,13 +79,8 @@ class CiReport(NamedTuple):
     rules: Mapping[str, Rule]
 
 
-<<<<<<< HEAD
 _IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy"}
 """How a rule can be found in any order; others are asked of a draft or a resource alone."""
-=======
-_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy", "draft", "fhir"}
-"""How a rule can be found where an order is verified."""
->>>>>>> w-convert
 
 
 def of_orders(
@@ -167,25 +162,13 @@ def numbered_results(
 
 
 def _open(unchecked: Unchecked, rule: Rule, verified: Verified) -> Finding:
-<<<<<<< HEAD
     lack = f"for lack of {list_missing(unchecked.missing, verified.order.leaves)}"
     lead, *others = [_mention(path, verified) for path in unchecked.missing] or [_WHOLE]
-=======
-    """A rule that could not be checked, at the first setting missing or at the order itself."""
-    missing = list_missing(unchecked.missing, verified.order.leaves)
-    says = f"{unchecked.why}." if unchecked.why else ""
-    whole = Mention("", "", "", verified.order.place_of(""))
-    lead, *others = [_mention(path, verified) for path in unchecked.missing] or [whole]
->>>>>>> w-convert
     return unchecked_finding(
         unchecked,
         rule,
         lead._replace(place=lead.place or verified.order.place_of(lead.path)),
-<<<<<<< HEAD
         f"It could not be checked{f'. {unchecked.why}' if unchecked.why else f', {lack}'}.",
-=======
-        says or f"It could not be checked, for lack of {missing}.",
->>>>>>> w-convert
         rule.ask_whom,
     )._replace(also=tuple(others))
 
