@@ -211,8 +211,16 @@ def order_of(draft: Draft, document: Document) -> Order:
     order = read_order(
         Document(document.file, "order", Section((*head, *nested.entries), nested.place))
     )
-    if not any(item.holds_setting and not item.left_out for item in draft.rest):
-        return order
+    return with_unreadable(order) if may_hold_more(draft) else order
+
+
+def may_hold_more(draft: Draft) -> bool:
+    """Whether a setting without a line may stand in words that are not understood."""
+    return any(item.holds_setting and not item.left_out for item in draft.rest)
+
+
+def with_unreadable(order: Order) -> Order:
+    """An order whose settings that are not written may be written where nothing is understood."""
     # A name of an additive, readable or not, is a drug in the bag: that would be said of none.
     parts = {*field_table().sections["irrigation.additive"]} - {"irrigation.additive"}
     may_be_there = order.leaves.keys() - parts
@@ -243,9 +251,11 @@ def unchecked_of(draft: Draft) -> Iterator[Unchecked]:
         yield Unchecked(NOT_UNDERSTOOD, Level.CLARIFY, (), why)
 
 
-def not_checked_of(draft: Draft, document: Document) -> Iterator[NotChecked]:
-    """The words of a text that are not understood and may name a setting."""
+def not_checked_of(draft: Draft, start: Place) -> Iterator[NotChecked]:
+    """The words of a text that are not understood and may name a setting.
+
+    `start` is where the draft begins, for words that have no place of their own.
+    """
     for item in draft.rest:
         if item.holds_setting and not item.left_out:
-            place = item.place or document.root.place
-            yield NotChecked("", "text", item.source.text, place)
+            yield NotChecked("", "text", item.source.text, item.place or start)
