@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.exit_status import BELOW, USAGE
-from orderlint.cli.inputs import read_site_policy
-from orderlint.cli.options import at_option, policy_option, present
+from orderlint.cli.inputs import read_content, read_site_policy
+from orderlint.cli.options import FILE, at_option, policy_option, present
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 from orderlint.finding import Refused
 
@@ -27,7 +27,8 @@ For example:
 \b
 Exit status:
   0    ended by Ctrl-C or a signal
-  2    wrong usage, a policy that is refused, or a port that is in use"""
+  2    wrong usage, a policy or a map that is refused, or a port that is in
+       use"""
 
 
 @click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
@@ -40,20 +41,30 @@ Exit status:
     help="The port on 127.0.0.1; 0 takes one that is free.",
 )
 @click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
+@click.option(
+    "--table",
+    "table_map",
+    metavar="MAP",
+    type=FILE,
+    help="Which column of a table that is opened holds which setting; else by the settings' names.",
+)
 @at_option
 @policy_option
-def command(port: int, no_open: bool, at: int, policy: str | None) -> int:
+def command(port: int, no_open: bool, table_map: str | None, at: int, policy: str | None) -> int:
     """Serve a page on which an order is entered, and checked as verify checks it, until Ctrl-C.
 
     It is found on this machine alone, under an address that nobody can guess, which is the first
     line that is printed. Nothing is sent elsewhere, and nothing is written unless you save it.
     """
     from orderlint.page.server import PageServer  # noqa: PLC0415 - cold start
+    from orderlint.tables.table_map import read_table_map  # noqa: PLC0415 - cold start
 
     source = click.get_current_context().get_parameter_source("at")
     is_fixed = source is not click.core.ParameterSource.DEFAULT
     try:
-        server = PageServer(port, read_site_policy(policy), lambda: at if is_fixed else present())
+        site = read_site_policy(policy)
+        columns = read_table_map(read_content(table_map).read("table-map")) if table_map else ()
+        server = PageServer(port, site, lambda: at if is_fixed else present(), columns)
     except OSError as error:
         print_errors(f"Port {port} cannot be used: {error.strerror}.")
         return USAGE

@@ -11,14 +11,17 @@ import socketserver
 import threading
 from typing import TYPE_CHECKING, Any
 
+from orderlint.page.answers import Answer
+from orderlint.page.form_answers import Form
 from orderlint.page.guards import HEADERS, MOST_BYTES, Request, refusal
-from orderlint.page.site import Answer, Site
+from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from orderlint import SitePolicy
+    from orderlint.tables.table_map import Entry
 
 _MOST_AT_ONCE = 8
 _LONGEST_WAIT = 10
@@ -35,10 +38,16 @@ class PageServer(socketserver.ThreadingMixIn, http.server.HTTPServer):
     # INVARIANT: another program cannot share the port, and be taken for the page.
     allow_reuse_address = False
 
-    def __init__(self, port: int, policy: SitePolicy | None, now: Callable[[], int]) -> None:
+    def __init__(
+        self,
+        port: int,
+        policy: SitePolicy | None,
+        now: Callable[[], int],
+        columns: Sequence[Entry] = (),
+    ) -> None:
         super().__init__(("127.0.0.1", port), _Handler)
         self.key = secrets.token_urlsafe(24)
-        self.site = Site(f"/{self.key}/", policy, now)
+        self.site = Site(Form(f"/{self.key}/", policy, now, columns))
         self.at_once = threading.BoundedSemaphore(_MOST_AT_ONCE)
 
     @property
@@ -76,10 +85,11 @@ class _Handler(http.server.BaseHTTPRequestHandler):
             return
         length = int(headers.get("content-length", "0")) if self.command == "POST" else 0
         body = self.rfile.read(min(length, MOST_BYTES))
+        kind = headers.get("content-type", "")
         path = self.path.removeprefix(self.server.site.base).partition("?")[0]
         with self.server.at_once:
             try:
-                answer = self.server.site.answer(self.command, path, body)
+                answer = self.server.site.answer(self.command, path, body, kind)
             except Exception:
                 answer = Answer("", status=500)
         self._write(answer)
