@@ -21,6 +21,7 @@ from orderlint.page.kept import Kept
 from orderlint.page.opening import Opened, Table, open_file
 from orderlint.page.origin import Entered, verify_entered
 from orderlint.page.shown import (
+    PASTED,
     opened_shown,
     shown_name,
     sources_of,
@@ -47,8 +48,6 @@ _GONE = "What was opened is no longer kept, so nothing can be said of the order.
 _NO_ROW = "No row was picked."
 PASTED_TEXT, OPENED = "file", "opened"
 """The names of a pasted text, and of what the form was filled from, beside the entries."""
-PASTED = "pasted"
-"""What a pasted order is called in places."""
 
 Texts = dict[str, str]
 """What was sent of a form, by name."""
@@ -110,6 +109,7 @@ class Form:
             no_file=result.no_file,
             pasted=sent.get(PASTED_TEXT, ""),
             replaced=replaced,
+            is_opening=bool(not values or message or sent.get(PASTED_TEXT)),
             opened=opened_shown(key, opened, ticks),
             table=table_shown(table, rows if isinstance(rows, Table) else None),
         )

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from orderlint.tables.order_table import Row
 
 YES = "yes"
+PASTED = "pasted"
+"""What a pasted order is called in places."""
 _TELLING = ("id", "written", "therapy", "indication")
 """The settings by which somebody tells one order of a table from another."""
 
@@ -64,7 +66,8 @@ def opened_shown(key: str, opened: Opened | None, ticks: frozenset[str]) -> Open
         )
         for number, item in enumerate(opened.draft.rest if opened.draft else ())
     ]
-    return OpenedShown(key, opened.name, opened.said, rest, opened.draft is not None)
+    title = f"Opened from {'what was pasted' if opened.name == PASTED else opened.name}"
+    return OpenedShown(key, title, opened.said, rest, opened.draft is not None)
 
 
 def table_shown(key: str, table: Table | None) -> TableShown | None:

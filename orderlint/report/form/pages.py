@@ -62,13 +62,13 @@ class RestShown(NamedTuple):
 
 
 class OpenedShown(NamedTuple):
-    """What the form was filled from, under which name it is kept, and what was not understood.
+    """From what the form was filled, under which name that is kept, and what was not understood.
 
     `is_text` says that its lines are to be confirmed one by one.
     """
 
     key: str
-    name: str
+    title: str
     said: Sequence[str] = ()
     rest: Sequence[RestShown] = ()
     is_text: bool = False
@@ -88,7 +88,7 @@ class FormPage(NamedTuple):
     `message` says why nothing was done with what was sent; '' if it was. `no_file` says why there
     is no `yaml`. `most` is how many bytes are taken at a time. `pasted` is a text that was not
     opened, `replaced` the name under which is kept what stood there before another order took its
-    place.
+    place. `is_opening` says that the part in which an order is opened is unfolded.
     """
 
     base: str
@@ -102,6 +102,7 @@ class FormPage(NamedTuple):
     no_file: str = ""
     pasted: str = ""
     replaced: str = ""
+    is_opening: bool = True
     opened: OpenedShown | None = None
     table: TableShown | None = None
 

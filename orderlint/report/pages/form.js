@@ -78,7 +78,7 @@
   // The sections that the therapy needs are open; one with something in it stays as it is.
   const unfold = () => {
     const keys = needed[form.elements.therapy.value] || [];
-    for (const part of form.querySelectorAll("details")) {
+    for (const part of form.querySelectorAll("details[data-key]")) {
       const filled = [...part.querySelectorAll("input, select, textarea")].some(isEntry);
       if (!filled) part.open = keys.includes(part.dataset.key);
     }
