@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.finding import Refused
-from orderlint.reading import KINDS, MAPPING, TEXT, read
+from orderlint.reading import MAPPING, TEXT, kind_words, read
 from orderlint.reading.unicode_checks import LARGEST_FILE
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ class DifferentKindsError(ValueError):
 
     def __init__(self, first: Document, second: Document) -> None:
         super().__init__(
-            f"{first.file} is {KINDS[first.kind]} and {second.file} is {KINDS[second.kind]}; only "
+            f"{first.file} is {kind_words(first)} and {second.file} is {kind_words(second)}; only "
             "two of one kind can be compared."
         )
 

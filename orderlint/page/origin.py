@@ -103,7 +103,7 @@ def verify_entered(entered: Entered, at: int, book: Rulebook) -> Verified:
     if draft is None:
         return verify_order(order, at, book)
     if drafts.may_hold_more(draft):
-        order = drafts.with_unreadable(order)
+        order = drafts.absent_as_unreadable(order)
     found = verify_order(order, at, book)
     if draft.is_confirmed:
         return found

@@ -31,12 +31,14 @@ KINDS = {
     "rules": "a file of rules",
     "table-map": "a map of the columns of a table",
 }
+FHIR = "fhir"
+"""The kind of a resource of FHIR, which has `resourceType` in place of `document`."""
 FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
 
 
 class Document(NamedTuple):
-    """One file as read. `kind` is what `document:` says, one of KINDS; `root` is the whole file."""
+    """One file as read. `kind` is what `document:` says, one of KINDS, or FHIR; `root` is all."""
 
     file: str
     kind: str
@@ -71,9 +73,22 @@ def read(
         what = "one value" if isinstance(root, Scalar) else "a list"
         message = f"The file is {what}. It must be names with values, such as `document: order`."
         raise Refused(message, root.place)
+    if root.get("document") is None and isinstance(root.get("resourceType"), Scalar):
+        return _resource(root, file, expect)
     kind = _kind(root, file, expect)
     _check_format(root, file, FORMATS.get(kind, "1"))
     return Document(file, kind, root)
+
+
+def _resource(root: Section, file: str, expect: str | None) -> Document:
+    if expect not in {None, FHIR}:
+        raise Refused(f"This is a resource of FHIR; {KINDS[str(expect)]} is wanted.", root.place)
+    return Document(file, FHIR, root)
+
+
+def kind_words(document: Document) -> str:
+    """What a document is, in a sentence."""
+    return "a resource of FHIR" if document.kind == FHIR else KINDS[document.kind]
 
 
 def _is_json(text: str, file: str) -> bool:

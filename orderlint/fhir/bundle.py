@@ -1,0 +1,246 @@
+"""Reads a Bundle of FHIR R4 into the orders of ours that it holds, with the place of each setting.
+
+What is read becomes the document that a file of an order is; its own reader judges it. Nothing that
+is not understood is dropped.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fhir import drug, hazards
+from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
+from orderlint.fhir.merging import merged
+from orderlint.fhir.parts import group_of, grouped, parts_in
+from orderlint.fhir.requests import STATUSES, Said, is_ours, settings_of
+from orderlint.finding import Fault, NotUnderstood, Place, Refused
+from orderlint.intake.draft import absent_as_unreadable
+from orderlint.order import Leaf, Note, State
+from orderlint.order_reader import nest_paths, read_note, read_order
+from orderlint.reading import Document
+from orderlint.reading.node import KeyValue, Scalar, Section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from orderlint.fhir.concept_map import ConceptMap
+    from orderlint.fhir.parts import Part, Parts
+    from orderlint.fhir.requests import Reading
+    from orderlint.order import Order
+
+
+class Located(NamedTuple):
+    """Where a setting stands: its FHIRPath, and its place in the file."""
+
+    fhirpath: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class BundleOrder:
+    """An order of ours in a Bundle.
+
+    `document` is the order as a file of one would be, of the settings that have a value;
+    `elements` says where each stands. `faults` are what only the Bundle can show, `notes` the free
+    texts beside `instructions`, each with what it is called. `refusal` is why it is no order at
+    all, if it is none.
+    """
+
+    document: Document
+    elements: Mapping[str, Located]
+    not_understood: tuple[NotUnderstood, ...]
+    faults: tuple[Fault, ...]
+    notes: tuple[tuple[str, Scalar], ...]
+    refusal: Refused | None = None
+
+
+def is_fhir(root: Section) -> bool:
+    """Whether a file is a resource of FHIR."""
+    return isinstance(root.get("resourceType"), Scalar)
+
+
+def orders_in(
+    root: Section, file: str, concept_map: ConceptMap | None = None, *, alone: bool = True
+) -> tuple[BundleOrder, ...]:
+    """Every order of ours in a Bundle or a request, first to last; none if none is ours.
+
+    `concept_map` says which codes of a site are which settings. With `alone`, the file is to hold
+    one order and no other, and what belongs to none is not understood; else other requests are
+    none of it. Raises Refused for a Bundle of a type that is not read.
+    """
+    names = concept_map or OURS
+    parts = parts_in(root, file)
+    ours = [part for part in parts.parts if is_ours(part.resource, names)]
+    earlier = [parts.target_of(each) for part in ours for each in parts.earlier_of(part.resource)]
+    groups = grouped([part for part in ours if part not in earlier])
+    alone = alone and len(groups) == 1
+    reader = _Reader(root, file, parts, names)
+    return tuple(reader.order(mains, alone=alone) for mains in groups)
+
+
+def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
+    """The one order in a document of FHIR. Raises Refused where there is none, or another."""
+    found = orders_in(document.root, document.file, concept_map)
+    if len(found) != 1:
+        what = "no order" if not found else f"{len(found)} orders"
+        said = f"This resource holds {what} with the codes of these settings; one is wanted."
+        raise Refused(said, document.root.place)
+    return order_of(found[0])
+
+
+def order_of(found: BundleOrder) -> Order:
+    """The order in what was read of a Bundle. Raises Refused where that is no order.
+
+    Where a setting may stand in what is not understood, one without a value is unreadable.
+    """
+    if found.refusal:
+        raise found.refusal
+    order = read_order(found.document)
+    leaves = dict(order.leaves)
+    for fault in found.faults:
+        for path in fault.spoils:
+            place = fault.place if path == fault.path else None
+            text = fault.written if place else ""
+            leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
+    order = replace(
+        order,
+        leaves=leaves,
+        faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
+        notes=tuple(Note(name, read_note(scalar)) for name, scalar in found.notes),
+        not_understood=found.not_understood,
+    )
+    hides = any(each.may_hold_setting for each in found.not_understood)
+    return absent_as_unreadable(order) if hides else order
+
+
+def _first_written(fault: Fault) -> tuple[Place, str]:
+    return fault.place, fault.rule
+
+
+class _Reader(NamedTuple):
+    """The file that is read, its resources, and the codes of the settings."""
+
+    root: Section
+    file: str
+    parts: Parts
+    names: ConceptMap
+
+    def order(self, mains: Sequence[Part], *, alone: bool) -> BundleOrder:
+        """The order that these requests make, with its drug part."""
+        drugs = [part for part in self.parts.parts if self._is_drug_of(part, mains, alone=alone)]
+        readings = [*self._readings(mains, drugs)]
+        if alone:
+            readings += self._beside([*mains, *drugs])
+        said = merged(each for each in readings if isinstance(each, Said))
+        strange = tuple(each for each in readings if isinstance(each, NotUnderstood))
+        faults = tuple(each for each in readings if isinstance(each, Fault))
+        resources = [part.resource for part in (*mains, *drugs)]
+        return BundleOrder(
+            _document(self.file, said.values, mains[0].resource.place),
+            {p: Located(v.place.element, v.place) for p, v in said.values.items()},
+            strange,
+            (*said.faults, *faults),
+            tuple(text for each in resources for text in drug.free_texts(each)),
+            _refusal(mains),
+        )
+
+    def _readings(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What each part says, and what it may not be."""
+        status = _status_of(mains)
+        medications = {
+            name: part.resource
+            for part in self.parts.parts
+            for name in part.names
+            if part.resource.resource_type == "Medication"
+        }
+        for part in mains:
+            yield from settings_of(part.resource, self.names)
+            yield from hazards.faults_of_request(part.resource, self.names)
+        for number, part in enumerate(drugs):
+            if number:
+                yield whole_not_understood(part.resource, "is a second drug part")
+            yield from drug.drug_part(part.resource, medications)
+            yield from hazards.faults_of_drug(part.resource, status)
+        for part in (*mains, *drugs):
+            yield from left_over(part.resource, part.resource.resource_type)
+            yield from drug.surprises(part.resource)
+            yield from hazards.faults_of_entry(part)
+            yield from hazards.faults_of_earlier(part.resource, self.parts)
+        requests = [part.resource for part in (*mains, *drugs)]
+        yield from hazards.faults_of_subjects(requests, self.parts)
+
+    def _is_drug_of(self, part: Part, mains: Sequence[Part], *, alone: bool) -> bool:
+        """Whether a MedicationRequest is the drug part of an order: of its group, or of none."""
+        if part.resource.resource_type != "MedicationRequest" or self._is_earlier(part):
+            return False
+        own = {group for each in mains if (group := group_of(each.resource))}
+        group = group_of(part.resource)
+        return group in own if group and own else alone
+
+    def _is_earlier(self, part: Part) -> bool:
+        """Whether another request says that it replaces this one."""
+        return any(
+            self.parts.target_of(reference) == part
+            for each in self.parts.parts
+            for reference in self.parts.earlier_of(each.resource)
+        )
+
+    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """What else stands in the Bundle of one order."""
+        if self.root.get("entry") is not None:
+            yield from self._entries()
+        used = {self._medication_of(part) for part in own}
+        for part in self.parts.parts:
+            kind = part.resource.resource_type
+            if part in own or kind in BYSTANDERS or self._is_earlier(part):
+                continue
+            if part.resource.path in used:
+                yield from left_over(part.resource, "Medication")
+                yield from hazards.faults_of_record(part.resource)
+            elif kind == "MedicationRequest":
+                yield drug.fault_at("fhir-groups-differ", part.resource)
+                yield whole_not_understood(part.resource, "is of another group than the order")
+            else:
+                yield whole_not_understood(part.resource, "is no part of the order that is read")
+
+    def _entries(self) -> Iterator[Reading]:
+        from orderlint.fhir.element import Element  # noqa: PLC0415
+
+        whole = Element(self.root, "Bundle")
+        yield from left_over(whole, "Bundle")
+        for entry in whole.items("entry"):
+            if entry.section("resource") is None:
+                yield whole_not_understood(entry, "has no resource")
+
+    def _medication_of(self, part: Part) -> str:
+        reference = part.resource.section("medicationReference")
+        found = self.parts.target_of(reference) if reference else None
+        return found.resource.path if found else ""
+
+
+def _status_of(mains: Iterable[Part]) -> str | None:
+    return next((STATUSES.get(part.resource.text("status")) for part in mains), None)
+
+
+def _refusal(mains: Iterable[Part]) -> Refused | None:
+    """Why an order is none: it was entered in error."""
+    for part in mains:
+        status = part.resource.scalar("status")
+        if status and status.text == hazards.IN_ERROR:
+            return Refused("This order was entered in error: it is none.", status.place)
+    return None
+
+
+def _document(file: str, values: Mapping[str, Scalar], place: Place) -> Document:
+    head = {
+        "document": Scalar("order", "order", "text", place),
+        "format": Scalar("1", "1", "number", place),
+    }
+    entries = nest_paths(values, place).entries
+    own = tuple(KeyValue(Scalar(key, key, "text", place), node) for key, node in head.items())
+    return Document(file, "order", Section((*own, *entries), place))
+
+
+__all__ = ["BundleOrder", "Located", "is_fhir", "one_order_in", "order_of", "orders_in"]
