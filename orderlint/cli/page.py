@@ -11,13 +11,15 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.exit_status import BELOW, USAGE
-from orderlint.cli.inputs import read_content, read_site_policy
-from orderlint.cli.options import FILE, at_option, policy_option, present
+from orderlint.cli.inputs import read_codes, read_content, read_site_policy
+from orderlint.cli.options import FILE, at_option, concept_map_option, policy_option, present
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from types import FrameType
+
+    from orderlint.page.opening import Names
 
 _EPILOG = """\b
 For example:
@@ -48,23 +50,29 @@ Exit status:
     type=FILE,
     help="Which column of a table that is opened holds which setting; else by the settings' names.",
 )
+@concept_map_option
 @at_option
 @policy_option
-def command(port: int, no_open: bool, table_map: str | None, at: int, policy: str | None) -> int:
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    port: int,
+    no_open: bool,
+    table_map: str | None,
+    concept_map: str | None,
+    at: int,
+    policy: str | None,
+) -> int:
     """Serve a page on which an order is entered, and checked as verify checks it, until Ctrl-C.
 
     It is found on this machine alone, under an address that nobody can guess, which is the first
     line that is printed. Nothing is sent elsewhere, and nothing is written unless you save it.
     """
     from orderlint.page.server import PageServer  # noqa: PLC0415 - cold start
-    from orderlint.tables.table_map import read_table_map  # noqa: PLC0415 - cold start
 
     source = click.get_current_context().get_parameter_source("at")
     is_fixed = source is not click.core.ParameterSource.DEFAULT
     try:
-        site = read_site_policy(policy)
-        columns = read_table_map(read_content(table_map).read("table-map")) if table_map else ()
-        server = PageServer(port, site, lambda: at if is_fixed else present(), columns)
+        site, names = read_site_policy(policy), _names(table_map, concept_map)
+        server = PageServer(port, site, lambda: at if is_fixed else present(), names)
     except OSError as error:
         print_errors(f"Port {port} cannot be used: {error.strerror}.")
         return USAGE
@@ -84,6 +92,15 @@ def command(port: int, no_open: bool, table_map: str | None, at: int, policy: st
             print_errors(str(reason))
             return USAGE
     return BELOW
+
+
+def _names(table_map: str | None, concept_map: str | None) -> Names:
+    """What the site calls the settings, in tables and in FHIR. Raises Refused."""
+    from orderlint.page.opening import Names  # noqa: PLC0415 - cold start
+    from orderlint.tables.table_map import read_table_map  # noqa: PLC0415 - cold start
+
+    columns = read_table_map(read_content(table_map).read("table-map")) if table_map else ()
+    return Names(columns, read_codes(concept_map))
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:

@@ -82,12 +82,19 @@ def orders_in(
 
 def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
     """The one order in a document of FHIR. Raises Refused where there is none, or another."""
+    return order_of(only_one(document, concept_map))
+
+
+def only_one(document: Document, concept_map: ConceptMap | None = None) -> BundleOrder:
+    """What was read of the one order in a document of FHIR. Raises Refused where there is none, or
+    another.
+    """
     found = orders_in(document.root, document.file, concept_map)
     if len(found) != 1:
         what = "no order" if not found else f"{len(found)} orders"
         said = f"This resource holds {what} with the codes of these settings; one is wanted."
         raise Refused(said, document.root.place)
-    return order_of(found[0])
+    return found[0]
 
 
 def order_of(found: BundleOrder) -> Order:
@@ -243,4 +250,12 @@ def _document(file: str, values: Mapping[str, Scalar], place: Place) -> Document
     return Document(file, "order", Section((*own, *entries), place))
 
 
-__all__ = ["BundleOrder", "Located", "is_fhir", "one_order_in", "order_of", "orders_in"]
+__all__ = [
+    "BundleOrder",
+    "Located",
+    "is_fhir",
+    "one_order_in",
+    "only_one",
+    "order_of",
+    "orders_in",
+]

@@ -18,7 +18,7 @@ from orderlint.page.answers import Answer
 from orderlint.page.entries import NAME, as_typed, entered, unit_twice
 from orderlint.page.guards import MOST_BYTES
 from orderlint.page.kept import Kept
-from orderlint.page.opening import Opened, Table, open_file
+from orderlint.page.opening import OWN, Names, Opened, Table, open_file
 from orderlint.page.origin import Entered, verify_entered
 from orderlint.page.shown import (
     PASTED,
@@ -33,11 +33,10 @@ from orderlint.report.form import pages
 from orderlint.report.form.model import groups
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Mapping
 
     from orderlint import SitePolicy
     from orderlint.page.sent import Sent
-    from orderlint.tables.table_map import Entry
     from orderlint.verification import Verified
 
 MOST_OPENED = 64
@@ -63,12 +62,12 @@ class _Checked(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """The form under one key, one policy and one map of columns; `now` gives the instant."""
+    """The form under one key, one policy and one site's names; `now` gives the instant."""
 
     base: str
     policy: SitePolicy | None
     now: Callable[[], int]
-    columns: Sequence[Entry] = ()
+    names: Names = OWN
     kept: Kept[Opened | Table | Texts] = field(default_factory=lambda: Kept(MOST_OPENED))
 
     def entered(self, sent: Mapping[str, str]) -> Entered:
@@ -149,7 +148,7 @@ class Form:
         if sent.file is not None:
             data, name = sent.file.data, shown_name(sent.file.name)
         try:
-            found = open_file(data, name, self.columns)
+            found = open_file(data, name, self.names)
         except Refused as reason:
             return self._not_opened(sent.texts, reason)
         texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)

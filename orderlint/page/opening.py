@@ -14,7 +14,7 @@ from orderlint.finding import Place, Refused
 from orderlint.intake.draft import drafted, read_draft
 from orderlint.order_reader import nest_paths
 from orderlint.page.entries import entries_of
-from orderlint.reading import Document
+from orderlint.reading import FHIR, Document
 from orderlint.reading.node import Scalar
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table
@@ -22,6 +22,8 @@ from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, re
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.intake.draft import Draft, Line, Rest
     from orderlint.reading.node import Node
     from orderlint.tables.order_table import Row
@@ -39,7 +41,8 @@ class Opened(NamedTuple):
     """An order from elsewhere: its document, with the places in its file, and its texts by path.
 
     `name` is what the file is called, `said` what was not read of a table. `draft` is what a text
-    was read as, each of its parts with its place; None where the order was no text.
+    was read as, each of its parts with its place, and `bundle` what was read of a Bundle of FHIR;
+    None where the order was no such thing.
     """
 
     name: str
@@ -47,6 +50,18 @@ class Opened(NamedTuple):
     values: Mapping[str, str]
     said: tuple[str, ...] = ()
     draft: Draft | None = None
+    bundle: BundleOrder | None = None
+
+
+class Names(NamedTuple):
+    """What a site calls the settings: in the columns of its tables, and in its codes of FHIR."""
+
+    columns: Sequence[Entry] = ()
+    codes: ConceptMap | None = None
+
+
+OWN = Names()
+"""The names that the settings have here."""
 
 
 class Table(NamedTuple):
@@ -61,14 +76,14 @@ class Table(NamedTuple):
         return _of_order(as_document(self.rows[index], self.name), self.name, self.said)
 
 
-def open_file(data: bytes, name: str, entries: Sequence[Entry] = ()) -> Opened | Table:
-    """What a file, or a text that was pasted, holds; `entries` say which column is which setting.
+def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
+    """What a file, or a text that was pasted, holds.
 
     Raises Refused where it is none of what is opened here, or the form has no place for it.
     """
-    shown = data.decode("utf-8-sig", "replace")
-    if data.startswith(SPREADSHEETS) or name.lower().endswith(_TABLES) or is_table(shown, entries):
-        table = Table(name, *read_order_table(data, name, entries))
+    shown, columns = data.decode("utf-8-sig", "replace"), names.columns
+    if data.startswith(SPREADSHEETS) or name.lower().endswith(_TABLES) or is_table(shown, columns):
+        table = Table(name, *read_order_table(data, name, columns))
         if not table.rows:
             raise Refused("The table has the names of its columns alone, and no order.", name)
         return table if len(table.rows) > 1 else table.opened(0)
@@ -76,13 +91,30 @@ def open_file(data: bytes, name: str, entries: Sequence[Entry] = ()) -> Opened |
     is_json = text.lstrip().startswith("{")
     content = Content(name, data, is_json)
     if is_json or not text.strip() or re.search(r"^document[ \t]*:", text, re.MULTILINE):
-        document = content.read_one_of("order", "draft")
-        is_draft = document.kind == "draft"
-        return _of_draft(read_draft(document), name) if is_draft else _of_order(document, name)
+        return _of_document(content.read_one_of("order", "draft", FHIR), names)
+    if text.lstrip().startswith("<"):
+        raise Refused("This is XML, or a page. A Bundle of FHIR is read in JSON.", name)
     draft = drafted(data, name, content.digest)
     if not draft.lines:
         raise Refused(NOTHING_READ, name)
     return _of_draft(draft, name)
+
+
+def _of_document(document: Document, names: Names) -> Opened:
+    if document.kind == "draft":
+        return _of_draft(read_draft(document), document.file)
+    if document.kind == FHIR:
+        return _of_bundle(document, names.codes)
+    return _of_order(document, document.file)
+
+
+def _of_bundle(document: Document, codes: ConceptMap | None) -> Opened:
+    """The one order of a Bundle; what it is besides its settings stays with it."""
+    from orderlint.fhir.bundle import only_one, order_of  # noqa: PLC0415 - few come in a Bundle
+
+    found = only_one(document, codes)
+    order_of(found)  # which refuses what is no order
+    return Opened(document.file, found.document, entries_of(found.document), bundle=found)
 
 
 def _of_draft(draft: Draft, name: str) -> Opened:

@@ -16,12 +16,15 @@ from orderlint.reading import Document, read
 from orderlint.reading.node import Scalar
 from orderlint.report.draft.documents import order_comment
 from orderlint.report.order.as_yaml import order_yaml
+from orderlint.report.visible_text import safe
 from orderlint.schema_check import known_nodes
-from orderlint.verification import verify_order, with_open
+from orderlint.verification import verify_bundle, verify_order, with_open
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.finding import NotUnderstood
     from orderlint.intake.draft import Draft, Line
     from orderlint.page.opening import Opened
     from orderlint.reading.node import Section
@@ -62,18 +65,36 @@ class Entered(NamedTuple):
     @property
     def why_no_file(self) -> str:
         """Why no file is made of it yet; '' if one is."""
-        draft = self.draft
-        if draft is None or draft.is_confirmed:
-            return ""
-        return _TO_CONFIRM
+        draft, bundle = self.draft, self.opened.bundle if self.opened else None
+        if bundle is not None:
+            return _held_by(bundle)
+        return "" if draft is None or draft.is_confirmed else _TO_CONFIRM
 
     def text(self) -> str:
         """The order in YAML. ValueError where a section is one value and has parts as well."""
-        draft = self.draft
-        if draft is None or self.opened is None or self.opened.draft is None:
-            return order_yaml(self.values)
-        changed = (line for line in self.opened.draft.lines if not self._is_as_read(line))
-        return order_yaml(self.values, order_comment(draft, changed))
+        return order_yaml(self.values, self._comment())
+
+    def _comment(self) -> str:
+        draft, opened = self.draft, self.opened
+        if opened and opened.bundle:
+            return "".join(map(_not_understood, opened.bundle.not_understood))
+        if draft is None or opened is None or opened.draft is None:
+            return ""
+        return order_comment(
+            draft, (line for line in opened.draft.lines if not self._is_as_read(line))
+        )
+
+
+def _held_by(bundle: BundleOrder) -> str:
+    """What no file of an order could say of a Bundle; '' if it could say all."""
+    places = [f"{each.rule} at {each.place.element}" for each in bundle.faults]
+    hidden = [each.element for each in bundle.not_understood if each.may_hold_setting]
+    held = ", ".join((*places, *(f"{each} is not understood" for each in hidden)))
+    return f"No file is made of it, as it could not say of the Bundle: {held}." if held else ""
+
+
+def _not_understood(item: NotUnderstood) -> str:
+    return f"# Not understood in the Bundle: {safe(item.element)} {safe(item.written)}\n"
 
 
 _TO_CONFIRM = (
@@ -98,8 +119,11 @@ def verify_entered(entered: Entered, at: int, book: Rulebook) -> Verified:
     A setting that is as it was opened has the place that it has there. Raises Refused, and
     ValueError where the entries make no order.
     """
-    order = read_order(_document(entered))
-    draft = entered.draft
+    document = _document(entered)
+    bundle, draft = entered.opened.bundle if entered.opened else None, entered.draft
+    if bundle is not None:
+        return verify_bundle(replace(bundle, document=document), at, book)
+    order = read_order(document)
     if draft is None:
         return verify_order(order, at, book)
     if drafts.may_hold_more(draft):

@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING, Any
 from orderlint.page.answers import Answer
 from orderlint.page.form_answers import Form
 from orderlint.page.guards import HEADERS, MOST_BYTES, Request, refusal
+from orderlint.page.opening import OWN, Names
 from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
     from orderlint import SitePolicy
-    from orderlint.tables.table_map import Entry
 
 _MOST_AT_ONCE = 8
 _LONGEST_WAIT = 10
@@ -43,11 +43,11 @@ class PageServer(socketserver.ThreadingMixIn, http.server.HTTPServer):
         port: int,
         policy: SitePolicy | None,
         now: Callable[[], int],
-        columns: Sequence[Entry] = (),
+        names: Names = OWN,
     ) -> None:
         super().__init__(("127.0.0.1", port), _Handler)
         self.key = secrets.token_urlsafe(24)
-        self.site = Site(Form(f"/{self.key}/", policy, now, columns))
+        self.site = Site(Form(f"/{self.key}/", policy, now, names))
         self.at_once = threading.BoundedSemaphore(_MOST_AT_ONCE)
 
     @property

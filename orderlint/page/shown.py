@@ -13,7 +13,7 @@ from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
 from orderlint.report.visible_text import safe
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from orderlint.page.opening import Opened, Table
     from orderlint.tables.order_table import Row
@@ -56,18 +56,20 @@ def opened_shown(key: str, opened: Opened | None, ticks: frozenset[str]) -> Open
     """What is said of the file that the form was filled from; None where it was filled by hand."""
     if opened is None:
         return None
-    rest = [
-        RestShown(
-            f"line {item.source.line}",
-            safe(item.source.text),
-            item.why,
-            f"{LEFT_OUT}{number}",
-            f"{LEFT_OUT}{number}" in ticks,
-        )
-        for number, item in enumerate(opened.draft.rest if opened.draft else ())
-    ]
+    rest = [*_rest_of_text(opened, ticks), *_rest_of_bundle(opened)]
     title = f"Opened from {'what was pasted' if opened.name == PASTED else opened.name}"
     return OpenedShown(key, title, opened.said, rest, opened.draft is not None)
+
+
+def _rest_of_text(opened: Opened, ticks: frozenset[str]) -> Iterator[RestShown]:
+    for number, item in enumerate(opened.draft.rest if opened.draft else ()):
+        tick, where = f"{LEFT_OUT}{number}", f"line {item.source.line}"
+        yield RestShown(where, safe(item.source.text), item.why, tick, tick in ticks)
+
+
+def _rest_of_bundle(opened: Opened) -> Iterator[RestShown]:
+    for item in opened.bundle.not_understood if opened.bundle else ():
+        yield RestShown(safe(item.place.where), safe(item.written), item.why)
 
 
 def table_shown(key: str, table: Table | None) -> TableShown | None:

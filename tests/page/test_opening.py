@@ -15,7 +15,7 @@ from orderlint.cli.inputs import load_rulebook
 from orderlint.finding import Refused
 from orderlint.page.entries import entries_of
 from orderlint.page.form_answers import MOST_OPENED, Form
-from orderlint.page.opening import open_file
+from orderlint.page.opening import Names, open_file
 from orderlint.page.sent import SentFile, read_sent
 from orderlint.page.site import Site
 from orderlint.reading import read
@@ -174,7 +174,7 @@ def test_of_several_orders_a_person_picks_one_and_none_is_taken_before(site):
 
 def test_columns_are_read_by_the_map_that_the_page_was_started_with():
     entries = read_table_map(Content("map.yaml", MAP.encode()).read("table-map"))
-    mapped = Site(Form("/key/", None, lambda: int(AT.timestamp() * 1000), entries))
+    mapped = Site(Form("/key/", None, lambda: int(AT.timestamp() * 1000), Names(entries)))
     sent = opened(mapped, "ORDER,LIMIT\nx,22\n")
     assert sent_texts(mapped, sent) == {"id": "x", "pause.upper": "22 mmHg"}
 
@@ -346,5 +346,5 @@ def test_the_name_of_a_file_cannot_do_harm(site):
 def test_a_row_that_no_order_can_be_is_refused_at_its_cell():
     text = b"irrigation.additive,irrigation.additive.name\nnone,cefuroxime\n"
     with pytest.raises(Refused, match="same key stands twice") as refused:
-        open_file(text, "a.csv")
+        open_file(text, "a.csv", Names())
     assert str(refused.value.place) == "a.csv:2:1"
