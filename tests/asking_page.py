@@ -23,7 +23,15 @@ def texts_of(path):
 
 
 def post(site, path, texts):
-    return site.answer("POST", path, urlencode(texts).encode())
+    return followed(site, site.answer("POST", path, urlencode(texts).encode()))
+
+
+def followed(site, answer):
+    """The page to which a browser is sent on, where that has the form."""
+    if not answer.goes_to.startswith("/key/at/"):
+        return answer
+    assert answer.status == 303
+    return site.answer("GET", answer.goes_to.removeprefix("/key/"), b"")
 
 
 def checked(site, texts):
@@ -41,7 +49,8 @@ def send_file(site, data, name, texts):
     parts = [f'{disposition}="{key}"\r\n\r\n{text}'.encode() for key, text in texts.items()]
     parts.append(f'{disposition}="upload"; filename="{name}"\r\n\r\n'.encode() + data)
     body = b"".join(b"--edge\r\n" + part + b"\r\n" for part in parts) + b"--edge--\r\n"
-    return site.answer("POST", "open", body, "multipart/form-data; boundary=edge")
+    kind = "multipart/form-data; boundary=edge"
+    return followed(site, site.answer("POST", "open", body, kind))
 
 
 def fields_in(page):

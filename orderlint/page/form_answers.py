@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from orderlint.page.sent import Sent
     from orderlint.verification import Verified
 
-MOST_OPENED = 64
+MOST_OPENED = 128
 """Opened files, tables and replaced entries that are kept at a time."""
 NOTHING_ENTERED = "Nothing is entered yet."
 _STAYS = "What was entered and what was pasted stand where they did."
@@ -48,8 +48,17 @@ _NO_ROW = "No row was picked."
 PASTED_TEXT, OPENED = "file", "opened"
 """The names of a pasted text, and of what the form was filled from, beside the entries."""
 
-Texts = dict[str, str]
-"""What was sent of a form, by name."""
+
+class Stood(NamedTuple):
+    """What stood in the form, by name as it was sent, and what was said of it.
+
+    `replaced` is the name under which is kept what stood there before, `table` that of a table of
+    which a row is to be picked.
+    """
+
+    sent: Mapping[str, str]
+    replaced: str = ""
+    table: str = ""
 
 
 class _Checked(NamedTuple):
@@ -68,7 +77,7 @@ class Form:
     policy: SitePolicy | None
     now: Callable[[], int]
     names: Names = OWN
-    kept: Kept[Opened | Table | Texts] = field(default_factory=lambda: Kept(MOST_OPENED))
+    kept: Kept[Opened | Table | Stood] = field(default_factory=lambda: Kept(MOST_OPENED))
 
     def entered(self, sent: Mapping[str, str]) -> Entered:
         """What stands in the form. Raises Refused where that cannot be told."""
@@ -84,16 +93,19 @@ class Form:
         """What `verify` says of it now. Raises Refused, and ValueError where it makes no order."""
         return verify_entered(order, self.now(), rulebook_for("order", self.policy))
 
-    def page(
-        self, sent: Mapping[str, str], message: str = "", replaced: str = "", table: str = ""
-    ) -> Answer:
-        """The page with what was sent, and what is said of it.
+    def page(self, sent: Mapping[str, str], message: str = "") -> Answer:
+        """The page with what was sent, and what is said of it."""
+        return self._page(Stood(sent), message)
 
-        `replaced` is the name under which is kept what stood there before, `table` that of a table
-        of which a row is to be picked.
-        """
+    def at(self, name: str) -> Answer:
+        """The page with what is kept under a name: an address for it, so that none is sent anew."""
+        stood = self.kept.get(name)
+        return self._page(stood) if isinstance(stood, Stood) else self.page({}, _GONE)
+
+    def _page(self, stood: Stood, message: str = "") -> Answer:
+        sent = stood.sent
         result, ticks, key = self._checked(sent), ticks_in(sent), sent.get(OPENED, "")
-        opened, rows = self.kept.get(key), self.kept.get(table)
+        opened, rows = self.kept.get(key), self.kept.get(stood.table)
         opened = opened if isinstance(opened, Opened) else None
         values, twice = as_typed(sent.items()), unit_twice(sent.items())
         shown = pages.FormPage(
@@ -107,10 +119,10 @@ class Form:
             message=message,
             no_file=result.no_file,
             pasted=sent.get(PASTED_TEXT, ""),
-            replaced=replaced,
+            replaced=stood.replaced,
             is_opening=bool(not values or message or sent.get(PASTED_TEXT)),
             opened=opened_shown(key, opened, ticks),
-            table=table_shown(table, rows if isinstance(rows, Table) else None),
+            table=table_shown(stood.table, rows if isinstance(rows, Table) else None),
         )
         return Answer(pages.form_page(shown))
 
@@ -153,7 +165,7 @@ class Form:
             return self._not_opened(sent.texts, reason)
         texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)
         if isinstance(found, Table):
-            return self.page(texts, table=self.kept.keep(found))
+            return self._kept(Stood(texts, table=self.kept.keep(found)))
         return self._opened(found, texts)
 
     def row(self, sent: Mapping[str, str]) -> Answer:
@@ -172,26 +184,29 @@ class Form:
     def before(self, sent: Mapping[str, str]) -> Answer:
         """The form as it stood before an order was opened, and a way back to that order."""
         before = self.kept.get(sent.get("before", ""))
-        if not isinstance(before, dict):
+        if not isinstance(before, Stood):
             return self._not_opened(sent, _GONE)
-        return self.page({**before, **_pasted(sent)}, replaced=self.kept.keep(dict(sent)))
+        return self._kept(Stood({**before.sent, **_pasted(sent)}, self.kept.keep(Stood(sent))))
 
     def _not_opened(self, sent: Mapping[str, str], why: Refused | str, table: str = "") -> Answer:
-        return self.page(sent, f"Not opened: {why} {_STAYS}", table=table)
+        return self._page(Stood(sent, table=table), f"Not opened: {why} {_STAYS}")
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
         before = as_typed(sent.items())
         is_other = before and before != opened.values
-        replaced = self.kept.keep(dict(sent)) if is_other else ""
+        replaced = self.kept.keep(Stood(sent)) if is_other else ""
         texts = texts_of(opened, self.kept.keep(opened))
-        return self.page({**texts, **_pasted(sent)}, replaced=replaced)
+        return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
+
+    def _kept(self, stood: Stood) -> Answer:
+        return Answer("", status=303, goes_to=f"{self.base}at/{self.kept.keep(stood)}")
 
 
-def _pasted(sent: Mapping[str, str]) -> Texts:
+def _pasted(sent: Mapping[str, str]) -> dict[str, str]:
     return {name: text for name, text in sent.items() if name == PASTED_TEXT}
 
 
-def _without(sent: Mapping[str, str], name: str) -> Texts:
+def _without(sent: Mapping[str, str], name: str) -> dict[str, str]:
     return {each: text for each, text in sent.items() if each != name}
 
 

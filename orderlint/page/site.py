@@ -49,6 +49,8 @@ class Site:
         """
         if path.startswith("readback/"):
             return self._read_back(method, path.removeprefix("readback/"), body)
+        if method == "GET" and path.startswith("at/"):
+            return self.form.at(path.removeprefix("at/"))
         if method == "GET":
             return self.form.page({}) if path == "" else NOT_THERE
         sent = read_sent(body, kind)

@@ -37,7 +37,7 @@ def test_an_order_in_a_bundle_fills_the_form_and_a_file_is_made_of_it(site):
     assert made["verdict"].startswith("CLEAR")
     assert orderlint.verify(made["yaml"], at=AT).verdict == "clear"
     values, texts = site.form.entered(sent).values, texts_of(CLEAN)
-    assert {p for p in values if values[p] != texts.get(p)} == {"written", "instructions"}
+    assert {p for p in values if values[p] != texts.get(p)} == {"written"}
     assert len(values) > 55
 
 

@@ -14,7 +14,7 @@ from orderlint.api.sources import Content
 from orderlint.cli.inputs import load_rulebook
 from orderlint.finding import Refused
 from orderlint.page.entries import entries_of
-from orderlint.page.form_answers import MOST_OPENED, Form
+from orderlint.page.form_answers import MOST_OPENED, Form, Stood
 from orderlint.page.opening import Names, open_file
 from orderlint.page.sent import SentFile, read_sent
 from orderlint.page.site import Site
@@ -280,13 +280,14 @@ def test_what_an_opened_order_took_the_place_of_can_be_had_back_and_forth(site):
 def test_nothing_is_said_of_an_order_whose_file_is_no_longer_kept(site):
     sent = opened(site, NOTE)
     for _ in range(MOST_OPENED):
-        site.form.kept.keep({})
+        site.form.kept.keep(Stood({}))
     shown = checked(site, sent)
     assert shown["verdict"] == "Not checked"
     assert "Open it once more" in shown["result"]
     assert shown["yaml"] == ""
     for path in ("order.yaml", "sheet", "readback"):
         assert "no longer kept" in post(site, path, sent).text
+    assert "no longer kept" in site.answer("GET", "at/none", b"").text
     # What was entered stands.
     again = fields_in(post(site, "", sent).text)
     assert sent_texts(site, again | {"opened": ""}) == sent_texts(site, sent | {"opened": ""})

@@ -30,7 +30,7 @@
 
   // At a field, what whoever types must put right first.
   const tell = (troubles) => {
-    for (const place of form.querySelectorAll(".trouble")) {
+    for (const place of form.querySelectorAll(".trouble[id$='-trouble']")) {
       const path = place.id.slice(0, -"-trouble".length), said = troubles[path] || "";
       if (place.textContent !== said) place.textContent = said;
       const field = document.getElementById(path);
