@@ -44,6 +44,7 @@ MOST_OPENED = 128
 NOTHING_ENTERED = "Nothing is entered yet."
 _STAYS = "What was entered and what was pasted stand where they did."
 _GONE = "What was opened is no longer kept, so nothing can be said of the order. Open it once more."
+_TOO_LARGE = f"This is longer than {MOST_BYTES // 1000} kB, the most that is read here."
 _NO_ROW = "No row was picked."
 PASTED_TEXT, OPENED = "file", "opened"
 """The names of a pasted text, and of what the form was filled from, beside the entries."""
@@ -167,6 +168,10 @@ class Form:
         if isinstance(found, Table):
             return self._kept(Stood(texts, table=self.kept.keep(found)))
         return self._opened(found, texts)
+
+    def too_large(self, sent: Sent) -> Answer:
+        """The form as it was sent with a file that is too large to be read."""
+        return self._not_opened(sent.texts, _TOO_LARGE)._replace(status=413)
 
     def row(self, sent: Mapping[str, str]) -> Answer:
         """The form with the row of a table that was picked."""

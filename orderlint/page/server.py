@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING, Any
 
 from orderlint.page.answers import Answer
 from orderlint.page.form_answers import Form
-from orderlint.page.guards import HEADERS, MOST_BYTES, Request, refusal
+from orderlint.page.guards import HEADERS, MOST_RETURNED, TOO_LARGE, Request, refusal
 from orderlint.page.opening import OWN, Names
+from orderlint.page.sent import read_sent
 from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from orderlint import SitePolicy
 
@@ -79,20 +80,29 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         headers = {name.lower(): value for name, value in self.headers.items()}
         request = Request(self.command, self.path, headers)
         refused = refusal(request, self.server.server_port, self.server.key)
-        if refused is not None:
+        site, is_returned = self.server.site, refused == TOO_LARGE and self._is_returned(headers)
+        if refused is not None and not is_returned:
             self.close_connection = True
             self._write(Answer("", status=refused))
             return
         length = int(headers.get("content-length", "0")) if self.command == "POST" else 0
-        body = self.rfile.read(min(length, MOST_BYTES))
-        kind = headers.get("content-type", "")
-        path = self.path.removeprefix(self.server.site.base).partition("?")[0]
+        body, kind = self.rfile.read(length), headers.get("content-type", "")
+        path = self.path.removeprefix(site.base).partition("?")[0]
         with self.server.at_once:
             try:
-                answer = self.server.site.answer(self.command, path, body, kind)
+                if is_returned:
+                    answer = site.form.too_large(read_sent(body, kind))
+                else:
+                    answer = site.answer(self.command, path, body, kind)
             except Exception:
                 answer = Answer("", status=500)
         self._write(answer)
+
+    def _is_returned(self, headers: Mapping[str, str]) -> bool:
+        """Whether a file that is too large is read, so that the form it came with can come back."""
+        length = headers["content-length"]
+        is_some = len(length) <= len(str(MOST_RETURNED)) and int(length) <= MOST_RETURNED
+        return is_some and self.path == f"{self.server.site.base}open"
 
     def _write(self, answer: Answer) -> None:
         data = answer.text.encode()

@@ -273,7 +273,7 @@ def test_what_an_opened_order_took_the_place_of_can_be_had_back_and_forth(site):
     assert sent_texts(site, fields_in(again)) == texts_of(CLEAN)
     for already in ({}, texts_of(CLEAN)):
         shown = post(site, "open", already | {"file": CLEAN.read_text("utf-8")}).text
-        assert "took the place" not in shown
+        assert "filled anew" not in shown
     assert "no longer kept" in message(post(site, "before", now | {"before": "x"}).text)
 
 
