@@ -23,7 +23,7 @@ from orderlint.utc_offset_check import offset_faults as off_zone
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.additive import Additive
     from orderlint.assessment import Judged
@@ -100,18 +100,25 @@ def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
 
     draft = drafts.read_draft(document)
     found = verify_order(drafts.order_of(draft, document), at, rulebook)
+    texts = drafts.not_checked_of(draft, document.root.place)
+    return replace(with_open(found, drafts.unchecked_of(draft), texts), is_draft=True)
+
+
+def with_open(
+    found: Verified, unchecked: Iterable[Unchecked], texts: Iterable[NotChecked]
+) -> Verified:
+    """A result of which more is open than its rules: what came in was not all understood."""
     held = found.assessment
     return replace(
         found,
         assessment=assessment_of(
             held.findings,
-            (*held.unchecked, *drafts.unchecked_of(draft)),
+            (*held.unchecked, *unchecked),
             held.inactive,
             held.suppressed,
             held.rules,
         ),
-        not_checked=(*found.not_checked, *drafts.not_checked_of(draft, document)),
-        is_draft=True,
+        not_checked=(*found.not_checked, *texts),
     )
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import html
 import json
+import re
 from datetime import datetime
 from pathlib import Path
 from urllib.parse import urlencode
@@ -21,7 +23,15 @@ def texts_of(path):
 
 
 def post(site, path, texts):
-    return site.answer("POST", path, urlencode(texts).encode())
+    return followed(site, site.answer("POST", path, urlencode(texts).encode()))
+
+
+def followed(site, answer):
+    """The page to which a browser is sent on, where that has the form."""
+    if not answer.goes_to.startswith("/key/at/"):
+        return answer
+    assert answer.status == 303
+    return site.answer("GET", answer.goes_to.removeprefix("/key/"), b"")
 
 
 def checked(site, texts):
@@ -30,3 +40,33 @@ def checked(site, texts):
 
 def texts_of_text(text):
     return dict(entries_of(read(text.encode(), "order.yaml", "order")))
+
+
+def send_file(site, data, name, texts):
+    """Open a file that is chosen, as a browser sends it beside the other texts."""
+    data = data.encode() if isinstance(data, str) else data
+    disposition = "Content-Disposition: form-data; name"
+    parts = [f'{disposition}="{key}"\r\n\r\n{text}'.encode() for key, text in texts.items()]
+    parts.append(f'{disposition}="upload"; filename="{name}"\r\n\r\n'.encode() + data)
+    body = b"".join(b"--edge\r\n" + part + b"\r\n" for part in parts) + b"--edge--\r\n"
+    kind = "multipart/form-data; boundary=edge"
+    return followed(site, site.answer("POST", "open", body, kind))
+
+
+def fields_in(page):
+    """What a browser would send of the form in a page."""
+    page = page.partition("<script>")[0]
+    sent = {}
+    for tag in re.findall(r"<input [^>]*>", page):
+        given = dict(re.findall(r'([\w-]+)="([^"]*)"', tag))
+        if given.get("type") == "file" or ("checkbox" in tag and " checked" not in tag):
+            continue
+        sent[given["name"]] = given.get("value", "")
+    for name, inside in re.findall(
+        r'<textarea[^>]* name="([^"]*)"[^>]*>\n(.*?)</textarea>', page, 16
+    ):
+        sent[name] = inside
+    for name, inside in re.findall(r'<select[^>]* name="([^"]*)"[^>]*>(.*?)</select>', page, 16):
+        picked = re.search(r'<option selected(?: value="([^"]*)")?>(.*?)</option>', inside, 16)
+        sent[name] = (picked[1] or picked[2]) if picked else ""
+    return {name: html.unescape(text) for name, text in sent.items()}

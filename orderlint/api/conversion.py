@@ -13,7 +13,7 @@ from orderlint.api.instants import present_instant
 from orderlint.api.policies import rulebook_for
 from orderlint.api.renderers import RENDERERS
 from orderlint.api.sources import Content
-from orderlint.fhir.bundle import order_of, the_one_in
+from orderlint.fhir.bundle import only_one, order_of
 from orderlint.fhir.bundle_writing import bundle_text, texts_of
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
@@ -52,7 +52,7 @@ def to_orderlint(content: Content, codes: ConceptMap | None = None) -> Conversio
     """The one order of a Bundle, by a site's codes too, or a set. Raises Refused."""
     document = content.read(FHIR)
     if Element(document.root, "").resource_type != QUESTIONNAIRE:
-        return _order_of(the_one_in(document, codes))
+        return _order_of(only_one(document, codes))
     from orderlint.api.set_conversion import set_of  # noqa: PLC0415 - a set alone
 
     return set_of(document)
@@ -64,7 +64,7 @@ def _bundle_of(document: Document) -> Conversion:
     if refused:
         return Conversion(document.file, "", (), (), tuple(map(str, refused)))
     text = bundle_text(texts)
-    written = the_one_in(Content(document.file, text.encode(), json=True).read(FHIR))
+    written = only_one(Content(document.file, text.encode(), json=True).read(FHIR))
     if _texts(written.document) != texts or written.faults or written.not_understood:
         raise AssertionError("a Bundle of ours is read as another order than was written")
     places = {path: node.place for path, node in _values(document)}

@@ -11,13 +11,15 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.exit_status import BELOW, USAGE
-from orderlint.cli.inputs import read_site_policy
-from orderlint.cli.options import at_option, policy_option, present
+from orderlint.cli.inputs import read_codes, read_content, read_site_policy
+from orderlint.cli.options import FILE, at_option, concept_map_option, policy_option, present
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from types import FrameType
+
+    from orderlint.page.opening import Names
 
 _EPILOG = """\b
 For example:
@@ -27,7 +29,8 @@ For example:
 \b
 Exit status:
   0    ended by Ctrl-C or a signal
-  2    wrong usage, a policy that is refused, or a port that is in use"""
+  2    wrong usage, a policy or a map that is refused, or a port that is in
+       use"""
 
 
 @click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
@@ -40,9 +43,24 @@ Exit status:
     help="The port on 127.0.0.1; 0 takes one that is free.",
 )
 @click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
+@click.option(
+    "--table",
+    "table_map",
+    metavar="MAP",
+    type=FILE,
+    help="Which column of a table that is opened holds which setting; else by the settings' names.",
+)
+@concept_map_option
 @at_option
 @policy_option
-def command(port: int, no_open: bool, at: int, policy: str | None) -> int:
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    port: int,
+    no_open: bool,
+    table_map: str | None,
+    concept_map: str | None,
+    at: int,
+    policy: str | None,
+) -> int:
     """Serve a page on which an order is entered, and checked as verify checks it, until Ctrl-C.
 
     It is found on this machine alone, under an address that nobody can guess, which is the first
@@ -53,7 +71,8 @@ def command(port: int, no_open: bool, at: int, policy: str | None) -> int:
     source = click.get_current_context().get_parameter_source("at")
     is_fixed = source is not click.core.ParameterSource.DEFAULT
     try:
-        server = PageServer(port, read_site_policy(policy), lambda: at if is_fixed else present())
+        site, names = read_site_policy(policy), _names(table_map, concept_map)
+        server = PageServer(port, site, lambda: at if is_fixed else present(), names)
     except OSError as error:
         print_errors(f"Port {port} cannot be used: {error.strerror}.")
         return USAGE
@@ -73,6 +92,15 @@ def command(port: int, no_open: bool, at: int, policy: str | None) -> int:
             print_errors(str(reason))
             return USAGE
     return BELOW
+
+
+def _names(table_map: str | None, concept_map: str | None) -> Names:
+    """What the site calls the settings, in tables and in FHIR. Raises Refused."""
+    from orderlint.page.opening import Names  # noqa: PLC0415 - cold start
+    from orderlint.tables.table_map import read_table_map  # noqa: PLC0415 - cold start
+
+    columns = read_table_map(read_content(table_map).read("table-map")) if table_map else ()
+    return Names(columns, read_codes(concept_map))
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:

@@ -83,11 +83,13 @@ def orders_in(
 
 def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
     """The one order in a document of FHIR. Raises Refused where there is none, or another."""
-    return order_of(the_one_in(document, concept_map))
+    return order_of(only_one(document, concept_map))
 
 
-def the_one_in(document: Document, concept_map: ConceptMap | None = None) -> BundleOrder:
-    """The same, with what else was read of it. Raises Refused where there is none, or another."""
+def only_one(document: Document, concept_map: ConceptMap | None = None) -> BundleOrder:
+    """What was read of the one order in a document of FHIR. Raises Refused where there is none, or
+    another.
+    """
     found = orders_in(document.root, document.file, concept_map)
     if len(found) != 1:
         what = "no order" if not found else f"{len(found)} orders"
@@ -250,7 +252,7 @@ __all__ = [
     "Located",
     "is_fhir",
     "one_order_in",
+    "only_one",
     "order_of",
     "orders_in",
-    "the_one_in",
 ]

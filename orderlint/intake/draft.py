@@ -211,8 +211,12 @@ def order_of(draft: Draft, document: Document) -> Order:
     order = read_order(
         Document(document.file, "order", Section((*head, *nested.entries), nested.place))
     )
-    hides = any(item.holds_setting and not item.left_out for item in draft.rest)
-    return absent_as_unreadable(order) if hides else order
+    return absent_as_unreadable(order) if may_hold_more(draft) else order
+
+
+def may_hold_more(draft: Draft) -> bool:
+    """Whether a setting without a line may stand in words that are not understood."""
+    return any(item.holds_setting and not item.left_out for item in draft.rest)
 
 
 def absent_as_unreadable(order: Order) -> Order:
@@ -264,9 +268,11 @@ def unchecked_of(draft: Draft) -> Iterator[Unchecked]:
         yield Unchecked(NOT_UNDERSTOOD, Level.CLARIFY, (), why)
 
 
-def not_checked_of(draft: Draft, document: Document) -> Iterator[NotChecked]:
-    """The words of a text that are not understood and may name a setting."""
+def not_checked_of(draft: Draft, start: Place) -> Iterator[NotChecked]:
+    """The words of a text that are not understood and may name a setting.
+
+    `start` is where the draft begins, for words that have no place of their own.
+    """
     for item in draft.rest:
         if item.holds_setting and not item.left_out:
-            place = item.place or document.root.place
-            yield NotChecked("", "text", item.source.text, place)
+            yield NotChecked("", "text", item.source.text, item.place or start)

@@ -8,7 +8,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order_reader import read_order
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.reading.unicode_checks import first_refused_offset
+from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 from orderlint.report.form.model import UnitTwice
 
 if TYPE_CHECKING:
@@ -26,6 +26,16 @@ def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     """The texts of a form by path, without those that are empty; a picked unit stands after its
     number. Raises Refused for a text that holds what does not show.
     """
+    texts = as_typed(pairs)
+    for path, text in texts.items():
+        offset = first_refused_offset(text)
+        if offset is not None:
+            raise Refused(refusal_message(text[offset]), field_table().display_name(path))
+    return texts
+
+
+def as_typed(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """The same texts, whatever they hold."""
     given = dict(pairs)
     texts = {}
     for path, field in field_table().fields.items():
@@ -34,8 +44,6 @@ def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
         if unit in field.decimals and text:
             text = with_unit(text, unit)
         if text:
-            if first_refused_offset(text.replace("\n", " ")) is not None:
-                raise Refused("There is a character that does not show.", field.name)
             texts[path] = text
     return texts
 

@@ -10,6 +10,9 @@ if TYPE_CHECKING:
 
 MOST_BYTES = 300_000
 """The most bytes of one request: an order has some thousand."""
+MOST_RETURNED = 8 * 1024 * 1024
+"""The most bytes of a file that is too large to be opened, but for which the form comes back."""
+TOO_LARGE = 413
 HOSTS = ("127.0.0.1", "localhost")
 HEADERS: Mapping[str, str] = {
     "Cache-Control": "no-store",
@@ -58,4 +61,4 @@ def _length_refused(headers: Mapping[str, str]) -> int | None:
     length = headers.get("content-length", "")
     if not (length.isascii() and length.isdigit()) or "transfer-encoding" in headers:
         return 411
-    return 413 if len(length) > 7 or int(length) > MOST_BYTES else None
+    return TOO_LARGE if len(length) > 7 or int(length) > MOST_BYTES else None

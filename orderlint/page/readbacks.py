@@ -5,9 +5,6 @@ INVARIANT: as on the terminal, nothing of the order is shown before all is enter
 
 from __future__ import annotations
 
-import secrets
-import threading
-from collections import OrderedDict
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.page.entries import NAME, with_unit
+from orderlint.page.kept import Kept
 from orderlint.readback import dialogue as d
 from orderlint.readback import read_back
 from orderlint.readback.observed import seen_table
@@ -40,30 +38,29 @@ LONGEST = 200
 class _Begun(NamedTuple):
     order: Order
     text: str
+    sent: Mapping[str, str]
     entered: d.Entered
 
 
 @dataclass(frozen=True, slots=True)
 class Readbacks:
-    """The read-backs of one page, each under a name that nobody can guess."""
+    """The read-backs of one page."""
 
-    begun: OrderedDict[str, _Begun] = field(default_factory=OrderedDict)
-    lock: threading.Lock = field(default_factory=threading.Lock)
+    begun: Kept[_Begun] = field(default_factory=lambda: Kept(MOST))
 
-    def begin(self, order: Order, text: str, at: int) -> str:
-        """Begin one at `at`, milliseconds since 1970 UTC; `text` is the order as it was entered."""
-        name = secrets.token_urlsafe(16)
-        with self.lock:
-            self.begun[name] = _Begun(order, text, d.Entered(_clock(order, at), {}, {}))
-            while len(self.begun) > MOST:
-                self.begun.popitem(last=False)
-        return name
+    def begin(self, order: Order, text: str, sent: Mapping[str, str], at: int) -> str:
+        """Begin one at `at`, milliseconds since 1970 UTC.
+
+        `text` is the file of the order, `sent` what the form with it sent.
+        """
+        entered = d.Entered(_clock(order, at), {}, {})
+        return self.begun.keep(_Begun(order, text, sent, entered))
 
     def page(
         self, name: str, base: str, sent: Mapping[str, str], at: int, policy: SitePolicy | None
     ) -> str:
         """The page after what was sent: the next question or the comparison; '' if none is kept."""
-        with self.lock:
+        with self.begun.lock:
             begun = self.begun.get(name)
             if begun is None:
                 return ""
@@ -72,18 +69,18 @@ class Readbacks:
             trouble = ""
             if asked and sent:
                 entered, trouble = _taken(begun, asked, sent, at, book)
-                begun = self.begun[name] = begun._replace(entered=entered)
+                begun = begun._replace(entered=entered)
+                self.begun.change(name, begun)
                 asked = d.next_question(entered, begun.order, book)
             if asked is not None:
                 typed = sent.get("answer", "") if trouble else ""
                 return _question(begun.entered, asked, base, trouble, typed)
             return _compared(begun, at, book, base)
 
-    def text_of(self, name: str) -> str:
-        """The order of a read-back, as it was entered; '' if none is kept."""
-        with self.lock:
-            begun = self.begun.get(name)
-            return begun.text if begun else ""
+    def sent_for(self, name: str) -> Mapping[str, str]:
+        """What the form with the order of a read-back sent; empty if none is kept."""
+        begun = self.begun.get(name)
+        return begun.sent if begun else {}
 
 
 def _taken(

@@ -11,12 +11,16 @@ import socketserver
 import threading
 from typing import TYPE_CHECKING, Any
 
-from orderlint.page.guards import HEADERS, MOST_BYTES, Request, refusal
-from orderlint.page.site import Answer, Site
+from orderlint.page.answers import Answer
+from orderlint.page.form_answers import Form
+from orderlint.page.guards import HEADERS, MOST_RETURNED, TOO_LARGE, Request, refusal
+from orderlint.page.opening import OWN, Names
+from orderlint.page.sent import read_sent
+from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from orderlint import SitePolicy
 
@@ -35,10 +39,16 @@ class PageServer(socketserver.ThreadingMixIn, http.server.HTTPServer):
     # INVARIANT: another program cannot share the port, and be taken for the page.
     allow_reuse_address = False
 
-    def __init__(self, port: int, policy: SitePolicy | None, now: Callable[[], int]) -> None:
+    def __init__(
+        self,
+        port: int,
+        policy: SitePolicy | None,
+        now: Callable[[], int],
+        names: Names = OWN,
+    ) -> None:
         super().__init__(("127.0.0.1", port), _Handler)
         self.key = secrets.token_urlsafe(24)
-        self.site = Site(f"/{self.key}/", policy, now)
+        self.site = Site(Form(f"/{self.key}/", policy, now, names))
         self.at_once = threading.BoundedSemaphore(_MOST_AT_ONCE)
 
     @property
@@ -70,19 +80,29 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         headers = {name.lower(): value for name, value in self.headers.items()}
         request = Request(self.command, self.path, headers)
         refused = refusal(request, self.server.server_port, self.server.key)
-        if refused is not None:
+        site, is_returned = self.server.site, refused == TOO_LARGE and self._is_returned(headers)
+        if refused is not None and not is_returned:
             self.close_connection = True
             self._write(Answer("", status=refused))
             return
         length = int(headers.get("content-length", "0")) if self.command == "POST" else 0
-        body = self.rfile.read(min(length, MOST_BYTES))
-        path = self.path.removeprefix(self.server.site.base).partition("?")[0]
+        body, kind = self.rfile.read(length), headers.get("content-type", "")
+        path = self.path.removeprefix(site.base).partition("?")[0]
         with self.server.at_once:
             try:
-                answer = self.server.site.answer(self.command, path, body)
+                if is_returned:
+                    answer = site.form.too_large(read_sent(body, kind))
+                else:
+                    answer = site.answer(self.command, path, body, kind)
             except Exception:
                 answer = Answer("", status=500)
         self._write(answer)
+
+    def _is_returned(self, headers: Mapping[str, str]) -> bool:
+        """Whether a file that is too large is read, so that the form it came with can come back."""
+        length = headers["content-length"]
+        is_some = len(length) <= len(str(MOST_RETURNED)) and int(length) <= MOST_RETURNED
+        return is_some and self.path == f"{self.server.site.base}open"
 
     def _write(self, answer: Answer) -> None:
         data = answer.text.encode()

@@ -18,7 +18,7 @@ from orderlint.reading.node import Scalar
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import near
 from orderlint.tables.row_document import document_of, is_count
-from orderlint.tables.table_map import column_notes, mapped_by_name, no_column_words
+from orderlint.tables.table_map import column_notes, mapped_by_name, no_column_words, paths
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from orderlint.tables.table_map import Entry, MappedColumn
 
 LARGEST_TABLE = 64 * 1024 * 1024
-_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 """What a spreadsheet's own file begins with: its cells hold numbers and dates, and no text."""
 _LONG = ("order", "field", "value")
 _UNIT = "unit"
@@ -61,7 +61,7 @@ def read_order_table(data: bytes, name: str, entries: Sequence[Entry] = ()) -> O
 
     Raises Refused where it is no table of text, or a column that is mapped is not there.
     """
-    if data.startswith(_SPREADSHEETS):
+    if data.startswith(SPREADSHEETS):
         said = "This is a spreadsheet's own file. Save it as CSV in UTF-8; its cells hold no text."
         raise Refused(said, name)
     rows = _rows(_text(data, name), name)
@@ -71,6 +71,18 @@ def read_order_table(data: bytes, name: str, entries: Sequence[Entry] = ()) -> O
     if {*_LONG} <= {*names} <= {*_LONG, _UNIT}:
         return _long(names, rows, name, entries)
     return _wide(names, rows, name, entries)
+
+
+def is_table(text: str, entries: Sequence[Entry] = ()) -> bool:
+    """Whether the first line of a text is that of a table of orders: several columns by name."""
+    line = text.lstrip("\ufeff\r\n").partition("\n")[0]
+    names = {cell.strip(' "\r') for cell in line.split(_delimiter(line))}
+    known = {each.mapped.column for each in entries} or {*paths()}
+    return len(names) > 1 and (bool(names & known) or names >= {*_LONG})
+
+
+def _delimiter(text: str) -> str:
+    return max(_DELIMITERS, key=text.partition("\n")[0].count)
 
 
 def _text(data: bytes, name: str) -> str:
@@ -89,8 +101,7 @@ def _name(cell: Cell) -> str:
 
 def _rows(text: str, name: str) -> Iterator[list[Cell]]:
     """The rows with anything in them. Raises Refused where a quote is not as RFC 4180 has it."""
-    delimiter = max(_DELIMITERS, key=text.partition("\n")[0].count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
     try:
         for number, row in enumerate(reader, 1):
             if any(row):
@@ -174,6 +185,11 @@ def _cells(mapped: Iterable[MappedColumn], row: Mapping[str, Cell]) -> dict[str,
 
 def order_of(row: Row, file: str) -> Order:
     """The order that a row is. Raises Refused, at its cell, for what no order can hold."""
+    return read_order(as_document(row, file))
+
+
+def as_document(row: Row, file: str) -> Document:
+    """A row as the document of an order, with the places of its cells. Raises Refused as above."""
     nodes: dict[str, Node] = {}
     for path, cell in row.cells.items():
         text, field = cell.text, field_table().fields.get(path)
@@ -185,7 +201,7 @@ def order_of(row: Row, file: str) -> Order:
     start = next((cell.place for cell in row.cells.values()), Place(file, 1, 1))
     nodes["document"] = Scalar("order", "order", "text", start)
     nodes["format"] = Scalar("1", "1", "number", start)
-    return read_order(Document(row.name, "order", nest_paths(nodes, start)))
+    return Document(row.name, "order", nest_paths(nodes, start))
 
 
 def document_of_row(row: Row) -> bytes:

@@ -3,99 +3,23 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
-import time
-from datetime import datetime
 from pathlib import Path
 
 import pytest
+from browser.serving import CLEAN, in_a_tab, settle, verdict_of, wait_until
 
-import orderlint
 from orderlint.fields import field_table
-from orderlint.page.entries import NAME, entries_of
+from orderlint.page.entries import entries_of
 from orderlint.reading import read
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = "/usr/bin/chromium"
-CLEAN = Path(__file__).parents[2] / "examples/clean.yaml"
-AT = "2026-03-02T15:30:00-06:00"
 MOST_PRESSES = 400
 WIDTHS = (360, 1280)
 
 
 def texts_of_clean():
     return dict(entries_of(read(CLEAN.read_bytes(), "clean.yaml", "order")))
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - only where it is there
-
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield started
-        started.close()
-
-
-class Served:
-    """The page in a process of its own, so that it can be killed."""
-
-    def __init__(self):
-        command = [sys.executable, "-m", "orderlint", "page", "--no-open", "--at", AT]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-        self.address = self.process.stdout.readline().strip()
-
-    def end(self):
-        self.process.kill()
-        self.process.wait()
-        self.process.stdout.close()
-
-
-@pytest.fixture
-def served():
-    started = Served()
-    yield started
-    started.end()
-
-
-@pytest.fixture
-def open_page(browser, served):
-    pages = []
-
-    def opened(width=1280, **options):
-        context = browser.new_context(viewport={"width": width, "height": 800}, **options)
-        page = context.new_page()
-        page.noise = []
-        page.on("console", lambda message: page.noise.append(message.text))
-        page.on("pageerror", lambda error: page.noise.append(str(error)))
-        page.on("request", lambda asked: page.noise.append(asked.url))
-        pages.append(context)
-        page.goto(served.address)
-        return page
-
-    yield opened
-    for context in pages:
-        context.close()
-
-
-def settle(page):
-    wait_until(lambda: page.inner_text("#verdict") != "Checking")
-    assert page.get_attribute("#result", "aria-busy") == "false"
-
-
-def wait_until(holds):
-    """The page's own policy forbids a condition that is evaluated in it."""
-    ends = time.monotonic() + 20
-    while not holds():
-        assert time.monotonic() < ends
-        time.sleep(0.05)
-
-
-def verdict_of(text):
-    at = datetime.fromisoformat(AT)
-    return orderlint.verify(text, name=NAME, at=at)
 
 
 def test_after_each_pause_the_verdict_is_that_of_the_text_that_stands_there(open_page):
@@ -161,13 +85,6 @@ def test_axe_finds_no_violation_and_nothing_is_wider_than_the_screen(width, open
     asked.click("text=Check it all the same")
     asked.wait_for_selector("#answer")
     assert Axe().run(asked).response["violations"] == []
-
-
-def in_a_tab(page, button):
-    """The page that a button opens beside the form."""
-    with page.expect_popup() as opened:
-        page.click(f"text={button}")
-    return opened.value
 
 
 def test_enter_checks_in_its_place_and_leaving_asks_until_the_file_is_saved(open_page):

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 import pytest
 from running import run
 
+from orderlint.page.guards import MOST_BYTES, MOST_RETURNED
 from orderlint.page.server import PageServer
 
 NOW = 1_772_480_000_000
@@ -75,6 +76,32 @@ def test_a_body_that_is_too_long_is_not_read(server):
         )
         client.sendall(head.encode())
         assert client.recv(100).split()[1] == b"413"
+
+
+def test_a_form_with_a_file_that_is_too_large_comes_back_as_it_was(server):
+    part = b'--edge\r\nContent-Disposition: form-data; name="'
+    head = part + b'upload"; filename="a.csv"\r\n\r\n'
+    tail = b"\r\n" + part + b'indication"\r\n\r\nbleeding\r\n--edge--\r\n'
+    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
+    for length in (MOST_BYTES, MOST_RETURNED - len(head) - len(tail)):
+        answer, data = ask(server, "POST", "open", head + b"x" * length + tail, **kind)
+        assert answer.status == 413
+        assert b"longer than 300 kB" in data
+        assert b'name="indication" value="bleeding"' in data
+    for path in ("check", "open/", "../open"):
+        answer, data = ask(server, "POST", path, b"x" * (MOST_BYTES + 1), **kind)
+        assert (answer.status, data) == (413, b"")
+
+
+def test_without_the_key_a_large_body_is_not_read(server):
+    for path in ("open", "/open", f"/{server.key[:-1]}/open"):
+        with socket.create_connection(("127.0.0.1", server.server_port), timeout=20) as client:
+            head = (
+                f"POST {path} HTTP/1.1\r\nHost: 127.0.0.1:{server.server_port}\r\n"
+                f"Content-Length: {MOST_BYTES + 1}\r\n\r\n"
+            )
+            client.sendall(head.encode())
+            assert client.recv(100).split()[1] == b"413"
 
 
 def test_a_fault_of_ours_is_no_result(server, monkeypatch):

@@ -11,9 +11,7 @@ from asking_page import AT, CLEAN, EXAMPLES, HOSTILE, checked, post, texts_of, t
 
 import orderlint
 from orderlint.fields import field_table
-from orderlint.finding import Refused
-from orderlint.page.entries import NAME, UNIT, entered, entries_of
-from orderlint.reading import read
+from orderlint.page.entries import NAME, UNIT, entered
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.report.order.as_yaml import order_yaml
 
@@ -174,68 +172,6 @@ def test_no_additive_and_a_part_of_one_are_told(site):
     assert shown["verdict"] == "Not checked"
     assert "has parts as well" in shown["result"]
     assert "has parts as well" in post(site, "order.yaml", sent).text
-
-
-def test_an_order_is_opened_from_what_is_pasted(site):
-    for text in (
-        CLEAN.read_text("utf-8"),
-        '{"document": "order", "format": 1, "therapy": "drainage"}',
-    ):
-        assert "Verdict" in post(site, "open", {"file": text}).text
-    for text, why in (
-        ("", "empty"),
-        ("document: rules\nformat: 1", "wanted here"),
-        ("a: [", "pasted:"),
-    ):
-        shown = post(site, "open", {"file": text}).text
-        assert 'role="alert"' in shown
-        assert why in shown
-    unknown = "document: order\nformat: 1\nnonsense: 1\n"
-    assert "no field" in post(site, "open", {"file": unknown}).text
-    with pytest.raises(Refused):
-        entries_of(read(unknown.encode(), "x.yaml", "order"))
-
-
-ENTERED = {"therapy": "drainage", "indication": "bleeding", "drainage.height": "5 mmHg"}
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "Irrigate at 60 mL/h, please.",
-        "document: draft\nformat: 1\n",
-        "document: order\nformat: 1\ntreat_abve: 8 mmHg\n",
-        "\n  a: [\n",
-        "",
-    ],
-)
-def test_what_is_not_opened_leaves_all_that_was_entered_and_pasted(site, text):
-    shown = post(site, "open", ENTERED | {"file": text}).text
-    assert "Not opened: " in re.search(r'role="alert">(.*?)</p>', shown)[1]
-    assert "<option selected>drainage</option>" in shown
-    assert 'name="indication" value="bleeding"' in shown
-    assert 'name="drainage.height" value="5"' in shown
-    # The first line feed of a text area is none of its text.
-    kept = re.search(r'<textarea id="file"[^>]*>\n(.*?)</textarea>', shown, re.DOTALL)[1]
-    assert html.unescape(kept) == text
-
-
-def test_the_file_of_what_was_entered_is_shown_when_another_order_takes_its_place(site):
-    texts = texts_of(CLEAN)
-    shown = post(site, "open", ENTERED | {"file": CLEAN.read_text("utf-8")}).text
-    before = re.search(r"<pre [^>]*before[^>]*>(.*?)</pre>", shown, re.DOTALL)[1]
-    assert texts_of_text(html.unescape(before)) == ENTERED
-    assert 'name="indication" value="bleeding"' not in shown
-    for already in ({}, texts):
-        shown = post(site, "open", already | {"file": CLEAN.read_text("utf-8")}).text
-        assert "took the place" not in shown
-
-
-def test_entries_that_make_no_file_are_not_replaced(site):
-    sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
-    shown = post(site, "open", sent | {"file": CLEAN.read_text("utf-8")}).text
-    assert "Not opened: " in shown
-    assert "cefuroxime" in shown
 
 
 def test_the_file_is_saved_and_the_sheet_can_be_signed(site):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from orderlint.report.order.as_yaml import order_yaml, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.intake.draft import Draft, Line, Rest, Source
 
@@ -60,15 +60,21 @@ def _yes(truth: bool) -> str:
 
 
 def order_text(draft: Draft) -> str:
-    """The order of a draft in YAML, its settings in the order of the field table.
+    """The order of a draft in YAML, its settings in the order of the field table."""
+    return order_yaml({line.path: line.value for line in draft.lines}, order_comment(draft))
 
-    Comments at its head name what a person left out.
+
+def order_comment(draft: Draft, changed: Iterable[Line] = ()) -> str:
+    """The comments at the head of the order of a draft: they name what a person left out.
+
+    `changed` are the lines that the order does not have as the text has them.
     """
-    comment = "".join([_ORDER_HEAD, *map(_left_out, draft.rest)])
-    return order_yaml({line.path: line.value for line in draft.lines}, comment)
+    otherwise = (_comment("Not as the text has it", line.source) for line in changed)
+    left_out = (_comment("Left out by that person", item.source) for item in draft.rest)
+    return "".join([_ORDER_HEAD, *otherwise, *left_out])
 
 
-def _left_out(item: Rest) -> str:
+def _comment(said: str, source: Source) -> str:
     """A comment of one line, whatever the words are: what does not print is an escape in it."""
-    words = "".join(c if c.isprintable() else f"\\u{{{ord(c):04X}}}" for c in item.source.text)
-    return f"# Left out by that person, line {item.source.line}: “{words}”\n"
+    words = "".join(c if c.isprintable() else f"\\u{{{ord(c):04X}}}" for c in source.text)
+    return f"# {said}, line {source.line}: “{words}”\n"

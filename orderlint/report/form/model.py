@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.report.visible_text import safe
 from orderlint.schema_check import describe_form
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ class Control(NamedTuple):
     `form` says what a text of a special form looks like; '' for another. `phrases` are what a free
     text or a name may be, for whoever does not want to write it out: the schema's example, never a
     level, a rate or a time. `trouble` is what the typist must put right before anything is read.
+    `source` is where a text says it, for whoever confirms it.
     """
 
     path: str
@@ -44,6 +46,20 @@ class Control(NamedTuple):
     is_long: bool = False
     form: str = ""
     trouble: str = ""
+    source: SourceOf | None = None
+
+
+class SourceOf(NamedTuple):
+    """Where a text says what stands in a field, and whether a person has confirmed that."""
+
+    line: int
+    text: str
+    is_confirmed: bool
+
+    @property
+    def words(self) -> str:
+        """The words of the text, to be compared with the field."""
+        return f"Line {self.line} says “{safe(self.text)}”."
 
 
 class UnitTwice(NamedTuple):
@@ -63,6 +79,7 @@ class UnitTwice(NamedTuple):
 
 
 NONE_TWICE: Mapping[str, UnitTwice] = MappingProxyType({})
+NO_SOURCES: Mapping[str, SourceOf] = MappingProxyType({})
 
 
 class Group(NamedTuple):
@@ -81,19 +98,24 @@ def groups(
     values: Mapping[str, str],
     needed: Mapping[str, frozenset[str]],
     twice: Mapping[str, UnitTwice] = NONE_TWICE,
+    sources: Mapping[str, SourceOf] = NO_SOURCES,
 ) -> tuple[Group, ...]:
     """The form with these texts by path; `needed` are the sections that each therapy needs.
 
-    `twice` are the paths where two units stand. A section is open if the therapy that is chosen
-    needs it, or if something stands in it.
+    `twice` are the paths where two units stand, `sources` those read in a text. A section is open
+    if the therapy that is chosen needs it, or if something stands in it.
     """
     open_keys = needed.get(values.get("therapy", ""), frozenset())
     made = []
     for key, fields in _sections():
         controls = tuple(
-            _control(field, values.get(field.path, ""), twice.get(field.path)) for field in fields
+            _control(field, values.get(field.path, ""), twice.get(field.path))._replace(
+                source=sources.get(field.path)
+            )
+            for field in fields
         )
-        is_open = key == "" or key in open_keys or any(control.text for control in controls)
+        is_written = any(control.text or control.source for control in controls)
+        is_open = key == "" or key in open_keys or is_written
         made.append(Group(key, _name(key), controls, is_open))
     return tuple(made)
 
@@ -117,7 +139,7 @@ def _control(field: Field, text: str, twice: UnitTwice | None) -> Control:
         units=tuple(field.decimals),
         choices=field.choices if field.otherwise is None else (),
         phrases=tuple(_phrases(field)),
-        is_long=field.path in _LONG,
+        is_long=field.path in _LONG or "\n" in number,
         form=_form(field),
         trouble=twice.words if twice else "",
     )

@@ -48,11 +48,47 @@ class Shown(NamedTuple):
     verdict: str
 
 
+class RestShown(NamedTuple):
+    """Words that were not understood: where they stand, why, and what a person has said of them.
+
+    `tick` is the name under which is said that the order goes without them; '' if nobody can.
+    """
+
+    where: str
+    text: str
+    why: str
+    tick: str = ""
+    is_left_out: bool = False
+
+
+class OpenedShown(NamedTuple):
+    """From what the form was filled, under which name that is kept, and what was not understood.
+
+    `is_text` says that its lines are to be confirmed one by one.
+    """
+
+    key: str
+    title: str
+    said: Sequence[str] = ()
+    rest: Sequence[RestShown] = ()
+    is_text: bool = False
+
+
+class TableShown(NamedTuple):
+    """A table of which one row is to be picked: rows by number, each with words that tell it."""
+
+    key: str
+    name: str
+    rows: Sequence[tuple[int, str]]
+
+
 class FormPage(NamedTuple):
     """What stands on the page: where its forms are sent, the groups, and the result.
 
-    `message` says why nothing was done with what was sent; '' if it was. `pasted` is the text of
-    an order that was not opened, and `replaced` the file of one whose place another took.
+    `message` says why nothing was done with what was sent; '' if it was. `no_file` says why there
+    is no `yaml`. `most` is how many bytes are taken at a time. `pasted` is a text that was not
+    opened, `replaced` the name under which is kept what stood there before another order took its
+    place. `is_opening` says that the part in which an order is opened is unfolded.
     """
 
     base: str
@@ -61,9 +97,14 @@ class FormPage(NamedTuple):
     result: Shown
     yaml: str
     policy: str
+    most: int
     message: str = ""
+    no_file: str = ""
     pasted: str = ""
     replaced: str = ""
+    is_opening: bool = True
+    opened: OpenedShown | None = None
+    table: TableShown | None = None
 
 
 @functools.cache

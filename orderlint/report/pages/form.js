@@ -4,11 +4,13 @@
   if (!form) return;
   const result = document.getElementById("result");
   const file = document.querySelector("#yaml pre");
+  const noFile = document.getElementById("no-file");
   const verdict = document.getElementById("verdict");
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
   let typed = 0, waiting = 0;
-  let unsaved = [...form.elements].some((each) => each.value);
+  const isEntry = (each) => each.type !== "checkbox" && each.type !== "hidden" && each.value;
+  let unsaved = [...form.elements].some(isEntry);
 
   // What stands there is dimmed from the first key on, and gone if it cannot be replaced.
   const changed = () => {
@@ -22,13 +24,13 @@
 
   const entries = () => {
     const given = new FormData(form);
-    given.delete("file");
+    for (const name of ["file", "upload", "table", "row"]) given.delete(name);
     return given;
   };
 
   // At a field, what whoever types must put right first.
   const tell = (troubles) => {
-    for (const place of form.querySelectorAll(".trouble")) {
+    for (const place of form.querySelectorAll(".trouble[id$='-trouble']")) {
       const path = place.id.slice(0, -"-trouble".length), said = troubles[path] || "";
       if (place.textContent !== said) place.textContent = said;
       const field = document.getElementById(path);
@@ -60,6 +62,7 @@
       result.innerHTML = shown.result;
       verdict.textContent = shown.verdict;
       file.textContent = shown.yaml;
+      noFile.textContent = shown.no_file;
     } else {
       const box = document.createElement("div");
       box.className = "verdict incomplete";
@@ -67,6 +70,7 @@
       result.replaceChildren(box);
       verdict.textContent = "Not checked";
       file.textContent = "";
+      noFile.textContent = "";
     }
     result.setAttribute("aria-busy", "false");
   };
@@ -74,8 +78,8 @@
   // The sections that the therapy needs are open; one with something in it stays as it is.
   const unfold = () => {
     const keys = needed[form.elements.therapy.value] || [];
-    for (const part of form.querySelectorAll("details")) {
-      const filled = [...part.querySelectorAll("input, select, textarea")].some((each) => each.value);
+    for (const part of form.querySelectorAll("details[data-key]")) {
+      const filled = [...part.querySelectorAll("input, select, textarea")].some(isEntry);
       if (!filled) part.open = keys.includes(part.dataset.key);
     }
   };
@@ -170,10 +174,29 @@
   });
   form.addEventListener("keydown", offer);
 
+  const upload = document.getElementById("upload");
+  const pasted = document.getElementById("file");
+  const tooLarge = document.getElementById("too-large");
+
+  // What is too much to be sent would come back as a page without what was entered.
+  const fits = () => {
+    const chosen = upload.files.length ? upload.files[0].size : 0;
+    const sent = chosen + new Blob([new URLSearchParams(entries()), pasted.value]).size;
+    const most = Number(upload.dataset.most) - 20000;
+    tooLarge.textContent = sent > most
+      ? `Not opened: this is longer than ${Math.floor(most / 1000)} kB, the most that is read here. What was entered stands where it did.`
+      : "";
+    return sent <= most;
+  };
+
   // Enter in a field and the button check where they stand, and go nowhere.
   form.addEventListener("submit", (event) => {
     const button = event.submitter;
     if (button && button.hasAttribute("formaction")) {
+      if (!fits()) {
+        event.preventDefault();
+        return;
+      }
       // The two that open a tab leave all as it is; what is opened or saved is not lost.
       if (button.formTarget !== "_blank") unsaved = false;
       return;
@@ -189,16 +212,14 @@
     if (unsaved) event.preventDefault();
   });
 
-  const opening = document.getElementById("open");
-  const read = async (taken) => {
-    document.getElementById("file").value = await taken.text();
-    form.requestSubmit(opening);
-  };
+  // The file goes as it is: what is no text is told where it is none.
   for (const kind of ["dragover", "drop"]) {
     document.addEventListener(kind, (event) => {
       if (!event.dataTransfer || !event.dataTransfer.types.includes("Files")) return;
       event.preventDefault();
-      if (kind === "drop" && event.dataTransfer.files.length) read(event.dataTransfer.files[0]);
+      if (kind !== "drop" || !event.dataTransfer.files.length) return;
+      upload.files = event.dataTransfer.files;
+      form.requestSubmit(document.getElementById("open"));
     });
   }
 })();

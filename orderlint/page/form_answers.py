@@ -1,0 +1,228 @@
+"""The form as it is answered: filled, checked, and filled anew with an order from elsewhere.
+
+Nothing that was entered is lost: what takes its place leaves a way back to it.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+import orderlint
+from orderlint.api.policies import rulebook_for
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.page.answers import Answer
+from orderlint.page.entries import NAME, as_typed, entered, unit_twice
+from orderlint.page.guards import MOST_BYTES
+from orderlint.page.kept import Kept
+from orderlint.page.opening import OWN, Names, Opened, Table, open_file
+from orderlint.page.origin import Entered, verify_entered
+from orderlint.page.shown import (
+    PASTED,
+    opened_shown,
+    shown_name,
+    sources_of,
+    table_shown,
+    texts_of,
+    ticks_in,
+)
+from orderlint.report.form import pages
+from orderlint.report.form.model import groups
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from orderlint import SitePolicy
+    from orderlint.page.sent import Sent
+    from orderlint.verification import Verified
+
+MOST_OPENED = 128
+"""Opened files, tables and replaced entries that are kept at a time."""
+NOTHING_ENTERED = "Nothing is entered yet."
+_STAYS = "What was entered and what was pasted stand where they did."
+_GONE = "What was opened is no longer kept, so nothing can be said of the order. Open it once more."
+_TOO_LARGE = f"This is longer than {MOST_BYTES // 1000} kB, the most that is read here."
+_NO_ROW = "No row was picked."
+PASTED_TEXT, OPENED = "file", "opened"
+"""The names of a pasted text, and of what the form was filled from, beside the entries."""
+
+
+class Stood(NamedTuple):
+    """What stood in the form, by name as it was sent, and what was said of it.
+
+    `replaced` is the name under which is kept what stood there before, `table` that of a table of
+    which a row is to be picked.
+    """
+
+    sent: Mapping[str, str]
+    replaced: str = ""
+    table: str = ""
+
+
+class _Checked(NamedTuple):
+    """What is said of the entries, and the file of them; `no_file` is why there is none."""
+
+    shown: pages.Shown
+    yaml: str = ""
+    no_file: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The form under one key, one policy and one site's names; `now` gives the instant."""
+
+    base: str
+    policy: SitePolicy | None
+    now: Callable[[], int]
+    names: Names = OWN
+    kept: Kept[Opened | Table | Stood] = field(default_factory=lambda: Kept(MOST_OPENED))
+
+    def entered(self, sent: Mapping[str, str]) -> Entered:
+        """What stands in the form. Raises Refused where that cannot be told."""
+        values, key = entered(sent.items()), sent.get(OPENED, "")
+        if not key:
+            return Entered(values)
+        opened = self.kept.get(key)
+        if not isinstance(opened, Opened):
+            raise Refused(_GONE, NAME)
+        return Entered(values, ticks_in(sent), opened)
+
+    def verified(self, order: Entered) -> Verified:
+        """What `verify` says of it now. Raises Refused, and ValueError where it makes no order."""
+        return verify_entered(order, self.now(), rulebook_for("order", self.policy))
+
+    def page(self, sent: Mapping[str, str], message: str = "") -> Answer:
+        """The page with what was sent, and what is said of it."""
+        return self._page(Stood(sent), message)
+
+    def at(self, name: str) -> Answer:
+        """The page with what is kept under a name: an address for it, so that none is sent anew."""
+        stood = self.kept.get(name)
+        return self._page(stood) if isinstance(stood, Stood) else self.page({}, _GONE)
+
+    def _page(self, stood: Stood, message: str = "") -> Answer:
+        sent = stood.sent
+        result, ticks, key = self._checked(sent), ticks_in(sent), sent.get(OPENED, "")
+        opened, rows = self.kept.get(key), self.kept.get(stood.table)
+        opened = opened if isinstance(opened, Opened) else None
+        values, twice = as_typed(sent.items()), unit_twice(sent.items())
+        shown = pages.FormPage(
+            base=self.base,
+            groups=groups(values, needed(), twice, sources_of(opened, ticks)),
+            needed=json.dumps({key: sorted(each) for key, each in needed().items()}),
+            result=result.shown,
+            yaml=result.yaml,
+            policy=f"Checked under: {self.policy.title if self.policy else 'built-in policy'}.",
+            most=MOST_BYTES,
+            message=message,
+            no_file=result.no_file,
+            pasted=sent.get(PASTED_TEXT, ""),
+            replaced=stood.replaced,
+            is_opening=bool(not values or message or sent.get(PASTED_TEXT)),
+            opened=opened_shown(key, opened, ticks),
+            table=table_shown(stood.table, rows if isinstance(rows, Table) else None),
+        )
+        return Answer(pages.form_page(shown))
+
+    def check(self, sent: Mapping[str, str]) -> Answer:
+        """The result alone, for a page that stands."""
+        result = self._checked(sent)
+        troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
+        shown = {
+            "result": result.shown.markup,
+            "verdict": result.shown.verdict,
+            "yaml": result.yaml,
+            "no_file": result.no_file,
+            "troubles": troubles,
+        }
+        return Answer(json.dumps(shown), "application/json")
+
+    def _checked(self, sent: Mapping[str, str]) -> _Checked:
+        try:
+            order = self.entered(sent)
+            text = order.text()
+            if not order.values:
+                return _Checked(pages.not_checked(NOTHING_ENTERED), text)
+            shown, why = pages.result_of(self.verified(order)), order.why_no_file
+            return _Checked(shown, "" if why else text, why)
+        except (Refused, ValueError) as reason:
+            return _Checked(pages.not_checked(f"{reason}"))
+
+    def open(self, sent: Sent) -> Answer:
+        """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.
+
+        Where there is none to open, all stays as it was sent.
+        """
+        pasted = sent.texts.get(PASTED_TEXT, "").replace("\r\n", "\n")
+        data, name = pasted.encode(), PASTED
+        if sent.file is not None:
+            data, name = sent.file.data, shown_name(sent.file.name)
+        try:
+            found = open_file(data, name, self.names)
+        except Refused as reason:
+            return self._not_opened(sent.texts, reason)
+        texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)
+        if isinstance(found, Table):
+            return self._kept(Stood(texts, table=self.kept.keep(found)))
+        return self._opened(found, texts)
+
+    def too_large(self, sent: Sent) -> Answer:
+        """The form as it was sent with a file that is too large to be read."""
+        return self._not_opened(sent.texts, _TOO_LARGE)._replace(status=413)
+
+    def row(self, sent: Mapping[str, str]) -> Answer:
+        """The form with the row of a table that was picked."""
+        key, row = sent.get("table", ""), sent.get("row", "")
+        table = self.kept.get(key)
+        if not isinstance(table, Table):
+            return self._not_opened(sent, _GONE)
+        if not (row.isascii() and row.isdigit()) or len(row) > 9 or int(row) >= len(table.rows):
+            return self._not_opened(sent, _NO_ROW, key)
+        try:
+            return self._opened(table.opened(int(row)), sent)
+        except Refused as reason:
+            return self._not_opened(sent, reason, key)
+
+    def before(self, sent: Mapping[str, str]) -> Answer:
+        """The form as it stood before an order was opened, and a way back to that order."""
+        before = self.kept.get(sent.get("before", ""))
+        if not isinstance(before, Stood):
+            return self._not_opened(sent, _GONE)
+        return self._kept(Stood({**before.sent, **_pasted(sent)}, self.kept.keep(Stood(sent))))
+
+    def _not_opened(self, sent: Mapping[str, str], why: Refused | str, table: str = "") -> Answer:
+        return self._page(Stood(sent, table=table), f"Not opened: {why} {_STAYS}")
+
+    def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
+        before = as_typed(sent.items())
+        is_other = before and before != opened.values
+        replaced = self.kept.keep(Stood(sent)) if is_other else ""
+        texts = texts_of(opened, self.kept.keep(opened))
+        return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
+
+    def _kept(self, stood: Stood) -> Answer:
+        return Answer("", status=303, goes_to=f"{self.base}at/{self.kept.keep(stood)}")
+
+
+def _pasted(sent: Mapping[str, str]) -> dict[str, str]:
+    return {name: text for name, text in sent.items() if name == PASTED_TEXT}
+
+
+def _without(sent: Mapping[str, str], name: str) -> dict[str, str]:
+    return {each: text for each, text in sent.items() if each != name}
+
+
+@functools.cache
+def needed() -> Mapping[str, frozenset[str]]:
+    """For each therapy the sections in which something is missing if nothing else is written."""
+    return {
+        choice: frozenset(_missing(choice)) for choice in field_table().fields["therapy"].choices
+    }
+
+
+def _missing(therapy: str) -> set[str]:
+    found = orderlint.verify(f"document: order\nformat: 1\ntherapy: {therapy}\n").findings
+    return {each.path.partition(".")[0] for each in found if each.rule.startswith("missing-")}

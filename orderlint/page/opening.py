@@ -1,0 +1,137 @@
+"""Reads what is opened on the page: an order, a draft, sentences or a table of orders.
+
+Texts by path out, and what was not understood. Never checks anything, and drops nothing unsaid.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.api.sources import Content
+from orderlint.finding import Place, Refused
+from orderlint.intake.draft import drafted, read_draft
+from orderlint.order_reader import nest_paths
+from orderlint.page.entries import entries_of
+from orderlint.reading import FHIR, Document
+from orderlint.reading.node import Scalar
+from orderlint.reading.unicode_checks import decode_text
+from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.fhir.concept_map import ConceptMap
+    from orderlint.intake.draft import Draft, Line, Rest
+    from orderlint.reading.node import Node
+    from orderlint.tables.order_table import Row
+    from orderlint.tables.table_map import Entry
+
+NOTHING_READ = (
+    "Nothing in this text is understood as a setting. What is opened here is an order or a draft "
+    "in YAML or JSON, a prescriber's sentences, or a table with the names of settings in its "
+    "first line."
+)
+_TABLES = (".csv", ".tsv")
+
+
+class Opened(NamedTuple):
+    """An order from elsewhere: its document, with the places in its file, and its texts by path.
+
+    `name` is what the file is called, `said` what was not read of a table. `draft` is what a text
+    was read as, each of its parts with its place, and `bundle` what was read of a Bundle of FHIR;
+    None where the order was no such thing.
+    """
+
+    name: str
+    document: Document
+    values: Mapping[str, str]
+    said: tuple[str, ...] = ()
+    draft: Draft | None = None
+    bundle: BundleOrder | None = None
+
+
+class Names(NamedTuple):
+    """What a site calls the settings: in the columns of its tables, and in its codes of FHIR."""
+
+    columns: Sequence[Entry] = ()
+    codes: ConceptMap | None = None
+
+
+OWN = Names()
+"""The names that the settings have here."""
+
+
+class Table(NamedTuple):
+    """A table of several orders, of which a person picks one; `said` is what was not read of it."""
+
+    name: str
+    rows: tuple[Row, ...]
+    said: tuple[str, ...]
+
+    def opened(self, index: int) -> Opened:
+        """The order of one row. Raises Refused where it holds what no order can."""
+        return _of_order(as_document(self.rows[index], self.name), self.name, self.said)
+
+
+def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
+    """What a file, or a text that was pasted, holds.
+
+    Raises Refused where it is none of what is opened here, or the form has no place for it.
+    """
+    shown, columns = data.decode("utf-8-sig", "replace"), names.columns
+    if data.startswith(SPREADSHEETS) or name.lower().endswith(_TABLES) or is_table(shown, columns):
+        table = Table(name, *read_order_table(data, name, columns))
+        if not table.rows:
+            raise Refused("The table has the names of its columns alone, and no order.", name)
+        return table if len(table.rows) > 1 else table.opened(0)
+    text = decode_text(data, name)
+    is_json = text.lstrip().startswith("{")
+    content = Content(name, data, is_json)
+    if is_json or not text.strip() or re.search(r"^document[ \t]*:", text, re.MULTILINE):
+        return _of_document(content.read_one_of("order", "draft", FHIR), names)
+    if text.lstrip().startswith("<"):
+        raise Refused("This is XML, or a page. A Bundle of FHIR is read in JSON.", name)
+    draft = drafted(data, name, content.digest)
+    if not draft.lines:
+        raise Refused(NOTHING_READ, name)
+    return _of_draft(draft, name)
+
+
+def _of_document(document: Document, names: Names) -> Opened:
+    if document.kind == "draft":
+        return _of_draft(read_draft(document), document.file)
+    if document.kind == FHIR:
+        return _of_bundle(document, names.codes)
+    return _of_order(document, document.file)
+
+
+def _of_bundle(document: Document, codes: ConceptMap | None) -> Opened:
+    """The one order of a Bundle; what it is besides its settings stays with it."""
+    from orderlint.fhir.bundle import only_one, order_of  # noqa: PLC0415 - few come in a Bundle
+
+    found = only_one(document, codes)
+    order_of(found)  # which refuses what is no order
+    return Opened(document.file, found.document, entries_of(found.document), bundle=found)
+
+
+def _of_draft(draft: Draft, name: str) -> Opened:
+    """The lines of a draft, of each setting the first: no two of them differ."""
+
+    def located(part: Line | Rest) -> Place:
+        return part.place or Place(draft.name, part.source.line, part.source.column)
+
+    lines = tuple(line._replace(place=located(line)) for line in draft.lines)
+    rest = tuple(item._replace(place=located(item)) for item in draft.rest)
+    nodes: dict[str, Node] = {}
+    for line in lines:
+        nodes.setdefault(line.path, Scalar(line.value, line.value, "text", located(line)))
+    document = Document(name, "order", nest_paths(nodes, Place(name, 1, 1)))
+    values = {path: node.text for path, node in nodes.items() if isinstance(node, Scalar)}
+    return Opened(name, document, values, draft=replace(draft, lines=lines, rest=rest))
+
+
+def _of_order(document: Document, name: str, said: tuple[str, ...] = ()) -> Opened:
+    return Opened(name, document, entries_of(document), said)

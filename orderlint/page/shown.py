@@ -1,0 +1,91 @@
+"""What is shown of an opened file beside the fields, and the ticks that a person sets there.
+
+Never the words of a page, and nothing is judged.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.page.origin import CONFIRMED, LEFT_OUT, first_ticks
+from orderlint.report.form.model import SourceOf
+from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
+from orderlint.report.visible_text import safe
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.page.opening import Opened, Table
+    from orderlint.tables.order_table import Row
+
+YES = "yes"
+PASTED = "pasted"
+"""What a pasted order is called in places."""
+_TELLING = ("id", "written", "therapy", "indication")
+"""The settings by which somebody tells one order of a table from another."""
+
+
+def shown_name(name: str) -> str:
+    """The name of a file without its folders, so that it can be shown."""
+    return safe(name.replace("\\", "/").rpartition("/")[2])[:80] or "file"
+
+
+def ticks_in(sent: Mapping[str, str]) -> frozenset[str]:
+    """The names of the ticks that are set in a form."""
+    return frozenset(
+        name for name, text in sent.items() if name.startswith((CONFIRMED, LEFT_OUT)) and text
+    )
+
+
+def texts_of(opened: Opened, key: str) -> dict[str, str]:
+    """An opened order as the form would send it; `key` is the name under which it is kept."""
+    return {**opened.values, **dict.fromkeys(first_ticks(opened), YES), "opened": key}
+
+
+def sources_of(opened: Opened | None, ticks: frozenset[str]) -> dict[str, SourceOf]:
+    """For each path that a text has a line of, where it says so."""
+    draft = opened.draft if opened else None
+    found: dict[str, SourceOf] = {}
+    for line in draft.lines if draft else ():
+        is_confirmed = f"{CONFIRMED}{line.path}" in ticks
+        found.setdefault(line.path, SourceOf(line.source.line, line.source.text, is_confirmed))
+    return found
+
+
+def opened_shown(key: str, opened: Opened | None, ticks: frozenset[str]) -> OpenedShown | None:
+    """What is said of the file that the form was filled from; None where it was filled by hand."""
+    if opened is None:
+        return None
+    rest = [*_rest_of_text(opened, ticks), *_rest_of_bundle(opened)]
+    title = f"Opened from {'what was pasted' if opened.name == PASTED else opened.name}"
+    return OpenedShown(key, title, opened.said, rest, opened.draft is not None)
+
+
+def _rest_of_text(opened: Opened, ticks: frozenset[str]) -> Iterator[RestShown]:
+    for number, item in enumerate(opened.draft.rest if opened.draft else ()):
+        tick, where = f"{LEFT_OUT}{number}", f"line {item.source.line}"
+        yield RestShown(where, safe(item.source.text), item.why, tick, tick in ticks)
+
+
+def _rest_of_bundle(opened: Opened) -> Iterator[RestShown]:
+    for item in opened.bundle.not_understood if opened.bundle else ():
+        yield RestShown(safe(item.place.where), safe(item.written), item.why)
+
+
+def table_shown(key: str, table: Table | None) -> TableShown | None:
+    """A table of which a row is to be picked."""
+    if table is None:
+        return None
+    rows = [(n, safe(f"{_where(row)}: {_told(row)}")) for n, row in enumerate(table.rows)]
+    return TableShown(key, table.name, rows)
+
+
+def _where(row: Row) -> str:
+    """The line of a row that is an order, or the order that several rows are."""
+    where = row.name.rpartition(":")[2]
+    return f"line {where}" if where.isdecimal() else where
+
+
+def _told(row: Row) -> str:
+    texts = (row.cells[path].text for path in _TELLING if path in row.cells)
+    return ", ".join(texts) or "nothing by which to tell it"
