@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -279,6 +280,55 @@ def test_two_notes_that_say_otherwise_are_both_shown():
     assert finding.rule == "text-number-differs"
     told = [finding.place, *(mention.place for mention in finding.also)]
     assert [place.element for place in told] == [note.place.element for note in result.not_checked]
+
+
+A, B = {"reference": "Patient/1"}, {"reference": "Patient/2"}
+ADDRESS = {"reference": "https://site.example/Patient/1"}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "is_same"),
+    [
+        (A, A, True),
+        (A, B, False),
+        (A, ADDRESS, True),
+        (ADDRESS, {"reference": "https://site.example/Patient/2"}, False),
+        (A, {"reference": "Patient/1/_history/2"}, True),
+        (A, {"reference": "urn:uuid:1"}, None),
+        (B, {"reference": "https://site.example/Patient/2"}, None),
+        ({"reference": "#p"}, {"reference": "#p"}, None),
+        ({"identifier": {"value": "7"}}, {"identifier": {"value": "7"}}, True),
+        ({"identifier": {"value": "7"}}, {"identifier": {"value": "8"}}, False),
+        ({"display": "whoever signs"}, {"display": "Whoever signs"}, True),
+        ({"display": "one"}, {"display": "another"}, False),
+        ({**A, "display": "one"}, {**A, "display": "another"}, None),
+        (A, {"display": "somebody"}, None),
+    ],
+)
+def test_two_subjects_are_one_another_or_nobody_can_tell(one, other, is_same):
+    whole = bundle()
+    for part, subject in ((0, one), (1, other)):
+        whole["entry"][part]["resource"]["subject"] = subject
+    result = verified(whole)
+    assert ("fhir-two-patients" in rules(result)) == (is_same is False)
+    assert strange(result) == (is_same is None)
+
+
+@pytest.mark.parametrize("count", [400])
+def test_many_orders_are_read_in_one_pass(count):
+    """Work grows as the file does: each order is looked at by itself, and once."""
+    small = {k: device_request()[k] for k in ("resourceType", "status", "intent", "subject")}
+    code = {"codeCodeableConcept": coded("order")}
+    orders = [
+        {**small, **code, "id": f"{n}", "groupIdentifier": {"value": f"{n}"}} for n in range(count)
+    ]
+    took = []
+    for size in (count // 4, count):
+        document = read(json.dumps(bundle(*orders[:size])).encode(), "drafts.json")
+        began = time.process_time()
+        assert len(orders_in(document.root, "drafts.json", alone=False)) == size
+        took.append(time.process_time() - began)
+    assert took[1] < 10 * took[0]
 
 
 # What is no order, or not one.
