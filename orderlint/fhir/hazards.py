@@ -45,8 +45,8 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
         yield held._replace(spoils=("status",))
     yield from _conditions(resource)
     own = resource.section("codeCodeableConcept") or resource.section("code")
-    if own and codes_of(own, names) != {ORDER}:
-        yield whole_not_understood(own, "is another request than such an order")
+    if own is None or codes_of(own, names) != {ORDER}:
+        yield whole_not_understood(own or resource, "is not said to be such an order")
 
 
 def _conditions(resource: Element) -> Iterator[Fault]:
@@ -80,6 +80,8 @@ def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
         yield whole_not_understood(resource, "has no intent", may_hold=False)
     elif intent.text not in INTENTS:
         yield scalar_fault(NO_ORDER, intent)
+    if resource.section("subject") is None:
+        yield whole_not_understood(resource, "has no subject", may_hold=False)
     refused = resource.scalar("doNotPerform")
     if refused and refused.text != "false":
         yield scalar_fault(NOT_TO_BE_DONE, refused)

@@ -23,15 +23,18 @@ from bundles import (
     medication_request,
     parameter,
 )
+from jsonschema import Draft202012Validator
 
 import orderlint
 from orderlint.fhir.bundle import order_of, orders_in
 from orderlint.fhir.codes import NAMED, setting_codes
+from orderlint.fields import load_schema
 from orderlint.finding import Refused, Verdict
 from orderlint.order import State
 from orderlint.reading import read
 from orderlint.reading.limits import DEEPEST
 
+SEEN = "document: settings-seen\nformat: 1\n"
 AT = datetime(2026, 3, 2, 20, tzinfo=UTC)
 
 
@@ -228,6 +231,12 @@ def with_additive(ingredients):
 def test_an_additive_is_that_of_the_bag(ingredients, agrees):
     found = rules(verified(with_additive(ingredients)))
     assert ("fhir-parts-disagree" in found) != agrees
+
+
+def test_who_has_the_fluid_prepared_has_not_ordered_the_settings():
+    whole = bundle()
+    del the_request(whole)["requester"]
+    assert "missing-prescriber" in rules(verified(whole))
 
 
 @pytest.mark.parametrize(
@@ -476,6 +485,11 @@ def test_a_drug_of_nobody_is_none_of_the_order_among_drafts():
         (0, {"codeCodeableConcept": {"text": "a walker"}}),
         (0, {"priorRequest": [{"reference": "DeviceRequest/77"}]}),
         (0, {"occurrenceTiming": {}}),
+        (0, {"codeCodeableConcept": None}),
+        (0, {"subject": None}),
+        (1, {"subject": None}),
+        (1, {"medicationReference": None}),
+        (2, {"code": None}),
         (1, {"subject": {"display": "somebody"}}),
         (1, {"dosageInstruction": [{}, {}]}),
         (1, {"dosageInstruction": [{"doseAndRate": [{"rateRange": {}}]}]}),
@@ -574,10 +588,10 @@ def test_a_map_that_is_not_plain_is_refused(made, says):
 
 
 def test_every_verb_reads_a_bundle():
-    text, seen = json.dumps(bundle()), "document: settings-seen\nformat: 1\n"
+    text = json.dumps(bundle())
     assert orderlint.ask(text, at=AT).verdict is Verdict.CLEAR
     assert orderlint.plan(text, start=AT, hours=2, at=AT).verdict is Verdict.CLEAR
-    assert orderlint.read_back(text, seen, at=AT).found.ordered.assessment.findings == ()
+    assert orderlint.read_back(text, SEEN, at=AT).found.ordered.assessment.findings == ()
     compared = orderlint.compare(text, text, at=AT)
     assert compared.found.settings == ()
 
@@ -593,6 +607,24 @@ def test_nothing_of_it_is_imported_for_another_file():
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, cwd=root)
     assert b"Verdict" in ran.stdout
     assert ran.stderr == b""
+
+
+REPORTS = {
+    "findings": lambda text: orderlint.verify(text, at=AT),
+    "message": lambda text: orderlint.ask(text, at=AT),
+    "plan": lambda text: orderlint.plan(text, start=AT, hours=2, at=AT),
+    "readback": lambda text: orderlint.read_back(text, SEEN, at=AT),
+    "comparison": lambda text: orderlint.compare(text, text, at=AT),
+}
+
+
+@pytest.mark.parametrize("schema", REPORTS)
+def test_each_report_is_as_its_schema_says(schema):
+    whole = changed({"DeviceRequest.intent": "plan", "DeviceRequest.extension": "[{}]"})
+    report = REPORTS[schema](json.dumps(whole)).render("json")
+    assert '"element": "Bundle.entry[0].resource.extension"' in report
+    errors = Draft202012Validator(load_schema(schema)).iter_errors(json.loads(report))
+    assert [error.message for error in errors] == []
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])
