@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fhir.questionnaire_answers import AnswerError, value_of
 from orderlint.fields import field_table
 from orderlint.order_reader import read_leaf
+from orderlint.quantity_words import format_exactly
+from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
     from orderlint.fhir.questionnaire_answers import Answer, Entry
     from orderlint.fhir.questionnaire_items import Clause
     from orderlint.finding import Place
-    from orderlint.reading.node import Scalar
+    from orderlint.order import Leaf
 
 _ANSWERS = ("answerCoding", "answerString", "answerBoolean")
 
@@ -150,16 +152,20 @@ def _among(
         listed = [choice for choice in field.choices if choice in values]
         words = [f'"{choice}"' if "'" in choice else f"'{choice}'" for choice in listed]
     else:
-        words = [_limit(answers[keys.index(key)].text, limits) for key in meant]
+        words = [_limit(leaves[keys.index(key)], limits) for key in meant]
     if len(words) == 1:
         return f"{question.path} == {words[0]}"
     return f"{question.path} in {{{', '.join(words)}}}"
 
 
-def _limit(text: Scalar, limits: dict[str, Scalar]) -> str:
-    """The name of a number in the condition."""
-    named = next((name for name, known in limits.items() if known.text == text.text), None)
+def _limit(leaf: Leaf, limits: dict[str, Scalar]) -> str:
+    """The name of a number in the condition, in which it is written as a limit is."""
+    assert isinstance(leaf.value, int)  # a quantity that was read
+    assert leaf.unit is not None
+    assert leaf.place is not None
+    text = format_exactly(leaf.value, leaf.unit)
+    named = next((name for name, known in limits.items() if known.text == text), None)
     if named is None:
         named = f"answer_{len(limits) + 1}"
-        limits[named] = text
+        limits[named] = Scalar(text, text, "text", leaf.place)
     return named

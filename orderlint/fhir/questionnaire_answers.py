@@ -162,7 +162,10 @@ def value_of(element: Element, key: str) -> Answer:
     text = coding.scalar("display") or coding.scalar("code")
     if text is None:
         raise AnswerError("an answer has no text", coding.place)
-    return Answer(text, coding.text("code"), coding.text("system"))
+    code, system = coding.text("code"), coding.text("system")
+    if code and not system and code != text.text:  # it may be that which is signed
+        raise AnswerError("an answer has one text to be shown and another as its code", text.place)
+    return Answer(text, code, system)
 
 
 def extension(element: Element, url: str) -> Element | None:

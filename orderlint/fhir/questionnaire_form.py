@@ -6,7 +6,7 @@ What is not understood is said. Never a node of an order set.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire_answers import AnswerError, is_true, read_entry
@@ -23,6 +23,7 @@ from orderlint.fhir.questionnaire_items import (
     unread_fault,
 )
 from orderlint.fields import field_table
+from orderlint.finding import Refused
 from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
@@ -35,13 +36,27 @@ if TYPE_CHECKING:
 _OF_QUESTION = frozenset({"initial", "answerOption", "answerValueSet"})
 
 
-@dataclass(slots=True)
-class Form:
-    """What is read of a Questionnaire. `items`, `own`, `entries` are by linkId, the rest by path.
+class Form(NamedTuple):
+    """What is read of a Questionnaire. `items`, `entries` are by linkId, the rest by path.
 
-    `about` has the first item of each setting and section; `own` what each item itself asks to be
-    shown, and `gates` all that must hold for a setting or section to be; `offered` the ticks.
+    `about` has the first item of each setting and section, and `gates` all that must hold for it to
+    be shown; `offered` are the ticks of sections. `always` are the linkIds of the questions that
+    have an answer on every order.
     """
+
+    root: Element
+    items: Mapping[str, Item]
+    about: Mapping[str, Item]
+    entries: Mapping[str, Entry]
+    gates: Mapping[str, list[Clause]]
+    offered: Mapping[str, Item]
+    always: frozenset[str]
+    faults: tuple[Fault, ...]
+
+
+@dataclass(slots=True)
+class _Reading:
+    """What has been read so far; `own` is what each item itself asks to be shown, by linkId."""
 
     root: Element
     items: Mapping[str, Item]
@@ -49,12 +64,18 @@ class Form:
     faults: list[Fault]
     own: dict[str, list[Clause]] = field(default_factory=dict)
     entries: dict[str, Entry] = field(default_factory=dict)
-    offered: dict[str, Item] = field(default_factory=dict)
     gates: dict[str, list[Clause]] = field(default_factory=dict)
+    offered: dict[str, Item] = field(default_factory=dict)
 
     def said(self, item: Item, reason: str) -> None:
         """Note that something of an item is not understood."""
         self.faults.append(fault_of(item, item.element.place, reason))
+
+    def always(self) -> Iterator[str]:
+        """Yield the linkId of each question that has an answer on every order."""
+        for link_id, entry in self.entries.items():
+            if entry.is_required and not clauses_over(self.items[link_id], "", self.own):
+                yield link_id
 
 
 def read_form(root: Element) -> Form:
@@ -64,20 +85,22 @@ def read_form(root: Element) -> Form:
     for item in items.values():
         if item.path and item.type != DISPLAY:
             about.setdefault(item.path, item)
-    form = Form(root, items, about, list(faults))
+    if not about:
+        raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
+    form = _Reading(root, items, about, list(faults))
     for entry in unread(root, QUESTIONNAIRE, {}):
         place = entry.key.place._replace(element=root.below(entry.key.text))
         said = f"its {entry.key.text} is not understood"
         form.faults.append(form_fault(place, "form as a whole", said, as_written(entry.value)))
     for item in items.values():
         form.own[item.link_id] = own_clauses(item, form.faults)
-    ticks = _read_entries(form)
-    _read_gates(form, ticks)
+    _read_gates(form, _read_entries(form))
     _check_places(form)
-    return form
+    read = (root, items, about, form.entries, form.gates, form.offered)
+    return Form(*read, frozenset(form.always()), tuple(form.faults))
 
 
-def _read_entries(form: Form) -> dict[str, Item]:
+def _read_entries(form: _Reading) -> dict[str, Item]:
     """Read the entry of each setting; the ticks, which are shown for a section, and no settings."""
     contained = form.root.items("contained")
     clauses = (clause for own in form.own.values() for clause in own)
@@ -103,7 +126,7 @@ def _read_entries(form: Form) -> dict[str, Item]:
     return ticks
 
 
-def _check_plain(form: Form, item: Item, without: frozenset[str]) -> None:
+def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
     """Say what a group or a tick has that is not understood there."""
     for key in ("repeats", "readOnly"):
         try:
@@ -121,7 +144,7 @@ def _check_plain(form: Form, item: Item, without: frozenset[str]) -> None:
             form.faults.append(fault_of(item, each.place, "its initial value is not true or false"))
 
 
-def _read_gates(form: Form, ticks: Mapping[str, Item]) -> None:
+def _read_gates(form: _Reading, ticks: Mapping[str, Item]) -> None:
     """Read what each setting and section asks to be shown, and which are offered by a tick."""
     used: dict[str, str] = {}
     for path, item in form.about.items():
@@ -155,7 +178,7 @@ def _is_tick(clause: Clause) -> bool:
     return made and len(clause.terms) == 1 and term.text("operator") == "="
 
 
-def _check_places(form: Form) -> None:
+def _check_places(form: _Reading) -> None:
     """Say which settings stand outside the group of their section, if that can be hidden."""
     sections = [path for path in form.about if path in field_table().section_names]
     hidden = [path for path in sections if form.gates[path] or path in form.offered]
@@ -164,10 +187,3 @@ def _check_places(form: Form) -> None:
         for section in hidden:
             if section != path and within(path, section) and section not in around:
                 form.said(item, "it stands outside its group, which may be hidden")
-
-
-def always_answered(form: Form) -> Iterator[str]:
-    """Yield the linkId of each question that has an answer on every order."""
-    for link_id, entry in form.entries.items():
-        if entry.is_required and not clauses_over(form.items[link_id], "", form.own):
-            yield link_id

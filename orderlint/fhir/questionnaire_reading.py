@@ -12,7 +12,7 @@ from orderlint.fhir.element import Element
 from orderlint.fhir.enable_when_reading import ConditionError, Question, condition_of
 from orderlint.fhir.questionnaire_answers import made
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
-from orderlint.fhir.questionnaire_form import always_answered, read_form
+from orderlint.fhir.questionnaire_form import read_form
 from orderlint.fhir.questionnaire_head import read_head_elements
 from orderlint.fhir.questionnaire_items import fault_of
 from orderlint.finding import Refused
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.questionnaire_form import Form
     from orderlint.fhir.questionnaire_items import Item
+    from orderlint.finding import Fault
     from orderlint.reading.node import Node
 
     _Sections: TypeAlias = dict[str, dict[str, Node | None]]
@@ -44,7 +45,8 @@ def set_document(root: Section, file: str) -> Document:
     told apart, or the standard forbids to go on.
     """
     form = read_form(Element(root, QUESTIONNAIRE))
-    order = _order(form)
+    faults = [*form.faults]
+    order = _order(form, faults)
     head, of_head = read_head_elements(form.root)
     place = form.root.place
     entries = (
@@ -53,7 +55,7 @@ def set_document(root: Section, file: str) -> Document:
         *head,
         KeyValue(made("order", place), order),
     )
-    faults = sorted((*form.faults, *of_head), key=lambda fault: fault.place)
+    faults = sorted((*faults, *of_head), key=lambda fault: fault.place)
     return Document(file, "order-set", Section(entries, place), tuple(faults))
 
 
@@ -72,22 +74,23 @@ def set_text(root: Section, file: str) -> str:
     return order_set_yaml(document.root)
 
 
-def _order(form: Form) -> Section:
+def _order(form: Form, faults: list[Fault]) -> Section:
     """The tree of the order, in which each section has its settings as the form has them."""
-    always = {*always_answered(form)}
     questions = {
-        link_id: Question(form.items[link_id].path, entry, link_id in always)
+        link_id: Question(form.items[link_id].path, entry, link_id in form.always)
         for link_id, entry in form.entries.items()
     }
     below: _Sections = {"": {}}
     for path, item in form.about.items():
         if not item.section and item.link_id not in form.entries:
             continue
-        parent = _opened(below, path.rpartition(".")[0])
-        if path in parent:  # an additive: a word, and a section as well
-            form.said(item, "it is a value, and a group of settings as well")
+        head = path.rpartition(".")[0]
+        if head in form.about and not form.about[head].section:  # an additive that is a word
+            said = "it is a part of what is one value"
+            faults.append(fault_of(item, item.element.place, said))
             continue
-        gate = tuple(_gate(form, item, questions))
+        parent = _opened(below, head)
+        gate = tuple(_gate(form, item, questions, faults))
         if item.section:
             _opened(below, path).update({e.key.text: e.value for e in (*gate, *_tick(form, item))})
         else:
@@ -104,14 +107,16 @@ def _opened(below: _Sections, path: str) -> dict[str, Node | None]:
     return below[path]
 
 
-def _gate(form: Form, item: Item, questions: Mapping[str, Question]) -> Iterator[KeyValue]:
+def _gate(
+    form: Form, item: Item, questions: Mapping[str, Question], faults: list[Fault]
+) -> Iterator[KeyValue]:
     clauses = form.gates.get(item.path, [])
     if not clauses:
         return
     try:
         condition = condition_of(clauses, questions)
     except ConditionError as error:
-        form.faults.append(fault_of(item, error.place, error.reason))
+        faults.append(fault_of(item, error.place, error.reason))
         return
     place = condition.place
     yield KeyValue(made(SHOWN_WHEN, place), made(condition.text, place))

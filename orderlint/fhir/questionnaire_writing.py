@@ -78,11 +78,11 @@ def _check_reads_back(text: str, document: Document) -> None:
         assert isinstance(root, Section)
         again = read_order_set(set_document(root, document.file), load("order-set").derived)
     except Refused as error:
-        message = f"As a Questionnaire the set would not be read: {error.message}"
+        message = f"The set has no place in a Questionnaire: {error.message}"
         raise Refused(message, document.root.place) from None
     for fault in again.unsettled:
-        reason = f"would not be understood in a Questionnaire: {fault.details.get('reason', '')}"
         name = in_sentence(field_table().display_name(fault.path))
+        reason = f"has no place in a Questionnaire: {fault.details.get('reason', '')}"
         raise Refused(f"What is written for the {name} {reason}", document.root.place)
 
 

@@ -6,6 +6,7 @@ import json
 import re
 from typing import TYPE_CHECKING
 
+from orderlint.order_set.slot_reader import LIMITS
 from orderlint.reading.node import Scalar, Section
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ def _lines(section: Section, indent: str, depth: int) -> Iterator[str]:
 
 
 def _has_lines(section: Section, depth: int) -> bool:
-    return depth == 0 or any(isinstance(node, Section) for _, node in section.entries)
+    inner = [key.text for key, node in section.entries if isinstance(node, Section)]
+    return depth == 0 or inner not in ([], [LIMITS])
 
 
 def _flow(node: Node) -> str:
