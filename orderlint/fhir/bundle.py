@@ -24,7 +24,7 @@ from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.parts import Part, Parts
@@ -74,11 +74,12 @@ def orders_in(
     names = concept_map or OURS
     parts = parts_in(root, file)
     ours = [part for part in parts.parts if is_ours(part.resource, names)]
-    earlier = [parts.target_of(each) for part in ours for each in parts.earlier_of(part.resource)]
-    groups = grouped([part for part in ours if part not in earlier])
-    alone = alone and len(groups) == 1
-    reader = _Reader(root, file, parts, names)
-    return tuple(reader.order(mains, alone=alone) for mains in groups)
+    groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
+    whole = Element(root, "Bundle")
+    is_bundle = whole.resource_type == "Bundle"
+    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
+    return tuple(reader.order(mains) for mains in groups)
 
 
 def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
@@ -126,22 +127,29 @@ def _first_written(fault: Fault) -> tuple[Place, str]:
 
 
 class _Reader(NamedTuple):
-    """The file that is read, its resources, and the codes of the settings."""
+    """The file that is read, its resources, and the codes of the settings.
 
-    root: Section
+    `around` is what is not understood of the Bundle itself. `alone` says that the file has one
+    order, to which all that stands in it belongs.
+    """
+
+    whole: Element
     file: str
     parts: Parts
     names: ConceptMap
+    around: tuple[NotUnderstood | Fault, ...]
+    alone: bool
 
-    def order(self, mains: Sequence[Part], *, alone: bool) -> BundleOrder:
+    def order(self, mains: Sequence[Part]) -> BundleOrder:
         """The order that these requests make, with its drug part."""
-        drugs = [part for part in self.parts.parts if self._is_drug_of(part, mains, alone=alone)]
+        drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
         own = [*mains, *drugs, *bags]
         readings = [
             *self._said(mains, drugs),
             *self._hazards(mains, drugs),
-            *self._left_over(own, alone=alone),
+            *self._left_over(own),
+            *self.around,
         ]
         said = merged(each for each in readings if isinstance(each, Said))
         return BundleOrder(
@@ -175,28 +183,25 @@ class _Reader(NamedTuple):
             yield from hazards.faults_of_earlier(each, self.parts)
         yield from hazards.faults_of_subjects(requests, self.parts)
 
-    def _left_over(self, own: Sequence[Part], *, alone: bool) -> Iterator[Reading]:
-        """What is not understood in the parts of an order, in its Bundle, and beside it."""
+    def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """What is not understood in the parts of an order, in its entries, and beside it."""
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
             yield from hazards.faults_of_record(part.resource)
-        whole = Element(self.root, "Bundle")
-        if whole.resource_type == "Bundle":
-            yield from left_over(whole, "Bundle")
-        mine = {part.resource.path for part in own}
-        for entry in whole.items("entry"):
-            resource = entry.section("resource")
-            if alone or (resource and resource.path in mine):
+        entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
+        for entry in entries:
+            if entry:
                 yield from hazards.faults_of_entry(entry)
-        if alone:
-            yield from self._beside(own)
+        if self.alone:
+            yield from self._beside({part.resource.path for part in own})
 
-    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
-        """The other resources in the Bundle of one order."""
+    def _beside(self, own: Set[str]) -> Iterator[Reading]:
+        """The other resources in the Bundle of one order; `own` are the FHIRPaths of its parts."""
+        known = own | self.parts.replaced
         for part in self.parts.parts:
             kind = part.resource.resource_type
-            if part in own or kind in BYSTANDERS or self.parts.is_earlier(part):
+            if part.resource.path in known or kind in BYSTANDERS:
                 continue
             if kind == "MedicationRequest":
                 yield drug.fault_at(OTHER_GROUP, part.resource)
@@ -204,13 +209,14 @@ class _Reader(NamedTuple):
             else:
                 yield whole_not_understood(part.resource, "is no part of the order that is read")
 
-    def _is_drug_of(self, part: Part, mains: Sequence[Part], *, alone: bool) -> bool:
-        """Whether a MedicationRequest is the drug part of an order: of its group, or of none."""
-        if part.resource.resource_type != "MedicationRequest" or self.parts.is_earlier(part):
-            return False
-        own = {group for each in mains if (group := group_of(each.resource))}
-        group = group_of(part.resource)
-        return group in own if group and own else alone
+    def _drugs_of(self, mains: Sequence[Part]) -> list[Part]:
+        """The drug parts of an order: those of its group and, of the only order, of no group."""
+        group = group_of(mains[0].resource)
+        if group is None:
+            groups = [*self.parts.drugs] if self.alone else []
+        else:
+            groups = [group, None] if self.alone else [group]
+        return [part for each in groups for part in self.parts.drugs.get(each, ())]
 
     def _medication_of(self, part: Part) -> Part | None:
         """The Medication of a drug part that stands in the Bundle by itself."""
