@@ -69,11 +69,15 @@ def _bundle_of(document: Document) -> Conversion:
         raise AssertionError("a Bundle of ours is read as another order than was written")
     places = {path: node.place for path, node in _values(document)}
     moved = tuple(
-        Moved(path, texts[path], places[path], written.elements[path].fhirpath)
+        Moved(path, texts[path], places[path], _paths(written, path))
         for path in field_table().fields
         if path in texts
     )
     return Conversion(document.file, text, moved)
+
+
+def _paths(found: BundleOrder, path: str) -> tuple[str, ...]:
+    return tuple(each.fhirpath for each in found.elements[path])
 
 
 def _values(document: Document) -> Iterator[tuple[str, Scalar]]:
@@ -91,7 +95,7 @@ def _order_of(found: BundleOrder) -> Conversion:
     order, document = order_of(found), found.document
     texts = _texts(document)
     moved = tuple(
-        Moved(path, text, found.elements[path].place, found.elements[path].fhirpath)
+        Moved(path, text, found.elements[path][0].place, _paths(found, path))
         for path, text in texts.items()
     )
     notes = (

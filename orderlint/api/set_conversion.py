@@ -44,7 +44,7 @@ def _moved(order_set: Document, questionnaire: Section) -> Iterator[Moved]:
     questions = read_form(Element(questionnaire, QUESTIONNAIRE)).about
     for path, node in _entries(order_set):
         if path in questions:
-            yield Moved(path, as_written(node), node.place, questions[path].element.path)
+            yield Moved(path, as_written(node), node.place, (questions[path].element.path,))
 
 
 def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:

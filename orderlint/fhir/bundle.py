@@ -45,13 +45,13 @@ class BundleOrder:
     """An order of ours in a Bundle.
 
     `document` is the order as a file of one would be, of the settings that have a value;
-    `elements` says where each stands. `faults` are what only the Bundle can show, `notes` the free
-    texts beside `instructions`, each with what it is called. `refusal` is why it is no order at
-    all, if it is none.
+    `elements` says where each stands, first that of its value. `faults` are what only the Bundle
+    can show, `notes` the free texts beside `instructions`, each with what it is called. `refusal`
+    is why it is no order at all, if it is none.
     """
 
     document: Document
-    elements: Mapping[str, Located]
+    elements: Mapping[str, tuple[Located, ...]]
     not_understood: tuple[NotUnderstood, ...]
     faults: tuple[Fault, ...]
     notes: tuple[tuple[str, Scalar], ...]
@@ -158,7 +158,7 @@ class _Reader(NamedTuple):
         said = merged(each for each in readings if isinstance(each, Said))
         return BundleOrder(
             _document(self.file, said.values, mains[0].resource.place),
-            {p: Located(v.place.element, v.place) for p, v in said.values.items()},
+            {path: _places(path, readings) for path in said.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
             tuple(text for part in own for text in free_texts(part.resource)),
@@ -230,6 +230,13 @@ class _Reader(NamedTuple):
         reference = part.resource.section("medicationReference")
         found = self.parts.target_of(reference) if reference else None
         return found if found and found.resource.resource_type == "Medication" else None
+
+
+def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
+    """Each element that says a setting; the value is that of the first."""
+    said = (each for each in readings if isinstance(each, Said) and each.path == path)
+    places = [each.value.place for each in said]
+    return tuple(Located(place.element, place) for place in places)
 
 
 OTHER_GROUP = "fhir-groups-differ"

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 
 class Moved(NamedTuple):
-    """A setting as it is written in the document, its place, and its FHIRPath in the resource.
+    """A setting as written in the document, its place, and the FHIRPath of each element of it.
 
     `path` is that of the setting in the order.
     """
@@ -17,7 +17,7 @@ class Moved(NamedTuple):
     path: str
     written: str
     place: Place
-    element: str
+    elements: tuple[str, ...]
 
 
 class Conversion(NamedTuple):

@@ -103,6 +103,8 @@ def test_an_explanation_shows_each_setting_and_writes_only_to_the_output(tmp_pat
     assert "66 settings." in ran.text
     assert "treat_above: “8 mmHg” (23:14)" in ran.text
     assert "Bundle.entry[0].resource.parameter[13].value" in ran.text
+    drug = "Bundle.entry[1].resource.dosageInstruction[0].doseAndRate[0].rate"
+    assert f"Bundle.entry[0].resource.parameter[14].value, {drug}" in ran.text
     assert "resourceType" not in ran.text
     order = tmp_path / "order.yaml"
     ran = back(bundle, "--explain", "--output", order)

@@ -91,7 +91,7 @@ def test_each_setting_has_its_line_and_its_fhirpath():
     (found,) = found_in(whole)
     order = order_of(found)
     assert len(found.elements) > 50
-    for path, (fhirpath, place) in found.elements.items():
+    for path, ((fhirpath, place), *_) in found.elements.items():
         leaf = order.leaves[path]
         assert leaf.place == place
         assert place.element == fhirpath

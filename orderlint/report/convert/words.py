@@ -24,9 +24,9 @@ def what_became(made: Conversion) -> str:
 
 
 def moved_words(moved: Moved) -> tuple[str, str]:
-    """A setting as it is written, its line and column, and the element it came from or went to."""
+    """A setting as it is written, its line and column, and the elements it is from or went to."""
     place = f"{moved.place.line}:{moved.place.column}"
-    return f"{moved.path}: “{moved.written}” ({place})", moved.element
+    return f"{moved.path}: “{moved.written}” ({place})", ", ".join(moved.elements)
 
 
 def left_words(left: NotUnderstood) -> str:
