@@ -77,7 +77,7 @@ def set_text(root: Section, file: str) -> str:
 def _order(form: Form, faults: list[Fault]) -> Section:
     """The tree of the order, in which each section has its settings as the form has them."""
     questions = {
-        link_id: Question(form.items[link_id].path, entry, link_id in form.always)
+        link_id: Question(form.items[link_id].path, entry.answers, is_always=link_id in form.always)
         for link_id, entry in form.entries.items()
     }
     below: _Sections = {"": {}}

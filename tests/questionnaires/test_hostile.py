@@ -208,6 +208,24 @@ def test_items_nested_too_deeply_are_refused():
             ),
             "two ways",
         ),
+        (
+            form_of(
+                choice("irrigation.fluid", "water of one kind", "water of another"),
+                {
+                    **LEVEL,
+                    "enableWhen": [when("irrigation.fluid", "=", answerString="water of one kind")],
+                },
+            ),
+            "tells answers apart",
+        ),
+        (
+            form_of(
+                choice("access", "lumbar"),
+                {**LEVEL, "enableWhen": [when("access", "!=", answerString="lumbar")]},
+            ),
+            "no answer makes it true",
+        ),
+        (shown(*[IRRIGATES] * 201, enableBehavior="any"), "more than one condition"),
         # Ticks.
         (form_of(TICK, LEVEL), "no code of a setting"),
         (form_of(TICK, {**LEVEL, "enableWhen": [TICKED]}), "whole section"),
