@@ -57,7 +57,7 @@ Of several files the greatest status counts."""
     type=FILE,
     help="Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
 )
-@format_option("text", "json", "html", *FORMS_FOR_CI)
+@format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
 @report_options(detail=True, more=[concept_map_option, ascii_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
@@ -77,7 +77,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     As html it is a page with a picture, to be read in a browser or printed.
 
     For CI it can be SARIF 2.1.0, JUnit XML, or lines file:line:column: level: rule: words; these
-    leave out what the controller would do.
+    leave out what the controller would do. As fhir it is an OperationOutcome of FHIR R4.
 
     With --table, each row of a table is an order, or one setting of an order where the columns are
     order, field and value (and unit). A MAP without columns has them named by their paths.
@@ -89,7 +89,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
     try:
-        if wanted.form in FORMS_FOR_CI:
+        if wanted.form in {*FORMS_FOR_CI, "fhir"}:
             text = for_ci(ci_report_of("verify", batch, at), wanted)
         else:
             text = report_on("verify", batch, wanted, at) + _summary(batch, wanted, table_map)

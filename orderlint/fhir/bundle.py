@@ -24,7 +24,7 @@ from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.parts import Part, Parts
@@ -44,13 +44,13 @@ class BundleOrder:
     """An order of ours in a Bundle.
 
     `document` is the order as a file of one would be, of the settings that have a value;
-    `elements` says where each stands. `faults` are what only the Bundle can show, `notes` the free
-    texts beside `instructions`, each with what it is called. `refusal` is why it is no order at
-    all, if it is none.
+    `elements` says where each stands, first that of its value. `faults` are what only the Bundle
+    can show, `notes` the free texts beside `instructions`, each with what it is called. `refusal`
+    is why it is no order at all, if it is none.
     """
 
     document: Document
-    elements: Mapping[str, Located]
+    elements: Mapping[str, tuple[Located, ...]]
     not_understood: tuple[NotUnderstood, ...]
     faults: tuple[Fault, ...]
     notes: tuple[tuple[str, Scalar], ...]
@@ -74,21 +74,27 @@ def orders_in(
     names = concept_map or OURS
     parts = parts_in(root, file)
     ours = [part for part in parts.parts if is_ours(part.resource, names)]
-    earlier = [parts.target_of(each) for part in ours for each in parts.earlier_of(part.resource)]
-    groups = grouped([part for part in ours if part not in earlier])
-    alone = alone and len(groups) == 1
-    reader = _Reader(root, file, parts, names)
-    return tuple(reader.order(mains, alone=alone) for mains in groups)
+    groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
+    whole = Element(root, "Bundle")
+    is_bundle = whole.resource_type == "Bundle"
+    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
+    return tuple(reader.order(mains) for mains in groups)
 
 
 def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
     """The one order in a document of FHIR. Raises Refused where there is none, or another."""
+    return order_of(the_one_in(document, concept_map))
+
+
+def the_one_in(document: Document, concept_map: ConceptMap | None = None) -> BundleOrder:
+    """The same, with what else was read of it. Raises Refused where there is none, or another."""
     found = orders_in(document.root, document.file, concept_map)
     if len(found) != 1:
         what = "no order" if not found else f"{len(found)} orders"
         said = f"This resource holds {what} with the codes of these settings; one is wanted."
         raise Refused(said, document.root.place)
-    return order_of(found[0])
+    return found[0]
 
 
 def order_of(found: BundleOrder) -> Order:
@@ -121,27 +127,34 @@ def _first_written(fault: Fault) -> tuple[Place, str]:
 
 
 class _Reader(NamedTuple):
-    """The file that is read, its resources, and the codes of the settings."""
+    """The file that is read, its resources, and the codes of the settings.
 
-    root: Section
+    `around` is what is not understood of the Bundle itself. `alone` says that the file has one
+    order, to which all that stands in it belongs.
+    """
+
+    whole: Element
     file: str
     parts: Parts
     names: ConceptMap
+    around: tuple[NotUnderstood | Fault, ...]
+    alone: bool
 
-    def order(self, mains: Sequence[Part], *, alone: bool) -> BundleOrder:
+    def order(self, mains: Sequence[Part]) -> BundleOrder:
         """The order that these requests make, with its drug part."""
-        drugs = [part for part in self.parts.parts if self._is_drug_of(part, mains, alone=alone)]
+        drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
         own = [*mains, *drugs, *bags]
         readings = [
             *self._said(mains, drugs),
             *self._hazards(mains, drugs),
-            *self._left_over(own, alone=alone),
+            *self._left_over(own),
+            *self.around,
         ]
         said = merged(each for each in readings if isinstance(each, Said))
         return BundleOrder(
             _document(self.file, said.values, mains[0].resource.place),
-            {p: Located(v.place.element, v.place) for p, v in said.values.items()},
+            {path: _places(path, readings) for path in said.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
             tuple(text for part in own for text in drug.free_texts(part.resource)),
@@ -170,28 +183,25 @@ class _Reader(NamedTuple):
             yield from hazards.faults_of_earlier(each, self.parts)
         yield from hazards.faults_of_subjects(requests, self.parts)
 
-    def _left_over(self, own: Sequence[Part], *, alone: bool) -> Iterator[Reading]:
-        """What is not understood in the parts of an order, in its Bundle, and beside it."""
+    def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """What is not understood in the parts of an order, in its entries, and beside it."""
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
             yield from hazards.faults_of_record(part.resource)
-        whole = Element(self.root, "Bundle")
-        if whole.resource_type == "Bundle":
-            yield from left_over(whole, "Bundle")
-        mine = {part.resource.path for part in own}
-        for entry in whole.items("entry"):
-            resource = entry.section("resource")
-            if alone or (resource and resource.path in mine):
+        entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
+        for entry in entries:
+            if entry:
                 yield from hazards.faults_of_entry(entry)
-        if alone:
-            yield from self._beside(own)
+        if self.alone:
+            yield from self._beside({part.resource.path for part in own})
 
-    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
-        """The other resources in the Bundle of one order."""
+    def _beside(self, own: Set[str]) -> Iterator[Reading]:
+        """The other resources in the Bundle of one order; `own` are the FHIRPaths of its parts."""
+        known = own | self.parts.replaced
         for part in self.parts.parts:
             kind = part.resource.resource_type
-            if part in own or kind in BYSTANDERS or self.parts.is_earlier(part):
+            if part.resource.path in known or kind in BYSTANDERS:
                 continue
             if kind == "MedicationRequest":
                 yield drug.fault_at(OTHER_GROUP, part.resource)
@@ -199,19 +209,27 @@ class _Reader(NamedTuple):
             else:
                 yield whole_not_understood(part.resource, "is no part of the order that is read")
 
-    def _is_drug_of(self, part: Part, mains: Sequence[Part], *, alone: bool) -> bool:
-        """Whether a MedicationRequest is the drug part of an order: of its group, or of none."""
-        if part.resource.resource_type != "MedicationRequest" or self.parts.is_earlier(part):
-            return False
-        own = {group for each in mains if (group := group_of(each.resource))}
-        group = group_of(part.resource)
-        return group in own if group and own else alone
+    def _drugs_of(self, mains: Sequence[Part]) -> list[Part]:
+        """The drug parts of an order: those of its group and, of the only order, of no group."""
+        group = group_of(mains[0].resource)
+        if group is None:
+            groups = [*self.parts.drugs] if self.alone else []
+        else:
+            groups = [group, None] if self.alone else [group]
+        return [part for each in groups for part in self.parts.drugs.get(each, ())]
 
     def _medication_of(self, part: Part) -> Part | None:
         """The Medication of a drug part that stands in the Bundle by itself."""
         reference = part.resource.section("medicationReference")
         found = self.parts.target_of(reference) if reference else None
         return found if found and found.resource.resource_type == "Medication" else None
+
+
+def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
+    """Each element that says a setting; the value is that of the first."""
+    said = (each for each in readings if isinstance(each, Said) and each.path == path)
+    places = [each.value.place for each in said]
+    return tuple(Located(place.element, place) for place in places)
 
 
 OTHER_GROUP = "fhir-groups-differ"
@@ -240,4 +258,12 @@ def _document(file: str, values: Mapping[str, Scalar], place: Place) -> Document
     return Document(file, "order", Section((*own, *entries), place))
 
 
-__all__ = ["BundleOrder", "Located", "is_fhir", "one_order_in", "order_of", "orders_in"]
+__all__ = [
+    "BundleOrder",
+    "Located",
+    "is_fhir",
+    "one_order_in",
+    "order_of",
+    "orders_in",
+    "the_one_in",
+]

@@ -121,6 +121,8 @@ def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
         yield from _names_of(concept)
     reference = resource.section("medicationReference")
     if reference is None:
+        if concept is None:
+            yield whole_not_understood(resource, "names no fluid")
         return
     contained = {f"#{each.text('id')}": each for each in _contained(resource)}
     inner = contained.get(reference.text("reference"))
@@ -146,6 +148,8 @@ def medication(resource: Element) -> Iterator[Reading]:
     concept, amount = resource.section("code"), resource.section("amount")
     if concept:
         yield from _names_of(concept)
+    else:
+        yield whole_not_understood(resource, "names no fluid")
     if amount:
         yield Said(BAG, per_package(amount, BAG), by_drug=True)
     drugs = [each for each in resource.items("ingredient") if not _is_fluid(each, concept)]

@@ -93,7 +93,11 @@ def _resource(root: Section, file: str, expect: str | None) -> Document:
 
 def kind_words(document: Document) -> str:
     """What a document is, in a sentence."""
-    return "a resource of FHIR" if document.kind == FHIR else KINDS[document.kind]
+    return _words_for(document.kind)
+
+
+def _words_for(kind: str) -> str:
+    return "a resource of FHIR" if kind == FHIR else KINDS[kind]
 
 
 def _is_json(text: str, file: str) -> bool:
@@ -121,7 +125,8 @@ def _kind(root: Section, file: str, expect: str | None) -> str:
     if not isinstance(value, Scalar) or value.text not in KINDS:
         raise Refused(f"`document:` is {_shown(value)}. It must be one of: {known}.", value.place)
     if expect is not None and value.text != expect:
-        raise Refused(f"This is {KINDS[value.text]}; {KINDS[expect]} is wanted here.", value.place)
+        said = f"This is {KINDS[value.text]}; {_words_for(expect)} is wanted here."
+        raise Refused(said, value.place)
     return value.text
 
 

@@ -84,7 +84,7 @@ def test_only_a_draft_can_be_confirmed():
     assert run("draft", "--confirm", "-", stdin=b"").status == 2
 
 
-@pytest.mark.parametrize("form", ["json", "html", "sarif", "junit", "line"])
+@pytest.mark.parametrize("form", ["json", "html", "sarif", "junit", "line", "fhir"])
 def test_what_is_not_understood_stands_in_every_report(form, tmp_path):
     file = tmp_path / "draft.yaml"
     note = tmp_path / "note.txt"

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
+import time
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from bundles import (
@@ -19,15 +23,18 @@ from bundles import (
     medication_request,
     parameter,
 )
+from jsonschema import Draft202012Validator
 
 import orderlint
 from orderlint.fhir.bundle import order_of, orders_in
 from orderlint.fhir.codes import NAMED, setting_codes
+from orderlint.fields import load_schema
 from orderlint.finding import Refused, Verdict
 from orderlint.order import State
 from orderlint.reading import read
 from orderlint.reading.limits import DEEPEST
 
+SEEN = "document: settings-seen\nformat: 1\n"
 AT = datetime(2026, 3, 2, 20, tzinfo=UTC)
 
 
@@ -82,7 +89,7 @@ def test_each_setting_has_its_line_and_its_fhirpath():
     (found,) = found_in(whole)
     order = order_of(found)
     assert len(found.elements) > 50
-    for path, (fhirpath, place) in found.elements.items():
+    for path, ((fhirpath, place), *_) in found.elements.items():
         leaf = order.leaves[path]
         assert leaf.place == place
         assert place.element == fhirpath
@@ -226,6 +233,12 @@ def test_an_additive_is_that_of_the_bag(ingredients, agrees):
     assert ("fhir-parts-disagree" in found) != agrees
 
 
+def test_who_has_the_fluid_prepared_has_not_ordered_the_settings():
+    whole = bundle()
+    del the_request(whole)["requester"]
+    assert "missing-prescriber" in rules(verified(whole))
+
+
 @pytest.mark.parametrize(
     "ingredients",
     [
@@ -276,6 +289,55 @@ def test_two_notes_that_say_otherwise_are_both_shown():
     assert finding.rule == "text-number-differs"
     told = [finding.place, *(mention.place for mention in finding.also)]
     assert [place.element for place in told] == [note.place.element for note in result.not_checked]
+
+
+A, B = {"reference": "Patient/1"}, {"reference": "Patient/2"}
+ADDRESS = {"reference": "https://site.example/Patient/1"}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "is_same"),
+    [
+        (A, A, True),
+        (A, B, False),
+        (A, ADDRESS, True),
+        (ADDRESS, {"reference": "https://site.example/Patient/2"}, False),
+        (A, {"reference": "Patient/1/_history/2"}, True),
+        (A, {"reference": "urn:uuid:1"}, None),
+        (B, {"reference": "https://site.example/Patient/2"}, None),
+        ({"reference": "#p"}, {"reference": "#p"}, None),
+        ({"identifier": {"value": "7"}}, {"identifier": {"value": "7"}}, True),
+        ({"identifier": {"value": "7"}}, {"identifier": {"value": "8"}}, False),
+        ({"display": "whoever signs"}, {"display": "Whoever signs"}, True),
+        ({"display": "one"}, {"display": "another"}, False),
+        ({**A, "display": "one"}, {**A, "display": "another"}, None),
+        (A, {"display": "somebody"}, None),
+    ],
+)
+def test_two_subjects_are_one_another_or_nobody_can_tell(one, other, is_same):
+    whole = bundle()
+    for part, subject in ((0, one), (1, other)):
+        whole["entry"][part]["resource"]["subject"] = subject
+    result = verified(whole)
+    assert ("fhir-two-patients" in rules(result)) == (is_same is False)
+    assert strange(result) == (is_same is None)
+
+
+@pytest.mark.parametrize("count", [400])
+def test_many_orders_are_read_in_one_pass(count):
+    """Work grows as the file does: each order is looked at by itself, and once."""
+    small = {k: device_request()[k] for k in ("resourceType", "status", "intent", "subject")}
+    code = {"codeCodeableConcept": coded("order")}
+    orders = [
+        {**small, **code, "id": f"{n}", "groupIdentifier": {"value": f"{n}"}} for n in range(count)
+    ]
+    took = []
+    for size in (count // 4, count):
+        document = read(json.dumps(bundle(*orders[:size])).encode(), "drafts.json")
+        began = time.process_time()
+        assert len(orders_in(document.root, "drafts.json", alone=False)) == size
+        took.append(time.process_time() - began)
+    assert took[1] < 10 * took[0]
 
 
 # What is no order, or not one.
@@ -423,6 +485,11 @@ def test_a_drug_of_nobody_is_none_of_the_order_among_drafts():
         (0, {"codeCodeableConcept": {"text": "a walker"}}),
         (0, {"priorRequest": [{"reference": "DeviceRequest/77"}]}),
         (0, {"occurrenceTiming": {}}),
+        (0, {"codeCodeableConcept": None}),
+        (0, {"subject": None}),
+        (1, {"subject": None}),
+        (1, {"medicationReference": None}),
+        (2, {"code": None}),
         (1, {"subject": {"display": "somebody"}}),
         (1, {"dosageInstruction": [{}, {}]}),
         (1, {"dosageInstruction": [{"doseAndRate": [{"rateRange": {}}]}]}),
@@ -521,12 +588,43 @@ def test_a_map_that_is_not_plain_is_refused(made, says):
 
 
 def test_every_verb_reads_a_bundle():
-    text, seen = json.dumps(bundle()), "document: settings-seen\nformat: 1\n"
+    text = json.dumps(bundle())
     assert orderlint.ask(text, at=AT).verdict is Verdict.CLEAR
     assert orderlint.plan(text, start=AT, hours=2, at=AT).verdict is Verdict.CLEAR
-    assert orderlint.read_back(text, seen, at=AT).found.ordered.assessment.findings == ()
+    assert orderlint.read_back(text, SEEN, at=AT).found.ordered.assessment.findings == ()
     compared = orderlint.compare(text, text, at=AT)
     assert compared.found.settings == ()
+
+
+def test_nothing_of_it_is_imported_for_another_file():
+    code = (
+        "import sys, orderlint.cli as c\n"
+        "try: c.main(['verify', 'examples/clean.yaml'])\n"
+        "except SystemExit: pass\n"
+        "sys.stderr.write(' '.join(name for name in sys.modules if 'fhir' in name))"
+    )
+    root = Path(__file__).resolve().parents[2]
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, cwd=root)
+    assert b"Verdict" in ran.stdout
+    assert ran.stderr == b""
+
+
+REPORTS = {
+    "findings": lambda text: orderlint.verify(text, at=AT),
+    "message": lambda text: orderlint.ask(text, at=AT),
+    "plan": lambda text: orderlint.plan(text, start=AT, hours=2, at=AT),
+    "readback": lambda text: orderlint.read_back(text, SEEN, at=AT),
+    "comparison": lambda text: orderlint.compare(text, text, at=AT),
+}
+
+
+@pytest.mark.parametrize("schema", REPORTS)
+def test_each_report_is_as_its_schema_says(schema):
+    whole = changed({"DeviceRequest.intent": "plan", "DeviceRequest.extension": "[{}]"})
+    report = REPORTS[schema](json.dumps(whole)).render("json")
+    assert '"element": "Bundle.entry[0].resource.extension"' in report
+    errors = Draft202012Validator(load_schema(schema)).iter_errors(json.loads(report))
+    assert [error.message for error in errors] == []
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])

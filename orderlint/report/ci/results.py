@@ -58,8 +58,8 @@ class CiResult(NamedTuple):
 class CheckedDocument(NamedTuple):
     """A document that was checked.
 
-    `warnings` are shown before its results, `basis` after them: the verdict, what was checked and
-    by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
+    `warnings` are shown before its results, `basis` after them: the verdict first, what was checked
+    and by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
     """
 
     file: str
