@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 from orderlint.api.sources import Content
 from orderlint.fhir.conversion import Conversion, Moved
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
 from orderlint.fhir.questionnaire_form import read_form
-from orderlint.fhir.questionnaire_reading import set_document, set_text
+from orderlint.fhir.questionnaire_reading import refusals, set_document
 from orderlint.fhir.questionnaire_writing import questionnaire_text
 from orderlint.fields import field_table
+from orderlint.order_set.as_yaml import in_one_line, order_set_yaml
 from orderlint.order_set.slot_reader import is_slot_entry
 from orderlint.reading import FHIR
 from orderlint.reading.node import Section
@@ -33,10 +34,15 @@ def questionnaire_of(document: Document) -> Conversion:
 
 
 def set_of(document: Document) -> Conversion:
-    """The order set of a Questionnaire. Raises Refused where something is not understood."""
-    text = set_text(document.root, document.file)
-    moved = tuple(_moved(set_document(document.root, document.file), document.root))
-    return Conversion(document.file, text, moved)
+    """The order set of a Questionnaire, and all that is not understood, if anything is not.
+
+    Raises Refused where the questions cannot be told apart.
+    """
+    order_set = set_document(document.root, document.file)
+    refused = tuple(map(str, refusals(order_set)))
+    text = "" if refused else order_set_yaml(order_set.root)
+    moved = tuple(_moved(order_set, document.root))
+    return Conversion(document.file, text, moved, refused=refused)
 
 
 def _moved(order_set: Document, questionnaire: Section) -> Iterator[Moved]:
@@ -44,7 +50,7 @@ def _moved(order_set: Document, questionnaire: Section) -> Iterator[Moved]:
     questions = read_form(Element(questionnaire, QUESTIONNAIRE)).about
     for path, node in _entries(order_set):
         if path in questions:
-            yield Moved(path, as_written(node), node.place, (questions[path].element.path,))
+            yield Moved(path, in_one_line(node), node.place, (questions[path].element.path,))
 
 
 def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:

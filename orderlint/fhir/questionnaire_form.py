@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.hazards import faults_of_record
 from orderlint.fhir.questionnaire_answers import AnswerError, is_true, read_entry
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE, unread
 from orderlint.fhir.questionnaire_items import (
@@ -92,6 +93,8 @@ def read_form(root: Element) -> Form:
         place = entry.key.place._replace(element=root.below(entry.key.text))
         said = f"its {entry.key.text} is not understood"
         form.faults.append(form_fault(place, "form as a whole", said, as_written(entry.value)))
+    for each in faults_of_record(root):
+        form.faults.append(form_fault(each.place, "form as a whole", f"it {each.why}"))
     for item in items.values():
         form.own[item.link_id] = own_clauses(item, form.faults)
     _read_gates(form, _read_entries(form))

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.codes import CODES, ORDER, setting_codes
+from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire_elements import BLANK, MODIFIERS, STEP, unread
-from orderlint.field import in_sentence
+from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
 from orderlint.order import SIGNING_FIELDS
@@ -165,7 +165,7 @@ def _item(
     item = Item(element, link_id.text, element.text("type"), "", above)
     path, reason = _path_of(item)
     named = Item(element, item.link_id, item.type, path, above)
-    if reason:
+    if reason := reason or _misnamed(named):
         faults.append(fault_of(named, element.place, reason))
     for entry in unread(element, "item", dict.fromkeys((STEP, BLANK), "")):
         faults.append(unread_fault(named, element, entry))
@@ -186,6 +186,18 @@ def _path_of(item: Item) -> tuple[str, str]:
         return codes[0], ""
     kind = "group of settings" if item.type == GROUP else "setting"
     return "", f"its code {codes[0] or 'is empty and'} is that of no {kind}"
+
+
+def _misnamed(item: Item) -> str:
+    """Why a question would be taken for that of another setting, by the name that it shows."""
+    if not item.path or item.section:
+        return ""
+    shown = [each.text("display") for each in item.element.items("code")]
+    for text in (item.label, *shown):
+        other = codes_by_name().get(casefold_spaces(text)) if text else None
+        if other not in {None, item.path}:
+            return f"it has the code of this and the name of another setting, {text}"
+    return ""
 
 
 def own_clauses(item: Item, faults: list[Fault]) -> list[Clause]:

@@ -16,7 +16,6 @@ from orderlint.fhir.questionnaire_form import read_form
 from orderlint.fhir.questionnaire_head import read_head_elements
 from orderlint.fhir.questionnaire_items import fault_of
 from orderlint.finding import Refused
-from orderlint.order_set.as_yaml import order_set_yaml
 from orderlint.order_set.read import OFFERED
 from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
 from orderlint.reading.document import Document
@@ -59,25 +58,23 @@ def set_document(root: Section, file: str) -> Document:
     return Document(file, "order-set", Section(entries, place), tuple(faults))
 
 
-def set_text(root: Section, file: str) -> str:
-    """The order set that a Questionnaire is, as YAML.
-
-    Raises Refused, by name and place, where something is not understood that may change what can be
-    signed.
+def refusals(document: Document) -> tuple[Refused, ...]:
+    """Why an order set that was read from a Questionnaire is not written as a set: all that is not
+    understood and may change what can be signed.
     """
-    document = set_document(root, file)
-    for fault in document.not_understood:
-        name, reason = fault.details["name"], fault.details["reason"]
-        others = len(document.not_understood) - 1
-        more = f" {others} more are not understood; a review names them." if others else ""
-        raise Refused(f"The {name} has no place in an order set: {reason}{more}", fault.place)
-    return order_set_yaml(document.root)
+    return tuple(
+        Refused(
+            f"The {fault.details['name']} has no place in an order set: {fault.details['reason']}",
+            fault.place,
+        )
+        for fault in document.not_understood
+    )
 
 
 def _order(form: Form, faults: list[Fault]) -> Section:
     """The tree of the order, in which each section has its settings as the form has them."""
     questions = {
-        link_id: Question(form.items[link_id].path, entry, link_id in form.always)
+        link_id: Question(form.items[link_id].path, entry.answers, is_always=link_id in form.always)
         for link_id, entry in form.entries.items()
     }
     below: _Sections = {"": {}}
