@@ -122,9 +122,14 @@ def _rule(item: Finding | Unchecked) -> str:
 
 def check_record(wanted: Wanted, others: Iterable[str | None]) -> None:
     """UsageError where the record is no file, is the report, or is one of `others`."""
-    if wanted.record in {"", "-"}:
+    check_record_file(wanted.record, (*others, wanted.output))
+
+
+def check_record_file(file: str | None, others: Iterable[str | None]) -> None:
+    """UsageError where a record is no file, or is one of `others`."""
+    if file in {"", "-"}:
         raise click.UsageError("--record takes a file, to which it appends.")
-    checked_output(wanted.record, (*others, wanted.output), "--record")
+    checked_output(file, others, "--record")
 
 
 def record(file: str | None, checks: Sequence[Check | FeedbackLine]) -> int:

@@ -14,6 +14,7 @@ import click
 from orderlint.cli.exit_status import BELOW, USAGE
 from orderlint.cli.options import FILE, at_option, policy_option, present, record_option
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
+from orderlint.cli.record import check_record_file
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return USAGE
     from orderlint.cli.serve_parts import Given, server_of  # noqa: PLC0415 - needs an extra
 
+    check_record_file(record, (trust, concept_map, policy))
     source = click.get_current_context().get_parameter_source("at")
     is_fixed = source is not click.core.ParameterSource.DEFAULT
     given = Given(host, port, trust, concept_map, policy, record)
@@ -93,7 +95,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     except OSError as error:
         print_errors(f"Port {port} of {host} cannot be used: {error.strerror}.")
         return USAGE
-    except Refused as reason:
+    except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
     return _served(server, address)
@@ -103,12 +105,14 @@ def _served(server: Server, address: str) -> int:
     def stop(_number: int, _frame: FrameType | None) -> None:
         server.stop()
 
-    for number in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(number, stop)
+    before = {each: signal.signal(each, stop) for each in (signal.SIGTERM, signal.SIGINT)}
     try:
         write_stdout(f"{address}\n")
+        server.run()
     except CannotWrite as reason:
         print_errors(str(reason))
         return USAGE
-    server.run()
+    finally:
+        for each, handler in before.items():
+            signal.signal(each, handler)
     return BELOW

@@ -5,6 +5,7 @@ Never an argument, and never an answer.
 
 from __future__ import annotations
 
+import gc
 import os
 import time
 from datetime import UTC, datetime
@@ -13,13 +14,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import orderlint
 from orderlint.api.policies import digest_of, rulebook_for
 from orderlint.api.sources import read_file
+from orderlint.cli.append import append_lines
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words, status_of
 from orderlint.cli.inputs import read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
-from orderlint.cli.record import Check, FeedbackLine, record
+from orderlint.cli.record import START, Check, FeedbackLine, record
+from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.concept_map import OURS, read_concept_map
 from orderlint.finding import Level, Refused
-from orderlint.reading import FHIR
 from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.service.app import Service
 from orderlint.service.checks import Checker
@@ -61,8 +63,11 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
     """The service at its port, and the address at which it listens there.
 
     `now` gives the instant of checking. Raises Refused for a file that is not as it has to be, or
-    a place where nobody may listen without trust, and OSError where the port is in use.
+    a place where nobody may listen without trust, CannotWrite for a record to which nothing can be
+    appended, and OSError where the port is in use.
     """
+    if given.record is not None:
+        append_lines([], given.record, START)
     trust = _trust(given.trust)
     policy = read_site_policy(given.policy)
     codes = _concept_map(given.concept_map)
@@ -105,7 +110,7 @@ def _trust(file: str | None) -> Trust | None:
 
 
 def _concept_map(file: str | None) -> ConceptMap:
-    return OURS if file is None else read_concept_map(read_content(file).read(FHIR))
+    return OURS if file is None else read_concept_map(read_content(file).read())
 
 
 def _check_place(bound: socket.socket, trust: Trust | None, given: Given) -> None:
@@ -118,7 +123,12 @@ def _check_place(bound: socket.socket, trust: Trust | None, given: Given) -> Non
 
 def _warm_up(policy: SitePolicy | None) -> None:
     """Have all at hand that a first request would wait for."""
-    orderlint.verify("document: order\nformat: 1\n", policy=policy).to_html()
+    code = {"coding": [{"system": CODES, "code": ORDER}]}
+    request = {"resourceType": "DeviceRequest", "codeCodeableConcept": code}
+    orderlint.verify(request, policy=policy).to_html()
+    gc.collect()
+    # The rulebook stays for good: to look through it for garbage takes longer than ten requests.
+    gc.freeze()
 
 
 class _Records:

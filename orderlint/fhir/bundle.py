@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir import drug, hazards
 from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.element import Element
 from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
 from orderlint.fhir.parts import group_of, grouped, parts_in
@@ -130,94 +131,90 @@ class _Reader(NamedTuple):
     def order(self, mains: Sequence[Part], *, alone: bool) -> BundleOrder:
         """The order that these requests make, with its drug part."""
         drugs = [part for part in self.parts.parts if self._is_drug_of(part, mains, alone=alone)]
-        readings = [*self._readings(mains, drugs)]
-        if alone:
-            readings += self._beside([*mains, *drugs])
+        bags = [bag for part in drugs if (bag := self._medication_of(part))]
+        own = [*mains, *drugs, *bags]
+        readings = [
+            *self._said(mains, drugs),
+            *self._hazards(mains, drugs),
+            *self._left_over(own, alone=alone),
+        ]
         said = merged(each for each in readings if isinstance(each, Said))
-        strange = tuple(each for each in readings if isinstance(each, NotUnderstood))
-        faults = tuple(each for each in readings if isinstance(each, Fault))
-        resources = [part.resource for part in (*mains, *drugs)]
         return BundleOrder(
             _document(self.file, said.values, mains[0].resource.place),
             {p: Located(v.place.element, v.place) for p, v in said.values.items()},
-            strange,
-            (*said.faults, *faults),
-            tuple(text for each in resources for text in drug.free_texts(each)),
+            tuple(each for each in readings if isinstance(each, NotUnderstood)),
+            (*said.faults, *(each for each in readings if isinstance(each, Fault))),
+            tuple(text for part in own for text in drug.free_texts(part.resource)),
             _refusal(mains),
         )
 
-    def _readings(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
-        """What each part says, and what it may not be."""
-        status = _status_of(mains)
-        medications = {
-            name: part.resource
-            for part in self.parts.parts
-            for name in part.names
-            if part.resource.resource_type == "Medication"
-        }
+    def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What each part says of the settings."""
         for part in mains:
             yield from settings_of(part.resource, self.names)
-            yield from hazards.faults_of_request(part.resource, self.names)
         for number, part in enumerate(drugs):
             if number:
                 yield whole_not_understood(part.resource, "is a second drug part")
-            yield from drug.drug_part(part.resource, medications)
+            bag = self._medication_of(part)
+            yield from drug.drug_part(part.resource, bag.resource if bag else None)
+
+    def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What the parts may not be."""
+        status = _status_of(mains)
+        requests = [part.resource for part in (*mains, *drugs)]
+        for part in mains:
+            yield from hazards.faults_of_request(part.resource, self.names)
+        for part in drugs:
             yield from hazards.faults_of_drug(part.resource, status)
-        for part in (*mains, *drugs):
+        for each in requests:
+            yield from hazards.faults_of_earlier(each, self.parts)
+        yield from hazards.faults_of_subjects(requests, self.parts)
+
+    def _left_over(self, own: Sequence[Part], *, alone: bool) -> Iterator[Reading]:
+        """What is not understood in the parts of an order, in its Bundle, and beside it."""
+        for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
-            yield from hazards.faults_of_entry(part)
-            yield from hazards.faults_of_earlier(part.resource, self.parts)
-        requests = [part.resource for part in (*mains, *drugs)]
-        yield from hazards.faults_of_subjects(requests, self.parts)
+            yield from hazards.faults_of_record(part.resource)
+        whole = Element(self.root, "Bundle")
+        if whole.resource_type == "Bundle":
+            yield from left_over(whole, "Bundle")
+        mine = {part.resource.path for part in own}
+        for entry in whole.items("entry"):
+            resource = entry.section("resource")
+            if alone or (resource and resource.path in mine):
+                yield from hazards.faults_of_entry(entry)
+        if alone:
+            yield from self._beside(own)
+
+    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """The other resources in the Bundle of one order."""
+        for part in self.parts.parts:
+            kind = part.resource.resource_type
+            if part in own or kind in BYSTANDERS or self.parts.is_earlier(part):
+                continue
+            if kind == "MedicationRequest":
+                yield drug.fault_at(OTHER_GROUP, part.resource)
+                yield whole_not_understood(part.resource, "is of another group than the order")
+            else:
+                yield whole_not_understood(part.resource, "is no part of the order that is read")
 
     def _is_drug_of(self, part: Part, mains: Sequence[Part], *, alone: bool) -> bool:
         """Whether a MedicationRequest is the drug part of an order: of its group, or of none."""
-        if part.resource.resource_type != "MedicationRequest" or self._is_earlier(part):
+        if part.resource.resource_type != "MedicationRequest" or self.parts.is_earlier(part):
             return False
         own = {group for each in mains if (group := group_of(each.resource))}
         group = group_of(part.resource)
         return group in own if group and own else alone
 
-    def _is_earlier(self, part: Part) -> bool:
-        """Whether another request says that it replaces this one."""
-        return any(
-            self.parts.target_of(reference) == part
-            for each in self.parts.parts
-            for reference in self.parts.earlier_of(each.resource)
-        )
-
-    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
-        """What else stands in the Bundle of one order."""
-        if self.root.get("entry") is not None:
-            yield from self._entries()
-        used = {self._medication_of(part) for part in own}
-        for part in self.parts.parts:
-            kind = part.resource.resource_type
-            if part in own or kind in BYSTANDERS or self._is_earlier(part):
-                continue
-            if part.resource.path in used:
-                yield from left_over(part.resource, "Medication")
-                yield from hazards.faults_of_record(part.resource)
-            elif kind == "MedicationRequest":
-                yield drug.fault_at("fhir-groups-differ", part.resource)
-                yield whole_not_understood(part.resource, "is of another group than the order")
-            else:
-                yield whole_not_understood(part.resource, "is no part of the order that is read")
-
-    def _entries(self) -> Iterator[Reading]:
-        from orderlint.fhir.element import Element  # noqa: PLC0415
-
-        whole = Element(self.root, "Bundle")
-        yield from left_over(whole, "Bundle")
-        for entry in whole.items("entry"):
-            if entry.section("resource") is None:
-                yield whole_not_understood(entry, "has no resource")
-
-    def _medication_of(self, part: Part) -> str:
+    def _medication_of(self, part: Part) -> Part | None:
+        """The Medication of a drug part that stands in the Bundle by itself."""
         reference = part.resource.section("medicationReference")
         found = self.parts.target_of(reference) if reference else None
-        return found.resource.path if found else ""
+        return found if found and found.resource.resource_type == "Medication" else None
+
+
+OTHER_GROUP = "fhir-groups-differ"
 
 
 def _status_of(mains: Iterable[Part]) -> str | None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fhir.codes import ORDER
 from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
 from orderlint.fhir.element import as_written
-from orderlint.fhir.elements import whole_not_understood
+from orderlint.fhir.elements import left_over, whole_not_understood
 from orderlint.fhir.requests import STATUSES, codes_of
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
-    from orderlint.fhir.parts import Part, Parts
+    from orderlint.fhir.parts import Parts
     from orderlint.finding import Fault, NotUnderstood
     from orderlint.reading.node import Scalar
 
@@ -81,7 +81,6 @@ def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
     refused = resource.scalar("doNotPerform")
     if refused and refused.text != "false":
         yield scalar_fault(NOT_TO_BE_DONE, refused)
-    yield from faults_of_record(resource)
 
 
 def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
@@ -94,10 +93,12 @@ def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
             yield whole_not_understood(tag, "says that elements are left out")
 
 
-def faults_of_entry(part: Part) -> Iterator[Fault]:
+def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
     """What is to become of a resource, where that is not to be kept."""
-    request = part.entry.section("request") if part.entry else None
-    response = part.entry.section("response") if part.entry else None
+    yield from left_over(entry, "Entry")
+    if entry.section("resource") is None:
+        yield whole_not_understood(entry, "has no resource")
+    request, response = entry.section("request"), entry.section("response")
     method = request and request.scalar("method")
     status = response and response.scalar("status")
     if method and method.text not in {"PUT", "POST"}:

@@ -56,6 +56,14 @@ class Parts(NamedTuple):
             return "identifier", f"{identifier.text('system')}|{identifier.text('value')}"
         return "display", " ".join(subject.text("display").split()).casefold()
 
+    def is_earlier(self, part: Part) -> bool:
+        """Whether another request says that it replaces this one."""
+        return any(
+            self.target_of(reference) == part
+            for each in self.parts
+            for reference in self.earlier_of(each.resource)
+        )
+
     def earlier_of(self, resource: Element) -> tuple[Element, ...]:
         """The references of a request to those that it replaces."""
         one = resource.section("priorPrescription")

@@ -44,7 +44,7 @@ def value_in(element: Element, path: str) -> Value:
     key = found[0].key.text
     inner, scalar = element.section(key), element.scalar(key)
     if key == "valueQuantity" and inner:
-        return quantity(inner, path)
+        return _counted(quantity(inner, path), path)
     if key == "valueCodeableConcept" and inner:
         return concept(inner, path)
     if key == "valueBoolean" and scalar and scalar.form == "truth":
@@ -55,6 +55,10 @@ def value_in(element: Element, path: str) -> Value:
         return ratio(inner, path)
     place = found[0].value.place._replace(element=element.below(key))
     return not_plain(path, as_written(found[0].value), place, "is not one plain value")
+
+
+def _counted(value: Value, path: str) -> Value:
+    return value if isinstance(value, Fault) else plain_text(value, path)
 
 
 def plain_text(scalar: Scalar, path: str) -> Value:

@@ -37,6 +37,10 @@ if TYPE_CHECKING:
 FILE = "draftOrders"
 """What the Bundle of a request is called in reports."""
 
+MOST_ORDERS = 200
+"""Orders in one request: a prescriber signs one or two."""
+_TOO_MANY = f"The request holds more than {MOST_ORDERS} orders with settings of ours."
+
 
 class Checked(NamedTuple):
     """What was found of one order, as a record has it: by ids and digests.
@@ -78,13 +82,13 @@ class Checker:
         """The card on each order of ours, in the order of the Bundle."""
         at = self.now()
         if isinstance(orders, UnreadOrders):
-            found: list[_Found] = [orders.why] if self._are_ours(orders.orders) else []
+            found: list[_Found] = [orders.why] if self._are_ours(orders) else []
             text, digest = "", None
         else:
             found = [*self._found(orders, at)]
             text, digest = orders.text, digest_of(orders.text)
         return [
-            self._answered(each, Kept(text, number, at), len(found), digest, is_drafted=is_drafted)
+            self._answered(each, Kept(text, number, at, "", len(found)), digest, is_drafted)
             for number, each in enumerate(found)
         ]
 
@@ -101,18 +105,21 @@ class Checker:
         assert not isinstance(found, Exception)  # INVARIANT: then `why` would be given
         return as_page([found], (), {found.file: digest_of(kept.text)}, kept.at)
 
-    def _are_ours(self, orders: object) -> bool:
-        """Whether a code of ours, or of the site's, stands in plain JSON."""
-        systems = {CODES, *(system for system, _ in self.concept_map.codes)}
-        return mentions(orders, frozenset(systems))
+    def _are_ours(self, orders: UnreadOrders) -> bool:
+        """Whether codes of ours, or of the site's, stand in what could not be read."""
+        return mentions(orders, {CODES, *(system for system, _ in self.concept_map.codes)})
 
     def _found(self, orders: DraftOrders, at: int) -> Iterator[_Found]:
         """Each order of ours as it was checked, or why it was not."""
         try:
             found = orders_in(_typed(orders.bundle), FILE, self.concept_map, alone=False)
         except Exception as reason:
-            if self._are_ours(plain_json(orders.text.encode())):
+            plain = plain_json(orders.text.encode())
+            if self._are_ours(UnreadOrders(plain, orders.text, reason)):
                 yield reason
+            return
+        if len(found) > MOST_ORDERS:
+            yield Refused(_TOO_MANY, FILE)
             return
         for order in found:
             try:
@@ -121,21 +128,21 @@ class Checker:
                 yield reason
 
     def _answered(
-        self, found: _Found, kept: Kept, of: int, digest: str | None, *, is_drafted: bool
+        self, found: _Found, kept: Kept, digest: str | None, is_drafted: bool
     ) -> Answered:
-        number, name = kept.number + 1, str(uuid.uuid4())
+        name = str(uuid.uuid4())
         if isinstance(found, Exception):
             why = found.message if isinstance(found, Refused) else FAULT
-            about = self._about(name, kept._replace(text="", why=why), number, of)
+            about = self._about(name, kept._replace(text="", why=why))
             fault = None if isinstance(found, Refused) else found
             checked = Checked(name, digest, kept.at, None, fault)
             return Answered(card_of_unread(why, about), checked)
-        about = self._about(name, kept, number, of)
+        about = self._about(name, kept)
         checked = Checked(name, digest, kept.at, found.assessment)
         return Answered(card(found, about, is_drafted=is_drafted), checked)
 
-    def _about(self, name: str, kept: Kept, number: int, of: int) -> Card:
-        return Card(name, self.address(self.pages.keep(kept)), number, of)
+    def _about(self, name: str, kept: Kept) -> Card:
+        return Card(name, self.address(self.pages.keep(kept)), kept.number + 1, kept.of)
 
 
 def _typed(bundle: Section) -> Section:

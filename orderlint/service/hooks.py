@@ -14,7 +14,7 @@ from orderlint.reading.unicode_checks import decode_text
 from orderlint.service.plain_json import end_of_value, plain_json
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Set
 
     from orderlint.finding import Place
     from orderlint.reading.node import Node
@@ -66,10 +66,11 @@ class NotHookError(ValueError):
 
 
 class UnreadOrders(NamedTuple):
-    """Orders that the reader refuses, as plain JSON, and why it does."""
+    """Orders that are refused: as plain JSON, the text in which they stand, and why they are."""
 
     orders: object
-    why: Refused
+    text: str
+    why: Exception
 
 
 class DraftOrders(NamedTuple):
@@ -89,7 +90,7 @@ def read_hook(body: bytes, hook: Hook) -> DraftOrders | UnreadOrders:
         text = decode_text(body, REQUEST)
         bundle = _bundle(read_json(text, REQUEST))
     except Refused as reason:
-        return UnreadOrders(orders, reason)
+        return UnreadOrders(orders, body.decode(), reason)
     return DraftOrders(bundle, _cut(text, bundle.place))
 
 
@@ -128,9 +129,15 @@ def _cut(text: str, place: Place) -> str:
     return text[start : end_of_value(text, start)]
 
 
-def mentions(orders: object, systems: frozenset[str]) -> bool:
-    """Whether a code of one of these systems stands anywhere in plain JSON."""
-    waiting = [orders]
+def mentions(orders: UnreadOrders, systems: Set[str]) -> bool:
+    """Whether a code of one of these systems may stand there, in whatever way it is written.
+
+    Of two equal keys the plain JSON has only the last; the text has both.
+    """
+    text = orders.text.replace("\\/", "/")
+    if any(system in text for system in systems):
+        return True
+    waiting = [orders.orders]
     while waiting:
         each = waiting.pop()
         if isinstance(each, dict):

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 MOST_PAGES = 1_000
 MOST_CHARACTERS = 16_000_000
-"""Of all texts together, an order that stands in several of them counted each time."""
+"""Of all texts together."""
 LONGEST_KEPT = 3_600
 """Seconds: a card is read when it is shown."""
 
@@ -24,13 +24,19 @@ class Kept(NamedTuple):
     """What a page is made of: the text of a Bundle, and which of its orders is meant (from 0).
 
     `at` is the instant of checking in milliseconds since 1970 UTC. `why` says why nothing in the
-    text could be checked; '' where that was possible.
+    text could be checked; '' where that was possible. `of` is how many pages share the text.
     """
 
     text: str
     number: int
     at: int
     why: str = ""
+    of: int = 1
+
+    @property
+    def characters(self) -> int:
+        """The share of the page in the text."""
+        return len(self.text) // self.of
 
 
 class KeptPages:
@@ -47,7 +53,7 @@ class KeptPages:
         name = secrets.token_urlsafe(24)
         with self._lock:
             self._pages[name] = (self._clock() + LONGEST_KEPT, page)
-            self._characters += len(page.text)
+            self._characters += page.characters
             self._make_room()
         return name
 
@@ -61,7 +67,7 @@ class KeptPages:
     def _make_room(self) -> None:
         while self._pages and self._is_oldest_to_go():
             _, (_, page) = self._pages.popitem(last=False)
-            self._characters -= len(page.text)
+            self._characters -= page.characters
 
     def _is_oldest_to_go(self) -> bool:
         until, _ = next(iter(self._pages.values()))

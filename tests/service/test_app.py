@@ -8,11 +8,12 @@ import re
 from datetime import UTC, datetime
 
 import pytest
+from bundles import CODES
 from signing import AT, BASE, OTHER, ask, order, request, service, sign
 from trusted import NOW, bearer, jwk_of, trust_of, trusting
 
 import orderlint
-from orderlint.service import pages
+from orderlint.service import checks, pages
 from orderlint.service.tokens import Gate
 
 REVERSED = {"pause__lower": "22 mmHg", "pause__upper": "2 mmHg"}
@@ -120,6 +121,9 @@ def test_several_orders_have_a_card_each_and_one_is_told_from_the_other(asked):
 
 UNREADABLE = {
     "a character that does not show": lambda text: text.replace("tragus", "tra\\u200bgus"),
+    "two equal keys at the top": lambda text: (
+        text[:-1] + ', "context": ' + json.dumps(request(OTHER)["context"]) + "}"
+    ),
     "two equal keys": lambda text: text.replace('"parameter":', '"status": "draft", "parameter":'),
     "a number without end": lambda text: text.replace('"value": 22', f'"value": {"9" * 50}'),
     "deeper than a document": lambda text: text.replace(
@@ -144,6 +148,24 @@ def test_an_order_of_ours_that_is_refused_has_a_card_that_says_so(asked, case):
     assert (page.status, b"NOT CHECKED" in page.body) == (200, True)
     (checked,) = asked.records.checked
     assert (checked.assessment, checked.fault) == (None, None)
+
+
+def test_a_system_that_is_written_in_another_way_is_ours_all_the_same(asked):
+    text = UNREADABLE["a character that does not show"](json.dumps(request(order())))
+    for written in (CODES.replace("/", "\\/"), CODES.replace("h", "\\u0068")):
+        body = text.replace(CODES, written).encode()
+        assert CODES.encode() not in body
+        (card,) = ask(asked, "POST", "/cds-services/order-sign", body).cards
+        assert card["summary"].startswith("NOT CHECKED")
+
+
+def test_of_too_many_orders_none_is_checked(asked, monkeypatch):
+    monkeypatch.setattr(checks, "MOST_ORDERS", 1)
+    whole = order()
+    second = json.loads(json.dumps(whole["entry"][0]))
+    second["resource"].update(id="2", groupIdentifier={"value": "demo-2"})
+    (card,) = sign(asked, {**whole, "entry": [*whole["entry"], second]}).cards
+    assert card["summary"].startswith("NOT CHECKED: The request holds more than")
 
 
 def test_what_cannot_be_read_and_is_not_ours_has_no_card(asked):

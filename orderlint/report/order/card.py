@@ -111,12 +111,12 @@ def _summary(verified: Verified, about: Card) -> str:
     """The verdict with as much of the first finding as stays whole."""
     which, verdict = _which(about), verified.assessment.verdict
     label = f"{which}{words.verdict_words(verified)[0]}"
-    texts = counted(len(verified.not_checked), "free text")
-    plain = f"{which}{LABELS[verdict]}" + (f"; {texts} not checked" if texts[0] != "0" else "")
+    parts = counted(len(verified.not_checked), "part")
+    plain = f"{which}{LABELS[verdict]}" + (f"; {parts} not checked" if verified.not_checked else "")
     first = next(iter(verified.assessment.findings), None)
     says = first.says if first else words.verdict_words(verified)[1]
     said = [_SENTENCE_END.split(says, maxsplit=1)[0], *([first.name] if first else [])]
-    heads = [f"{head}: {safe(each)}" for head in (label, plain) for each in said]
+    heads = [f"{head}: {safe(each)}" for each in said for head in (label, plain)]
     return _fitting((*heads, label, plain))
 
 
