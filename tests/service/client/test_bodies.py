@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import time
 
 import pytest
@@ -116,6 +117,17 @@ CONTENT_TYPES = {
     "x" * 5000: {400, 415},
     None: {200, 400, 415},
 }
+
+
+PACKED = gzip.compress(TEXT), gzip.compress(b"[" * 10**7, 1)
+
+
+def test_a_coded_body_is_refused_or_decoded(service):
+    path = service.path_of("order-sign")
+    for coding in ("gzip", "deflate", "br", "identity, gzip", "x-none"):
+        for body in PACKED:
+            (answer,) = sent(service, once(path, service, body, content_encoding=coding))
+            assert answer.status in REFUSED or faults_of_cards(answer) == []
 
 
 def test_only_json_is_read(service):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from html.parser import HTMLParser
 from random import Random
 from urllib.parse import urlsplit
 
@@ -165,10 +166,10 @@ def test_the_orders_of_others_do_not_change_the_verdict_on_ours(service):
     for order in (examples()[0], {"id": "nothing-but-this"}):
         own = device_request(order)
         (alone,) = cards_of(service.call(call("order-sign", own)))
-        for kind in OTHERS:
-            for orders in ((own, kind(draw, "7")), (kind(draw, "8"), own)):
-                (card,) = cards_of(service.call(call("order-sign", *orders)))
-                assert card["summary"] == alone["summary"], orders
+        others = [kind(draw, str(number)) for number, kind in enumerate(OTHERS)]
+        for orders in ((own, *others), (*others, own), (*others[:4], own, *others[4:])):
+            (card,) = cards_of(service.call(call("order-sign", *orders)))
+            assert card["summary"] == alone["summary"], orders
 
 
 def test_no_order_of_ours_hides_among_others(service):
@@ -204,6 +205,35 @@ def test_a_text_of_the_order_is_never_markup_of_the_card(service):
         assert not {"html_block", "fence", "code_block"} & {one.type for one in blocks}, text
 
 
+class Attributes(HTMLParser):
+    """The names of the elements of a page, and the values of their attributes."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.names, self.values = set(), []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.names.add(tag)
+        self.values += [value for _, value in attrs if value]
+
+
+def test_a_text_of_the_order_is_never_markup_of_the_page(service):
+    texts = (
+        "<script>evil()</script>",
+        "\"'><img src=//evil.example>",
+        "</style><b onclick=evil()>",
+    )
+    for text in texts:
+        order = {**examples()[0], "prescriber": text, "irrigation.rate": text, "id": text}
+        (card,) = cards_of(service.call(call("order-sign", device_request(order))))
+        path = urlsplit(card["links"][0]["url"]).path
+        page = service.ask(request("GET", path, service.host), "GET").body.decode()
+        seen = Attributes(page)
+        assert not seen.names & {"script", "img", "iframe", "object", "form", "base"}
+        assert not [value for value in seen.values if "evil" in value.replace(text, "")]
+
+
 def test_the_link_of_a_card_shows_the_findings_and_cannot_be_guessed(service):
     order = {**examples()[0], "treat_above": "30 mmHg"}
     links = []
@@ -219,6 +249,7 @@ def test_the_link_of_a_card_shows_the_findings_and_cannot_be_guessed(service):
     assert page.fields["cache-control"] == "no-store"
     assert "default-src 'none'" in page.fields["content-security-policy"]
     assert "30 mmHg" in page.body.decode()
+    assert page.fields["x-content-type-options"] == "nosniff"
     for path in (first.path[:-1], f"{first.path}0", first.path.rsplit("/", 1)[0] + "/"):
         assert service.ask(request("GET", path, service.host), "GET").status == 404
 

@@ -107,6 +107,27 @@ def test_a_token_is_taken_once_wherever_it_is_sent_again(trusting):
     assert trusting.call(CALL, authorization=again).status == 401
 
 
+def test_a_token_for_the_address_of_a_hook_is_for_that_hook_alone(trusting):
+    at_signing = f"{trusting.base}{trusting.path_of('order-sign')}"
+    at_choosing = {**CALL, "hook": "order-select"}
+    assert trusting.call(at_choosing, authorization=bearer(right(at_signing))).status == 401
+    assert trusting.call(CALL, authorization=bearer(right(at_signing))).status == 200
+
+
+def test_no_header_says_for_whom_a_token_is(trusting):
+    """Whoever is sent a token for its own service could else send it on under its own name."""
+    path = trusting.path_of("order-sign")
+    for scheme in ("http", "https"):
+        for headers in (
+            {"host": "evil.example"},
+            {"x_forwarded_host": "evil.example", "x_forwarded_proto": scheme},
+            {"forwarded": f"host=evil.example;proto={scheme}"},
+        ):
+            token = bearer(right(f"{scheme}://evil.example{path}"))
+            answer = trusting.call(CALL, authorization=token, **headers)
+            assert answer.status in {401, 421}, headers
+
+
 def test_a_refused_token_does_not_use_up_its_id(trusting):
     claimed = claims(AUDIENCE)
     wrong = signed(own_key(), {**HEADER, "kid": "another"}, claimed)
