@@ -88,7 +88,7 @@ class Definitions:
             if each["path"] == f"{name}.value":
                 for extension in each["type"][0].get("extension", ()):
                     if extension["url"] == REGEX:
-                        return re.compile(extension["valueString"])
+                        return re.compile(extension["valueString"], re.ASCII)
         return None
 
     def codes(self, address: str) -> frozenset[tuple[str, str]] | None:
