@@ -240,14 +240,16 @@ def _said(items: list[Break], leaves: Mapping[str, Leaf]) -> Iterator[str]:
 
 def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
     """The setting that a finding names first, then the others that are written."""
-    faults = {item.fault.path: item.fault for item in items if item.fault}
+    faults: dict[str, list[Fault]] = {}
+    for fault in (item.fault for item in items if item.fault):
+        faults.setdefault(fault.path, []).append(fault)
     flags, name_of = items[0].flags, field_table().display_name
     lead = _lead(items[0], leaves)
     for path in dict.fromkeys([lead, *(path for item in items for path in item.paths)]):
         leaf = leaves.get(path)
         if path in faults:
-            fault = faults[path]
-            yield Mention(path, name_of(path), quote(fault.written), fault.place)
+            for fault in faults[path]:
+                yield Mention(path, name_of(path), quote(fault.written), fault.place)
         elif leaf is not None and (marked := flagged_places(leaf, flags)):
             for mark, place in marked:
                 yield Mention(path, name_of(path), quote_place(leaf.text, mark), place)

@@ -60,14 +60,23 @@ class Verdict(enum.StrEnum):
 
 
 class Place(NamedTuple):
-    """Where something is written. Line and column count from 1, in characters."""
+    """Where something is written. Line and column count from 1, in characters.
+
+    `element` is the FHIRPath of the element of a FHIR resource; '' in any other file.
+    """
 
     file: str
     line: int
     column: int
+    element: str = ""
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}"
+
+    @property
+    def where(self) -> str:
+        """The place for people: with the element, if there is one."""
+        return f"{self}, {self.element}" if self.element else str(self)
 
 
 class Refused(Exception):  # noqa: N818 - the tool refuses a file; the file is not an error of ours
@@ -152,6 +161,18 @@ class Unchecked(NamedTuple):
     level: Level
     missing: tuple[str, ...]
     why: str = ""
+
+
+class NotUnderstood(NamedTuple):
+    """An element of a FHIR resource that may change the order, as it is written, and why it is not
+    understood. A setting may stand in it where it `may_hold_setting`.
+    """
+
+    element: str
+    written: str
+    why: str
+    place: Place
+    may_hold_setting: bool = True
 
 
 class NotChecked(NamedTuple):

@@ -18,7 +18,7 @@ from orderlint.units import SMALL_L, SPELLING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Fault
+    from orderlint.finding import Fault, NotUnderstood
     from orderlint.prose.reader import Named
     from orderlint.reading.free_text import UnsafeNotation
 
@@ -111,17 +111,27 @@ class Leaf:
         return self.state is State.KNOWN
 
 
+class Note(NamedTuple):
+    """A free text beside the fields of an order: its name, and as instructions are read."""
+
+    name: str
+    leaf: Leaf
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """Every leaf of an order by path, the faults met in reading, and the place of each path.
 
-    Settings seen at the bedside are held in the same type.
+    `notes` and `not_understood` are what a FHIR resource holds beside its settings. Settings seen
+    at the bedside are held in the same type.
     """
 
     file: str
     leaves: Mapping[str, Leaf]
     faults: tuple[Fault, ...]
     places: Mapping[str, Place] = field(default_factory=dict)
+    notes: tuple[Note, ...] = ()
+    not_understood: tuple[NotUnderstood, ...] = ()
 
     def place_of(self, path: str) -> Place:
         """Return where `path` is written, or the nearest section that should contain it."""

@@ -20,13 +20,15 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from typing import TypeAlias
 
-    from orderlint.order import Leaf, LocatedName
+    from orderlint.order import Leaf, LocatedName, Order
     from orderlint.prose.reader import Named
     from orderlint.prose.tokens import Token
 
     Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
     """The leaves that can stand at a path: one in an order, each option of an order set."""
 
+ELEMENTS = "elements of the resource"
+"""What the elements of FHIR that are not understood are called together."""
 AROUND = 32
 MOST_QUOTED = 3
 _OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
@@ -44,14 +46,27 @@ class Weight(enum.IntEnum):
     ASKED = 2
 
 
-def not_checked(leaves: Mapping[str, Leaf]) -> tuple[NotChecked, ...]:
-    """The free texts of an order that are not checked, in the order of its fields."""
-    return tuple(
-        [
+def not_checked(order: Order) -> tuple[NotChecked, ...]:
+    """The free texts of an order that are not checked, in the order of its fields.
+
+    Texts beside its fields follow, each as nobody sees it elsewhere; then what is not understood.
+    """
+    leaves = order.leaves
+    return (
+        *(
             item
             for leaf in _instructing(leaves)
             for item in not_checked_leaf(leaf, lambda path: (leaves[path],))
-        ]
+        ),
+        *(
+            NotChecked(note.leaf.path, note.name, note.leaf.text, note.leaf.place)
+            for note in order.notes
+            if note.leaf.place
+        ),
+        *(
+            NotChecked("", ELEMENTS, f"{item.written} ({item.why})", item.place)
+            for item in order.not_understood
+        ),
     )
 
 
@@ -67,17 +82,22 @@ def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
         yield NotChecked(leaf.path, field_table().display_name(leaf.path), leaf.text, leaf.place)
 
 
-def text_faults(leaves: Mapping[str, Leaf]) -> Iterator[Fault]:
+def text_faults(order: Order) -> Iterator[Fault]:
     """Yield what is to be asked about the free texts of an order."""
+    leaves = order.leaves
     for leaf in _instructing(leaves):
         yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
+    for note in order.notes:
+        yield from faults_of_leaf(note.leaf, lambda path: (leaves[path],), note.name)
 
 
-def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
+def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[Fault]:
     """Yield a fault for all numbers of one text that are asked about, and one for all acts.
 
-    What its clause orders as a whole, otherwise than the settings, has a fault of its own.
+    What its clause orders as a whole, otherwise than the settings, has a fault of its own. `name`
+    is what the text is called, that of its field if it is empty.
     """
+    name = name or in_sentence(field_table().display_name(leaf.path))
     found: dict[str, list[tuple[LocatedName, Sequence[str]]]] = {}
     for item in leaf.named:
         if _weigh(item.named, readings) is Weight.ASKED:
@@ -89,7 +109,7 @@ def faults_of_leaf(leaf: Leaf, readings: Readings) -> Iterator[Fault]:
             items = [item for item, _ in found[rule]]
             paths = dict.fromkeys(path for _, paths in found[rule] for path in paths)
             details = {
-                "name": in_sentence(field_table().display_name(leaf.path)),
+                "name": name,
                 "quote": _quotes(leaf.text, items),
                 "settings": _settings(paths, readings),
             }

@@ -11,6 +11,7 @@ from orderlint.assessment import Assessment, Check, assess, assessment_of, judge
 from orderlint.behaviour import Behaviour, behaviour_of
 from orderlint.conditions import kept, order_conditions
 from orderlint.fields import CHECKED_AT
+from orderlint.finding import Level, Unchecked
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
@@ -27,11 +28,14 @@ if TYPE_CHECKING:
     from orderlint.additive import Additive
     from orderlint.assessment import Judged
     from orderlint.conditions import Conditions
+    from orderlint.fhir.bundle import BundleOrder
     from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.reading import Document
     from orderlint.rulebook.rule import Rulebook
 
+STRANGE = "fhir-element-not-understood"
+"""The rule that cannot be checked where elements of a resource of FHIR are not understood."""
 _ON_READING = {"reading", "schema", "units"}
 """The `found_by` of the rules that are found in reading an order."""
 
@@ -81,7 +85,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
-        not_checked(order.leaves),
+        not_checked(order),
         additive_of(leaves, rulebook),
         rulebook.standing_orders.paper if rulebook.standing_orders else "",
     )
@@ -111,6 +115,16 @@ def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
     )
 
 
+def verify_bundle(found: BundleOrder, at: int, rulebook: Rulebook) -> Verified:
+    """Check an order that was read from resources of FHIR.
+
+    Raises Refused where it is none, as where it was entered in error.
+    """
+    from orderlint.fhir.bundle import order_of  # noqa: PLC0415 - few orders come in a Bundle
+
+    return verify_order(order_of(found), at, rulebook)
+
+
 def judge_order(order: Order, at: int, rulebook: Rulebook) -> Judged:
     """The verdict of `verify_order`, and the rules that are broken, without a word of them."""
     order = filled(order, rulebook.standing_orders)
@@ -132,9 +146,18 @@ def _check(order: Order, at: int, rulebook: Rulebook) -> Check:
     return Check(
         conditions,
         rules,
-        faults=(*order.faults, *off_zone(order), *text_faults(order.leaves)),
+        faults=(*order.faults, *off_zone(order), *text_faults(order)),
         policy_faults=rulebook.policy_faults(at),
+        unchecked=tuple(_strange(order)),
     )
+
+
+def _strange(order: Order) -> Iterator[Unchecked]:
+    """What keeps an order incomplete of which elements are not understood."""
+    count = len(order.not_understood)
+    if count:
+        said = "An element is" if count == 1 else f"{count} elements are"
+        yield Unchecked(STRANGE, Level.CLARIFY, (), f"{said} not understood")
 
 
 @kept

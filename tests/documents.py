@@ -18,8 +18,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-WRITTEN = {"examples/rulebook.md": "orderlint rules --format markdown"}
-"""The pages that the tool writes whole, each with the command that prints it."""
+WRITTEN = {
+    "examples/fhir-bundle.json": (
+        "orderlint convert --to fhir examples/drain-above-treat-above.yaml"
+    ),
+    "examples/rulebook.md": "orderlint rules --format markdown",
+}
+"""The files that the tool writes whole, each with the command that prints it."""
 DRAWN = {
     "examples/clean.svg": "orderlint verify --format html examples/clean.yaml",
     "examples/drain-above-treat-above.svg": (

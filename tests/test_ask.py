@@ -29,7 +29,7 @@ FOLDER = Path(__file__).parents[1] / "examples"
 ORDERS = sorted(
     path
     for path in FOLDER.iterdir()
-    if path.is_file() and (b"document: order\n" in path.read_bytes() or path.suffix == ".json")
+    if path.is_file() and re.search(rb'^ *"?document"?: "?order"?,?$', path.read_bytes(), re.M)
 )
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
 

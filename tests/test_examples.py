@@ -25,7 +25,7 @@ SEEN = core_yaml.load_file(FOLDER / "expected-read-back.yaml")
 PAGES = {
     *("expected.yaml", "expected-under-policy.yaml", "expected-sets.yaml"),
     *("expected-read-back.yaml", "expected-comparisons.yaml", "rulebook.md"),
-    *("past-orders.csv", "past-orders-map.yaml", "note.txt"),
+    *("past-orders.csv", "past-orders-map.yaml", "note.txt", "fhir-bundle.json"),
 }
 FAILING = {"do-not-start", "clarify"}
 

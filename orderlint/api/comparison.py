@@ -4,30 +4,32 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
+from orderlint.api.concept_maps import order_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
-from orderlint.api.sources import DifferentKindsError, content_of
+from orderlint.api.sources import DifferentKindsError, as_set, content_of
 from orderlint.finding import Refused
 from orderlint.language.budget import USUAL
-from orderlint.order_reader import read_order
-from orderlint.reading import KINDS
+from orderlint.reading import FHIR, KINDS, kind_words
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from orderlint.api.concept_maps import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Content, Source
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
     from orderlint.language.budget import Watched
+    from orderlint.order import Order
     from orderlint.proof.search_space import Limits
     from orderlint.reading import Document
     from orderlint.rulebook.rule import Rulebook
 
     Compared: TypeAlias = Result[ComparedOrders] | Result[ComparedSets]
 
-COMPARABLE = ("order", "order-set")
+COMPARABLE = ("order", "order-set", FHIR)
 """The kinds of document of which two can be compared."""
 
 
@@ -38,6 +40,7 @@ def compare(  # noqa: PLR0913 - one parameter an option
     names: tuple[str | None, str | None] = (None, None),
     at: datetime | None = None,
     policy: Policy = None,
+    concept_map: Codes = None,
     effort: int = USUAL,
     watched: Watched = iter,
 ) -> Compared:
@@ -58,10 +61,12 @@ def compare(  # noqa: PLR0913 - one parameter an option
     instant = instant_or_now(at)
     contents = content_of(before, names[0]), content_of(after, names[1])
     first, second = map(_read, contents)
-    if first.kind != second.kind:
+    kinds = [document.kind for document in (first, second)]
+    if kinds.count("order-set") == 1:
         raise DifferentKindsError(first, second)
-    if first.kind == "order":
-        orders = _orders(first, second, instant, policy)
+    if "order-set" not in kinds:
+        before_order, after_order = (order_in(each, concept_map) for each in (first, second))
+        orders = _orders(before_order, after_order, instant, policy)
         return Result(
             "compare orders", orders.verdict, orders.assessment, orders, contents, instant
         )
@@ -73,20 +78,19 @@ def compare(  # noqa: PLR0913 - one parameter an option
 
 
 def _read(content: Content) -> Document:
-    document = content.read()
+    document = as_set(content.read())
     if document.kind not in COMPARABLE:
-        wanted = " or ".join(KINDS[kind] for kind in COMPARABLE)
-        message = f"This is {KINDS[document.kind]}; {wanted} is wanted here."
+        wanted = " or ".join(KINDS[kind] for kind in COMPARABLE if kind in KINDS)
+        message = f"This is {kind_words(document)}; {wanted} is wanted here."
         head = document.root.get("document")
         raise Refused(message, head.place if head else document.root.place)
     return document
 
 
-def _orders(before: Document, after: Document, at: int, policy: Policy) -> ComparedOrders:
+def _orders(before: Order, after: Order, at: int, policy: Policy) -> ComparedOrders:
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - not with sets
 
-    rulebook = rulebook_for("change", policy)
-    return compare_orders(read_order(before), read_order(after), at, rulebook)
+    return compare_orders(before, after, at, rulebook_for("change", policy))
 
 
 def _sets(  # noqa: PLR0913, PLR0917 - what compare_sets takes

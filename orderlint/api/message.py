@@ -14,19 +14,21 @@ from orderlint.message import Message, message_to
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from orderlint.api.concept_maps import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
 
 Person: TypeAlias = Literal["prescriber", "pharmacy", "second nurse", "transcriber", "author"]
 
 
-def ask(
+def ask(  # noqa: PLR0913 - one parameter an option
     source: Source,
     *,
     whom: Person | None = None,
     name: str | None = None,
     at: datetime | None = None,
     policy: Policy = None,
+    concept_map: Codes = None,
 ) -> Result[Message]:
     """Word the call about one order to one of those that its findings ask.
 
@@ -42,6 +44,6 @@ def ask(
         raise ValueError(f"whom is {whom!r}, none of {', '.join(get_args(Person))}")
     instant = instant_or_now(at)
     content, rulebook = content_of(source, name), rulebook_for("order", policy)
-    verified = verify_content(content, instant, rulebook)
+    verified = verify_content(content, instant, rulebook, concept_map)
     found, assessed = message_to(whom, verified), verified.assessment
     return Result("ask", assessed.verdict, assessed, found, (content,), instant)

@@ -5,28 +5,31 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint import readback
+from orderlint.api.concept_maps import order_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
 from orderlint.api.sources import content_of
-from orderlint.order_reader import read_order
 from orderlint.readback.observed import read_seen
+from orderlint.reading import FHIR
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from orderlint.api.concept_maps import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
     from orderlint.readback import ReadBack
 
 
-def read_back(
+def read_back(  # noqa: PLR0913 - one parameter an option
     order: Source,
     seen: Source,
     *,
     names: tuple[str | None, str | None] = (None, None),
     at: datetime | None = None,
     policy: Policy = None,
+    concept_map: Codes = None,
 ) -> Result[ReadBack]:
     """Compare the settings seen at controller and pole with an order.
 
@@ -46,7 +49,7 @@ def read_back(
     instant = instant_or_now(at)
     rulebook = rulebook_for("read-back", policy)
     contents = content_of(order, names[0]), content_of(seen, names[1])
-    ordered = read_order(contents[0].read("order"))
+    ordered = order_in(contents[0].read_one_of("order", FHIR), concept_map)
     found = readback.read_back(
         ordered, read_seen(contents[1].read("settings-seen")), instant, rulebook
     )

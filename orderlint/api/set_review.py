@@ -44,6 +44,6 @@ def review(  # noqa: PLR0913 - one parameter an option
     instant = instant_or_now(at)
     rulebook = rulebook_for("order-set", policy)
     content = content_of(source, name)
-    order_set = read_order_set(content.read("order-set"), rulebook.derived)
+    order_set = read_order_set(content.read_set(), rulebook.derived)
     found = review_set(order_set, instant, rulebook, limits_of(effort), watched)
     return Result("review", found.assessment.verdict, found.assessment, found, (content,), instant)

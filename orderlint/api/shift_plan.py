@@ -14,6 +14,7 @@ from orderlint.shift_plan import Plan, plan_of
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from orderlint.api.concept_maps import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
 
@@ -29,6 +30,7 @@ def plan(  # noqa: PLR0913 - a parameter a fact
     name: str | None = None,
     at: datetime | None = None,
     policy: Policy = None,
+    concept_map: Codes = None,
 ) -> Result[Plan]:
     """Plan some hours of an order: a timetable, volumes, bags and figures.
 
@@ -54,7 +56,7 @@ def plan(  # noqa: PLR0913 - a parameter a fact
         raise ValueError(f"hours is {hours}; a plan is 1 to {LONGEST} hours long")
     rulebook = rulebook_for("order", policy)
     content = content_of(source, name)
-    verified = verify_content(content, instant, rulebook)
+    verified = verify_content(content, instant, rulebook, concept_map)
     seconds = int(offset.total_seconds())
     found = plan_of(verified, begins, hours, seconds, rulebook.values["csf_rate"])
     assessed = verified.assessment

@@ -30,8 +30,8 @@ To complete verbs, options, files and rules, have your shell run at its start:
   zsh   eval "$(_ORDERLINT_COMPLETE=zsh_source orderlint)"
   fish  _ORDERLINT_COMPLETE=fish_source orderlint | source"""
 _VERBS = (
-    *("ask", "audit", "compare", "draft", "new", "page", "plan", "readback", "review", "rules"),
-    "verify",
+    *("ask", "audit", "compare", "convert", "draft", "new", "page", "plan", "readback", "review"),
+    *("rules", "verify"),
 )
 
 

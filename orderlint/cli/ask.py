@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.inputs import read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     checked_output,
+    concept_map_option,
     datetime_of,
     format_option,
     report_options,
@@ -47,12 +48,13 @@ Exit status:
     "transcriber is whoever typed the order into the file.",
 )
 @format_option("text", "json", "html")
-@report_options(color=False)
-def command(
+@report_options(color=False, more=[concept_map_option])
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     whom: Person | None,
     at: int,
     policy: str | None,
+    concept_map: str | None,
     wanted: Wanted,
 ) -> int:
     """Word the call about ORDER: situation, background, assessment, request.
@@ -60,7 +62,7 @@ def command(
     At most three questions at a time, do-not-start first, with blanks for what only the caller
     can see. It asks what was meant; it never proposes a dose or a level.
     """
-    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
+    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy, concept_map)))
 
     def make() -> Result[Message]:
         return orderlint.ask(
@@ -69,6 +71,7 @@ def command(
             name=shown_name(file),
             at=datetime_of(at),
             policy=read_site_policy(policy),
+            concept_map=read_codes(concept_map),
         )
 
     return run_one(make, wanted)

@@ -81,7 +81,7 @@ def _held(
     site = read_site_policy(policy)
     rulebook = load_rulebook("order-set", site)
     content = read_content(file)
-    order_set = read_order_set(content.read("order-set"), rulebook.derived)
+    order_set = read_order_set(content.read_set(), rulebook.derived)
     digests = _digests(content, site)
     try:
         return certificates.recheck(given, order_set, rulebook, digests)

@@ -13,10 +13,12 @@ import click
 import orderlint
 from orderlint.api.sources import DifferentKindsError
 from orderlint.cli.batch import FORMS_FOR_CI
+from orderlint.cli.inputs import read_codes
 from orderlint.cli.options import (
     FILE,
     against_option,
     checked_output,
+    concept_map_option,
     datetime_of,
     effort_option,
     format_option,
@@ -55,12 +57,13 @@ Exit status:
 @click.command("compare", epilog=_EPILOG, short_help="What changes from one to another.")
 @click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=FILE)
 @format_option("text", "json", "html", *FORMS_FOR_CI)
-@report_options(more=[against_option, effort_option, record_option])
+@report_options(more=[concept_map_option, against_option, effort_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     against: str | None,
     at: int,
     policy: str | None,
+    concept_map: str | None,
     effort: int,
     wanted: Wanted,
 ) -> int:
@@ -73,22 +76,24 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if len(files) != (1 if against else 2):
         raise click.UsageError("Two files are compared, or one --against a file or a revision.")
     before, after = files[0], files[-1]
-    wanted = wanted._replace(output=checked_output(wanted.output, (*files, against, policy)))
-    check_record(wanted, (*files, against, policy))
+    inputs = (*files, against, policy, concept_map)
+    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    check_record(wanted, inputs)
     if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     recorder = Recorder(wanted.record, "compare", at)
-    given = _Given(before, after, against, policy, datetime_of(at), effort)
+    given = _Given(before, after, against, policy, concept_map, datetime_of(at), effort)
     return recorder.run(lambda: run_one(lambda: _compared(given, recorder), wanted, _later))
 
 
 class _Given(NamedTuple):
-    """The files that are compared, the policy's file, and as of when, with how much effort."""
+    """The files that are compared, by which others, as of when, and with how much effort."""
 
     before: str
     after: str
     against: str | None
     policy: str | None
+    concept_map: str | None
     at: datetime
     effort: int
 
@@ -113,6 +118,7 @@ def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
             names=(earlier.name, later.name),
             at=given.at,
             policy=site,
+            concept_map=read_codes(given.concept_map),
             effort=given.effort,
             watched=watched,
         )
@@ -142,7 +148,7 @@ def _earlier(against: str, file: str) -> Content | None:
 
 def _all_new(later: Content, at: datetime, site: SitePolicy | None, effort: int) -> Result[Any]:
     """Of an order set that was not there all is new: what is found in it by itself."""
-    if later.read().kind == "order":
+    if later.read().kind != "order-set":
         raise Refused("It was not there in that revision; verify this order by itself.", later.name)
     print_errors(f"{later.name} was not there in that revision: all of it is new.")
     return orderlint.review(later.data, name=later.name, at=at, policy=site, effort=effort)

@@ -18,6 +18,7 @@ from orderlint.reading.unicode_checks import LARGEST_FILE
 if TYPE_CHECKING:
     from orderlint import SitePolicy
     from orderlint.api.policies import Purpose
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.rulebook.rule import Rulebook
 
 
@@ -67,6 +68,13 @@ def read_site_policy(file: str | None) -> SitePolicy | None:
     if file is None:
         return None
     return orderlint.load_policy(read_input(file), name=shown_name(file))
+
+
+def read_codes(file: str | None) -> ConceptMap | None:
+    """The concept map in a file, None where there is no file. Raises Refused."""
+    if file is None:
+        return None
+    return orderlint.load_concept_map(read_input(file), name=shown_name(file))
 
 
 def load_rulebook(purpose: Purpose, policy: SitePolicy | None) -> Rulebook:

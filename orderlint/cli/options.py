@@ -114,6 +114,12 @@ policy_option: Decorator = click.option(
     type=FILE,
     help="A site policy; the built-in one, if not given.",
 )
+concept_map_option: Decorator = click.option(
+    "--concept-map",
+    metavar="FILE",
+    type=FILE,
+    help="A ConceptMap of FHIR: which codes of a site are which settings, in an order in a Bundle.",
+)
 color_option: Decorator = click.option(
     "--color",
     type=click.Choice(["auto", "always", "never"]),

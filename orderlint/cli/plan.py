@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
-from orderlint.cli.inputs import read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     checked_output,
+    concept_map_option,
     datetime_of,
     format_option,
     instant_of,
@@ -66,13 +67,14 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> datetime
     help="How long it is, in hours.",
 )
 @format_option("text", "json", "html", "ics")
-@report_options(detail=True)
+@report_options(detail=True, more=[concept_map_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     start: datetime,
     hours: int,
     at: int,
     policy: str | None,
+    concept_map: str | None,
     wanted: Wanted,
 ) -> int:
     """Plan the hours from --from on, by ORDER, a YAML or JSON file or - for standard input.
@@ -82,7 +84,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     each pressure, and figures of pressure and volume. Only what is written is reckoned with; what
     that does not suffice for is named.
     """
-    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy)))
+    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy, concept_map)))
 
     def make() -> Result[Plan]:
         return orderlint.plan(
@@ -92,6 +94,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             name=shown_name(file),
             at=datetime_of(at),
             policy=read_site_policy(policy),
+            concept_map=read_codes(concept_map),
         )
 
     return run_one(make, wanted)

@@ -12,10 +12,11 @@ import click
 
 from orderlint.api.results import Result
 from orderlint.cli.exit_status import BELOW, INTERRUPTED, USAGE, heaviest, status_of
-from orderlint.cli.inputs import load_rulebook
+from orderlint.cli.inputs import load_rulebook, read_codes
 from orderlint.cli.options import (
     FILE,
     checked_output,
+    concept_map_option,
     format_option,
     record_option,
     report_options,
@@ -95,7 +96,7 @@ def _settings(
     "ORDER, list what is kept.",
 )
 @format_option("text", "json", "html")
-@report_options(color=False, more=[record_option])
+@report_options(color=False, more=[concept_map_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str | None,
     seen_file: str | None,
@@ -103,6 +104,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     resume: str | None,
     at: int,
     policy: str | None,
+    concept_map: str | None,
     wanted: Wanted,
 ) -> int:
     """Ask what is seen at controller and pole, then compare it with ORDER.
@@ -116,8 +118,8 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         file, resume = resume, ""
     if file is None:
         return _list(wanted, lists=resume is not None)
-    entries = _Entries(seen_file, settings, resume)
-    inputs = (file, seen_file, policy, resume or None)
+    entries = _Entries(seen_file, settings, resume, concept_map)
+    inputs = (file, seen_file, policy, concept_map, resume or None)
     if entries.are_asked and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
@@ -129,11 +131,15 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
 
 class _Entries(NamedTuple):
-    """Where what is seen comes from: a file, single settings, or answers that may be resumed."""
+    """Where what is seen comes from: a file, single settings, or answers that may be resumed.
+
+    `concept_map` says which codes of the order are which settings.
+    """
 
     seen_file: str | None
     settings: dict[str, str]
     resume: str | None
+    concept_map: str | None = None
 
     @property
     def are_asked(self) -> bool:
@@ -150,15 +156,17 @@ def _read_back(  # noqa: PLR0913, PLR0917 - what is compared, and where it is to
     recorder: Recorder,
 ) -> int:
     """Compare the order in a file with what is seen, write that, and return the exit status."""
+    from orderlint.api.concept_maps import order_in  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_session import Ordered, compare_given  # noqa: PLC0415 - cold start
-    from orderlint.order_reader import read_order  # noqa: PLC0415 - cold start
+    from orderlint.reading import FHIR  # noqa: PLC0415 - cold start
 
     try:
         rulebook = load_rulebook("read-back", recorder.read_policy(policy))
         content = recorder.read(file)
-        order = read_order(content.read("order"))
+        document = content.read_one_of("order", FHIR)
+        order = order_in(document, read_codes(entries.concept_map))
         if entries.are_asked:
-            of = Ordered(file, policy, order, content.digest, rulebook)
+            of = Ordered(file, policy, order, content.digest, rulebook, entries.concept_map)
             return _asked(of, content, entries.resume, at, wanted, recorder)
         compared = compare_given(order, entries.seen_file, entries.settings, rulebook, at)
         recorder.found(compared.verdict, _parts(compared), at)

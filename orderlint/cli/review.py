@@ -91,7 +91,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     jobs: int,
     wanted: Wanted,
 ) -> int:
-    """Review each ORDERSET, a YAML or JSON file or - for standard input.
+    """Review each ORDERSET: YAML or JSON, a Questionnaire of FHIR R4, or - for standard input.
 
     Each rule is proved over every order that can be signed from the set, in two ways that must
     agree, or the nearest order to the presets that breaks it is shown. With --against, what the

@@ -5,17 +5,19 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 import orderlint
-from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
+from orderlint.cli.batch import FORMS_FOR_CI, Batch, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
+from orderlint.cli.inputs import read_codes, shown_name
 from orderlint.cli.options import (
     FILE,
     ascii_option,
     checked_output,
+    concept_map_option,
     datetime_of,
     format_option,
     record_option,
@@ -24,10 +26,11 @@ from orderlint.cli.options import (
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii
 from orderlint.cli.record import check_record, record_batch
+from orderlint.finding import Refused
+from orderlint.report.unchecked_files import refused_file
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
-    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.verification import Verified
 
@@ -54,17 +57,18 @@ Of several files the greatest status counts."""
     type=FILE,
     help="Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
 )
-@format_option("text", "json", "html", *FORMS_FOR_CI)
-@report_options(detail=True, more=[ascii_option, record_option])
+@format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
+@report_options(detail=True, more=[concept_map_option, ascii_option, record_option])
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     table_map: str | None,
     at: int,
     policy: str | None,
+    concept_map: str | None,
     in_ascii: bool,
     wanted: Wanted,
 ) -> int:
-    """Check each ORDER, a YAML or JSON file or - for standard input.
+    """Check each ORDER, a YAML or JSON file or - for standard input; it may be a Bundle of FHIR.
 
     The report has the verdict, the findings with the heaviest first, and what could not be
     checked; with --detail also what the controller would do at each pressure. It asks; it never
@@ -73,19 +77,19 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     As html it is a page with a picture, to be read in a browser or printed.
 
     For CI it can be SARIF 2.1.0, JUnit XML, or lines file:line:column: level: rule: words; these
-    leave out what the controller would do.
+    leave out what the controller would do. As fhir it is an OperationOutcome of FHIR R4.
 
     With --table, each row of a table is an order, or one setting of an order where the columns are
     order, field and value (and unit). A MAP without columns has them named by their paths.
     """
-    inputs = (*files, policy, table_map)
+    inputs = (*files, policy, table_map, concept_map)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     check_record(wanted, inputs)
-    batch = _checked(files, table_map, policy, at)
+    batch = _checked(files, _Read(table_map, policy, concept_map), at)
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
     try:
-        if wanted.form in FORMS_FOR_CI:
+        if wanted.form in {*FORMS_FOR_CI, "fhir"}:
             text = for_ci(ci_report_of("verify", batch, at), wanted)
         else:
             text = report_on("verify", batch, wanted, at) + _summary(batch, wanted, table_map)
@@ -97,19 +101,32 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return heaviest([*statuses, record_batch(wanted.record, "verify", batch, statuses, at)])
 
 
-def _checked(
-    files: tuple[str, ...], table_map: str | None, policy: str | None, at: int
-) -> Batch[Verified]:
+class _Read(NamedTuple):
+    """The files by which orders are read and judged."""
+
+    table_map: str | None
+    policy: str | None
+    concept_map: str | None
+
+
+def _checked(files: tuple[str, ...], by: _Read, at: int) -> Batch[Verified]:
     """The orders in the files, each checked."""
-    if table_map is not None:
+    if by.table_map is not None:
         from orderlint.cli.tables import run_tables  # noqa: PLC0415 - cold start
 
-        return run_tables(files, table_map, policy, at)
+        return run_tables(files, by.table_map, by.policy, at)
+    try:
+        codes = read_codes(by.concept_map)
+    except Refused as reason:
+        unread = refused_file(shown_name(by.concept_map or ""), reason)
+        print_errors(str(unread))
+        return Batch(unread=(unread,))
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
-        return orderlint.verify(data, name=name, at=datetime_of(at), policy=site)
+        when = datetime_of(at)
+        return orderlint.verify(data, name=name, at=when, policy=site, concept_map=codes)
 
-    return run_each(files, policy, "order", make)
+    return run_each(files, by.policy, "order", make)
 
 
 def _summary(batch: Batch[Verified], wanted: Wanted, table_map: str | None) -> str:

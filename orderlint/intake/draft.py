@@ -211,11 +211,13 @@ def order_of(draft: Draft, document: Document) -> Order:
     order = read_order(
         Document(document.file, "order", Section((*head, *nested.entries), nested.place))
     )
-    if not any(item.holds_setting and not item.left_out for item in draft.rest):
-        return order
-    # A name of an additive, readable or not, is a drug in the bag: that would be said of none.
-    parts = {*field_table().sections["irrigation.additive"]} - {"irrigation.additive"}
-    may_be_there = order.leaves.keys() - parts
+    hides = any(item.holds_setting and not item.left_out for item in draft.rest)
+    return absent_as_unreadable(order) if hides else order
+
+
+def absent_as_unreadable(order: Order) -> Order:
+    """An order of which a setting without a value may stand in what is not understood."""
+    may_be_there = {*order.leaves} - _finding_if_written(order)
     leaves = {
         path: Leaf(path, State.UNREADABLE)
         if leaf.state is State.ABSENT and path in may_be_there
@@ -223,6 +225,25 @@ def order_of(draft: Draft, document: Document) -> Order:
         for path, leaf in order.leaves.items()
     }
     return replace(order, leaves=leaves)
+
+
+def _finding_if_written(order: Order) -> set[str]:
+    """The settings of which it is a finding that they are written, readable or not.
+
+    That would be said of an order in which they may not be. A name of an additive, readable or not,
+    is a drug in the bag; and a therapy has settings that are out of place in it.
+    """
+    sections = field_table().sections
+    found = {*sections[_ADDITIVE]} - {_ADDITIVE}
+    therapy = order.leaves["therapy"].value
+    if therapy in {"drainage", "monitoring"}:
+        found.update(sections["irrigation"], sections["titration"])
+    if therapy == "monitoring":
+        found.update(("treat_above", "drainage.hourly_max", "drainage.at_hourly_max"))
+    return found
+
+
+_ADDITIVE = "irrigation.additive"
 
 
 def _head(key: str, document: Document) -> Scalar:

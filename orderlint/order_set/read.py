@@ -71,7 +71,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
     _walk(draft, order, "")
     head = read_head(document.root)
     gates = read_gates(draft.conditions, derived)
-    unsettled = (*draft.unsettled, *gates.unsettled)
+    unsettled = (*draft.unsettled, *gates.unsettled, *document.not_understood)
     faults = sorted((*head.faults, *draft.faults, *unsettled), key=lambda f: (f.place, f.rule))
     spoilt = {path for fault in unsettled for path in fault.spoils}
     return OrderSet(

@@ -11,6 +11,7 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.node import Scalar, Section
 
 if TYPE_CHECKING:
+    from orderlint.finding import Fault
     from orderlint.reading.node import Node
 
 STDIN = "<stdin>"
@@ -31,16 +32,22 @@ KINDS = {
     "rules": "a file of rules",
     "table-map": "a map of the columns of a table",
 }
+FHIR = "fhir"
+"""The kind of a resource of FHIR, which has `resourceType` in place of `document`."""
 FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
 
 
 class Document(NamedTuple):
-    """One file as read. `kind` is what `document:` says, one of KINDS; `root` is the whole file."""
+    """One file as read. `kind` is what `document:` says, one of KINDS, or FHIR; `root` is all.
+
+    `not_understood` is what stands in a resource of FHIR and has no place in a document of ours.
+    """
 
     file: str
     kind: str
     root: Section
+    not_understood: tuple[Fault, ...] = ()
 
 
 def read(
@@ -71,9 +78,26 @@ def read(
         what = "one value" if isinstance(root, Scalar) else "a list"
         message = f"The file is {what}. It must be names with values, such as `document: order`."
         raise Refused(message, root.place)
+    if root.get("document") is None and isinstance(root.get("resourceType"), Scalar):
+        return _resource(root, file, expect)
     kind = _kind(root, file, expect)
     _check_format(root, file, FORMATS.get(kind, "1"))
     return Document(file, kind, root)
+
+
+def _resource(root: Section, file: str, expect: str | None) -> Document:
+    if expect not in {None, FHIR}:
+        raise Refused(f"This is a resource of FHIR; {KINDS[str(expect)]} is wanted.", root.place)
+    return Document(file, FHIR, root)
+
+
+def kind_words(document: Document) -> str:
+    """What a document is, in a sentence."""
+    return _words_for(document.kind)
+
+
+def _words_for(kind: str) -> str:
+    return "a resource of FHIR" if kind == FHIR else KINDS[kind]
 
 
 def _is_json(text: str, file: str) -> bool:
@@ -101,7 +125,8 @@ def _kind(root: Section, file: str, expect: str | None) -> str:
     if not isinstance(value, Scalar) or value.text not in KINDS:
         raise Refused(f"`document:` is {_shown(value)}. It must be one of: {known}.", value.place)
     if expect is not None and value.text != expect:
-        raise Refused(f"This is {KINDS[value.text]}; {KINDS[expect]} is wanted here.", value.place)
+        said = f"This is {KINDS[value.text]}; {_words_for(expect)} is wanted here."
+        raise Refused(said, value.place)
     return value.text
 
 

@@ -129,4 +129,4 @@ def _scalar(reading: _Reading, token: re.Match[str]) -> Scalar:
 def _place(reading: _Reading, token: re.Match[str]) -> Place:
     offset = token.start()
     line = bisect_right(reading.line_starts, offset)
-    return new(Place, (reading.file, line, offset - reading.line_starts[line - 1] + 1))
+    return new(Place, (reading.file, line, offset - reading.line_starts[line - 1] + 1, ""))

@@ -131,7 +131,7 @@ def _counted(reading: _Reading, event: Any) -> Place:
     INVARIANT: an alias has an anchor, and so its tag, which it has not, is not looked at.
     """
     mark = event.start_mark
-    place = new(Place, (reading.file, mark.line + 1, mark.column + 1))
+    place = new(Place, (reading.file, mark.line + 1, mark.column + 1, ""))
     if event.anchor is not None or event.tag is not None:
         raise _not_plain(event, place)
     reading.nodes += 1

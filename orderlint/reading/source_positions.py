@@ -8,11 +8,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Place
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from orderlint.finding import Place
     from orderlint.reading.node import Scalar
 
 # What a value is written with, in pieces: solid characters that stand for themselves, what stands
@@ -88,4 +87,4 @@ def _place(scalar: Scalar, offset: int) -> Place:
     if "\n" not in before:
         return scalar.place._replace(column=scalar.place.column + offset)
     line = scalar.place.line + before.count("\n")
-    return Place(scalar.place.file, line, offset - before.rfind("\n"))
+    return scalar.place._replace(line=line, column=offset - before.rfind("\n"))

@@ -49,7 +49,7 @@ KEYS = (
 """The keys that every rule has."""
 FOUND_BY = (
     *("reading", "schema", "units", "set", "proof", "readback", "compare", "policy", "check"),
-    "draft",
+    *("draft", "fhir"),
 )
 ASK_WHOM = ("prescriber", "pharmacy", "second nurse", "transcriber", "author")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")

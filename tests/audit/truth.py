@@ -174,7 +174,7 @@ class _Found:
         self.open: dict[str, Level] = {}
         for rule in self.rulebook.order_rules:
             self._ask(rule)
-        faults = (*order.faults, *offset_faults(order), *text_faults(order.leaves))
+        faults = (*order.faults, *offset_faults(order), *text_faults(order))
         self.broken += [break_of(fault, rulebook) for fault in faults]
         of_policy = rulebook.faults if at is None else rulebook.policy_faults(at)
         self.of_policy = [break_of(fault, rulebook) for fault in of_policy]

@@ -43,6 +43,7 @@ COMMANDS = (
     "rules treat-above-over-upper-pause",
     "new order",
     "draft note.txt",
+    "convert --to fhir clean.yaml",
 )
 VERIFY = COMMANDS[0]
 SECONDS, MEBIBYTES = 1.0, 200.0

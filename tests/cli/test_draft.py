@@ -82,3 +82,14 @@ def test_stopped_before_its_end_nothing_is_written(draft):
 def test_only_a_draft_can_be_confirmed():
     assert run("draft", "--confirm", "examples/clean.yaml").status == 2
     assert run("draft", "--confirm", "-", stdin=b"").status == 2
+
+
+@pytest.mark.parametrize("form", ["json", "html", "sarif", "junit", "line", "fhir"])
+def test_what_is_not_understood_stands_in_every_report(form, tmp_path):
+    file = tmp_path / "draft.yaml"
+    note = tmp_path / "note.txt"
+    note.write_bytes(OPEN)
+    run("draft", note, "--output", file)
+    found = run("verify", file, "--format", form)
+    assert found.status == 1, found.err
+    assert b"draft-text-not-understood" in found.out

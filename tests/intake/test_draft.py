@@ -199,3 +199,17 @@ def test_a_draft_that_is_not_as_it_was_written_is_refused_with_its_place(body):
         verify(text)
     assert BROKEN[body] in str(refused.value)
     assert str(refused.value).startswith("draft.yaml:")
+
+
+@pytest.mark.parametrize("therapy", ["drainage", "monitoring"])
+def test_what_may_be_out_of_place_is_not_said_to_be_written(therapy):
+    """Words that are not understood may hold a rate; nobody can say that they do."""
+    read_whole, strange = (
+        drafted(each.encode(), "text", "0") for each in (f"Therapy: {therapy}", "about 5 of it")
+    )
+    text = draft_text(replace(confirmed(read_whole), rest=strange.rest))
+    result = orderlint.verify(text, name="draft.yaml")
+    assert result.found.order.leaves["therapy"].value == therapy
+    said = {finding.rule for finding in result.findings}
+    assert not {rule for rule in said if rule.endswith(("without-irrigation", "while-monitoring"))}
+    assert result.verdict is Verdict.INCOMPLETE

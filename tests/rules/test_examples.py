@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import yields
+from bundles import changed, found_in
 from each_case import holds_of_each
 from read_aloud import LONGEST, spoken
 from rule_examples import (
@@ -38,6 +39,7 @@ from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule
 from orderlint.utc_offset_check import offset_faults as off_zone
+from orderlint.verification import STRANGE, verify_bundle
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding
@@ -46,6 +48,7 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Tree
     from orderlint.rulebook.contradictions import Contradiction
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.verification import Verified
 
 MEANING = {"breaks": False, "passes": True, "unknown": None}
 
@@ -113,6 +116,19 @@ def draft_in(example: RuleExample) -> Draft:
     return replace(draft, lines=tuple(x._replace(confirmed=confirmed) for x in draft.lines))
 
 
+def of_bundle(example: RuleExample) -> Verified:
+    """What is found in the sample Bundle with the changes of the example."""
+    (found,) = found_in(changed(example.written))
+    return verify_bundle(found, example.at, rulebook_for(example))
+
+
+def of_resources(example: RuleExample) -> set[str]:
+    """The rules on resources of FHIR that the example's Bundle breaks or leaves open."""
+    assessment = of_bundle(example).assessment
+    found = [item.rule for item in (*assessment.findings, *assessment.unchecked)]
+    return {name for name in found if rulebook_for(example).rules[name].found_by == "fhir"}
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_the_examples_of_a_rule(name):
     """All that is asked of them, so that each is read, and its order checked, once."""
@@ -149,9 +165,15 @@ def says_what_it_claims(example: RuleExample):
     elif rule.found_by == "draft":
         found = [item.rule for item in unchecked_of(draft_in(example))]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
+    elif rule.found_by == "fhir":
+        found = of_resources(example)
+        assert found - {STRANGE} == (
+            {rule.id} - {STRANGE} if example.outcome == "breaks" else set()
+        )
+        assert rule.id != STRANGE or (STRANGE in found) == (example.outcome == "breaks")
     elif isinstance(rule, CodeRule):
         order = example.order
-        faults = (*order.faults, *off_zone(order), *text_faults(order.leaves))
+        faults = (*order.faults, *off_zone(order), *text_faults(order))
         found = [fault.rule for fault in faults]
         assert found == [rule.id] if example.outcome == "breaks" else rule.id not in found
     else:
@@ -181,7 +203,8 @@ def the_walkers_agree(name: str):
 
 def has_all_its_words(example: RuleExample):
     rulebook = rulebook_for(example)
-    if rulebook.rules[example.rule].found_by in {"check", "proof", "draft"}:
+    found_by = rulebook.rules[example.rule].found_by
+    if found_by in {"check", "proof", "draft"} or example.rule == STRANGE:
         return  # it has its words in another report
     findings = (
         findings_of_faults(of_set(example), example.order, rulebook)
@@ -190,6 +213,8 @@ def has_all_its_words(example: RuleExample):
     )
     if rulebook.rules[example.rule].found_by == "readback":
         findings = at_the_bedside(example)
+    if rulebook.rules[example.rule].found_by == "fhir":
+        findings = of_bundle(example).assessment.findings
     if example.before is not None:
         findings = of_change(example)
     found = {finding.rule: finding for finding in findings}

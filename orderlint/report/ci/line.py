@@ -47,7 +47,8 @@ def _result(result: CiResult) -> str:
         level, words = "note", f"{suppression_words(result.suppressed)} {words}"
     elif result.known:
         level, words = "note", f"Known already. {words}"
-    return f"{finding.place}: {level}: {finding.about}: {words}"
+    element = f" ({finding.place.element})" if finding.place.element else ""
+    return f"{finding.place}: {level}: {finding.about}: {words}{element}"
 
 
 def _unread(item: Unread) -> str:

@@ -73,7 +73,7 @@ def _result(result: CiResult, levels: Mapping[Level, str]) -> str:
     finding = result.finding
     rule = code(finding.breaks or finding.rule)
     words = shown(finding_and_question(finding))
-    return f"**{levels[finding.level]}** {rule}: {words} ({code(str(finding.place))})"
+    return f"**{levels[finding.level]}** {rule}: {words} ({code(finding.place.where)})"
 
 
 def _unread(item: Unread) -> Iterator[str]:

@@ -58,8 +58,8 @@ class CiResult(NamedTuple):
 class CheckedDocument(NamedTuple):
     """A document that was checked.
 
-    `warnings` are shown before its results, `basis` after them: the verdict, what was checked and
-    by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
+    `warnings` are shown before its results, `basis` after them: the verdict first, what was checked
+    and by what, and the rules that were not asked. `id` is the order set's own, '' if it has none.
     """
 
     file: str
@@ -80,7 +80,7 @@ class CiReport(NamedTuple):
 
 
 _IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy"}
-"""How a rule can be found where an order is verified."""
+"""How a rule can be found in any order; others are asked of a draft or a resource alone."""
 
 
 def of_orders(
@@ -91,7 +91,12 @@ def of_orders(
     `rules` are the rulebook's; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     checked = tuple(of_order(item, rules, at) for item in verified)
-    asked = {rule.id: rule for rule in rules.values() if rule.found_by in _IN_AN_ORDER}
+    named = {result.finding.about for each in checked for result in each.results}
+    asked = {
+        rule.id: rule
+        for rule in rules.values()
+        if rule.found_by in _IN_AN_ORDER or rule.id in named
+    }
     return CiReport(checked, unread, asked)
 
 
@@ -157,15 +162,19 @@ def numbered_results(
 
 
 def _open(unchecked: Unchecked, rule: Rule, verified: Verified) -> Finding:
-    missing = list_missing(unchecked.missing, verified.order.leaves)
-    lead, *others = (_mention(path, verified) for path in unchecked.missing)
+    lack = f"for lack of {list_missing(unchecked.missing, verified.order.leaves)}"
+    lead, *others = [_mention(path, verified) for path in unchecked.missing] or [_WHOLE]
     return unchecked_finding(
         unchecked,
         rule,
         lead._replace(place=lead.place or verified.order.place_of(lead.path)),
-        f"It could not be checked, for lack of {missing}.",
+        f"It could not be checked{f'. {unchecked.why}' if unchecked.why else f', {lack}'}.",
         rule.ask_whom,
     )._replace(also=tuple(others))
+
+
+_WHOLE = Mention("", "", "", None)
+"""The order as a whole, where no setting is missing."""
 
 
 def unchecked_finding(

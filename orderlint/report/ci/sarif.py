@@ -201,8 +201,11 @@ def _properties(finding: Finding) -> Member:
 
 def _finding_place(finding: Finding, files: _Files) -> Member:
     member: dict[str, Member] = {"physicalLocation": _physical(finding.place, files)}
-    if finding.path:
-        member["logicalLocations"] = [{"fullyQualifiedName": safe(finding.path)}]
+    named: list[Member] = [
+        {"fullyQualifiedName": safe(name)} for name in (finding.path, finding.place.element) if name
+    ]
+    if named:
+        member["logicalLocations"] = named
     return member
 
 

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding, Unchecked
     from orderlint.rulebook.rule import Rule
 
-_ELSEWHERE = {"check", "readback"}
-"""How a rule can be found that a comparison never asks."""
+_ELSEWHERE = {"check", "readback", "fhir"}
+"""How a rule can be found that a comparison never asks, or of resources of FHIR alone."""
 
 
 def of_sets(found: ComparedSets, at: int) -> CiReport:
@@ -116,5 +116,10 @@ def _open_in_change(unchecked: Unchecked, rule: Rule, found: ComparedOrders) -> 
 
 
 def _report(checked: CheckedDocument, rules: Mapping[str, Rule]) -> CiReport:
-    asked = {rule.id: rule for rule in rules.values() if rule.found_by not in _ELSEWHERE}
+    named = {result.finding.about for result in checked.results}
+    asked = {
+        rule.id: rule
+        for rule in rules.values()
+        if rule.found_by not in _ELSEWHERE or rule.id in named
+    }
     return CiReport((checked,), (), asked)

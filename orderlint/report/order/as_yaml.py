@@ -45,7 +45,7 @@ def _lines(section: Mapping[str, object], indent: str) -> Iterator[str]:
             yield f"{indent}{key}: {value}"
 
 
-_PLAIN = re.compile(r"\d+(?:\.\d+)? [A-Za-z][A-Za-z0-9/]*|[1-9]\d*")
+_PLAIN = re.compile(r"\d+(?:\.\d+)? [A-Za-z][A-Za-z0-9/]*|0|[1-9]\d*")
 
 
 def _scalar(path: str, text: str) -> str:

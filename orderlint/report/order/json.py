@@ -216,7 +216,8 @@ def _mention(mention: Mention) -> Member:
 def _place(place: Place | None) -> Member:
     if place is None:
         return None
-    return {"file": safe(place.file), "line": place.line, "column": place.column}
+    element: dict[str, Member] = {"element": safe(place.element)} if place.element else {}
+    return {"file": safe(place.file), "line": place.line, "column": place.column, **element}
 
 
 def segment_member(segment: Segment) -> Member:

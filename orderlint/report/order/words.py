@@ -196,7 +196,7 @@ def references(finding: Finding) -> Iterator[tuple[str, str]]:
     """The source, where it is written, with what, and the rule."""
     if finding.source:
         yield "Source", finding.source
-    yield "Place", str(finding.place)
+    yield "Place", finding.place.where
     for mention in finding.also:
         yield "With", _mention(mention)
     yield "Rule", finding.rule
@@ -210,7 +210,8 @@ def written_lines(finding: Finding) -> str:
 
 
 def _line(place: Place | None) -> str:
-    return f" (row {place.line})" if place else ""
+    element = f", {place.element}" if place and place.element else ""
+    return f" (row {place.line}{element})" if place else ""
 
 
 def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
@@ -222,7 +223,7 @@ def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
 
 
 def _mention(mention: Mention) -> str:
-    place = f" ({mention.place})" if mention.place else ""
+    place = f" ({mention.place.where})" if mention.place else ""
     return f"{mention.name}: {mention.written}{place}"
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule
     from orderlint.set_review import Reviewed
 
-_ELSEWHERE = {"check", "readback", "compare"}
+_ELSEWHERE = {"check", "readback", "compare", "fhir"}
 """How a rule can be found that a review never asks."""
 
 

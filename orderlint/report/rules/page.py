@@ -43,6 +43,7 @@ FOUND_BY = {
     "policy": "Found of the policy, when an order is checked under it.",
     "check": "Found of the policy, by `orderlint rules --check`.",
     "draft": "Found in a draft of an order, read from a text.",
+    "fhir": "Found in reading an order from resources of FHIR.",
 }
 """How a rule without a condition is found."""
 _OUTCOMES = {"breaks": "Broken by", "passes": "Kept by", "unknown": "Could not be checked on"}

@@ -1,0 +1,269 @@
+"""Reads a Bundle of FHIR R4 into the orders of ours that it holds, with the place of each setting.
+
+What is read becomes the document that a file of an order is; its own reader judges it. Nothing that
+is not understood is dropped.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fhir import drug, hazards
+from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.element import Element
+from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
+from orderlint.fhir.merging import merged
+from orderlint.fhir.parts import group_of, grouped, parts_in
+from orderlint.fhir.requests import STATUSES, Said, is_ours, settings_of
+from orderlint.finding import Fault, NotUnderstood, Place, Refused
+from orderlint.intake.draft import absent_as_unreadable
+from orderlint.order import Leaf, Note, State
+from orderlint.order_reader import nest_paths, read_note, read_order
+from orderlint.reading import Document
+from orderlint.reading.node import KeyValue, Scalar, Section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+
+    from orderlint.fhir.concept_map import ConceptMap
+    from orderlint.fhir.parts import Part, Parts
+    from orderlint.fhir.requests import Reading
+    from orderlint.order import Order
+
+
+class Located(NamedTuple):
+    """Where a setting stands: its FHIRPath, and its place in the file."""
+
+    fhirpath: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class BundleOrder:
+    """An order of ours in a Bundle.
+
+    `document` is the order as a file of one would be, of the settings that have a value;
+    `elements` says where each stands, first that of its value. `faults` are what only the Bundle
+    can show, `notes` the free texts beside `instructions`, each with what it is called. `refusal`
+    is why it is no order at all, if it is none.
+    """
+
+    document: Document
+    elements: Mapping[str, tuple[Located, ...]]
+    not_understood: tuple[NotUnderstood, ...]
+    faults: tuple[Fault, ...]
+    notes: tuple[tuple[str, Scalar], ...]
+    refusal: Refused | None = None
+
+
+def is_fhir(root: Section) -> bool:
+    """Whether a file is a resource of FHIR."""
+    return isinstance(root.get("resourceType"), Scalar)
+
+
+def orders_in(
+    root: Section, file: str, concept_map: ConceptMap | None = None, *, alone: bool = True
+) -> tuple[BundleOrder, ...]:
+    """Every order of ours in a Bundle or a request, first to last; none if none is ours.
+
+    `concept_map` says which codes of a site are which settings. With `alone`, the file is to hold
+    one order and no other, and what belongs to none is not understood; else other requests are
+    none of it. Raises Refused for a Bundle of a type that is not read.
+    """
+    names = concept_map or OURS
+    parts = parts_in(root, file)
+    ours = [part for part in parts.parts if is_ours(part.resource, names)]
+    groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
+    whole = Element(root, "Bundle")
+    is_bundle = whole.resource_type == "Bundle"
+    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
+    return tuple(reader.order(mains) for mains in groups)
+
+
+def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
+    """The one order in a document of FHIR. Raises Refused where there is none, or another."""
+    return order_of(the_one_in(document, concept_map))
+
+
+def the_one_in(document: Document, concept_map: ConceptMap | None = None) -> BundleOrder:
+    """The same, with what else was read of it. Raises Refused where there is none, or another."""
+    found = orders_in(document.root, document.file, concept_map)
+    if len(found) != 1:
+        what = "no order" if not found else f"{len(found)} orders"
+        said = f"This resource holds {what} with the codes of these settings; one is wanted."
+        raise Refused(said, document.root.place)
+    return found[0]
+
+
+def order_of(found: BundleOrder) -> Order:
+    """The order in what was read of a Bundle. Raises Refused where that is no order.
+
+    Where a setting may stand in what is not understood, one without a value is unreadable.
+    """
+    if found.refusal:
+        raise found.refusal
+    order = read_order(found.document)
+    leaves = dict(order.leaves)
+    for fault in found.faults:
+        for path in fault.spoils:
+            place = fault.place if path == fault.path else None
+            text = fault.written if place else ""
+            leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
+    order = replace(
+        order,
+        leaves=leaves,
+        faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
+        notes=tuple(Note(name, read_note(scalar)) for name, scalar in found.notes),
+        not_understood=found.not_understood,
+    )
+    hides = any(each.may_hold_setting for each in found.not_understood)
+    return absent_as_unreadable(order) if hides else order
+
+
+def _first_written(fault: Fault) -> tuple[Place, str]:
+    return fault.place, fault.rule
+
+
+class _Reader(NamedTuple):
+    """The file that is read, its resources, and the codes of the settings.
+
+    `around` is what is not understood of the Bundle itself. `alone` says that the file has one
+    order, to which all that stands in it belongs.
+    """
+
+    whole: Element
+    file: str
+    parts: Parts
+    names: ConceptMap
+    around: tuple[NotUnderstood | Fault, ...]
+    alone: bool
+
+    def order(self, mains: Sequence[Part]) -> BundleOrder:
+        """The order that these requests make, with its drug part."""
+        drugs = self._drugs_of(mains)
+        bags = [bag for part in drugs if (bag := self._medication_of(part))]
+        own = [*mains, *drugs, *bags]
+        readings = [
+            *self._said(mains, drugs),
+            *self._hazards(mains, drugs),
+            *self._left_over(own),
+            *self.around,
+        ]
+        said = merged(each for each in readings if isinstance(each, Said))
+        return BundleOrder(
+            _document(self.file, said.values, mains[0].resource.place),
+            {path: _places(path, readings) for path in said.values},
+            tuple(each for each in readings if isinstance(each, NotUnderstood)),
+            (*said.faults, *(each for each in readings if isinstance(each, Fault))),
+            tuple(text for part in own for text in drug.free_texts(part.resource)),
+            _refusal(mains),
+        )
+
+    def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What each part says of the settings."""
+        for part in mains:
+            yield from settings_of(part.resource, self.names)
+        for number, part in enumerate(drugs):
+            if number:
+                yield whole_not_understood(part.resource, "is a second drug part")
+            bag = self._medication_of(part)
+            yield from drug.drug_part(part.resource, bag.resource if bag else None)
+
+    def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What the parts may not be."""
+        status = _status_of(mains)
+        requests = [part.resource for part in (*mains, *drugs)]
+        for part in mains:
+            yield from hazards.faults_of_request(part.resource, self.names)
+        for part in drugs:
+            yield from hazards.faults_of_drug(part.resource, status)
+        for each in requests:
+            yield from hazards.faults_of_earlier(each, self.parts)
+        yield from hazards.faults_of_subjects(requests, self.parts)
+
+    def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """What is not understood in the parts of an order, in its entries, and beside it."""
+        for part in own:
+            yield from left_over(part.resource, part.resource.resource_type)
+            yield from drug.surprises(part.resource)
+            yield from hazards.faults_of_record(part.resource)
+        entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
+        for entry in entries:
+            if entry:
+                yield from hazards.faults_of_entry(entry)
+        if self.alone:
+            yield from self._beside({part.resource.path for part in own})
+
+    def _beside(self, own: Set[str]) -> Iterator[Reading]:
+        """The other resources in the Bundle of one order; `own` are the FHIRPaths of its parts."""
+        known = own | self.parts.replaced
+        for part in self.parts.parts:
+            kind = part.resource.resource_type
+            if part.resource.path in known or kind in BYSTANDERS:
+                continue
+            if kind == "MedicationRequest":
+                yield drug.fault_at(OTHER_GROUP, part.resource)
+                yield whole_not_understood(part.resource, "is of another group than the order")
+            else:
+                yield whole_not_understood(part.resource, "is no part of the order that is read")
+
+    def _drugs_of(self, mains: Sequence[Part]) -> list[Part]:
+        """The drug parts of an order: those of its group and, of the only order, of no group."""
+        group = group_of(mains[0].resource)
+        if group is None:
+            groups = [*self.parts.drugs] if self.alone else []
+        else:
+            groups = [group, None] if self.alone else [group]
+        return [part for each in groups for part in self.parts.drugs.get(each, ())]
+
+    def _medication_of(self, part: Part) -> Part | None:
+        """The Medication of a drug part that stands in the Bundle by itself."""
+        reference = part.resource.section("medicationReference")
+        found = self.parts.target_of(reference) if reference else None
+        return found if found and found.resource.resource_type == "Medication" else None
+
+
+def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
+    """Each element that says a setting; the value is that of the first."""
+    said = (each for each in readings if isinstance(each, Said) and each.path == path)
+    places = [each.value.place for each in said]
+    return tuple(Located(place.element, place) for place in places)
+
+
+OTHER_GROUP = "fhir-groups-differ"
+
+
+def _status_of(mains: Iterable[Part]) -> str | None:
+    return next((STATUSES.get(part.resource.text("status")) for part in mains), None)
+
+
+def _refusal(mains: Iterable[Part]) -> Refused | None:
+    """Why an order is none: it was entered in error."""
+    for part in mains:
+        status = part.resource.scalar("status")
+        if status and status.text == hazards.IN_ERROR:
+            return Refused("This order was entered in error: it is none.", status.place)
+    return None
+
+
+def _document(file: str, values: Mapping[str, Scalar], place: Place) -> Document:
+    head = {
+        "document": Scalar("order", "order", "text", place),
+        "format": Scalar("1", "1", "number", place),
+    }
+    entries = nest_paths(values, place).entries
+    own = tuple(KeyValue(Scalar(key, key, "text", place), node) for key, node in head.items())
+    return Document(file, "order", Section((*own, *entries), place))
+
+
+__all__ = [
+    "BundleOrder",
+    "Located",
+    "is_fhir",
+    "one_order_in",
+    "order_of",
+    "orders_in",
+    "the_one_in",
+]

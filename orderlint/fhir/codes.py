@@ -1,0 +1,102 @@
+"""The code system of the settings, where each stands in a Bundle, and the UCUM codes of units.
+
+One table of the fields' paths. Never what is written there.
+"""
+
+from __future__ import annotations
+
+import functools
+from typing import TYPE_CHECKING
+
+from orderlint.field import casefold_spaces
+from orderlint.fields import field_table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+CODES = "https://orderlint.example/fhir/order-settings"
+"""The system of our codes: a name in a reserved domain, which nobody fetches."""
+ORDER = "order"
+"""The code of an order as a whole; the others are the paths of its settings."""
+UCUM = "http://unitsofmeasure.org"
+
+_HEAD = frozenset({"document", "format"})
+
+NAMED: Mapping[str, str] = {
+    "id": "groupIdentifier.value",
+    "status": "status",
+    "written": "authoredOn",
+    "starts": "occurrence.start",
+    "prescriber": "requester.display",
+    "indication": "reasonCode[0].text",
+    "instructions": "note[0].text",
+}
+"""The settings that have an element of their own in a DeviceRequest, each with its FHIRPath."""
+
+_DOSAGE = "MedicationRequest.dosageInstruction[0]"
+DRUG: Mapping[str, str] = {
+    "irrigation.rate": f"{_DOSAGE}.doseAndRate[0].rate",
+    "irrigation.daily_max": f"{_DOSAGE}.maxDosePerPeriod",
+    "irrigation.fluid": "Medication.code.text",
+    "irrigation.bag": "Medication.amount",
+    "irrigation.additive.name": "Medication.ingredient[0].item.text",
+    "irrigation.additive.concentration": "Medication.ingredient[0].strength",
+}
+"""The settings that the drug part of an order says once more, each with its FHIRPath."""
+
+UCUM_CODES: Mapping[str, str] = {
+    "mmHg": "mm[Hg]",
+    "cmH2O": "cm[H2O]",
+    "mL": "mL",
+    "L": "L",
+    "mL/h": "mL/h",
+    "mL/min": "mL/min",
+    "s": "s",
+    "min": "min",
+    "h": "h",
+    "kg": "kg",
+    "g": "g",
+    "deg": "deg",
+    "mg/L": "mg/L",
+    "mg/mL": "mg/mL",
+    "mcg/mL": "ug/mL",
+    "mcg/L": "ug/L",
+    "g/L": "g/L",
+}
+"""Unit → its UCUM code. Units of activity have none: they are no unit of UCUM by themselves."""
+
+UNITS_BY_CODE: Mapping[str, str] = {
+    **{code: unit for unit, code in UCUM_CODES.items()},
+    "ml": "mL",
+    "l": "L",
+    "ml/h": "mL/h",
+    "ml/min": "mL/min",
+    "mg/l": "mg/L",
+    "g/l": "g/L",
+    "mg/ml": "mg/mL",
+    "ug/ml": "mcg/mL",
+    "ug/l": "mcg/L",
+    "mg": "mg",
+    "ug": "mcg",
+    "d": "d",
+}
+"""UCUM code → unit; UCUM writes a litre as L and as l. The last stand in ratios alone."""
+
+
+@functools.cache
+def setting_codes() -> tuple[str, ...]:
+    """The paths of all settings, which are the codes of our code system beside ORDER."""
+    return tuple(path for path in field_table().fields if path not in _HEAD)
+
+
+@functools.cache
+def codes_by_name() -> Mapping[str, str]:
+    """The codes of all settings by what the settings are called."""
+    fields = field_table().fields
+    return {casefold_spaces(fields[path].name): path for path in setting_codes()}
+
+
+def home_of(path: str) -> str:
+    """The FHIRPath at which a setting stands in a Bundle of ours."""
+    named = NAMED.get(path)
+    return f"DeviceRequest.{named}" if named else f"DeviceRequest.parameter.where(code={path})"

@@ -1,0 +1,243 @@
+"""Reads the drug part of an order, a MedicationRequest and its Medication: what it says once more.
+
+Never whether it agrees with the settings.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
+from orderlint.fhir.requests import Said
+from orderlint.fhir.values import not_plain, per_day, per_package, plain_text, quantity, ratio
+from orderlint.field import casefold_spaces
+from orderlint.fields import field_table
+from orderlint.finding import Fault
+from orderlint.reading.node import Scalar
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.fhir.requests import Reading
+    from orderlint.fhir.values import Value
+    from orderlint.finding import NotUnderstood
+
+RATE, FLUID, BAG = "irrigation.rate", "irrigation.fluid", "irrigation.bag"
+DAILY_MAX = "irrigation.daily_max"
+ADDITIVE, NAME = "irrigation.additive", "irrigation.additive.name"
+CONCENTRATION = "irrigation.additive.concentration"
+
+ROUTE, CONDITIONAL = "fhir-route-differs", "fhir-conditional"
+TIMED, STOPPED = "fhir-time-not-held", "fhir-drug-part-not-in-force"
+SUBSTITUTION, REPORTED = "fhir-substitution-allowed", "fhir-reported"
+
+ROUTES = frozenset({"intraventricular", "intraventricular route", "ventricular irrigation"})
+"""What a route is called by which the fluid of an order runs in."""
+
+
+def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fault:
+    """The fault of a whole element; `path` is the setting that it concerns."""
+    return Fault(rule, path, as_written(element.node), element.place, details)
+
+
+def scalar_fault(rule: str, scalar: Scalar, path: str = "", **details: str) -> Fault:
+    """The fault of one value."""
+    return Fault(rule, path, scalar.text, scalar.place, details)
+
+
+def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
+    """What a MedicationRequest says of each setting, and what it may not say.
+
+    `bag` is the Medication that it refers to, where that stands in the file by itself.
+    """
+    yield from _fluid(resource, bag)
+    yield from _request_faults(resource)
+    dosages = resource.items("dosageInstruction")
+    for number, dosage in enumerate(dosages):
+        if number:
+            yield whole_not_understood(dosage, "is a second dosage")
+        else:
+            yield from _dosage(dosage)
+        yield from _dosage_faults(dosage)
+
+
+def _request_faults(resource: Element) -> Iterator[Reading]:
+    requester = resource.section("requester")
+    if requester and (name := requester.scalar("display")):
+        yield Said("prescriber", name, by_drug=True)
+    reported = resource.scalar("reportedBoolean")
+    reporter = resource.section("reportedReference")
+    if reported and reported.text != "false":
+        yield scalar_fault(REPORTED, reported)
+    if reporter:
+        yield fault_at(REPORTED, reporter)
+    substitution = resource.section("substitution")
+    allowed = substitution and substitution.scalar("allowedBoolean")
+    if allowed and allowed.text != "false":
+        yield scalar_fault(SUBSTITUTION, allowed, FLUID)
+
+
+def _dosage(dosage: Element) -> Iterator[Reading]:
+    for number, each in enumerate(dosage.items("doseAndRate")):
+        if number:
+            yield whole_not_understood(each, "is a second rate")
+            continue
+        amount, share = each.section("rateQuantity"), each.section("rateRatio")
+        if amount:
+            yield Said(RATE, quantity(amount, RATE), by_drug=True)
+        if share:
+            yield Said(RATE, ratio(share, RATE), by_drug=True)
+    most = dosage.section("maxDosePerPeriod")
+    if most:
+        yield Said(DAILY_MAX, per_day(most, DAILY_MAX), by_drug=True)
+
+
+def _dosage_faults(dosage: Element) -> Iterator[Reading]:
+    needed = dosage.scalar("asNeededBoolean")
+    if needed and needed.text != "false":
+        yield scalar_fault(CONDITIONAL, needed)
+    condition = dosage.section("asNeededCodeableConcept")
+    if condition:
+        yield fault_at(CONDITIONAL, condition)
+    timing = dosage.section("timing")
+    if timing:
+        yield fault_at(TIMED, timing)
+    route = dosage.section("route")
+    if route and not {casefold_spaces(text) for text in _shown(route)} <= ROUTES:
+        yield fault_at(ROUTE, route)
+
+
+def _shown(concept: Element) -> list[str]:
+    """What a concept says in words: its text, and what is shown with each code."""
+    text = concept.scalar("text")
+    codings = [c.text("display") or c.text("code") for c in concept.items("coding")]
+    return [*([text.text] if text else []), *codings]
+
+
+def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
+    concept = resource.section("medicationCodeableConcept")
+    if concept:
+        yield from _names_of(concept)
+    reference = resource.section("medicationReference")
+    if reference is None:
+        if concept is None:
+            yield whole_not_understood(resource, "names no fluid")
+        return
+    contained = {f"#{each.text('id')}": each for each in _contained(resource)}
+    inner = contained.get(reference.text("reference"))
+    if inner:
+        yield from left_over(inner, "Medication")
+        yield from medication(inner)
+    elif bag:
+        yield from medication(bag)
+    else:
+        yield whole_not_understood(reference, "is a medication that is not in the file")
+
+
+def _contained(resource: Element) -> list[Element]:
+    """The medications that a request contains."""
+    return [each for each in resource.items("contained") if each.resource_type == "Medication"]
+
+
+def medication(resource: Element) -> Iterator[Reading]:
+    """What a Medication says of fluid, bag and additive."""
+    status = resource.scalar("status")
+    if status and status.text != "active":
+        yield scalar_fault(STOPPED, status, FLUID)
+    concept, amount = resource.section("code"), resource.section("amount")
+    if concept:
+        yield from _names_of(concept)
+    else:
+        yield whole_not_understood(resource, "names no fluid")
+    if amount:
+        yield Said(BAG, per_package(amount, BAG), by_drug=True)
+    drugs = [each for each in resource.items("ingredient") if not _is_fluid(each, concept)]
+    for number, each in enumerate(drugs):
+        if number:
+            yield whole_not_understood(each, "is a second additive")
+        else:
+            yield from _ingredient(each)
+    if not drugs:
+        place = resource.place
+        yield Said(ADDITIVE, Scalar("none", "none", "text", place), by_drug=True)
+
+
+def _names_of(concept: Element) -> Iterator[Reading]:
+    """The fluid by its text; a code beside it says the same, or it is not understood."""
+    shown = [c.scalar("display") or c.scalar("code") for c in concept.items("coding")]
+    names = [each for each in (concept.scalar("text"), *shown) if each]
+    if not names:
+        yield whole_not_understood(concept, "names no fluid in words")
+        return
+    yield Said(FLUID, plain_text(names[0], FLUID), by_drug=True)
+    for each in names[1:]:
+        field = field_table().fields[FLUID]
+        if casefold_spaces(each.text) == casefold_spaces(names[0].text):
+            continue
+        if field.choice_of(each.text) in {None, field.otherwise}:
+            yield whole_not_understood(concept, "has a code beside its text")
+        else:
+            yield Said(FLUID, plain_text(each, FLUID), by_drug=True)
+
+
+def _is_fluid(ingredient: Element, concept: Element | None) -> bool:
+    """Whether an ingredient is the fluid itself, which carries the additive."""
+    item = ingredient.section("itemCodeableConcept")
+    named = set(map(casefold_spaces, _shown(item))) if item else set()
+    fluid = set(map(casefold_spaces, _shown(concept))) if concept else set()
+    is_carrier = ingredient.text("isActive") == "false" and not ingredient.section("strength")
+    return is_carrier and bool(named) and named <= fluid
+
+
+def _ingredient(element: Element) -> Iterator[Reading]:
+    item, strength = element.section("itemCodeableConcept"), element.section("strength")
+    names = [*item.items("coding")] if item else []
+    text = item and item.scalar("text")
+    shown = text or next((name for c in names if (name := c.scalar("display"))), None)
+    yield Said(NAME, _drug_name(shown, element), by_drug=True)
+    if strength:
+        yield Said(CONCENTRATION, ratio(strength, CONCENTRATION), by_drug=True)
+    if element.text("isActive") == "false":
+        yield whole_not_understood(element, "is called inactive")
+    if text and any(_differs(c, text) for c in names):
+        yield whole_not_understood(element, "has a code beside its text")
+
+
+def _differs(coding: Element, text: Scalar) -> bool:
+    shown = coding.text("display") or coding.text("code")
+    return casefold_spaces(shown) != casefold_spaces(text.text)
+
+
+def _drug_name(shown: Scalar | None, element: Element) -> Value:
+    if shown is None:
+        return not_plain(NAME, as_written(element.node), element.place, "names no drug in words")
+    return plain_text(shown, NAME)
+
+
+def free_texts(resource: Element) -> Iterator[tuple[str, Scalar]]:
+    """The free texts of a request beside its settings, each with what it is called."""
+    is_drug = resource.resource_type == "MedicationRequest"
+    notes = resource.items("note") if is_drug else resource.items("note")[1:]
+    for note in notes:
+        yield from _named("note of the drug part" if is_drug else "note", note.scalar("text"))
+    yield from _named("instructions to the patient", resource.scalar("patientInstruction"))
+    for dosage in resource.items("dosageInstruction"):
+        yield from _named("dosage text", dosage.scalar("text"))
+        yield from _named("instructions to the patient", dosage.scalar("patientInstruction"))
+        for each in dosage.items("additionalInstruction"):
+            for text in (each.scalar("text"), *(c.scalar("display") for c in each.items("coding"))):
+                yield from _named("additional instruction", text)
+
+
+def _named(name: str, text: Scalar | None) -> Iterator[tuple[str, Scalar]]:
+    if text is not None:
+        yield name, text
+
+
+def surprises(resource: Element) -> Iterator[NotUnderstood]:
+    """What a request contains beside a medication and those who act."""
+    known = _contained(resource) if resource.resource_type == "MedicationRequest" else []
+    for each in resource.items("contained"):
+        if each not in known and each.resource_type not in BYSTANDERS:
+            yield whole_not_understood(each, "is contained, and is not understood")

@@ -1,0 +1,101 @@
+"""A section of a FHIR resource with its FHIRPath, and the elements in it.
+
+What is not written as the standard has it is not there for a reader. Never a meaning.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.reading.node import Listing, Scalar, Section
+
+if TYPE_CHECKING:
+    from orderlint.finding import Place
+    from orderlint.reading.node import Node
+
+_CHOICE = re.compile(
+    "(value|answer|occurrence|asNeeded|code|medication|reported|allowed|item|rate|dose|quantity|bounds)"
+    "(?:Coding|Quantity|Range|Ratio|CodeableConcept|Reference|Boolean|String|Integer|DateTime|Period"
+    "|Timing|Duration)"
+)
+"""The JSON name of an element that may have several types; its FHIRPath has no type."""
+
+
+class Element(NamedTuple):
+    """A section of a resource, and its FHIRPath."""
+
+    node: Section
+    path: str
+
+    @property
+    def place(self) -> Place:
+        """Where it stands, with its FHIRPath."""
+        return self.node.place._replace(element=self.path)
+
+    def below(self, key: str) -> str:
+        """The FHIRPath of the element that has this JSON name."""
+        plain = key.removeprefix("_")
+        choice = _CHOICE.fullmatch(plain)
+        return f"{self.path}.{choice[1] if choice else plain}"
+
+    def scalar(self, key: str) -> Scalar | None:
+        """The value under a JSON name, if it is one and not empty; its place has its FHIRPath."""
+        found = self.node.get(key)
+        if not isinstance(found, Scalar) or not found.text.strip():
+            return None
+        return located(found, self.below(key))
+
+    def text(self, key: str) -> str:
+        """The text of the value under a JSON name; '' where there is none."""
+        found = self.node.get(key)
+        return found.text if isinstance(found, Scalar) and found.text.strip() else ""
+
+    def section(self, key: str) -> Element | None:
+        """The section under a JSON name."""
+        found = self.node.get(key)
+        return Element(found, self.below(key)) if isinstance(found, Section) else None
+
+    def items(self, key: str) -> tuple[Element, ...]:
+        """The sections of the list under a JSON name."""
+        found, path = self.node.get(key), self.below(key)
+        listed = found.items if isinstance(found, Listing) else ()
+        return tuple(
+            Element(item, f"{path}[{number}]")
+            for number, item in enumerate(listed)
+            if isinstance(item, Section)
+        )
+
+    @property
+    def resource_type(self) -> str:
+        """The type of a resource; '' of another element."""
+        return self.text("resourceType")
+
+
+def located(scalar: Scalar, path: str) -> Scalar:
+    """The value with its FHIRPath in its place."""
+    return scalar._replace(place=scalar.place._replace(element=path))
+
+
+LONGEST_SHOWN = 80
+
+
+def as_written(node: Node) -> str:
+    """What is written in an element, as far as it fits a line: the text of each of its values."""
+    text = " ".join(_pieces(node, LONGEST_SHOWN))
+    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
+
+
+def _pieces(node: Node, room: int) -> list[str]:
+    """The texts in a node, and no more than can be shown."""
+    if isinstance(node, Scalar):
+        return [" ".join(node.text.split())]
+    inner = node.items if isinstance(node, Listing) else [entry.value for entry in node.entries]
+    found: list[str] = []
+    for each in inner:
+        if room <= 0:
+            break
+        pieces = _pieces(each, room)
+        found += pieces
+        room -= sum(map(len, pieces)) + 1
+    return found

@@ -1,0 +1,278 @@
+"""Which elements of FHIR R4 are read, which are known to change nothing, and which are left over.
+
+What is on no list is not understood. Never what a value says.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fhir.element import Element, as_written
+from orderlint.finding import Fault, NotUnderstood
+from orderlint.reading.node import Listing, Scalar, Section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.reading.node import KeyValue, Node
+
+_RESOURCE = {"resourceType": "", "meta": "Meta", "text": "Narrative", "contained": "Resource*"}
+_CONCEPT_LIST = "CodeableConcept*"
+
+READ: Mapping[str, Mapping[str, str]] = {
+    "Bundle": {"resourceType": "", "type": "", "meta": "Meta", "entry": "Resource*"},
+    "Entry": {"resource": "Resource", "request": "Request", "response": "Response"},
+    "Request": {"method": ""},
+    "Response": {"status": ""},
+    "Meta": {"tag": "Tag*"},
+    "Tag": {"code": ""},
+    "Narrative": {"status": ""},
+    "DeviceRequest": {
+        **_RESOURCE,
+        "groupIdentifier": "Identifier",
+        "status": "",
+        "intent": "",
+        "authoredOn": "",
+        "codeCodeableConcept": "CodeableConcept",
+        "parameter": "Parameter*",
+        "subject": "Reference",
+        "requester": "Reference",
+        "priorRequest": "Reference*",
+        "occurrenceDateTime": "",
+        "occurrencePeriod": "Period",
+        "reasonCode": _CONCEPT_LIST,
+        "note": "Annotation*",
+    },
+    "Parameter": {
+        "code": "CodeableConcept",
+        "valueQuantity": "Quantity",
+        "valueCodeableConcept": "CodeableConcept",
+        "valueBoolean": "",
+        "valueString": "",
+        "valueRange": "Range",
+        "valueRatio": "Ratio",
+    },
+    "ServiceRequest": {
+        **_RESOURCE,
+        "requisition": "Identifier",
+        "status": "",
+        "intent": "",
+        "authoredOn": "",
+        "code": "CodeableConcept",
+        "orderDetail": "OrderDetail*",
+        "doNotPerform": "",
+        "subject": "Reference",
+        "requester": "Reference",
+        "replaces": "Reference*",
+        "occurrenceDateTime": "",
+        "occurrencePeriod": "Period",
+        "asNeededBoolean": "",
+        "asNeededCodeableConcept": "CodeableConcept",
+        "patientInstruction": "",
+        "reasonCode": _CONCEPT_LIST,
+        "note": "Annotation*",
+    },
+    "OrderDetail": {"coding": "Coding*", "text": "", "parameter": "Parameter*"},
+    "MedicationRequest": {
+        **_RESOURCE,
+        "groupIdentifier": "Identifier",
+        "status": "",
+        "intent": "",
+        "doNotPerform": "",
+        "reportedBoolean": "",
+        "reportedReference": "Reference",
+        "medicationCodeableConcept": "CodeableConcept",
+        "medicationReference": "Reference",
+        "subject": "Reference",
+        "requester": "Reference",
+        "priorPrescription": "Reference",
+        "note": "Annotation*",
+        "dosageInstruction": "Dosage*",
+        "substitution": "Substitution",
+    },
+    "Dosage": {
+        "text": "",
+        "patientInstruction": "",
+        "additionalInstruction": _CONCEPT_LIST,
+        "timing": "Timing",
+        "asNeededBoolean": "",
+        "asNeededCodeableConcept": "CodeableConcept",
+        "route": "CodeableConcept",
+        "doseAndRate": "DoseAndRate*",
+        "maxDosePerPeriod": "Ratio",
+    },
+    "DoseAndRate": {"rateQuantity": "Quantity", "rateRatio": "Ratio"},
+    "Substitution": {"allowedBoolean": ""},
+    "Medication": {
+        **_RESOURCE,
+        "code": "CodeableConcept",
+        "status": "",
+        "amount": "Ratio",
+        "ingredient": "Ingredient*",
+    },
+    "Ingredient": {"itemCodeableConcept": "CodeableConcept", "strength": "Ratio", "isActive": ""},
+    "CodeableConcept": {"coding": "Coding*", "text": ""},
+    "Coding": {"system": "", "code": "", "display": ""},
+    "Quantity": {"value": "", "comparator": "", "unit": "", "system": "", "code": ""},
+    "Ratio": {"numerator": "Quantity", "denominator": "Quantity"},
+    "Range": {"low": "Quantity", "high": "Quantity"},
+    "Identifier": {"system": "", "value": ""},
+    "Reference": {"reference": "", "display": "", "identifier": "Identifier"},
+    "Period": {"start": "", "end": ""},
+    "Annotation": {"text": ""},
+    "Timing": {},
+}
+"""Type of element → JSON name → type of what is there: '' is one value, a star marks a list."""
+
+_SUPPLY = "says how it is supplied or paid for"
+_WHO = "says who acts or where, and no setting"
+_BASED = "names what the order carries out, and it stands by itself"
+_RECORD = "names or dates the record, not the order"
+
+EVERYWHERE: Mapping[str, str] = {"id": "is a name within the file"}
+"""What any element may have, and why it changes nothing."""
+
+HARMLESS: Mapping[str, Mapping[str, str]] = {
+    "Bundle": {
+        **dict.fromkeys(("language", "identifier", "timestamp", "total", "link"), _RECORD),
+        "signature": "is not checked here; who relies on it checks it",
+    },
+    "Entry": {
+        **dict.fromkeys(("fullUrl", "link"), _RECORD),
+        "search": "says why the entry was found",
+    },
+    "Request": dict.fromkeys(
+        ("url", "ifNoneMatch", "ifModifiedSince", "ifMatch", "ifNoneExist"), _RECORD
+    ),
+    "Response": dict.fromkeys(("location", "etag", "lastModified"), _RECORD),
+    "Meta": dict.fromkeys(("versionId", "lastUpdated", "source", "profile", "security"), _RECORD),
+    "Tag": dict.fromkeys(("system", "version", "display", "userSelected"), _RECORD),
+    "Narrative": {"div": "shows to people what stands in the elements"},
+    "DeviceRequest": {
+        **dict.fromkeys(("language", "identifier"), _RECORD),
+        "basedOn": _BASED,
+        **dict.fromkeys(("encounter", "performer", "performerType"), _WHO),
+        "priority": "says how soon, and changes no setting",
+        "insurance": _SUPPLY,
+        "relevantHistory": "says what was done with the record",
+    },
+    "ServiceRequest": {
+        **dict.fromkeys(("language", "identifier", "category"), _RECORD),
+        "basedOn": _BASED,
+        **dict.fromkeys(("encounter", "performer", "performerType"), _WHO),
+        **dict.fromkeys(("locationCode", "locationReference"), _WHO),
+        "priority": "says how soon, and changes no setting",
+        "insurance": _SUPPLY,
+        "relevantHistory": "says what was done with the record",
+    },
+    "MedicationRequest": {
+        **dict.fromkeys(("language", "identifier", "category", "authoredOn"), _RECORD),
+        "basedOn": _BASED,
+        **dict.fromkeys(("encounter", "performer", "performerType", "recorder"), _WHO),
+        **dict.fromkeys(("reasonCode", "reasonReference"), "the order's own reason is read"),
+        "priority": "says how soon, and changes no setting",
+        "insurance": _SUPPLY,
+        "dispenseRequest": _SUPPLY,
+        "eventHistory": "says what was done with the record",
+    },
+    "Dosage": {"sequence": "counts the dosages; more than one is asked about"},
+    "Substitution": {"reason": "gives the reason of what is read"},
+    "Medication": {
+        **dict.fromkeys(("language", "identifier"), _RECORD),
+        **dict.fromkeys(("manufacturer", "batch"), _SUPPLY),
+        "form": "is that of the product",
+    },
+    "Coding": {"version": "is that of the code system", "userSelected": "says how it was chosen"},
+    "Identifier": dict.fromkeys(("use", "type", "period", "assigner"), _RECORD),
+    "Reference": {"type": "repeats the type of what is referred to"},
+    "Annotation": dict.fromkeys(("authorReference", "authorString", "time"), _WHO),
+}
+"""Type of element → JSON name → why it changes nothing of an order."""
+
+BYSTANDERS: Mapping[str, str] = {
+    **dict.fromkeys(("Patient", "Group", "RelatedPerson"), "says whom it is about"),
+    **dict.fromkeys(("Practitioner", "PractitionerRole", "CareTeam", "Organization"), _WHO),
+    **dict.fromkeys(("Encounter", "EpisodeOfCare", "Location", "HealthcareService"), _WHO),
+    **dict.fromkeys(("Coverage", "Account"), _SUPPLY),
+    **dict.fromkeys(("Provenance", "AuditEvent"), "says what was done with the record"),
+}
+"""Types of resources that may stand in a Bundle and change nothing of an order, each with why."""
+
+MODIFIER_RULE = "fhir-modifier-not-understood"
+_MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
+
+
+def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
+    """What is not understood in an element of this type, and in those that are read in it."""
+    known, harmless = READ[kind], HARMLESS.get(kind, {})
+    for entry in element.node.entries:
+        key = entry.key.text
+        if key in _MODIFIERS:
+            yield _modifier(element, entry)
+        elif key in known:
+            yield from _inside(element, entry, known[key])
+        elif key in harmless or key in EVERYWHERE:
+            yield from _modifiers_in(entry.value, element.below(key))
+        elif not (key.startswith("_") and _is_name_alone(entry.value)):
+            yield _stranger(element, entry)
+
+
+def _modifiers_in(node: Node, path: str) -> Iterator[Fault]:
+    """What may change a meaning, within an element that else changes nothing."""
+    if isinstance(node, Listing):
+        for number, item in enumerate(node.items):
+            yield from _modifiers_in(item, f"{path}[{number}]")
+    if isinstance(node, Section):
+        whole = Element(node, path)
+        for entry in node.entries:
+            if entry.key.text in _MODIFIERS:
+                yield _modifier(whole, entry)
+            else:
+                yield from _modifiers_in(entry.value, whole.below(entry.key.text))
+
+
+def _modifier(element: Element, entry: KeyValue) -> Fault:
+    path = element.below(entry.key.text)
+    place = entry.key.place._replace(element=path)
+    return Fault(MODIFIER_RULE, "", as_written(entry.value), place)
+
+
+def _is_name_alone(node: Node) -> bool:
+    """Whether what stands beside a value gives it a name within the file, and nothing else."""
+    return isinstance(node, Section) and all(entry.key.text == "id" for entry in node.entries)
+
+
+def _inside(element: Element, entry: KeyValue, kind: str) -> Iterator[NotUnderstood | Fault]:
+    key, node = entry.key.text, entry.value
+    if kind.endswith("*"):
+        fits = isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
+        found = element.items(key)
+    else:
+        one = element.section(key)
+        fits = isinstance(node, Section) if kind else isinstance(node, Scalar)
+        found = () if one is None else (one,)
+    if not fits:
+        yield not_understood(element, entry, "is not written as the standard has it")
+    elif kind.rstrip("*") == "Resource":
+        return  # each resource, and each entry with one, is looked at by itself
+    elif kind:
+        for each in found:
+            yield from left_over(each, kind.rstrip("*"))
+
+
+def _stranger(element: Element, entry: KeyValue) -> NotUnderstood:
+    key = entry.key.text
+    why = "stands beside a value, or in its place" if key.startswith("_") else "is not understood"
+    return not_understood(element, entry, why)
+
+
+def not_understood(element: Element, entry: KeyValue, why: str) -> NotUnderstood:
+    """An entry of an element that is not understood."""
+    path = element.below(entry.key.text)
+    place = entry.key.place._replace(element=path)
+    return NotUnderstood(path, as_written(entry.value), why, place)
+
+
+def whole_not_understood(element: Element, why: str, *, may_hold: bool = True) -> NotUnderstood:
+    """An element that is not understood as a whole."""
+    return NotUnderstood(element.path, as_written(element.node), why, element.place, may_hold)

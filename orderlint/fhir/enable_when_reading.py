@@ -1,0 +1,171 @@
+"""Reads what a Questionnaire asks to be shown as a condition of an order set.
+
+Each term asks of the answer to one question; what no condition of a set says is not understood.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fhir.questionnaire_answers import AnswerError, value_of
+from orderlint.fields import field_table
+from orderlint.order_reader import read_leaf
+from orderlint.quantity_words import format_exactly
+from orderlint.reading.node import Scalar
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from collections.abc import Set as AbstractSet
+
+    from orderlint.fhir.element import Element
+    from orderlint.fhir.questionnaire_answers import Answer, Entry
+    from orderlint.fhir.questionnaire_items import Clause
+    from orderlint.finding import Place
+    from orderlint.order import Leaf
+
+_ANSWERS = ("answerCoding", "answerString", "answerBoolean")
+
+
+class Question(NamedTuple):
+    """The question of a setting; `is_always` if it has an answer on each order."""
+
+    path: str
+    entry: Entry
+    is_always: bool
+
+
+class Condition(NamedTuple):
+    """A condition in the words of a set, with its limits, and where it stands."""
+
+    text: str
+    limits: Mapping[str, Scalar]
+    place: Place
+
+
+class ConditionError(Exception):
+    """Why a condition has no words in a set, and where that is seen."""
+
+    def __init__(self, reason: str, place: Place) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.place = place
+
+
+class _Accepted(NamedTuple):
+    """The answers to one question by which a clause holds, by their number."""
+
+    numbers: set[int]
+    given: set[bool]
+
+
+def condition_of(clauses: Sequence[Clause], questions: Mapping[str, Question]) -> Condition:
+    """The condition of some clauses, all of which must hold.
+
+    `questions` has what is understood, by linkId. Raises ConditionError.
+    """
+    limits: dict[str, Scalar] = {}
+    parts = list(dict.fromkeys(_clause(clause, questions, limits) for clause in clauses))
+    words = [f"({part})" if " or " in part and len(parts) > 1 else part for part in parts]
+    return Condition(" and ".join(words), limits, clauses[0].place)
+
+
+def _clause(clause: Clause, questions: Mapping[str, Question], limits: dict[str, Scalar]) -> str:
+    by_question: dict[str, _Accepted] = {}
+    for term in clause.terms:
+        question = _question(term, questions)
+        accepted = by_question.setdefault(term.text("question"), _Accepted(set(), set()))
+        _accept(term, question, accepted)
+    parts: list[str] = []
+    for link_id, accepted in by_question.items():
+        question = questions[link_id]
+        if accepted.numbers:
+            parts.append(_among(question, accepted.numbers, limits, clause.place))
+        for is_given in sorted(accepted.given, reverse=True):
+            parts.append(f"{'' if is_given else 'not '}given({question.path})")
+    return " or ".join(parts)
+
+
+def _question(term: Element, questions: Mapping[str, Question]) -> Question:
+    asked = term.text("question")
+    if asked not in questions:
+        said = f"it asks of {asked or 'nothing'}, which is no question of a setting that is read"
+        raise ConditionError(said, term.place)
+    return questions[asked]
+
+
+def _accept(term: Element, question: Question, accepted: _Accepted) -> None:
+    """Add the answers by which a term holds."""
+    operator, keys = term.text("operator"), [key for key in _ANSWERS if term.node.get(key)]
+    if len(keys) != 1:
+        raise ConditionError("it asks for no answer that is a text or a coding", term.place)
+    if operator == "exists":
+        truth = term.scalar("answerBoolean")
+        if truth is None or truth.form != "truth":
+            raise ConditionError(
+                "it asks whether there is an answer, and not true or false", term.place
+            )
+        accepted.given.add(truth.text == "true")
+        return
+    if operator not in {"=", "!="}:
+        raise ConditionError(f"{operator or 'nothing'} compares no texts", term.place)
+    answers = question.entry.answers
+    if answers is None:
+        raise ConditionError("it compares what is written in a blank", term.place)
+    equal = _equal(term, keys[0], answers)
+    if operator == "=":
+        accepted.numbers.update(equal)
+    elif question.is_always:
+        accepted.numbers.update({*range(len(answers))} - equal)
+    else:
+        said = "!= of a question that may have no answer is taken in two ways"
+        raise ConditionError(said, term.place)
+
+
+def _equal(term: Element, key: str, answers: Sequence[Answer]) -> set[int]:
+    try:
+        asked = value_of(term, key)
+    except AnswerError as error:
+        raise ConditionError(error.reason, error.place or term.place) from None
+    equal = {number for number, answer in enumerate(answers) if answer.same(asked)}
+    if not equal:
+        raise ConditionError("it asks for an answer that is none of the options", term.place)
+    return equal
+
+
+def _among(
+    question: Question, numbers: AbstractSet[int], limits: dict[str, Scalar], place: Place
+) -> str:
+    """That the answer is one of these: by its value, as a condition of a set compares."""
+    answers = question.entry.answers or ()
+    field = field_table().fields[question.path]
+    leaves = [read_leaf(field, answer.text).leaf for answer in answers]
+    keys = [
+        field.comparison_key(leaf.value, leaf.text, leaf.unit) if leaf.known else None
+        for leaf in leaves
+    ]
+    meant = dict.fromkeys(keys[number] for number in sorted(numbers))
+    others = {keys[number] for number in range(len(answers)) if number not in numbers}
+    if field.kind not in {"choice", "quantity"} or None in meant or others & meant.keys():
+        raise ConditionError("it tells answers apart that a condition of a set does not", place)
+    if field.kind == "choice":
+        values = {leaves[number].value for number in numbers}
+        listed = [choice for choice in field.choices if choice in values]
+        words = [f'"{choice}"' if "'" in choice else f"'{choice}'" for choice in listed]
+    else:
+        words = [_limit(leaves[keys.index(key)], limits) for key in meant]
+    if len(words) == 1:
+        return f"{question.path} == {words[0]}"
+    return f"{question.path} in {{{', '.join(words)}}}"
+
+
+def _limit(leaf: Leaf, limits: dict[str, Scalar]) -> str:
+    """The name of a number in the condition, in which it is written as a limit is."""
+    assert isinstance(leaf.value, int)  # a quantity that was read
+    assert leaf.unit is not None
+    assert leaf.place is not None
+    text = format_exactly(leaf.value, leaf.unit)
+    named = next((name for name, known in limits.items() if known.text == text), None)
+    if named is None:
+        named = f"answer_{len(limits) + 1}"
+        limits[named] = Scalar(text, text, "text", leaf.place)
+    return named

@@ -1,0 +1,140 @@
+"""What a request may not be, or not be alone: its status, intent, subject, conditions and times.
+
+None of it is a setting, so that no rule on settings sees it. Never a value of a setting.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.fhir.codes import ORDER
+from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
+from orderlint.fhir.element import as_written
+from orderlint.fhir.elements import left_over, whole_not_understood
+from orderlint.fhir.parts import earlier_of
+from orderlint.fhir.requests import STATUSES, codes_of
+from orderlint.field import casefold_spaces
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from orderlint.fhir.concept_map import ConceptMap
+    from orderlint.fhir.element import Element
+    from orderlint.fhir.parts import Parts
+    from orderlint.finding import Fault, NotUnderstood
+    from orderlint.reading.node import Scalar
+
+NO_ORDER, NOT_TO_BE_DONE = "fhir-intent-no-order", "fhir-not-to-be-done"
+HELD, NOT_KEPT = "fhir-order-held", "fhir-entry-not-kept"
+TWO_PATIENTS, REPLACES = "fhir-two-patients", "fhir-replaces-order-in-force"
+IN_ERROR = "entered-in-error"
+
+INTENTS = frozenset({"order", "original-order", "reflex-order", "filler-order", "instance-order"})
+"""The intents of a request that somebody is to carry out as it stands."""
+DRUG_STATUSES = {**STATUSES, "stopped": "ended", "cancelled": "ended"}
+"""Status of a MedicationRequest → of an order."""
+_TOLD_WHOLE = frozenset({"generated", "empty"})
+
+
+def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | NotUnderstood]:
+    """What a DeviceRequest or ServiceRequest of ours may not be."""
+    yield from faults_of_any(resource)
+    status = resource.scalar("status")
+    if status and status.text not in STATUSES:
+        held = scalar_fault(HELD, status, "status")
+        yield held._replace(spoils=("status",))
+    yield from _conditions(resource)
+    own = resource.section("codeCodeableConcept") or resource.section("code")
+    if own is None or codes_of(own, names) != {ORDER}:
+        yield whole_not_understood(own or resource, "is not said to be such an order")
+
+
+def _conditions(resource: Element) -> Iterator[Fault]:
+    needed = resource.scalar("asNeededBoolean")
+    if needed and needed.text != "false":
+        yield scalar_fault(CONDITIONAL, needed)
+    condition = resource.section("asNeededCodeableConcept")
+    if condition:
+        yield fault_at(CONDITIONAL, condition)
+    period = resource.section("occurrencePeriod")
+    end = period and period.scalar("end")
+    if end:
+        yield scalar_fault(TIMED, end)
+
+
+def faults_of_drug(resource: Element, status: str | None) -> Iterator[Fault | NotUnderstood]:
+    """What the drug part may not be; `status` is that of the order, None if it has none."""
+    yield from faults_of_any(resource)
+    written = resource.scalar("status")
+    found = DRUG_STATUSES.get(written.text) if written else None
+    if written is None:
+        yield whole_not_understood(resource, "has no status", may_hold=False)
+    elif found != status and (found in {None, "ended"} or status is not None):
+        yield scalar_fault(STOPPED, written)
+
+
+def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
+    """What no part of an order may be."""
+    intent = resource.scalar("intent")
+    if intent is None:
+        yield whole_not_understood(resource, "has no intent", may_hold=False)
+    elif intent.text not in INTENTS:
+        yield scalar_fault(NO_ORDER, intent)
+    if resource.section("subject") is None:
+        yield whole_not_understood(resource, "has no subject", may_hold=False)
+    refused = resource.scalar("doNotPerform")
+    if refused and refused.text != "false":
+        yield scalar_fault(NOT_TO_BE_DONE, refused)
+
+
+def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
+    """What keeps a resource from being all that there is to read."""
+    narrative, meta = resource.section("text"), resource.section("meta")
+    if narrative and narrative.text("status") not in _TOLD_WHOLE:
+        yield whole_not_understood(narrative, "says more than the elements do")
+    for tag in meta.items("tag") if meta else ():
+        if tag.text("code") == "SUBSETTED":
+            yield whole_not_understood(tag, "says that elements are left out")
+
+
+def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
+    """What is to become of a resource, where that is not to be kept."""
+    yield from left_over(entry, "Entry")
+    if entry.section("resource") is None:
+        yield whole_not_understood(entry, "has no resource")
+    request, response = entry.section("request"), entry.section("response")
+    method = request and request.scalar("method")
+    status = response and response.scalar("status")
+    if method and method.text not in {"PUT", "POST"}:
+        yield scalar_fault(NOT_KEPT, method)
+    if status and not status.text.startswith("2"):
+        yield scalar_fault(NOT_KEPT, status)
+
+
+def faults_of_subjects(
+    requests: Sequence[Element], parts: Parts
+) -> Iterator[Fault | NotUnderstood]:
+    """Whether all parts of an order are about one patient."""
+    subjects = [subject for each in requests if (subject := each.section("subject"))]
+    for other in subjects[1:]:
+        first = subjects[0]
+        is_same = parts.is_same(first, other)
+        shown = {casefold_spaces(each.text("display")) for each in (first, other)} - {""}
+        if is_same is False:
+            yield fault_at(TWO_PATIENTS, other, other=as_written(first.node))
+        elif is_same is None:
+            yield whole_not_understood(other, "may be another patient", may_hold=False)
+        elif len(shown) > 1:
+            yield whole_not_understood(other, "is shown by another name", may_hold=False)
+
+
+def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
+    """The orders that this one replaces, where they are still in force or are not in the file."""
+    for reference in earlier_of(resource):
+        found = parts.target_of(reference)
+        status: Scalar | None = found.resource.scalar("status") if found else None
+        if status is None:
+            why = "is an earlier order that is not in the file"
+            yield whole_not_understood(reference, why, may_hold=False)
+        elif DRUG_STATUSES.get(status.text) != "ended" and status.text != IN_ERROR:
+            yield scalar_fault(REPLACES, status)

@@ -1,0 +1,99 @@
+"""Puts together what several parts say of one setting: one value, or why there is none.
+
+Two parts agree where both texts read as one value in one unit. Never a value that stands nowhere.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fhir.drug import ADDITIVE, NAME
+from orderlint.field import in_sentence
+from orderlint.fields import field_table
+from orderlint.finding import Fault
+from orderlint.order_reader import read_leaf
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from orderlint.fhir.requests import Said
+    from orderlint.reading.node import Scalar
+
+TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
+
+
+class Merged(NamedTuple):
+    """The value of each setting that has one, and the faults of those that have none."""
+
+    values: Mapping[str, Scalar]
+    faults: tuple[Fault, ...]
+
+
+def merged(said: Iterable[Said]) -> Merged:
+    """One value for each setting on which all parts agree."""
+    by_path: dict[str, list[Said]] = {}
+    for one in said:
+        by_path.setdefault(one.path, []).append(one)
+    values: dict[str, Scalar] = {}
+    faults = [*_of_additive(by_path)]
+    for path in field_table().fields:
+        each = by_path.get(path, [])
+        known = [item for item in each if not isinstance(item.value, Fault)]
+        faults += [item.value for item in each if isinstance(item.value, Fault)]
+        other = _first_other(known)
+        if path == "prescriber" and known and known[0].by_drug:
+            continue  # who has the fluid prepared has not ordered the settings
+        if other is not None:
+            faults.append(_conflict(known[0], other))
+        elif known and not isinstance(known[0].value, Fault):
+            values[path] = known[0].value
+    spoilt = {path for fault in faults for path in fault.spoils}
+    return Merged({p: value for p, value in values.items() if p not in spoilt}, tuple(faults))
+
+
+def _first_other(said: Sequence[Said]) -> Said | None:
+    """The first that says something else than the one before all."""
+    return next((each for each in said if _key(each) != _key(said[0])), None)
+
+
+def _key(said: Said) -> object:
+    """What two readings of a setting have in common where they agree."""
+    assert not isinstance(said.value, Fault)
+    field = field_table().fields[said.path]
+    leaf = read_leaf(field, said.value).leaf
+    if not leaf.known:
+        return said.value.text.strip()
+    return field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf.unit
+
+
+def _conflict(first: Said, other: Said) -> Fault:
+    assert not isinstance(first.value, Fault)
+    assert not isinstance(other.value, Fault)
+    rule = DISAGREE if first.by_drug != other.by_drug else TWICE
+    name = in_sentence(field_table().display_name(first.path))
+    one, two = first.value, other.value
+    details = {"name": name, "one": one.text.strip(), "other": two.text.strip()}
+    written = f"{one.text.strip()}; {two.text.strip()} in row {two.place.line}"
+    return Fault(rule, first.path, written, one.place, details, (first.path,))
+
+
+def _of_additive(by_path: dict[str, list[Said]]) -> list[Fault]:
+    """What one part says of an additive and another says is none.
+
+    A medication without an ingredient says so only beside a setting: alone it may leave it out.
+    """
+    none, named = by_path.get(ADDITIVE, []), by_path.get(NAME, [])
+    parts = field_table().sections[ADDITIVE]
+    if not any(not each.by_drug for path in parts for each in by_path.get(path, [])):
+        by_path.pop(ADDITIVE, None)
+        return []
+    if not none or not named:
+        if all(each.by_drug for each in none):
+            by_path.pop(ADDITIVE, None)
+        return []
+    if isinstance(none[0].value, Fault) or isinstance(named[0].value, Fault):
+        return []
+    fault = _conflict(named[0], none[0]._replace(path=NAME))
+    for path in parts:
+        by_path.pop(path, None)
+    return [fault._replace(spoils=parts)]

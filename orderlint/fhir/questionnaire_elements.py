@@ -1,0 +1,134 @@
+"""Which elements of a Questionnaire are read, which change nothing that can be signed, and ours.
+
+What is on no list is not understood. Never what a value says.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from orderlint.reading.node import Listing, Scalar, Section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.fhir.element import Element
+    from orderlint.reading.node import KeyValue, Node
+
+QUESTIONNAIRE = "Questionnaire"
+
+OURS = "https://orderlint.example/fhir/"
+"""Where the names of our extensions begin: in a reserved domain, which nobody fetches."""
+STEP = f"{OURS}set-step"
+"""On a question: how far one of its options lies from the next, as the set has it."""
+BLANK = f"{OURS}set-blank"
+"""On a question with options: the set has a blank that they bound, to be written by hand."""
+NOT_LISTED = f"{OURS}set-preset-not-listed"
+"""On an option: it is the preset of the set, and not among the options that the set lists."""
+AS_WRITTEN = f"{OURS}set-as-written"
+"""On a date: all that the set says there."""
+SET_ID = f"{OURS}order-set"
+"""The system of the identifier that a set has by its `id:`."""
+
+_SHOWN = "is shown to people, and no answer"
+_RECORD = "names, dates or files the form"
+_LOOKS = "says how the form looks"
+
+READ: Mapping[str, Mapping[str, str]] = {
+    "Questionnaire": {
+        **dict.fromkeys(("resourceType", "title", "version", "publisher", "status"), ""),
+        **dict.fromkeys(("approvalDate", "_approvalDate", "effectivePeriod"), ""),
+        **dict.fromkeys(("identifier", "useContext", "contained", "item"), "*"),
+    },
+    "item": {
+        **dict.fromkeys(("linkId", "text", "type", "enableBehavior"), ""),
+        **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), ""),
+        **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), "*"),
+    },
+    "enableWhen": dict.fromkeys(
+        ("question", "operator", "answerCoding", "answerString", "answerBoolean"), ""
+    ),
+    "answerOption": dict.fromkeys(
+        ("valueCoding", "valueString", "valueInteger", "initialSelected"), ""
+    ),
+    "initial": dict.fromkeys(
+        ("valueCoding", "valueString", "valueInteger", "valueBoolean", "valueDateTime"), ""
+    ),
+    "Coding": dict.fromkeys(("system", "code", "display"), ""),
+    "Period": {"end": "", "_end": ""},
+}
+"""Kind of element → JSON name → '*' if a list stands there."""
+
+HARMLESS: Mapping[str, Mapping[str, str]] = {
+    "Questionnaire": {
+        **dict.fromkeys(("meta", "language", "url", "name", "date", "experimental"), _RECORD),
+        **dict.fromkeys(("subjectType", "contact", "jurisdiction", "copyright"), _RECORD),
+        **dict.fromkeys(("derivedFrom", "lastReviewDate", "code"), _RECORD),
+        **dict.fromkeys(("text", "description", "purpose"), _SHOWN),
+        **dict.fromkeys(("_title", "_version", "_publisher"), _LOOKS),
+    },
+    "item": {**dict.fromkeys(("prefix", "_prefix"), _SHOWN), "_text": _LOOKS},
+    "Coding": {
+        "version": "is that of the code system",
+        "userSelected": _RECORD,
+        "_display": _LOOKS,
+    },
+    "Period": {"start": "says from when the form is used"},
+}
+"""Kind of element → JSON name → why it changes nothing that can be signed."""
+
+_STANDARD = "http://hl7.org/fhir/StructureDefinition/"
+HARMLESS_EXTENSIONS: Mapping[str, str] = {
+    f"{_STANDARD}questionnaire-itemControl": _LOOKS,
+    f"{_STANDARD}questionnaire-choiceOrientation": _LOOKS,
+    f"{_STANDARD}questionnaire-displayCategory": _LOOKS,
+    f"{_STANDARD}questionnaire-supportLink": _SHOWN,
+    f"{_STANDARD}questionnaire-optionPrefix": _SHOWN,
+    f"{_STANDARD}entryFormat": _SHOWN,
+    f"{_STANDARD}designNote": _SHOWN,
+    f"{_STANDARD}ordinalValue": "is a score, and no answer",
+}
+"""Extensions of the standard, each with why it changes nothing that can be signed."""
+
+MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
+"""What the standard forbids to pass over: who does not understand it must not go on."""
+
+
+def unread(element: Element, kind: str, extensions: Mapping[str, str]) -> Iterator[KeyValue]:
+    """Each entry of an element of this kind that is not read and not known to change nothing.
+
+    `extensions` are those that are read there; what is written otherwise than as the standard has
+    it, a list in place of one value, counts as not read.
+    """
+    read, harmless = READ[kind], HARMLESS.get(kind, {})
+    for entry in element.node.entries:
+        key, node = entry.key.text, entry.value
+        if key == "id" or key in harmless:
+            continue
+        if key in read:
+            if not _fits(node, read[key]):
+                yield entry
+        elif key == "extension":
+            if not _are_known(node, {*extensions, *HARMLESS_EXTENSIONS}):
+                yield entry
+        elif not (key.startswith("_") and _is_name_alone(node)):
+            yield entry
+
+
+def _fits(node: Node, many: str) -> bool:
+    if many:
+        return isinstance(node, Listing) and all(isinstance(i, Section) for i in node.items)
+    return not isinstance(node, Listing)
+
+
+def _are_known(node: Node, known: set[str]) -> bool:
+    """Whether a list has nothing but extensions of these names."""
+    items = node.items if isinstance(node, Listing) else ()
+    urls = [item.get("url") for item in items if isinstance(item, Section)]
+    return len(urls) == len(items) > 0 and all(
+        isinstance(url, Scalar) and url.text in known for url in urls
+    )
+
+
+def _is_name_alone(node: Node) -> bool:
+    return isinstance(node, Section) and all(entry.key.text == "id" for entry in node.entries)

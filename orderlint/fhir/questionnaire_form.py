@@ -1,0 +1,189 @@
+"""Joins the items of a Questionnaire: what each setting may hold, and when it is shown.
+
+What is not understood is said. Never a node of an order set.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.questionnaire_answers import AnswerError, is_true, read_entry
+from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE, unread
+from orderlint.fhir.questionnaire_items import (
+    BOOLEAN,
+    DISPLAY,
+    GROUP,
+    clauses_over,
+    fault_of,
+    form_fault,
+    own_clauses,
+    read_items,
+    unread_fault,
+)
+from orderlint.fields import field_table
+from orderlint.finding import Refused
+from orderlint.order_set.model import within
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.fhir.questionnaire_answers import Entry
+    from orderlint.fhir.questionnaire_items import Clause, Item
+    from orderlint.finding import Fault
+
+_OF_QUESTION = frozenset({"initial", "answerOption", "answerValueSet"})
+
+
+class Form(NamedTuple):
+    """What is read of a Questionnaire. `items`, `entries` are by linkId, the rest by path.
+
+    `about` has the first item of each setting and section, and `gates` all that must hold for it to
+    be shown; `offered` are the ticks of sections. `always` are the linkIds of the questions that
+    have an answer on every order.
+    """
+
+    root: Element
+    items: Mapping[str, Item]
+    about: Mapping[str, Item]
+    entries: Mapping[str, Entry]
+    gates: Mapping[str, list[Clause]]
+    offered: Mapping[str, Item]
+    always: frozenset[str]
+    faults: tuple[Fault, ...]
+
+
+@dataclass(slots=True)
+class _Reading:
+    """What has been read so far; `own` is what each item itself asks to be shown, by linkId."""
+
+    root: Element
+    items: Mapping[str, Item]
+    about: Mapping[str, Item]
+    faults: list[Fault]
+    own: dict[str, list[Clause]] = field(default_factory=dict)
+    entries: dict[str, Entry] = field(default_factory=dict)
+    gates: dict[str, list[Clause]] = field(default_factory=dict)
+    offered: dict[str, Item] = field(default_factory=dict)
+
+    def said(self, item: Item, reason: str) -> None:
+        """Note that something of an item is not understood."""
+        self.faults.append(fault_of(item, item.element.place, reason))
+
+    def always(self) -> Iterator[str]:
+        """Yield the linkId of each question that has an answer on every order."""
+        for link_id, entry in self.entries.items():
+            if entry.is_required and not clauses_over(self.items[link_id], "", self.own):
+                yield link_id
+
+
+def read_form(root: Element) -> Form:
+    """Read a Questionnaire. Raises Refused, as `read_items` does."""
+    items, faults = read_items(root)
+    about: dict[str, Item] = {}
+    for item in items.values():
+        if item.path and item.type != DISPLAY:
+            about.setdefault(item.path, item)
+    if not about:
+        raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
+    form = _Reading(root, items, about, list(faults))
+    for entry in unread(root, QUESTIONNAIRE, {}):
+        place = entry.key.place._replace(element=root.below(entry.key.text))
+        said = f"its {entry.key.text} is not understood"
+        form.faults.append(form_fault(place, "form as a whole", said, as_written(entry.value)))
+    for item in items.values():
+        form.own[item.link_id] = own_clauses(item, form.faults)
+    _read_gates(form, _read_entries(form))
+    _check_places(form)
+    read = (root, items, about, form.entries, form.gates, form.offered)
+    return Form(*read, frozenset(form.always()), tuple(form.faults))
+
+
+def _read_entries(form: _Reading) -> dict[str, Item]:
+    """Read the entry of each setting; the ticks, which are shown for a section, and no settings."""
+    contained = form.root.items("contained")
+    clauses = (clause for own in form.own.values() for clause in own)
+    asked = {term.text("question") for clause in clauses for term in clause.terms}
+    ticks: dict[str, Item] = {}
+    for item in form.items.values():
+        if item.type == DISPLAY:
+            if item.path:
+                form.said(item, "it is a text to be read, which has no answer")
+        elif item.path and form.about[item.path] is not item:
+            form.said(item, "it is there twice")
+        elif item.type == GROUP:
+            _check_plain(form, item, _OF_QUESTION)
+        elif item.path:
+            entry = read_entry(item, contained, form.faults)
+            if entry is not None:
+                form.entries[item.link_id] = entry
+        elif item.type == BOOLEAN and item.link_id in asked:
+            ticks[item.link_id] = item
+            _check_plain(form, item, (_OF_QUESTION | {"item"}) - {"initial"})
+        else:
+            form.said(item, "it has no code of a setting, and a setting may stand in it")
+    return ticks
+
+
+def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
+    """Say what a group or a tick has that is not understood there."""
+    for key in ("repeats", "readOnly"):
+        try:
+            if is_true(item.element, key):
+                form.said(item, f"{key} is not understood there")
+        except AnswerError as error:
+            form.faults.append(fault_of(item, error.place or item.element.place, error.reason))
+    for entry in item.element.node.entries:
+        if entry.key.text in without:
+            form.faults.append(unread_fault(item, item.element, entry))
+    initial = item.element.items("initial")
+    for each in initial if item.type == BOOLEAN else ():
+        truth = each.scalar("valueBoolean")
+        if len(initial) > 1 or truth is None or truth.form != "truth":
+            form.faults.append(fault_of(item, each.place, "its initial value is not true or false"))
+
+
+def _read_gates(form: _Reading, ticks: Mapping[str, Item]) -> None:
+    """Read what each setting and section asks to be shown, and which are offered by a tick."""
+    used: dict[str, str] = {}
+    for path, item in form.about.items():
+        clauses = clauses_over(item, path, form.own)
+        of_ticks = [clause for clause in clauses if _asks_of(clause, ticks)]
+        form.gates[path] = [clause for clause in clauses if not _asks_of(clause, ticks)]
+        named = {clause.terms[0].text("question") for clause in of_ticks}
+        if not named:
+            continue
+        if item.section and len(named) == 1 and all(map(_is_tick, of_ticks)):
+            link_id = named.pop()
+            form.offered[path] = ticks[link_id]
+            form.gates[path] += clauses_over(ticks[link_id], path, form.own)
+            if used.setdefault(link_id, path) != path:
+                form.said(item, "its tick is that of another section as well")
+        else:
+            form.said(item, "a tick offers one whole section, and is not understood otherwise")
+    for link_id, item in ticks.items():
+        if link_id not in used:
+            form.said(item, "it is the tick of no section")
+
+
+def _asks_of(clause: Clause, ticks: Mapping[str, Item]) -> bool:
+    return any(term.text("question") in ticks for term in clause.terms)
+
+
+def _is_tick(clause: Clause) -> bool:
+    """Whether a clause asks that one tick is made, and nothing else."""
+    term, truth = clause.terms[0], clause.terms[0].scalar("answerBoolean")
+    made = truth is not None and (truth.form, truth.text) == ("truth", "true")
+    return made and len(clause.terms) == 1 and term.text("operator") == "="
+
+
+def _check_places(form: _Reading) -> None:
+    """Say which settings stand outside the group of their section, if that can be hidden."""
+    sections = [path for path in form.about if path in field_table().section_names]
+    hidden = [path for path in sections if form.gates[path] or path in form.offered]
+    for path, item in form.about.items():
+        around = {above.section for above in item.groups_above()}
+        for section in hidden:
+            if section != path and within(path, section) and section not in around:
+                form.said(item, "it stands outside its group, which may be hidden")

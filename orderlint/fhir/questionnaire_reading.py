@@ -1,0 +1,154 @@
+"""Reads a FHIR R4 Questionnaire as an order set: each question is the entry of a setting.
+
+What is made is judged by the set's own reader. What is not understood leaves the set unsettled, so
+that nothing is proved of it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.fhir.element import Element
+from orderlint.fhir.enable_when_reading import ConditionError, Question, condition_of
+from orderlint.fhir.questionnaire_answers import made
+from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
+from orderlint.fhir.questionnaire_form import read_form
+from orderlint.fhir.questionnaire_head import read_head_elements
+from orderlint.fhir.questionnaire_items import fault_of
+from orderlint.finding import Refused
+from orderlint.order_set.as_yaml import order_set_yaml
+from orderlint.order_set.read import OFFERED
+from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
+from orderlint.reading.document import Document
+from orderlint.reading.node import KeyValue, Scalar, Section
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from orderlint.fhir.questionnaire_form import Form
+    from orderlint.fhir.questionnaire_items import Item
+    from orderlint.finding import Fault
+    from orderlint.reading.node import Node
+
+    _Sections: TypeAlias = dict[str, dict[str, Node | None]]
+
+
+def is_questionnaire(root: Section) -> bool:
+    """Whether a file is a Questionnaire."""
+    return Element(root, QUESTIONNAIRE).resource_type == QUESTIONNAIRE
+
+
+def set_document(root: Section, file: str) -> Document:
+    """The order set that a Questionnaire is, as a document whose places are those in the file.
+
+    What is not understood is among its `not_understood`. Raises Refused where the items cannot be
+    told apart, or the standard forbids to go on.
+    """
+    form = read_form(Element(root, QUESTIONNAIRE))
+    faults = [*form.faults]
+    order = _order(form, faults)
+    head, of_head = read_head_elements(form.root)
+    place = form.root.place
+    entries = (
+        KeyValue(made("document", place), made("order-set", place)),
+        KeyValue(made("format", place), Scalar("1", "1", "number", place)),
+        *head,
+        KeyValue(made("order", place), order),
+    )
+    faults = sorted((*faults, *of_head), key=lambda fault: fault.place)
+    return Document(file, "order-set", Section(entries, place), tuple(faults))
+
+
+def set_text(root: Section, file: str) -> str:
+    """The order set that a Questionnaire is, as YAML.
+
+    Raises Refused, by name and place, where something is not understood that may change what can be
+    signed.
+    """
+    document = set_document(root, file)
+    for fault in document.not_understood:
+        name, reason = fault.details["name"], fault.details["reason"]
+        others = len(document.not_understood) - 1
+        more = f" {others} more are not understood; a review names them." if others else ""
+        raise Refused(f"The {name} has no place in an order set: {reason}{more}", fault.place)
+    return order_set_yaml(document.root)
+
+
+def _order(form: Form, faults: list[Fault]) -> Section:
+    """The tree of the order, in which each section has its settings as the form has them."""
+    questions = {
+        link_id: Question(form.items[link_id].path, entry, link_id in form.always)
+        for link_id, entry in form.entries.items()
+    }
+    below: _Sections = {"": {}}
+    for path, item in form.about.items():
+        if not item.section and item.link_id not in form.entries:
+            continue
+        head = path.rpartition(".")[0]
+        if head in form.about and not form.about[head].section:  # an additive that is a word
+            said = "it is a part of what is one value"
+            faults.append(fault_of(item, item.element.place, said))
+            continue
+        parent = _opened(below, head)
+        gate = tuple(_gate(form, item, questions, faults))
+        if item.section:
+            _opened(below, path).update({e.key.text: e.value for e in (*gate, *_tick(form, item))})
+        else:
+            entry = form.entries[item.link_id].node
+            parent[path] = entry._replace(entries=(*entry.entries, *gate))
+    return _assembled(form, "", below)
+
+
+def _opened(below: _Sections, path: str) -> dict[str, Node | None]:
+    """The parts of a section, which stands in those around it from now on."""
+    if path not in below:
+        _opened(below, path.rpartition(".")[0]).setdefault(path, None)
+        below[path] = {}
+    return below[path]
+
+
+def _gate(
+    form: Form, item: Item, questions: Mapping[str, Question], faults: list[Fault]
+) -> Iterator[KeyValue]:
+    clauses = form.gates.get(item.path, [])
+    if not clauses:
+        return
+    try:
+        condition = condition_of(clauses, questions)
+    except ConditionError as error:
+        faults.append(fault_of(item, error.place, error.reason))
+        return
+    place = condition.place
+    yield KeyValue(made(SHOWN_WHEN, place), made(condition.text, place))
+    if condition.limits:
+        limits = (KeyValue(made(name, place), text) for name, text in condition.limits.items())
+        yield KeyValue(made(LIMITS, place), Section(tuple(limits), place))
+
+
+def _tick(form: Form, item: Item) -> Iterator[KeyValue]:
+    tick = form.offered.get(item.path)
+    if tick is not None:
+        initial = tick.element.items("initial")
+        is_in = bool(initial) and initial[0].text("valueBoolean") == "true"
+        place = tick.element.place
+        preset = KeyValue(made("preset", place), made("in" if is_in else "out", place))
+        yield KeyValue(made(OFFERED, place), Section((preset,), place))
+
+
+def _assembled(form: Form, path: str, below: _Sections) -> Section:
+    item = form.about.get(path)
+    place = item.element.place if item is not None else form.root.place
+    entries = tuple(
+        KeyValue(
+            made(key.rpartition(".")[2], place),
+            _assembled(form, key, below) if node is None else _plain(node),
+        )
+        for key, node in below[path].items()
+    )
+    return Section(entries, place)
+
+
+def _plain(node: Node) -> Node:
+    """A fixed value that is always shown, as it is; any other entry."""
+    keys = [entry.key.text for entry in node.entries] if isinstance(node, Section) else []
+    return node.entries[0].value if isinstance(node, Section) and keys == ["fixed"] else node

@@ -1,0 +1,159 @@
+"""Reads the settings of a DeviceRequest or ServiceRequest, each with the code that names it.
+
+Never compares two settings, and never what the request as a whole may not be.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+from orderlint.fhir.codes import CODES, ORDER, codes_by_name
+from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.elements import whole_not_understood
+from orderlint.fhir.values import Value, plain_text, value_in
+from orderlint.field import casefold_spaces, in_sentence
+from orderlint.fields import field_table
+from orderlint.finding import Fault, NotUnderstood
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from orderlint.fhir.concept_map import ConceptMap
+    from orderlint.reading.node import Scalar
+
+
+class Said(NamedTuple):
+    """What a part of an order says of one setting; `by_drug` where that is the drug part."""
+
+    path: str
+    value: Value
+    by_drug: bool = False
+
+
+Reading: TypeAlias = "Said | NotUnderstood | Fault"
+
+NAMES_TWO = "fhir-code-names-two"
+STATUSES = {"draft": "draft", "active": "active", "completed": "ended", "revoked": "ended"}
+"""Status of a request → of an order. Of the others, none is a status that an order can have."""
+
+
+def codes_of(concept: Element, names: ConceptMap) -> frozenset[str]:
+    """Our codes for the codes of a concept."""
+    found = (names.code_of(c.text("system"), c.text("code")) for c in concept.items("coding"))
+    return frozenset(code for code in found if code is not None)
+
+
+def is_ours(resource: Element, names: ConceptMap) -> bool:
+    """Whether a request is an order of ours: its code, or one of its settings' codes, says so."""
+    if resource.resource_type == "DeviceRequest":
+        own, settings = resource.section("codeCodeableConcept"), resource.items("parameter")
+        concepts = [code for each in settings if (code := each.section("code"))]
+    elif resource.resource_type == "ServiceRequest":
+        own, details = resource.section("code"), resource.items("orderDetail")
+        inner = [item for each in details for item in each.items("parameter")]
+        concepts = [*details, *(code for each in inner if (code := each.section("code")))]
+    else:
+        return False
+    return any(codes_of(each, names) for each in [*([own] if own else []), *concepts])
+
+
+def settings_of(resource: Element, names: ConceptMap) -> Iterator[Reading]:
+    """What a request of ours says of each setting, first to last."""
+    yield from _named(resource)
+    for each in resource.items("parameter"):
+        yield from _parameter(each, names)
+    for each in resource.items("orderDetail"):
+        yield from _detail(each, names)
+
+
+def _named(resource: Element) -> Iterator[Reading]:
+    """The settings that have an element of their own."""
+    group = resource.section("groupIdentifier") or resource.section("requisition")
+    period, requester = resource.section("occurrencePeriod"), resource.section("requester")
+    yield from _said("id", group and group.scalar("value"))
+    yield from _status(resource)
+    yield from _said("written", resource.scalar("authoredOn"))
+    yield from _said("starts", resource.scalar("occurrenceDateTime"))
+    yield from _said("starts", period and period.scalar("start"))
+    yield from _said("prescriber", requester and requester.scalar("display"))
+    if requester and requester.scalar("display") is None:
+        yield whole_not_understood(requester, "names no person in words")
+    for number, reason in enumerate(resource.items("reasonCode")):
+        if number:
+            yield whole_not_understood(reason, "is a second reason")
+        else:
+            yield from _reason(reason)
+    for note in resource.items("note")[:1]:
+        yield from _said("instructions", note.scalar("text"))
+
+
+def _said(path: str, scalar: Scalar | None) -> Iterator[Said]:
+    if scalar is not None:
+        yield Said(path, plain_text(scalar, path))
+
+
+def _reason(reason: Element) -> Iterator[Reading]:
+    codings = reason.items("coding")
+    text = reason.scalar("text") or next((c.scalar("display") for c in codings), None)
+    if text is None:
+        yield whole_not_understood(reason, "says no reason in words")
+    yield from _said("indication", text)
+
+
+def _status(resource: Element) -> Iterator[Said]:
+    written = resource.scalar("status")
+    status = STATUSES.get(written.text) if written else None
+    if written and status:
+        yield Said("status", written._replace(text=status))
+
+
+def _parameter(element: Element, names: ConceptMap) -> Iterator[Reading]:
+    code = element.section("code")
+    if code is None:
+        yield whole_not_understood(element, "has no code, and so names no setting")
+        return
+    for path in _paths(code, element, names):
+        yield path if not isinstance(path, str) else Said(path, value_in(element, path))
+
+
+def _paths(
+    code: Element, whole: Element, names: ConceptMap
+) -> Iterator[str | NotUnderstood | Fault]:
+    """The setting that a code names, or why it names none."""
+    found = codes_of(code, names) | _shown(code)
+    if not found or ORDER in found:
+        yield whole_not_understood(whole, "has a code that is no setting of an order")
+    elif len(found) > 1:
+        table = field_table()
+        paths = [path for path in table.fields if path in found]
+        said = " and ".join(in_sentence(table.display_name(path)) for path in paths)
+        details = {"names": said}
+        written = as_written(code.node)
+        for path in paths:
+            yield Fault(NAMES_TWO, path, written, code.place, details, (path,))
+    else:
+        yield from found
+
+
+def _shown(code: Element) -> frozenset[str]:
+    """The settings whose names are shown with a code."""
+    texts = [c.text("display") for c in code.items("coding") if c.text("system") == CODES]
+    found = (codes_by_name().get(casefold_spaces(text)) for text in texts if text)
+    return frozenset(path for path in found if path)
+
+
+def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:
+    """An order detail: of R5 with parameters, of R4 a concept with the value as its text."""
+    inner = element.items("parameter")
+    for each in inner:
+        yield from _parameter(each, names)
+    if inner:
+        return
+    text = element.scalar("text")
+    for path in _paths(element, element, names):
+        if not isinstance(path, str):
+            yield path
+        elif text is None:
+            yield whole_not_understood(element, "has no value")
+        else:
+            yield Said(path, plain_text(text, path))

@@ -1,0 +1,163 @@
+"""Reads one value of a resource as the text that an order would have: number and unit, or a word.
+
+The text is as it is written. Whether it is a value of the setting, the order's reader says.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeAlias
+
+from orderlint.fhir.codes import UCUM, UNITS_BY_CODE
+from orderlint.fhir.element import Element, as_written
+from orderlint.field import casefold_spaces, in_sentence
+from orderlint.fields import field_table
+from orderlint.finding import Fault
+from orderlint.reading.node import Scalar
+from orderlint.tables.row_document import is_count
+from orderlint.units import find_unit
+
+if TYPE_CHECKING:
+    from orderlint.finding import Place
+
+Value: TypeAlias = Scalar | Fault
+"""The text of a setting, or the fault for which it has none."""
+
+NOT_PLAIN, UNIT_DIFFERS = "fhir-value-not-plain", "fhir-unit-and-code-differ"
+
+
+def not_plain(path: str, written: str, place: Place, why: str) -> Fault:
+    """The fault of what is not one plain value of a setting."""
+    details = {"name": _name(path), "why": why}
+    return Fault(NOT_PLAIN, path, written, place, details, (path,))
+
+
+def _name(path: str) -> str:
+    return in_sentence(field_table().display_name(path))
+
+
+def value_in(element: Element, path: str) -> Value:
+    """The value of a parameter, as the text of the setting at `path`."""
+    found = [entry for entry in element.node.entries if entry.key.text.startswith("value")]
+    if len(found) != 1:
+        why = "has several values" if found else "has no value"
+        return not_plain(path, as_written(element.node), element.place, why)
+    key = found[0].key.text
+    inner, scalar = element.section(key), element.scalar(key)
+    if key == "valueQuantity" and inner:
+        return quantity(inner, path)
+    if key == "valueCodeableConcept" and inner:
+        return concept(inner, path)
+    if key == "valueBoolean" and scalar and scalar.form == "truth":
+        return scalar
+    if key == "valueString" and scalar:
+        return plain_text(scalar, path)
+    if key == "valueRatio" and inner:
+        return ratio(inner, path)
+    place = found[0].value.place._replace(element=element.below(key))
+    return not_plain(path, as_written(found[0].value), place, "is not one plain value")
+
+
+def plain_text(scalar: Scalar, path: str) -> Value:
+    """A text as it stands; a count is a number, as it is in an order."""
+    if scalar.form != "text":
+        return not_plain(path, scalar.text, scalar.place, "is no text")
+    count = is_count(field_table().fields.get(path), scalar.text)
+    return scalar._replace(form="number") if count else scalar
+
+
+def concept(element: Element, path: str) -> Value:
+    """The text of a concept; its codes say no other than that text."""
+    text = element.scalar("text")
+    if text is None:
+        why = "has a code and no text" if element.items("coding") else "has no text"
+        return not_plain(path, as_written(element.node), element.place, why)
+    said = casefold_spaces(text.text)
+    for coding in element.items("coding"):
+        shown = coding.text("display") or coding.text("code")
+        if casefold_spaces(shown) != said:
+            return not_plain(path, f"{text.text}, {shown}", element.place, "has a code beside it")
+    return plain_text(text._replace(place=text.place._replace(element=element.path)), path)
+
+
+def quantity(element: Element, path: str) -> Value:
+    """The number and unit of a quantity, with a blank between them; without one, the number."""
+    number = element.scalar("value")
+    written = as_written(element.node)
+    if element.node.get("comparator") is not None:
+        return not_plain(path, written, element.place, "has a comparator, and so is a bound")
+    if number is None or number.form != "number":
+        return not_plain(path, written, element.place, "has no number")
+    unit = _unit(element)
+    if unit is None:
+        details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
+        details |= {"code": element.text("code") or "no code"}
+        return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
+    place = number.place._replace(element=element.path)
+    if not unit:
+        return number._replace(place=place)
+    text = f"{number.text} {unit}"
+    return Scalar(text, text, "text", place)
+
+
+def _unit(element: Element) -> str | None:
+    """The unit of a quantity as it is written; None where its unit and its code do not agree."""
+    written, code = element.text("unit").strip(), element.text("code").strip()
+    if not code:
+        return written
+    system = element.text("system")
+    symbol = UNITS_BY_CODE.get(code) if system in {"", UCUM} else None
+    if not written or symbol is None:
+        return symbol
+    unit = find_unit(written)
+    agrees = (unit.symbol if unit else _DAYS.get(written, written)) == symbol
+    return written if agrees else None
+
+
+_DAYS = {"day": "d", "days": "d"}
+_A_DAY = frozenset({"1 d", "1 day", "24 h"})
+
+
+def _ends(element: Element, path: str) -> tuple[Scalar, Scalar] | Fault:
+    """The two quantities of a ratio."""
+    above, below = element.section("numerator"), element.section("denominator")
+    if above is None or below is None:
+        return not_plain(path, as_written(element.node), element.place, "is no whole ratio")
+    first, second = quantity(above, path), quantity(below, path)
+    if isinstance(first, Fault):
+        return first
+    if isinstance(second, Fault):
+        return second
+    return first._replace(place=first.place._replace(element=element.path)), second
+
+
+def ratio(element: Element, path: str) -> Value:
+    """A ratio to one of a unit: `60 mL` to `1 h` is 60 mL/h."""
+    ends = _ends(element, path)
+    if isinstance(ends, Fault):
+        return ends
+    first, second = ends
+    number, _, unit = second.text.partition(" ")
+    if number != "1" or not unit:
+        return not_plain(path, as_written(element.node), element.place, "is no ratio to 1")
+    text = f"{first.text}/{unit}"
+    return Scalar(text, text, "text", first.place)
+
+
+def per_day(element: Element, path: str) -> Value:
+    """What there is of a ratio to a day."""
+    return _numerator(element, path, _A_DAY, "is no ratio to a day")
+
+
+def per_package(element: Element, path: str) -> Value:
+    """What there is of a ratio to one package."""
+    return _numerator(element, path, frozenset({"1"}), "is no ratio to 1")
+
+
+def _numerator(element: Element, path: str, denominators: frozenset[str], why: str) -> Value:
+    ends = _ends(element, path)
+    if isinstance(ends, Fault):
+        return ends
+    first, second = ends
+    if second.text not in denominators:
+        return not_plain(path, as_written(element.node), element.place, why)
+    return first

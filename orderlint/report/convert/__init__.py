@@ -1,0 +1,1 @@
+"""What becomes of a document in another form: which element went where, and what was left."""

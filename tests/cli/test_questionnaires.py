@@ -1,0 +1,82 @@
+"""A Questionnaire on the command line: reviewed and compared as a set, refused where none is."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from each_case import of_each
+from questionnaire_forms import choice, form_of, question, written_set
+from running import AT, CLEAN, run
+
+SET = CLEAN.parent / "set-irrigation-adult.yaml"
+LEVEL = choice("treat_above", "8 mmHg", "10 mmHg")
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
+
+@pytest.fixture(scope="module")
+def form(tmp_path_factory):
+    """The Questionnaire of a sound set, in a file."""
+    file = tmp_path_factory.mktemp("forms") / "form.json"
+    file.write_text(json.dumps(written_set(SET.read_bytes()), indent=1), encoding="utf-8")
+    return file
+
+
+def test_a_questionnaire_is_compared_with_the_set_that_it_was_made_of(form):
+    ran = run("compare", *AT, SET, form)
+    assert (ran.status, ran.err) == (0, "")
+    assert "The later set is: EQUAL" in ran.text
+
+
+def test_a_sound_set_is_sound_as_a_questionnaire_and_has_a_certificate(form, tmp_path):
+    certificate = tmp_path / "certificate.json"
+    ran = run("review", *AT, "--certificate", certificate, form)
+    assert (ran.status, ran.err) == (0, "")
+    assert "Verdict: SOUND" in ran.text
+    ran = run("review", "--recheck", certificate, form)
+    assert ran.status == 0
+    assert "193 of 193 rules are proved" in ran.text
+
+
+def review_of(made, *options):
+    return run("review", *AT, *options, "-", stdin=json.dumps(made, indent=1).encode())
+
+
+def test_a_finding_has_the_element_beside_line_and_column():
+    made = form_of(LEVEL, {"linkId": "x", "type": "string", "text": "Rate"})
+    ran = review_of(made, "--format", "json")
+    assert (ran.status, ran.err) == (1, "")
+    (document,) = json.loads(ran.out)["documents"]
+    (found,) = [f for f in document["findings"] if f["rule"] == "set-entry-not-understood"]
+    assert found["place"] == {
+        "file": "<stdin>",
+        "line": 28,
+        "column": 3,
+        "element": "Questionnaire.item[1]",
+    }
+    assert "item “Rate”" in found["says"]
+    assert document["verdict"] == "do-not-start"
+
+
+@of_each(
+    ("made", "says"),
+    [
+        (form_of(LEVEL, LEVEL), "same linkId"),
+        (form_of(LEVEL, implicitRules="x"), "implicitRules"),
+        (form_of(question("x", "string")), "no question with the code of a setting"),
+        ({"resourceType": "Bundle", "type": "collection"}, "an order set is wanted"),
+        ({"resourceType": "Questionnaire"}, "no items"),
+    ],
+)
+def test_what_is_no_set_is_refused(made, says):
+    ran = review_of(made)
+    assert (ran.status, ran.out) == (2, b"")
+    assert ran.err.startswith("<stdin>:")
+    assert says in ran.err
+
+
+@pytest.mark.parametrize("verb", ["verify", "ask", "readback"])
+def test_a_questionnaire_is_no_order(verb, form):
+    ran = run(verb, form)
+    assert ran.status == 2
+    assert f"{form}:1:1" in ran.err
