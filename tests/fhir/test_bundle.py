@@ -11,23 +11,25 @@ from pathlib import Path
 
 import pytest
 from bundles import (
-    CODES,
+    PAIRS,
     PATIENT,
     SETTINGS,
     bundle,
     changed,
     coded,
+    concept_map,
     device_request,
     found_in,
     medication,
     medication_request,
     parameter,
+    with_codes_of_a_site,
 )
 from jsonschema import Draft202012Validator
 
 import orderlint
 from orderlint.fhir.bundle import order_of, orders_in
-from orderlint.fhir.codes import NAMED, setting_codes
+from orderlint.fhir.codes import NAMED
 from orderlint.fields import load_schema
 from orderlint.finding import Refused, Verdict
 from orderlint.order import State
@@ -530,25 +532,6 @@ def test_a_modifier_within_what_changes_nothing_counts():
 
 
 # The codes of a site.
-
-
-def concept_map(pairs, equivalence="equivalent", target=CODES):
-    elements = [
-        {"code": code, "target": [{"code": path, "equivalence": equivalence}]}
-        for code, path in pairs
-    ]
-    group = {"source": "https://site.example/codes", "target": target, "element": elements}
-    return {"resourceType": "ConceptMap", "status": "active", "group": [group]}
-
-
-def with_codes_of_a_site():
-    text = json.dumps(bundle()).replace(CODES, "https://site.example/codes")
-    for number, path in enumerate((*setting_codes(), "order")):
-        text = text.replace(f'"code": "{path}"', f'"code": "S{number}"')
-    return json.loads(text)
-
-
-PAIRS = [(f"S{number}", path) for number, path in enumerate((*setting_codes(), "order"))]
 
 
 def test_the_codes_of_a_site_are_mapped():

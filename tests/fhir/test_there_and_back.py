@@ -14,8 +14,15 @@ from orderlint.api.conversion import to_fhir, to_orderlint
 from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.api.verification import verify_content
-from orderlint.fhir.bundle_writing import texts_of
+from orderlint.fhir.bundle import the_one_in
+from orderlint.fhir.bundle_writing import bundle_text, texts_of
+from orderlint.fields import field_table
+from orderlint.reading import FHIR
+from orderlint.reading.node import Scalar
 from orderlint.report.order.as_yaml import order_yaml
+from orderlint.schema_check import known_nodes
+from orderlint.unit_spellings import SPELLINGS
+from orderlint.units import TICKS
 
 AT = 1_772_480_000_000
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -97,3 +104,26 @@ def test_drawn_orders_come_back_as_they_were(data):
 @given(trees(most_odd=0.4))
 def test_many_drawn_orders_come_back_as_they_were(data):
     there_and_back(drawn(data))
+
+
+UNITS = sorted({*SPELLINGS, *(symbol for units in TICKS.values() for symbol in units)})
+
+
+QUANTITIES = [field.path for field in field_table().fields.values() if field.kind == "quantity"]
+
+
+def test_every_spelling_of_a_unit_comes_back_as_it_is_spelled():
+    spelled = [each for u in UNITS for each in (u, u.upper(), u.replace("/", " / "))]
+    drug = {"irrigation.fluid": "NS", "irrigation.additive.name": "example antibiotic"}
+    for begin in range(0, len(spelled), len(QUANTITIES)):
+        some = [f"8 {spelling}" for spelling in spelled[begin : begin + len(QUANTITIES)]]
+        texts = {**dict(zip(QUANTITIES, some, strict=False)), **drug, "status": "active"}
+        found = the_one_in(content(bundle_text(texts), json=True).read(FHIR))
+        assert (found.faults, found.not_understood) == ((), ())
+        assert settings_in(found.document) == texts
+
+
+def settings_in(document):
+    nodes = known_nodes(document.root, field_table())[0]
+    texts = {path: node.text for path, node in nodes if isinstance(node, Scalar)}
+    return {path: text for path, text in texts.items() if path not in {"document", "format"}}
