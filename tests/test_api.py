@@ -33,7 +33,10 @@ JSON = EXAMPLES / "fluid-and-additive.json"
 POLICY = EXAMPLES / "policy-adult-unit.yaml"
 SET = EXAMPLES / "set-irrigation-adult.yaml"
 WHEN = datetime.fromisoformat(AT[1])
-FUNCTIONS = ("ask", "compare", "load_policy", "plan", "read_back", "review", "verify")
+FUNCTIONS = (
+    *("ask", "compare", "load_concept_map", "load_policy"),
+    *("plan", "read_back", "review", "verify"),
+)
 
 # A result, and the arguments with which the command line reports the same.
 VERBS = {

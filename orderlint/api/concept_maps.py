@@ -26,6 +26,13 @@ def load_concept_map(source: Source, *, name: str | None = None) -> ConceptMap:
 
     `source` is as for orderlint.verify. Raises Refused, with line and column, at the first mistake
     in it.
+
+    >>> system, order = "https://orderlint.example/fhir/order-settings", [{"code": "order",
+    ...     "equivalence": "equal"}]
+    >>> group = {"source": "https://site.example/codes", "target": system,
+    ...     "element": [{"code": "EVD-1", "target": order}]}
+    >>> load_concept_map({"resourceType": "ConceptMap", "group": [group]}).codes
+    {('https://site.example/codes', 'EVD-1'): 'order'}
     """
     from orderlint.fhir.concept_map import read_concept_map  # noqa: PLC0415 - cold start
 

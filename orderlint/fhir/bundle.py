@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir import drug, hazards
 from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.element import Element
 from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
 from orderlint.fhir.parts import group_of, grouped, parts_in
@@ -23,7 +24,7 @@ from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.parts import Part, Parts
@@ -73,11 +74,12 @@ def orders_in(
     names = concept_map or OURS
     parts = parts_in(root, file)
     ours = [part for part in parts.parts if is_ours(part.resource, names)]
-    earlier = [parts.target_of(each) for part in ours for each in parts.earlier_of(part.resource)]
-    groups = grouped([part for part in ours if part not in earlier])
-    alone = alone and len(groups) == 1
-    reader = _Reader(root, file, parts, names)
-    return tuple(reader.order(mains, alone=alone) for mains in groups)
+    groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
+    whole = Element(root, "Bundle")
+    is_bundle = whole.resource_type == "Bundle"
+    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
+    return tuple(reader.order(mains) for mains in groups)
 
 
 def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
@@ -127,104 +129,105 @@ def _first_written(fault: Fault) -> tuple[Place, str]:
 
 
 class _Reader(NamedTuple):
-    """The file that is read, its resources, and the codes of the settings."""
+    """The file that is read, its resources, and the codes of the settings.
 
-    root: Section
+    `around` is what is not understood of the Bundle itself. `alone` says that the file has one
+    order, to which all that stands in it belongs.
+    """
+
+    whole: Element
     file: str
     parts: Parts
     names: ConceptMap
+    around: tuple[NotUnderstood | Fault, ...]
+    alone: bool
 
-    def order(self, mains: Sequence[Part], *, alone: bool) -> BundleOrder:
+    def order(self, mains: Sequence[Part]) -> BundleOrder:
         """The order that these requests make, with its drug part."""
-        drugs = [part for part in self.parts.parts if self._is_drug_of(part, mains, alone=alone)]
-        readings = [*self._readings(mains, drugs)]
-        if alone:
-            readings += self._beside([*mains, *drugs])
+        drugs = self._drugs_of(mains)
+        bags = [bag for part in drugs if (bag := self._medication_of(part))]
+        own = [*mains, *drugs, *bags]
+        readings = [
+            *self._said(mains, drugs),
+            *self._hazards(mains, drugs),
+            *self._left_over(own),
+            *self.around,
+        ]
         said = merged(each for each in readings if isinstance(each, Said))
-        strange = tuple(each for each in readings if isinstance(each, NotUnderstood))
-        faults = tuple(each for each in readings if isinstance(each, Fault))
-        resources = [part.resource for part in (*mains, *drugs)]
         return BundleOrder(
             _document(self.file, said.values, mains[0].resource.place),
             {p: Located(v.place.element, v.place) for p, v in said.values.items()},
-            strange,
-            (*said.faults, *faults),
-            tuple(text for each in resources for text in drug.free_texts(each)),
+            tuple(each for each in readings if isinstance(each, NotUnderstood)),
+            (*said.faults, *(each for each in readings if isinstance(each, Fault))),
+            tuple(text for part in own for text in drug.free_texts(part.resource)),
             _refusal(mains),
         )
 
-    def _readings(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
-        """What each part says, and what it may not be."""
-        status = _status_of(mains)
-        medications = {
-            name: part.resource
-            for part in self.parts.parts
-            for name in part.names
-            if part.resource.resource_type == "Medication"
-        }
+    def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What each part says of the settings."""
         for part in mains:
             yield from settings_of(part.resource, self.names)
-            yield from hazards.faults_of_request(part.resource, self.names)
         for number, part in enumerate(drugs):
             if number:
                 yield whole_not_understood(part.resource, "is a second drug part")
-            yield from drug.drug_part(part.resource, medications)
-            yield from hazards.faults_of_drug(part.resource, status)
-        for part in (*mains, *drugs):
-            yield from left_over(part.resource, part.resource.resource_type)
-            yield from drug.surprises(part.resource)
-            yield from hazards.faults_of_entry(part)
-            yield from hazards.faults_of_earlier(part.resource, self.parts)
+            bag = self._medication_of(part)
+            yield from drug.drug_part(part.resource, bag.resource if bag else None)
+
+    def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+        """What the parts may not be."""
+        status = _status_of(mains)
         requests = [part.resource for part in (*mains, *drugs)]
+        for part in mains:
+            yield from hazards.faults_of_request(part.resource, self.names)
+        for part in drugs:
+            yield from hazards.faults_of_drug(part.resource, status)
+        for each in requests:
+            yield from hazards.faults_of_earlier(each, self.parts)
         yield from hazards.faults_of_subjects(requests, self.parts)
 
-    def _is_drug_of(self, part: Part, mains: Sequence[Part], *, alone: bool) -> bool:
-        """Whether a MedicationRequest is the drug part of an order: of its group, or of none."""
-        if part.resource.resource_type != "MedicationRequest" or self._is_earlier(part):
-            return False
-        own = {group for each in mains if (group := group_of(each.resource))}
-        group = group_of(part.resource)
-        return group in own if group and own else alone
+    def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """What is not understood in the parts of an order, in its entries, and beside it."""
+        for part in own:
+            yield from left_over(part.resource, part.resource.resource_type)
+            yield from drug.surprises(part.resource)
+            yield from hazards.faults_of_record(part.resource)
+        entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
+        for entry in entries:
+            if entry:
+                yield from hazards.faults_of_entry(entry)
+        if self.alone:
+            yield from self._beside({part.resource.path for part in own})
 
-    def _is_earlier(self, part: Part) -> bool:
-        """Whether another request says that it replaces this one."""
-        return any(
-            self.parts.target_of(reference) == part
-            for each in self.parts.parts
-            for reference in self.parts.earlier_of(each.resource)
-        )
-
-    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
-        """What else stands in the Bundle of one order."""
-        if self.root.get("entry") is not None:
-            yield from self._entries()
-        used = {self._medication_of(part) for part in own}
+    def _beside(self, own: Set[str]) -> Iterator[Reading]:
+        """The other resources in the Bundle of one order; `own` are the FHIRPaths of its parts."""
+        known = own | self.parts.replaced
         for part in self.parts.parts:
             kind = part.resource.resource_type
-            if part in own or kind in BYSTANDERS or self._is_earlier(part):
+            if part.resource.path in known or kind in BYSTANDERS:
                 continue
-            if part.resource.path in used:
-                yield from left_over(part.resource, "Medication")
-                yield from hazards.faults_of_record(part.resource)
-            elif kind == "MedicationRequest":
-                yield drug.fault_at("fhir-groups-differ", part.resource)
+            if kind == "MedicationRequest":
+                yield drug.fault_at(OTHER_GROUP, part.resource)
                 yield whole_not_understood(part.resource, "is of another group than the order")
             else:
                 yield whole_not_understood(part.resource, "is no part of the order that is read")
 
-    def _entries(self) -> Iterator[Reading]:
-        from orderlint.fhir.element import Element  # noqa: PLC0415
+    def _drugs_of(self, mains: Sequence[Part]) -> list[Part]:
+        """The drug parts of an order: those of its group and, of the only order, of no group."""
+        group = group_of(mains[0].resource)
+        if group is None:
+            groups = [*self.parts.drugs] if self.alone else []
+        else:
+            groups = [group, None] if self.alone else [group]
+        return [part for each in groups for part in self.parts.drugs.get(each, ())]
 
-        whole = Element(self.root, "Bundle")
-        yield from left_over(whole, "Bundle")
-        for entry in whole.items("entry"):
-            if entry.section("resource") is None:
-                yield whole_not_understood(entry, "has no resource")
-
-    def _medication_of(self, part: Part) -> str:
+    def _medication_of(self, part: Part) -> Part | None:
+        """The Medication of a drug part that stands in the Bundle by itself."""
         reference = part.resource.section("medicationReference")
         found = self.parts.target_of(reference) if reference else None
-        return found.resource.path if found else ""
+        return found if found and found.resource.resource_type == "Medication" else None
+
+
+OTHER_GROUP = "fhir-groups-differ"
 
 
 def _status_of(mains: Iterable[Part]) -> str | None:

@@ -17,7 +17,7 @@ from orderlint.finding import Fault
 from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from orderlint.fhir.requests import Reading
     from orderlint.fhir.values import Value
@@ -46,12 +46,12 @@ def scalar_fault(rule: str, scalar: Scalar, path: str = "", **details: str) -> F
     return Fault(rule, path, scalar.text, scalar.place, details)
 
 
-def drug_part(resource: Element, medications: Mapping[str, Element]) -> Iterator[Reading]:
+def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
     """What a MedicationRequest says of each setting, and what it may not say.
 
-    `medications` are those of the Bundle by what may refer to them.
+    `bag` is the Medication that it refers to, where that stands in the file by itself.
     """
-    yield from _fluid(resource, medications)
+    yield from _fluid(resource, bag)
     yield from _request_faults(resource)
     dosages = resource.items("dosageInstruction")
     for number, dosage in enumerate(dosages):
@@ -115,27 +115,29 @@ def _shown(concept: Element) -> list[str]:
     return [*([text.text] if text else []), *codings]
 
 
-def _fluid(resource: Element, medications: Mapping[str, Element]) -> Iterator[Reading]:
+def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
     concept = resource.section("medicationCodeableConcept")
     if concept:
         yield from _names_of(concept)
     reference = resource.section("medicationReference")
     if reference is None:
+        if concept is None:
+            yield whole_not_understood(resource, "names no fluid")
         return
-    contained = {
-        f"#{each.text('id')}": each
-        for each in resource.items("contained")
-        if each.resource_type == "Medication"
-    }
-    found = contained.get(reference.text("reference")) or medications.get(
-        reference.text("reference")
-    )
-    if found is None:
+    contained = {f"#{each.text('id')}": each for each in _contained(resource)}
+    inner = contained.get(reference.text("reference"))
+    if inner:
+        yield from left_over(inner, "Medication")
+        yield from medication(inner)
+    elif bag:
+        yield from medication(bag)
+    else:
         yield whole_not_understood(reference, "is a medication that is not in the file")
-        return
-    if found.path.startswith(f"{resource.path}.contained"):
-        yield from left_over(found, "Medication")
-    yield from medication(found)
+
+
+def _contained(resource: Element) -> list[Element]:
+    """The medications that a request contains."""
+    return [each for each in resource.items("contained") if each.resource_type == "Medication"]
 
 
 def medication(resource: Element) -> Iterator[Reading]:
@@ -146,6 +148,8 @@ def medication(resource: Element) -> Iterator[Reading]:
     concept, amount = resource.section("code"), resource.section("amount")
     if concept:
         yield from _names_of(concept)
+    else:
+        yield whole_not_understood(resource, "names no fluid")
     if amount:
         yield Said(BAG, per_package(amount, BAG), by_drug=True)
     drugs = [each for each in resource.items("ingredient") if not _is_fluid(each, concept)]
@@ -233,8 +237,7 @@ def _named(name: str, text: Scalar | None) -> Iterator[tuple[str, Scalar]]:
 
 def surprises(resource: Element) -> Iterator[NotUnderstood]:
     """What a request contains beside a medication and those who act."""
+    known = _contained(resource) if resource.resource_type == "MedicationRequest" else []
     for each in resource.items("contained"):
-        kind = each.resource_type
-        of_drug = kind == "Medication" and resource.resource_type == "MedicationRequest"
-        if not of_drug and kind not in BYSTANDERS:
+        if each not in known and each.resource_type not in BYSTANDERS:
             yield whole_not_understood(each, "is contained, and is not understood")

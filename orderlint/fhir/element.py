@@ -48,8 +48,8 @@ class Element(NamedTuple):
 
     def text(self, key: str) -> str:
         """The text of the value under a JSON name; '' where there is none."""
-        found = self.scalar(key)
-        return found.text if found else ""
+        found = self.node.get(key)
+        return found.text if isinstance(found, Scalar) and found.text.strip() else ""
 
     def section(self, key: str) -> Element | None:
         """The section under a JSON name."""

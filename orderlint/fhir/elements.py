@@ -20,7 +20,7 @@ _RESOURCE = {"resourceType": "", "meta": "Meta", "text": "Narrative", "contained
 _CONCEPT_LIST = "CodeableConcept*"
 
 READ: Mapping[str, Mapping[str, str]] = {
-    "Bundle": {"resourceType": "", "type": "", "meta": "Meta", "entry": "Entry*"},
+    "Bundle": {"resourceType": "", "type": "", "meta": "Meta", "entry": "Resource*"},
     "Entry": {"resource": "Resource", "request": "Request", "response": "Response"},
     "Request": {"method": ""},
     "Response": {"status": ""},
@@ -126,6 +126,7 @@ READ: Mapping[str, Mapping[str, str]] = {
 
 _SUPPLY = "says how it is supplied or paid for"
 _WHO = "says who acts or where, and no setting"
+_BASED = "names what the order carries out, and it stands by itself"
 _RECORD = "names or dates the record, not the order"
 
 EVERYWHERE: Mapping[str, str] = {"id": "is a name within the file"}
@@ -149,6 +150,7 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
     "Narrative": {"div": "shows to people what stands in the elements"},
     "DeviceRequest": {
         **dict.fromkeys(("language", "identifier"), _RECORD),
+        "basedOn": _BASED,
         **dict.fromkeys(("encounter", "performer", "performerType"), _WHO),
         "priority": "says how soon, and changes no setting",
         "insurance": _SUPPLY,
@@ -156,6 +158,7 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
     },
     "ServiceRequest": {
         **dict.fromkeys(("language", "identifier", "category"), _RECORD),
+        "basedOn": _BASED,
         **dict.fromkeys(("encounter", "performer", "performerType"), _WHO),
         **dict.fromkeys(("locationCode", "locationReference"), _WHO),
         "priority": "says how soon, and changes no setting",
@@ -164,6 +167,7 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
     },
     "MedicationRequest": {
         **dict.fromkeys(("language", "identifier", "category", "authoredOn"), _RECORD),
+        "basedOn": _BASED,
         **dict.fromkeys(("encounter", "performer", "performerType", "recorder"), _WHO),
         **dict.fromkeys(("reasonCode", "reasonReference"), "the order's own reason is read"),
         "priority": "says how soon, and changes no setting",
@@ -207,10 +211,24 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
             yield _modifier(element, entry)
         elif key in known:
             yield from _inside(element, entry, known[key])
-        elif key.startswith("_") and _is_name_alone(entry.value):
-            continue
-        elif key not in harmless and key not in EVERYWHERE:
+        elif key in harmless or key in EVERYWHERE:
+            yield from _modifiers_in(entry.value, element.below(key))
+        elif not (key.startswith("_") and _is_name_alone(entry.value)):
             yield _stranger(element, entry)
+
+
+def _modifiers_in(node: Node, path: str) -> Iterator[Fault]:
+    """What may change a meaning, within an element that else changes nothing."""
+    if isinstance(node, Listing):
+        for number, item in enumerate(node.items):
+            yield from _modifiers_in(item, f"{path}[{number}]")
+    if isinstance(node, Section):
+        whole = Element(node, path)
+        for entry in node.entries:
+            if entry.key.text in _MODIFIERS:
+                yield _modifier(whole, entry)
+            else:
+                yield from _modifiers_in(entry.value, whole.below(entry.key.text))
 
 
 def _modifier(element: Element, entry: KeyValue) -> Fault:
@@ -236,7 +254,7 @@ def _inside(element: Element, entry: KeyValue, kind: str) -> Iterator[NotUnderst
     if not fits:
         yield not_understood(element, entry, "is not written as the standard has it")
     elif kind.rstrip("*") == "Resource":
-        return  # each resource is looked at by itself
+        return  # each resource, and each entry with one, is looked at by itself
     elif kind:
         for each in found:
             yield from left_over(each, kind.rstrip("*"))

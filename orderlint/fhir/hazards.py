@@ -10,15 +10,17 @@ from typing import TYPE_CHECKING
 from orderlint.fhir.codes import ORDER
 from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
 from orderlint.fhir.element import as_written
-from orderlint.fhir.elements import whole_not_understood
+from orderlint.fhir.elements import left_over, whole_not_understood
+from orderlint.fhir.parts import earlier_of
 from orderlint.fhir.requests import STATUSES, codes_of
+from orderlint.field import casefold_spaces
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
-    from orderlint.fhir.parts import Part, Parts
+    from orderlint.fhir.parts import Parts
     from orderlint.finding import Fault, NotUnderstood
     from orderlint.reading.node import Scalar
 
@@ -43,8 +45,8 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
         yield held._replace(spoils=("status",))
     yield from _conditions(resource)
     own = resource.section("codeCodeableConcept") or resource.section("code")
-    if own and codes_of(own, names) != {ORDER}:
-        yield whole_not_understood(own, "is another request than such an order")
+    if own is None or codes_of(own, names) != {ORDER}:
+        yield whole_not_understood(own or resource, "is not said to be such an order")
 
 
 def _conditions(resource: Element) -> Iterator[Fault]:
@@ -78,10 +80,11 @@ def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
         yield whole_not_understood(resource, "has no intent", may_hold=False)
     elif intent.text not in INTENTS:
         yield scalar_fault(NO_ORDER, intent)
+    if resource.section("subject") is None:
+        yield whole_not_understood(resource, "has no subject", may_hold=False)
     refused = resource.scalar("doNotPerform")
     if refused and refused.text != "false":
         yield scalar_fault(NOT_TO_BE_DONE, refused)
-    yield from faults_of_record(resource)
 
 
 def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
@@ -94,10 +97,12 @@ def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
             yield whole_not_understood(tag, "says that elements are left out")
 
 
-def faults_of_entry(part: Part) -> Iterator[Fault]:
+def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
     """What is to become of a resource, where that is not to be kept."""
-    request = part.entry.section("request") if part.entry else None
-    response = part.entry.section("response") if part.entry else None
+    yield from left_over(entry, "Entry")
+    if entry.section("resource") is None:
+        yield whole_not_understood(entry, "has no resource")
+    request, response = entry.section("request"), entry.section("response")
     method = request and request.scalar("method")
     status = response and response.scalar("status")
     if method and method.text not in {"PUT", "POST"}:
@@ -111,21 +116,21 @@ def faults_of_subjects(
 ) -> Iterator[Fault | NotUnderstood]:
     """Whether all parts of an order are about one patient."""
     subjects = [subject for each in requests if (subject := each.section("subject"))]
-    named = {parts.identity_of(subject): subject for subject in reversed(subjects)}
-    if len(named) < 2:
-        return
-    kinds = {kind for kind, _ in named}
-    first, *others = sorted(named.values(), key=lambda subject: subject.place)
-    for other in others:
-        if len(kinds) > 1:
-            yield whole_not_understood(other, "may be another patient", may_hold=False)
-        else:
+    for other in subjects[1:]:
+        first = subjects[0]
+        is_same = parts.is_same(first, other)
+        shown = {casefold_spaces(each.text("display")) for each in (first, other)} - {""}
+        if is_same is False:
             yield fault_at(TWO_PATIENTS, other, other=as_written(first.node))
+        elif is_same is None:
+            yield whole_not_understood(other, "may be another patient", may_hold=False)
+        elif len(shown) > 1:
+            yield whole_not_understood(other, "is shown by another name", may_hold=False)
 
 
 def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
     """The orders that this one replaces, where they are still in force or are not in the file."""
-    for reference in parts.earlier_of(resource):
+    for reference in earlier_of(resource):
         found = parts.target_of(reference)
         status: Scalar | None = found.resource.scalar("status") if found else None
         if status is None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.fhir.codes import CODES, ORDER
+from orderlint.fhir.codes import CODES, ORDER, codes_by_name
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.elements import whole_not_understood
 from orderlint.fhir.values import Value, plain_text, value_in
@@ -138,9 +138,8 @@ def _paths(
 def _shown(code: Element) -> frozenset[str]:
     """The settings whose names are shown with a code."""
     texts = [c.text("display") for c in code.items("coding") if c.text("system") == CODES]
-    shown = {casefold_spaces(text) for text in texts if text}
-    fields = field_table().fields.values()
-    return frozenset(field.path for field in fields if casefold_spaces(field.name) in shown)
+    found = (codes_by_name().get(casefold_spaces(text)) for text in texts if text)
+    return frozenset(path for path in found if path)
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:

@@ -80,7 +80,7 @@ def concept(element: Element, path: str) -> Value:
 
 
 def quantity(element: Element, path: str) -> Value:
-    """The number and unit of a quantity, with a blank between them."""
+    """The number and unit of a quantity, with a blank between them; without one, the number."""
     number = element.scalar("value")
     written = as_written(element.node)
     if element.node.get("comparator") is not None:
@@ -92,8 +92,11 @@ def quantity(element: Element, path: str) -> Value:
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
         details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
-    text = f"{number.text} {unit}".rstrip()
-    return Scalar(text, text, "text", number.place._replace(element=element.path))
+    place = number.place._replace(element=element.path)
+    if not unit:
+        return number._replace(place=place)
+    text = f"{number.text} {unit}"
+    return Scalar(text, text, "text", place)
 
 
 def _unit(element: Element) -> str | None:

@@ -1,0 +1,48 @@
+"""The code system of the settings as a resource of FHIR, made from the schema of orders.
+
+Run as a script this file writes it anew: `python tests/code_system.py`.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from orderlint.fhir.codes import CODES, ORDER, setting_codes
+from orderlint.fields import field_table
+
+WRITTEN = Path(__file__).resolve().parents[1] / "schemas" / "order-settings.code-system.json"
+_HEAD = {
+    "resourceType": "CodeSystem",
+    "id": "order-settings",
+    "url": CODES,
+    "version": "1",
+    "name": "OrderSettings",
+    "title": "Settings of an order for ventricular irrigation and drainage",
+    "status": "active",
+    "experimental": False,
+    "description": "Each setting of an order as orderlint reads it, by its path, and the order.",
+    "caseSensitive": True,
+    "content": "complete",
+}
+_WHOLE = "An order for ventricular irrigation, drainage or pressure monitoring."
+
+
+def code_system() -> dict[str, Any]:
+    """The resource: the order as a whole, then each setting in the order of the schema."""
+    fields = field_table().fields
+    concepts = [{"code": ORDER, "display": "Order", "definition": _WHOLE}] + [
+        {"code": path, "display": fields[path].name, "definition": fields[path].description}
+        for path in setting_codes()
+    ]
+    return {**_HEAD, "count": len(concepts), "concept": concepts}
+
+
+def text() -> str:
+    """The file."""
+    return json.dumps(code_system(), ensure_ascii=False, indent=2) + "\n"
+
+
+if __name__ == "__main__":
+    WRITTEN.write_text(text(), encoding="utf-8")
