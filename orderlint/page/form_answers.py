@@ -179,7 +179,7 @@ class Form:
         table = self.kept.get(key)
         if not isinstance(table, Table):
             return self._not_opened(sent, _GONE)
-        if not (row.isascii() and row.isdigit()) or len(row) > 9 or int(row) >= len(table.rows):
+        if row not in map(str, range(len(table.read().rows))):
             return self._not_opened(sent, _NO_ROW, key)
         try:
             return self._opened(table.opened(int(row)), sent)
@@ -192,6 +192,10 @@ class Form:
         if not isinstance(before, Stood):
             return self._not_opened(sent, _GONE)
         return self._kept(Stood({**before.sent, **_pasted(sent)}, self.kept.keep(Stood(sent))))
+
+    def empty(self, sent: Mapping[str, str]) -> Answer:
+        """A form with nothing in it, and a way back to what stood there."""
+        return self._kept(Stood({}, self.kept.keep(Stood(sent))))
 
     def _not_opened(self, sent: Mapping[str, str], why: Refused | str, table: str = "") -> Answer:
         return self._page(Stood(sent, table=table), f"Not opened: {why} {_STAYS}")

@@ -26,13 +26,13 @@ if TYPE_CHECKING:
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.intake.draft import Draft, Line, Rest
     from orderlint.reading.node import Node
-    from orderlint.tables.order_table import Row
+    from orderlint.tables.order_table import OrderTable
     from orderlint.tables.table_map import Entry
 
 NOTHING_READ = (
     "Nothing in this text is understood as a setting. What is opened here is an order or a draft "
-    "in YAML or JSON, a prescriber's sentences, or a table with the names of settings in its "
-    "first line."
+    "in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the names of "
+    "settings in its first line."
 )
 _TABLES = (".csv", ".tsv")
 
@@ -65,15 +65,20 @@ OWN = Names()
 
 
 class Table(NamedTuple):
-    """A table of several orders, of which a person picks one; `said` is what was not read of it."""
+    """A table of several orders, of which a person picks one; kept as its bytes, which are few."""
 
     name: str
-    rows: tuple[Row, ...]
-    said: tuple[str, ...]
+    data: bytes
+    columns: Sequence[Entry]
+
+    def read(self) -> OrderTable:
+        """Its rows, and what was not read of it. Raises Refused where it is no table of orders."""
+        return read_order_table(self.data, self.name, self.columns)
 
     def opened(self, index: int) -> Opened:
         """The order of one row. Raises Refused where it holds what no order can."""
-        return _of_order(as_document(self.rows[index], self.name), self.name, self.said)
+        table = self.read()
+        return _of_order(as_document(table.rows[index], self.name), self.name, table.said)
 
 
 def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
@@ -83,10 +88,11 @@ def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
     """
     shown, columns = data.decode("utf-8-sig", "replace"), names.columns
     if data.startswith(SPREADSHEETS) or name.lower().endswith(_TABLES) or is_table(shown, columns):
-        table = Table(name, *read_order_table(data, name, columns))
-        if not table.rows:
+        table = Table(name, data, columns)
+        rows = table.read().rows
+        if not rows:
             raise Refused("The table has the names of its columns alone, and no order.", name)
-        return table if len(table.rows) > 1 else table.opened(0)
+        return table if len(rows) > 1 else table.opened(0)
     text = decode_text(data, name)
     is_json = text.lstrip().startswith("{")
     content = Content(name, data, is_json)

@@ -76,7 +76,7 @@ def table_shown(key: str, table: Table | None) -> TableShown | None:
     """A table of which a row is to be picked."""
     if table is None:
         return None
-    rows = [(n, safe(f"{_where(row)}: {_told(row)}")) for n, row in enumerate(table.rows)]
+    rows = [(n, safe(f"{_where(row)}: {_told(row)}")) for n, row in enumerate(table.read().rows)]
     return TableShown(key, table.name, rows)
 
 

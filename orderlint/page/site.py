@@ -58,8 +58,8 @@ class Site:
             return self.form.open(sent)
         if path in _ACTS:
             return self._act(path, sent.texts)
-        form = self.form
-        made = {"": form.page, "check": form.check, "row": form.row, "before": form.before}
+        made = {"": self.form.page, "check": self.form.check, "row": self.form.row}
+        made |= {"before": self.form.before, "empty": self.form.empty}
         return made[path](sent.texts) if path in made else NOT_THERE
 
     def _act(self, path: str, sent: Mapping[str, str]) -> Answer:
@@ -70,8 +70,8 @@ class Site:
         title = _ACTS[path]
         try:
             order = self.form.entered(sent)
-            if title and not order.values:
-                return told(pages.ToldPage(title, NOTHING_ENTERED))
+            if not order.values:
+                raise ValueError(NOTHING_ENTERED)
             text = order.text()
             if path == "sheet":
                 return self._sheet(order, text)

@@ -54,3 +54,12 @@ def in_a_tab(page, button):
     with page.expect_popup() as opened:
         page.click(f"text={button}")
     return opened.value
+
+
+def paste(page, text):
+    """Open an order as a text."""
+    if not page.is_visible("#file"):
+        page.click("summary:has-text('Open an order')")
+    page.fill("#file", text)
+    with page.expect_navigation():
+        page.click("#open")

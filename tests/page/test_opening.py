@@ -8,6 +8,7 @@ import re
 
 import pytest
 from asking_page import AT, CLEAN, EXAMPLES, checked, fields_in, post, send_file, texts_of
+from bundles import bundle
 
 import orderlint
 from orderlint.api.sources import Content
@@ -16,7 +17,6 @@ from orderlint.finding import Refused
 from orderlint.page.entries import entries_of
 from orderlint.page.form_answers import MOST_OPENED, Form, Stood
 from orderlint.page.opening import Names, open_file
-from orderlint.page.sent import SentFile, read_sent
 from orderlint.page.site import Site
 from orderlint.reading import read
 from orderlint.tables.order_table import order_of, read_order_table
@@ -186,79 +186,6 @@ columns: {id: ORDER, pause.upper: {column: LIMIT, unit: mmHg}}
 """
 
 
-def test_a_note_fills_the_form_and_is_incomplete_until_a_person_has_confirmed_it(site):
-    shown = post(site, "open", {"file": NOTE}).text
-    sent = fields_in(shown)
-    assert sent_texts(site, sent)["irrigation.rate"] == "60 mL/h"
-    for words in ("Line 2 says", "that is what is written", "If febrile"):
-        assert words in shown
-    itself = orderlint.verify(drafted_text(), at=AT)
-    verified = site.form.verified(site.form.entered(sent))
-    assert verified.assessment.verdict == itself.verdict
-    assert [each.rule for each in verified.assessment.unchecked] == [
-        each.rule for each in itself.unchecked
-    ]
-    assert verified.is_draft
-    assert checked(site, sent)["yaml"] == ""
-    assert "compared each line with the text" in checked(site, sent)["no_file"]
-    for path in ("order.yaml", "readback"):
-        assert "compared each line" in post(site, path, sent).text
-
-
-def drafted_text():
-    from orderlint.intake.draft import drafted  # noqa: PLC0415
-    from orderlint.report.draft.documents import draft_text  # noqa: PLC0415
-
-    return draft_text(drafted(NOTE.encode(), "pasted", "0"))
-
-
-def ticks(shown, but=""):
-    names = re.findall(r'type="checkbox" name="([^"]*)"', shown)
-    return dict.fromkeys((name for name in names if name != but), "yes")
-
-
-def test_only_when_every_tick_is_set_a_file_is_made_and_it_names_what_is_left_out(site):
-    shown = post(site, "open", {"file": NOTE}).text
-    sent = fields_in(shown)
-    every = ticks(shown)
-    assert len(every) > 5
-    for name in every:
-        assert checked(site, sent | ticks(shown, name))["yaml"] == "", name
-    made = checked(site, sent | every)
-    assert "“If febrile”" in made["yaml"]
-    itself = orderlint.verify(made["yaml"], at=AT)
-    assert made["verdict"].startswith("DO NOT START")
-    assert itself.verdict == "do-not-start"
-    assert "draft of an order" not in made["result"]
-    again = fields_in(post(site, "", sent | every).text)
-    assert {name: again.get(name) for name in every} == every
-
-
-def test_a_line_that_is_changed_is_the_person_s_own_and_a_tick_is_not_for_it(site):
-    note = "Therapy: irrigation\nIrrigate with lactated Ringer's at 60 mL/h\n"
-    shown = post(site, "open", {"file": note}).text
-    sent = fields_in(shown)
-    others = ticks(shown, "confirmed:irrigation.rate")
-    assert checked(site, sent | others)["yaml"] == ""
-    changed = {"irrigation.rate": "6", "unit:irrigation.rate": "mL/h"}
-    made = checked(site, sent | others | changed)["yaml"]
-    assert "rate: 6 mL/h" in made
-    assert "Not as the text has it, line 2" in made
-    back = {"irrigation.rate": "60", "unit:irrigation.rate": "mL/h"}
-    assert checked(site, sent | others | back)["yaml"] == ""
-
-
-def test_a_draft_that_is_confirmed_comes_with_its_ticks(site):
-    text = drafted_text()
-    sent = opened(site, text.replace("confirmed: no", "confirmed: yes"))
-    assert not [name for name in sent if name.startswith("left_out:")]
-    assert checked(site, sent)["yaml"] == ""
-    left_out = text.replace("confirmed: no", "confirmed: yes").replace(
-        "left_out: no", "left_out: yes"
-    )
-    assert "document: order" in checked(site, opened(site, left_out))["yaml"]
-
-
 def test_what_an_opened_order_took_the_place_of_can_be_had_back_and_forth(site):
     pasted = ENTERED | {"unit:drainage.height": "cmH2O", "file": CLEAN.read_text("utf-8")}
     shown = post(site, "open", pasted).text
@@ -277,6 +204,14 @@ def test_what_an_opened_order_took_the_place_of_can_be_had_back_and_forth(site):
     assert "no longer kept" in message(post(site, "before", now | {"before": "x"}).text)
 
 
+def test_the_form_is_emptied_and_what_stood_there_can_be_had_back(site):
+    shown = post(site, "empty", ENTERED).text
+    assert sent_texts(site, fields_in(shown)) == {}
+    key = re.search(r'name="before" value="([^"]*)"', shown)[1]
+    back = post(site, "before", {"before": key}).text
+    assert sent_texts(site, fields_in(back)) == ENTERED
+
+
 def test_nothing_is_said_of_an_order_whose_file_is_no_longer_kept(site):
     sent = opened(site, NOTE)
     for _ in range(MOST_OPENED):
@@ -293,15 +228,17 @@ def test_nothing_is_said_of_an_order_whose_file_is_no_longer_kept(site):
     assert sent_texts(site, again | {"opened": ""}) == sent_texts(site, sent | {"opened": ""})
 
 
-def test_the_order_of_a_read_back_leads_to_the_form_with_all_that_was_there(site):
-    shown = post(site, "open", {"file": NOTE}).text
-    sent = fields_in(shown) | ticks(shown)
-    answer = post(site, "readback", sent | {"confirmed": "yes"})
-    assert answer.status == 303
-    name = answer.goes_to.removeprefix("/key/")
-    form = site.answer("GET", f"{name}/order", b"").text
-    assert fields_in(form)["opened"] == sent["opened"]
-    assert ticks(form) == ticks(shown)
+@pytest.mark.parametrize("name", ["policy-adult-unit.yaml", "policy-standing-orders.yaml"])
+def test_what_is_opened_is_checked_under_the_policy_that_was_given_at_start(name):
+    policy = orderlint.load_policy(EXAMPLES / name)
+    under = Site(Form("/key/", policy, lambda: int(AT.timestamp() * 1000)))
+    for text in ((EXAMPLES / "drainage-only.yaml").read_text("utf-8"), json.dumps(bundle())):
+        sent = opened(under, text)
+        itself = orderlint.verify(text, at=AT, policy=policy)
+        assert checked(under, sent)["verdict"] in itself.to_text()
+        found = found_in(under, sent)
+        assert [each[:-3] for each in found] == [each[:-3] for each in itself.findings]
+    assert policy.title in html.unescape(post(under, "", sent).text)
 
 
 def test_a_text_of_several_lines_is_not_changed_by_its_field(site):
@@ -313,22 +250,6 @@ def test_a_text_of_several_lines_is_not_changed_by_its_field(site):
     ]
     odd = 'document: order\nformat: 1\ntherapy: "irri  gation"\n'
     assert 'selected value="irri  gation"' in post(site, "open", {"file": odd}).text
-
-
-def test_a_form_with_a_file_is_read_byte_for_byte():
-    data = bytes(range(256)) + b"\r\n--other\r\n\r\n--b-x"
-    body = (
-        b'--b-\r\nContent-Disposition: form-data; name="id"\r\n\r\na\r\nb\xc3\xa9\r\n'
-        b'--b-\r\nContent-Disposition: form-data; name="upload"; filename="x.csv"\r\n'
-        b"Content-Type: text/csv\r\n\r\n" + data.replace(b"--b-x", b"") + b"\r\n--b---\r\n"
-    )
-    kind = "multipart/form-data; boundary=b-"
-    sent = read_sent(body, kind)
-    assert sent.texts == {"id": "a\r\nb\u00e9"}
-    assert sent.file == SentFile("x.csv", data.replace(b"--b-x", b""))
-    for broken in (b"", body[:-4], body.replace(b"form-data;", b"x;"), b"x" + body, b"--b---"):
-        assert read_sent(broken, kind) == ({}, None)
-    assert read_sent(body, "multipart/form-data") == ({}, None)
 
 
 def test_no_file_chosen_is_no_file(site):

@@ -175,6 +175,8 @@ def test_no_additive_and_a_part_of_one_are_told(site):
 
 
 def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
+    nothing = post(site, "order.yaml", {})
+    assert (nothing.name, "Nothing is entered yet." in nothing.text) == ("", True)
     saved = post(site, "order.yaml", texts_of(CLEAN))
     assert (saved.kind, saved.name) == ("application/yaml", "order.yaml")
     assert orderlint.verify(saved.text, at=AT).verdict == "clear"

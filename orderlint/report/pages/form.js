@@ -6,6 +6,7 @@
   const file = document.querySelector("#yaml pre");
   const noFile = document.getElementById("no-file");
   const verdict = document.getElementById("verdict");
+  const said = document.getElementById("said");
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
   let typed = 0, waiting = 0;
@@ -73,6 +74,8 @@
       noFile.textContent = "";
     }
     result.setAttribute("aria-busy", "false");
+    // Whoever hears the page is told the verdict, and reads the rest at the link.
+    if (said.textContent !== verdict.textContent) said.textContent = verdict.textContent;
   };
 
   // The sections that the therapy needs are open; one with something in it stays as it is.
