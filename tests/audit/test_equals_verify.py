@@ -51,6 +51,32 @@ def test_judged_as_of_another_column_it_is_what_verify_says_then(few, tmp_path):
     assert differences(said, counted(few[:20], "checked")) == {}
 
 
+SAYING_OTHERWISE = (
+    "irrigation rate 50 mL/h",
+    "If there is headache, irrigation rate 50 mL/h",
+    "pause above 31 mmHg",
+    "Do not pause above 31 mmHg unless awake",
+    "drain height 99 cmH2O",
+    "drain height 99 cmH2O while turned",
+    "leave the drain clamped in transport; pause above 31 mmHg",
+    "irrigation rate 50 mL/h, irrigation rate 51 mL/h",
+)
+"""Texts of which some name the same, but not all order it."""
+
+
+def test_texts_that_name_the_same_and_order_it_or_not_are_told_apart(tmp_path):
+    rows = [
+        whole_row({**cells, "instructions": text}, number, "East")
+        for number, text in enumerate(SAYING_OTHERWISE)
+        for cells in (clean(), {**clean(), "irrigation.rate": "x", "pause.upper": None})
+    ]
+    assert {"text-orders-otherwise", "text-number-differs"} <= {
+        rule for row in rows for rule in judged(row).reported
+    }
+    said = audit(*written(rows, tmp_path, "parquet"))
+    assert differences(said, counted(rows)) == {}
+
+
 def test_refused_rows_are_listed_with_the_reason_of_verify(tmp_path):
     chance = random.Random(9)
     rows = [
