@@ -111,20 +111,19 @@ def asked_about(
 
 
 def ordered_with(named: Named, leaf: Leaf) -> Iterator[str]:
-    """The settings by which fluid runs in or is held back that are ordered by the clause of a
-    number or act, understood whole.
-    """
+    """Those of RUNNING that are ordered by the clause of a number or act, understood whole."""
     if leaf.path != "instructions":
         return  # a goal, an event and a criterion say what may be, and order nothing
     from orderlint.intake.text_reading import values_at  # noqa: PLC0415 - few orders need it
 
-    yield from (value.path for value in values_at(leaf.text, named.offset, _RUNNING))
+    yield from (value.path for value in values_at(leaf.text, named.offset, RUNNING))
 
 
-_RUNNING = frozenset(
+RUNNING = frozenset(
     {"pause.lower", "pause.upper", "treat_above", "irrigation.rate", "drainage.height"}
     | {"transport.drain"}
 )
+"""The settings by which fluid runs in or is held back."""
 
 
 def _quotes(text: str, found: Sequence[LocatedName]) -> str:

@@ -6,7 +6,6 @@ A clause is understood whole by one reading, or it is not understood. Never judg
 from __future__ import annotations
 
 import functools
-import itertools
 import re
 from collections import Counter
 from enum import Enum
@@ -89,8 +88,11 @@ def _unless_contradicted(
 
 
 def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...]:
-    """The values of some settings in a text that a place in it is within, first to last."""
-    beside = (piece.text for piece in _pieces(text) if piece.start <= offset < piece.end)
+    """The values of some settings in a text that a place in it is within, first to last.
+
+    INVARIANT: no pattern reads one of `paths` together with a free text, which may hold commas.
+    """
+    beside = (clause.text for clause in _clauses(text) if clause.start <= offset < clause.end)
     if not any(_may_hold(each, paths) for each in beside):
         return ()
     is_within = (value for value in _values(text) if value.start <= offset < value.end)
@@ -104,15 +106,8 @@ def _values(text: str) -> tuple[Value, ...]:
 
 
 @functools.lru_cache(maxsize=8)
-def _pieces(text: str) -> tuple[Clause, ...]:
-    """What may be read as one clause: each clause, and each sentence whole."""
-    clauses = [sentence.clauses for sentence in sentences_of(text)]
-    whole = (
-        Clause(text[each[0].start : each[-1].end], each[0].start)
-        for each in clauses
-        if len(each) > 1
-    )
-    return *itertools.chain(*clauses), *whole
+def _clauses(text: str) -> tuple[Clause, ...]:
+    return tuple(clause for sentence in sentences_of(text) for clause in sentence.clauses)
 
 
 @functools.lru_cache(maxsize=2_000)
