@@ -46,7 +46,7 @@ class Room:
 
     def take(self, texts: Sequence[str], classes: int) -> None:
         """Take room for these texts, and for so many classes."""
-        self._left -= sum(map(len, texts)) + _OF_A_TEXT * len(texts) + _OF_A_CLASS * classes
+        self._left -= sum(map(len, texts)) + OF_A_TEXT * len(texts) + OF_A_CLASS * classes
 
     @property
     def is_full(self) -> bool:
@@ -54,8 +54,8 @@ class Room:
         return self._left <= 0
 
 
-_OF_A_TEXT = 200  # about what Python keeps of a text and its place among others
-_OF_A_CLASS = 1_500  # and of a class: its key, a reading, and what becomes of it under two policies
+OF_A_TEXT = 200  # about what Python keeps of a text and its place among others
+OF_A_CLASS = 1_500  # and of a class: its key, a reading, and what becomes of it under two policies
 
 
 class Classes:

@@ -14,6 +14,7 @@ from audit.tables import COLUMNS, one_for_each_rule, table, whole_row
 from audit.truth import judged
 
 import orderlint
+from orderlint.audit import classes
 
 PATHS = {*COLUMNS} - {"row", "unit", "checked"}
 
@@ -44,6 +45,14 @@ def test_shuffled_in_several_files_on_several_threads_it_has_the_same_result(few
     shuffled = random.Random(1).sample(few, len(few))
     other = audit(*written(shuffled, tmp_path, "csv", files=7), "--threads", "2")
     assert without_sources(other) == without_sources(first)
+
+
+def test_texts_that_are_forgotten_between_parts_are_read_anew(tmp_path, monkeypatch):
+    monkeypatch.setattr(classes, "OF_A_TEXT", 10**12)
+    odd = {"irrigation.rate": "some", "instructions": "pause above 31 mmHg", "therapy": ""}
+    rows = [whole_row({**clean(), **cells}, n, None) for n, cells in enumerate((odd, {}))]
+    said = audit(*written(rows, tmp_path, "parquet"), "--threads", "1", "--part-rows", "1")
+    assert differences(said, counted(rows)) == {}
 
 
 def test_judged_as_of_another_column_it_is_what_verify_says_then(few, tmp_path):
