@@ -93,10 +93,9 @@ def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[F
     name = name or in_sentence(field_table().display_name(leaf.path))
     found: dict[str, list[tuple[LocatedName, Sequence[str]]]] = {}
     for item in leaf.named:
-        if _weigh(item.named, readings) is Weight.ASKED:
-            ordered = _ordered(item.named, leaf, readings)
-            rule = ORDER_RULE if ordered else ACT_RULE if item.named.act else NUMBER_RULE
-            found.setdefault(rule, []).append((item, ordered or item.named.paths))
+        rule, asked = asked_about(item.named, ordered_with(item.named, leaf), readings)
+        if rule:
+            found.setdefault(rule, []).append((item, asked))
     for rule in (ORDER_RULE, NUMBER_RULE, ACT_RULE):
         if rule in found:
             items = [item for item, _ in found[rule]]
@@ -109,28 +108,35 @@ def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[F
             yield Fault(rule, leaf.path, leaf.text, items[0].place, details)
 
 
-def _ordered(named: Named, leaf: Leaf, readings: Readings) -> list[str]:
-    """The settings that the clause of a number or act, understood whole, orders otherwise.
-
-    Only settings that are known, and of those the ones by which fluid runs in or is held back.
+def asked_about(
+    named: Named, ordered: Iterable[str], readings: Readings
+) -> tuple[str, Sequence[str]]:
+    """The rule by which a number or act is asked about, and the settings beside which it stands;
+    '' if it is not. `ordered` are the settings that its clause orders, as of `ordered_with`.
     """
+    if _weigh(named, readings) is not Weight.ASKED:
+        return "", ()
+    # Only a setting that is known can be ordered otherwise.
+    otherwise = [path for path in ordered if all(each.known for each in readings(path))]
+    if otherwise:
+        return ORDER_RULE, otherwise
+    return ACT_RULE if named.act else NUMBER_RULE, named.paths
+
+
+def ordered_with(named: Named, leaf: Leaf) -> Iterator[str]:
+    """Those of RUNNING that are ordered by the clause of a number or act, understood whole."""
     if leaf.path != "instructions":
-        return []  # a goal, an event and a criterion say what may be, and order nothing
-    from orderlint.intake.text_reading import values_read  # noqa: PLC0415 - few orders need it
+        return  # a goal, an event and a criterion say what may be, and order nothing
+    from orderlint.intake.text_reading import values_at  # noqa: PLC0415 - few orders need it
 
-    return [
-        value.path
-        for value in values_read(leaf.text)
-        if value.path in _RUNNING
-        and value.start <= named.offset < value.end
-        and all(each.known for each in readings(value.path))
-    ]
+    yield from (value.path for value in values_at(leaf.text, named.offset, RUNNING))
 
 
-_RUNNING = frozenset(
+RUNNING = frozenset(
     {"pause.lower", "pause.upper", "treat_above", "irrigation.rate", "drainage.height"}
     | {"transport.drain"}
 )
+"""The settings by which fluid runs in or is held back."""
 
 
 def _quotes(text: str, found: Sequence[LocatedName]) -> str:

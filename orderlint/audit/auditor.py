@@ -6,6 +6,7 @@ Joins what is below. Opens no file.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
@@ -101,12 +102,15 @@ class Auditor:
         self.columns, self.options = columns, options
         self.plans = tuple(map(PolicyPlan, rulebooks))
         paths = [each.path for each in columns.mapped]
-        self.reader = RowReader(paths, lists_of(rulebooks), read, room)
+        self._reader = partial(RowReader, paths, lists_of(rulebooks), read, room)
+        self.reader = self._reader()
         self.clocks = Clocks()
         self.sampler = Sampler(options.sample, options.seed)
 
     def audit(self, part: Part) -> AuditedPart:
         """Read, judge and count the rows of a part."""
+        if self.reader.room.is_full:
+            self._forget()
         cells, beside = part.cells, part.beside
         rows, refused = self.reader.read(cells, part.rows.num_rows)
         at = self._at(rows, beside)
@@ -127,6 +131,12 @@ class Auditor:
         if self.options.sample:
             self.sampler.draw(tally, rows, judged[0], cells, (part.file, part.first))
         return AuditedPart(part, rows, judged, tally)
+
+    def _forget(self) -> None:
+        """Begin anew with texts and their classes, of which all that is kept of plans depends."""
+        self.reader = self._reader()
+        for plan in self.plans:
+            plan.forget()
 
     def _at(self, rows: Rows, beside: Mapping[str, Cells]) -> pl.Series:
         """The instants as of which rows are judged."""

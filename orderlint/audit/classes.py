@@ -5,17 +5,16 @@ Two texts are of one class if no condition and no check can tell their readings 
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.audit.texts import CellReading, alike, read_cell
 from orderlint.order import Leaf
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Sequence
+    from collections.abc import Callable, Hashable, Iterable, Sequence
     from typing import TypeAlias
 
-    from orderlint.audit.texts import Lists
+    from orderlint.audit.texts import Lists, Said
 
     Found: TypeAlias = tuple[list[CellReading], list[int]]
     ReadTexts: TypeAlias = Callable[[str, Lists, Sequence[str]], Found]
@@ -40,57 +39,65 @@ def read_texts(path: str, lists: Lists, texts: Sequence[str]) -> Found:
 
 
 class Room:
-    """Room for texts to be remembered, in characters. Of more, what comes again is read again.
+    """Room for what is remembered of texts, in bytes. Who finds it full begins anew."""
 
-    What a text takes besides its characters is counted with them.
-    """
+    def __init__(self, size: int) -> None:
+        self._left = size
 
-    def __init__(self, characters: int) -> None:
-        self._left = characters
+    def take(self, texts: Sequence[str], classes: int) -> None:
+        """Take room for these texts, and for so many classes."""
+        self._left -= sum(map(len, texts)) + OF_A_TEXT * len(texts) + OF_A_CLASS * classes
 
-    def takes(self, texts: Sequence[str]) -> bool:
-        """Whether there is room for these texts, which then is taken."""
-        wanted = sum(map(len, texts)) + _BESIDES * len(texts)
-        if wanted > self._left:
-            return False
-        self._left -= wanted
-        return True
+    @property
+    def is_full(self) -> bool:
+        """Whether nothing is left."""
+        return self._left <= 0
 
 
-_BESIDES = 200  # about what Python keeps of a text and its place among others
+OF_A_TEXT = 200  # about what Python keeps of a text and its place among others
+OF_A_CLASS = 1_500  # and of a class: its key, a reading, and what becomes of it under two policies
 
 
 class Classes:
-    """The classes of one path. `readings` has a reading of each, by its number."""
+    """The classes of one path. `readings` has a reading of each, by its number, and `says` the
+    numbers of what that says in `said`.
+    """
 
     def __init__(self, path: str, lists: Lists, room: Room) -> None:
         self.path, self.lists, self.room = path, lists, room
         self.readings: list[CellReading] = []
+        self.says: list[tuple[int, ...]] = []
+        self.said: list[Said] = []
         self._numbers: dict[Hashable, int] = {}
+        self._of_said: dict[Said, int] = {}
         self._of_text: dict[str, int] = {}
         self.add(CellReading(Leaf(path)))
 
     def add(self, reading: CellReading) -> int:
         """The number of the class of a reading."""
-        key = alike(reading, self.lists)
+        says = self.numbers_of(reading.says)
+        reading = reading._replace(says=frozenset())
+        key = says, alike(reading, self.lists)
         number = self._numbers.setdefault(key, len(self.readings))
         if number == len(self.readings):
-            # Where a text has unsafe notation is asked by no condition, and takes much room.
-            leaf = replace(reading.leaf, unsafe_notation=())
-            self.readings.append(reading._replace(leaf=leaf))
+            self.readings.append(reading)
+            self.says.append(says)
         return number
+
+    def numbers_of(self, says: Iterable[Said]) -> tuple[int, ...]:
+        """The numbers in `said` of what a text says, in order; it is added where it is new."""
+        numbers = sorted(self._of_said.setdefault(each, len(self._of_said)) for each in says)
+        self.said += [*self._of_said][len(self.said) :]
+        return tuple(numbers)
 
     def of_texts(self, texts: Sequence[str], read: ReadTexts = read_texts) -> list[int]:
         """The class of each text; `read` reads those that were not met before."""
         kept = self._of_text
-        found = [kept.get(text, -1) for text in texts]
-        new = [text for text, number in zip(texts, found, strict=True) if number < 0]
+        new = [text for text in texts if text not in kept]
         if new:
+            classes = len(self.readings)
             readings, chosen = read(self.path, self.lists, new)
             numbers = [self.add(reading) for reading in readings]
-            fresh = [numbers[each] for each in chosen]
-            if self.room.takes(new):
-                kept.update(zip(new, fresh, strict=True))
-            left = iter(fresh)
-            found = [next(left) if number < 0 else number for number in found]
-        return found
+            kept.update(zip(new, map(numbers.__getitem__, chosen), strict=True))
+            self.room.take(new, len(self.readings) - classes)
+        return [kept[text] for text in texts]

@@ -114,10 +114,7 @@ def count_groups(
             f"only {rule}": only[rule],
         }
     varying = {name: mask for name, mask in named.items() if mask is not False}
-    series = [
-        masks.as_series(mask, judged.size).cast(pl.UInt32).alias(name)
-        for name, mask in varying.items()
-    ]
+    series = [masks.as_series(mask, judged.size).alias(name) for name, mask in varying.items()]
     frame = pl.DataFrame([values.fill_null("").alias(_VALUE), *series])
     for value, rows, *counts in (
         frame.group_by(_VALUE).agg(pl.len().alias(_ROWS), pl.col([*varying]).sum()).iter_rows()

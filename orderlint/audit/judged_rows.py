@@ -13,6 +13,7 @@ import polars as pl
 from orderlint.audit import masks
 from orderlint.audit.classes import ABSENT
 from orderlint.audit.condition_graph import ROW_BY_ROW
+from orderlint.audit.texts import said_in
 from orderlint.fields import CHECKED_AT
 from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
@@ -59,6 +60,13 @@ class JudgedRows:
             return self.absent[path]
         return self.rows.classes[path].readings[number].leaf
 
+    def says(self, path: str, number: int) -> tuple[int, ...]:
+        """The numbers of what the texts of a class say."""
+        classes = self.rows.classes[path]
+        if number == ABSENT and path in self.absent:
+            return classes.numbers_of(said_in(self.absent[path]))
+        return classes.says[number]
+
     def answers(self, node: Node) -> bytes:
         """What a test comes to for each class, by its number, as TRUE, FALSE or UNKNOWN."""
         kept = self.kept.setdefault(node, bytearray())
@@ -94,8 +102,10 @@ class JudgedRows:
 
     def class_numbers(self, path: str) -> pl.Series:
         """The class of the leaf at a path in each row."""
-        every = {n: n for n in range(len(self.rows.classes[path].readings))}
-        return self._spread(path, every, pl.UInt32())
+        column = self.rows.columns.get(path)
+        if column is None:
+            return pl.Series([ABSENT], dtype=pl.UInt32).new_from_index(0, self.count)
+        return column.of_code.gather(column.codes)
 
     def known(self, path: str) -> Mask:
         """Where a leaf has a value."""

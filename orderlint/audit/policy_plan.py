@@ -61,8 +61,7 @@ class PolicyPlan:
             **head_leaves(),
             **(standing.leaves if standing else {}),
         }
-        self.kept: Kept = {}
-        self.text_faults = TextFaults()
+        self.forget()
         self._breaks: dict[FaultKind, Break] = {}
 
     def _asked(self, rule: OrderRule) -> Iterator[Asked]:
@@ -73,6 +72,11 @@ class PolicyPlan:
                 None if context is None else self.graph.node(context),
                 Break(rule, instance.paths, instance),
             )
+
+    def forget(self) -> None:
+        """Forget what was remembered, for the classes that it is about are numbered anew."""
+        self.kept: Kept = {}
+        self.text_faults = TextFaults()
 
     def nodes(self) -> Iterator[Node]:
         """Every condition, and where its rule speaks."""

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 FEW = 4_000
 """Texts that are read sooner than a process is started."""
-_AT_ONCE = 1_000
+_SHARES = 4
+"""Shares of a process: few, for what is alike within one is told once."""
 
 
 class ReadingPool:
@@ -48,7 +49,8 @@ class ReadingPool:
             # A process that is forked has none of the threads of the engine, but their locks.
             context = get_context("spawn")
             self._pool = ProcessPoolExecutor(self.processes, context, _begin)
-        shares = [texts[n : n + _AT_ONCE] for n in range(0, len(texts), _AT_ONCE)]
+        size = -(-len(texts) // (_SHARES * self.processes))
+        shares = [texts[n : n + size] for n in range(0, len(texts), size)]
         found = self._pool.map(read_texts, repeat(path), repeat(lists), shares)
         readings: list[CellReading] = []
         chosen: list[int] = []

@@ -14,15 +14,14 @@ from orderlint.audit.texts import PLACE
 from orderlint.finding import Fault
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.prose.words import AGREES
-from orderlint.prose_check import faults_of_leaf
+from orderlint.prose_check import asked_about
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.judged_rows import JudgedRows
     from orderlint.audit.masks import Mask
-    from orderlint.order import Leaf
-    from orderlint.prose.reader import Named
+    from orderlint.audit.texts import Said
 
 
 class FaultKind(NamedTuple):
@@ -51,77 +50,87 @@ def faults_of_cells(rows: JudgedRows) -> Iterator[tuple[FaultKind, Mask]]:
 
 
 class TextFaults:
-    """The faults of texts that say something else than the settings, remembered by combination."""
+    """The faults of texts that say something else than the settings, remembered by combination of
+    what is said and the classes of the settings that it is weighed with.
+    """
 
     def __init__(self) -> None:
-        self._found: dict[tuple[object, ...], frozenset[str]] = {}
+        self._found: dict[tuple[object, ...], str] = {}
 
     def of(self, rows: JudgedRows) -> Iterator[tuple[FaultKind, Mask]]:
         """Such faults, each with the rows that have it."""
         for path in INSTRUCTING_TEXTS:
-            naming: dict[tuple[str, ...], set[int]] = {}
-            for number in rows.rows.present(path):
-                named = [item.named for item in rows.leaf(path, number).named]
-                if named:
-                    naming.setdefault(settings_read(named), set()).add(number)
             found: dict[str, Mask] = {}
-            for settings, numbers in naming.items():
-                for rule, mask in self._of_group(rows, path, settings, numbers):
+            for settings, pairs in _by_settings(rows, path).items():
+                for rule, mask in self._of_group(rows, path, settings, pairs):
                     found[rule] = masks.either(found.get(rule, False), mask)
             yield from ((FaultKind(rule, path), mask) for rule, mask in found.items())
 
     def _of_group(
-        self, rows: JudgedRows, path: str, settings: Sequence[str], numbers: set[int]
+        self, rows: JudgedRows, path: str, settings: Sequence[str], pairs: Sequence[tuple[int, int]]
     ) -> Iterator[tuple[str, Mask]]:
-        """The rules that are broken by texts which name the same settings."""
-        paths = [path, *settings]
-        frame = pl.DataFrame(
-            [rows.class_numbers(each).alias(each) for each in paths]
-        ).with_row_index()
-        frame = frame.filter(masks.as_series(rows.of_classes(path, numbers), rows.count))
+        """The rules that are broken by what is weighed with the same settings.
+
+        `pairs` are of a class of texts and the number of what it says.
+        """
+        frame = pl.DataFrame([rows.class_numbers(each).alias(each) for each in (path, *settings)])
+        said = pl.DataFrame(pairs, {path: pl.UInt32, _SAID: pl.UInt32}, orient="row")
+        keys = [_SAID, *settings]
+        frame = frame.with_row_index().join(said, on=path).select("index", *keys)
         broken: dict[str, list[tuple[int, ...]]] = {}
-        for combination in frame.select(paths).unique().iter_rows():
-            for rule in self._rules(rows, paths, combination):
+        for combination in frame.select(keys).unique().iter_rows():
+            if rule := self._rule(rows, path, settings, combination):
                 broken.setdefault(rule, []).append(combination)
         for rule, found in broken.items():
-            there = pl.DataFrame(found, schema=dict.fromkeys(paths, pl.UInt32), orient="row")
-            index = frame.join(there, on=paths, how="semi")["index"]
+            there = pl.DataFrame(found, schema=dict.fromkeys(keys, pl.UInt32), orient="row")
+            index = frame.join(there, on=keys, how="semi")["index"]
             yield rule, masks.at_rows(index, rows.count)
 
-    def _rules(
-        self, rows: JudgedRows, paths: Sequence[str], combination: Sequence[int]
-    ) -> frozenset[str]:
-        key = (*paths, *combination)
-        if key not in self._found:
-            leaves = {
-                path: rows.leaf(path, number)
-                for path, number in zip(paths, combination, strict=True)
-            }
+    def _rule(
+        self, rows: JudgedRows, path: str, settings: Sequence[str], combination: Sequence[int]
+    ) -> str:
+        """The rule by which something said is asked about beside these classes; '' if it is not."""
+        key = (path, *combination)
+        rule = self._found.get(key)
+        if rule is None:
+            number, *beside = combination
+            leaves = dict(zip(settings, map(rows.leaf, settings, beside), strict=True))
+            named, ordered = rows.rows.classes[path].said[number]
+            rule, _ = asked_about(named, ordered, lambda p: (leaves[p],))
             if len(self._found) >= _MOST_KEPT:
                 self._found.clear()
-            self._found[key] = frozenset(_text_rules(leaves, paths[0]))
-        return self._found[key]
+            self._found[key] = rule
+        return rule
 
 
+_SAID = "what is said"
 _MOST_KEPT = 500_000
 
 
-def _text_rules(leaves: Mapping[str, Leaf], path: str) -> Iterable[str]:
-    return (fault.rule for fault in faults_of_leaf(leaves[path], lambda p: (leaves[p],)))
+def _by_settings(
+    rows: JudgedRows, path: str
+) -> Mapping[tuple[str, ...], Sequence[tuple[int, int]]]:
+    """The classes of the texts of a path, each with what it says, by what that is weighed with."""
+    settings: dict[int, list[tuple[int, int]]] = {}
+    for number in rows.rows.present(path):
+        for each in rows.says(path, number):
+            settings.setdefault(each, []).append((number, each))
+    found: dict[tuple[str, ...], list[tuple[int, int]]] = {}
+    for each, pairs in settings.items():
+        found.setdefault(settings_read(rows.rows.classes[path].said[each]), []).extend(pairs)
+    return found
 
 
-def settings_read(named: Iterable[Named]) -> tuple[str, ...]:
-    """Every setting on which it may depend whether such a text is asked about.
+def settings_read(said: Said) -> tuple[str, ...]:
+    """Every setting on which it may depend whether something said is asked about.
 
-    INVARIANT: weighing a text reads no other leaf; it would not find it, and fail.
+    INVARIANT: weighing it reads no other leaf; it would not find it, and fail.
     """
-    found: dict[str, None] = {}
-    for item in named:
-        found.update(dict.fromkeys(item.paths))
-        if item.act:
-            found.update(dict.fromkeys(_OF_ACTS))
-            if agreeing := AGREES.get((item.context, item.act)):
-                found[agreeing[0]] = None
+    found = {*said.named.paths, *said.ordered}
+    if said.named.act:
+        found.update(_OF_ACTS)
+        if agreeing := AGREES.get((said.named.context, said.named.act)):
+            found.add(agreeing[0])
     return tuple(sorted(found))
 
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
 
 ROOM = 1_000_000_000
-"""Characters of texts that are remembered."""
+"""Bytes for what is remembered of texts."""
 _PLAIN_LABEL = r"^[ -~]{0,19}[!-~][ -~]{0,19}$"
 _ROOM_FOR_KEYS = 64 * 1024
 
@@ -43,7 +43,7 @@ class RefusedCell(NamedTuple):
 
 
 class RowReader:
-    """Reads the cells of part after part. What was read of a text is remembered.
+    """Reads the cells of part after part. What was read of a text is remembered in `room`.
 
     `lists` are the lists of names that conditions look for, by path.
     """
@@ -59,8 +59,8 @@ class RowReader:
         own = [*dict.fromkeys((*table.section_names, *table.fields))]
         self.paths = sorted(paths, key=own.index)
         self.read_texts = read
-        kept = Room(room)
-        self.classes = {path: Classes(path, lists.get(path, ()), kept) for path in own}
+        self.room = Room(room)
+        self.classes = {path: Classes(path, lists.get(path, ()), self.room) for path in own}
         self.instants = {
             path: InstantReader(self.classes[path])
             for path, field in table.fields.items()

@@ -5,14 +5,17 @@ The only place that reads a cell. Never two cells, and never a rule.
 
 from __future__ import annotations
 
+import functools
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
-from orderlint.language.naming import names_one
+from orderlint.language.naming import naming
 from orderlint.order import Leaf, State
 from orderlint.order_reader import nest_paths, read_leaf, read_order
+from orderlint.prose_check import ordered_with
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
 from orderlint.reading.node import KeyValue, Scalar, Section
@@ -21,7 +24,7 @@ from orderlint.tables.row_document import is_count
 from orderlint.tables.table_map import HEAD_PATHS
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable
+    from collections.abc import Callable, Hashable
 
     from orderlint.field import Field
     from orderlint.finding import Fault
@@ -42,18 +45,27 @@ _HEAD = (
 """What every order begins with; no column says it."""
 
 
+class Said(NamedTuple):
+    """What a text names, without where it does, and the settings that its clause orders."""
+
+    named: Named
+    ordered: tuple[str, ...]
+
+
 class CellReading(NamedTuple):
     """What one cell comes to in its order.
 
-    `leaf` is the setting at its path, absent where the cell is of a section. `faults` are of this
-    cell alone, and `spoilt` are the other leaves that cannot be read because of it. `refused` says
-    why no order can hold the text; '' where one can.
+    `leaf` is the setting at its path, absent where the cell is of a section; it does not tell
+    where something stands in the text. `faults` are of this cell alone, and `spoilt` are the other
+    leaves that cannot be read because of it. `refused` says why no order can hold the text; ''
+    where one can. `says` is what a text names that may be asked about.
     """
 
     leaf: Leaf
     faults: tuple[Fault, ...] = ()
     spoilt: tuple[Leaf, ...] = ()
     refused: str = ""
+    says: frozenset[Said] = frozenset()
 
 
 def read_cell(path: str, text: str) -> CellReading:
@@ -71,10 +83,12 @@ def read_cell(path: str, text: str) -> CellReading:
     # One leaf is read without its order where nothing else in an order depends on it.
     if field is None or field.kind == "count" or path in _READ_IN_ORDER:
         return _read_in_order(path, scalar)
-    judged = read_leaf(field, scalar)
-    return CellReading(
-        judged.leaf, (judged.fault._replace(spoils=(path,)),) if judged.fault else ()
-    )
+    leaf, fault = read_leaf(field, scalar)
+    faults = (fault._replace(spoils=(path,)),) if fault else ()
+    says = said_in(leaf)
+    if leaf.named or leaf.unsafe_notation:
+        leaf = replace(leaf, named=(), unsafe_notation=())
+    return CellReading(leaf, faults, says=says)
 
 
 _READ_IN_ORDER = frozenset({"drainage.height", *field_table().sections})
@@ -103,19 +117,29 @@ def alike(reading: CellReading, lists: Lists) -> Hashable:
     key: its flags, what it names of the settings, and which of `lists` it names.
     """
     leaf = reading.leaf
-    named = tuple(names_one(leaf.text, each) for each in lists) if leaf.has_words else ()
     return (
         leaf.state,
         leaf.value if _has_value(leaf.path) else None,
         leaf.unit,
         leaf.flags,
         leaf.has_words,
-        named,
-        # What names neither an act nor a setting is asked about in no order.
-        frozenset(_meant(x.named) for x in leaf.named if x.named.act or x.named.paths),
+        _naming(lists)(leaf.text) if leaf.has_words else None,
+        reading.says,
         tuple((fault.rule, fault.path, fault.spoils) for fault in reading.faults),
         tuple((other.path, other.text) for other in reading.spoilt),
         reading.refused,
+    )
+
+
+_naming: Callable[[Lists], Callable[[str], frozenset[int]]] = functools.cache(naming)
+
+
+def said_in(leaf: Leaf) -> frozenset[Said]:
+    """What a text says: what names neither an act nor a setting is asked about in no order."""
+    return frozenset(
+        Said(_meant(item.named), tuple(ordered_with(item.named, leaf)))
+        for item in leaf.named
+        if item.named.act or item.named.paths
     )
 
 

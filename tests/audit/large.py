@@ -35,12 +35,29 @@ def main(count: int, folder: Path, *more: str) -> None:
     command = [sys.executable, "-P", "-m", "orderlint", "audit", "--format", "json"]
     command += ["--by", UNIT, "--output", str(report), *more, *map(str, files)]
     began = time.monotonic()
-    status = subprocess.run(command, check=False).returncode
+    process = subprocess.Popen(command)
+    most = 0
+    while process.poll() is None:
+        most = max(most, _resident(process.pid))
+        time.sleep(0.2)
     took = time.monotonic() - began
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    print(f"status {status}, {count:,} rows in {took:.1f} s: {count / took:,.0f} rows/s")
+    speed = f"{count:,} rows in {took:.1f} s: {count / took:,.0f} rows/s"
+    print(f"status {process.returncode}, {speed}")
     largest = f"{used.ru_maxrss / 1024:,.0f} MiB in the largest process"
-    print(f"processor {used.ru_utime + used.ru_stime:.1f} s, {largest}")
+    print(f"processor {used.ru_utime + used.ru_stime:.1f} s, {largest}, {most:,} in all at once")
+
+
+def _resident(process: int) -> int:
+    """The MiB of memory that a process and those that it began take at this moment."""
+    folder = Path(f"/proc/{process}")
+    try:
+        pages = int((folder / "statm").read_text().split()[1])
+        begun = [each.read_text().split() for each in folder.glob("task/*/children")]
+    except FileNotFoundError:  # it has just ended
+        return 0
+    own = pages * resource.getpagesize() // 2**20
+    return own + sum(_resident(int(child)) for each in begun for child in each)
 
 
 def _file(folder: Path, start: int, count: int) -> Path:
@@ -61,8 +78,9 @@ def _columns(start: int, count: int) -> pa.Table:
     columns[NUMBER] = pa.array([str(row) for row in rows])
     columns[UNIT] = pa.array(WARDS).take(pa.array(chance.integers(len(WARDS), size=count)))
     columns["id"] = pa.array([f"demo-{row % SHARE}" for row in rows])
-    texts = zip(rows % MOST_TEXTS, chance.integers(len(_notes()), size=count), strict=True)
-    columns["instructions"] = pa.array([f"{_notes()[note]}, sheet {text}" for text, note in texts])
+    notes = _notes()
+    texts = (int(row) % MOST_TEXTS for row in rows)
+    columns["instructions"] = pa.array([f"{notes[n % len(notes)]}, sheet {n}" for n in texts])
     return pa.table(columns)
 
 

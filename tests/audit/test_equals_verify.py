@@ -14,6 +14,7 @@ from audit.tables import COLUMNS, one_for_each_rule, table, whole_row
 from audit.truth import judged
 
 import orderlint
+from orderlint.audit import classes
 
 PATHS = {*COLUMNS} - {"row", "unit", "checked"}
 
@@ -46,9 +47,43 @@ def test_shuffled_in_several_files_on_several_threads_it_has_the_same_result(few
     assert without_sources(other) == without_sources(first)
 
 
+def test_texts_that_are_forgotten_between_parts_are_read_anew(tmp_path, monkeypatch):
+    monkeypatch.setattr(classes, "OF_A_TEXT", 10**12)
+    odd = {"irrigation.rate": "some", "instructions": "pause above 31 mmHg", "therapy": ""}
+    rows = [whole_row({**clean(), **cells}, n, None) for n, cells in enumerate((odd, {}))]
+    said = audit(*written(rows, tmp_path, "parquet"), "--threads", "1", "--part-rows", "1")
+    assert differences(said, counted(rows)) == {}
+
+
 def test_judged_as_of_another_column_it_is_what_verify_says_then(few, tmp_path):
     said = audit(*written(few[:20], tmp_path, "parquet"), "--as-of", "column:checked")
     assert differences(said, counted(few[:20], "checked")) == {}
+
+
+SAYING_OTHERWISE = (
+    "irrigation rate 50 mL/h",
+    "If there is headache, irrigation rate 50 mL/h",
+    "pause above 31 mmHg",
+    "Do not pause above 31 mmHg unless awake",
+    "drain height 99 cmH2O",
+    "drain height 99 cmH2O while turned",
+    "leave the drain clamped in transport; pause above 31 mmHg",
+    "irrigation rate 50 mL/h, irrigation rate 51 mL/h",
+)
+"""Texts of which some name the same, but not all order it."""
+
+
+def test_texts_that_name_the_same_and_order_it_or_not_are_told_apart(tmp_path):
+    rows = [
+        whole_row({**cells, "instructions": text}, number, "East")
+        for number, text in enumerate(SAYING_OTHERWISE)
+        for cells in (clean(), {**clean(), "irrigation.rate": "x", "pause.upper": None})
+    ]
+    assert {"text-orders-otherwise", "text-number-differs"} <= {
+        rule for row in rows for rule in judged(row).reported
+    }
+    said = audit(*written(rows, tmp_path, "parquet"))
+    assert differences(said, counted(rows)) == {}
 
 
 def test_refused_rows_are_listed_with_the_reason_of_verify(tmp_path):

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pyarrow as pa
 import pytest
 from running import run
+
+from orderlint.audit.tables.arrow_cells import cells_of
 
 HEAD = "written,treat_above,pause.upper\n"
 ROW = "2026-03-02T14:10:00Z,25 mmHg,20 mmHg\n"
@@ -59,3 +62,9 @@ def test_how_much_memory_is_an_amount(orders):
     assert audit(orders, "--memory", "2 GB").status == 1
     for wrong in ("5", "1TB", "100MB", "0GB"):
         assert audit(orders, "--memory", wrong).status == 2
+
+
+def test_a_part_has_the_texts_of_its_own_rows_alone():
+    whole = pa.chunked_array([pa.array(["a", "b", "", "c", None, "b"]).dictionary_encode()])
+    cells = cells_of(whole.slice(1), ["c"])
+    assert (cells.codes.to_list(), cells.texts.to_list()) == ([0, None, None, None, 0], ["b"])

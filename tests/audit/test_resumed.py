@@ -12,7 +12,7 @@ from audit.files import written
 from audit.tables import table
 from running import started
 
-PARTS = ("--part-rows", "250", "--threads", "2")
+PARTS = ("--part-rows", "2500", "--threads", "2")
 
 
 def start(files, folder, *more):
@@ -40,7 +40,7 @@ def killed_after(process, seconds):
 @pytest.mark.deep
 def test_killed_at_ten_moments_and_resumed_it_has_the_same_bytes(tmp_path):
     chance = random.Random(6)
-    files = written([*table(6, 2_000)], tmp_path, "parquet", 3)
+    files = written([*table(6, 20_000)], tmp_path, "parquet", 3)
     began = time.monotonic()
     whole = ended(start(files, None))
     took = time.monotonic() - began
@@ -56,7 +56,7 @@ def test_killed_at_ten_moments_and_resumed_it_has_the_same_bytes(tmp_path):
 @pytest.mark.deep
 def test_killed_again_and_again_it_comes_to_the_same_end(tmp_path):
     chance = random.Random(7)
-    files = written([*table(7, 2_000)], tmp_path, "parquet")
+    files = written([*table(7, 20_000)], tmp_path, "parquet")
     began = time.monotonic()
     whole = ended(start(files, None))
     took = time.monotonic() - began

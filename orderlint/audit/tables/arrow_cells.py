@@ -32,14 +32,24 @@ def cells_of(column: pa.ChunkedArray, absent: Collection[str] = ()) -> Cells:
 
 
 def _without_absent(codes: pl.Series, texts: pl.Series, absent: Collection[str]) -> Cells:
-    """The cells with null in place of what is absent, each text once."""
-    is_absent = texts.is_in(["", *absent]) | texts.is_null()
-    if not is_absent.any() and texts.n_unique() == len(texts):
+    """The cells with null in place of what is absent, each text that stands in some row once.
+
+    Rows that are a part of more share the texts of all.
+    """
+    is_used = pl.Series([False], dtype=pl.Boolean).new_from_index(0, len(texts))
+    is_used = is_used.scatter(codes.drop_nulls().unique(), True)
+    keep = is_used & ~texts.is_in(["", *absent]).fill_null(value=True)
+    kept = texts.filter(keep)
+    different = kept.unique(maintain_order=True)
+    if len(different) == len(texts):
         return Cells(codes, texts)
-    kept = texts.filter(~is_absent).unique(maintain_order=True)
-    numbers = dict(zip(kept.to_list(), range(len(kept)), strict=True))
-    of_code = pl.Series([numbers.get(text) for text in texts.to_list()], dtype=pl.UInt32)
-    return Cells(of_code.gather(codes), kept)
+    numbers = pl.int_range(len(kept), dtype=pl.UInt32, eager=True)
+    if len(different) < len(kept):
+        of_text = dict(zip(different.to_list(), range(len(different)), strict=True))
+        numbers = pl.Series([of_text[text] for text in kept.to_list()], dtype=pl.UInt32)
+    nothing = pl.Series([None], dtype=pl.UInt32).new_from_index(0, len(texts))
+    of_code = nothing.scatter(keep.arg_true(), numbers)
+    return Cells(of_code.gather(codes), different)
 
 
 def _texts(values: pa.Array) -> pl.Series:
