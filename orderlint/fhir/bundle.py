@@ -78,7 +78,7 @@ def orders_in(
     groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
-    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    around = (*left_over(whole, "Bundle"), *hazards.faults_of_pages(whole)) if is_bundle else ()
     reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
     return tuple(reader.order(mains) for mains in groups)
 
