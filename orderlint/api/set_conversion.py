@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.api.sources import Content
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
@@ -21,6 +22,7 @@ from orderlint.schema_check import known_nodes
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.reading import Document
     from orderlint.reading.node import Node
 
@@ -33,21 +35,23 @@ def questionnaire_of(document: Document) -> Conversion:
     return Conversion(document.file, text, moved)
 
 
-def set_of(document: Document) -> Conversion:
+def set_of(document: Document, codes: ConceptMap | None = None) -> Conversion:
     """The order set of a Questionnaire, and all that is not understood, if anything is not.
 
-    Raises Refused where the questions cannot be told apart.
+    `codes` are those of a site. Raises Refused where the questions cannot be told apart.
     """
-    order_set = set_document(document.root, document.file)
+    order_set = set_document(document.root, document.file, codes or OURS)
     refused = tuple(map(str, refusals(order_set)))
     text = "" if refused else order_set_yaml(order_set.root)
-    moved = tuple(_moved(order_set, document.root))
+    moved = tuple(_moved(order_set, document.root, codes or OURS))
     return Conversion(document.file, text, moved, refused=refused)
 
 
-def _moved(order_set: Document, questionnaire: Section) -> Iterator[Moved]:
+def _moved(
+    order_set: Document, questionnaire: Section, codes: ConceptMap = OURS
+) -> Iterator[Moved]:
     """Each setting of a set, and its question."""
-    questions = read_form(Element(questionnaire, QUESTIONNAIRE)).about
+    questions = read_form(Element(questionnaire, QUESTIONNAIRE), codes).about
     for path, node in _entries(order_set):
         if path in questions:
             yield Moved(path, in_one_line(node), node.place, (questions[path].element.path,))

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.hazards import faults_of_record
 from orderlint.fhir.questionnaire_answers import AnswerError, is_true, read_entry
@@ -30,6 +31,7 @@ from orderlint.order_set.model import within
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.questionnaire_answers import Entry
     from orderlint.fhir.questionnaire_items import Clause, Item
     from orderlint.finding import Fault
@@ -79,9 +81,9 @@ class _Reading:
                 yield link_id
 
 
-def read_form(root: Element) -> Form:
-    """Read a Questionnaire. Raises Refused, as `read_items` does."""
-    items, faults = read_items(root)
+def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
+    """Read a Questionnaire, also by the codes of a site. Raises Refused, as `read_items` does."""
+    items, faults = read_items(root, codes)
     about: dict[str, Item] = {}
     for item in items.values():
         if item.path and item.type != DISPLAY:

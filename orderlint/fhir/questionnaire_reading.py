@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fhir.enable_when_reading import ConditionError, Question, condition_of
 from orderlint.fhir.questionnaire_answers import made
@@ -24,6 +25,7 @@ from orderlint.reading.node import KeyValue, Scalar, Section
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.questionnaire_form import Form
     from orderlint.fhir.questionnaire_items import Item
     from orderlint.finding import Fault
@@ -37,13 +39,14 @@ def is_questionnaire(root: Section) -> bool:
     return Element(root, QUESTIONNAIRE).resource_type == QUESTIONNAIRE
 
 
-def set_document(root: Section, file: str) -> Document:
+def set_document(root: Section, file: str, codes: ConceptMap = OURS) -> Document:
     """The order set that a Questionnaire is, as a document whose places are those in the file.
 
-    What is not understood is among its `not_understood`. Raises Refused where the items cannot be
-    told apart, or the standard forbids to go on.
+    Settings are known by `codes` too, which a site has. What is not understood is among its
+    `not_understood`. Raises Refused where the items cannot be told apart, or the standard forbids
+    to go on.
     """
-    form = read_form(Element(root, QUESTIONNAIRE))
+    form = read_form(Element(root, QUESTIONNAIRE), codes)
     faults = [*form.faults]
     order = _order(form, faults)
     head, of_head = read_head_elements(form.root)
