@@ -130,7 +130,6 @@ def is_text(text):
     [
         ([when("therapy", "=", **is_text("drainage"))], None, "therapy == 'drainage'"),
         ([when("therapy", "!=", **is_text("drainage"))], None, "therapy == 'irrigation'"),
-        ([when("therapy", "=", answerString="drainage")], None, "therapy == 'drainage'"),
         ([when("notify.call", "exists", answerBoolean=True)], None, "given(notify.call)"),
         ([when("notify.call", "exists", answerBoolean=False)], None, "not given(notify.call)"),
         (
