@@ -38,6 +38,7 @@ def group(path, *inner, **more):
     return {"linkId": path, "code": [code], "type": "group", "item": [*inner], **more}
 
 
+BLEED = {"display": "a bleed"}
 ONE_WATER = {"display": "water of one kind"}
 VALUE = {"valueString": "8 mmHg"}
 URL = "https://orderlint.example/fhir/set-"
@@ -207,6 +208,10 @@ def test_items_nested_too_deeply_are_refused():
         ),
         (form_of(question("treat_above", **open_choice(True))), "written over"),
         # What a set says beside the options.
+        (
+            form_of(question("treat_above", extension=[STEP], answerOption=[])),
+            "no options",
+        ),
         (form_of({**LEVEL, "extension": [STEP, STEP]}), "twice"),
         (form_of({**LEVEL, "extension": [{**STEP, "valueString": "3 mmHg"}]}), "from one another"),
         (form_of({**LEVEL, "extension": [{**STEP, "valueString": "much"}]}), "from one another"),
@@ -297,6 +302,13 @@ def test_items_nested_too_deeply_are_refused():
                 {**LEVEL, "enableWhen": [when("access", "!=", answerCoding={"display": "lumbar"})]},
             ),
             "no answer makes it true",
+        ),
+        (
+            form_of(
+                choice("indication", "a bleed", "an infection"),
+                {**LEVEL, "enableWhen": [when("indication", "=", answerCoding=BLEED)]},
+            ),
+            "tells answers apart",
         ),
         (shown(*[IRRIGATES] * 201, enableBehavior="any"), "more than one condition"),
         # Ticks.
