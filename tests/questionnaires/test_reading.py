@@ -130,7 +130,6 @@ def is_text(text):
     [
         ([when("therapy", "=", **is_text("drainage"))], None, "therapy == 'drainage'"),
         ([when("therapy", "!=", **is_text("drainage"))], None, "therapy == 'irrigation'"),
-        ([when("therapy", "=", answerString="drainage")], None, "therapy == 'drainage'"),
         ([when("notify.call", "exists", answerBoolean=True)], None, "given(notify.call)"),
         ([when("notify.call", "exists", answerBoolean=False)], None, "not given(notify.call)"),
         (
@@ -158,6 +157,12 @@ def is_text(text):
             [when("treat_above", "=", **is_text("12.0 mmHg"))],
             None,
             "treat_above == answer_1, limits: {answer_1: 12 mmHg}",
+        ),
+        (
+            [when("treat_above", "=", **is_text("8 mmHg"))] * 2
+            + [when("therapy", "=", **is_text("drainage"))],
+            "all",
+            "treat_above == answer_1 and therapy == 'drainage', limits: {answer_1: 8 mmHg}",
         ),
         (
             [when("treat_above", "!=", **is_text("8 mmHg"))],
@@ -215,6 +220,13 @@ def test_a_date_is_read_with_all_that_is_written_there(approved, written, read):
         head["_approvalDate"] = {"extension": [{"url": url, "valueString": written}]}
     made = set_of(form_of(LEVEL, **head))
     assert (made.head["approved"], made.unsettled) == (read, ())
+
+
+def test_a_context_that_is_no_age_is_no_population():
+    age = {"code": {"code": "age"}, "valueCodeableConcept": {"text": "adult"}}
+    ward = {"code": {"code": "venue"}, "valueCodeableConcept": {"text": "intensive care"}}
+    made = set_of(form_of(LEVEL, useContext=[ward, age]))
+    assert (made.head["population"], made.unsettled) == ("adult", ())
 
 
 def test_another_date_beside_a_date_is_not_understood():
