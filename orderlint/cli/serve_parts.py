@@ -26,6 +26,7 @@ from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.service.app import Service
 from orderlint.service.checks import Checker
 from orderlint.service.guards import own_hosts
+from orderlint.service.orders import Reader
 from orderlint.service.pages import KeptPages
 from orderlint.service.routes import PAGES
 from orderlint.service.server import Server, address_of, is_anywhere, is_loopback, listening
@@ -80,8 +81,7 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
     address = address_of(bound)
     base = trust.address if trust and trust.address else address
     checker = Checker(
-        rulebook_for("order", policy),
-        codes,
+        Reader(rulebook_for("order", policy), codes),
         now,
         KeptPages(time.monotonic),
         lambda name: f"{base}{PAGES}{name}",
