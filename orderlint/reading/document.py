@@ -38,6 +38,9 @@ FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
 
 
+_FHIR_IN_XML = "http://hl7.org/fhir"
+
+
 class Document(NamedTuple):
     """One file as read. `kind` is what `document:` says, one of KINDS, or FHIR; `root` is all."""
 
@@ -67,6 +70,8 @@ def read(
     text = decode_text(data, file)
     if not text.strip():
         raise Refused("The file is empty.", file)
+    if text.lstrip().startswith("<") and _FHIR_IN_XML in text:
+        raise Refused("This is XML; a resource of FHIR is read as JSON.", Place(file, 1, 1))
     root = _tree(text, file, _is_json(text, file) if json is None else json, skip)
     if root is None or (isinstance(root, Scalar) and root.form == "nothing"):
         raise Refused("The file has nothing in it.", file)
