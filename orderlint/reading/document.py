@@ -35,6 +35,7 @@ KINDS = {
 }
 FHIR = "fhir"
 """The kind of a resource of FHIR, which has `resourceType` in place of `document`."""
+_RESOURCE = "a resource of FHIR"
 FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
 
@@ -93,17 +94,13 @@ def read(
 
 def _resource(root: Section, file: str, expect: str | None) -> Document:
     if expect not in {None, FHIR}:
-        raise Refused(f"This is a resource of FHIR; {KINDS[str(expect)]} is wanted.", root.place)
+        raise Refused(f"This is {_RESOURCE}; {KINDS[str(expect)]} is wanted.", root.place)
     return Document(file, FHIR, root)
 
 
 def kind_words(document: Document) -> str:
     """What a document is, in a sentence."""
-    return _words_for(document.kind)
-
-
-def _words_for(kind: str) -> str:
-    return "a resource of FHIR" if kind == FHIR else KINDS[kind]
+    return KINDS.get(document.kind, _RESOURCE)
 
 
 def _is_json(text: str, file: str) -> bool:
@@ -131,8 +128,8 @@ def _kind(root: Section, file: str, expect: str | None) -> str:
     if not isinstance(value, Scalar) or value.text not in KINDS:
         raise Refused(f"`document:` is {_shown(value)}. It must be one of: {known}.", value.place)
     if expect is not None and value.text != expect:
-        said = f"This is {KINDS[value.text]}; {_words_for(expect)} is wanted here."
-        raise Refused(said, value.place)
+        wanted = KINDS.get(expect, _RESOURCE)
+        raise Refused(f"This is {KINDS[value.text]}; {wanted} is wanted here.", value.place)
     return value.text
 
 

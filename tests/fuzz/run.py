@@ -37,17 +37,8 @@ UNWATCHED = ["orderlint.report", "orderlint.language.evaluate", "orderlint.langu
 """Modules that run for every input alike; to watch them takes most of the time."""
 NAMES = (
     *("order-yaml", "order-json", "resource", "order-set", "site-policy", "settings-seen"),
-    *(
-        "kept-read-back",
-        "baseline",
-        "certificate",
-        "condition",
-        "free-text",
-        "note",
-        "draft",
-        "order-table",
-    ),
-    *("table-map", "yaml", "json"),
+    *("kept-read-back", "baseline", "certificate", "condition", "free-text", "note", "draft"),
+    *("order-table", "table-map", "trust", "hook", "feedback", "yaml", "json"),
 )
 """Without importing them, as atheris must first watch the import."""
 
