@@ -7,6 +7,7 @@ import re
 from typing import Any
 
 from orderlint.fhir.bundle import BundleOrder, orders_in
+from orderlint.fhir.codes import setting_codes
 from orderlint.reading import read
 
 CODES = "https://orderlint.example/fhir/order-settings"
@@ -229,3 +230,27 @@ def _put(held: Any, steps: list[str | int], value: Any) -> None:
     for step in inner:
         held = held[step]
     held[last] = value
+
+
+def concept_map(
+    pairs: list[tuple[str, str]], equivalence: str = "equivalent", target: str = CODES
+) -> dict[str, Any]:
+    """A ConceptMap of a site's codes and ours."""
+    elements = [
+        {"code": code, "target": [{"code": path, "equivalence": equivalence}]}
+        for code, path in pairs
+    ]
+    group = {"source": "https://site.example/codes", "target": target, "element": elements}
+    return {"resourceType": "ConceptMap", "status": "active", "group": [group]}
+
+
+def with_codes_of_a_site() -> Any:
+    """The sample with other codes in the place of ours."""
+    text = json.dumps(bundle()).replace(CODES, "https://site.example/codes")
+    for number, path in enumerate((*setting_codes(), "order")):
+        text = text.replace(f'"code": "{path}"', f'"code": "S{number}"')
+    return json.loads(text)
+
+
+PAIRS = [(f"S{number}", path) for number, path in enumerate((*setting_codes(), "order"))]
+"""Each code of the site, and ours."""

@@ -166,7 +166,7 @@ def _read_back(  # noqa: PLR0913, PLR0917 - what is compared, and where it is to
         document = content.read_one_of("order", FHIR)
         order = order_in(document, read_codes(entries.concept_map))
         if entries.are_asked:
-            of = Ordered(file, policy, order, content.digest, rulebook)
+            of = Ordered(file, policy, order, content.digest, rulebook, entries.concept_map)
             return _asked(of, content, entries.resume, at, wanted, recorder)
         compared = compare_given(order, entries.seen_file, entries.settings, rulebook, at)
         recorder.found(compared.verdict, _parts(compared), at)

@@ -66,13 +66,14 @@ def compare_given(
 
 
 class Ordered(NamedTuple):
-    """The order that is read back, and under what: `file` and `policy` as they were named."""
+    """The order that is read back, and under what: the files as they were named."""
 
     file: str
     policy: str | None
     order: Order
     digest: str
     rulebook: Rulebook
+    concept_map: str | None = None
 
 
 class Stopped(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
@@ -165,6 +166,7 @@ class Session:
         """The command that goes on with what is kept; the file is named where there are several."""
         of = self._of
         under = ["--policy", of.policy] if of.policy else []
+        under += ["--concept-map", of.concept_map] if of.concept_map else []
         several = len(self._folder.names(of.digest)) > 1
         name = [self._kept.name] if several else []
         return shlex.join(["orderlint", "readback", of.file, *under, "--resume", *name])

@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.cli.exit_status import BELOW, USAGE
-from orderlint.cli.options import FILE, at_option, policy_option, present, record_option
+from orderlint.cli.options import (
+    FILE,
+    at_option,
+    concept_map_option,
+    policy_option,
+    present,
+    record_option,
+)
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 from orderlint.cli.record import check_record_file
 from orderlint.finding import Refused
@@ -57,12 +64,7 @@ Exit status:
     type=FILE,
     help="Whose tokens are taken; every hook then needs one.",
 )
-@click.option(
-    "--concept-map",
-    metavar="FILE",
-    type=FILE,
-    help="A ConceptMap of FHIR: which codes of the site are which settings.",
-)
+@concept_map_option
 @at_option
 @policy_option
 @record_option

@@ -16,16 +16,17 @@ from orderlint.api.policies import digest_of, rulebook_for
 from orderlint.api.sources import read_file
 from orderlint.cli.append import append_lines
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words, status_of
-from orderlint.cli.inputs import read_content, read_site_policy
+from orderlint.cli.inputs import read_codes, read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.record import START, Check, FeedbackLine, record
 from orderlint.fhir.codes import CODES, ORDER
-from orderlint.fhir.concept_map import OURS, read_concept_map
+from orderlint.fhir.concept_map import OURS
 from orderlint.finding import Level, Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.service.app import Service
 from orderlint.service.checks import Checker
 from orderlint.service.guards import own_hosts
+from orderlint.service.orders import Reader
 from orderlint.service.pages import KeptPages
 from orderlint.service.routes import PAGES
 from orderlint.service.server import Server, address_of, is_anywhere, is_loopback, listening
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from orderlint import SitePolicy
-    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.service.checks import Checked
     from orderlint.service.feedback import Feedback
     from orderlint.service.trust import Trust
@@ -70,7 +70,7 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
         append_lines([], given.record, START)
     trust = _trust(given.trust)
     policy = read_site_policy(given.policy)
-    codes = _concept_map(given.concept_map)
+    codes = read_codes(given.concept_map) or OURS
     bound = listening(given.host, given.port)
     try:
         _check_place(bound, trust, given)
@@ -80,8 +80,7 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
     address = address_of(bound)
     base = trust.address if trust and trust.address else address
     checker = Checker(
-        rulebook_for("order", policy),
-        codes,
+        Reader(rulebook_for("order", policy), codes),
         now,
         KeptPages(time.monotonic),
         lambda name: f"{base}{PAGES}{name}",
@@ -107,10 +106,6 @@ def _trust(file: str | None) -> Trust | None:
         return read_file(os.path.join(folder, name), LARGEST_FILE)  # noqa: PTH118
 
     return read_trust(read_content(file).read("trust"), read_beside)
-
-
-def _concept_map(file: str | None) -> ConceptMap:
-    return OURS if file is None else read_concept_map(read_content(file).read())
 
 
 def _check_place(bound: socket.socket, trust: Trust | None, given: Given) -> None:

@@ -14,8 +14,9 @@ from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
+from orderlint.fhir.notes import free_texts, notes_not_understood
 from orderlint.fhir.parts import group_of, grouped, parts_in
-from orderlint.fhir.requests import STATUSES, Said, is_ours, settings_of
+from orderlint.fhir.requests import Said, is_ours, settings_of
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
 from orderlint.intake.draft import absent_as_unreadable
 from orderlint.order import Leaf, Note, State
@@ -24,7 +25,7 @@ from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.parts import Part, Parts
@@ -74,11 +75,12 @@ def orders_in(
     names = concept_map or OURS
     parts = parts_in(root, file)
     ours = [part for part in parts.parts if is_ours(part.resource, names)]
-    earlier = [parts.target_of(each) for part in ours for each in parts.earlier_of(part.resource)]
-    groups = grouped([part for part in ours if part not in earlier])
-    alone = alone and len(groups) == 1
-    reader = _Reader(root, file, parts, names)
-    return tuple(reader.order(mains, alone=alone) for mains in groups)
+    groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
+    whole = Element(root, "Bundle")
+    is_bundle = whole.resource_type == "Bundle"
+    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
+    return tuple(reader.order(mains) for mains in groups)
 
 
 def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
@@ -105,14 +107,15 @@ def order_of(found: BundleOrder) -> Order:
             place = fault.place if path == fault.path else None
             text = fault.written if place else ""
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
+    order = replace(order, leaves=leaves)
+    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     order = replace(
         order,
-        leaves=leaves,
         faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
         notes=tuple(Note(name, read_note(scalar)) for name, scalar in found.notes),
-        not_understood=found.not_understood,
+        not_understood=strange,
     )
-    hides = any(each.may_hold_setting for each in found.not_understood)
+    hides = any(each.may_hold_setting for each in strange)
     return absent_as_unreadable(order) if hides else order
 
 
@@ -121,22 +124,29 @@ def _first_written(fault: Fault) -> tuple[Place, str]:
 
 
 class _Reader(NamedTuple):
-    """The file that is read, its resources, and the codes of the settings."""
+    """The file that is read, its resources, and the codes of the settings.
 
-    root: Section
+    `around` is what is not understood of the Bundle itself. `alone` says that the file has one
+    order, to which all that stands in it belongs.
+    """
+
+    whole: Element
     file: str
     parts: Parts
     names: ConceptMap
+    around: tuple[NotUnderstood | Fault, ...]
+    alone: bool
 
-    def order(self, mains: Sequence[Part], *, alone: bool) -> BundleOrder:
+    def order(self, mains: Sequence[Part]) -> BundleOrder:
         """The order that these requests make, with its drug part."""
-        drugs = [part for part in self.parts.parts if self._is_drug_of(part, mains, alone=alone)]
+        drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
         own = [*mains, *drugs, *bags]
         readings = [
             *self._said(mains, drugs),
             *self._hazards(mains, drugs),
-            *self._left_over(own, alone=alone),
+            *self._left_over(own),
+            *self.around,
         ]
         said = merged(each for each in readings if isinstance(each, Said))
         return BundleOrder(
@@ -144,13 +154,16 @@ class _Reader(NamedTuple):
             {p: Located(v.place.element, v.place) for p, v in said.values.items()},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
-            tuple(text for part in own for text in drug.free_texts(part.resource)),
+            tuple(text for part in own for text in free_texts(part.resource)),
             _refusal(mains),
         )
 
     def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
         """What each part says of the settings."""
-        for part in mains:
+        kinds = [part.resource.resource_type for part in mains]
+        for number, part in enumerate(mains):
+            if kinds[number] in kinds[:number]:
+                yield whole_not_understood(part.resource, "is the same kind of request again")
             yield from settings_of(part.resource, self.names)
         for number, part in enumerate(drugs):
             if number:
@@ -160,38 +173,35 @@ class _Reader(NamedTuple):
 
     def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
         """What the parts may not be."""
-        status = _status_of(mains)
         requests = [part.resource for part in (*mains, *drugs)]
         for part in mains:
             yield from hazards.faults_of_request(part.resource, self.names)
         for part in drugs:
-            yield from hazards.faults_of_drug(part.resource, status)
+            yield from hazards.faults_of_drug(part.resource, mains[0].resource)
         for each in requests:
             yield from hazards.faults_of_earlier(each, self.parts)
         yield from hazards.faults_of_subjects(requests, self.parts)
+        yield from hazards.faults_of_stays(requests, self.parts)
 
-    def _left_over(self, own: Sequence[Part], *, alone: bool) -> Iterator[Reading]:
-        """What is not understood in the parts of an order, in its Bundle, and beside it."""
+    def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
+        """What is not understood in the parts of an order, in its entries, and beside it."""
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
             yield from hazards.faults_of_record(part.resource)
-        whole = Element(self.root, "Bundle")
-        if whole.resource_type == "Bundle":
-            yield from left_over(whole, "Bundle")
-        mine = {part.resource.path for part in own}
-        for entry in whole.items("entry"):
-            resource = entry.section("resource")
-            if alone or (resource and resource.path in mine):
+        entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
+        for entry in entries:
+            if entry:
                 yield from hazards.faults_of_entry(entry)
-        if alone:
-            yield from self._beside(own)
+        if self.alone:
+            yield from self._beside({part.resource.path for part in own})
 
-    def _beside(self, own: Sequence[Part]) -> Iterator[Reading]:
-        """The other resources in the Bundle of one order."""
+    def _beside(self, own: Set[str]) -> Iterator[Reading]:
+        """The other resources in the Bundle of one order; `own` are the FHIRPaths of its parts."""
+        known = own | self.parts.replaced
         for part in self.parts.parts:
             kind = part.resource.resource_type
-            if part in own or kind in BYSTANDERS or self.parts.is_earlier(part):
+            if part.resource.path in known or kind in BYSTANDERS:
                 continue
             if kind == "MedicationRequest":
                 yield drug.fault_at(OTHER_GROUP, part.resource)
@@ -199,13 +209,14 @@ class _Reader(NamedTuple):
             else:
                 yield whole_not_understood(part.resource, "is no part of the order that is read")
 
-    def _is_drug_of(self, part: Part, mains: Sequence[Part], *, alone: bool) -> bool:
-        """Whether a MedicationRequest is the drug part of an order: of its group, or of none."""
-        if part.resource.resource_type != "MedicationRequest" or self.parts.is_earlier(part):
-            return False
-        own = {group for each in mains if (group := group_of(each.resource))}
-        group = group_of(part.resource)
-        return group in own if group and own else alone
+    def _drugs_of(self, mains: Sequence[Part]) -> list[Part]:
+        """The drug parts of an order: those of its group and, of the only order, of no group."""
+        group = group_of(mains[0].resource)
+        if group is None:
+            groups = [*self.parts.drugs] if self.alone else []
+        else:
+            groups = [group, None] if self.alone else [group]
+        return [part for each in groups for part in self.parts.drugs.get(each, ())]
 
     def _medication_of(self, part: Part) -> Part | None:
         """The Medication of a drug part that stands in the Bundle by itself."""
@@ -215,10 +226,6 @@ class _Reader(NamedTuple):
 
 
 OTHER_GROUP = "fhir-groups-differ"
-
-
-def _status_of(mains: Iterable[Part]) -> str | None:
-    return next((STATUSES.get(part.resource.text("status")) for part in mains), None)
 
 
 def _refusal(mains: Iterable[Part]) -> Refused | None:

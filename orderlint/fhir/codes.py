@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
+from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
 
 if TYPE_CHECKING:
@@ -86,6 +87,13 @@ UNITS_BY_CODE: Mapping[str, str] = {
 def setting_codes() -> tuple[str, ...]:
     """The paths of all settings, which are the codes of our code system beside ORDER."""
     return tuple(path for path in field_table().fields if path not in _HEAD)
+
+
+@functools.cache
+def codes_by_name() -> Mapping[str, str]:
+    """The codes of all settings by what the settings are called."""
+    fields = field_table().fields
+    return {casefold_spaces(fields[path].name): path for path in setting_codes()}
 
 
 def home_of(path: str) -> str:

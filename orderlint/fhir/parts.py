@@ -8,12 +8,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.element import Element
+from orderlint.field import casefold_spaces
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+    from typing import TypeAlias
 
     from orderlint.reading.node import Section
+
+    Group: TypeAlias = tuple[str, str] | None
+    """The identifier of a composite request, by its system and value."""
 
 BUNDLES = frozenset({"collection", "transaction", "batch", "searchset"})
 """The types of Bundle of which each resource is what is to be, or is."""
@@ -35,40 +40,60 @@ class Part(NamedTuple):
 
 
 class Parts(NamedTuple):
-    """All resources of a file, first to last, and each by what may refer to it."""
+    """All resources of a file, first to last, and each by what may refer to it.
+
+    `replaced` are the FHIRPaths of those that another one says it replaces; `drugs` are the
+    MedicationRequests among the others by their group, None for those without one.
+    """
 
     parts: tuple[Part, ...]
     by_name: Mapping[str, Part]
+    replaced: frozenset[str] = frozenset()
+    drugs: Mapping[Group, tuple[Part, ...]] = {}
 
     def target_of(self, reference: Element) -> Part | None:
         """The resource that is referred to, if it stands in the file."""
         return self.by_name.get(_without_version(reference.text("reference")))
 
-    def identity_of(self, subject: Element) -> tuple[str, str]:
-        """How a subject is named, and the name: two subjects are one where these are equal."""
+    def names_of(self, subject: Element) -> Mapping[str, str]:
+        """What a subject is called, by the form of the name; '' is what is shown of one without."""
         found, reference = self.target_of(subject), subject.text("reference")
         identifier = subject.section("identifier")
-        if found:
-            return "reference", found.resource.path
-        if reference:
-            return "reference", _without_version(reference)
+        names = [*found.names, found.resource.path] if found else [_without_version(reference)]
+        called = {_form_of(name, subject): name for name in names if name}
         if identifier:
-            return "identifier", f"{identifier.text('system')}|{identifier.text('value')}"
-        return "display", " ".join(subject.text("display").split()).casefold()
+            called["identifier"] = f"{identifier.text('system')}|{identifier.text('value')}"
+        shown = casefold_spaces(subject.text("display"))
+        return called or {"": shown}
 
-    def is_earlier(self, part: Part) -> bool:
-        """Whether another request says that it replaces this one."""
-        return any(
-            self.target_of(reference) == part
-            for each in self.parts
-            for reference in self.earlier_of(each.resource)
-        )
+    def is_same(self, one: Element, other: Element) -> bool | None:
+        """Whether two references are to one subject; None where nobody can tell by their names."""
+        first, second = self.names_of(one), self.names_of(other)
+        shared = first.keys() & second.keys()
+        if any(first[form] == second[form] for form in shared):
+            return True
+        return False if shared else None
 
-    def earlier_of(self, resource: Element) -> tuple[Element, ...]:
-        """The references of a request to those that it replaces."""
-        one = resource.section("priorPrescription")
-        several = (*resource.items("priorRequest"), *resource.items("replaces"))
-        return (*several, *([one] if one else []))
+
+def _form_of(name: str, subject: Element) -> str:
+    """The form of a name: two of one form are of one subject where they are equal."""
+    if name.startswith("#"):
+        return subject.path  # what one resource contains has its name there alone
+    if name.startswith("Bundle."):
+        return "place in the file"
+    return name.partition(":")[0] if ":" in name else "name on a server"
+
+
+def type_of(reference: Element) -> str:
+    """The type of resource that a reference names; '' where it names none."""
+    return _without_version(reference.text("reference")).rpartition("/")[0].rpartition("/")[2]
+
+
+def earlier_of(resource: Element) -> tuple[Element, ...]:
+    """The references of a request to those that it replaces."""
+    one = resource.section("priorPrescription")
+    several = (*resource.items("priorRequest"), *resource.items("replaces"))
+    return (*several, *([one] if one else []))
 
 
 def _without_version(reference: str) -> str:
@@ -81,7 +106,17 @@ def parts_in(root: Section, file: str) -> Parts:
     Raises Refused where a Bundle is of a type whose resources may be past, or only quoted.
     """
     found = tuple(_parts(root, file))
-    return Parts(found, {name: part for part in reversed(found) for name in part.names})
+    parts = Parts(found, {name: part for part in reversed(found) for name in part.names})
+    earlier = [each for part in found for each in earlier_of(part.resource)]
+    targets = (parts.target_of(reference) for reference in earlier)
+    replaced = frozenset(target.resource.path for target in targets if target)
+    drugs: dict[Group, tuple[Part, ...]] = {}
+    for part in found:
+        resource = part.resource
+        if resource.resource_type == "MedicationRequest" and resource.path not in replaced:
+            group = group_of(resource)
+            drugs[group] = (*drugs.get(group, ()), part)
+    return parts._replace(replaced=replaced, drugs=drugs)
 
 
 def _parts(root: Section, file: str) -> Iterator[Part]:
@@ -101,17 +136,14 @@ def _parts(root: Section, file: str) -> Iterator[Part]:
             yield Part(resource, entry)
 
 
-def group_of(resource: Element) -> tuple[str, str] | None:
+def group_of(resource: Element) -> Group:
     """The identifier of the composite request that a resource is part of."""
     group = resource.section("groupIdentifier") or resource.section("requisition")
     return (group.text("system"), group.text("value")) if group else None
 
 
 def grouped(mains: Sequence[Part]) -> list[list[Part]]:
-    """The requests of ours by the order that they make: by their group, one without one alone.
-
-    All are one order where no two have different groups, and at most one has none.
-    """
+    """The requests of ours by the order that they make: by their group, one without one alone."""
     groups: dict[object, list[Part]] = {}
     for part in mains:
         groups.setdefault(group_of(part.resource) or part.resource.path, []).append(part)

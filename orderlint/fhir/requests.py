@@ -5,10 +5,9 @@ Never compares two settings, and never what the request as a whole may not be.
 
 from __future__ import annotations
 
-import functools
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.fhir.codes import CODES, ORDER
+from orderlint.fhir.codes import ORDER, codes_by_name
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.elements import whole_not_understood
 from orderlint.fhir.values import Value, plain_text, value_in
@@ -17,7 +16,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.reading.node import Scalar
@@ -113,16 +112,17 @@ def _parameter(element: Element, names: ConceptMap) -> Iterator[Reading]:
     if code is None:
         yield whole_not_understood(element, "has no code, and so names no setting")
         return
-    for path in _paths(code, element, names):
+    for path in _paths(code, element, names, code.text("text")):
         yield path if not isinstance(path, str) else Said(path, value_in(element, path))
 
 
 def _paths(
-    code: Element, whole: Element, names: ConceptMap
+    code: Element, whole: Element, names: ConceptMap, name: str = ""
 ) -> Iterator[str | NotUnderstood | Fault]:
-    """The setting that a code names, or why it names none."""
-    found = codes_of(code, names) | _shown(code)
-    if not found or ORDER in found:
+    """The setting that a code names, or why it names none; `name` is what it is called beside."""
+    own = codes_of(code, names)
+    found = own | _shown(code, name)
+    if not own or ORDER in found:
         yield whole_not_understood(whole, "has a code that is no setting of an order")
     elif len(found) > 1:
         table = field_table()
@@ -136,21 +136,11 @@ def _paths(
         yield from found
 
 
-def _shown(code: Element) -> frozenset[str]:
+def _shown(code: Element, name: str) -> frozenset[str]:
     """The settings whose names are shown with a code."""
-    texts = [c.text("display") for c in code.items("coding") if c.text("system") == CODES]
-    named = (_paths_by_name().get(casefold_spaces(text), ()) for text in texts if text)
-    return frozenset(path for paths in named for path in paths)
-
-
-@functools.cache
-def _paths_by_name() -> Mapping[str, tuple[str, ...]]:
-    """The settings of each name."""
-    paths: dict[str, tuple[str, ...]] = {}
-    for field in field_table().fields.values():
-        name = casefold_spaces(field.name)
-        paths[name] = (*paths.get(name, ()), field.path)
-    return paths
+    texts = [name, *(coding.text("display") for coding in code.items("coding"))]
+    found = (codes_by_name().get(casefold_spaces(text)) for text in texts if text)
+    return frozenset(path for path in found if path)
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:

@@ -44,7 +44,7 @@ def value_in(element: Element, path: str) -> Value:
     key = found[0].key.text
     inner, scalar = element.section(key), element.scalar(key)
     if key == "valueQuantity" and inner:
-        return _counted(quantity(inner, path), path)
+        return quantity(inner, path)
     if key == "valueCodeableConcept" and inner:
         return concept(inner, path)
     if key == "valueBoolean" and scalar and scalar.form == "truth":
@@ -55,10 +55,6 @@ def value_in(element: Element, path: str) -> Value:
         return ratio(inner, path)
     place = found[0].value.place._replace(element=element.below(key))
     return not_plain(path, as_written(found[0].value), place, "is not one plain value")
-
-
-def _counted(value: Value, path: str) -> Value:
-    return value if isinstance(value, Fault) else plain_text(value, path)
 
 
 def plain_text(scalar: Scalar, path: str) -> Value:
@@ -84,7 +80,7 @@ def concept(element: Element, path: str) -> Value:
 
 
 def quantity(element: Element, path: str) -> Value:
-    """The number and unit of a quantity, with a blank between them."""
+    """The number and unit of a quantity, with a blank between them; without one, the number."""
     number = element.scalar("value")
     written = as_written(element.node)
     if element.node.get("comparator") is not None:
@@ -96,8 +92,11 @@ def quantity(element: Element, path: str) -> Value:
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
         details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
-    text = f"{number.text} {unit}".rstrip()
-    return Scalar(text, text, "text", number.place._replace(element=element.path))
+    place = number.place._replace(element=element.path)
+    if not unit:
+        return number._replace(place=place)
+    text = f"{number.text} {unit}"
+    return Scalar(text, text, "text", place)
 
 
 def _unit(element: Element) -> str | None:

@@ -34,8 +34,12 @@ KINDS = {
 }
 FHIR = "fhir"
 """The kind of a resource of FHIR, which has `resourceType` in place of `document`."""
+_RESOURCE = "a resource of FHIR"
 FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
+
+
+_FHIR_IN_XML = "http://hl7.org/fhir"
 
 
 class Document(NamedTuple):
@@ -67,6 +71,8 @@ def read(
     text = decode_text(data, file)
     if not text.strip():
         raise Refused("The file is empty.", file)
+    if text.lstrip().startswith("<") and _FHIR_IN_XML in text:
+        raise Refused("This is XML; a resource of FHIR is read as JSON.", Place(file, 1, 1))
     root = _tree(text, file, _is_json(text, file) if json is None else json, skip)
     if root is None or (isinstance(root, Scalar) and root.form == "nothing"):
         raise Refused("The file has nothing in it.", file)
@@ -83,13 +89,13 @@ def read(
 
 def _resource(root: Section, file: str, expect: str | None) -> Document:
     if expect not in {None, FHIR}:
-        raise Refused(f"This is a resource of FHIR; {KINDS[str(expect)]} is wanted.", root.place)
+        raise Refused(f"This is {_RESOURCE}; {KINDS[str(expect)]} is wanted.", root.place)
     return Document(file, FHIR, root)
 
 
 def kind_words(document: Document) -> str:
     """What a document is, in a sentence."""
-    return "a resource of FHIR" if document.kind == FHIR else KINDS[document.kind]
+    return KINDS.get(document.kind, _RESOURCE)
 
 
 def _is_json(text: str, file: str) -> bool:
@@ -117,7 +123,8 @@ def _kind(root: Section, file: str, expect: str | None) -> str:
     if not isinstance(value, Scalar) or value.text not in KINDS:
         raise Refused(f"`document:` is {_shown(value)}. It must be one of: {known}.", value.place)
     if expect is not None and value.text != expect:
-        raise Refused(f"This is {KINDS[value.text]}; {KINDS[expect]} is wanted here.", value.place)
+        wanted = KINDS.get(expect, _RESOURCE)
+        raise Refused(f"This is {KINDS[value.text]}; {wanted} is wanted here.", value.place)
     return value.text
 
 

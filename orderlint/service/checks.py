@@ -1,6 +1,6 @@
 """Checks the orders in a request: a card for each order of ours, none for another.
 
-Joins the reader of Bundles, the check, the cards and the kept pages. Never a word of its own.
+Joins what was found of them, the cards and the kept pages. Never a word of its own.
 """
 
 from __future__ import annotations
@@ -8,38 +8,25 @@ from __future__ import annotations
 import hashlib
 import uuid
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from orderlint.fhir.bundle import orders_in
-from orderlint.fhir.codes import CODES
 from orderlint.finding import Refused
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.reading.node import Section
 from orderlint.report.order.blocks import as_page
 from orderlint.report.order.card import FAULT, Card, card, card_of_unread
 from orderlint.report.unchecked_files import Unread
-from orderlint.service.hooks import DraftOrders, UnreadOrders, mentions
+from orderlint.service.hooks import DraftOrders
+from orderlint.service.orders import FILE
 from orderlint.service.pages import Kept
-from orderlint.service.plain_json import plain_json
-from orderlint.verification import verify_bundle
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from orderlint.assessment import Assessment
-    from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.rulebook.rule import Rulebook
+    from orderlint.service.hooks import UnreadOrders
+    from orderlint.service.orders import Found, Reader
     from orderlint.service.pages import KeptPages
-    from orderlint.verification import Verified
-
-    _Found: TypeAlias = Verified | Exception
-
-FILE = "draftOrders"
-"""What the Bundle of a request is called in reports."""
-
-MOST_ORDERS = 200
-"""Orders in one request: a prescriber signs one or two."""
-_TOO_MANY = f"The request holds more than {MOST_ORDERS} orders with settings of ours."
 
 
 class Checked(NamedTuple):
@@ -66,14 +53,13 @@ class Answered(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Checker:
-    """Checks orders by one rulebook, and keeps the pages that cards lead to.
+    """Has orders checked, and keeps the pages that cards lead to.
 
     `now` gives the instant of checking, in milliseconds since 1970 UTC; `address` is that of a
     page by its name.
     """
 
-    rulebook: Rulebook
-    concept_map: ConceptMap
+    reader: Reader
     now: Callable[[], int]
     pages: KeptPages
     address: Callable[[str], str]
@@ -81,12 +67,9 @@ class Checker:
     def cards(self, orders: DraftOrders | UnreadOrders, *, is_drafted: bool) -> list[Answered]:
         """The card on each order of ours, in the order of the Bundle."""
         at = self.now()
-        if isinstance(orders, UnreadOrders):
-            found: list[_Found] = [orders.why] if self._are_ours(orders) else []
-            text, digest = "", None
-        else:
-            found = [*self._found(orders, at)]
-            text, digest = orders.text, digest_of(orders.text)
+        found = [*self.reader.found(orders, at)]
+        is_read = isinstance(orders, DraftOrders)
+        text, digest = (orders.text, digest_of(orders.text)) if is_read else ("", None)
         return [
             self._answered(each, Kept(text, number, at, "", len(found)), digest, is_drafted)
             for number, each in enumerate(found)
@@ -101,35 +84,11 @@ class Checker:
             return as_page((), [Unread(FILE, kept.why)], {}, kept.at)
         bundle = read_json(kept.text, FILE)
         assert isinstance(bundle, Section)  # INVARIANT: it was one when its card was made
-        found = [*self._found(DraftOrders(bundle, kept.text), kept.at)][kept.number]
+        found = [*self.reader.found(DraftOrders(bundle, kept.text), kept.at)][kept.number]
         assert not isinstance(found, Exception)  # INVARIANT: then `why` would be given
         return as_page([found], (), {found.file: digest_of(kept.text)}, kept.at)
 
-    def _are_ours(self, orders: UnreadOrders) -> bool:
-        """Whether codes of ours, or of the site's, stand in what could not be read."""
-        return mentions(orders, {CODES, *(system for system, _ in self.concept_map.codes)})
-
-    def _found(self, orders: DraftOrders, at: int) -> Iterator[_Found]:
-        """Each order of ours as it was checked, or why it was not."""
-        try:
-            found = orders_in(_typed(orders.bundle), FILE, self.concept_map, alone=False)
-        except Exception as reason:
-            plain = plain_json(orders.text.encode())
-            if self._are_ours(UnreadOrders(plain, orders.text, reason)):
-                yield reason
-            return
-        if len(found) > MOST_ORDERS:
-            yield Refused(_TOO_MANY, FILE)
-            return
-        for order in found:
-            try:
-                yield verify_bundle(order, at, self.rulebook)
-            except Exception as reason:
-                yield reason
-
-    def _answered(
-        self, found: _Found, kept: Kept, digest: str | None, is_drafted: bool
-    ) -> Answered:
+    def _answered(self, found: Found, kept: Kept, digest: str | None, is_drafted: bool) -> Answered:
         name = str(uuid.uuid4())
         if isinstance(found, Exception):
             why = found.message if isinstance(found, Refused) else FAULT
@@ -143,14 +102,6 @@ class Checker:
 
     def _about(self, name: str, kept: Kept) -> Card:
         return Card(name, self.address(self.pages.keep(kept)), kept.number + 1, kept.of)
-
-
-def _typed(bundle: Section) -> Section:
-    """The Bundle with a type: CDS Hooks shows drafts in one without, though FHIR asks for it."""
-    if bundle.get("type") is not None:
-        return bundle
-    key, value = (Scalar(text, text, "text", bundle.place) for text in ("type", "collection"))
-    return Section((*bundle.entries, KeyValue(key, value)), bundle.place)
 
 
 def digest_of(text: str) -> str:

@@ -71,15 +71,18 @@ def _card(said: object) -> str:
 
 
 def _reason(said: object) -> str | None:
-    coding = said.get("reason") if isinstance(said, dict) else None
-    if not isinstance(coding, dict) or coding.get("system") != OVERRIDE_SYSTEM:
-        return None
-    return _offered(coding)
-
-
-def _offered(coding: Mapping[str, object]) -> str | None:
-    code = coding.get("code")
+    coding = _section(_section(said).get("reason"))
+    code = coding.get("code") if coding.get("system") == OVERRIDE_SYSTEM else None
     return code if isinstance(code, str) and code in _OFFERED else None
+
+
+def _section(said: object) -> Mapping[str, object]:
+    """An object; an empty one where there is none."""
+    if said is None:
+        return {}
+    if not isinstance(said, dict):
+        raise NotFeedbackError
+    return said
 
 
 def _instant(said: object) -> datetime:

@@ -14,7 +14,7 @@ from orderlint.reading.unicode_checks import decode_text
 from orderlint.service.plain_json import end_of_value, plain_json
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Set
+    from collections.abc import Mapping
 
     from orderlint.finding import Place
     from orderlint.reading.node import Node
@@ -127,23 +127,3 @@ def _cut(text: str, place: Place) -> str:
     before = text.split("\n", place.line - 1)[: place.line - 1]
     start = sum(len(line) + 1 for line in before) + place.column - 1
     return text[start : end_of_value(text, start)]
-
-
-def mentions(orders: UnreadOrders, systems: Set[str]) -> bool:
-    """Whether a code of one of these systems may stand there, in whatever way it is written.
-
-    Of two equal keys the plain JSON has only the last; the text has both.
-    """
-    text = orders.text.replace("\\/", "/")
-    if any(system in text for system in systems):
-        return True
-    waiting = [orders.orders]
-    while waiting:
-        each = waiting.pop()
-        if isinstance(each, dict):
-            if each.get("system") in systems:
-                return True
-            waiting.extend(each.values())
-        elif isinstance(each, list):
-            waiting.extend(each)
-    return False

@@ -5,32 +5,38 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from bundles import (
-    CODES,
+    PAIRS,
     PATIENT,
     SETTINGS,
     bundle,
     changed,
     coded,
+    concept_map,
     device_request,
     found_in,
     medication,
     medication_request,
     parameter,
+    with_codes_of_a_site,
 )
+from jsonschema import Draft202012Validator
 
 import orderlint
 from orderlint.fhir.bundle import order_of, orders_in
-from orderlint.fhir.codes import NAMED, setting_codes
+from orderlint.fhir.codes import NAMED
+from orderlint.fields import load_schema
 from orderlint.finding import Refused, Verdict
 from orderlint.order import State
 from orderlint.reading import read
 from orderlint.reading.limits import DEEPEST
 
+SEEN = "document: settings-seen\nformat: 1\n"
 AT = datetime(2026, 3, 2, 20, tzinfo=UTC)
 
 
@@ -229,6 +235,12 @@ def test_an_additive_is_that_of_the_bag(ingredients, agrees):
     assert ("fhir-parts-disagree" in found) != agrees
 
 
+def test_who_has_the_fluid_prepared_has_not_ordered_the_settings():
+    whole = bundle()
+    del the_request(whole)["requester"]
+    assert "missing-prescriber" in rules(verified(whole))
+
+
 @pytest.mark.parametrize(
     "ingredients",
     [
@@ -254,20 +266,33 @@ def test_a_note_that_orders_otherwise_stops_the_order():
     assert result.verdict is Verdict.DO_NOT_START
 
 
+DOSAGE = medication_request()["dosageInstruction"][0]
+
+
 @pytest.mark.parametrize(
     ("part", "element", "name"),
     [
         (1, {"note": [{"text": "as usual"}]}, "note of the drug part"),
-        (1, {"dosageInstruction": [{"patientInstruction": "lie still"}]}, "to the patient"),
-        (1, {"dosageInstruction": [{"additionalInstruction": [{"text": "x"}]}]}, "additional"),
+        (1, {"dosageInstruction": [DOSAGE | {"patientInstruction": "lie"}]}, "to the patient"),
+        (1, {"dosageInstruction": [DOSAGE | {"text": "irrigate at 70 mL/h"}]}, "dosage text"),
+        (1, {"dosageInstruction": [DOSAGE | {"additionalInstruction": [{"text": "x"}]}]}, "addit"),
         (0, {"note": [{"text": "first"}, {"text": "second"}]}, "note"),
     ],
 )
 def test_a_free_text_beside_the_settings_is_shown(part, element, name):
     whole = bundle()
     whole["entry"][part]["resource"].update(element)
-    (shown,) = verified(whole).not_checked
+    result = verified(whole)
+    (shown,) = result.not_checked
     assert name in shown.name
+    assert strange(result)
+
+
+def test_a_free_text_that_says_what_the_settings_say_is_none():
+    whole = bundle()
+    text = "irrigate at 60 mL/h; drain height 5 mmHg"
+    whole["entry"][1]["resource"]["dosageInstruction"][0]["text"] = text
+    assert verified(whole).verdict is Verdict.CLEAR
 
 
 def test_two_notes_that_say_otherwise_are_both_shown():
@@ -279,6 +304,60 @@ def test_two_notes_that_say_otherwise_are_both_shown():
     assert finding.rule == "text-number-differs"
     told = [finding.place, *(mention.place for mention in finding.also)]
     assert [place.element for place in told] == [note.place.element for note in result.not_checked]
+
+
+A, B = {"reference": "Patient/1"}, {"reference": "Patient/2"}
+ADDRESS = {"reference": "https://site.example/Patient/1"}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "is_same"),
+    [
+        (A, A, True),
+        (A, B, False),
+        (A, ADDRESS, True),
+        (ADDRESS, {"reference": "https://site.example/Patient/2"}, False),
+        (A, {"reference": "Patient/1/_history/2"}, True),
+        (A, {"reference": "urn:uuid:1"}, None),
+        (B, {"reference": "https://site.example/Patient/2"}, None),
+        ({"reference": "#p"}, {"reference": "#p"}, None),
+        ({"identifier": {"value": "7"}}, {"identifier": {"value": "7"}}, True),
+        ({"identifier": {"value": "7"}}, {"identifier": {"value": "8"}}, False),
+        ({"display": "whoever signs"}, {"display": "Whoever signs"}, True),
+        ({"display": "one"}, {"display": "another"}, False),
+        ({**A, "display": "one"}, {**A, "display": "another"}, None),
+        (A, {"display": "somebody"}, None),
+    ],
+)
+def test_two_subjects_are_one_another_or_nobody_can_tell(one, other, is_same):
+    whole = bundle()
+    for part, subject in ((0, one), (1, other)):
+        whole["entry"][part]["resource"]["subject"] = subject
+    result = verified(whole)
+    assert ("fhir-two-patients" in rules(result)) == (is_same is False)
+    assert strange(result) == (is_same is None)
+
+
+def test_an_order_for_a_group_is_not_understood():
+    whole = bundle(device_request() | {"subject": {"reference": "Group/1"}})
+    assert strange(verified(whole))
+
+
+@pytest.mark.parametrize("count", [400])
+def test_many_orders_are_read_in_one_pass(count):
+    """Work grows as the file does: each order is looked at by itself, and once."""
+    small = {k: device_request()[k] for k in ("resourceType", "status", "intent", "subject")}
+    code = {"codeCodeableConcept": coded("order")}
+    orders = [
+        {**small, **code, "id": f"{n}", "groupIdentifier": {"value": f"{n}"}} for n in range(count)
+    ]
+    took = []
+    for size in (count // 4, count):
+        document = read(json.dumps(bundle(*orders[:size])).encode(), "drafts.json")
+        began = time.process_time()
+        assert len(orders_in(document.root, "drafts.json", alone=False)) == size
+        took.append(time.process_time() - began)
+    assert took[1] < 10 * took[0]
 
 
 # What is no order, or not one.
@@ -371,7 +450,8 @@ def test_no_shape_of_an_element_fails_the_tool_or_passes(shape, part):
         except Refused:
             continue
         clear |= {key} if result.verdict is Verdict.CLEAR else set()
-    may_be_left_out = {"note", "dosageInstruction", "requester"} if shape in ([], {}) else set()
+    optional = {"note", "dosageInstruction", "requester", "status"}
+    may_be_left_out = optional if shape in (None, [], {}) else set()
     assert clear <= {"id"} | may_be_left_out
 
 
@@ -426,11 +506,23 @@ def test_a_drug_of_nobody_is_none_of_the_order_among_drafts():
         (0, {"codeCodeableConcept": {"text": "a walker"}}),
         (0, {"priorRequest": [{"reference": "DeviceRequest/77"}]}),
         (0, {"occurrenceTiming": {}}),
+        (0, {"codeCodeableConcept": None}),
+        (0, {"subject": None}),
+        (1, {"subject": None}),
+        (1, {"medicationReference": None}),
+        (2, {"code": None}),
         (1, {"subject": {"display": "somebody"}}),
         (1, {"dosageInstruction": [{}, {}]}),
         (1, {"dosageInstruction": [{"doseAndRate": [{"rateRange": {}}]}]}),
         (1, {"medicationReference": {"reference": "Medication/77"}}),
         (2, {"code": {"text": "lactated Ringer's", "coding": [{"display": "bag no. 7"}]}}),
+        (0, {"status": None}),
+        (0, {"codeCodeableConcept": {"coding": [*coded("order")["coding"], {"code": "x"}]}}),
+        (1, {"authoredOn": "2026-03-02T19:11:00Z"}),
+        (1, {"dosageInstruction": [{}]}),
+        (1, {"dispenseRequest": {"validityPeriod": {"end": "2026-03-02"}}}),
+        (2, {"form": {"text": "tablet"}}),
+        (2, {"batch": {"expirationDate": "2025-01-01"}}),
     ],
 )
 def test_what_may_change_the_order_is_said(part, element):
@@ -447,6 +539,8 @@ def test_what_may_change_the_order_is_said(part, element):
         (0, {"contained": [{"resourceType": "Practitioner", "id": "p"}]}),
         (0, {"priority": "stat", "encounter": {"reference": "Encounter/1"}}),
         (1, {"dispenseRequest": {"numberOfRepeatsAllowed": 2}}),
+        (1, {"authoredOn": "2026-03-02T19:10:00Z"}),
+        (2, {"form": {"text": "Solution"}, "batch": {"lotNumber": "7"}}),
         (2, {"code": {"text": "lactated Ringer's", "coding": [{"display": "LR"}]}}),
     ],
 )
@@ -466,25 +560,6 @@ def test_a_modifier_within_what_changes_nothing_counts():
 
 
 # The codes of a site.
-
-
-def concept_map(pairs, equivalence="equivalent", target=CODES):
-    elements = [
-        {"code": code, "target": [{"code": path, "equivalence": equivalence}]}
-        for code, path in pairs
-    ]
-    group = {"source": "https://site.example/codes", "target": target, "element": elements}
-    return {"resourceType": "ConceptMap", "status": "active", "group": [group]}
-
-
-def with_codes_of_a_site():
-    text = json.dumps(bundle()).replace(CODES, "https://site.example/codes")
-    for number, path in enumerate((*setting_codes(), "order")):
-        text = text.replace(f'"code": "{path}"', f'"code": "S{number}"')
-    return json.loads(text)
-
-
-PAIRS = [(f"S{number}", path) for number, path in enumerate((*setting_codes(), "order"))]
 
 
 def test_the_codes_of_a_site_are_mapped():
@@ -524,10 +599,10 @@ def test_a_map_that_is_not_plain_is_refused(made, says):
 
 
 def test_every_verb_reads_a_bundle():
-    text, seen = json.dumps(bundle()), "document: settings-seen\nformat: 1\n"
+    text = json.dumps(bundle())
     assert orderlint.ask(text, at=AT).verdict is Verdict.CLEAR
     assert orderlint.plan(text, start=AT, hours=2, at=AT).verdict is Verdict.CLEAR
-    assert orderlint.read_back(text, seen, at=AT).found.ordered.assessment.findings == ()
+    assert orderlint.read_back(text, SEEN, at=AT).found.ordered.assessment.findings == ()
     compared = orderlint.compare(text, text, at=AT)
     assert compared.found.settings == ()
 
@@ -543,6 +618,24 @@ def test_nothing_of_it_is_imported_for_another_file():
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, cwd=root)
     assert b"Verdict" in ran.stdout
     assert ran.stderr == b""
+
+
+REPORTS = {
+    "findings": lambda text: orderlint.verify(text, at=AT),
+    "message": lambda text: orderlint.ask(text, at=AT),
+    "plan": lambda text: orderlint.plan(text, start=AT, hours=2, at=AT),
+    "readback": lambda text: orderlint.read_back(text, SEEN, at=AT),
+    "comparison": lambda text: orderlint.compare(text, text, at=AT),
+}
+
+
+@pytest.mark.parametrize("schema", REPORTS)
+def test_each_report_is_as_its_schema_says(schema):
+    whole = changed({"DeviceRequest.intent": "plan", "DeviceRequest.extension": "[{}]"})
+    report = REPORTS[schema](json.dumps(whole)).render("json")
+    assert '"element": "Bundle.entry[0].resource.extension"' in report
+    errors = Draft202012Validator(load_schema(schema)).iter_errors(json.loads(report))
+    assert [error.message for error in errors] == []
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])

@@ -13,7 +13,7 @@ from signing import AT, BASE, OTHER, ask, order, request, service, sign
 from trusted import NOW, bearer, jwk_of, trust_of, trusting
 
 import orderlint
-from orderlint.service import checks, pages
+from orderlint.service import orders, pages
 from orderlint.service.tokens import Gate
 
 REVERSED = {"pause__lower": "22 mmHg", "pause__upper": "2 mmHg"}
@@ -87,10 +87,10 @@ def test_a_card_has_verdict_sentence_and_question(asked):
 
 
 def test_the_verdict_is_that_of_verify(asked):
-    for orders in (order(), order(**REVERSED), order(treat_above="60 mmHg")):
-        sign(asked, orders)
+    for whole in (order(), order(**REVERSED), order(treat_above="60 mmHg")):
+        sign(asked, whole)
         at = datetime.fromtimestamp(AT // 1000, UTC)
-        found = orderlint.verify(json.dumps(orders), name="order.json", at=at)
+        found = orderlint.verify(json.dumps(whole), name="order.json", at=at)
         kept = asked.records.checked[-1].assessment
         assert kept.verdict == found.verdict
         assert [each.rule for each in kept.findings] == [each.rule for each in found.findings]
@@ -159,8 +159,36 @@ def test_a_system_that_is_written_in_another_way_is_ours_all_the_same(asked):
         assert card["summary"].startswith("NOT CHECKED")
 
 
+def _spoiled(steps, value):
+    whole = order()
+    *above, last = steps
+    held = whole
+    for step in above:
+        held = held[step]
+    held[last] = value
+    return whole
+
+
+@pytest.mark.parametrize(
+    ("steps", "value"),
+    [
+        *((("entry", 0, "resource", "resourceType"), kind) for kind in ("Task", None, "", {})),
+        (("entry", 0, "resource"), [order()["entry"][0]["resource"]]),
+        (("entry",), {"resource": order()["entry"][0]["resource"]}),
+        (("entry", 0), {"resourse": order()["entry"][0]["resource"]}),
+    ],
+)
+def test_settings_of_ours_in_what_is_no_order_have_a_card_too(asked, steps, value):
+    (card,) = sign(asked, _spoiled(steps, value)).cards
+    assert card["summary"].startswith("NOT CHECKED: Settings of ours stand here")
+    other = order(**REVERSED)
+    other["entry"].append({"resource": {**other["entry"][0]["resource"], "resourceType": "Task"}})
+    cards = sign(asked, other).cards
+    assert ["NOT CHECKED" in card["summary"] for card in cards] == [False, True]
+
+
 def test_of_too_many_orders_none_is_checked(asked, monkeypatch):
-    monkeypatch.setattr(checks, "MOST_ORDERS", 1)
+    monkeypatch.setattr(orders, "MOST_ORDERS", 1)
     whole = order()
     second = json.loads(json.dumps(whole["entry"][0]))
     second["resource"].update(id="2", groupIdentifier={"value": "demo-2"})
@@ -178,12 +206,12 @@ def test_a_fault_of_the_tool_is_a_card_and_no_answer_of_all_clear(asked, monkeyp
     def fail(*_):
         raise ZeroDivisionError("22 mmHg")
 
-    monkeypatch.setattr("orderlint.service.checks.verify_bundle", fail)
+    monkeypatch.setattr("orderlint.service.orders.verify_bundle", fail)
     (card,) = sign(asked, order()).cards
     assert card["summary"].startswith("NOT CHECKED: The tool itself failed")
     assert "22 mmHg" not in json.dumps(card)
     assert isinstance(asked.records.checked[0].fault, ZeroDivisionError)
-    monkeypatch.setattr("orderlint.service.checks.orders_in", fail)
+    monkeypatch.setattr("orderlint.service.orders.orders_in", fail)
     assert len(sign(asked, order()).cards) == 1
     monkeypatch.setattr("orderlint.service.app.read_hook", fail)
     answer = sign(asked, order())
@@ -298,6 +326,8 @@ def test_feedback_is_kept_by_ids_alone(asked):
         *({}, [], {"feedback": []}, {"feedback": {}}, {"feedback": ["card"]}),
         *({"feedback": [FEEDBACK] * 101}, {"feedback": [{**FEEDBACK, "outcome": "ignored"}]}),
         {"feedback": [{**FEEDBACK, "card": "J. Doe"}]},
+        {"feedback": [{**FEEDBACK, "overrideReason": "because"}]},
+        {"feedback": [{**FEEDBACK, "overrideReason": {"reason": "5"}}]},
         {"feedback": [{**FEEDBACK, "outcomeTimestamp": "2026-03-02"}]},
         {"feedback": [{**FEEDBACK, "outcomeTimestamp": "0001-01-01T00:00:00+14:00"}]},
         {"feedback": [{**FEEDBACK, "outcomeTimestamp": None}]},

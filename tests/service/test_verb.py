@@ -186,7 +186,7 @@ def test_what_is_refused_before_anything_is_served(tmp_path, curve_key):
         (("--port", "65536"), "65536"),
         (("--trust", bad), f"{bad}:1:"),
         (("--trust", tmp_path / "none.yaml"), "There is no such file"),
-        (("--concept-map", trust), "This is no ConceptMap"),
+        (("--concept-map", trust), "a resource of FHIR is wanted here"),
         (("--policy", trust), "a site policy is wanted"),
         (("--record", "-"), "--record takes a file"),
         (("--record", bad), "it holds something else"),
