@@ -110,8 +110,11 @@ CARDS = {
 _UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
-def _found(schema: dict[str, Any], data: Any) -> Iterator[str]:
-    for error in Draft202012Validator(schema).iter_errors(data):
+_DISCOVERY, _CARDS = Draft202012Validator(DISCOVERY), Draft202012Validator(CARDS)
+
+
+def _found(schema: Draft202012Validator, data: Any) -> Iterator[str]:
+    for error in schema.iter_errors(data):
         yield f"{error.json_path}: {error.message[:300]}"
 
 
@@ -126,7 +129,7 @@ def _sent(answer: Answer) -> Iterator[str]:
         yield f"content-type with {parameters.strip()}"
 
 
-def _faults(answer: Answer, schema: dict[str, Any]) -> tuple[list[str], Any]:
+def _faults(answer: Answer, schema: Draft202012Validator) -> tuple[list[str], Any]:
     faults = list(_sent(answer))
     try:
         data = answer.json
@@ -137,7 +140,7 @@ def _faults(answer: Answer, schema: dict[str, Any]) -> tuple[list[str], Any]:
 
 def faults_of_discovery(answer: Answer) -> list[str]:
     """What is wrong with the answer to `GET {base}/cds-services`."""
-    faults, data = _faults(answer, DISCOVERY)
+    faults, data = _faults(answer, _DISCOVERY)
     if not faults:
         faults += _named_twice("service", (service["id"] for service in data["services"]))
     return faults
@@ -145,7 +148,7 @@ def faults_of_discovery(answer: Answer) -> list[str]:
 
 def faults_of_cards(answer: Answer) -> list[str]:
     """What is wrong with the answer to a call of a service."""
-    faults, data = _faults(answer, CARDS)
+    faults, data = _faults(answer, _CARDS)
     if faults:
         return faults
     faults += _named_twice("card", (card["uuid"] for card in data["cards"]))

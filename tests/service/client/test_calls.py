@@ -205,6 +205,21 @@ def test_a_text_of_the_order_is_never_markup_of_the_card(service):
         assert not {"html_block", "fence", "code_block"} & {one.type for one in blocks}, text
 
 
+def test_a_card_is_short_however_much_an_order_holds(service):
+    own = device_request(examples()[0])
+    part = {"resourceType": "MedicationRequest", "groupIdentifier": own["groupIdentifier"]}
+    for orders in (
+        [{**own, "note": [{"text": f"drain at {number} mmHg"} for number in range(200)]}],
+        [{**own, "note": [{"text": "drain at 3 mmHg if not 4 " * 700}]}],
+        [{**own, "extension": [{"url": f"https://x.example/{n}"} for n in range(200)]}],
+        [own, *({**part, "id": str(number)} for number in range(50))],
+    ):
+        answer = service.call(call("order-sign", *orders))
+        (card,) = cards_of(answer)
+        assert "CLEAR" not in card["summary"]
+        assert len(answer.body) < 8000, (card["summary"], len(answer.body))
+
+
 class Attributes(HTMLParser):
     """The names of the elements of a page, and the values of their attributes."""
 

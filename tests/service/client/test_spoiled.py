@@ -19,21 +19,7 @@ pytestmark = pytest.mark.usefixtures("lives_on")
 
 VALUES = {"value", "valueQuantity", "valueCodeableConcept"}
 CHOSEN = call("order-select", device_request(examples()[0]))
-JUNK = (
-    None,
-    True,
-    0,
-    -1.5,
-    "",
-    "x",
-    [],
-    {},
-    [None],
-    {"x": [1]},
-    [[]] * 3,
-    "\u202e\u0000",
-    "1" * 3000,
-)
+JUNK = (None, True, -1.5, "", "x", [], {"x": [1]}, [[]] * 3, "\u202e\u0000", "1" * 3000)
 
 
 def _places(node, above=()):
