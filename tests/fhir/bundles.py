@@ -38,8 +38,21 @@ UCUM_CODES = {
     "mg/L": "mg/L",
     "mg/mL": "mg/mL",
     "g/L": "g/L",
+    "mcg": "ug",
+    "mcg/L": "ug/L",
+    "mcg/mL": "ug/mL",
 }
 """The units of orders that UCUM has, by the standard's own table."""
+OTHER_LETTERS = {
+    "mmhg": "mmHg",
+    "mm Hg": "mmHg",
+    "cmh2o": "cmH2O",
+    "cm H2O": "cmH2O",
+    "mL/hr": "mL/h",
+    "hour": "h",
+    "°": "deg",
+}
+"""Units as they are also written: the order's own reader judges them."""
 GROUP = {"system": "urn:ietf:rfc:3986", "value": "urn:uuid:7b0a9df6-7dc1-4b11-9df4-04f2d2bb6c11"}
 SUBJECT = {"display": "the patient for whom the order is signed"}
 STATUS = {"draft": "draft", "active": "active", "ended": "completed"}

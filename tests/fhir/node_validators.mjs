@@ -34,9 +34,14 @@ function byFhir(resource) {
 
 const compiled = new Map();
 
-// R4 writes `as` of many values, which FHIRPath took back: later releases of the standard write `ofType`.
+// Where R4's expressions say what FHIRPath took back, as later releases of the standard say it.
+const MENDED = [
+  [/\bas\(/g, "ofType("],
+  [/is Boolean/g, "is boolean"],
+];
+
 function meaning(base, written) {
-  const expression = written.replaceAll(".as(", ".ofType(").replaceAll(" as(", " ofType(").replaceAll("(as(", "(ofType(");
+  const expression = MENDED.reduce((text, [from, to]) => text.replace(from, to), written);
   const key = `${base}|${expression}`;
   if (!compiled.has(key)) {
     compiled.set(key, fhirpath.compile({ base, expression }, model, { traceFn: () => {} }));

@@ -11,7 +11,7 @@ from fhir.hazards import HAZARDS
 from fhir.validators import NAMES, assert_valid, validated
 
 if TYPE_CHECKING:
-    from fhir.bundle_mutants import Change
+    from fhir.changes import Change
 
 pytestmark = pytest.mark.fhir_validators
 
