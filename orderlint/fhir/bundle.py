@@ -14,8 +14,9 @@ from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
+from orderlint.fhir.notes import free_texts, notes_not_understood
 from orderlint.fhir.parts import group_of, grouped, parts_in
-from orderlint.fhir.requests import STATUSES, Said, is_ours, settings_of
+from orderlint.fhir.requests import Said, is_ours, settings_of
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
 from orderlint.intake.draft import absent_as_unreadable
 from orderlint.order import Leaf, Note, State
@@ -111,14 +112,15 @@ def order_of(found: BundleOrder) -> Order:
             place = fault.place if path == fault.path else None
             text = fault.written if place else ""
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
+    order = replace(order, leaves=leaves)
+    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     order = replace(
         order,
-        leaves=leaves,
         faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
         notes=tuple(Note(name, read_note(scalar)) for name, scalar in found.notes),
-        not_understood=found.not_understood,
+        not_understood=strange,
     )
-    hides = any(each.may_hold_setting for each in found.not_understood)
+    hides = any(each.may_hold_setting for each in strange)
     return absent_as_unreadable(order) if hides else order
 
 
@@ -157,13 +159,16 @@ class _Reader(NamedTuple):
             {path: _places(path, readings) for path in said.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
-            tuple(text for part in own for text in drug.free_texts(part.resource)),
+            tuple(text for part in own for text in free_texts(part.resource)),
             _refusal(mains),
         )
 
     def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
         """What each part says of the settings."""
-        for part in mains:
+        kinds = [part.resource.resource_type for part in mains]
+        for number, part in enumerate(mains):
+            if kinds[number] in kinds[:number]:
+                yield whole_not_understood(part.resource, "is the same kind of request again")
             yield from settings_of(part.resource, self.names)
         for number, part in enumerate(drugs):
             if number:
@@ -173,15 +178,15 @@ class _Reader(NamedTuple):
 
     def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
         """What the parts may not be."""
-        status = _status_of(mains)
         requests = [part.resource for part in (*mains, *drugs)]
         for part in mains:
             yield from hazards.faults_of_request(part.resource, self.names)
         for part in drugs:
-            yield from hazards.faults_of_drug(part.resource, status)
+            yield from hazards.faults_of_drug(part.resource, mains[0].resource)
         for each in requests:
             yield from hazards.faults_of_earlier(each, self.parts)
         yield from hazards.faults_of_subjects(requests, self.parts)
+        yield from hazards.faults_of_stays(requests, self.parts)
 
     def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
         """What is not understood in the parts of an order, in its entries, and beside it."""
@@ -233,10 +238,6 @@ def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
 
 
 OTHER_GROUP = "fhir-groups-differ"
-
-
-def _status_of(mains: Iterable[Part]) -> str | None:
-    return next((STATUSES.get(part.resource.text("status")) for part in mains), None)
 
 
 def _refusal(mains: Iterable[Part]) -> Refused | None:
