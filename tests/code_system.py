@@ -9,7 +9,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from orderlint.fhir.codes import CODES, ORDER, setting_codes
+from orderlint.fhir.codes import CODES, ORDER, section_codes, setting_codes
 from orderlint.fields import field_table
 
 WRITTEN = Path(__file__).resolve().parents[1] / "schemas" / "order-settings.code-system.json"
@@ -22,19 +22,24 @@ _HEAD = {
     "title": "Settings of an order for ventricular irrigation and drainage",
     "status": "active",
     "experimental": False,
-    "description": "Each setting of an order as orderlint reads it, by its path, and the order.",
+    "description": "Each setting of an order as orderlint reads it, by its path; order; groups.",
     "caseSensitive": True,
     "content": "complete",
 }
+_GROUP = "A group of a Questionnaire, in which stand the settings whose paths begin with"
 _WHOLE = "An order for ventricular irrigation, drainage or pressure monitoring."
 
 
 def code_system() -> dict[str, Any]:
-    """The resource: the order as a whole, then each setting in the order of the schema."""
-    fields = field_table().fields
+    """The resource: the order as a whole, then each setting and each group of settings."""
+    fields, names = field_table().fields, field_table().section_names
     concepts = [{"code": ORDER, "display": "Order", "definition": _WHOLE}] + [
         {"code": path, "display": fields[path].name, "definition": fields[path].description}
         for path in setting_codes()
+    ]
+    concepts += [
+        {"code": path, "display": names[path], "definition": f"{_GROUP} {path}."}
+        for path in section_codes()
     ]
     return {**_HEAD, "count": len(concepts), "concept": concepts}
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from order_sets import EXAMPLES, HEAD
 
-from orderlint.fhir.questionnaire_reading import set_document, set_text
+from orderlint.fhir.questionnaire_reading import refusals, set_document
 from orderlint.fhir.questionnaire_writing import questionnaire_text
+from orderlint.order_set.as_yaml import order_set_yaml
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import FHIR, read
 from orderlint.rulebook.load import load
@@ -45,8 +46,12 @@ def set_of(form: dict[str, Any] | str) -> OrderSet:
     return read_order_set(set_document(root_of(form), FILE), load("order-set").derived)
 
 
-def yaml_of(form: dict[str, Any]) -> str:
-    return set_text(root_of(form), FILE)
+def yaml_of(form: dict[str, Any] | str) -> str:
+    """The YAML of the set that a Questionnaire is. Raises Refused where it has no place in one."""
+    document = set_document(root_of(form), FILE)
+    for refusal in refusals(document):
+        raise refusal
+    return order_set_yaml(document.root)
 
 
 def items(form: dict[str, Any]) -> dict[str, dict[str, Any]]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.api.concept_maps import order_in
+from orderlint.api.concept_maps import as_set, order_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
-from orderlint.api.sources import DifferentKindsError, as_set, content_of
+from orderlint.api.sources import DifferentKindsError, content_of
 from orderlint.finding import Refused
 from orderlint.language.budget import USUAL
 from orderlint.reading import FHIR, KINDS, kind_words
@@ -60,7 +60,7 @@ def compare(  # noqa: PLR0913 - one parameter an option
     """
     instant = instant_or_now(at)
     contents = content_of(before, names[0]), content_of(after, names[1])
-    first, second = map(_read, contents)
+    first, second = (_read(content, concept_map) for content in contents)
     kinds = [document.kind for document in (first, second)]
     if kinds.count("order-set") == 1:
         raise DifferentKindsError(first, second)
@@ -77,8 +77,8 @@ def compare(  # noqa: PLR0913 - one parameter an option
     return Result("compare sets", sets.assessment.verdict, sets.assessment, sets, contents, instant)
 
 
-def _read(content: Content) -> Document:
-    document = as_set(content.read())
+def _read(content: Content, codes: Codes) -> Document:
+    document = as_set(content.read(), codes)
     if document.kind not in COMPARABLE:
         wanted = " or ".join(KINDS[kind] for kind in COMPARABLE if kind in KINDS)
         message = f"This is {kind_words(document)}; {wanted} is wanted here."

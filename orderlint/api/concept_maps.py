@@ -1,6 +1,6 @@
-"""Reads orders, from files of their own or from resources of FHIR by the codes of a site.
+"""Reads orders and order sets, of their own form or of FHIR by the codes of a site.
 
-The one place that knows how a document becomes an order. Never a rule.
+The one place that knows how a document becomes an order or a set. Never a rule.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from orderlint.order_reader import read_order
 from orderlint.reading import FHIR
 
 if TYPE_CHECKING:
-    from orderlint.api.sources import Source
+    from orderlint.api.sources import Content, Source
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.order import Order
     from orderlint.reading import Document
@@ -44,8 +44,30 @@ def order_in(document: Document, codes: Codes = None) -> Order:
     if document.kind != FHIR:
         return read_order(document)
     from orderlint.fhir.bundle import one_order_in  # noqa: PLC0415 - few orders come in a Bundle
-    from orderlint.fhir.concept_map import ConceptMap  # noqa: PLC0415
 
-    if codes is not None and not isinstance(codes, ConceptMap):
-        codes = load_concept_map(codes)
-    return one_order_in(document, codes)
+    return one_order_in(document, _loaded(codes))
+
+
+def set_in(content: Content, codes: Codes = None) -> Document:
+    """The order set in a file, also one that is written as a Questionnaire. Raises Refused."""
+    document = as_set(content.read(), codes)
+    return document if document.kind == "order-set" else content.read("order-set")
+
+
+def as_set(document: Document, codes: Codes = None) -> Document:
+    """A Questionnaire as the order set that it is; any other document as it is. Raises Refused."""
+    if document.kind != FHIR:
+        return document
+    from orderlint.fhir.concept_map import OURS  # noqa: PLC0415 - cold start
+    from orderlint.fhir.questionnaire_reading import is_questionnaire, set_document  # noqa: PLC0415
+
+    root = document.root
+    if not is_questionnaire(root):
+        return document
+    return set_document(root, document.file, _loaded(codes) or OURS)
+
+
+def _loaded(codes: Codes) -> ConceptMap | None:
+    from orderlint.fhir.concept_map import ConceptMap  # noqa: PLC0415 - cold start
+
+    return codes if codes is None or isinstance(codes, ConceptMap) else load_concept_map(codes)

@@ -55,7 +55,7 @@ def to_orderlint(content: Content, codes: ConceptMap | None = None) -> Conversio
         return _order_of(the_one_in(document, codes))
     from orderlint.api.set_conversion import set_of  # noqa: PLC0415 - a set alone
 
-    return set_of(document)
+    return set_of(document, codes)
 
 
 def _bundle_of(document: Document) -> Conversion:

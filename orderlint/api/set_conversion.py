@@ -5,13 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.api.sources import Content
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.conversion import Conversion, Moved
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
 from orderlint.fhir.questionnaire_form import read_form
-from orderlint.fhir.questionnaire_reading import set_document, set_text
+from orderlint.fhir.questionnaire_reading import refusals, set_document
 from orderlint.fhir.questionnaire_writing import questionnaire_text
 from orderlint.fields import field_table
+from orderlint.order_set.as_yaml import in_one_line, order_set_yaml
 from orderlint.order_set.slot_reader import is_slot_entry
 from orderlint.reading import FHIR
 from orderlint.reading.node import Section
@@ -20,6 +22,7 @@ from orderlint.schema_check import known_nodes
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.reading import Document
     from orderlint.reading.node import Node
 
@@ -32,19 +35,26 @@ def questionnaire_of(document: Document) -> Conversion:
     return Conversion(document.file, text, moved)
 
 
-def set_of(document: Document) -> Conversion:
-    """The order set of a Questionnaire. Raises Refused where something is not understood."""
-    text = set_text(document.root, document.file)
-    moved = tuple(_moved(set_document(document.root, document.file), document.root))
-    return Conversion(document.file, text, moved)
+def set_of(document: Document, codes: ConceptMap | None = None) -> Conversion:
+    """The order set of a Questionnaire, and all that is not understood, if anything is not.
+
+    `codes` are those of a site. Raises Refused where the questions cannot be told apart.
+    """
+    order_set = set_document(document.root, document.file, codes or OURS)
+    refused = tuple(map(str, refusals(order_set)))
+    text = "" if refused else order_set_yaml(order_set.root)
+    moved = tuple(_moved(order_set, document.root, codes or OURS))
+    return Conversion(document.file, text, moved, refused=refused)
 
 
-def _moved(order_set: Document, questionnaire: Section) -> Iterator[Moved]:
+def _moved(
+    order_set: Document, questionnaire: Section, codes: ConceptMap = OURS
+) -> Iterator[Moved]:
     """Each setting of a set, and its question."""
-    questions = read_form(Element(questionnaire, QUESTIONNAIRE)).about
+    questions = read_form(Element(questionnaire, QUESTIONNAIRE), codes).about
     for path, node in _entries(order_set):
         if path in questions:
-            yield Moved(path, as_written(node), node.place, (questions[path].element.path,))
+            yield Moved(path, in_one_line(node), node.place, (questions[path].element.path,))
 
 
 def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.api.concept_maps import set_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
@@ -16,6 +17,7 @@ from orderlint.set_review import Reviewed, review_set
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from orderlint.api.concept_maps import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
     from orderlint.language.budget import Watched
@@ -27,6 +29,7 @@ def review(  # noqa: PLR0913 - one parameter an option
     name: str | None = None,
     at: datetime | None = None,
     policy: Policy = None,
+    concept_map: Codes = None,
     effort: int = USUAL,
     watched: Watched = iter,
 ) -> Result[Reviewed]:
@@ -44,6 +47,6 @@ def review(  # noqa: PLR0913 - one parameter an option
     instant = instant_or_now(at)
     rulebook = rulebook_for("order-set", policy)
     content = content_of(source, name)
-    order_set = read_order_set(content.read_set(), rulebook.derived)
+    order_set = read_order_set(set_in(content, concept_map), rulebook.derived)
     found = review_set(order_set, instant, rulebook, limits_of(effort), watched)
     return Result("review", found.assessment.verdict, found.assessment, found, (content,), instant)

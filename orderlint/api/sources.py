@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.finding import Refused
-from orderlint.reading import FHIR, MAPPING, TEXT, kind_words, read
+from orderlint.reading import MAPPING, TEXT, kind_words, read
 from orderlint.reading.unicode_checks import LARGEST_FILE
 
 if TYPE_CHECKING:
@@ -41,25 +41,10 @@ class Content(NamedTuple):
         """The document; `expect` is the one kind that is wanted. Raises Refused."""
         return read(self.data, self.name, expect, json=self.json)
 
-    def read_set(self) -> Document:
-        """The order set, also one that is written as a Questionnaire. Raises Refused."""
-        document = as_set(read(self.data, self.name, json=self.json))
-        return document if document.kind == "order-set" else self.read("order-set")
-
     def read_one_of(self, *kinds: str) -> Document:
         """The document, of one of these kinds; the first is the one that is asked for."""
         document = read(self.data, self.name, json=self.json)
         return document if document.kind in kinds else self.read(kinds[0])
-
-
-def as_set(document: Document) -> Document:
-    """A Questionnaire as the order set that it is; any other document as it is. Raises Refused."""
-    if document.kind != FHIR:
-        return document
-    from orderlint.fhir.questionnaire_reading import is_questionnaire, set_document  # noqa: PLC0415 - cold start
-
-    root = document.root
-    return set_document(root, document.file) if is_questionnaire(root) else document
 
 
 class DifferentKindsError(ValueError):

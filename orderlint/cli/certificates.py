@@ -9,10 +9,12 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from orderlint.api.concept_maps import set_in
 from orderlint.api.policies import digest_of
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
     load_rulebook,
+    read_codes,
     read_content,
     read_input,
     read_site_policy,
@@ -53,10 +55,10 @@ def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:
     return json.dumps(made, indent=1) + "\n"
 
 
-def recheck_set(certificate: str, file: str, policy: str | None) -> int:
+def recheck_set(certificate: str, file: str, policy: str | None, concept_map: str | None) -> int:
     """The exit status: whether the proofs of a set hold, by the evaluator alone. Raises Refused."""
     given = _given(certificate)
-    held = _held(given, certificate, file, policy)
+    held = _held(given, certificate, file, policy, concept_map)
     results = Counter(item.result.value for item in held)
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
@@ -75,13 +77,13 @@ def recheck_set(certificate: str, file: str, policy: str | None) -> int:
 
 
 def _held(
-    given: dict[str, Any], certificate: str, file: str, policy: str | None
+    given: dict[str, Any], certificate: str, file: str, policy: str | None, concept_map: str | None
 ) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
     site = read_site_policy(policy)
     rulebook = load_rulebook("order-set", site)
     content = read_content(file)
-    order_set = read_order_set(content.read_set(), rulebook.derived)
+    order_set = read_order_set(set_in(content, read_codes(concept_map)), rulebook.derived)
     digests = _digests(content, site)
     try:
         return certificates.recheck(given, order_set, rulebook, digests)

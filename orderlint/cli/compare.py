@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 import orderlint
+from orderlint.api.concept_maps import as_set
 from orderlint.api.sources import DifferentKindsError
 from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.inputs import read_codes
@@ -108,7 +109,7 @@ def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
         earlier = recorder.read_by(functools.partial(_earlier, given.against), given.after)
     later = recorder.read(given.after)
     if earlier is None:
-        alone = _all_new(later, given.at, site, given.effort)
+        alone = _all_new(later, given, site)
         recorder.found(alone.verdict, (alone.assessment,))
         return alone
     try:
@@ -146,12 +147,20 @@ def _earlier(against: str, file: str) -> Content | None:
     return read_earlier(against, file)
 
 
-def _all_new(later: Content, at: datetime, site: SitePolicy | None, effort: int) -> Result[Any]:
+def _all_new(later: Content, given: _Given, site: SitePolicy | None) -> Result[Any]:
     """Of an order set that was not there all is new: what is found in it by itself."""
-    if later.read().kind != "order-set":
+    codes = read_codes(given.concept_map)
+    if as_set(later.read(), codes).kind != "order-set":
         raise Refused("It was not there in that revision; verify this order by itself.", later.name)
     print_errors(f"{later.name} was not there in that revision: all of it is new.")
-    return orderlint.review(later.data, name=later.name, at=at, policy=site, effort=effort)
+    return orderlint.review(
+        later.data,
+        name=later.name,
+        at=given.at,
+        policy=site,
+        concept_map=codes,
+        effort=given.effort,
+    )
 
 
 def _later(result: Result[Any]) -> tuple[Assessment, ...]:

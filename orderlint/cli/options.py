@@ -118,7 +118,7 @@ concept_map_option: Decorator = click.option(
     "--concept-map",
     metavar="FILE",
     type=FILE,
-    help="A ConceptMap of FHIR: which codes of a site are which settings, in an order in a Bundle.",
+    help="A ConceptMap of FHIR: which codes of a site are which settings, in a resource.",
 )
 color_option: Decorator = click.option(
     "--color",

@@ -5,6 +5,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 import click
@@ -12,11 +13,12 @@ import click
 import orderlint
 from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
-from orderlint.cli.inputs import read_input, read_site_policy, shown_name
+from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
 from orderlint.cli.options import (
     FILE,
     against_option,
     checked_output,
+    concept_map_option,
     datetime_of,
     effort_option,
     format_option,
@@ -78,7 +80,10 @@ Exit status:
     type=FILE,
     help="Check the proofs of one set by such a certificate, and write nothing else.",
 )
-@report_options(detail=True, more=[against_option, effort_option, jobs_option, record_option])
+@report_options(
+    detail=True,
+    more=[concept_map_option, against_option, effort_option, jobs_option, record_option],
+)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     baseline: str | None,
@@ -87,6 +92,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     against: str | None,
     at: int,
     policy: str | None,
+    concept_map: str | None,
     effort: int,
     jobs: int,
     wanted: Wanted,
@@ -97,7 +103,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     agree, or the nearest order to the presets that breaks it is shown. With --against, what the
     earlier sets were told too is marked, and does not count.
     """
-    inputs = (*files, policy, baseline, recheck, against)
+    inputs = (*files, policy, concept_map, baseline, recheck, against)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
     check_record(wanted, (*inputs, kept))
@@ -108,16 +114,20 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         if recheck is not None:
             from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
-            return recheck_set(recheck, files[0], policy)
+            return recheck_set(recheck, files[0], policy, concept_map)
+        review = functools.partial(
+            orderlint.review,
+            at=datetime_of(at),
+            concept_map=read_codes(concept_map),
+            effort=effort,
+        )
         known = (
-            _baseline(baseline)
-            if against is None
-            else _known_in(against, files, policy, at, effort)
+            _baseline(baseline) if against is None else _known_in(against, files, policy, review)
         )
     except (Refused, CannotWrite) as reason:
         print_errors(str(reason))
         return USAGE
-    make = _reviewer(at, effort, is_only=len(files) == 1)
+    make = _reviewer(review, is_only=len(files) == 1)
     batch = run_each(files, policy, "order-set", make, jobs)
     return _report(batch, at, wanted, known, kept)
 
@@ -131,7 +141,7 @@ def _check_together(two_known: object, recorded_recheck: object) -> None:
 
 
 def _reviewer(
-    at: int, effort: int, *, is_only: bool
+    review: Callable[..., Result[Reviewed]], *, is_only: bool
 ) -> Callable[[bytes, str, SitePolicy | None], Result[Reviewed]]:
     """A review of one set; of the only one it is shown how many rules are proved."""
     if not is_only:  # so that each process has them that is copied from this one
@@ -139,9 +149,7 @@ def _reviewer(
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
         each = watched if is_only else iter
-        return orderlint.review(
-            data, name=name, at=datetime_of(at), policy=site, effort=effort, watched=each
-        )
+        return review(data, name=name, policy=site, watched=each)
 
     return make
 
@@ -181,7 +189,10 @@ def _baseline(file: str | None) -> Baseline | None:
 
 
 def _known_in(
-    against: str, files: Sequence[str], policy: str | None, at: int, effort: int
+    against: str,
+    files: Sequence[str],
+    policy: str | None,
+    review: Callable[..., Result[Reviewed]],
 ) -> EarlierSets:
     """What each file's earlier set was told, by the policy as it was then.
 
@@ -205,10 +216,7 @@ def _known_in(
         if earlier is None:
             notes.append(f"{file} was not there in {against}: all of it is new.")
             continue
-        when = datetime_of(at)
-        result = orderlint.review(
-            earlier.data, name=earlier.name, at=when, policy=site, effort=effort
-        )
+        result = review(earlier.data, name=earlier.name, policy=site)
         reviews[file] = earlier_review(result.found)
     if notes:
         print_errors(*notes)

@@ -96,6 +96,14 @@ def codes_by_name() -> Mapping[str, str]:
     return {casefold_spaces(fields[path].name): path for path in setting_codes()}
 
 
+def section_codes() -> tuple[str, ...]:
+    """The paths of the groups of settings, which are codes of the groups of a Questionnaire.
+
+    An additive is a setting, the word `none`, and a group; its code is one.
+    """
+    return tuple(path for path in field_table().section_names if path not in field_table().fields)
+
+
 def home_of(path: str) -> str:
     """The FHIRPath at which a setting stands in a Bundle of ours."""
     named = NAMED.get(path)

@@ -5,6 +5,7 @@ Each term asks of the answer to one question; what no condition of a set says is
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.questionnaire_answers import AnswerError, value_of
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire_answers import Answer, Entry
+    from orderlint.fhir.questionnaire_answers import Answer
     from orderlint.fhir.questionnaire_items import Clause
     from orderlint.finding import Place
     from orderlint.order import Leaf
@@ -26,12 +27,46 @@ if TYPE_CHECKING:
 _ANSWERS = ("answerCoding", "answerString", "answerBoolean")
 
 
-class Question(NamedTuple):
-    """The question of a setting; `is_always` if it has an answer on each order."""
+MOST_TERMS = 200
+"""Terms of one condition; a condition of a set has no room for more."""
 
-    path: str
-    entry: Entry
-    is_always: bool
+
+class Question:
+    """The question of a setting; `is_always` if it has an answer on each order.
+
+    `leaves` are its answers as the order's reader reads them; None of a blank.
+    """
+
+    def __init__(self, path: str, answers: Sequence[Answer] | None, *, is_always: bool) -> None:
+        self.field = field_table().fields[path]
+        self.path = path
+        self.answers = answers
+        self.is_always = is_always
+
+    @functools.cached_property
+    def leaves(self) -> tuple[Leaf, ...]:
+        """Its answers as they are read."""
+        return tuple(read_leaf(self.field, answer.text).leaf for answer in self.answers or ())
+
+    @functools.cached_property
+    def keys(self) -> tuple[int | str | None, ...]:
+        """What a condition of a set compares of each answer; None where there is nothing."""
+        return tuple(map(self._key, self.leaves))
+
+    def _key(self, leaf: Leaf) -> int | str | None:
+        if not leaf.known or leaf.value is None or self.field.kind == "choice":
+            return leaf.value
+        if self.field.kind == "quantity":
+            return self.field.comparison_key(leaf.value, leaf.text, leaf.unit)
+        return None
+
+    @functools.cached_property
+    def numbers(self) -> Mapping[int | str | None, set[int]]:
+        """The answers that a condition takes for one, by what it compares."""
+        found: dict[int | str | None, set[int]] = {}
+        for number, key in enumerate(self.keys):
+            found.setdefault(key, set()).add(number)
+        return found
 
 
 class Condition(NamedTuple):
@@ -63,6 +98,8 @@ def condition_of(clauses: Sequence[Clause], questions: Mapping[str, Question]) -
 
     `questions` has what is understood, by linkId. Raises ConditionError.
     """
+    if sum(len(clause.terms) for clause in clauses) > MOST_TERMS:
+        raise ConditionError("it asks for more than one condition can say", clauses[0].place)
     limits: dict[str, Scalar] = {}
     parts = list(dict.fromkeys(_clause(clause, questions, limits) for clause in clauses))
     words = [f"({part})" if " or " in part and len(parts) > 1 else part for part in parts]
@@ -82,6 +119,8 @@ def _clause(clause: Clause, questions: Mapping[str, Question], limits: dict[str,
             parts.append(_among(question, accepted.numbers, limits, clause.place))
         for is_given in sorted(accepted.given, reverse=True):
             parts.append(f"{'' if is_given else 'not '}given({question.path})")
+    if not parts:
+        raise ConditionError("no answer makes it true", clause.place)
     return " or ".join(parts)
 
 
@@ -108,7 +147,7 @@ def _accept(term: Element, question: Question, accepted: _Accepted) -> None:
         return
     if operator not in {"=", "!="}:
         raise ConditionError(f"{operator or 'nothing'} compares no texts", term.place)
-    answers = question.entry.answers
+    answers = question.answers
     if answers is None:
         raise ConditionError("it compares what is written in a blank", term.place)
     equal = _equal(term, keys[0], answers)
@@ -136,23 +175,14 @@ def _among(
     question: Question, numbers: AbstractSet[int], limits: dict[str, Scalar], place: Place
 ) -> str:
     """That the answer is one of these: by its value, as a condition of a set compares."""
-    answers = question.entry.answers or ()
-    field = field_table().fields[question.path]
-    leaves = [read_leaf(field, answer.text).leaf for answer in answers]
-    keys = [
-        field.comparison_key(leaf.value, leaf.text, leaf.unit) if leaf.known else None
-        for leaf in leaves
-    ]
-    meant = dict.fromkeys(keys[number] for number in sorted(numbers))
-    others = {keys[number] for number in range(len(answers)) if number not in numbers}
-    if field.kind not in {"choice", "quantity"} or None in meant or others & meant.keys():
+    meant = {key: question.numbers[key] for key in (question.keys[n] for n in sorted(numbers))}
+    if None in meant or not all(same <= numbers for same in meant.values()):
         raise ConditionError("it tells answers apart that a condition of a set does not", place)
-    if field.kind == "choice":
-        values = {leaves[number].value for number in numbers}
-        listed = [choice for choice in field.choices if choice in values]
+    if question.field.kind == "choice":
+        listed = [choice for choice in question.field.choices if choice in meant]
         words = [f'"{choice}"' if "'" in choice else f"'{choice}'" for choice in listed]
     else:
-        words = [_limit(leaves[keys.index(key)], limits) for key in meant]
+        words = [_limit(question.leaves[min(same)], limits) for same in meant.values()]
     if len(words) == 1:
         return f"{question.path} == {words[0]}"
     return f"{question.path} in {{{', '.join(words)}}}"

@@ -37,6 +37,7 @@ _LOOKS = "says how the form looks"
 READ: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
         **dict.fromkeys(("resourceType", "title", "version", "publisher", "status"), ""),
+        **dict.fromkeys(("meta", "text"), ""),
         **dict.fromkeys(("approvalDate", "_approvalDate", "effectivePeriod"), ""),
         **dict.fromkeys(("identifier", "useContext", "contained", "item"), "*"),
     },
@@ -61,10 +62,10 @@ READ: Mapping[str, Mapping[str, str]] = {
 
 HARMLESS: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
-        **dict.fromkeys(("meta", "language", "url", "name", "date", "experimental"), _RECORD),
+        **dict.fromkeys(("language", "url", "name", "date", "experimental"), _RECORD),
         **dict.fromkeys(("subjectType", "contact", "jurisdiction", "copyright"), _RECORD),
         **dict.fromkeys(("derivedFrom", "lastReviewDate", "code"), _RECORD),
-        **dict.fromkeys(("text", "description", "purpose"), _SHOWN),
+        **dict.fromkeys(("description", "purpose"), _SHOWN),
         **dict.fromkeys(("_title", "_version", "_publisher"), _LOOKS),
     },
     "item": {**dict.fromkeys(("prefix", "_prefix"), _SHOWN), "_text": _LOOKS},

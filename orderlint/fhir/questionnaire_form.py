@@ -8,7 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.hazards import faults_of_record
 from orderlint.fhir.questionnaire_answers import AnswerError, is_true, read_entry
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE, unread
 from orderlint.fhir.questionnaire_items import (
@@ -29,6 +31,7 @@ from orderlint.order_set.model import within
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.questionnaire_answers import Entry
     from orderlint.fhir.questionnaire_items import Clause, Item
     from orderlint.finding import Fault
@@ -78,9 +81,9 @@ class _Reading:
                 yield link_id
 
 
-def read_form(root: Element) -> Form:
-    """Read a Questionnaire. Raises Refused, as `read_items` does."""
-    items, faults = read_items(root)
+def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
+    """Read a Questionnaire, also by the codes of a site. Raises Refused, as `read_items` does."""
+    items, faults = read_items(root, codes)
     about: dict[str, Item] = {}
     for item in items.values():
         if item.path and item.type != DISPLAY:
@@ -92,6 +95,8 @@ def read_form(root: Element) -> Form:
         place = entry.key.place._replace(element=root.below(entry.key.text))
         said = f"its {entry.key.text} is not understood"
         form.faults.append(form_fault(place, "form as a whole", said, as_written(entry.value)))
+    for each in faults_of_record(root):
+        form.faults.append(form_fault(each.place, "form as a whole", f"it {each.why}"))
     for item in items.values():
         form.own[item.link_id] = own_clauses(item, form.faults)
     _read_gates(form, _read_entries(form))

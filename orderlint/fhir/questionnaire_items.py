@@ -8,10 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.codes import CODES, ORDER, setting_codes
+from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire_elements import BLANK, MODIFIERS, STEP, unread
-from orderlint.field import in_sentence
+from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
 from orderlint.order import SIGNING_FIELDS
@@ -20,6 +21,7 @@ from orderlint.order_set.model import within
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.finding import Place
     from orderlint.reading.node import KeyValue
 
@@ -76,8 +78,8 @@ class Items(NamedTuple):
     faults: tuple[Fault, ...]
 
 
-def read_items(root: Element) -> Items:
-    """Read the items of a Questionnaire.
+def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
+    """Read the items of a Questionnaire, also by the codes of a site.
 
     Raises Refused where it cannot be told which item is meant, or what the standard forbids to pass
     over stands in it.
@@ -85,7 +87,7 @@ def read_items(root: Element) -> Items:
     refuse_modifiers(root)
     items: dict[str, Item] = {}
     faults: list[Fault] = []
-    _walk(root, None, items, faults)
+    _walk(root, None, _Found(codes, items, faults))
     if not items:
         raise Refused("The Questionnaire has no items, and so no settings.", root.place)
     return Items(items, tuple(faults))
@@ -141,42 +143,48 @@ def unread_fault(item: Item, element: Element, entry: KeyValue) -> Fault:
     return fault_of(item, place, reason, as_written(entry.value))
 
 
-def _walk(
-    element: Element, above: Item | None, items: dict[str, Item], faults: list[Fault]
-) -> None:
+class _Found(NamedTuple):
+    """What is read so far, by which codes."""
+
+    codes: ConceptMap
+    items: dict[str, Item]
+    faults: list[Fault]
+
+
+def _walk(element: Element, above: Item | None, found: _Found) -> None:
     # INVARIANT: nodes are nested to a depth that reading limits, and so is this recursion.
     for each in element.items("item"):
-        item = _item(each, above, items, faults)
-        items[item.link_id] = item
-        _walk(each, item, items, faults)
+        item = _item(each, above, found)
+        found.items[item.link_id] = item
+        _walk(each, item, found)
 
 
-def _item(
-    element: Element, above: Item | None, items: Mapping[str, Item], faults: list[Fault]
-) -> Item:
+def _item(element: Element, above: Item | None, found: _Found) -> Item:
     refuse_modifiers(element)
     link_id = element.scalar("linkId")
     if link_id is None or link_id.form != "text":
         raise Refused("An item has no linkId, by which others know it.", element.place)
-    if link_id.text in items:
-        also = items[link_id.text].element.scalar("linkId")
+    if link_id.text in found.items:
+        also = found.items[link_id.text].element.scalar("linkId")
         message = "Two items have the same linkId, so that it cannot be told which is meant."
         raise Refused(message, link_id.place, also=also.place if also else None)
     item = Item(element, link_id.text, element.text("type"), "", above)
-    path, reason = _path_of(item)
+    path, reason = _path_of(item, found.codes)
     named = Item(element, item.link_id, item.type, path, above)
-    if reason:
-        faults.append(fault_of(named, element.place, reason))
+    if reason := reason or _misnamed(named):
+        found.faults.append(fault_of(named, element.place, reason))
     for entry in unread(element, "item", dict.fromkeys((STEP, BLANK), "")):
-        faults.append(unread_fault(named, element, entry))
+        found.faults.append(unread_fault(named, element, entry))
     return named
 
 
-def _path_of(item: Item) -> tuple[str, str]:
+def _path_of(item: Item, names: ConceptMap) -> tuple[str, str]:
     """The setting or section of an item by its code, or why it has none that is understood."""
     table = field_table()
-    ours = [each for each in item.element.items("code") if each.text("system") == CODES]
-    codes = [each.text("code") for each in ours]
+    written = [(each.text("system"), each.text("code")) for each in item.element.items("code")]
+    ours = [code for system, code in written if system == CODES]
+    of_site = [names.code_of(*each) for each in written if each[0] != CODES]
+    codes = [*ours, *(code for code in dict.fromkeys(of_site) if code and code not in ours)]
     if not codes or (codes == [ORDER] and item.type == GROUP):
         return "", ""
     if len(codes) > 1:
@@ -186,6 +194,18 @@ def _path_of(item: Item) -> tuple[str, str]:
         return codes[0], ""
     kind = "group of settings" if item.type == GROUP else "setting"
     return "", f"its code {codes[0] or 'is empty and'} is that of no {kind}"
+
+
+def _misnamed(item: Item) -> str:
+    """Why a question would be taken for that of another setting, by the name that it shows."""
+    if not item.path or item.section:
+        return ""
+    shown = [each.text("display") for each in item.element.items("code")]
+    for text in (item.label, *shown):
+        other = codes_by_name().get(casefold_spaces(text)) if text else None
+        if other not in {None, item.path}:
+            return f"it has the code of this and the name of another setting, {text}"
+    return ""
 
 
 def own_clauses(item: Item, faults: list[Fault]) -> list[Clause]:

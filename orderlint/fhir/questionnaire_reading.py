@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fhir.enable_when_reading import ConditionError, Question, condition_of
 from orderlint.fhir.questionnaire_answers import made
@@ -16,7 +17,6 @@ from orderlint.fhir.questionnaire_form import read_form
 from orderlint.fhir.questionnaire_head import read_head_elements
 from orderlint.fhir.questionnaire_items import fault_of
 from orderlint.finding import Refused
-from orderlint.order_set.as_yaml import order_set_yaml
 from orderlint.order_set.read import OFFERED
 from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
 from orderlint.reading.document import Document
@@ -25,6 +25,7 @@ from orderlint.reading.node import KeyValue, Scalar, Section
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.questionnaire_form import Form
     from orderlint.fhir.questionnaire_items import Item
     from orderlint.finding import Fault
@@ -38,13 +39,14 @@ def is_questionnaire(root: Section) -> bool:
     return Element(root, QUESTIONNAIRE).resource_type == QUESTIONNAIRE
 
 
-def set_document(root: Section, file: str) -> Document:
+def set_document(root: Section, file: str, codes: ConceptMap = OURS) -> Document:
     """The order set that a Questionnaire is, as a document whose places are those in the file.
 
-    What is not understood is among its `not_understood`. Raises Refused where the items cannot be
-    told apart, or the standard forbids to go on.
+    Settings are known by `codes` too, which a site has. What is not understood is among its
+    `not_understood`. Raises Refused where the items cannot be told apart, or the standard forbids
+    to go on.
     """
-    form = read_form(Element(root, QUESTIONNAIRE))
+    form = read_form(Element(root, QUESTIONNAIRE), codes)
     faults = [*form.faults]
     order = _order(form, faults)
     head, of_head = read_head_elements(form.root)
@@ -59,25 +61,23 @@ def set_document(root: Section, file: str) -> Document:
     return Document(file, "order-set", Section(entries, place), tuple(faults))
 
 
-def set_text(root: Section, file: str) -> str:
-    """The order set that a Questionnaire is, as YAML.
-
-    Raises Refused, by name and place, where something is not understood that may change what can be
-    signed.
+def refusals(document: Document) -> tuple[Refused, ...]:
+    """Why an order set that was read from a Questionnaire is not written as a set: all that is not
+    understood and may change what can be signed.
     """
-    document = set_document(root, file)
-    for fault in document.not_understood:
-        name, reason = fault.details["name"], fault.details["reason"]
-        others = len(document.not_understood) - 1
-        more = f" {others} more are not understood; a review names them." if others else ""
-        raise Refused(f"The {name} has no place in an order set: {reason}{more}", fault.place)
-    return order_set_yaml(document.root)
+    return tuple(
+        Refused(
+            f"The {fault.details['name']} has no place in an order set: {fault.details['reason']}",
+            fault.place,
+        )
+        for fault in document.not_understood
+    )
 
 
 def _order(form: Form, faults: list[Fault]) -> Section:
     """The tree of the order, in which each section has its settings as the form has them."""
     questions = {
-        link_id: Question(form.items[link_id].path, entry, link_id in form.always)
+        link_id: Question(form.items[link_id].path, entry.answers, is_always=link_id in form.always)
         for link_id, entry in form.entries.items()
     }
     below: _Sections = {"": {}}

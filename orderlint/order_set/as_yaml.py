@@ -32,7 +32,7 @@ def _lines(section: Section, indent: str, depth: int) -> Iterator[str]:
             yield f"{indent}{key.text}:"
             yield from _lines(node, f"{indent}  ", depth + 1)
         else:
-            yield f"{indent}{key.text}: {_flow(node)}"
+            yield f"{indent}{key.text}: {in_one_line(node)}"
 
 
 def _has_lines(section: Section, depth: int) -> bool:
@@ -40,12 +40,15 @@ def _has_lines(section: Section, depth: int) -> bool:
     return depth == 0 or inner not in ([], [LIMITS])
 
 
-def _flow(node: Node) -> str:
+def in_one_line(node: Node) -> str:
+    """What stands at a setting of a set, in flow style."""
     if isinstance(node, Scalar):
         return node.text if node.form == "number" else _scalar(node.text)
     if isinstance(node, Section):
-        return f"{{{', '.join(f'{key.text}: {_flow(value)}' for key, value in node.entries)}}}"
-    return f"[{', '.join(map(_flow, node.items))}]"
+        return (
+            f"{{{', '.join(f'{key.text}: {in_one_line(value)}' for key, value in node.entries)}}}"
+        )
+    return f"[{', '.join(map(in_one_line, node.items))}]"
 
 
 def _scalar(text: str) -> str:

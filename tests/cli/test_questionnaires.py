@@ -6,7 +6,7 @@ import json
 
 import pytest
 from each_case import of_each
-from questionnaire_forms import choice, form_of, question, written_set
+from questionnaire_forms import CODES, choice, form_of, question, written_set
 from running import AT, CLEAN, run
 
 SET = CLEAN.parent / "set-irrigation-adult.yaml"
@@ -80,3 +80,41 @@ def test_a_questionnaire_is_no_order(verb, form):
     ran = run(verb, form)
     assert ran.status == 2
     assert f"{form}:1:1" in ran.err
+
+
+SITE = "https://site.example/codes"
+
+
+@pytest.fixture
+def of_a_site(form, tmp_path):
+    """The Questionnaire with a site's code in place of the therapy's, and the site's map."""
+    made = json.loads(form.read_text(encoding="utf-8"))
+    (therapy,) = [item for item in made["item"] if item["linkId"] == "therapy"]
+    therapy["code"] = [{"system": SITE, "code": "EVD-1", "display": "Mode"}]
+    of_site, names = tmp_path / "site.json", tmp_path / "map.json"
+    of_site.write_text(json.dumps(made), encoding="utf-8")
+    target = [{"code": "therapy", "equivalence": "equal"}]
+    group = {"source": SITE, "target": CODES, "element": [{"code": "EVD-1", "target": target}]}
+    concepts = {"resourceType": "ConceptMap", "status": "active", "group": [group]}
+    names.write_text(json.dumps(concepts), encoding="utf-8")
+    return of_site, names
+
+
+def test_a_sites_codes_are_read_by_its_map(of_a_site):
+    of_site, names = of_a_site
+    ran = run("compare", *AT, "--concept-map", names, SET, of_site)
+    assert (ran.status, ran.err) == (0, "")
+    assert "The later set is: EQUAL" in ran.text
+    again = run("convert", "--to", "orderlint", "--concept-map", names, of_site)
+    assert "therapy: irrigation" in again.text
+    ran = run("convert", "--to", "orderlint", of_site)
+    assert ran.status == 2
+    assert "no code of a setting" in ran.err
+
+
+def test_a_review_reads_a_sites_codes(of_a_site):
+    of_site, names = of_a_site
+    ran = run("review", *AT, "--effort", "1", "--concept-map", names, of_site)
+    assert (ran.err, "set-entry-not-understood" in ran.text) == ("", False)
+    ran = run("review", *AT, of_site)
+    assert (ran.status, "set-entry-not-understood" in ran.text) == (1, True)

@@ -166,6 +166,10 @@ def test_items_nested_too_deeply_are_refused():
         (form_of({**LEVEL, "answerConstraint": "optionsOrString"}), "answerConstraint"),
         (form_of(LEVEL, extension=[EXTENSION]), "extension"),
         (form_of(LEVEL, status="retired"), "retired"),
+        (form_of(LEVEL, text={"status": "additional", "div": "<div>x</div>"}), "says more"),
+        (form_of(LEVEL, meta={"tag": [{"code": "SUBSETTED"}]}), "left out"),
+        (form_of({**LEVEL, "text": "Upper pause  Limit"}), "name of another"),
+        (form_of({**LEVEL, "code": [{**CODE, "display": "Drain height"}]}), "name of another"),
         (
             form_of({**LEVEL, "answerOption": [{**ANSWERS[0], "extension": [EXTENSION]}]}),
             "extension",
@@ -208,6 +212,24 @@ def test_items_nested_too_deeply_are_refused():
             ),
             "two ways",
         ),
+        (
+            form_of(
+                choice("irrigation.fluid", "water of one kind", "water of another"),
+                {
+                    **LEVEL,
+                    "enableWhen": [when("irrigation.fluid", "=", answerString="water of one kind")],
+                },
+            ),
+            "tells answers apart",
+        ),
+        (
+            form_of(
+                choice("access", "lumbar"),
+                {**LEVEL, "enableWhen": [when("access", "!=", answerString="lumbar")]},
+            ),
+            "no answer makes it true",
+        ),
+        (shown(*[IRRIGATES] * 201, enableBehavior="any"), "more than one condition"),
         # Ticks.
         (form_of(TICK, LEVEL), "no code of a setting"),
         (form_of(TICK, {**LEVEL, "enableWhen": [TICKED]}), "whole section"),
@@ -340,6 +362,12 @@ def test_what_changes_nothing_changes_nothing(kind, key):
     assert {p: [o.text for o in s.options] for p, s in made.slots.items()} == {
         p: [o.text for o in s.options] for p, s in plain.slots.items()
     }
+
+
+def test_a_narrative_of_what_stands_in_the_elements_changes_nothing():
+    narrative = {"status": "generated", "div": "<div>a form</div>"}
+    made = set_of({**every_element(), "text": narrative, "meta": {"versionId": "3"}})
+    assert made.unsettled == ()
 
 
 @of_each(("kind", "key"), [(kind, key) for kind in KINDS for key in ("strange", "_strange")])

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 from each_case import of_each
-from questionnaire_forms import CODES, choice, form_of, question, set_of, when, yaml_of
+from questionnaire_forms import CODES, choice, form_of, question, root_of, set_of, when, yaml_of
 
+from orderlint.fhir.concept_map import ConceptMap
+from orderlint.fhir.questionnaire_reading import set_document
 from orderlint.finding import Place
 from orderlint.order_set.presets import preset_order
 
@@ -228,3 +230,14 @@ def test_a_place_is_the_very_element():
     assert place.element == "Questionnaire.item[1].answerOption[1].value.display"
     assert isinstance(place, Place)
     assert place.line > 1
+
+
+def test_codings_of_two_settings_are_not_understood_by_a_map_either():
+    system = "https://site.example"
+    codes = ConceptMap({(system, "a"): "treat_above", (system, "b"): "pause.upper"})
+    both = [{"system": system, "code": "a"}, {"system": system, "code": "b"}]
+    again = [{"system": CODES, "code": "treat_above"}, {"system": system, "code": "a"}]
+    for written, understood in ((both, False), (both[:1], True), (again, True)):
+        form = form_of(THERAPY, {**LEVEL, "code": written})
+        document = set_document(root_of(form), "form.json", codes)
+        assert (document.not_understood == ()) is understood
