@@ -147,8 +147,10 @@ class _Reader(NamedTuple):
         drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
         own = [*mains, *drugs, *bags]
+        told = [*self._said(mains, drugs)]
         readings = [
-            *self._said(mains, drugs),
+            *told,
+            *_without_rate(told, drugs),
             *self._hazards(mains, drugs),
             *self._left_over(own),
             *self.around,
@@ -238,6 +240,14 @@ def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
 
 
 OTHER_GROUP = "fhir-groups-differ"
+
+
+def _without_rate(readings: Iterable[Reading], drugs: Sequence[Part]) -> Iterator[NotUnderstood]:
+    """A drug part that says no rate, where the settings have one that it could say."""
+    rates = [each for each in readings if isinstance(each, Said) and each.path == drug.RATE]
+    if any(each.is_amount for each in rates) and not any(each.by_drug for each in rates):
+        for part in drugs:
+            yield whole_not_understood(part.resource, "says no rate", may_hold=False)
 
 
 def _refusal(mains: Iterable[Part]) -> Refused | None:

@@ -81,9 +81,6 @@ def faults_of_drug(resource: Element, main: Element) -> Iterator[Fault | NotUnde
     if times[0] and times[1] and parse_instant(times[0].text) != parse_instant(times[1].text):
         place, why = times[0].place, "is not when the settings were written"
         yield NotUnderstood(place.element, times[0].text, why, place, may_hold_setting=False)
-    rates = [each for each in resource.items("dosageInstruction") if each.items("doseAndRate")]
-    if not rates:
-        yield whole_not_understood(resource, "says no rate", may_hold=False)
 
 
 def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
