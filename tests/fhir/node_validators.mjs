@@ -1,5 +1,6 @@
 // Validators of others, one line of JSON in and one out: what each has against a resource.
-// In: {"text": the resource as JSON, "rules": [{"steps", "base", "key", "expression"}], "units": [code]}
+// In: {"text": a resource, "paths": [FHIRPath]}, to which the answer is how many elements each finds; or
+// {"text": a resource as JSON, "rules": [{"steps", "base", "key", "expression"}], "units": [code]}
 import { createRequire } from "node:module";
 import { createInterface } from "node:readline";
 
@@ -87,9 +88,17 @@ function byUcum(codes) {
     .map((code) => `no unit of UCUM: ${code}`);
 }
 
+function found(resource, paths) {
+  return paths.map((path) => fhirpath.evaluate(resource, path, {}, model).length);
+}
+
 for await (const line of createInterface({ input: process.stdin })) {
-  const { text, rules, units } = JSON.parse(line);
+  const { text, rules, units, paths } = JSON.parse(line);
   const resource = JSON.parse(text);
+  if (paths) {
+    process.stdout.write(`${JSON.stringify(found(resource, paths))}\n`);
+    continue;
+  }
   const answers = {
     schema: bySchema(text),
     fhir: byFhir(JSON.parse(text)),
