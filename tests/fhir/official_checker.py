@@ -161,7 +161,7 @@ class Checker:
     def _primitive(self, value: object, beside: object, place: Place) -> None:
         kind, element, steps = place.kind, place.element, place.steps
         if beside is not None:
-            self._of_type(beside, "Element", "Element", steps)
+            self._of_type(beside, "Element", "Element", _beside(steps))
         if value is None:
             if beside is None:
                 self._say(steps, "null, where a value stands")
@@ -232,6 +232,12 @@ def _names(last: str, element: Element) -> Iterator[tuple[str, str]]:
             yield f"{last[:-3]}{kind[0].upper()}{kind[1:]}", kind
     else:
         yield last, element.types[0] if element.types else "Element"
+
+
+def _beside(steps: Steps) -> Steps:
+    """Where the extensions of a primitive stand: under its key with a low line before it."""
+    *above, key, index = steps if isinstance(steps[-1], int) else (*steps, None)
+    return (*above, f"_{key}") if index is None else (*above, f"_{key}", index)
 
 
 def _any_of(value: Json, key: str) -> bool:

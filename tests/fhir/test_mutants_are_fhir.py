@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 from fhir.bundle_mutants import MUTANTS, NOT_FHIR, PECULIAR
-from fhir.bundles import as_json, clean_bundle
+from fhir.bundles import as_json, clean_bundle, clean_service_bundle
 from fhir.hazards import HAZARDS
+from fhir.mutants_of_services import SERVICES
 from fhir.validators import NAMES, assert_valid, validated
 
 if TYPE_CHECKING:
-    from fhir.bundle_mutants import Change
+    from fhir.changes import Change
 
 pytestmark = pytest.mark.fhir_validators
 
@@ -32,6 +33,13 @@ def test_a_mutant_is_fhir(name: str) -> None:
 def test_a_mutant_that_is_not_is_found(name: str) -> None:
     answer = validated(changed(MUTANTS[name]))
     assert any(getattr(answer, each) for each in NAMES)
+
+
+@pytest.mark.parametrize("name", SERVICES)
+def test_a_mutant_of_a_service_is_fhir(name: str) -> None:
+    bundle = clean_service_bundle()
+    SERVICES[name](bundle)
+    assert_valid(as_json(bundle))
 
 
 @pytest.mark.parametrize("name", HAZARDS)

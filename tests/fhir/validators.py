@@ -88,6 +88,12 @@ def validated(text: str) -> Answer:
     )
 
 
+def found_at(text: str, paths: list[str]) -> list[int]:
+    """How many elements of a resource each FHIRPath leads to."""
+    counts: list[int] = _node().ask(json.dumps({"text": text, "paths": paths}))
+    return counts
+
+
 def assert_valid(text: str) -> None:
     """No validator has anything against a resource."""
     answer = validated(text)
