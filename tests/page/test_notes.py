@@ -35,6 +35,11 @@ def test_a_note_fills_the_form_and_is_incomplete_until_a_person_has_confirmed_it
         assert "compared each line" in post(site, path, sent).text
 
 
+def test_a_line_that_begins_with_a_sign_is_still_a_sentence(site):
+    sent = opened(site, "Therapy: irrigation\nTreat above 8 mmHg\n\n< 5 mmHg call the ward on call now\n")
+    assert sent["therapy"] == "irrigation"
+
+
 def drafted_text():
     from orderlint.intake.draft import drafted  # noqa: PLC0415
     from orderlint.report.draft.documents import draft_text  # noqa: PLC0415
