@@ -9,6 +9,7 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
     from orderlint.finding import Place
@@ -42,14 +43,14 @@ class Element(NamedTuple):
     def scalar(self, key: str) -> Scalar | None:
         """The value under a JSON name, if it is one and not empty; its place has its FHIRPath."""
         found = self.node.get(key)
-        if not isinstance(found, Scalar) or not found.text.strip():
+        if not isinstance(found, Scalar) or is_empty(found):
             return None
         return located(found, self.below(key))
 
     def text(self, key: str) -> str:
         """The text of the value under a JSON name; '' where there is none."""
         found = self.node.get(key)
-        return found.text if isinstance(found, Scalar) and found.text.strip() else ""
+        return found.text if isinstance(found, Scalar) and not is_empty(found) else ""
 
     def section(self, key: str) -> Element | None:
         """The section under a JSON name."""
