@@ -202,8 +202,8 @@ class Form:
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
         before = as_typed(sent.items())
-        is_other = before and before != opened.values
-        replaced = self.kept.keep(Stood(sent)) if is_other else ""
+        is_same = before == opened.values and not sent.get(OPENED)
+        replaced = "" if is_same or not before else self.kept.keep(Stood(sent))
         texts = texts_of(opened, self.kept.keep(opened))
         return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
 

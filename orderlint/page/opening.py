@@ -35,6 +35,8 @@ NOTHING_READ = (
     "settings in its first line."
 )
 _TABLES = (".csv", ".tsv")
+_DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)
+"""What a document in YAML has; or what is in XML, which the reader of documents refuses."""
 
 
 class Opened(NamedTuple):
@@ -94,12 +96,9 @@ def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
             raise Refused("The table has the names of its columns alone, and no order.", name)
         return table if len(rows) > 1 else table.opened(0)
     text = decode_text(data, name)
-    is_json = text.lstrip().startswith("{")
-    content = Content(name, data, is_json)
-    if is_json or not text.strip() or re.search(r"^document[ \t]*:", text, re.MULTILINE):
+    content = Content(name, data, text.lstrip().startswith("{"))
+    if content.json or not text.strip() or _DOCUMENT.search(text):
         return _of_document(content.read_one_of("order", "draft", FHIR), names)
-    if text.lstrip().startswith("<"):
-        raise Refused("This is XML, or a page. A Bundle of FHIR is read in JSON.", name)
     draft = drafted(data, name, content.digest)
     if not draft.lines:
         raise Refused(NOTHING_READ, name)

@@ -43,13 +43,13 @@ def texts_of(opened: Opened, key: str) -> dict[str, str]:
 
 
 def sources_of(opened: Opened | None, ticks: frozenset[str]) -> dict[str, SourceOf]:
-    """For each path that a text has a line of, where it says so."""
-    draft = opened.draft if opened else None
-    found: dict[str, SourceOf] = {}
-    for line in draft.lines if draft else ():
-        is_confirmed = f"{CONFIRMED}{line.path}" in ticks
-        found.setdefault(line.path, SourceOf(line.source.line, line.source.text, is_confirmed))
-    return found
+    """For each path that a text has lines of, where it says so."""
+    lines: dict[str, list[tuple[int, str]]] = {}
+    for line in opened.draft.lines if opened and opened.draft else ():
+        lines.setdefault(line.path, []).append((line.source.line, line.source.text))
+    return {
+        path: SourceOf(tuple(said), f"{CONFIRMED}{path}" in ticks) for path, said in lines.items()
+    }
 
 
 def opened_shown(key: str, opened: Opened | None, ticks: frozenset[str]) -> OpenedShown | None:

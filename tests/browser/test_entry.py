@@ -63,6 +63,10 @@ def test_killed_while_somebody_types_it_leaves_no_verdict(open_page, served):
     assert "Not checked" in shown
     assert "Verdict" not in shown
     assert page.inner_text("#yaml pre") == ""
+    # Nor is what was entered lost to a page of the browser's own.
+    page.click("#save")
+    wait_until(lambda: "does not answer" in page.inner_text("#undone"))
+    assert page.input_value("[id='treat_above']") == "8 mmHg0"
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -70,3 +70,12 @@ def test_the_verdict_alone_is_said_after_each_pause(open_page):
     assert page.inner_text("#said") == page.inner_text("#verdict") == "DO NOT START – CALL"
     assert page.get_attribute("#said", "role") == "status"
     assert page.get_attribute("#result", "aria-live") is None
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_a_finding_leads_to_its_field(script, open_page):
+    page = open_page(390, java_script_enabled=script)
+    paste(page, CLEAN.read_text("utf-8").replace("treat_above: 8", "treat_above: 25"))
+    page.click("#result a:text-is('Treat-above level')")
+    assert page.locator("[id='treat_above']").evaluate("e => e === document.activeElement")
+    assert page.evaluate(HIDDEN) is None

@@ -15,6 +15,7 @@ from orderlint.page.opening import OWN, open_file
 from orderlint.page.origin import Entered, verify_entered
 from orderlint.rulebook.load import load
 
+XML = '<?xml version="1.0"?>\n<Bundle xmlns="http://hl7.org/fhir"/>'
 HAZARDS = [name for name in NAMES if load("all").rules[name].found_by == "fhir"]
 
 
@@ -104,4 +105,4 @@ def test_a_bundle_of_two_orders_or_of_none_and_one_in_error_are_not_opened(site)
         assert why in shown.partition("<script>")[0]
         assert fields_in(shown)["file"] == text
         assert fields_in(shown)["therapy"] == "drainage"
-    assert "read in JSON" in post(site, "open", {"file": "<Bundle xmlns='x'/>"}).text
+    assert "read as JSON" in post(site, "open", {"file": XML}).text

@@ -35,6 +35,18 @@ def test_a_note_fills_the_form_and_is_incomplete_until_a_person_has_confirmed_it
         assert "compared each line" in post(site, path, sent).text
 
 
+def test_a_line_that_begins_with_a_sign_is_still_a_sentence(site):
+    shown = post(site, "open", {"file": "Therapy: irrigation\n\n< 5 mmHg call\n"}).text
+    assert "Nothing in this text is understood" in shown
+
+
+def test_what_a_text_says_twice_is_shown_twice_beside_its_field(site):
+    text = "Therapy: irrigation\nTreat above 8 mmHg\nTreat-above level: 8 mmHg\n"
+    shown = post(site, "open", {"file": text}).text
+    said = re.search(r'id="treat_above-source">(.*?)</p>', shown)[1]
+    assert said == "Line 2 says “Treat above 8 mmHg”. Line 3 says “Treat-above level: 8 mmHg”."
+
+
 def drafted_text():
     from orderlint.intake.draft import drafted  # noqa: PLC0415
     from orderlint.report.draft.documents import draft_text  # noqa: PLC0415

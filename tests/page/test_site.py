@@ -127,6 +127,17 @@ def test_an_order_that_is_begun_is_told_calmly_with_the_verdict_of_verify(site):
         assert 'class="begun"' not in checked(site, sent)["result"]
 
 
+def test_the_heaviest_findings_lead_to_their_fields(site):
+    texts = texts_of(CLEAN) | {"treat_above": "25 mmHg", "bone_flap": "removed"}
+    shown = checked(site, texts)["result"]
+    links = re.findall(r'<a href="#([^"]*)">(.*?)</a>', shown)
+    assert links[0] == ("treat_above", "Treat-above level")
+    assert {path for path, _ in links} <= field_table().fields.keys()
+    assert 'href="#' not in checked(site, texts_of(CLEAN))["result"]
+    # An order that is begun lacks much; a few of the fields are enough.
+    assert len(re.findall('href="#', checked(site, {"therapy": "irrigation"})["result"])) == 6
+
+
 def test_what_opens_a_tab_leaves_the_form_and_the_page_says_what_is_lost(site):
     shown = site.answer("GET", "", b"").text
     for path in ("sheet", "readback"):

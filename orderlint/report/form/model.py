@@ -50,16 +50,15 @@ class Control(NamedTuple):
 
 
 class SourceOf(NamedTuple):
-    """Where a text says what stands in a field, and whether a person has confirmed that."""
+    """Where a text says what stands in a field, by line, and whether a person has confirmed it."""
 
-    line: int
-    text: str
+    lines: tuple[tuple[int, str], ...]
     is_confirmed: bool
 
     @property
     def words(self) -> str:
         """The words of the text, to be compared with the field."""
-        return f"Line {self.line} says “{safe(self.text)}”."
+        return " ".join(f"Line {line} says “{safe(text)}”." for line, text in self.lines)
 
 
 class UnitTwice(NamedTuple):

@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.fields import field_table
 from orderlint.finding import Level
 from orderlint.report.ask.words import BLANK
 from orderlint.report.blocks import Picture, WithPicture, list_section, paragraph
@@ -30,8 +31,9 @@ from orderlint.report.readback.sheet import IDENTIFIERS
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from orderlint.finding import Finding
     from orderlint.readback import ReadBack
     from orderlint.report.blocks import Block
     from orderlint.report.form.model import Group
@@ -124,7 +126,12 @@ def form_page(page: FormPage) -> str:
 
 def result_of(verified: Verified) -> Shown:
     """Verdict, reason, question, picture and the rest of what is to be said."""
-    return Shown(fragment(_blocks(verified)), words.verdict_words(verified)[0])
+    groups = [*words.in_order(verified.assessment.findings)]
+    first = fragment((*_begun(verified), *opening(verified), *lead(groups, finding_block)))
+    links = _rendered("to-fields.html", fields=_fields_of(groups)) if groups else ""
+    return Shown(
+        first + links + fragment(_rest(verified, groups)), words.verdict_words(verified)[0]
+    )
 
 
 def sheet_page(verified: Verified, digest: str, at: int) -> str:
@@ -220,12 +227,18 @@ def _begun(verified: Verified) -> Iterator[Block]:
         yield paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
 
 
-def _blocks(verified: Verified) -> Iterator[Block]:
-    yield from _begun(verified)
-    groups = [*words.in_order(verified.assessment.findings)]
+_MOST_LINKS = 6
+
+
+def _fields_of(groups: Iterable[Sequence[Finding]]) -> list[tuple[str, str]]:
+    """The fields with which the heaviest findings lead, path and name, each once."""
+    fields = field_table().fields
+    leading = (each.path for group in groups for each in group if each.path in fields)
+    return [(path, fields[path].name) for path in [*dict.fromkeys(leading)][:_MOST_LINKS]]
+
+
+def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[Block]:
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    yield from opening(verified)
-    yield from lead(groups, finding_block)
     yield WithPicture(
         Picture(diagram, "order", words.PICTURE) if diagram else None,
         tuple(finding_sections(groups[1:], finding_block)),

@@ -40,42 +40,47 @@
     }
   };
 
-  const check = async () => {
-    const mine = typed;
+  // What the check says of the entries; null where it does not answer.
+  const asked = async () => {
     const ending = new AbortController();
     const late = setTimeout(() => ending.abort(), LONGEST);
-    let shown = null;
     try {
       const answer = await fetch(form.dataset.check, {
         method: "POST",
         body: new URLSearchParams(entries()),
         signal: ending.signal,
       });
-      if (answer.ok) shown = await answer.json();
+      return answer.ok ? await answer.json() : null;
     } catch (error) {
-      shown = null;
+      return null;
     } finally {
       clearTimeout(late);
     }
-    if (mine !== typed) return;
+  };
+
+  const show = (shown) => {
     tell(shown ? shown.troubles : {});
+    file.textContent = shown ? shown.yaml : "";
+    noFile.textContent = shown ? shown.no_file : "";
+    verdict.textContent = shown ? shown.verdict : "Not checked";
     if (shown) {
       result.innerHTML = shown.result;
-      verdict.textContent = shown.verdict;
-      file.textContent = shown.yaml;
-      noFile.textContent = shown.no_file;
     } else {
       const box = document.createElement("div");
       box.className = "verdict incomplete";
       box.innerHTML = "<p class=stated>Not checked</p><p>The check did not answer. Nothing is known of what stands in the form.</p>";
       result.replaceChildren(box);
-      verdict.textContent = "Not checked";
-      file.textContent = "";
-      noFile.textContent = "";
     }
     result.setAttribute("aria-busy", "false");
     // Whoever hears the page is told the verdict, and reads the rest at the link.
     if (said.textContent !== verdict.textContent) said.textContent = verdict.textContent;
+  };
+
+  const check = async () => {
+    const mine = typed;
+    const shown = await asked();
+    if (mine === typed) show(shown);
+    return shown;
   };
 
   // The sections that the therapy needs are open; one with something in it stays as it is.
@@ -118,7 +123,7 @@
     return phrases.filter((each) => each.toLowerCase().includes(typed));
   };
 
-  const show = (field) => {
+  const offerAll = (field) => {
     const phrases = fitting(field);
     fold();
     if (!phrases.length) return false;
@@ -148,7 +153,7 @@
     if (!field.dataset.phrases || event.isComposing) return;
     const acts = open
       ? { ArrowDown: () => mark(at + 1), ArrowUp: () => mark(at - 1), Enter: take, Escape: fold }
-      : { ArrowDown: () => show(field) };
+      : { ArrowDown: () => offerAll(field) };
     if (!Object.hasOwn(acts, event.key) || (!open && field.value.includes("\n"))) return;
     if (acts[event.key]() !== false) event.preventDefault();
   };
@@ -171,7 +176,7 @@
   form.addEventListener("focusout", fold);
 
   form.addEventListener("input", (event) => {
-    if (owner) show(owner);
+    if (owner) offerAll(owner);
     if (event.target.name === "therapy") unfold();
     changed();
   });
@@ -179,29 +184,44 @@
 
   const upload = document.getElementById("upload");
   const pasted = document.getElementById("file");
-  const tooLarge = document.getElementById("too-large");
+  const undone = document.getElementById("undone");
 
   // What is too much to be sent would come back as a page without what was entered.
-  const fits = () => {
+  const tooMuch = () => {
     const chosen = upload.files.length ? upload.files[0].size : 0;
     const sent = chosen + new Blob([new URLSearchParams(entries()), pasted.value]).size;
     const most = Number(upload.dataset.most) - 20000;
-    tooLarge.textContent = sent > most
-      ? `Not opened: this is longer than ${Math.floor(most / 1000)} kB, the most that is read here. What was entered stands where it did.`
-      : "";
-    return sent <= most;
+    return sent > most ? `This is longer than ${Math.floor(most / 1000)} kB, the most that is read here.` : "";
+  };
+
+  const leave = (button, why) => {
+    undone.textContent = why && `Not done: ${why} What was entered stands where it did.`;
+    button.closest("p").after(undone);
+  };
+
+  // What leaves the page is sent once somebody answers, so that it is not left for nothing.
+  let answers = false;
+  const send = async (button) => {
+    answers = Boolean(await check());
+    if (answers) form.requestSubmit(button);
+    else leave(button, "the program behind this page does not answer.");
+    answers = false;
   };
 
   // Enter in a field and the button check where they stand, and go nowhere.
   form.addEventListener("submit", (event) => {
     const button = event.submitter;
     if (button && button.hasAttribute("formaction")) {
-      if (!fits()) {
-        event.preventDefault();
+      const why = tooMuch();
+      leave(button, why);
+      // The two that open a tab leave all as it is; what is opened or saved is not lost.
+      if (!why && button.formTarget === "_blank") return;
+      if (!why && answers) {
+        unsaved = false;
         return;
       }
-      // The two that open a tab leave all as it is; what is opened or saved is not lost.
-      if (button.formTarget !== "_blank") unsaved = false;
+      event.preventDefault();
+      if (!why) send(button);
       return;
     }
     event.preventDefault();
