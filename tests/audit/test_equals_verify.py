@@ -209,14 +209,21 @@ def test_a_hundred_thousand_orders_differ_in_nothing(tmp_path):
     assert differences(said, of_drawn(1, 100_000)) == {}
 
 
+@pytest.fixture(scope="module")
+def many(tmp_path_factory):
+    """Ten thousand drawn orders, and what is said of them in one Parquet file."""
+    rows = [*table(2, 10_000)]
+    file = written(rows, tmp_path_factory.mktemp("many"), "parquet")
+    return rows, without_sources(audit(*file, "--threads", "2"))
+
+
 @pytest.mark.deep
 @pytest.mark.parametrize("ending", FORMATS)
 @pytest.mark.parametrize(("files", "threads"), [(1, 1), (1, 2), (50, 2)])
-def test_ten_thousand_orders_are_the_same_however_they_stand(ending, files, threads, tmp_path):
-    rows = [*table(2, 10_000)]
-    first = without_sources(audit(*written(rows, tmp_path, "parquet"), "--threads", "2"))
-    random.Random(files).shuffle(rows)
-    folder = tmp_path / "other"
-    folder.mkdir()
-    given = arguments(written(rows, folder, ending, files), ending)
+def test_ten_thousand_orders_are_the_same_however_they_stand(
+    ending, files, threads, many, tmp_path
+):
+    rows, first = many
+    shuffled = random.Random(files).sample(rows, len(rows))
+    given = arguments(written(shuffled, tmp_path, ending, files), ending)
     assert without_sources(audit(*given, "--threads", str(threads))) == first
