@@ -10,7 +10,7 @@ from audit.answers import audit, differences, without_sources
 from audit.bases import TOP, clean
 from audit.counts import counted, of_drawn
 from audit.files import FORMATS, arguments, written
-from audit.tables import COLUMNS, one_for_each_rule, table, whole_row
+from audit.tables import COLUMNS, UNIT, one_for_each_rule, table, whole_row
 from audit.truth import judged
 
 import orderlint
@@ -117,6 +117,26 @@ def test_months_are_those_of_the_written_date(tmp_path):
         of_month = [judged(row) for row in rows if (row["written"] or "")[:7] == (month or "soon")]
         stopped = sum(bool(found.stopping) for found in of_month)
         assert month == "" or each["stopped"] == stopped
+
+
+def test_the_rule_that_stops_most_is_counted_by_unit_and_month(few, tmp_path):
+    dates = ("2026-02-28T23:30:00-06:00", "2026-03-02T14:10:00-06:00", None)
+    units = ("a", "b", "c", "d", "e", None)
+    rows = [
+        {**row, "written": dates[n % 3], UNIT: units[n * n % 6]} for n, row in enumerate(few[:24])
+    ]
+    most = audit(*written(rows, tmp_path, "parquet"), "--month", "written")["stops_most"]
+    table = most["groups"][UNIT]
+    found = Counter()
+    for row in rows:
+        if most["rule"] in judged(row).reported:
+            named = (row[UNIT] or "") in table["values"]
+            place = table["values"].index(row[UNIT] or "") if named else len(table["values"])
+            found[place, (row["written"] or "")[:7]] += 1
+    assert found == +Counter(
+        {(n, month): each for month, line in table["months"].items() for n, each in enumerate(line)}
+    )
+    assert found.total() > 2
 
 
 LOOKS = {
