@@ -40,7 +40,7 @@ RENDERERS: Mapping[tuple[str, str], Renderer] = {
     ("ask", "json"): Renderer("ask.json:render", "at"),
     ("ask", "html"): Renderer("ask.blocks:as_page", "digest"),
     ("audit", "text"): Renderer("audit.blocks:text_blocks", "rules written detail"),
-    ("audit", "json"): Renderer("audit.json:render"),
+    ("audit", "json"): Renderer("audit.json:render", "rules"),
     ("audit", "html"): Renderer("audit.blocks:as_page", "rules written"),
     ("compare orders", "text"): Renderer("compare.blocks:blocks", "at"),
     ("compare orders", "json"): Renderer("compare.json:render_orders", "at"),

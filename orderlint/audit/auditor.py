@@ -123,10 +123,14 @@ class Auditor:
         if len(judged) > 1:
             counting.count_moved(tally, *judged)
         lost = [each.row for each in refused]
-        for under, values in self._groups(cells, beside):
+        months = self._months(cells, beside)
+        for under, values in self._groups(beside, months):
             kept = values.gather(rows.places)
             counting.count_groups(tally, under, kept, self.plans[0], judged[0])
             counting.count_refused_groups(tally, under, values.gather(lost).to_list())
+            if months is not None and values is not months:
+                pair = kept, months.gather(rows.places)
+                counting.count_months_of_groups(tally, under, pair, self.plans[0], judged[0])
         counting.count_unreadable(tally, rows, cells)
         if self.options.sample:
             self.sampler.draw(tally, rows, judged[0], cells, (part.file, part.first))
@@ -157,17 +161,21 @@ class Auditor:
             tally.refused.append(RefusedAt(part.file, row, column, each.reason))
 
     def _groups(
-        self, cells: Mapping[str, Cells], beside: Mapping[str, Cells]
+        self, beside: Mapping[str, Cells], months: pl.Series | None
     ) -> Iterator[tuple[Key, pl.Series]]:
         """The value by which each row of a part is counted, for each way of counting."""
         for name in self.options.by:
             yield ("by", name), beside[name].texts.gather(beside[name].codes)
-        if not self.options.by_month:
-            return
+        if months is not None:
+            yield ("month",), months
+
+    def _months(self, cells: Mapping[str, Cells], beside: Mapping[str, Cells]) -> pl.Series | None:
+        """The month of each row of a part, if they are counted by it."""
         month = self.options.month
         dates = cells.get(WRITTEN) if month is None else beside[month]
-        if dates is not None:
-            yield ("month",), dates.texts.str.extract(_MONTH).gather(dates.codes)
+        if dates is None or not self.options.by_month:
+            return None
+        return dates.texts.str.extract(_MONTH).gather(dates.codes)
 
 
 _MONTH = r"^\s*([0-9]{4}-(?:0[1-9]|1[0-2]))-[0-9]{2}(?:[T ].*)?\s*$"

@@ -6,7 +6,7 @@ The tool's own functions judge one time of each combination of zone and offsets.
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta, timezone
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import polars as pl
 
@@ -19,90 +19,103 @@ from orderlint.order import CLOCK_PUT_BACK, Leaf, Order, State
 from orderlint.utc_offset_check import offset_faults, with_clock_change
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from orderlint.audit.masks import Mask
     from orderlint.audit.rows import Rows
 
 _ZONE = "zone"
 _HOUR = 3_600_000
+_HOURS = 1 << 32  # more than there are in any of our centuries; an hour of a zone has one number
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FIELDS = field_table().fields
 
 
+Times: TypeAlias = "Mapping[str, pl.DataFrame]"
+"""By path of a time for each row its `zone`, by number, the instant that it is `at`, the offset
+that it is `written` with and the `ward` has then, in seconds; each is null where it is not known.
+"""
+
+
 class Clocks:
-    """The offsets of zones, hour by hour, remembered."""
+    """The offsets of zones, hour by hour, remembered. A zone is known by its number here."""
 
     def __init__(self) -> None:
-        self._hours: dict[tuple[str, int], int | None] = {}
+        self._zones: list[str] = []
+        self._hours = pl.DataFrame(schema={"hour": pl.Int64, "ward": pl.Int32})
 
-    def offset_faults(self, rows: Rows) -> Iterator[tuple[FaultKind, Mask]]:
+    def offset_faults(self, times: Times) -> Iterator[tuple[FaultKind, Mask]]:
         """Where a time is written with an offset that its zone does not have at that instant."""
-        zones = _zones(rows)
-        for path in rows.numbers if zones is not None else ():
-            frame = pl.DataFrame(
-                {"zone": zones, "at": rows.numbers[path], "written": rows.offsets[path]}
-            ).with_row_index()
-            frame = self._with_ward(frame.drop_nulls(["zone", "at", "written"]), "at")
+        for path, frame in times.items():
             keys = ["zone", "written", "ward"]
-            for one in frame.unique(keys).iter_rows(named=True):
-                for fault in _faults_at(path, one["zone"], one["at"], one["written"]):
-                    same = frame.filter(*(pl.col(key) == one[key] for key in keys))
-                    yield FaultKind(fault, path), masks.at_rows(same["index"], rows.count)
+            for one in frame.drop_nulls().unique(keys).iter_rows(named=True):
+                zone = self._zones[one["zone"]]
+                for fault in _faults_at(path, zone, one["at"], one["written"]):
+                    same = (pl.col(key) == one[key] for key in keys)
+                    yield FaultKind(fault, path), _where(frame, *same)
 
-    def put_back(self, rows: Rows) -> Mask:
+    def put_back(self, times: Times) -> Mask:
         """Where the clock of the zone is put back an hour between the start and the review."""
-        zones, numbers = _zones(rows), rows.numbers
-        if zones is None or not {"starts", "review_by"} <= numbers.keys():
+        if not {"starts", "review_by"} <= times.keys():
             return False
-        frame = pl.DataFrame(
-            {"zone": zones, "starts": numbers["starts"], "review": numbers["review_by"]}
-        ).with_row_index()
-        frame = self._with_ward(frame.drop_nulls(), "starts").rename({"ward": "before"})
-        frame = self._with_ward(frame, "review").rename({"ward": "after"})
+        frame = times["starts"].select("zone", starts="at", before="ward")
+        review = times["review_by"].select(review="at", after="ward")
+        frame = frame.hstack(review)
         keys = ["zone", "before", "after"]
         found: Mask = False
-        for one in frame.unique(keys).iter_rows(named=True):
-            if _is_put_back(one["zone"], one["starts"], one["review"]):
-                same = frame.filter(*(pl.col(key) == one[key] for key in keys))
-                found = masks.either(found, masks.at_rows(same["index"], rows.count))
+        for one in frame.drop_nulls().unique(keys).iter_rows(named=True):
+            if _is_put_back(self._zones[one["zone"]], one["starts"], one["review"]):
+                same = (pl.col(key) == one[key] for key in keys)
+                found = masks.either(found, _where(frame, *same))
         return found
 
-    def _with_ward(self, frame: pl.DataFrame, column: str) -> pl.DataFrame:
-        """The frame with the offset of each row's zone at an instant, in seconds, as `ward`."""
-        hour = (pl.col(column) // _HOUR).alias("hour")
-        frame = frame.with_columns(hour)
-        hours = frame.select("zone", "hour").unique()
-        offsets = [self._of_hour(*key) for key in hours.iter_rows()]
-        known = hours.with_columns(pl.Series("ward", offsets, dtype=pl.Int64))
-        frame = frame.join(known, on=["zone", "hour"], how="left", maintain_order="left")
-        missing = frame.filter(pl.col("ward").is_null())
-        if not missing.is_empty():
-            single = [_offset(zone, at) for zone, at in missing.select("zone", column).iter_rows()]
-            each = missing.select("index", pl.Series("one", single, dtype=pl.Int64))
-            frame = frame.join(each, on="index", how="left", maintain_order="left")
-            frame = frame.with_columns(pl.coalesce("ward", "one").alias("ward")).drop("one")
-        return frame.drop("hour")
+    def times(self, rows: Rows) -> Times:
+        """The times of rows by path; none where no row has a zone."""
+        column = rows.columns.get(_ZONE)
+        if column is None:
+            return {}
+        leaves = (reading.leaf for reading in rows.classes[_ZONE].readings)
+        zones = [str(leaf.value) if leaf.known else None for leaf in leaves]
+        self._zones += sorted({*filter(None, zones)} - {*self._zones})
+        numbers = {zone: number for number, zone in enumerate(self._zones)}
+        of_class = [None if zone is None else numbers[zone] for zone in zones]
+        of_row = column.spread(pl.Series(of_class, dtype=pl.Int64))
+        return {path: self._frame(rows, path, of_row) for path in rows.numbers}
 
-    def _of_hour(self, zone: str, hour: int) -> int | None:
-        """The offset of a zone in a whole hour of UTC; None where it changes within.
+    def _frame(self, rows: Rows, path: str, zones: pl.Series) -> pl.DataFrame:
+        frame = pl.DataFrame({"zone": zones, "at": rows.numbers[path]}).with_columns(
+            hour=pl.col("zone") * _HOURS + pl.col("at") // _HOUR
+        )
+        self._learn(frame["hour"].unique().drop_nulls())
+        frame = frame.join(self._hours, on="hour", how="left", maintain_order="left")
+        changing = frame["ward"].is_null() & frame["hour"].is_not_null()
+        single = [
+            _offset(self._zones[zone], at)
+            for zone, at in frame.filter(changing).select("zone", "at").iter_rows()
+        ]
+        ward = frame["ward"].scatter(changing.arg_true(), single)
+        return frame.select("zone", "at", written=rows.offsets[path], ward=ward)
+
+    def _learn(self, hours: pl.Series) -> None:
+        """Note the offsets in whole hours of UTC; null in an hour in which one changes.
 
         INVARIANT: no zone changes its offset twice within an hour.
         """
-        key = zone, hour
-        if key not in self._hours:
-            first, last = (_offset(zone, at) for at in (hour * _HOUR, (hour + 1) * _HOUR - 1))
-            self._hours[key] = first if first == last else None
-        return self._hours[key]
+        new = hours.to_frame("hour").join(self._hours, on="hour", how="anti")["hour"]
+        found = []
+        for key in new:
+            zone, hour = divmod(key + _HOURS // 2, _HOURS)
+            start = (hour - _HOURS // 2) * _HOUR
+            first, last = (_offset(self._zones[zone], at) for at in (start, start + _HOUR - 1))
+            found.append(first if first == last else None)
+        self._hours = self._hours.vstack(
+            pl.DataFrame({"hour": new, "ward": pl.Series(found, dtype=pl.Int32)})
+        )
 
 
-def _zones(rows: Rows) -> pl.Series | None:
-    """The zone of each row, null where there is none; None where no row has one."""
-    column = rows.columns.get(_ZONE)
-    if column is None:
-        return None
-    leaves = [reading.leaf for reading in rows.classes[_ZONE].readings]
-    return column.spread(pl.Series([leaf.value for leaf in leaves], dtype=pl.String))
+def _where(frame: pl.DataFrame, *conditions: pl.Expr) -> pl.Series:
+    """Where all conditions are true of the rows of a frame."""
+    return frame.select(pl.all_horizontal(*conditions).fill_null(value=False)).to_series()
 
 
 def _offset(zone: str, at: int) -> int:

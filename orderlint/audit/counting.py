@@ -98,7 +98,7 @@ def count_moved(tally: Tally, before: Judged, after: Judged) -> None:
         _add(tally, ("moved", rule, "after"), masks.count(masks.without(theirs, ours), before.size))
 
 
-_VALUE, _ROWS = "value of a row", "rows of a value"
+_VALUE, _ROWS, _MONTH = "value of a row", "rows of a value", "month of a row"
 
 
 def count_groups(
@@ -122,6 +122,25 @@ def count_groups(
         _add(tally, (*under, value, "rows"), rows)
         for name, count in zip(varying, counts, strict=True):
             _add(tally, (*under, value, *name.split(" ", 1)), count)
+
+
+def count_months_of_groups(
+    tally: Tally, under: Key, at: tuple[pl.Series, pl.Series], plan: PolicyPlan, judged: Judged
+) -> None:
+    """Count by the value and the month `at` which each judged row is, '' where either is null, the
+    rows in which a rule stops the order.
+    """
+    stopping = {
+        rule: masks.as_series(found.reported, judged.size).alias(rule)
+        for rule, found in judged.rules.items()
+        if found.reported is not False and plan.rules[rule].level is not Level.NOTE
+    }
+    keys = _VALUE, _MONTH
+    named = (each.fill_null("").alias(key) for key, each in zip(keys, at, strict=True))
+    frame = pl.DataFrame([*named, *stopping.values()])
+    for value, month, *counts in frame.group_by(keys).agg(pl.exclude(keys).sum()).iter_rows():
+        for rule, count in zip(stopping, counts, strict=True):
+            _add(tally, (*under, value, "month", rule, month), count)
 
 
 def count_refused_groups(tally: Tally, under: Key, values: Iterable[str | None]) -> None:

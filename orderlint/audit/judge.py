@@ -59,11 +59,12 @@ def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged
     """Judge rows as of `at`, milliseconds since 1970 UTC; where it is null, rules that look at the
     time of checking are unchecked, and no suppression applies.
     """
-    judged = JudgedRows(rows, plan.absent, plan.kept, at, clocks.put_back(rows))
+    times = clocks.times(rows)
+    judged = JudgedRows(rows, plan.absent, plan.kept, at, clocks.put_back(times))
     outcomes = Outcomes(judged, plan.nodes())
     found = [*_broken(plan, outcomes)]
     found += [_Found(plan.break_of(kind), mask) for kind, mask in faults_of_cells(judged)]
-    found += [_Found(plan.break_of(kind), mask) for kind, mask in clocks.offset_faults(rows)]
+    found += [_Found(plan.break_of(kind), mask) for kind, mask in clocks.offset_faults(times)]
     found += [_Found(plan.break_of(kind), mask) for kind, mask in plan.text_faults.of(judged)]
     left, hidden = _suppressed(plan, found, at)
     of_policy = [*_of_policy(plan, at)]

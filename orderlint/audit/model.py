@@ -79,12 +79,15 @@ class GroupCounts:
 
     `rows` are all rows, those that are refused included; `stopped` have a finding above the level
     of a note. `rules` has those rules that are broken or reported in some row of the group.
+    `months` has by rule and month the rows in which a rule stops an order, where a group is counted
+    by month.
     """
 
     rows: int = 0
     stopped: int = 0
     refused: int = 0
     rules: Mapping[str, GroupRule] = field(default_factory=dict)
+    months: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     @property
     def judged(self) -> int:

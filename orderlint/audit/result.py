@@ -153,6 +153,7 @@ def _groups(counts: _Counts, plan: PolicyPlan, *under: str) -> Mapping[str, Grou
             each.get(("stopped",), 0),
             each.get(("refused",), 0),
             dict(_group_rules(each, plan)),
+            _months(each),
         )
         for value, each in sorted(found.items())
     }
@@ -163,6 +164,15 @@ def _group_rules(counts: Mapping[Key, int], plan: PolicyPlan) -> Iterator[tuple[
         found = GroupRule(*(counts.get((what, rule), 0) for what in GroupRule._fields))
         if found.broken or found.reported:
             yield rule, found
+
+
+def _months(counts: Mapping[Key, int]) -> Mapping[str, Mapping[str, int]]:
+    found: dict[str, dict[str, int]] = {}
+    for (what, *rest), count in counts.items():
+        if what == "month":
+            rule, month = rest
+            found.setdefault(rule, {})[month] = count
+    return found
 
 
 def _unreadable(counts: _Counts, min_cell: int) -> Mapping[str, Unreadable]:

@@ -52,7 +52,7 @@ class PartFolder:
 
     def begin(self, signs: Mapping[str, object]) -> None:
         """Check that the parts that are there are of this audit. Raises Refused."""
-        data = {**signs, "format": 1}
+        data = {**signs, "format": 2}
         there = self._read(self.folder / _SIGNS)
         if there is None:
             self._write(_SIGNS, data)

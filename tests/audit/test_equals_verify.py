@@ -10,7 +10,7 @@ from audit.answers import audit, differences, without_sources
 from audit.bases import TOP, clean
 from audit.counts import counted, of_drawn
 from audit.files import FORMATS, arguments, written
-from audit.tables import COLUMNS, one_for_each_rule, table, whole_row
+from audit.tables import COLUMNS, UNIT, one_for_each_rule, table, whole_row
 from audit.truth import judged
 
 import orderlint
@@ -119,6 +119,26 @@ def test_months_are_those_of_the_written_date(tmp_path):
         assert month == "" or each["stopped"] == stopped
 
 
+def test_the_rule_that_stops_most_is_counted_by_unit_and_month(few, tmp_path):
+    dates = ("2026-02-28T23:30:00-06:00", "2026-03-02T14:10:00-06:00", None)
+    units = ("a", "b", "c", "d", "e", None)
+    rows = [
+        {**row, "written": dates[n % 3], UNIT: units[n * n % 6]} for n, row in enumerate(few[:24])
+    ]
+    most = audit(*written(rows, tmp_path, "parquet"), "--month", "written")["stops_most"]
+    table = most["groups"][UNIT]
+    found = Counter()
+    for row in rows:
+        if most["rule"] in judged(row).reported:
+            named = (row[UNIT] or "") in table["values"]
+            place = table["values"].index(row[UNIT] or "") if named else len(table["values"])
+            found[place, (row["written"] or "")[:7]] += 1
+    assert found == +Counter(
+        {(n, month): each for month, line in table["months"].items() for n, each in enumerate(line)}
+    )
+    assert found.total() > 2
+
+
 LOOKS = {
     "id": ("00417", "1e5", "2026-03-02", "true", "NULL", "nan"),
     "revision": ("1", "2", "03", "4", "5", "6"),
@@ -209,14 +229,21 @@ def test_a_hundred_thousand_orders_differ_in_nothing(tmp_path):
     assert differences(said, of_drawn(1, 100_000)) == {}
 
 
+@pytest.fixture(scope="module")
+def many(tmp_path_factory):
+    """Ten thousand drawn orders, and what is said of them in one Parquet file."""
+    rows = [*table(2, 10_000)]
+    file = written(rows, tmp_path_factory.mktemp("many"), "parquet")
+    return rows, without_sources(audit(*file, "--threads", "2"))
+
+
 @pytest.mark.deep
 @pytest.mark.parametrize("ending", FORMATS)
 @pytest.mark.parametrize(("files", "threads"), [(1, 1), (1, 2), (50, 2)])
-def test_ten_thousand_orders_are_the_same_however_they_stand(ending, files, threads, tmp_path):
-    rows = [*table(2, 10_000)]
-    first = without_sources(audit(*written(rows, tmp_path, "parquet"), "--threads", "2"))
-    random.Random(files).shuffle(rows)
-    folder = tmp_path / "other"
-    folder.mkdir()
-    given = arguments(written(rows, folder, ending, files), ending)
+def test_ten_thousand_orders_are_the_same_however_they_stand(
+    ending, files, threads, many, tmp_path
+):
+    rows, first = many
+    shuffled = random.Random(files).sample(rows, len(rows))
+    given = arguments(written(shuffled, tmp_path, ending, files), ending)
     assert without_sources(audit(*given, "--threads", str(threads))) == first

@@ -59,11 +59,11 @@ WHOLE = AuditResult(
 
 def test_it_is_as_the_schema_says():
     Draft202012Validator.check_schema(SCHEMA.schema)
-    assert [error.message for error in SCHEMA.iter_errors(json.loads(render(WHOLE)))] == []
+    assert [error.message for error in SCHEMA.iter_errors(json.loads(render(WHOLE, {})))] == []
 
 
 def test_small_counts_of_a_group_are_hidden():
-    group = json.loads(render(WHOLE))["groups"]["ward"]["north"]
+    group = json.loads(render(WHOLE, {}))["groups"]["ward"]["north"]
     assert (group["rows"], group["refused"], group["stopped"]) == (60, None, 6)
     assert group["rules"]["drain-margin-small"]["only"] is None
     assert group["rules"]["drain-margin-small"]["broken"] == 7
@@ -75,7 +75,7 @@ def test_what_gives_a_small_count_of_a_group_away_is_hidden_too():
         "south": GroupCounts(40, 3, 0, {"drain-margin-small": GroupRule(2, 0, 0)}),
         "east": GroupCounts(30, 0, 0),
     }
-    found = json.loads(render(replace(WHOLE, groups={"ward": wards})))["groups"]["ward"]
+    found = json.loads(render(replace(WHOLE, groups={"ward": wards}), {}))["groups"]["ward"]
     assert [group["stopped"] for group in found.values()] == [20, None, None]
     rules = [group["rules"].get("drain-margin-small") for group in found.values()]
     assert [rule and rule["broken"] for rule in rules] == [7, None, None]

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.audit.intervals import wilson
 from orderlint.audit.model import GroupRule
+from orderlint.report.audit import counts
+from orderlint.report.audit.month_tables import month_table
 from orderlint.report.audit.small_cells import shown_line
 from orderlint.report.order.json import report_text
 from orderlint.report.words import CAUTION
@@ -28,11 +30,13 @@ if TYPE_CHECKING:
         Unreadable,
     )
     from orderlint.finding import Inactive
+    from orderlint.report.audit.month_tables import MonthTable
     from orderlint.report.order.json import Member
+    from orderlint.rulebook.rule import Rule
     from orderlint.tables.table_map import MappedColumn
 
 
-def render(result: AuditResult) -> str:
+def render(result: AuditResult, rules: Mapping[str, Rule]) -> str:
     """The result, ending in a line feed; the same input, the same text."""
     members: dict[str, Member] = {
         "files": [each._asdict() for each in result.files],
@@ -51,6 +55,7 @@ def render(result: AuditResult) -> str:
         "pairs": [{"rules": [*pair], "rows": count} for pair, count in result.pairs.items()],
         "groups": {column: _groups(found, result) for column, found in result.groups.items()},
         "months": _months(result),
+        "stops_most": _stops_most(result, rules),
         "unreadable": {path: _unreadable(found) for path, found in result.unreadable.items()},
         "seed": result.seed,
         "samples": {rule: [*map(_sampled, rows)] for rule, rows in result.samples.items()},
@@ -145,6 +150,25 @@ def _months(result: AuditResult) -> Member:
     if result.month_of is None:
         return None
     return {"of": result.month_of, "counts": _groups(result.months, result)}
+
+
+def _stops_most(result: AuditResult, rules: Mapping[str, Rule]) -> Member:
+    """The rule that stops most by month and group; null where none is shown."""
+    stopping = counts.shown_of(result, counts.stopping(result, rules))[:1]
+    for rule in stopping:
+        tables = {column: month_table(result, column, rule) for column in result.groups}
+        found = {column: _month_table(table) for column, table in tables.items() if table}
+        return {"rule": rule, "groups": found}
+    return None
+
+
+def _month_table(table: MonthTable) -> Member:
+    """The values, and by month the orders of each, and of all others together where there are."""
+    return {
+        "values": [*table.values],
+        "has_others": table.has_others,
+        "months": {month: [each.value for each in row] for month, row in table.months.items()},
+    }
 
 
 def _unreadable(found: Unreadable) -> Member:

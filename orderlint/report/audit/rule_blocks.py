@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.audit import counts, words
+from orderlint.report.audit.month_tables import month_table
 from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.blocks import (
     Bar,
@@ -147,6 +148,7 @@ def rule_sections(
                 paragraph(words.first_sentence(rules.get(rule))),
                 Terms(tuple(told_of(result, rule))),
                 Columns(tuple(_pictures(result, rule, f"rule{number}"))),
+                *(by_month_of_values(result, rule) if number == 1 else ()),
             ),
         )
 
@@ -157,6 +159,24 @@ def _pictures(result: AuditResult, rule: str, name: str) -> Iterator[Block]:
     for column, groups in result.groups.items():
         parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
         yield ReportSection("", tuple(value_table(column, parts, "reported")))
+
+
+def by_month_of_values(result: AuditResult, rule: str) -> Iterator[Block]:
+    """The orders that a rule stops, by month and the values of each column with most of them."""
+    for column in result.groups:
+        table = month_table(result, column, rule)
+        if table is not None:
+            others = ("others",) if table.has_others else ()
+            heads = ("month", *map(words.value_words, table.values), *others)
+            rows = (
+                CountRow(month or _NOT_TOLD, tuple(each.text for each in shown))
+                for month, shown in table.months.items()
+            )
+            body = (CountTable(heads, tuple(rows)),)
+            yield ReportSection("", (Folded(f"The same by month and {column}", body),))
+
+
+_NOT_TOLD = "not told"
 
 
 def monthly(result: AuditResult, title: str, name: str, rule: str | None = None) -> Block | None:

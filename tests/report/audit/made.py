@@ -25,6 +25,8 @@ MONTHS = [f"2025-{month:02d}" for month in range(1, 13)]
 WARDS = {"3 West": 0.4, "ICU <b>2</b>": 0.3, "stroke unit": 0.2, "": 0.0995, "day ward": 0.0005}
 ABOVE, MARGIN, RATE = "drain-above-treat-above", "drain-margin-small", "missing-irrigation-rate"
 FOUND = {ABOVE: 620, MARGIN: 240, "trailing-zero": 61, "alarms-off": 3, "bag-not-stocked": 90}
+HIGH = [4, 3, 5, 2, 6, 5, 7, 4, 140, 150, 148, 146]
+"""In how many orders of each month drains hang too high."""
 ROWS, REFUSED = 12_000, 14
 JUDGED = ROWS - REFUSED
 
@@ -36,9 +38,9 @@ def shared(count, shares):
     return parts
 
 
-def group(judged, stopped, rules, refused=0):
+def group(judged, stopped, rules, refused=0, by_month=()):
     found = {rule: GroupRule(n, n, n // 2) for rule, n in rules.items() if n}
-    return GroupCounts(judged + refused, stopped, refused, found)
+    return GroupCounts(judged + refused, stopped, refused, found, dict(by_month))
 
 
 def wards():
@@ -46,21 +48,31 @@ def wards():
     judged, stopped = shared(JUDGED, WARDS.values()), shared(1530, WARDS.values())
     by_rule = {rule: shared(count, WARDS.values()) for rule, count in FOUND.items()}
     by_rule[ABOVE] = [540, 42, 35, 3, 0]
-    found = zip(WARDS, judged, stopped, *by_rule.values(), strict=True)
+    found = zip(WARDS, judged, stopped, by_month(by_rule[ABOVE]), *by_rule.values(), strict=True)
     return {
-        name: group(orders, held, dict(zip(by_rule, counts, strict=True)))
-        for name, orders, held, *counts in found
+        name: group(orders, held, dict(zip(by_rule, counts, strict=True)), 0, {ABOVE: line}.items())
+        for name, orders, held, line, *counts in found
     }
+
+
+def by_month(counts):
+    """Each ward's count split by month: the first wards have the last months."""
+    left = dict(zip(MONTHS, HIGH, strict=True))
+    for count in counts:
+        line = {}
+        for month in reversed(MONTHS):
+            line[month] = min(left[month], count - sum(line.values()))
+            left[month] -= line[month]
+        yield {month: n for month, n in line.items() if n}
 
 
 def months():
     """From September on drains hang too high."""
     judged = shared(JUDGED, [1 / 12] * 12)
-    high = [4, 3, 5, 2, 6, 5, 7, 4, 140, 150, 148, 146]
     margin = shared(FOUND[MARGIN], [1 / 12] * 12)
     return {
         month: group(orders, 60 + count, {ABOVE: count, MARGIN: narrow})
-        for month, orders, count, narrow in zip(MONTHS, judged, high, margin, strict=True)
+        for month, orders, count, narrow in zip(MONTHS, judged, HIGH, margin, strict=True)
     }
 
 
