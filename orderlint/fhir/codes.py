@@ -97,6 +97,12 @@ def codes_by_name() -> Mapping[str, str]:
     return {casefold_spaces(fields[path].name): path for path in setting_codes()}
 
 
+def home_of(path: str) -> str:
+    """The FHIRPath at which a setting stands in a Bundle of ours."""
+    named = NAMED.get(path)
+    return f"DeviceRequest.{named}" if named else f"DeviceRequest.parameter.where(code={path})"
+
+
 @functools.cache
 def codes_by_words() -> Mapping[str, str]:
     """The codes of all settings by the words in their names."""
@@ -109,9 +115,3 @@ def words_of(text: str) -> str:
 
 
 _WORD = re.compile(r"[^\W_]+")
-
-
-def home_of(path: str) -> str:
-    """The FHIRPath at which a setting stands in a Bundle of ours."""
-    named = NAMED.get(path)
-    return f"DeviceRequest.{named}" if named else f"DeviceRequest.parameter.where(code={path})"

@@ -145,6 +145,14 @@ _SUPPLY = "says how it is supplied or paid for"
 _WHO = "says who acts or where, and no setting"
 _BASED = "names what the order carries out, and it stands by itself"
 _RECORD = "names or dates the record, not the order"
+_DONE = "says what was done with the record"
+_OF_REQUEST = {
+    **dict.fromkeys(("language", "identifier"), _RECORD),
+    **dict.fromkeys(("performer", "performerType"), _WHO),
+    "basedOn": _BASED,
+    "insurance": _SUPPLY,
+    "priority": "says how soon, and changes no setting",
+}
 
 EVERYWHERE: Mapping[str, str] = {"id": "is a name within the file"}
 """What any element may have, and why it changes nothing."""
@@ -166,30 +174,18 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
     "Meta": dict.fromkeys(("versionId", "lastUpdated", "source", "profile", "security"), _RECORD),
     "Tag": dict.fromkeys(("system", "version", "display", "userSelected"), _RECORD),
     "Narrative": {"div": "shows to people what stands in the elements"},
-    "DeviceRequest": {
-        **dict.fromkeys(("language", "identifier"), _RECORD),
-        "basedOn": _BASED,
-        **dict.fromkeys(("performer", "performerType"), _WHO),
-        "priority": "says how soon, and changes no setting",
-        "insurance": _SUPPLY,
-        "relevantHistory": "says what was done with the record",
-    },
+    "DeviceRequest": {**_OF_REQUEST, "relevantHistory": _DONE},
     "ServiceRequest": {
-        **dict.fromkeys(("language", "identifier", "category"), _RECORD),
-        "basedOn": _BASED,
-        **dict.fromkeys(("performer", "performerType"), _WHO),
+        **_OF_REQUEST,
         **dict.fromkeys(("locationCode", "locationReference"), _WHO),
-        "priority": "says how soon, and changes no setting",
-        "insurance": _SUPPLY,
-        "relevantHistory": "says what was done with the record",
+        "category": _RECORD,
+        "relevantHistory": _DONE,
     },
     "MedicationRequest": {
-        **dict.fromkeys(("language", "identifier", "category"), _RECORD),
-        "basedOn": _BASED,
-        **dict.fromkeys(("performer", "performerType", "recorder"), _WHO),
-        "priority": "says how soon, and changes no setting",
-        "insurance": _SUPPLY,
-        "eventHistory": "says what was done with the record",
+        **_OF_REQUEST,
+        "category": _RECORD,
+        "recorder": _WHO,
+        "eventHistory": _DONE,
     },
     "Supply": dict.fromkeys(
         ("initialFill", "dispenseInterval", "numberOfRepeatsAllowed", "quantity", "performer"),
