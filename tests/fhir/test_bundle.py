@@ -319,7 +319,9 @@ ADDRESS = {"reference": "https://site.example/Patient/1"}
         (ADDRESS, {"reference": "https://site.example/Patient/2"}, False),
         (A, {"reference": "Patient/1/_history/2"}, True),
         (A, {"reference": "urn:uuid:1"}, None),
-        (B, {"reference": "https://site.example/Patient/2"}, None),
+        (B, {"reference": "https://site.example/Patient/2"}, True),
+        (B, {"reference": "https://other.example/Patient/2"}, False),
+        ({**A, "identifier": {"value": "7"}}, {**A, "identifier": {"value": "8"}}, None),
         ({"reference": "#p"}, {"reference": "#p"}, None),
         ({"identifier": {"value": "7"}}, {"identifier": {"value": "7"}}, True),
         ({"identifier": {"value": "7"}}, {"identifier": {"value": "8"}}, False),
@@ -336,6 +338,21 @@ def test_two_subjects_are_one_another_or_nobody_can_tell(one, other, is_same):
     result = verified(whole)
     assert ("fhir-two-patients" in rules(result)) == (is_same is False)
     assert strange(result) == (is_same is None)
+
+
+def test_a_page_of_more_is_not_the_whole_order():
+    pages = [{"relation": "self", "url": "https://site.example/?page=1"}]
+    assert verified({**bundle(), "type": "searchset", "link": pages}).verdict is Verdict.CLEAR
+    pages.append({"relation": "next", "url": "https://site.example/?page=2"})
+    assert strange(verified({**bundle(), "type": "searchset", "link": pages}))
+
+
+def test_a_name_that_is_no_word_is_quoted_in_the_fhirpath():
+    whole = bundle()
+    the_request(whole).update({"a b": 1, "c" * 500: 1})
+    first, second = verified(whole).not_checked
+    assert first.place.element == "Bundle.entry[0].resource.`a b`"
+    assert len(second.place.element) < 150
 
 
 def test_an_order_for_a_group_is_not_understood():
@@ -519,6 +536,7 @@ def test_a_drug_of_nobody_is_none_of_the_order_among_drafts():
         (0, {"status": None}),
         (0, {"codeCodeableConcept": {"coding": [*coded("order")["coding"], {"code": "x"}]}}),
         (1, {"authoredOn": "2026-03-02T19:11:00Z"}),
+        (1, {"requester": {"display": "another physician"}}),
         (1, {"dosageInstruction": [{}]}),
         (1, {"dispenseRequest": {"validityPeriod": {"end": "2026-03-02"}}}),
         (2, {"form": {"text": "tablet"}}),
