@@ -165,7 +165,7 @@ class Unchecked(NamedTuple):
 
 class NotUnderstood(NamedTuple):
     """An element of a FHIR resource that may change the order, as it is written, and why it is not
-    understood. A setting may stand in it where it `may_hold_setting`.
+    understood. A setting may stand in it where it `may_hold_setting`; `name` is what it is called.
     """
 
     element: str
@@ -173,6 +173,7 @@ class NotUnderstood(NamedTuple):
     why: str
     place: Place
     may_hold_setting: bool = True
+    name: str = "elements of the resource"
 
 
 class NotChecked(NamedTuple):

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
     """The leaves that can stand at a path: one in an order, each option of an order set."""
 
-ELEMENTS = "elements of the resource"
-"""What the elements of FHIR that are not understood are called together."""
 AROUND = 32
 MOST_QUOTED = 3
 _OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
@@ -49,7 +47,7 @@ class Weight(enum.IntEnum):
 def not_checked(order: Order) -> tuple[NotChecked, ...]:
     """The free texts of an order that are not checked, in the order of its fields.
 
-    Texts beside its fields follow, each as nobody sees it elsewhere; then what is not understood.
+    What is not understood of a resource of FHIR follows: nobody sees it elsewhere.
     """
     leaves = order.leaves
     return (
@@ -59,12 +57,7 @@ def not_checked(order: Order) -> tuple[NotChecked, ...]:
             for item in not_checked_leaf(leaf, lambda path: (leaves[path],))
         ),
         *(
-            NotChecked(note.leaf.path, note.name, note.leaf.text, note.leaf.place)
-            for note in order.notes
-            if note.leaf.place
-        ),
-        *(
-            NotChecked("", ELEMENTS, f"{item.written} ({item.why})", item.place)
+            NotChecked("", item.name, f"{item.written} ({item.why})", item.place)
             for item in order.not_understood
         ),
     )

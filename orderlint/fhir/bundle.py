@@ -14,12 +14,14 @@ from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
+from orderlint.fhir.notes import free_texts, notes_not_understood
 from orderlint.fhir.parts import group_of, grouped, parts_in
-from orderlint.fhir.requests import STATUSES, Said, is_ours, settings_of
+from orderlint.fhir.requests import Said, is_ours, settings_of
+from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
 from orderlint.intake.draft import absent_as_unreadable
 from orderlint.order import Leaf, Note, State
-from orderlint.order_reader import nest_paths, read_note, read_order
+from orderlint.order_reader import nest_paths, read_leaf, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
 
@@ -77,7 +79,7 @@ def orders_in(
     groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
-    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    around = (*left_over(whole, "Bundle"), *hazards.faults_of_pages(whole)) if is_bundle else ()
     reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
     return tuple(reader.order(mains) for mains in groups)
 
@@ -111,14 +113,18 @@ def order_of(found: BundleOrder) -> Order:
             place = fault.place if path == fault.path else None
             text = fault.written if place else ""
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
+    order = replace(order, leaves=leaves)
+    instructions = field_table().fields["instructions"]
+    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     order = replace(
         order,
-        leaves=leaves,
         faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
-        notes=tuple(Note(name, read_note(scalar)) for name, scalar in found.notes),
-        not_understood=found.not_understood,
+        notes=tuple(
+            Note(name, read_leaf(instructions, scalar).leaf) for name, scalar in found.notes
+        ),
+        not_understood=strange,
     )
-    hides = any(each.may_hold_setting for each in found.not_understood)
+    hides = any(each.may_hold_setting for each in strange)
     return absent_as_unreadable(order) if hides else order
 
 
@@ -145,8 +151,10 @@ class _Reader(NamedTuple):
         drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
         own = [*mains, *drugs, *bags]
+        told = [*self._said(mains, drugs)]
         readings = [
-            *self._said(mains, drugs),
+            *told,
+            *_without_rate(told, drugs),
             *self._hazards(mains, drugs),
             *self._left_over(own),
             *self.around,
@@ -157,13 +165,16 @@ class _Reader(NamedTuple):
             {path: _places(path, readings) for path in said.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
-            tuple(text for part in own for text in drug.free_texts(part.resource)),
+            tuple(text for part in own for text in free_texts(part.resource)),
             _refusal(mains),
         )
 
     def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
         """What each part says of the settings."""
-        for part in mains:
+        kinds = [part.resource.resource_type for part in mains]
+        for number, part in enumerate(mains):
+            if kinds[number] in kinds[:number]:
+                yield whole_not_understood(part.resource, "is the same kind of request again")
             yield from settings_of(part.resource, self.names)
         for number, part in enumerate(drugs):
             if number:
@@ -173,15 +184,15 @@ class _Reader(NamedTuple):
 
     def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
         """What the parts may not be."""
-        status = _status_of(mains)
         requests = [part.resource for part in (*mains, *drugs)]
         for part in mains:
             yield from hazards.faults_of_request(part.resource, self.names)
         for part in drugs:
-            yield from hazards.faults_of_drug(part.resource, status)
+            yield from hazards.faults_of_drug(part.resource, mains[0].resource)
         for each in requests:
             yield from hazards.faults_of_earlier(each, self.parts)
         yield from hazards.faults_of_subjects(requests, self.parts)
+        yield from hazards.faults_of_stays(requests, self.parts)
 
     def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
         """What is not understood in the parts of an order, in its entries, and beside it."""
@@ -235,8 +246,12 @@ def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
 OTHER_GROUP = "fhir-groups-differ"
 
 
-def _status_of(mains: Iterable[Part]) -> str | None:
-    return next((STATUSES.get(part.resource.text("status")) for part in mains), None)
+def _without_rate(readings: Iterable[Reading], drugs: Sequence[Part]) -> Iterator[NotUnderstood]:
+    """A drug part that says no rate, where the settings have one that it could say."""
+    rates = [each for each in readings if isinstance(each, Said) and each.path == drug.RATE]
+    if any(each.is_amount for each in rates) and not any(each.by_drug for each in rates):
+        for part in drugs:
+            yield whole_not_understood(part.resource, "says no rate", may_hold=False)
 
 
 def _refusal(mains: Iterable[Part]) -> Refused | None:

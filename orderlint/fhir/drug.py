@@ -34,6 +34,8 @@ SUBSTITUTION, REPORTED = "fhir-substitution-allowed", "fhir-reported"
 
 ROUTES = frozenset({"intraventricular", "intraventricular route", "ventricular irrigation"})
 """What a route is called by which the fluid of an order runs in."""
+FORMS = frozenset({"solution", "irrigation solution", "solution for irrigation", "liquid"})
+"""What the form of a fluid is called."""
 
 
 def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fault:
@@ -63,9 +65,6 @@ def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
 
 
 def _request_faults(resource: Element) -> Iterator[Reading]:
-    requester = resource.section("requester")
-    if requester and (name := requester.scalar("display")):
-        yield Said("prescriber", name, by_drug=True)
     reported = resource.scalar("reportedBoolean")
     reporter = resource.section("reportedReference")
     if reported and reported.text != "false":
@@ -146,6 +145,9 @@ def medication(resource: Element) -> Iterator[Reading]:
     if status and status.text != "active":
         yield scalar_fault(STOPPED, status, FLUID)
     concept, amount = resource.section("code"), resource.section("amount")
+    form = resource.section("form")
+    if form and not {casefold_spaces(text) for text in _shown(form)} <= FORMS:
+        yield whole_not_understood(form, "is not known to be a fluid")
     if concept:
         yield from _names_of(concept)
     else:
@@ -213,26 +215,6 @@ def _drug_name(shown: Scalar | None, element: Element) -> Value:
     if shown is None:
         return not_plain(NAME, as_written(element.node), element.place, "names no drug in words")
     return plain_text(shown, NAME)
-
-
-def free_texts(resource: Element) -> Iterator[tuple[str, Scalar]]:
-    """The free texts of a request beside its settings, each with what it is called."""
-    is_drug = resource.resource_type == "MedicationRequest"
-    notes = resource.items("note") if is_drug else resource.items("note")[1:]
-    for note in notes:
-        yield from _named("note of the drug part" if is_drug else "note", note.scalar("text"))
-    yield from _named("instructions to the patient", resource.scalar("patientInstruction"))
-    for dosage in resource.items("dosageInstruction"):
-        yield from _named("dosage text", dosage.scalar("text"))
-        yield from _named("instructions to the patient", dosage.scalar("patientInstruction"))
-        for each in dosage.items("additionalInstruction"):
-            for text in (each.scalar("text"), *(c.scalar("display") for c in each.items("coding"))):
-                yield from _named("additional instruction", text)
-
-
-def _named(name: str, text: Scalar | None) -> Iterator[tuple[str, Scalar]]:
-    if text is not None:
-        yield name, text
 
 
 def surprises(resource: Element) -> Iterator[NotUnderstood]:

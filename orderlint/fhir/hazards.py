@@ -11,9 +11,11 @@ from orderlint.fhir.codes import ORDER
 from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
 from orderlint.fhir.element import as_written
 from orderlint.fhir.elements import left_over, whole_not_understood
-from orderlint.fhir.parts import earlier_of
-from orderlint.fhir.requests import STATUSES, codes_of
+from orderlint.fhir.parts import earlier_of, type_of
+from orderlint.fhir.requests import STATUSES
 from orderlint.field import casefold_spaces
+from orderlint.finding import NotUnderstood
+from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
     from orderlint.fhir.parts import Parts
-    from orderlint.finding import Fault, NotUnderstood
+    from orderlint.finding import Fault
     from orderlint.reading.node import Scalar
 
 NO_ORDER, NOT_TO_BE_DONE = "fhir-intent-no-order", "fhir-not-to-be-done"
@@ -45,7 +47,10 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
         yield held._replace(spoils=("status",))
     yield from _conditions(resource)
     own = resource.section("codeCodeableConcept") or resource.section("code")
-    if own is None or codes_of(own, names) != {ORDER}:
+    codes = own.items("coding") if own else ()
+    if any(names.code_of(each.text("system"), each.text("code")) != ORDER for each in codes):
+        yield whole_not_understood(own or resource, "has a code of something else")
+    elif not codes:
         yield whole_not_understood(own or resource, "is not said to be such an order")
 
 
@@ -62,15 +67,27 @@ def _conditions(resource: Element) -> Iterator[Fault]:
         yield scalar_fault(TIMED, end)
 
 
-def faults_of_drug(resource: Element, status: str | None) -> Iterator[Fault | NotUnderstood]:
-    """What the drug part may not be; `status` is that of the order, None if it has none."""
+def faults_of_drug(resource: Element, main: Element) -> Iterator[Fault | NotUnderstood]:
+    """What the drug part may not be beside the request with the settings."""
     yield from faults_of_any(resource)
-    written = resource.scalar("status")
+    written, other = resource.scalar("status"), main.scalar("status")
     found = DRUG_STATUSES.get(written.text) if written else None
-    if written is None:
-        yield whole_not_understood(resource, "has no status", may_hold=False)
+    status = STATUSES.get(other.text) if other else None
+    if written is None or other is None:
+        yield whole_not_understood(main if written else resource, "has no status", may_hold=False)
     elif found != status and (found in {None, "ended"} or status is not None):
         yield scalar_fault(STOPPED, written)
+    requesters = [each.section("requester") for each in (resource, main)]
+    names = {
+        casefold_spaces(name) for each in requesters if each and (name := each.text("display"))
+    }
+    if len(names) > 1 and requesters[0]:
+        why = "is not who ordered the settings"
+        yield whole_not_understood(requesters[0], why, may_hold=False)
+    times = [each.scalar("authoredOn") for each in (resource, main)]
+    if times[0] and times[1] and parse_instant(times[0].text) != parse_instant(times[1].text):
+        place, why = times[0].place, "is not when the settings were written"
+        yield NotUnderstood(place.element, times[0].text, why, place, may_hold_setting=False)
 
 
 def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
@@ -97,6 +114,13 @@ def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
             yield whole_not_understood(tag, "says that elements are left out")
 
 
+def faults_of_pages(bundle: Element) -> Iterator[NotUnderstood]:
+    """What stands on another page of what was found."""
+    for link in bundle.items("link"):
+        if link.text("relation") == "next":
+            yield whole_not_understood(link, "says that there is more on another page")
+
+
 def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
     """What is to become of a resource, where that is not to be kept."""
     yield from left_over(entry, "Entry")
@@ -116,6 +140,9 @@ def faults_of_subjects(
 ) -> Iterator[Fault | NotUnderstood]:
     """Whether all parts of an order are about one patient."""
     subjects = [subject for each in requests if (subject := each.section("subject"))]
+    for subject in subjects:
+        if type_of(subject) not in {"", "Patient"}:
+            yield whole_not_understood(subject, "is no patient", may_hold=False)
     for other in subjects[1:]:
         first = subjects[0]
         is_same = parts.is_same(first, other)
@@ -126,6 +153,14 @@ def faults_of_subjects(
             yield whole_not_understood(other, "may be another patient", may_hold=False)
         elif len(shown) > 1:
             yield whole_not_understood(other, "is shown by another name", may_hold=False)
+
+
+def faults_of_stays(requests: Sequence[Element], parts: Parts) -> Iterator[NotUnderstood]:
+    """Whether all parts of an order are of one stay."""
+    stays = [stay for each in requests if (stay := each.section("encounter"))]
+    for other in stays[1:]:
+        if not parts.is_same(stays[0], other):
+            yield whole_not_understood(other, "may be another stay", may_hold=False)
 
 
 def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:

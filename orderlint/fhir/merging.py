@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fhir.drug import ADDITIVE, NAME
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.order_reader import read_leaf
+from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.fhir.requests import Said
-    from orderlint.reading.node import Scalar
 
 TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
 
@@ -41,8 +41,6 @@ def merged(said: Iterable[Said]) -> Merged:
         known = [item for item in each if not isinstance(item.value, Fault)]
         faults += [item.value for item in each if isinstance(item.value, Fault)]
         other = _first_other(known)
-        if path == "prescriber" and known and known[0].by_drug:
-            continue  # who has the fluid prepared has not ordered the settings
         if other is not None:
             faults.append(_conflict(known[0], other))
         elif known and not isinstance(known[0].value, Fault):
@@ -57,13 +55,20 @@ def _first_other(said: Sequence[Said]) -> Said | None:
 
 
 def _key(said: Said) -> object:
-    """What two readings of a setting have in common where they agree."""
     assert not isinstance(said.value, Fault)
-    field = field_table().fields[said.path]
-    leaf = read_leaf(field, said.value).leaf
+    return key_of(said.path, said.value.text)
+
+
+def key_of(path: str, text: str) -> object:
+    """What two texts of a setting have in common where they agree."""
+    field = field_table().fields[path]
+    leaf = read_leaf(field, Scalar(text, text, "text", _NOWHERE)).leaf
     if not leaf.known:
-        return said.value.text.strip()
+        return text.strip()
     return field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf.unit
+
+
+_NOWHERE = Place("", 1, 1)
 
 
 def _conflict(first: Said, other: Said) -> Fault:

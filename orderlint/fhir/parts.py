@@ -84,6 +84,11 @@ def _form_of(name: str, subject: Element) -> str:
     return name.partition(":")[0] if ":" in name else "name on a server"
 
 
+def type_of(reference: Element) -> str:
+    """The type of resource that a reference names; '' where it names none."""
+    return _without_version(reference.text("reference")).rpartition("/")[0].rpartition("/")[2]
+
+
 def earlier_of(resource: Element) -> tuple[Element, ...]:
     """The references of a request to those that it replaces."""
     one = resource.section("priorPrescription")

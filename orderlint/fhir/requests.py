@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.fhir.codes import CODES, ORDER, codes_by_name
+from orderlint.fhir.codes import ORDER, codes_by_name
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.elements import whole_not_understood
 from orderlint.fhir.values import Value, plain_text, value_in
@@ -23,11 +23,15 @@ if TYPE_CHECKING:
 
 
 class Said(NamedTuple):
-    """What a part of an order says of one setting; `by_drug` where that is the drug part."""
+    """What a part of an order says of one setting; `by_drug` where that is the drug part.
+
+    `is_amount` says that it stands there as a number and a unit apart, which a drug part has too.
+    """
 
     path: str
     value: Value
     by_drug: bool = False
+    is_amount: bool = False
 
 
 Reading: TypeAlias = "Said | NotUnderstood | Fault"
@@ -112,16 +116,21 @@ def _parameter(element: Element, names: ConceptMap) -> Iterator[Reading]:
     if code is None:
         yield whole_not_understood(element, "has no code, and so names no setting")
         return
-    for path in _paths(code, element, names):
-        yield path if not isinstance(path, str) else Said(path, value_in(element, path))
+    for path in _paths(code, element, names, code.text("text")):
+        if isinstance(path, str):
+            is_amount = element.section("valueQuantity") is not None
+            yield Said(path, value_in(element, path), is_amount=is_amount)
+        else:
+            yield path
 
 
 def _paths(
-    code: Element, whole: Element, names: ConceptMap
+    code: Element, whole: Element, names: ConceptMap, name: str = ""
 ) -> Iterator[str | NotUnderstood | Fault]:
-    """The setting that a code names, or why it names none."""
-    found = codes_of(code, names) | _shown(code)
-    if not found or ORDER in found:
+    """The setting that a code names, or why it names none; `name` is what it is called beside."""
+    own = codes_of(code, names)
+    found = own | _shown(code, name)
+    if not own or ORDER in found:
         yield whole_not_understood(whole, "has a code that is no setting of an order")
     elif len(found) > 1:
         table = field_table()
@@ -135,9 +144,9 @@ def _paths(
         yield from found
 
 
-def _shown(code: Element) -> frozenset[str]:
+def _shown(code: Element, name: str) -> frozenset[str]:
     """The settings whose names are shown with a code."""
-    texts = [c.text("display") for c in code.items("coding") if c.text("system") == CODES]
+    texts = [name, *(coding.text("display") for coding in code.items("coding"))]
     found = (codes_by_name().get(casefold_spaces(text)) for text in texts if text)
     return frozenset(path for path in found if path)
 
