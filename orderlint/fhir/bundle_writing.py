@@ -35,7 +35,9 @@ _PLAIN_QUANTITY = re.compile(
 )
 # https://hl7.org/fhir/R4/datatypes.html#dateTime, as far as it has a time.
 _DATE_TIME = re.compile(
-    r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-](0\d|1[0-3]):[0-5]\d|[+-]14:00)", re.ASCII
+    r"\d{4}-\d\d-\d\dT([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?"
+    r"(Z|[+-](0\d|1[0-3]):[0-5]\d|[+-]14:00)",
+    re.ASCII,
 )
 
 

@@ -110,7 +110,8 @@ def test_a_number_and_a_unit_in_a_setting_of_words_stays_words():
         *(("status", text) for text in ("Draft", "completed", "on-hold", "entered-in-error")),
         *(("written", text) for text in ("2026-03-02", "2026-03-02T14:10-06:00", "on Monday")),
         *(("starts", text) for text in ("2026-03-02T14:10:00", "2026-02-30T14:10:00Z", " today")),
-        ("starts", "2026-03-02t14:10:00z"),
+        *(("starts", f"2026-03-02{text}") for text in ("t14:10:00z", "T24:00:00Z", "T14:10:60Z")),
+        ("starts", "2026-03-02T14:10:00+14:30"),
     ],
 )
 def test_what_has_no_place_in_its_own_element_is_a_parameter(path, text):

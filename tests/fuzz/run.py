@@ -36,8 +36,17 @@ INSTRUMENTED = 8
 UNWATCHED = ["orderlint.report", "orderlint.language.evaluate", "orderlint.language.tree"]
 """Modules that run for every input alike; to watch them takes most of the time."""
 NAMES = (
-    *("order-yaml", "order-json", "order-set", "site-policy", "settings-seen", "kept-read-back"),
-    *("baseline", "certificate", "condition", "free-text", "note", "draft", "order-table"),
+    *("order-yaml", "order-json", "resource", "order-set", "site-policy", "settings-seen"),
+    *(
+        "kept-read-back",
+        "baseline",
+        "certificate",
+        "condition",
+        "free-text",
+        "note",
+        "draft",
+        "order-table",
+    ),
     *("table-map", "yaml", "json"),
 )
 """Without importing them, as atheris must first watch the import."""

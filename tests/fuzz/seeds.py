@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 
 import core_yaml
 
+from orderlint.api.conversion import to_fhir
 from orderlint.api.set_review import review
+from orderlint.api.sources import Content
 from orderlint.cli.certificates import certificate_of
 from orderlint.intake.draft import drafted
 from orderlint.order import INSTRUCTING_TEXTS
@@ -51,6 +53,13 @@ def orders_in_json() -> list[bytes]:
         *(text.encode() for text in made),
         *(path.read_bytes() for path in sorted(EXAMPLES.glob("*.json"))),
     ]
+
+
+def resources() -> list[bytes]:
+    """Examples as resources of FHIR: orders, and a set."""
+    small = (EXAMPLES / "minimal.yaml", EXAMPLES / "fluid-and-additive.json", SET)
+    made = (to_fhir(Content(path.name, path.read_bytes())).text for path in small)
+    return [text.encode() for text in made]
 
 
 def reports() -> list[bytes]:

@@ -17,6 +17,7 @@ import seeds
 import yaml
 
 from orderlint import Place, Refused, load_policy, read_back, verify
+from orderlint.api.conversion import to_fhir, to_orderlint
 from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.cli import certificates as certificate_files
@@ -102,6 +103,24 @@ def _order(data: bytes, name: str) -> None:
         return result.verdict, result.to_text(), json.dumps(result.to_dict())
 
     twice(reading)
+
+
+def resource(data: bytes) -> None:
+    """What is written of a resource is read, and gives the same resource as what it was read from.
+
+    A Bundle of others is not written letter by letter as it came; that of its order is.
+    """
+
+    def converting() -> Hashable:
+        made = to_orderlint(Content("resource.json", data))
+        assert bool(made.text) != bool(made.refused)
+        if made.text:
+            first = to_fhir(Content("made.yaml", made.text.encode()))
+            again = to_orderlint(Content("made.json", first.text.encode()))
+            assert to_fhir(Content("made.yaml", again.text.encode())).text == first.text
+        return made.text, made.refused
+
+    twice(converting)
 
 
 def order_set(data: bytes) -> None:
@@ -307,6 +326,7 @@ def _texts(value: object) -> object:
 TARGETS = {
     "order-yaml": Target(order_yaml, lambda: seeds.documents("order")),
     "order-json": Target(order_json, seeds.orders_in_json),
+    "resource": Target(resource, seeds.resources),
     "order-set": Target(order_set, lambda: seeds.documents("order-set")),
     "site-policy": Target(site_policy, lambda: seeds.documents("site-policy"), 2.0),
     "settings-seen": Target(settings_seen, lambda: seeds.documents("settings-seen")),
