@@ -34,31 +34,35 @@ _SHOWN = "is shown to people, and no answer"
 _RECORD = "names, dates or files the form"
 _LOOKS = "says how the form looks"
 
+_ONE, _GROUP, _LIST = "", "{}", "[]"
 READ: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
-        **dict.fromkeys(("resourceType", "title", "version", "publisher", "status"), ""),
-        **dict.fromkeys(("meta", "text"), ""),
-        **dict.fromkeys(("approvalDate", "_approvalDate", "effectivePeriod"), ""),
-        **dict.fromkeys(("identifier", "useContext", "contained", "item"), "*"),
+        **dict.fromkeys(("resourceType", "title", "version", "publisher"), _ONE),
+        **dict.fromkeys(("status", "approvalDate"), _ONE),
+        **dict.fromkeys(("meta", "text", "_approvalDate", "effectivePeriod"), _GROUP),
+        **dict.fromkeys(("identifier", "useContext", "contained", "item"), _LIST),
     },
     "item": {
-        **dict.fromkeys(("linkId", "text", "type", "enableBehavior"), ""),
-        **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), ""),
-        **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), "*"),
+        **dict.fromkeys(("linkId", "text", "type", "enableBehavior"), _ONE),
+        **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), _ONE),
+        **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), _LIST),
     },
-    "enableWhen": dict.fromkeys(
-        ("question", "operator", "answerCoding", "answerString", "answerBoolean"), ""
-    ),
-    "answerOption": dict.fromkeys(
-        ("valueCoding", "valueString", "valueInteger", "initialSelected"), ""
-    ),
-    "initial": dict.fromkeys(
-        ("valueCoding", "valueString", "valueInteger", "valueBoolean", "valueDateTime"), ""
-    ),
-    "Coding": dict.fromkeys(("system", "code", "display"), ""),
-    "Period": {"end": "", "_end": ""},
+    "enableWhen": {
+        **dict.fromkeys(("question", "operator", "answerString", "answerBoolean"), _ONE),
+        "answerCoding": _GROUP,
+    },
+    "answerOption": {
+        **dict.fromkeys(("valueString", "valueInteger", "initialSelected"), _ONE),
+        "valueCoding": _GROUP,
+    },
+    "initial": {
+        **dict.fromkeys(("valueString", "valueInteger", "valueBoolean", "valueDateTime"), _ONE),
+        "valueCoding": _GROUP,
+    },
+    "Coding": dict.fromkeys(("system", "code", "display"), _ONE),
+    "Period": {"end": _ONE, "_end": _GROUP},
 }
-"""Kind of element → JSON name → '*' if a list stands there."""
+"""Kind of element → JSON name → what stands there: one value, a section, or a list of sections."""
 
 HARMLESS: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
@@ -116,10 +120,10 @@ def unread(element: Element, kind: str, extensions: Mapping[str, str]) -> Iterat
             yield entry
 
 
-def _fits(node: Node, many: str) -> bool:
-    if many:
+def _fits(node: Node, form: str) -> bool:
+    if form == _LIST:
         return isinstance(node, Listing) and all(isinstance(i, Section) for i in node.items)
-    return not isinstance(node, Listing)
+    return isinstance(node, Section if form == _GROUP else Scalar)
 
 
 def _are_known(node: Node, known: set[str]) -> bool:

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.hazards import faults_of_record
-from orderlint.fhir.questionnaire_answers import AnswerError, is_true, read_entry
+from orderlint.fhir.questionnaire_answers import AnswerError, is_true
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE, unread
+from orderlint.fhir.questionnaire_entries import read_entry
 from orderlint.fhir.questionnaire_items import (
     BOOLEAN,
     DISPLAY,
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.fhir.questionnaire_answers import Entry
+    from orderlint.fhir.questionnaire_entries import Entry
     from orderlint.fhir.questionnaire_items import Clause, Item
     from orderlint.finding import Fault
 
@@ -139,6 +140,8 @@ def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
                 form.said(item, f"{key} is not understood there")
         except AnswerError as error:
             form.faults.append(fault_of(item, error.place or item.element.place, error.reason))
+    if item.type == GROUP and _asks_for_one(item.element):
+        form.said(item, "it asks for one answer at least, and no question in it does")
     for entry in item.element.node.entries:
         if entry.key.text in without:
             form.faults.append(unread_fault(item, item.element, entry))
@@ -147,6 +150,12 @@ def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
         truth = each.scalar("valueBoolean")
         if len(initial) > 1 or truth is None or truth.form != "truth":
             form.faults.append(fault_of(item, each.place, "its initial value is not true or false"))
+
+
+def _asks_for_one(group: Element) -> bool:
+    """Whether a group must have an answer, which may then be that to any of its questions."""
+    required = [each.text("required") == "true" for each in group.items("item")]
+    return group.text("required") == "true" and not any(required)
 
 
 def _read_gates(form: _Reading, ticks: Mapping[str, Item]) -> None:

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, TypeAlias
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fhir.enable_when_reading import ConditionError, Question, condition_of
-from orderlint.fhir.questionnaire_answers import made
 from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
+from orderlint.fhir.questionnaire_entries import made
 from orderlint.fhir.questionnaire_form import read_form
 from orderlint.fhir.questionnaire_head import read_head_elements
 from orderlint.fhir.questionnaire_items import fault_of

@@ -38,6 +38,20 @@ def group(path, *inner, **more):
     return {"linkId": path, "code": [code], "type": "group", "item": [*inner], **more}
 
 
+BLEED = {"display": "a bleed"}
+ONE_WATER = {"display": "water of one kind"}
+VALUE = {"valueString": "8 mmHg"}
+URL = "https://orderlint.example/fhir/set-"
+STEP = {"url": f"{URL}step", "valueString": "2 mmHg"}
+OF_BLANK = {"url": f"{URL}blank", "valueBoolean": True}
+OUTSIDE = {"url": f"{URL}preset-not-listed", "valueBoolean": True}
+
+
+def open_choice(picked):
+    option = {"valueString": "8 mmHg", "initialSelected": picked}
+    return {"type_": "open-choice", "answerOption": [option]}
+
+
 def without(item, key):
     return {k: v for k, v in item.items() if k != key}
 
@@ -140,9 +154,9 @@ def test_items_nested_too_deeply_are_refused():
         ),
         (
             form_of({**LEVEL, "answerOption": [{"valueReference": {"reference": "x"}}]}),
-            "one coding",
+            "not one value",
         ),
-        (form_of({**LEVEL, "answerOption": [{"valueCoding": {"system": "x"}}]}), "no text"),
+        (form_of({**LEVEL, "answerOption": [{"valueCoding": {"system": "x"}}]}), "no coding"),
         (form_of({**LEVEL, "answerOption": ["8 mmHg"]}), "answerOption"),
         (
             form_of(
@@ -158,7 +172,61 @@ def test_items_nested_too_deeply_are_refused():
             form_of(question("treat_above", "quantity", initial=[{"valueQuantity": {"value": 8}}])),
             "over",
         ),
+        (form_of(question("treat_above", "text", answerOption=ANSWERS)), "type text"),
+        (form_of(question("written", "dateTime", answerOption=ANSWERS)), "type dateTime"),
+        (form_of(question("start_checks.imaging", "boolean", answerOption=ANSWERS)), "yes or no"),
+        (
+            form_of(question("start_checks.imaging", "boolean", initial=[{"valueString": "yes"}])),
+            "not one value",
+        ),
+        (
+            form_of(
+                question("treat_above", "decimal", readOnly=True, initial=[{"valueDecimal": 8}])
+            ),
+            "type decimal",
+        ),
+        (
+            form_of(question("treat_above", "string", readOnly=True, initial=[VALUE, VALUE])),
+            "several",
+        ),
+        (
+            form_of(question("treat_above", "string", readOnly=True, initial=[{"valueString": 8}])),
+            "as the standard has it",
+        ),
+        (
+            form_of(question("treat_above", answerOption=[{"valueCoding": {"display": 8}}])),
+            "no coding that has a text",
+        ),
+        (
+            form_of(
+                question(
+                    "treat_above",
+                    answerOption=[{"valueCoding": {"display": "8 mmHg", "extension": [EXTENSION]}}],
+                )
+            ),
+            "extension",
+        ),
+        (form_of(question("treat_above", **open_choice(True))), "written over"),
+        # What a set says beside the options.
+        (
+            form_of(question("treat_above", extension=[STEP], answerOption=[])),
+            "no options",
+        ),
+        (form_of({**LEVEL, "extension": [STEP, STEP]}), "twice"),
+        (form_of({**LEVEL, "extension": [{**STEP, "valueString": "3 mmHg"}]}), "from one another"),
+        (form_of({**LEVEL, "extension": [{**STEP, "valueString": "much"}]}), "from one another"),
+        (
+            form_of({**LEVEL, "extension": [{"url": STEP["url"], "valueBoolean": True}]}),
+            "not a text",
+        ),
+        (form_of({**LEVEL, "extension": [OF_BLANK]}), "without bounds"),
+        (
+            form_of({**LEVEL, "answerOption": [{**ANSWERS[0], "extension": [OUTSIDE]}]}),
+            "not its preset",
+        ),
         # Elements that are not understood.
+        (form_of({**LEVEL, "repeats": {}}), "repeats"),
+        (form_of({**LEVEL, "code": CODE}, THERAPY), "code"),
         (form_of({**LEVEL, "extension": [EXTENSION]}), "extension"),
         (form_of({**LEVEL, "maxLength": 5}), "maxLength"),
         (form_of({**LEVEL, "definition": "https://x.example/d"}), "definition"),
@@ -181,6 +249,12 @@ def test_items_nested_too_deeply_are_refused():
         (shown(when("nothing", "exists", answerBoolean=True)), "asks of nothing"),
         (shown(when("therapy", "exists", answerString="true")), "true or false"),
         (shown(when("therapy", "=", answerString="monitoring")), "none of the options"),
+        (shown(when("therapy", "=", answerString="irrigation")), "none of the options"),
+        (
+            shown(when("therapy", "=", answerCoding={"system": "x", "code": "irrigation"})),
+            "none of the options",
+        ),
+        (shown(when("therapy", "=", answerCoding={"code": "a", "display": "b"})), "as its code"),
         (shown(when("therapy", "=", answerQuantity={"value": 8})), "text or a coding"),
         (shown(when("therapy", "=")), "text or a coding"),
         (shown({**IRRIGATES, "extension": [EXTENSION]}), "extension"),
@@ -217,7 +291,7 @@ def test_items_nested_too_deeply_are_refused():
                 choice("irrigation.fluid", "water of one kind", "water of another"),
                 {
                     **LEVEL,
-                    "enableWhen": [when("irrigation.fluid", "=", answerString="water of one kind")],
+                    "enableWhen": [when("irrigation.fluid", "=", answerCoding=ONE_WATER)],
                 },
             ),
             "tells answers apart",
@@ -225,11 +299,33 @@ def test_items_nested_too_deeply_are_refused():
         (
             form_of(
                 choice("access", "lumbar"),
-                {**LEVEL, "enableWhen": [when("access", "!=", answerString="lumbar")]},
+                {**LEVEL, "enableWhen": [when("access", "!=", answerCoding={"display": "lumbar"})]},
             ),
             "no answer makes it true",
         ),
+        (
+            form_of(
+                choice("indication", "a bleed", "an infection"),
+                {**LEVEL, "enableWhen": [when("indication", "=", answerCoding=BLEED)]},
+            ),
+            "tells answers apart",
+        ),
         (shown(*[IRRIGATES] * 201, enableBehavior="any"), "more than one condition"),
+        (
+            form_of(
+                {
+                    **LEVEL,
+                    "required": False,
+                    "extension": [STEP, OF_BLANK],
+                },
+                choice(
+                    "access",
+                    "lumbar",
+                    enableWhen=[when("treat_above", "!=", answerCoding={"display": "8 mmHg"})],
+                ),
+            ),
+            "two ways",
+        ),
         # Ticks.
         (form_of(TICK, LEVEL), "no code of a setting"),
         (form_of(TICK, {**LEVEL, "enableWhen": [TICKED]}), "whole section"),
@@ -247,6 +343,10 @@ def test_items_nested_too_deeply_are_refused():
             ),
             "another section",
         ),
+        *(
+            (form_of({**TICK, key: value}, group("titration", GOAL, enableWhen=[TICKED])), key)
+            for key, value in (("item", [LEVEL]), ("answerOption", []), ("answerValueSet", "x"))
+        ),
         (
             form_of({**TICK, "readOnly": True}, group("titration", GOAL, enableWhen=[TICKED])),
             "readOnly",
@@ -261,6 +361,14 @@ def test_items_nested_too_deeply_are_refused():
         # Groups.
         (form_of(TICK, group("titration", enableWhen=[TICKED]), GOAL), "outside its group"),
         (form_of(group("titration", GOAL, repeats=True)), "repeats"),
+        (form_of(group("titration", GOAL, repeats="yes")), "neither true nor false"),
+        (form_of(group("titration", GOAL, initial=[])), "initial"),
+        (form_of(group("titration", GOAL, answerOption=[])), "answerOption"),
+        (form_of(group("titration", GOAL, answerValueSet="x")), "answerValueSet"),
+        (
+            form_of(group("titration", {**GOAL, "required": False}, required=True)),
+            "one answer at least",
+        ),
         (
             form_of(group("titration", GOAL), {**group("titration", LEVEL), "linkId": "b"}),
             "there twice",

@@ -130,7 +130,6 @@ def is_text(text):
     [
         ([when("therapy", "=", **is_text("drainage"))], None, "therapy == 'drainage'"),
         ([when("therapy", "!=", **is_text("drainage"))], None, "therapy == 'irrigation'"),
-        ([when("therapy", "=", answerString="drainage")], None, "therapy == 'drainage'"),
         ([when("notify.call", "exists", answerBoolean=True)], None, "given(notify.call)"),
         ([when("notify.call", "exists", answerBoolean=False)], None, "not given(notify.call)"),
         (
@@ -160,6 +159,12 @@ def is_text(text):
             "treat_above == answer_1, limits: {answer_1: 12 mmHg}",
         ),
         (
+            [when("treat_above", "=", **is_text("8 mmHg"))] * 2
+            + [when("therapy", "=", **is_text("drainage"))],
+            "all",
+            "treat_above == answer_1 and therapy == 'drainage', limits: {answer_1: 8 mmHg}",
+        ),
+        (
             [when("treat_above", "!=", **is_text("8 mmHg"))],
             None,
             "treat_above in {answer_1, answer_2}, limits: {answer_1: 10 mmHg, answer_2: 12 mmHg}",
@@ -180,6 +185,21 @@ def test_groups_without_a_code_hide_what_stands_in_them():
     assert [gate.path for gate in made.gates] == ["treat_above"]
     text = yaml_of(form_of(THERAPY, CALL, outer))
     assert "shown_when: \"given(notify.call) and therapy == 'irrigation'\"" in text
+
+
+def test_of_two_conditions_each_holds_as_a_whole():
+    any_of = {"enableBehavior": "any"}
+    any_of["enableWhen"] = [
+        when("therapy", "=", **is_text("irrigation")),
+        when("notify.call", "exists", answerBoolean=True),
+    ]
+    criterion = question(
+        "stop_when", "text", enableWhen=[when("access", "exists", answerBoolean=True)]
+    )
+    around = {"linkId": "a", "type": "group", "item": [criterion], **any_of}
+    form = form_of(THERAPY, CALL, choice("access", "lumbar"), around)
+    said = "given(access) and (therapy == 'irrigation' or given(notify.call))"
+    assert f'shown_when: "{said}"' in yaml_of(form)
 
 
 def test_a_tick_that_is_not_made_leaves_its_section_out():
@@ -215,6 +235,13 @@ def test_a_date_is_read_with_all_that_is_written_there(approved, written, read):
         head["_approvalDate"] = {"extension": [{"url": url, "valueString": written}]}
     made = set_of(form_of(LEVEL, **head))
     assert (made.head["approved"], made.unsettled) == (read, ())
+
+
+def test_a_context_that_is_no_age_is_no_population():
+    age = {"code": {"code": "age"}, "valueCodeableConcept": {"text": "adult"}}
+    ward = {"code": {"code": "venue"}, "valueCodeableConcept": {"text": "intensive care"}}
+    made = set_of(form_of(LEVEL, useContext=[ward, age]))
+    assert (made.head["population"], made.unsettled) == ("adult", ())
 
 
 def test_another_date_beside_a_date_is_not_understood():

@@ -245,6 +245,15 @@ STEPS = "{from: 0 mL, to: 999 mL, step: 1 mL}"
             f"  drainage: {{bag: {STEPS}}}\n",
             "20,000 keys and values",
         ),
+        (
+            HEAD + "  therapy: {choose: [irrigation, drainage]}\n"
+            "  notify: {call: {blank: optional}, events: {blank: optional}}\n"
+            "  stop_when: {blank: optional}\n  instructions: {blank: optional}\n"
+            "  access: {fixed: lumbar, shown_when: "
+            "(irrigates and given(notify.call)) or (drains and given(stop_when)) or "
+            "(given(notify.events) and given(instructions)) or (irrigates and given(stop_when))}\n",
+            "too many groups",
+        ),
         (f"{HEAD}  pause: {{shown_when: irrigates}}\n  therapy: irrigation\n", None),
         (f"{HEAD}  {{}}\n", "no items"),
     ],
