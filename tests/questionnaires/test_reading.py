@@ -187,6 +187,21 @@ def test_groups_without_a_code_hide_what_stands_in_them():
     assert "shown_when: \"given(notify.call) and therapy == 'irrigation'\"" in text
 
 
+def test_of_two_conditions_each_holds_as_a_whole():
+    any_of = {"enableBehavior": "any"}
+    any_of["enableWhen"] = [
+        when("therapy", "=", **is_text("irrigation")),
+        when("notify.call", "exists", answerBoolean=True),
+    ]
+    criterion = question(
+        "stop_when", "text", enableWhen=[when("access", "exists", answerBoolean=True)]
+    )
+    around = {"linkId": "a", "type": "group", "item": [criterion], **any_of}
+    form = form_of(THERAPY, CALL, choice("access", "lumbar"), around)
+    said = "given(access) and (therapy == 'irrigation' or given(notify.call))"
+    assert f'shown_when: "{said}"' in yaml_of(form)
+
+
 def test_a_tick_that_is_not_made_leaves_its_section_out():
     tick = {"linkId": "t", "type": "boolean"}
     ticked = when("t", "=", answerBoolean=True)
