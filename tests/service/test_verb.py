@@ -42,21 +42,23 @@ class Served(NamedTuple):
 def served(script, *arguments):
     """Run the verb in this thread, and `script` with its address in another; then end it."""
     out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8") for _ in range(2))
-    failed = []
+    failed, ended = [], threading.Event()
 
     def client():
         try:
-            script(_address(out.buffer))
+            script(_address(out.buffer, ended))
         except BaseException as error:
             failed.append(error)
         finally:
-            os.kill(os.getpid(), signal.SIGTERM)
+            if not ended.is_set():  # else the signal would end the tests
+                os.kill(os.getpid(), signal.SIGTERM)
 
     thread = threading.Thread(target=client)
     with mock.patch.multiple(sys, stdout=out, stderr=err):
         thread.start()
         with pytest.raises(SystemExit) as caught:
             cli.main(["serve", *AT, *map(str, arguments)])
+        ended.set()
     thread.join(LONGEST)
     if failed:
         raise failed[0]
@@ -64,11 +66,12 @@ def served(script, *arguments):
     return Served(caught.value.code, err.buffer.getvalue().decode())
 
 
-def _address(out):
+def _address(out, ended):
     """The first line, once it is there."""
     until = time.monotonic() + LONGEST
     while not out.getvalue().endswith(b"\n"):
-        assert time.monotonic() < until, "no address"
+        assert not ended.is_set()
+        assert time.monotonic() < until
         time.sleep(0.005)
     return out.getvalue().decode().splitlines()[0]
 
