@@ -78,7 +78,7 @@ def orders_in(
     groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
-    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    around = (*left_over(whole, "Bundle"), *hazards.faults_of_pages(whole)) if is_bundle else ()
     reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
     return tuple(reader.order(mains) for mains in groups)
 
@@ -142,8 +142,10 @@ class _Reader(NamedTuple):
         drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
         own = [*mains, *drugs, *bags]
+        told = [*self._said(mains, drugs)]
         readings = [
-            *self._said(mains, drugs),
+            *told,
+            *_without_rate(told, drugs),
             *self._hazards(mains, drugs),
             *self._left_over(own),
             *self.around,
@@ -226,6 +228,14 @@ class _Reader(NamedTuple):
 
 
 OTHER_GROUP = "fhir-groups-differ"
+
+
+def _without_rate(readings: Iterable[Reading], drugs: Sequence[Part]) -> Iterator[NotUnderstood]:
+    """A drug part that says no rate, where the settings have one that it could say."""
+    rates = [each for each in readings if isinstance(each, Said) and each.path == drug.RATE]
+    if any(each.is_amount for each in rates) and not any(each.by_drug for each in rates):
+        for part in drugs:
+            yield whole_not_understood(part.resource, "says no rate", may_hold=False)
 
 
 def _refusal(mains: Iterable[Part]) -> Refused | None:

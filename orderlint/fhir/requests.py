@@ -23,11 +23,15 @@ if TYPE_CHECKING:
 
 
 class Said(NamedTuple):
-    """What a part of an order says of one setting; `by_drug` where that is the drug part."""
+    """What a part of an order says of one setting; `by_drug` where that is the drug part.
+
+    `is_amount` says that it stands there as a number and a unit apart, which a drug part has too.
+    """
 
     path: str
     value: Value
     by_drug: bool = False
+    is_amount: bool = False
 
 
 Reading: TypeAlias = "Said | NotUnderstood | Fault"
@@ -113,7 +117,11 @@ def _parameter(element: Element, names: ConceptMap) -> Iterator[Reading]:
         yield whole_not_understood(element, "has no code, and so names no setting")
         return
     for path in _paths(code, element, names, code.text("text")):
-        yield path if not isinstance(path, str) else Said(path, value_in(element, path))
+        if isinstance(path, str):
+            is_amount = element.section("valueQuantity") is not None
+            yield Said(path, value_in(element, path), is_amount=is_amount)
+        else:
+            yield path
 
 
 def _paths(

@@ -90,7 +90,8 @@ class OfRule(NamedTuple):
 
 @functools.cache
 def of_rules() -> tuple[OfRule, ...]:
-    rules = (name for name, rule in load("order").rules.items() if rule.found_by != "draft")
+    every = load("order").rules.items()
+    rules = (name for name, rule in every if rule.found_by not in {"draft", "fhir"})
     found = (example for rule in rules for example in examples(rule))
     return tuple(
         OfRule(each.rule, each.outcome, _cells(each))

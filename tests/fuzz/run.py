@@ -38,7 +38,7 @@ UNWATCHED = ["orderlint.report", "orderlint.language.evaluate", "orderlint.langu
 NAMES = (
     *("order-yaml", "order-json", "order-set", "site-policy", "settings-seen", "kept-read-back"),
     *("baseline", "certificate", "condition", "free-text", "note", "draft", "order-table"),
-    *("table-map", "yaml", "json"),
+    *("table-map", "trust", "hook", "feedback", "yaml", "json"),
 )
 """Without importing them, as atheris must first watch the import."""
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import seeds
 import yaml
+from signing import BASE, ask, service
 
 from orderlint import Place, Refused, load_policy, read_back, verify
 from orderlint.api.policies import rulebook_for
@@ -40,6 +41,7 @@ from orderlint.reading.unicode_checks import decode_text
 from orderlint.report.ci.baseline import read_baseline
 from orderlint.report.draft.documents import draft_text
 from orderlint.rulebook.policy.builtin import Policy
+from orderlint.service.trust import read_trust
 from orderlint.tables.order_table import order_of, read_order_table
 from orderlint.tables.table_map import read_table_map
 
@@ -260,6 +262,32 @@ def table_map(data: bytes) -> None:
     twice(reading)
 
 
+def trust(data: bytes) -> None:
+    def reading() -> Hashable:
+        document = read(data, "trust.yaml", "trust")
+        return str(read_trust(document, lambda _: data).issuers.keys())
+
+    twice(reading)
+
+
+def hook(data: bytes) -> None:
+    """A request of a hook is answered with cards of the specification's form, or refused."""
+    asked = service()
+    answer = ask(asked, "POST", "/cds-services/order-sign", data)
+    assert answer.status in {200, 400}, answer.status
+    for card in answer.cards if answer.status == 200 else []:
+        assert 0 < len(card["summary"]) < 140
+        page = ask(asked, path=card["links"][0]["url"].removeprefix(BASE))
+        assert page.status == 200, page.status
+    assert not any(each.fault for each in asked.records.checked)
+
+
+def feedback(data: bytes) -> None:
+    asked = service()
+    answer = ask(asked, "POST", "/cds-services/order-sign/feedback", data)
+    assert answer.status in {200, 400}, answer.status
+
+
 def yaml_alone(data: bytes) -> None:
     """With libyaml and without, no YAML is read as another value."""
     with_libyaml = yaml.__with_libyaml__
@@ -319,6 +347,9 @@ TARGETS = {
     "draft": Target(draft_document, seeds.drafts),
     "order-table": Target(order_table, seeds.tables),
     "table-map": Target(table_map, lambda: seeds.committed("table-map")),
+    "trust": Target(trust, lambda: seeds.committed("trust")),
+    "hook": Target(hook, lambda: seeds.committed("hook")),
+    "feedback": Target(feedback, lambda: seeds.committed("feedback")),
     "yaml": Target(yaml_alone, lambda: seeds.documents("order") + seeds.committed("yaml")),
     "json": Target(json_alone, seeds.orders_in_json),
 }

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 
+import core_yaml
 import pytest
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
@@ -134,3 +137,16 @@ def test_a_key_that_is_no_key_is_refused(jwk, broken):
     key = {name: value for name, value in {**jwk, **broken}.items() if value is not None}
     with pytest.raises(Refused, match=r"cannot be read|no key here"):
         trust_of(trusting(key))
+
+
+def test_the_file_that_the_page_shows_is_read(curve_key, rsa_key):
+    page = (Path(__file__).parents[2] / "orderlint/service/README.md").read_text(encoding="utf-8")
+    (text,) = re.findall(r"^```yaml\n(.*?)^```$", page, re.MULTILINE | re.DOTALL)
+    beside = {
+        "ehr-keys.json": json.dumps({"keys": [jwk_of(curve_key, kid="k1")]}).encode(),
+        "pharmacy-key.pem": pem_of(rsa_key).encode(),
+    }
+    trust = read_trust(read(text.encode(), "trust.yaml", "trust"), beside.__getitem__)
+    assert SCHEMA.is_valid(core_yaml.load(text))
+    assert [len(keys) for keys in trust.issuers.values()] == [1, 1]
+    assert trust.address in page.replace(text, "")
