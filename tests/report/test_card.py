@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -17,6 +18,8 @@ from orderlint.finding import Verdict
 from orderlint.report.order import words
 from orderlint.report.order.card import (
     INDICATORS,
+    MORE,
+    MOST_SAID,
     NOT_CHECKED,
     OVERRIDE_SYSTEM,
     OVERRIDES,
@@ -99,6 +102,33 @@ def test_what_is_too_long_gives_way_whole():
     unread = card_of_unread(f"A {text}.", ABOUT._replace(number=2, of=3))
     assert unread["summary"] == f"Order 2 of 3: {NOT_CHECKED}: {UNREAD}"
     assert len(unread["summary"]) < SHORTER_THAN
+
+
+def test_of_long_texts_a_card_says_only_that_there_are_some():
+    said = "run the pump at 60 mL/h overnight if calm"
+    made = card(verified(clean(instructions=f"{said} {'and so on ' * 60}")), ABOUT)
+    assert "1 text on the page, not checked." in made["detail"]
+    assert "and so on" not in made["detail"]
+    made = card(verified(clean(instructions=said)), ABOUT)
+    assert said in made["detail"]
+    assert "on the page" not in made["detail"]
+
+
+def test_of_many_sentences_those_that_fit_stand_whole():
+    found = verified((EXAMPLES / "pause-limits-reversed.yaml").read_text("utf-8"))
+    sentences = [f"The limit is {number} mmHg and no other." for number in range(200)]
+    (first,) = found.assessment.findings
+    many = first._replace(says=" ".join(sentences), ask=" ".join(sentences))
+    held = replace(found, assessment=replace(found.assessment, findings=(many,)))
+    made = rendered(card(held, ABOUT))
+    head, *rest = made.split(f" {MORE}")
+    assert len(rest) == 2
+    said = head.partition("that call.\n")[2].strip()
+    assert many.says.startswith(f"{said} The limit")
+    assert 500 < len(said) <= MOST_SAID + 20
+    endless = first._replace(says="x " * 20_000)
+    held = replace(found, assessment=replace(found.assessment, findings=(endless,)))
+    assert f"**{first.name}. {MORE}**" in card(held, ABOUT)["detail"]
 
 
 HOSTILE = (

@@ -26,6 +26,11 @@ if TYPE_CHECKING:
 SHORTER_THAN = 140
 """Characters that a summary may not reach, by the specification."""
 NOT_CHECKED = "NOT CHECKED"
+MOST_SAID = 600
+"""Characters of what is found, and of what is asked, beyond which only the page has more."""
+MORE = "The page has more of this."
+MOST_TEXTS, LONGEST_TEXT = 3, 400
+"""So many texts that are not checked stand on a card, and of so many characters each."""
 SOURCE = {"label": "orderlint"}
 LINK = "All findings on this order"
 DRAFTED = (
@@ -138,8 +143,21 @@ def _detail(verified: Verified, *, is_drafted: bool) -> Iterator[str]:
     more = sum(map(len, groups[1:]))
     if more:
         yield f"{counted(more, 'more finding')} on the page."
-    yield from (shown(note) for note in words.verdict_notes(verified) if note != sentence)
+    texts = [*words.not_checked_words(verified.not_checked)]
+    yield from _few(texts)
+    said = {sentence, *texts}
+    yield from (shown(note) for note in words.verdict_notes(verified) if note not in said)
     yield shown(BRIEF_CAUTION)
+
+
+def _few(texts: Sequence[str]) -> Iterator[str]:
+    """The texts that are not checked, as far as a card has room for whole ones."""
+    short = [text for text in texts if len(text) <= LONGEST_TEXT][:MOST_TEXTS]
+    yield from map(shown, short)
+    more = len(texts) - len(short)
+    if more:
+        noun = "more text" if short else "text"
+        yield f"{counted(more, noun)} on the page, not checked."
 
 
 def _order_words(verified: Verified) -> str:
@@ -158,6 +176,16 @@ def _first(group: Sequence[Finding]) -> Iterator[str]:
         parts = words.missing_words(group)
         yield "\n".join(f"- {shown(f'{LEVELS[each.level]}: {each.text}')}" for each in parts)
         return
-    yield f"**{shown(finding.says)}**"
+    yield f"**{shown(_sentences(finding.says, finding.name))}**"
     if finding.ask:
-        yield f"{shown(f'Ask the {finding.ask_whom}')}: {shown(finding.ask)}"
+        yield shown(f"Ask the {finding.ask_whom}: {_sentences(finding.ask, finding.name)}")
+
+
+def _sentences(text: str, name: str) -> str:
+    """As many whole sentences as there is room for, and that there are more; `name` if for none."""
+    said: list[str] = []
+    for sentence in _SENTENCE_END.split(text):
+        if sum(map(len, said)) + len(sentence) > MOST_SAID:
+            return " ".join([*said, MORE] if said else [f"{name}.", MORE])
+        said.append(sentence)
+    return " ".join(said)
