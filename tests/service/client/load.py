@@ -35,11 +35,13 @@ def main(seconds: float, connections: int = 8) -> None:
     """Start a service, measure it, end it."""
     with tempfile.TemporaryDirectory() as folder:
         service = started(Path(folder))
-        for kind in KINDS:
-            _print_by_orders(kind, _processor_times(service, kind))
-        _print_memory(*_under_load(service, seconds, connections))
-        status, took = service.end()
-        print(f"SIGTERM: status {status} after {took:.2f} s")
+        try:
+            for kind in KINDS:
+                _print_by_orders(kind, _processor_times(service, kind))
+            _print_memory(*_under_load(service, seconds, connections))
+        finally:
+            status, took = service.end()
+            print(f"SIGTERM: status {status} after {took:.2f} s")
 
 
 def _bodies(kind: str, count: int, seed: int) -> list[tuple[str, bytes]]:
