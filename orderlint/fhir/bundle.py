@@ -16,6 +16,7 @@ from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
 from orderlint.fhir.notes import free_texts, notes_not_understood
 from orderlint.fhir.parts import group_of, grouped, parts_in
+from orderlint.fhir.people import faults_of_bystander, faults_of_people
 from orderlint.fhir.requests import Said, is_ours, settings_of
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
@@ -191,15 +192,13 @@ class _Reader(NamedTuple):
             yield from hazards.faults_of_drug(part.resource, mains[0].resource)
         for each in requests:
             yield from hazards.faults_of_earlier(each, self.parts)
-        yield from hazards.faults_of_subjects(requests, self.parts)
-        yield from hazards.faults_of_stays(requests, self.parts)
+        yield from faults_of_people(requests, self.parts)
 
     def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
         """What is not understood in the parts of an order, in its entries, and beside it."""
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
-            yield from hazards.faults_of_record(part.resource)
         entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
         for entry in entries:
             if entry:
@@ -212,9 +211,11 @@ class _Reader(NamedTuple):
         known = own | self.parts.replaced
         for part in self.parts.parts:
             kind = part.resource.resource_type
-            if part.resource.path in known or kind in BYSTANDERS:
+            if part.resource.path in known:
                 continue
-            if kind == "MedicationRequest":
+            if kind in BYSTANDERS:
+                yield from faults_of_bystander(part.resource)
+            elif kind == "MedicationRequest":
                 yield drug.fault_at(OTHER_GROUP, part.resource)
                 yield whole_not_understood(part.resource, "is of another group than the order")
             else:
