@@ -311,6 +311,21 @@ def test_items_nested_too_deeply_are_refused():
             "tells answers apart",
         ),
         (shown(*[IRRIGATES] * 201, enableBehavior="any"), "more than one condition"),
+        (
+            form_of(
+                {
+                    **LEVEL,
+                    "required": False,
+                    "extension": [STEP, OF_BLANK],
+                },
+                choice(
+                    "access",
+                    "lumbar",
+                    enableWhen=[when("treat_above", "!=", answerCoding={"display": "8 mmHg"})],
+                ),
+            ),
+            "two ways",
+        ),
         # Ticks.
         (form_of(TICK, LEVEL), "no code of a setting"),
         (form_of(TICK, {**LEVEL, "enableWhen": [TICKED]}), "whole section"),
@@ -328,6 +343,10 @@ def test_items_nested_too_deeply_are_refused():
             ),
             "another section",
         ),
+        *(
+            (form_of({**TICK, key: value}, group("titration", GOAL, enableWhen=[TICKED])), key)
+            for key, value in (("item", [LEVEL]), ("answerOption", []), ("answerValueSet", "x"))
+        ),
         (
             form_of({**TICK, "readOnly": True}, group("titration", GOAL, enableWhen=[TICKED])),
             "readOnly",
@@ -344,6 +363,8 @@ def test_items_nested_too_deeply_are_refused():
         (form_of(group("titration", GOAL, repeats=True)), "repeats"),
         (form_of(group("titration", GOAL, repeats="yes")), "neither true nor false"),
         (form_of(group("titration", GOAL, initial=[])), "initial"),
+        (form_of(group("titration", GOAL, answerOption=[])), "answerOption"),
+        (form_of(group("titration", GOAL, answerValueSet="x")), "answerValueSet"),
         (
             form_of(group("titration", {**GOAL, "required": False}, required=True)),
             "one answer at least",
