@@ -26,6 +26,7 @@ NOT_FHIR = {
     "a word of the drug part that is misspelt",
     "an element of a Quantity that R4 has not",
     "a status of the Bundle",
+    "a code without its system",
     "a code of another unit without its system",
     "a number as a text",
     "an empty text",
@@ -35,8 +36,10 @@ NOT_FHIR = {
     "a resource that nobody knows",
     "an entry that is null",
     "no drug in the drug part",
+    "a bag to which nothing leads",
     "two kinds of drug",
     "a rate and a ratio",
+    "a subject that is a request",
 }
 """Of those, what is not as the standard has it, and reaches a reader all the same."""
 PECULIAR = {"a status of which only an extension stands", "a subject that is a device"}

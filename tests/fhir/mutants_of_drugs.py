@@ -96,6 +96,13 @@ DRUG: dict[str, Change] = {
     "a further instruction that says another rate": put(
         dosage, additionalInstruction=[{"text": "irrigation rate 20 mL/h"}]
     ),
+    "a further instruction that is a code alone": put(
+        dosage,
+        additionalInstruction=[{"coding": [{"system": "http://snomed.info/sct", "code": "7"}]}],
+    ),
+    "another name of the bag": lambda b: fluid(b)["medicationReference"].update(
+        display="sterile water"
+    ),
     "no drug in the drug part": lambda b: (
         fluid(b).pop("contained"),
         fluid(b).pop("medicationReference"),
@@ -103,6 +110,12 @@ DRUG: dict[str, Change] = {
     "a bag of nothing": without(medication, "code"),
     "two bags of one id": lambda b: fluid(b)["contained"].append(
         {"resourceType": "Medication", "id": "bag", "code": {"text": "sterile water"}}
+    ),
+    "two bags of one id, the other first": lambda b: fluid(b)["contained"].insert(
+        0, {"resourceType": "Medication", "id": "bag", "code": {"text": "sterile water"}}
+    ),
+    "a bag to which nothing leads": lambda b: fluid(b)["contained"].append(
+        {"resourceType": "Medication", "id": "other", "code": {"text": "sterile water"}}
     ),
     "a bag to which nothing leads in an entry": lambda b: add(
         b, {"resourceType": "Medication", "code": {"text": "sterile water"}}
@@ -146,5 +159,6 @@ DRUG: dict[str, Change] = {
             "dosageInstruction": [{"route": {"text": "intravenous"}}],
         },
     ),
+    "another reason of the drug part": put(fluid, reasonCode=[{"text": "ventriculitis"}]),
     "another event of the drug part": put(dosage, timing={"event": ["2026-03-05T15:00:00-06:00"]}),
 }

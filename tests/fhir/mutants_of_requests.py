@@ -58,19 +58,41 @@ WHO: dict[str, Change] = {
         {"display": "A", "identifier": {"value": "1"}},
         {"display": "A", "identifier": {"value": "2"}},
     ),
+    "one reference and two identifiers": lambda b: subjects(
+        b, {**PATIENT, "identifier": {"value": "1"}}, {**PATIENT, "identifier": {"value": "2"}}
+    ),
     "one reference and two names": lambda b: subjects(
         b, {**PATIENT, "display": "A"}, {**PATIENT, "display": "B"}
     ),
     "no subject": without(device, "subject"),
     "no subject of the drug part": without(fluid, "subject"),
+    "two requesters of one name": lambda b: (
+        device(b).update(requester={"reference": "Practitioner/1", "display": "A"}),
+        fluid(b).update(requester={"reference": "Practitioner/2", "display": "A"}),
+    ),
     "groups of two systems": lambda b: (
         device(b)["groupIdentifier"].update(system="https://a.example/groups"),
         fluid(b)["groupIdentifier"].update(system="https://b.example/groups"),
+    ),
+    "the patient dead": lambda b: add(
+        b, {"resourceType": "Patient", "id": "1", "deceasedBoolean": True}
+    ),
+    "the patient's record no longer in use": lambda b: add(
+        b, {"resourceType": "Patient", "id": "1", "active": False}
+    ),
+    "patients of two servers": lambda b: (
+        b["entry"][0].update(fullUrl="https://a.example/DeviceRequest/1"),
+        b["entry"][1].update(fullUrl="https://b.example/MedicationRequest/2"),
+        subjects(b, PATIENT, PATIENT),
     ),
     "two contained patients of one id": lambda b: (
         device(b).update(contained=[_patient("A")], subject={"reference": "#p"}),
         fluid(b)["contained"].append(_patient("B")),
         fluid(b).update(subject={"reference": "#p"}),
+    ),
+    "a subject that is a device": lambda b: subjects(b, *[{"type": "Device", "display": "x"}] * 2),
+    "a subject that is a request": lambda b: subjects(
+        b, *[{"reference": b["entry"][1]["fullUrl"]}] * 2
     ),
 }
 STATE: dict[str, Change] = {
@@ -161,6 +183,16 @@ STATE: dict[str, Change] = {
             "focus": {"reference": b["entry"][0]["fullUrl"]},
         },
     ),
+    "a note that it was nullified": lambda b: add(
+        b,
+        {
+            "resourceType": "Provenance",
+            "target": [{"reference": b["entry"][0]["fullUrl"]}],
+            "recorded": "2026-03-02T15:00:00Z",
+            "activity": {"coding": [{"system": OPERATIONS, "code": "NULLIFY"}]},
+            "agent": [{"who": {"display": "the registry"}}],
+        },
+    ),
     "a group of requests that is revoked": lambda b: add(
         b, {"resourceType": "RequestGroup", "status": "revoked", "intent": "order"}
     ),
@@ -173,7 +205,10 @@ STATE: dict[str, Change] = {
             "subject": {"display": "the patient for whom the order is signed"},
         },
     ),
+    "a bag that says it is not whole": put(medication, meta={"tag": [SUBSETTED]}),
+    "a Bundle that says it is not whole": lambda b: b.update(meta={"tag": [SUBSETTED]}),
     "a narrative of the drug part that says more": put(fluid, text=MORE),
+    "a narrative of the bag that says more": put(medication, text=MORE),
 }
 MEANING: dict[str, Change] = {
     "a modifier of the Bundle's request": put(device, modifierExtension=[MODIFIER]),
@@ -190,10 +225,23 @@ MEANING: dict[str, Change] = {
     "rules of its own for the drug part": put(fluid, implicitRules="https://ward.example/rules"),
     "a modifier of the supply": put(fluid, dispenseRequest={"modifierExtension": [MODIFIER]}),
     "a modifier of the batch": put(medication, batch={"modifierExtension": [MODIFIER]}),
+    "a modifier of another entry": lambda b: add(
+        b, {"resourceType": "Patient", "id": "1", "modifierExtension": [MODIFIER]}
+    ),
     "an element that R4 has not": put(device, asNeeded=True),
     "a word of the drug part that is misspelt": put(fluid, doNotPerfrom=True),
     "an element of a Quantity that R4 has not": lambda b: amount(b, "pause.upper").update(
         operator="<"
     ),
     "a status of the Bundle": lambda b: b.update(status="revoked"),
+    "a modifier of whoever asks": put(
+        device,
+        contained=[{"resourceType": "Practitioner", "id": "p", "modifierExtension": [MODIFIER]}],
+        requester={"reference": "#p", "display": "neurocritical care attending"},
+    ),
+    "rules of its own for whoever asks": put(
+        device,
+        contained=[{"resourceType": "Practitioner", "id": "p", "implicitRules": "urn:rules"}],
+        requester={"reference": "#p", "display": "neurocritical care attending"},
+    ),
 }

@@ -68,6 +68,9 @@ VALUES: dict[str, Change] = {
         },
     ),
     "a day without a time": for_both(authoredOn="2026-03-02"),
+    "a code without its system": valued(
+        "pause.upper", valueQuantity={"value": 22, "code": "mm[Hg]"}
+    ),
     "a code of another unit without its system": valued(
         "pause.upper", valueQuantity={"value": 22, "unit": "mmHg", "code": "cm[H2O]"}
     ),
@@ -168,6 +171,9 @@ SETTINGS: dict[str, Change] = {
         ),
     ),
     "the order's code of another thing": put(device, codeReference={"display": "a device"}),
+    "a text of the order's code that is no order": lambda b: device(b)[
+        "codeCodeableConcept"
+    ].update(text="removal of the drain"),
     "a second status": with_parameter(parameter("status", "ended")),
     "a second start": with_parameter(parameter("starts", "2026-03-02T16:00:00-06:00")),
     "a second prescriber": with_parameter(parameter("prescriber", "night registrar")),
@@ -186,4 +192,10 @@ SETTINGS: dict[str, Change] = {
     "a code of a reason alone": put(
         device, reasonCode=[{"coding": [{"system": "http://snomed.info/sct", "code": "7"}]}]
     ),
+    "a name of the code that is another setting's path": lambda b: setting(b, "pause.upper")[
+        "code"
+    ]["coding"][0].update(display="pause.lower"),
+    "a name of the code that begins as another setting's": lambda b: setting(b, "pause.upper")[
+        "code"
+    ]["coding"][0].update(display="Lower pause limit (alarm)"),
 }
