@@ -80,7 +80,7 @@ def orders_in(
     groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
-    around = (*left_over(whole, "Bundle"), *hazards.faults_of_pages(whole)) if is_bundle else ()
+    around = (*left_over(whole, "Bundle"), *hazards.faults_of_bundle(whole)) if is_bundle else ()
     reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
     return tuple(reader.order(mains) for mains in groups)
 
@@ -199,6 +199,9 @@ class _Reader(NamedTuple):
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
+            inner = drug.inner_medication(part.resource)
+            for each in (part.resource, *([inner] if inner else [])):
+                yield from hazards.faults_of_record(each)
         entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
         for entry in entries:
             if entry:

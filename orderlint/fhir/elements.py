@@ -215,17 +215,12 @@ BYSTANDERS: Mapping[str, str] = {
 """Types of resources that may stand in a Bundle and change nothing of an order, each with why."""
 
 MODIFIER_RULE = "fhir-modifier-not-understood"
-_TOLD_WHOLE = frozenset({"generated", "empty"})
 _MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
 
 
 def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
     """What is not understood in an element of this type, and in those that are read in it."""
     known, harmless = READ[kind], HARMLESS.get(kind, {})
-    if kind == "Narrative" and element.text("status") not in _TOLD_WHOLE:
-        yield whole_not_understood(element, "says more than the elements do")
-    if kind == "Tag" and element.text("code") == "SUBSETTED":
-        yield whole_not_understood(element, "says that elements are left out")
     for entry in element.node.entries:
         key = entry.key.text
         if key in _MODIFIERS:

@@ -102,8 +102,22 @@ def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
         yield scalar_fault(NOT_TO_BE_DONE, refused)
 
 
-def faults_of_pages(bundle: Element) -> Iterator[NotUnderstood]:
-    """What stands on another page of what was found."""
+def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
+    """What keeps a resource from being all that there is to read."""
+    narrative, meta = resource.section("text"), resource.section("meta")
+    if narrative and narrative.text("status") not in _TOLD_WHOLE:
+        yield whole_not_understood(narrative, "says more than the elements do")
+    for tag in meta.items("tag") if meta else ():
+        if tag.text("code") == "SUBSETTED":
+            yield whole_not_understood(tag, "says that elements are left out")
+
+
+_TOLD_WHOLE = frozenset({"generated", "empty"})
+
+
+def faults_of_bundle(bundle: Element) -> Iterator[NotUnderstood]:
+    """What keeps a Bundle from being all that there is to read, as another page of it does."""
+    yield from faults_of_record(bundle)
     for link in bundle.items("link"):
         if link.text("relation") == "next":
             yield whole_not_understood(link, "says that there is more on another page")
