@@ -133,6 +133,19 @@ def test_items_nested_too_deeply_are_refused():
         (form_of(question("treat_above")), "no options"),
         (form_of(question("treat_above", answerValueSet="https://x.example/vs")), "bring along"),
         (form_of(question("treat_above", answerValueSet="#levels")), "bring along"),
+        (form_of(question("treat_above", "string", answerValueSet="#levels")), "bring along"),
+        (
+            form_of(
+                question(
+                    "treat_above",
+                    "string",
+                    readOnly=True,
+                    initial=[{"valueString": "8 mmHg"}],
+                    answerValueSet="#levels",
+                )
+            ),
+            "read-only",
+        ),
         (form_of({**LEVEL, "answerValueSet": "#levels"}, contained=[LISTED]), "beside a value set"),
         (form_of({**LEVEL, "initial": [{"valueCoding": {"display": "8 mmHg"}}]}), "initial value"),
         (
@@ -429,9 +442,12 @@ def test_nothing_is_proved_of_what_is_not_understood(form):
 
 
 def test_a_set_that_is_not_understood_is_not_written():
+    form = form_of({**LEVEL, "repeats": True})
     with pytest.raises(Refused, match=r"no place in an order set.*several answers") as refused:
-        yaml_of(form_of({**LEVEL, "repeats": True}))
-    assert refused.value.place.element == "Questionnaire.item[0].repeats"
+        yaml_of(form)
+    place, lines = refused.value.place, json.dumps(form, indent=1).splitlines()
+    assert place.element == "Questionnaire.item[0].repeats"
+    assert lines[place.line - 1][place.column - 1 :] == "true"
 
 
 def test_where_a_setting_may_hide_no_other_is_missing():
