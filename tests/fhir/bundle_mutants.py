@@ -39,7 +39,8 @@ NOT_FHIR = {
     "a bag to which nothing leads",
     "two kinds of drug",
     "a rate and a ratio",
+    "a subject that is a request",
 }
 """Of those, what is not as the standard has it, and reaches a reader all the same."""
-PECULIAR = {"a status of which only an extension stands"}
+PECULIAR = {"a status of which only an extension stands", "a subject that is a device"}
 """What the standard allows, and a validator of others stumbles over."""

@@ -52,6 +52,7 @@ OTHER_LETTERS = {
     "cm H2O": "cmH2O",
     "mL/hr": "mL/h",
     "hour": "h",
+    "hours": "h",
     "cmH₂O": "cmH2O",
     "°": "deg",
 }

@@ -36,7 +36,7 @@ HARMLESS: Mapping[str, str] = {
     **_of("Coding.version Coding.userSelected Coding.display", "about the code, which stays"),
     **_of("CodeableConcept.text", "a site's own name of a code, or a reason's"),
     **_of("CodeableConcept.coding", "a code beside the text of a reason"),
-    **_of("Reference.type Reference.display", "a name of what is referred to"),
+    **_of("Reference.type", "of what kind what is referred to is"),
     **_of("Reference.reference Reference.identifier", "who asks for it, by another name"),
     **_of("Annotation.authorReference Annotation.authorString Annotation.time", "who wrote a note"),
     **_of("DeviceRequest.priority MedicationRequest.priority", "how soon, not what"),
@@ -50,11 +50,8 @@ HARMLESS: Mapping[str, str] = {
     **_of(
         "MedicationRequest.category MedicationRequest.dispenseRequest", "how pharmacy supplies it"
     ),
-    **_of("MedicationRequest.reasonReference", "why"),
-    **_of("MedicationRequest.note Dosage.text Dosage.patientInstruction", "read as a free text"),
-    **_of("Dosage.additionalInstruction", "read as a free text"),
     **_of("Medication.status", "in use"),
-    **_of("Medication.manufacturer Medication.form Medication.batch", "of whom, and which lot"),
+    **_of("Medication.manufacturer Medication.batch", "of whom, and which lot"),
     **_of("Dosage.sequence", "the place of the only instruction"),
     **_of("Quantity.system", "of the 1 that a bag's amount is for"),
 }

@@ -15,6 +15,7 @@ from fhir.changes import (
 from fhir.parts import add, amount, device, dosage, fluid, medication, setting, subjects
 
 if TYPE_CHECKING:
+    from fhir.bundles import Json
     from fhir.changes import Change
 
 TASKS = "http://hl7.org/fhir/CodeSystem/task-code"
@@ -28,6 +29,11 @@ MORE = {
     "div": '<div xmlns="http://www.w3.org/1999/xhtml">not before the scan</div>',
 }
 """A narrative that says what no element says."""
+
+
+def _patient(name: str) -> Json:
+    return {"resourceType": "Patient", "id": "p", "name": [{"text": name}]}
+
 
 WHO: dict[str, Change] = {
     "another subject of the drug part": lambda b: subjects(b, PATIENT, OTHER),
@@ -73,6 +79,20 @@ WHO: dict[str, Change] = {
     ),
     "the patient's record no longer in use": lambda b: add(
         b, {"resourceType": "Patient", "id": "1", "active": False}
+    ),
+    "patients of two servers": lambda b: (
+        b["entry"][0].update(fullUrl="https://a.example/DeviceRequest/1"),
+        b["entry"][1].update(fullUrl="https://b.example/MedicationRequest/2"),
+        subjects(b, PATIENT, PATIENT),
+    ),
+    "two contained patients of one id": lambda b: (
+        device(b).update(contained=[_patient("A")], subject={"reference": "#p"}),
+        fluid(b)["contained"].append(_patient("B")),
+        fluid(b).update(subject={"reference": "#p"}),
+    ),
+    "a subject that is a device": lambda b: subjects(b, *[{"type": "Device", "display": "x"}] * 2),
+    "a subject that is a request": lambda b: subjects(
+        b, *[{"reference": b["entry"][1]["fullUrl"]}] * 2
     ),
 }
 STATE: dict[str, Change] = {
@@ -214,4 +234,14 @@ MEANING: dict[str, Change] = {
         operator="<"
     ),
     "a status of the Bundle": lambda b: b.update(status="revoked"),
+    "a modifier of whoever asks": put(
+        device,
+        contained=[{"resourceType": "Practitioner", "id": "p", "modifierExtension": [MODIFIER]}],
+        requester={"reference": "#p", "display": "neurocritical care attending"},
+    ),
+    "rules of its own for whoever asks": put(
+        device,
+        contained=[{"resourceType": "Practitioner", "id": "p", "implicitRules": "urn:rules"}],
+        requester={"reference": "#p", "display": "neurocritical care attending"},
+    ),
 }

@@ -192,4 +192,10 @@ SETTINGS: dict[str, Change] = {
     "a code of a reason alone": put(
         device, reasonCode=[{"coding": [{"system": "http://snomed.info/sct", "code": "7"}]}]
     ),
+    "a name of the code that is another setting's path": lambda b: setting(b, "pause.upper")[
+        "code"
+    ]["coding"][0].update(display="pause.lower"),
+    "a name of the code that begins as another setting's": lambda b: setting(b, "pause.upper")[
+        "code"
+    ]["coding"][0].update(display="Lower pause limit (alarm)"),
 }
