@@ -33,6 +33,7 @@ KINDS = {
 }
 FHIR = "fhir"
 """The kind of a resource of FHIR, which has `resourceType` in place of `document`."""
+_FHIR_WORDS = "a resource of FHIR"
 FORMATS = {"read-back-kept": "2"}
 """The format of a kind of document where it is not the first."""
 
@@ -87,13 +88,13 @@ def read(
 
 def _resource(root: Section, file: str, expect: str | None) -> Document:
     if expect not in {None, FHIR}:
-        raise Refused(f"This is a resource of FHIR; {KINDS[str(expect)]} is wanted.", root.place)
+        raise Refused(f"This is {_FHIR_WORDS}; {KINDS[str(expect)]} is wanted.", root.place)
     return Document(file, FHIR, root)
 
 
 def kind_words(document: Document) -> str:
     """What a document is, in a sentence."""
-    return "a resource of FHIR" if document.kind == FHIR else KINDS[document.kind]
+    return _FHIR_WORDS if document.kind == FHIR else KINDS[document.kind]
 
 
 def _is_json(text: str, file: str) -> bool:
@@ -121,7 +122,8 @@ def _kind(root: Section, file: str, expect: str | None) -> str:
     if not isinstance(value, Scalar) or value.text not in KINDS:
         raise Refused(f"`document:` is {_shown(value)}. It must be one of: {known}.", value.place)
     if expect is not None and value.text != expect:
-        raise Refused(f"This is {KINDS[value.text]}; {KINDS[expect]} is wanted here.", value.place)
+        wanted = _FHIR_WORDS if expect == FHIR else KINDS[expect]
+        raise Refused(f"This is {KINDS[value.text]}; {wanted} is wanted here.", value.place)
     return value.text
 
 
