@@ -83,7 +83,8 @@ class Site:
             return told(pages.ToldPage(title, why)) if title else self.form.page(sent, why)
 
     def _sheet(self, order: Entered, text: str) -> Answer:
-        digest = Content(NAME, text.encode()).digest
+        # The digest names a file; there may be none yet.
+        digest = "" if order.why_no_file else Content(NAME, text.encode()).digest
         return Answer(pages.sheet_page(self.form.verified(order), digest, self.form.now()))
 
     def _begin(self, order: Entered, text: str, sent: Mapping[str, str]) -> Answer:
@@ -110,7 +111,7 @@ class Site:
         return Answer(text) if text else NOT_THERE
 
 
-_NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table"})
+_NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table", "replaced"})
 """What is sent beside an order, and is none of it."""
 
 

@@ -25,7 +25,7 @@
 
   const entries = () => {
     const given = new FormData(form);
-    for (const name of ["file", "upload", "table", "row"]) given.delete(name);
+    for (const name of ["file", "upload", "table", "row", "replaced"]) given.delete(name);
     return given;
   };
 
