@@ -230,11 +230,6 @@ def _read_text(field: Field, node: Scalar) -> LeafReading:
     )
 
 
-def read_note(node: Scalar) -> Leaf:
-    """Read a free text that stands beside the fields as instructions are read."""
-    return _read_text(field_table().fields["instructions"], node).leaf
-
-
 def _named(node: Scalar) -> tuple[LocatedName, ...]:
     found = named_in(node.text)
     places = places_within(node, (item.offset for item in found))

@@ -17,10 +17,11 @@ from orderlint.fhir.merging import merged
 from orderlint.fhir.notes import free_texts, notes_not_understood
 from orderlint.fhir.parts import group_of, grouped, parts_in
 from orderlint.fhir.requests import Said, is_ours, settings_of
+from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
 from orderlint.intake.draft import absent_as_unreadable
 from orderlint.order import Leaf, Note, State
-from orderlint.order_reader import nest_paths, read_note, read_order
+from orderlint.order_reader import nest_paths, read_leaf, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
 
@@ -78,7 +79,7 @@ def orders_in(
     groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
-    around = tuple(left_over(whole, "Bundle")) if groups and is_bundle else ()
+    around = (*left_over(whole, "Bundle"), *hazards.faults_of_pages(whole)) if is_bundle else ()
     reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
     return tuple(reader.order(mains) for mains in groups)
 
@@ -115,11 +116,14 @@ def order_of(found: BundleOrder) -> Order:
             text = fault.written if place else ""
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
     order = replace(order, leaves=leaves)
+    instructions = field_table().fields["instructions"]
     strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     order = replace(
         order,
         faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
-        notes=tuple(Note(name, read_note(scalar)) for name, scalar in found.notes),
+        notes=tuple(
+            Note(name, read_leaf(instructions, scalar).leaf) for name, scalar in found.notes
+        ),
         not_understood=strange,
     )
     hides = any(each.may_hold_setting for each in strange)

@@ -65,9 +65,6 @@ def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
 
 
 def _request_faults(resource: Element) -> Iterator[Reading]:
-    requester = resource.section("requester")
-    if requester and (name := requester.scalar("display")):
-        yield Said("prescriber", name, by_drug=True)
     reported = resource.scalar("reportedBoolean")
     reporter = resource.section("reportedReference")
     if reported and reported.text != "false":

@@ -38,7 +38,7 @@ class Element(NamedTuple):
         """The FHIRPath of the element that has this JSON name."""
         plain = key.removeprefix("_")
         choice = _CHOICE.fullmatch(plain)
-        return f"{self.path}.{choice[1] if choice else plain}"
+        return f"{self.path}.{choice[1] if choice else _as_step(plain)}"
 
     def scalar(self, key: str) -> Scalar | None:
         """The value under a JSON name, if it is one and not empty; its place has its FHIRPath."""
@@ -71,6 +71,17 @@ class Element(NamedTuple):
     def resource_type(self) -> str:
         """The type of a resource; '' of another element."""
         return self.text("resourceType")
+
+
+_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
+
+
+def _as_step(name: str) -> str:
+    """A name as FHIRPath has it: between backticks where it is no word; no longer than a line."""
+    if _NAME.fullmatch(name):
+        return name
+    shown = name if len(name) <= LONGEST_SHOWN else f"{name[:LONGEST_SHOWN]}…"
+    return f"`{shown.replace('`', ' ')}`"
 
 
 def located(scalar: Scalar, path: str) -> Scalar:

@@ -20,7 +20,14 @@ _RESOURCE = {"resourceType": "", "meta": "Meta", "text": "Narrative", "contained
 _CONCEPT_LIST = "CodeableConcept*"
 
 READ: Mapping[str, Mapping[str, str]] = {
-    "Bundle": {"resourceType": "", "type": "", "meta": "Meta", "entry": "Resource*"},
+    "Bundle": {
+        "resourceType": "",
+        "type": "",
+        "meta": "Meta",
+        "entry": "Resource*",
+        "link": "Link*",
+    },
+    "Link": {"relation": ""},
     "Entry": {"resource": "Resource", "request": "Request", "response": "Response"},
     "Request": {"method": ""},
     "Response": {"status": ""},
@@ -143,9 +150,10 @@ EVERYWHERE: Mapping[str, str] = {"id": "is a name within the file"}
 
 HARMLESS: Mapping[str, Mapping[str, str]] = {
     "Bundle": {
-        **dict.fromkeys(("language", "identifier", "timestamp", "total", "link"), _RECORD),
+        **dict.fromkeys(("language", "identifier", "timestamp", "total"), _RECORD),
         "signature": "is not checked here; who relies on it checks it",
     },
+    "Link": {"url": _RECORD},
     "Entry": {
         **dict.fromkeys(("fullUrl", "link"), _RECORD),
         "search": "says why the entry was found",

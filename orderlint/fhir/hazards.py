@@ -77,6 +77,13 @@ def faults_of_drug(resource: Element, main: Element) -> Iterator[Fault | NotUnde
         yield whole_not_understood(main if written else resource, "has no status", may_hold=False)
     elif found != status and (found in {None, "ended"} or status is not None):
         yield scalar_fault(STOPPED, written)
+    requesters = [each.section("requester") for each in (resource, main)]
+    names = {
+        casefold_spaces(name) for each in requesters if each and (name := each.text("display"))
+    }
+    if len(names) > 1 and requesters[0]:
+        why = "is not who ordered the settings"
+        yield whole_not_understood(requesters[0], why, may_hold=False)
     times = [each.scalar("authoredOn") for each in (resource, main)]
     if times[0] and times[1] and parse_instant(times[0].text) != parse_instant(times[1].text):
         place, why = times[0].place, "is not when the settings were written"
@@ -105,6 +112,13 @@ def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
     for tag in meta.items("tag") if meta else ():
         if tag.text("code") == "SUBSETTED":
             yield whole_not_understood(tag, "says that elements are left out")
+
+
+def faults_of_pages(bundle: Element) -> Iterator[NotUnderstood]:
+    """What stands on another page of what was found."""
+    for link in bundle.items("link"):
+        if link.text("relation") == "next":
+            yield whole_not_understood(link, "says that there is more on another page")
 
 
 def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:

@@ -41,8 +41,6 @@ def merged(said: Iterable[Said]) -> Merged:
         known = [item for item in each if not isinstance(item.value, Fault)]
         faults += [item.value for item in each if isinstance(item.value, Fault)]
         other = _first_other(known)
-        if path == "prescriber" and known and known[0].by_drug:
-            continue  # who has the fluid prepared has not ordered the settings
         if other is not None:
             faults.append(_conflict(known[0], other))
         elif known and not isinstance(known[0].value, Fault):

@@ -338,6 +338,21 @@ def test_two_subjects_are_one_another_or_nobody_can_tell(one, other, is_same):
     assert strange(result) == (is_same is None)
 
 
+def test_a_page_of_more_is_not_the_whole_order():
+    pages = [{"relation": "self", "url": "https://site.example/?page=1"}]
+    assert verified({**bundle(), "type": "searchset", "link": pages}).verdict is Verdict.CLEAR
+    pages.append({"relation": "next", "url": "https://site.example/?page=2"})
+    assert strange(verified({**bundle(), "type": "searchset", "link": pages}))
+
+
+def test_a_name_that_is_no_word_is_quoted_in_the_fhirpath():
+    whole = bundle()
+    the_request(whole).update({"a b": 1, "c" * 500: 1})
+    first, second = verified(whole).not_checked
+    assert first.place.element == "Bundle.entry[0].resource.`a b`"
+    assert len(second.place.element) < 150
+
+
 def test_an_order_for_a_group_is_not_understood():
     whole = bundle(device_request() | {"subject": {"reference": "Group/1"}})
     assert strange(verified(whole))
@@ -519,6 +534,7 @@ def test_a_drug_of_nobody_is_none_of_the_order_among_drafts():
         (0, {"status": None}),
         (0, {"codeCodeableConcept": {"coding": [*coded("order")["coding"], {"code": "x"}]}}),
         (1, {"authoredOn": "2026-03-02T19:11:00Z"}),
+        (1, {"requester": {"display": "another physician"}}),
         (1, {"dosageInstruction": [{}]}),
         (1, {"dispenseRequest": {"validityPeriod": {"end": "2026-03-02"}}}),
         (2, {"form": {"text": "tablet"}}),
