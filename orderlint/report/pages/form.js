@@ -10,7 +10,7 @@
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
   let typed = 0, waiting = 0;
-  const isEntry = (each) => each.type !== "checkbox" && each.type !== "hidden" && each.value;
+  const isEntry = (each) => !["checkbox", "hidden", "submit"].includes(each.type) && each.value;
   let unsaved = [...form.elements].some(isEntry);
 
   // What stands there is dimmed from the first key on, and gone if it cannot be replaced.
