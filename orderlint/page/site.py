@@ -28,6 +28,7 @@ _ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the b
 """What can be done with an order, with the title of the tab that it opens."""
 _ASK = "This order is not to be started as it is. Is it to be checked at the bedside all the same?"
 _GO_ON = "Check it all the same"
+_NOT_YET = "As it stands, this is not checked at the bedside."
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,8 @@ class Site:
             if path == "sheet":
                 return self._sheet(order, text)
             if order.why_no_file:
-                raise Refused(order.why_no_file, NAME)
+                first = f"{_NOT_YET} " if title else ""
+                raise ValueError(f"{first}{order.why_no_file}")
             return self._begin(order, text, sent) if path == "readback" else _file(text)
         except (Refused, ValueError) as reason:
             why = str(reason)
