@@ -96,7 +96,7 @@ class Form:
 
     def page(self, sent: Mapping[str, str], message: str = "") -> Answer:
         """The page with what was sent, and what is said of it."""
-        return self._page(Stood(sent), message)
+        return self._page(Stood(sent, sent.get("replaced", ""), sent.get("table", "")), message)
 
     def at(self, name: str) -> Answer:
         """The page with what is kept under a name: an address for it, so that none is sent anew."""
@@ -180,11 +180,11 @@ class Form:
         if not isinstance(table, Table):
             return self._not_opened(sent, _GONE)
         if row not in map(str, range(len(table.read().rows))):
-            return self._not_opened(sent, _NO_ROW, key)
+            return self._not_opened(sent, _NO_ROW)
         try:
             return self._opened(table.opened(int(row)), sent)
         except Refused as reason:
-            return self._not_opened(sent, reason, key)
+            return self._not_opened(sent, reason)
 
     def before(self, sent: Mapping[str, str]) -> Answer:
         """The form as it stood before an order was opened, and a way back to that order."""
@@ -197,8 +197,8 @@ class Form:
         """A form with nothing in it, and a way back to what stood there."""
         return self._kept(Stood({}, self.kept.keep(Stood(sent))))
 
-    def _not_opened(self, sent: Mapping[str, str], why: Refused | str, table: str = "") -> Answer:
-        return self._page(Stood(sent, table=table), f"Not opened: {why} {_STAYS}")
+    def _not_opened(self, sent: Mapping[str, str], why: Refused | str) -> Answer:
+        return self.page(sent, f"Not opened: {why} {_STAYS}")
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
         before = as_typed(sent.items())

@@ -28,6 +28,7 @@ _ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the b
 """What can be done with an order, with the title of the tab that it opens."""
 _ASK = "This order is not to be started as it is. Is it to be checked at the bedside all the same?"
 _GO_ON = "Check it all the same"
+_NOT_YET = "As it stands, this is not checked at the bedside."
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +77,16 @@ class Site:
             if path == "sheet":
                 return self._sheet(order, text)
             if order.why_no_file:
-                raise Refused(order.why_no_file, NAME)
+                first = f"{_NOT_YET} " if title else ""
+                raise ValueError(f"{first}{order.why_no_file}")
             return self._begin(order, text, sent) if path == "readback" else _file(text)
         except (Refused, ValueError) as reason:
             why = str(reason)
             return told(pages.ToldPage(title, why)) if title else self.form.page(sent, why)
 
     def _sheet(self, order: Entered, text: str) -> Answer:
-        digest = Content(NAME, text.encode()).digest
+        # The digest names a file; there may be none yet.
+        digest = "" if order.why_no_file else Content(NAME, text.encode()).digest
         return Answer(pages.sheet_page(self.form.verified(order), digest, self.form.now()))
 
     def _begin(self, order: Entered, text: str, sent: Mapping[str, str]) -> Answer:
@@ -110,7 +113,7 @@ class Site:
         return Answer(text) if text else NOT_THERE
 
 
-_NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table"})
+_NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table", "replaced"})
 """What is sent beside an order, and is none of it."""
 
 

@@ -78,7 +78,8 @@ def is_table(text: str, entries: Sequence[Entry] = ()) -> bool:
     line = text.lstrip("\ufeff\r\n").partition("\n")[0]
     names = {cell.strip(' "\r') for cell in line.split(_delimiter(line))}
     known = {each.mapped.column for each in entries} or {*paths()}
-    return len(names) > 1 and (bool(names & known) or names >= {*_LONG})
+    is_comment = line.startswith("#")
+    return len(names) > 1 and not is_comment and (bool(names & known) or names >= {*_LONG})
 
 
 def _delimiter(text: str) -> str:

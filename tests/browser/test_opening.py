@@ -168,8 +168,8 @@ def test_an_answer_that_comes_late_is_never_shown_for_what_was_typed_since(open_
     def hold(route):
         held.append(route)
 
-    page.route(re.compile("/check$"), hold)
     paste(page, CLEAN.read_text("utf-8"))
+    page.route(re.compile("/check$"), hold)
     page.fill("[id='treat_above']", "25")
     arrived(page, held, 1)
     page.fill("[id='treat_above']", "8")
@@ -186,9 +186,9 @@ def test_an_answer_that_comes_late_is_never_shown_for_what_was_typed_since(open_
 
 def test_an_answer_that_does_not_come_leaves_no_verdict(open_page):
     page = open_page()
-    page.clock.install()
-    page.route(re.compile("/check$"), lambda _: None)
     paste(page, CLEAN.read_text("utf-8"))
+    page.route(re.compile("/check$"), lambda _: None)
+    page.clock.install()
     page.fill("[id='treat_above']", "25")
     page.clock.run_for(9_000)
     assert page.inner_text("#verdict") == "Checking"

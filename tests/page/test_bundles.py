@@ -91,6 +91,7 @@ def test_a_setting_that_may_stand_in_what_is_not_understood_is_never_called_miss
     assert "Not understood, and in no field" in shown
     for path in ("order.yaml", "readback"):
         assert "No file is made of it" in post(site, path, sent).text
+    assert "not checked at the bedside. No file" in post(site, "readback", sent).text
 
 
 def test_a_bundle_of_two_orders_or_of_none_and_one_in_error_are_not_opened(site):

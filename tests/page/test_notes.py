@@ -54,6 +54,14 @@ def drafted_text():
     return draft_text(drafted(NOTE.encode(), "pasted", "0"))
 
 
+def test_a_sheet_of_what_makes_no_file_names_no_file(site):
+    sent = opened(site, NOTE)
+    assert "SHA-256" not in post(site, "sheet", sent).text
+    assert "draft of an order" in post(site, "sheet", sent).text
+    typed = {path: text for path, text in sent.items() if path != "opened"}
+    assert "SHA-256" in post(site, "sheet", typed).text
+
+
 def ticks(shown, but=""):
     names = re.findall(r'type="checkbox" name="([^"]*)"', shown)
     return dict.fromkeys((name for name in names if name != but), "yes")

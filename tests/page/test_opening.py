@@ -172,6 +172,23 @@ def test_of_several_orders_a_person_picks_one_and_none_is_taken_before(site):
     assert "no longer kept" in message(post(site, "row", sent | {"table": "none"}).text)
 
 
+def test_a_check_without_script_keeps_the_table_and_the_way_back(site):
+    sent = fields_in(post(site, "open", ENTERED | {"file": LONG}).text)
+    again = fields_in(post(site, "", sent).text)
+    assert again["table"] == sent["table"]
+    picked = fields_in(post(site, "row", again | {"row": "0"}).text)
+    assert "table" not in picked
+    still = fields_in(post(site, "", picked).text)
+    assert still["replaced"] == picked["replaced"] != ""
+    back = post(site, "before", still | {"before": still["replaced"]}).text
+    assert sent_texts(site, fields_in(back)) == ENTERED
+
+
+def test_a_comment_above_an_order_is_no_head_of_a_table(site):
+    text = f"# access, therapy\n{CLEAN.read_text('utf-8')}"
+    assert sent_texts(site, opened(site, text)) == texts_of(CLEAN)
+
+
 def test_columns_are_read_by_the_map_that_the_page_was_started_with():
     entries = read_table_map(Content("map.yaml", MAP.encode()).read("table-map"))
     mapped = Site(Form("/key/", None, lambda: int(AT.timestamp() * 1000), Names(entries)))

@@ -121,6 +121,15 @@ def test_only_this_machine_is_served_and_under_a_key_of_its_own(server):
     assert run("page", "--port", str(server.server_port), "--no-open").status == 2
 
 
+@pytest.mark.parametrize("option", ["--table", "--concept-map"])
+def test_a_map_that_is_refused_is_told_before_anything_is_served(option, tmp_path):
+    wrong = tmp_path / "map.yaml"
+    wrong.write_text("document: rules\nformat: 1\n")
+    ran = run("page", "--no-open", option, wrong)
+    assert ran.status == 2
+    assert str(wrong) in ran.err
+
+
 def test_a_policy_that_is_refused_is_told_before_anything_is_served(tmp_path):
     policy = tmp_path / "policy.yaml"
     policy.write_text("document: site-policy\nformat: 1\n")

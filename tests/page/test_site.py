@@ -131,7 +131,10 @@ def test_the_heaviest_findings_lead_to_their_fields(site):
     texts = texts_of(CLEAN) | {"treat_above": "25 mmHg", "bone_flap": "removed"}
     shown = checked(site, texts)["result"]
     links = re.findall(r'<a href="#([^"]*)">(.*?)</a>', shown)
-    assert links[0] == ("treat_above", "Treat-above level")
+    assert links[:2] == [
+        ("treat_above", "Treat-above level"),
+        ("pause.upper", "Upper pause limit"),
+    ]
     assert {path for path, _ in links} <= field_table().fields.keys()
     assert 'href="#' not in checked(site, texts_of(CLEAN))["result"]
     # An order that is begun lacks much; a few of the fields are enough.

@@ -231,10 +231,11 @@ _MOST_LINKS = 6
 
 
 def _fields_of(groups: Iterable[Sequence[Finding]]) -> list[tuple[str, str]]:
-    """The fields with which the heaviest findings lead, path and name, each once."""
-    fields = field_table().fields
-    leading = (each.path for group in groups for each in group if each.path in fields)
-    return [(path, fields[path].name) for path in [*dict.fromkeys(leading)][:_MOST_LINKS]]
+    """The fields of the heaviest findings, path and name, each once."""
+    fields, found = field_table().fields, (each for group in groups for each in group)
+    paths = (path for each in found for path in (each.path, *(also.path for also in each.also)))
+    once = [path for path in dict.fromkeys(paths) if path in fields]
+    return [(path, fields[path].name) for path in once[:_MOST_LINKS]]
 
 
 def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[Block]:

@@ -10,7 +10,7 @@
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
   let typed = 0, waiting = 0;
-  const isEntry = (each) => each.type !== "checkbox" && each.type !== "hidden" && each.value;
+  const isEntry = (each) => !["checkbox", "hidden", "submit"].includes(each.type) && each.value;
   let unsaved = [...form.elements].some(isEntry);
 
   // What stands there is dimmed from the first key on, and gone if it cannot be replaced.
@@ -25,7 +25,7 @@
 
   const entries = () => {
     const given = new FormData(form);
-    for (const name of ["file", "upload", "table", "row"]) given.delete(name);
+    for (const name of ["file", "upload", "table", "row", "replaced"]) given.delete(name);
     return given;
   };
 
