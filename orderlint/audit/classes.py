@@ -86,9 +86,13 @@ class Classes:
 
     def numbers_of(self, says: Iterable[Said]) -> tuple[int, ...]:
         """The numbers in `said` of what a text says, in order; it is added where it is new."""
-        numbers = sorted(self._of_said.setdefault(each, len(self._of_said)) for each in says)
-        self.said += [*self._of_said][len(self.said) :]
-        return tuple(numbers)
+        numbers = []
+        for each in says:
+            number = self._of_said.setdefault(each, len(self.said))
+            if number == len(self.said):
+                self.said.append(each)
+            numbers.append(number)
+        return tuple(sorted(numbers))
 
     def of_texts(self, texts: Sequence[str], read: ReadTexts = read_texts) -> list[int]:
         """The class of each text; `read` reads those that were not met before."""
