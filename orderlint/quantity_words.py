@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.unit_spellings import HINTS, NO_OTHER_UNITS, OTHER_UNITS, SPELLINGS
 from orderlint.units import TICKS, dimension_of_unit, in_unit, normalise_unit, ticks_of
@@ -115,13 +115,7 @@ def display_number(value: int | Fraction, others: Iterable[int | Fraction] = ())
     Rounds half to even. Adds places until the result differs from every rounded value of `others`
     and from a whole number, so that 22.0006 does not look like a limit of 22.
     """
-    if (value * 100).denominator == 1:
-        return format_number(value)
-    different = [*(other for other in others if other != value), round(value)]
-    places = 1
-    while any(round(other * 10**places) == round(value * 10**places) for other in different):
-        places += 1
-    return format_decimal(round(value * 10**places), places)
+    return _displayed(_ratio(value), map(_ratio, others))[1]
 
 
 def display_quantity(
@@ -131,10 +125,40 @@ def display_quantity(
 
     `others` are quantities in ticks from which the result must look different if it is rounded.
     """
-    value = in_unit(ticks, symbol)
-    shown = display_number(value, (in_unit(other, symbol) for other in others))
-    about = "" if (value * 100).denominator == 1 else "about "
-    return f"{about}{shown} {symbol}"
+    one = ticks_of(symbol)
+    is_exact, shown = _displayed(_ratio(ticks, one), (_ratio(other, one) for other in others))
+    return f"{'' if is_exact else 'about '}{shown} {symbol}"
+
+
+# A numerator and a denominator, not reduced: each sentence has some of them, and making a Fraction
+# takes longer than all that is done with it here.
+_Ratio: TypeAlias = tuple[int, int]
+
+
+def _ratio(value: int | Fraction, divisor: int = 1) -> _Ratio:
+    return value.numerator, value.denominator * divisor
+
+
+def _displayed(value: _Ratio, others: Iterable[_Ratio]) -> tuple[bool, str]:
+    """Whether a number is shown exactly, and the number as a display shows it."""
+    over, under = value
+    hundreds, rest = divmod(over * 100, under)
+    if not rest:
+        return True, format_decimal(hundreds, 2)
+    different = [(o, u) for o, u in others if o * under != over * u]
+    different.append((_round(value, 0), 1))
+    places = 1
+    while (rounded := _round(value, places)) in {_round(other, places) for other in different}:
+        places += 1
+    return False, format_decimal(rounded, places)
+
+
+def _round(value: _Ratio, places: int) -> int:
+    """The number times 10**`places`, rounded half to even."""
+    over, under = value
+    scale: int = 10**places
+    whole, rest = divmod(over * scale, under)
+    return whole + (2 * rest > under or (2 * rest == under and whole % 2))
 
 
 def format_duration(ticks: int) -> str:

@@ -330,6 +330,16 @@ def test_a_displayed_number_has_one_decimal_unless_it_would_look_like_another(va
         assert other == value or display_number(other, [value]) != display_number(value, [other])
 
 
+@given(st.integers(-(10**10), 10**10), st.sampled_from(["mmHg", "cmH2O"]))
+def test_a_displayed_quantity_is_rounded_as_a_fraction_is(ticks, unit):
+    """The reference is Python's own `Fraction`, which rounds half to even."""
+    value = Fraction(ticks, TICKS["pressure"][unit])
+    shown = display_quantity(ticks, unit)
+    number = shown.removeprefix("about ").removesuffix(f" {unit}")
+    assert Fraction(number) == round(value, len(number.partition(".")[2]))
+    assert shown.startswith("about ") == ((value * 100).denominator != 1)
+
+
 @pytest.mark.parametrize(
     ("ticks", "unit", "words"),
     [

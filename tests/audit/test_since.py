@@ -5,13 +5,14 @@ from __future__ import annotations
 import random
 
 import pytest
-from scipy.stats import binom, chi2
 
 from orderlint.audit import since
 from orderlint.audit.since import change_of_share
 
 
 def drawn(shares, of=500, seed=1):
+    from scipy.stats import binom  # noqa: PLC0415 - only here, and slow to load
+
     draw = random.Random(seed)
     return [(int(binom.ppf(draw.random(), of, share)), of) for share in shares]
 
@@ -33,4 +34,6 @@ def test_a_series_that_can_have_no_change_has_none():
 
 
 def test_the_threshold_is_that_of_the_test():
+    from scipy.stats import chi2  # noqa: PLC0415 - only here, and slow to load
+
     assert chi2.ppf(0.999, 1) == pytest.approx(since._LEAST)

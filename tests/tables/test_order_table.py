@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import functools
 import io
 import json
 
@@ -22,7 +23,8 @@ AT = 1_772_480_000_000
 FIELDS = field_table().fields
 
 
-def some_orders():
+@functools.cache
+def orders():
     """Orders of the rules' own examples, by path."""
     texts = [
         {p: t for p, t in example.written.items() if p in FIELDS and t.strip()}
@@ -34,9 +36,6 @@ def some_orders():
     return [*distinct.values()]
 
 
-ORDERS = some_orders()
-
-
 def written(rows, delimiter=","):
     out = io.StringIO()
     csv.writer(out, delimiter=delimiter).writerows(rows)
@@ -44,13 +43,13 @@ def written(rows, delimiter=","):
 
 
 def wide(delimiter=","):
-    paths = [path for path in FIELDS if any(path in each for each in ORDERS)]
-    rows = [[each.get(path, "") for path in paths] for each in ORDERS]
+    paths = [path for path in FIELDS if any(path in each for each in orders())]
+    rows = [[each.get(path, "") for path in paths] for each in orders()]
     return read_order_table(written([paths, *rows], delimiter), "wide.csv")
 
 
 def long():
-    rows = [(n, p, t) for n, each in enumerate(ORDERS) for p, t in each.items()]
+    rows = [(n, p, t) for n, each in enumerate(orders()) for p, t in each.items()]
     return read_order_table(written([("order", "field", "value"), *rows]), "long.csv")
 
 
@@ -61,14 +60,14 @@ def said(verified):
 
 
 def test_the_same_orders_wide_long_and_as_json_have_the_same_findings():
-    assert len(ORDERS) >= 200
+    assert len(orders()) >= 200
     book = load("order")
     tables = [wide().rows, wide(";").rows, wide("\t").rows, long().rows]
     for at, rows in enumerate(zip(*tables, strict=True)):
         by_json = orderlint.verify(document_of_row(rows[0]), at=datetime_of(AT)).found
         for row in rows:
             found = verify_order(order_of(row, "x.csv"), AT, book)
-            assert said(found) == said(by_json), (at, ORDERS[at])
+            assert said(found) == said(by_json), (at, orders()[at])
 
 
 def datetime_of(instant):

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 Key: TypeAlias = "tuple[str, str]"
 Bounds: TypeAlias = "tuple[int, int]"
@@ -91,6 +91,7 @@ class _Hiding:
         self.counts, self.min_cell, self.costs = counts, min_cell, costs
         self.together = together
         self.effort = 0
+        self.reduced: dict[int, dict[frozenset[Key], Relation]] = {}
         # One that does not hold would let nothing be known, and so hide nothing.
         self.relations = tuple(r for r in relations if self.holds(r))
         self.of: dict[Key, list[Relation]] = {}
@@ -138,7 +139,7 @@ class _Hiding:
         return relation.constant + sum(sums)
 
     def is_known(self, secret: Relation, hidden: frozenset[Key]) -> bool:
-        low, high = _range(secret, self.bounds(secret, hidden), self.counts)
+        low, high = _range(self.of_hidden(secret, hidden), self.bounds(secret, hidden))
         return max(low, 0) == high
 
     def cover_of(self, secret: Relation, hidden: frozenset[Key]) -> Key | None:
@@ -169,17 +170,29 @@ class _Hiding:
 
     def bounds(self, secret: Relation, hidden: frozenset[Key]) -> dict[Key, Bounds]:
         """Between what a reader knows each hidden count near a secret to be."""
-        relations = self.near(secret, hidden)
-        keys = {key for relation in relations for key in relation.factors} & hidden
-        bounds = {key: self.first_bounds(key) for key in keys}
+        relations = [self.of_hidden(relation, hidden) for relation in self.near(secret, hidden)]
+        bounds = {key: self.first_bounds(key) for each in relations for key in each.factors}
         for _ in range(_ROUNDS):
             self.effort += sum(len(relation.factors) for relation in relations)
             if self.effort > _MOST_EFFORT:
                 raise _TooMuchError
-            narrower = [_narrow(relation, bounds, self.counts) for relation in relations]
-            if not any(narrower):
+            moved = {key for relation in relations for key in _narrowed(relation, bounds)}
+            if not moved:
                 break
+            relations = [each for each in relations if not moved.isdisjoint(each.factors)]
         return bounds
+
+    def of_hidden(self, relation: Relation, hidden: frozenset[Key]) -> Relation:
+        """The same relation between its hidden counts alone: what is shown is a constant."""
+        left = hidden.intersection(relation.factors)
+        known = self.reduced.setdefault(id(relation), {})
+        if left not in known:
+            factors = {key: factor for key, factor in relation.factors.items() if key in left}
+            shown = (f * self.counts[k] for k, f in relation.factors.items() if k not in left)
+            known[left] = relation._replace(
+                factors=factors, constant=relation.constant + sum(shown)
+            )
+        return known[left]
 
     def first_bounds(self, key: Key) -> Bounds:
         """A count below the least that is shown is said to be so; of another nothing is said."""
@@ -190,32 +203,33 @@ class _Hiding:
         )
 
 
-def _range(relation: Relation, bounds: Mapping[Key, Bounds], counts: Mapping[Key, int]) -> Bounds:
-    """Between what a relation can be, by the counts that are shown and these bounds."""
-    ends = [_ends(key, factor, bounds, counts) for key, factor in relation.factors.items()]
-    low, high = (relation.constant + sum(side) for side in zip(*ends, strict=True))
+def _range(relation: Relation, bounds: Mapping[Key, Bounds]) -> Bounds:
+    """Between what a relation of hidden counts can be, by these bounds."""
+    low = high = relation.constant
+    for key, factor in relation.factors.items():
+        least, most = _ends(factor, bounds[key])
+        low, high = low + least, high + most
     return low, high
 
 
-def _ends(key: Key, factor: int, bounds: Mapping[Key, Bounds], counts: Mapping[Key, int]) -> Bounds:
-    low, high = bounds.get(key, (counts[key], counts[key]))
+def _ends(factor: int, of: Bounds) -> Bounds:
+    low, high = of
     return (factor * low, factor * high) if factor > 0 else (factor * high, factor * low)
 
 
-def _narrow(relation: Relation, bounds: dict[Key, Bounds], counts: Mapping[Key, int]) -> bool:
-    """Whether a relation leaves less room for a hidden count than there was; notes it if so."""
-    narrower = False
-    low, high = _range(relation, bounds, counts)
+def _narrowed(relation: Relation, bounds: dict[Key, Bounds]) -> Iterator[Key]:
+    """The hidden counts to which a relation leaves less room than there was; notes how much."""
+    low, high = _range(relation, bounds)
     for key, factor in relation.factors.items():
-        if key in bounds:
-            least, most = _ends(key, factor, bounds, counts)
-            room = _room(factor, (low - least, high - most), none=relation.none)
-            now = max(bounds[key][0], room[0]), min(bounds[key][1], room[1])
-            narrower |= now != bounds[key]
+        before = bounds[key]
+        least, most = _ends(factor, before)
+        room = _room(factor, (low - least, high - most), none=relation.none)
+        now = max(before[0], room[0]), min(before[1], room[1])
+        if now != before:
             bounds[key] = now
-            new = _ends(key, factor, bounds, counts)
+            new = _ends(factor, now)
             low, high = low - least + new[0], high - most + new[1]
-    return narrower
+            yield key
 
 
 def _room(factor: int, others: Bounds, *, none: bool) -> Bounds:
