@@ -44,9 +44,10 @@ class Room:
     def __init__(self, size: int) -> None:
         self._left = size
 
-    def take(self, texts: Sequence[str], classes: int) -> None:
-        """Take room for these texts, and for so many classes."""
-        self._left -= sum(map(len, texts)) + OF_A_TEXT * len(texts) + OF_A_CLASS * classes
+    def take(self, texts: Sequence[str], classes: int, said: int) -> None:
+        """Take room for these texts, for so many classes, and for so much that they say."""
+        self._left -= sum(map(len, texts)) + OF_A_TEXT * len(texts)
+        self._left -= _OF_A_CLASS * classes + _OF_WHAT_IS_SAID * said
 
     @property
     def is_full(self) -> bool:
@@ -55,12 +56,13 @@ class Room:
 
 
 OF_A_TEXT = 200  # about what Python keeps of a text and its place among others
-OF_A_CLASS = 1_500  # and of a class: its key, a reading, and what becomes of it under two policies
+_OF_A_CLASS = 500  # and of a class: its key, and what becomes of it under two policies
+_OF_WHAT_IS_SAID = 1_000
 
 
 class Classes:
     """The classes of one path. `readings` has a reading of each, by its number, and `says` the
-    numbers of what that says in `said`.
+    numbers of what it says in `said`. Classes that differ in what they say alone share a reading.
     """
 
     def __init__(self, path: str, lists: Lists, room: Room) -> None:
@@ -68,7 +70,8 @@ class Classes:
         self.readings: list[CellReading] = []
         self.says: list[tuple[int, ...]] = []
         self.said: list[Said] = []
-        self._numbers: dict[Hashable, int] = {}
+        self._kinds: dict[Hashable, tuple[int, CellReading]] = {}
+        self._numbers: dict[tuple[int, ...], int] = {}
         self._of_said: dict[Said, int] = {}
         self._of_text: dict[str, int] = {}
         self.add(CellReading(Leaf(path)))
@@ -77,8 +80,9 @@ class Classes:
         """The number of the class of a reading."""
         says = self.numbers_of(reading.says)
         reading = reading._replace(says=frozenset())
-        key = says, alike(reading, self.lists)
-        number = self._numbers.setdefault(key, len(self.readings))
+        new = len(self._kinds), reading
+        kind, reading = self._kinds.setdefault(alike(reading, self.lists), new)
+        number = self._numbers.setdefault((kind, *says), len(self.readings))
         if number == len(self.readings):
             self.readings.append(reading)
             self.says.append(says)
@@ -86,18 +90,22 @@ class Classes:
 
     def numbers_of(self, says: Iterable[Said]) -> tuple[int, ...]:
         """The numbers in `said` of what a text says, in order; it is added where it is new."""
-        numbers = sorted(self._of_said.setdefault(each, len(self._of_said)) for each in says)
-        self.said += [*self._of_said][len(self.said) :]
-        return tuple(numbers)
+        numbers = []
+        for each in says:
+            number = self._of_said.setdefault(each, len(self.said))
+            if number == len(self.said):
+                self.said.append(each)
+            numbers.append(number)
+        return tuple(sorted(numbers))
 
     def of_texts(self, texts: Sequence[str], read: ReadTexts = read_texts) -> list[int]:
         """The class of each text; `read` reads those that were not met before."""
         kept = self._of_text
         new = [text for text in texts if text not in kept]
         if new:
-            classes = len(self.readings)
+            classes, said = len(self.readings), len(self.said)
             readings, chosen = read(self.path, self.lists, new)
             numbers = [self.add(reading) for reading in readings]
             kept.update(zip(new, map(numbers.__getitem__, chosen), strict=True))
-            self.room.take(new, len(self.readings) - classes)
+            self.room.take(new, len(self.readings) - classes, len(self.said) - said)
         return [kept[text] for text in texts]

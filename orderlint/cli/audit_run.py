@@ -81,5 +81,5 @@ def run_asked(asked: Asked, given: Given) -> Ran:
             keeper = stack.enter_context(PartFolder(given.parts, resume=given.resume))
         pool = stack.enter_context(ReadingPool(given.threads))
         bar = stack.enter_context(RowProgress(audit.tables))
-        result = run(audit, files, Means(keeper, pool.read, room // 4, bar.told))
+        result = run(audit, files, Means(keeper, pool.read, room // 2, bar.told))
     return Ran(audit, result, [file.written for file in files])

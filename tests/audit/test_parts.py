@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pyarrow as pa
 import pytest
+from pyarrow import parquet
 from running import run
 
 from orderlint.audit.tables.arrow_cells import cells_of
+from orderlint.audit.tables.opening import open_table
 
 HEAD = "written,treat_above,pause.upper\n"
 ROW = "2026-03-02T14:10:00Z,25 mmHg,20 mmHg\n"
@@ -62,6 +66,14 @@ def test_how_much_memory_is_an_amount(orders):
     assert audit(orders, "--memory", "2 GB").status == 1
     for wrong in ("5", "1TB", "100MB", "0GB"):
         assert audit(orders, "--memory", wrong).status == 2
+
+
+def test_a_file_of_many_is_open_only_while_it_is_read(tmp_path):
+    file = tmp_path / "orders.parquet"
+    parquet.write_table(pa.table({"treat_above": ["25 mmHg"]}), file)
+    table = open_table(str(file), None)
+    assert file not in {each.resolve() for each in Path("/proc/self/fd").iterdir()}
+    assert (table.rows, [each.num_rows for each in table.batches(["treat_above"])]) == (1, [1])
 
 
 def test_a_part_has_the_texts_of_its_own_rows_alone():

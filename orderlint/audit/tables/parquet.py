@@ -25,11 +25,11 @@ class ParquetTable:
     def __init__(self, name: str) -> None:
         self.name = name
         try:
-            self._file = pq.ParquetFile(name)
+            with pq.ParquetFile(name) as file:  # of many files none is held open
+                schema = file.schema_arrow
+                self.rows: int | None = file.metadata.num_rows
         except (pa.ArrowException, OSError, ValueError):
             raise Refused("This is not a whole Parquet file.", name) from None
-        schema = self._file.schema_arrow
-        self.rows: int | None = self._file.metadata.num_rows
         self.columns: tuple[TableColumn, ...] = checked_columns(map(arrow_column, schema), name)
 
     def batches(
@@ -38,11 +38,12 @@ class ParquetTable:
         """The rows of some columns in order, from `start` on."""
         del floats  # the type of a column tells
         texts = {column.name for column in self.columns if "string" in column.kind}
-        file = pq.ParquetFile(self.name, read_dictionary=[n for n in names if n in texts])
+        wanted = [name for name in names if name in texts]
         try:
-            groups, before = _groups_after(file, start)
-            found = file.iter_batches(_BATCH, row_groups=groups, columns=[*names])
-            yield from after(found, start - before)
+            with pq.ParquetFile(self.name, read_dictionary=wanted) as file:
+                groups, before = _groups_after(file, start)
+                found = file.iter_batches(_BATCH, row_groups=groups, columns=[*names])
+                yield from after(found, start - before)
         except (pa.ArrowException, OSError, ValueError):
             raise Refused("This Parquet file cannot be read to its end.", self.name) from None
 
