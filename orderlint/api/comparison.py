@@ -61,9 +61,10 @@ def compare(  # noqa: PLR0913 - one parameter an option
     instant = instant_or_now(at)
     contents = content_of(before, names[0]), content_of(after, names[1])
     first, second = map(_read, contents)
-    if (first.kind == "order-set") != (second.kind == "order-set"):
+    kinds = [document.kind for document in (first, second)]
+    if kinds.count("order-set") == 1:
         raise DifferentKindsError(first, second)
-    if first.kind != "order-set":
+    if "order-set" not in kinds:
         before_order, after_order = (order_in(each, concept_map) for each in (first, second))
         orders = _orders(before_order, after_order, instant, policy)
         return Result(

@@ -16,6 +16,7 @@ from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.merging import merged
 from orderlint.fhir.notes import free_texts, notes_not_understood
 from orderlint.fhir.parts import group_of, grouped, parts_in
+from orderlint.fhir.people import faults_of_bystander, faults_of_people
 from orderlint.fhir.requests import Said, is_ours, settings_of
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
@@ -79,7 +80,7 @@ def orders_in(
     groups = grouped([part for part in ours if part.resource.path not in parts.replaced])
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
-    around = (*left_over(whole, "Bundle"), *hazards.faults_of_pages(whole)) if is_bundle else ()
+    around = (*left_over(whole, "Bundle"), *hazards.faults_of_bundle(whole)) if is_bundle else ()
     reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
     return tuple(reader.order(mains) for mains in groups)
 
@@ -193,15 +194,16 @@ class _Reader(NamedTuple):
             yield from hazards.faults_of_drug(part.resource, mains[0].resource)
         for each in requests:
             yield from hazards.faults_of_earlier(each, self.parts)
-        yield from hazards.faults_of_subjects(requests, self.parts)
-        yield from hazards.faults_of_stays(requests, self.parts)
+        yield from faults_of_people(requests, self.parts)
 
     def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
         """What is not understood in the parts of an order, in its entries, and beside it."""
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
             yield from drug.surprises(part.resource)
-            yield from hazards.faults_of_record(part.resource)
+            inner = drug.inner_medication(part.resource)
+            for each in (part.resource, *([inner] if inner else [])):
+                yield from hazards.faults_of_record(each)
         entries = self.whole.items("entry") if self.alone else [part.entry for part in own]
         for entry in entries:
             if entry:
@@ -214,9 +216,11 @@ class _Reader(NamedTuple):
         known = own | self.parts.replaced
         for part in self.parts.parts:
             kind = part.resource.resource_type
-            if part.resource.path in known or kind in BYSTANDERS:
+            if part.resource.path in known:
                 continue
-            if kind == "MedicationRequest":
+            if kind in BYSTANDERS:
+                yield from faults_of_bystander(part.resource)
+            elif kind == "MedicationRequest":
                 yield drug.fault_at(OTHER_GROUP, part.resource)
                 yield whole_not_understood(part.resource, "is of another group than the order")
             else:

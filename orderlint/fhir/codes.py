@@ -6,6 +6,7 @@ One table of the fields' paths. Never what is written there.
 from __future__ import annotations
 
 import functools
+import re
 from typing import TYPE_CHECKING
 
 from orderlint.field import casefold_spaces
@@ -100,3 +101,17 @@ def home_of(path: str) -> str:
     """The FHIRPath at which a setting stands in a Bundle of ours."""
     named = NAMED.get(path)
     return f"DeviceRequest.{named}" if named else f"DeviceRequest.parameter.where(code={path})"
+
+
+@functools.cache
+def codes_by_words() -> Mapping[str, str]:
+    """The codes of all settings by the words in their names."""
+    return {words_of(name): path for name, path in codes_by_name().items()}
+
+
+def words_of(text: str) -> str:
+    """The words of a text, without what stands between them."""
+    return " ".join(_WORD.findall(text.casefold()))
+
+
+_WORD = re.compile(r"[^\W_]+")

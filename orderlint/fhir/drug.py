@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
+from orderlint.fhir.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
 from orderlint.fhir.requests import Said
 from orderlint.fhir.values import not_plain, per_day, per_package, plain_text, quantity, ratio
 from orderlint.field import casefold_spaces
@@ -99,6 +99,10 @@ def _dosage_faults(dosage: Element) -> Iterator[Reading]:
     condition = dosage.section("asNeededCodeableConcept")
     if condition:
         yield fault_at(CONDITIONAL, condition)
+    for each in dosage.items("additionalInstruction"):
+        words = [c.text("display") for c in each.items("coding")]
+        if not (each.text("text") or (words and all(words))):
+            yield whole_not_understood(each, "says nothing in words")
     timing = dosage.section("timing")
     if timing:
         yield fault_at(TIMED, timing)
@@ -123,20 +127,24 @@ def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
         if concept is None:
             yield whole_not_understood(resource, "names no fluid")
         return
-    contained = {f"#{each.text('id')}": each for each in _contained(resource)}
-    inner = contained.get(reference.text("reference"))
-    if inner:
-        yield from left_over(inner, "Medication")
-        yield from medication(inner)
-    elif bag:
-        yield from medication(bag)
-    else:
+    found = inner_medication(resource) or bag
+    if found is None:
         yield whole_not_understood(reference, "is a medication that is not in the file")
+        return
+    if found != bag:
+        yield from left_over(found, "Medication")
+    yield from medication(found)
+    name = reference.scalar("display")
+    if name:
+        yield from _also_named(name, found.section("code"), reference)
 
 
-def _contained(resource: Element) -> list[Element]:
-    """The medications that a request contains."""
-    return [each for each in resource.items("contained") if each.resource_type == "Medication"]
+def inner_medication(resource: Element) -> Element | None:
+    """The medication that a request contains and refers to."""
+    reference = resource.section("medicationReference")
+    name = reference.text("reference") if reference else ""
+    contained = resource.items("contained")
+    return next((each for each in contained if name and name == f"#{each.text('id')}"), None)
 
 
 def medication(resource: Element) -> Iterator[Reading]:
@@ -174,13 +182,18 @@ def _names_of(concept: Element) -> Iterator[Reading]:
         return
     yield Said(FLUID, plain_text(names[0], FLUID), by_drug=True)
     for each in names[1:]:
-        field = field_table().fields[FLUID]
-        if casefold_spaces(each.text) == casefold_spaces(names[0].text):
-            continue
-        if field.choice_of(each.text) in {None, field.otherwise}:
-            yield whole_not_understood(concept, "has a code beside its text")
-        else:
-            yield Said(FLUID, plain_text(each, FLUID), by_drug=True)
+        yield from _also_named(each, concept, concept)
+
+
+def _also_named(name: Scalar, concept: Element | None, whole: Element) -> Iterator[Reading]:
+    """Another name of a fluid: it is that of its concept, or one that reads as a fluid."""
+    field = field_table().fields[FLUID]
+    if concept and casefold_spaces(name.text) == casefold_spaces((_shown(concept) or [""])[0]):
+        return
+    if field.choice_of(name.text) in {None, field.otherwise}:
+        yield whole_not_understood(whole, "has another name beside its text")
+    else:
+        yield Said(FLUID, plain_text(name, FLUID), by_drug=True)
 
 
 def _is_fluid(ingredient: Element, concept: Element | None) -> bool:
@@ -217,9 +230,14 @@ def _drug_name(shown: Scalar | None, element: Element) -> Value:
     return plain_text(shown, NAME)
 
 
-def surprises(resource: Element) -> Iterator[NotUnderstood]:
-    """What a request contains beside a medication and those who act."""
-    known = _contained(resource) if resource.resource_type == "MedicationRequest" else []
+def surprises(resource: Element) -> Iterator[NotUnderstood | Fault]:
+    """What a request contains beside its medication and those who act."""
+    is_drug = resource.resource_type == "MedicationRequest"
+    own = inner_medication(resource) if is_drug else None
     for each in resource.items("contained"):
-        if each not in known and each.resource_type not in BYSTANDERS:
+        if own and each.path == own.path:
+            continue
+        if each.resource_type in BYSTANDERS:
+            yield from modifiers_in(each.node, each.path)
+        else:
             yield whole_not_understood(each, "is contained, and is not understood")

@@ -101,6 +101,7 @@ READ: Mapping[str, Mapping[str, str]] = {
         "encounter": "Reference",
         "authoredOn": "",
         "dispenseRequest": "Supply",
+        "reasonCode": _CONCEPT_LIST,
     },
     "Supply": {},
     "Dosage": {
@@ -144,6 +145,14 @@ _SUPPLY = "says how it is supplied or paid for"
 _WHO = "says who acts or where, and no setting"
 _BASED = "names what the order carries out, and it stands by itself"
 _RECORD = "names or dates the record, not the order"
+_DONE = "says what was done with the record"
+_OF_REQUEST = {
+    **dict.fromkeys(("language", "identifier"), _RECORD),
+    **dict.fromkeys(("performer", "performerType"), _WHO),
+    "basedOn": _BASED,
+    "insurance": _SUPPLY,
+    "priority": "says how soon, and changes no setting",
+}
 
 EVERYWHERE: Mapping[str, str] = {"id": "is a name within the file"}
 """What any element may have, and why it changes nothing."""
@@ -165,31 +174,18 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
     "Meta": dict.fromkeys(("versionId", "lastUpdated", "source", "profile", "security"), _RECORD),
     "Tag": dict.fromkeys(("system", "version", "display", "userSelected"), _RECORD),
     "Narrative": {"div": "shows to people what stands in the elements"},
-    "DeviceRequest": {
-        **dict.fromkeys(("language", "identifier"), _RECORD),
-        "basedOn": _BASED,
-        **dict.fromkeys(("performer", "performerType"), _WHO),
-        "priority": "says how soon, and changes no setting",
-        "insurance": _SUPPLY,
-        "relevantHistory": "says what was done with the record",
-    },
+    "DeviceRequest": {**_OF_REQUEST, "relevantHistory": _DONE},
     "ServiceRequest": {
-        **dict.fromkeys(("language", "identifier", "category"), _RECORD),
-        "basedOn": _BASED,
-        **dict.fromkeys(("performer", "performerType"), _WHO),
+        **_OF_REQUEST,
         **dict.fromkeys(("locationCode", "locationReference"), _WHO),
-        "priority": "says how soon, and changes no setting",
-        "insurance": _SUPPLY,
-        "relevantHistory": "says what was done with the record",
+        "category": _RECORD,
+        "relevantHistory": _DONE,
     },
     "MedicationRequest": {
-        **dict.fromkeys(("language", "identifier", "category"), _RECORD),
-        "basedOn": _BASED,
-        **dict.fromkeys(("performer", "performerType", "recorder"), _WHO),
-        **dict.fromkeys(("reasonCode", "reasonReference"), "the order's own reason is read"),
-        "priority": "says how soon, and changes no setting",
-        "insurance": _SUPPLY,
-        "eventHistory": "says what was done with the record",
+        **_OF_REQUEST,
+        "category": _RECORD,
+        "recorder": _WHO,
+        "eventHistory": _DONE,
     },
     "Supply": dict.fromkeys(
         ("initialFill", "dispenseInterval", "numberOfRepeatsAllowed", "quantity", "performer"),
@@ -214,7 +210,7 @@ BYSTANDERS: Mapping[str, str] = {
     **dict.fromkeys(("Practitioner", "PractitionerRole", "CareTeam", "Organization"), _WHO),
     **dict.fromkeys(("Encounter", "EpisodeOfCare", "Location", "HealthcareService"), _WHO),
     **dict.fromkeys(("Coverage", "Account"), _SUPPLY),
-    **dict.fromkeys(("Provenance", "AuditEvent"), "says what was done with the record"),
+    "Provenance": "says by whom a record was made",
 }
 """Types of resources that may stand in a Bundle and change nothing of an order, each with why."""
 
@@ -232,23 +228,23 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
         elif key in known:
             yield from _inside(element, entry, known[key])
         elif key in harmless or key in EVERYWHERE:
-            yield from _modifiers_in(entry.value, element.below(key))
+            yield from modifiers_in(entry.value, element.below(key))
         elif not (key.startswith("_") and _is_name_alone(entry.value)):
             yield _stranger(element, entry)
 
 
-def _modifiers_in(node: Node, path: str) -> Iterator[Fault]:
+def modifiers_in(node: Node, path: str) -> Iterator[Fault]:
     """What may change a meaning, within an element that else changes nothing."""
     if isinstance(node, Listing):
         for number, item in enumerate(node.items):
-            yield from _modifiers_in(item, f"{path}[{number}]")
+            yield from modifiers_in(item, f"{path}[{number}]")
     if isinstance(node, Section):
         whole = Element(node, path)
         for entry in node.entries:
             if entry.key.text in _MODIFIERS:
                 yield _modifier(whole, entry)
             else:
-                yield from _modifiers_in(entry.value, whole.below(entry.key.text))
+                yield from modifiers_in(entry.value, whole.below(entry.key.text))
 
 
 def _modifier(element: Element, entry: KeyValue) -> Fault:

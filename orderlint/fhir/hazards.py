@@ -9,16 +9,15 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.codes import ORDER
 from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
-from orderlint.fhir.element import as_written
 from orderlint.fhir.elements import left_over, whole_not_understood
-from orderlint.fhir.parts import earlier_of, type_of
+from orderlint.fhir.parts import earlier_of
 from orderlint.fhir.requests import STATUSES
 from orderlint.field import casefold_spaces
 from orderlint.finding import NotUnderstood
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
@@ -35,7 +34,6 @@ INTENTS = frozenset({"order", "original-order", "reflex-order", "filler-order", 
 """The intents of a request that somebody is to carry out as it stands."""
 DRUG_STATUSES = {**STATUSES, "stopped": "ended", "cancelled": "ended"}
 """Status of a MedicationRequest → of an order."""
-_TOLD_WHOLE = frozenset({"generated", "empty"})
 
 
 def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | NotUnderstood]:
@@ -52,6 +50,9 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
         yield whole_not_understood(own or resource, "has a code of something else")
     elif not codes:
         yield whole_not_understood(own or resource, "is not said to be such an order")
+    shown = {casefold_spaces(each.text("display")) for each in codes}
+    if own and own.text("text") and casefold_spaces(own.text("text")) not in shown:
+        yield whole_not_understood(own, "is called by a text beside its code")
 
 
 def _conditions(resource: Element) -> Iterator[Fault]:
@@ -77,17 +78,14 @@ def faults_of_drug(resource: Element, main: Element) -> Iterator[Fault | NotUnde
         yield whole_not_understood(main if written else resource, "has no status", may_hold=False)
     elif found != status and (found in {None, "ended"} or status is not None):
         yield scalar_fault(STOPPED, written)
-    requesters = [each.section("requester") for each in (resource, main)]
-    names = {
-        casefold_spaces(name) for each in requesters if each and (name := each.text("display"))
-    }
-    if len(names) > 1 and requesters[0]:
-        why = "is not who ordered the settings"
-        yield whole_not_understood(requesters[0], why, may_hold=False)
     times = [each.scalar("authoredOn") for each in (resource, main)]
     if times[0] and times[1] and parse_instant(times[0].text) != parse_instant(times[1].text):
         place, why = times[0].place, "is not when the settings were written"
         yield NotUnderstood(place.element, times[0].text, why, place, may_hold_setting=False)
+    reasons = {casefold_spaces(each.text("text")) for each in main.items("reasonCode")}
+    for reason in resource.items("reasonCode"):
+        if reasons and casefold_spaces(reason.text("text")) not in reasons:
+            yield whole_not_understood(reason, "is another reason than the order's")
 
 
 def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
@@ -114,8 +112,12 @@ def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:
             yield whole_not_understood(tag, "says that elements are left out")
 
 
-def faults_of_pages(bundle: Element) -> Iterator[NotUnderstood]:
-    """What stands on another page of what was found."""
+_TOLD_WHOLE = frozenset({"generated", "empty"})
+
+
+def faults_of_bundle(bundle: Element) -> Iterator[NotUnderstood]:
+    """What keeps a Bundle from being all that there is to read, as another page of it does."""
+    yield from faults_of_record(bundle)
     for link in bundle.items("link"):
         if link.text("relation") == "next":
             yield whole_not_understood(link, "says that there is more on another page")
@@ -133,34 +135,6 @@ def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
         yield scalar_fault(NOT_KEPT, method)
     if status and not status.text.startswith("2"):
         yield scalar_fault(NOT_KEPT, status)
-
-
-def faults_of_subjects(
-    requests: Sequence[Element], parts: Parts
-) -> Iterator[Fault | NotUnderstood]:
-    """Whether all parts of an order are about one patient."""
-    subjects = [subject for each in requests if (subject := each.section("subject"))]
-    for subject in subjects:
-        if type_of(subject) not in {"", "Patient"}:
-            yield whole_not_understood(subject, "is no patient", may_hold=False)
-    for other in subjects[1:]:
-        first = subjects[0]
-        is_same = parts.is_same(first, other)
-        shown = {casefold_spaces(each.text("display")) for each in (first, other)} - {""}
-        if is_same is False:
-            yield fault_at(TWO_PATIENTS, other, other=as_written(first.node))
-        elif is_same is None:
-            yield whole_not_understood(other, "may be another patient", may_hold=False)
-        elif len(shown) > 1:
-            yield whole_not_understood(other, "is shown by another name", may_hold=False)
-
-
-def faults_of_stays(requests: Sequence[Element], parts: Parts) -> Iterator[NotUnderstood]:
-    """Whether all parts of an order are of one stay."""
-    stays = [stay for each in requests if (stay := each.section("encounter"))]
-    for other in stays[1:]:
-        if not parts.is_same(stays[0], other):
-            yield whole_not_understood(other, "may be another stay", may_hold=False)
 
 
 def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:

@@ -32,6 +32,13 @@ class Part(NamedTuple):
     entry: Element | None
 
     @property
+    def base(self) -> str:
+        """The address of the server that it stands on, '' where its URL does not say."""
+        url = self.entry.text("fullUrl") if self.entry else ""
+        server, kind, _ = url.rpartition(f"/{self.resource.resource_type}/")
+        return f"{server}/" if kind and server.startswith("http") else ""
+
+    @property
     def names(self) -> tuple[str, ...]:
         """What may refer to it."""
         kind, id_ = self.resource.resource_type, self.resource.text("id")
@@ -43,23 +50,38 @@ class Parts(NamedTuple):
     """All resources of a file, first to last, and each by what may refer to it.
 
     `replaced` are the FHIRPaths of those that another one says it replaces; `drugs` are the
-    MedicationRequests among the others by their group, None for those without one.
+    MedicationRequests among the others by their group, None for those without one; `bases` are
+    the addresses of the servers that resources stand on, by FHIRPath.
     """
 
     parts: tuple[Part, ...]
     by_name: Mapping[str, Part]
     replaced: frozenset[str] = frozenset()
     drugs: Mapping[Group, tuple[Part, ...]] = {}
+    bases: Mapping[str, str] = {}
 
     def target_of(self, reference: Element) -> Part | None:
         """The resource that is referred to, if it stands in the file."""
-        return self.by_name.get(_without_version(reference.text("reference")))
+        name = _without_version(reference.text("reference"))
+        base = self.base_of(reference)
+        found = self.by_name.get(f"{base}{name}" if base and _is_relative(name) else name)
+        if found is None and _is_relative(name):
+            # Of two servers a name is another's, but where nothing says which server it is.
+            found = self.by_name.get(name)
+            found = None if found and base and found.base not in {"", base} else found
+        return found
+
+    def base_of(self, element: Element) -> str:
+        """The address of the server that the resource around an element stands on, if known."""
+        at = element.path.find(".resource") + len(".resource")
+        return self.bases.get(element.path[:at], "")
 
     def names_of(self, subject: Element) -> Mapping[str, str]:
         """What a subject is called, by the form of the name; '' is what is shown of one without."""
-        found, reference = self.target_of(subject), subject.text("reference")
-        identifier = subject.section("identifier")
-        names = [*found.names, found.resource.path] if found else [_without_version(reference)]
+        found, reference = self.target_of(subject), _without_version(subject.text("reference"))
+        identifier, base = subject.section("identifier"), self.base_of(subject)
+        address = f"{base}{reference}" if base and _is_relative(reference) else reference
+        names = [*found.names, found.resource.path] if found else [address]
         called = {_form_of(name, subject): name for name in names if name}
         if identifier:
             called["identifier"] = f"{identifier.text('system')}|{identifier.text('value')}"
@@ -69,10 +91,8 @@ class Parts(NamedTuple):
     def is_same(self, one: Element, other: Element) -> bool | None:
         """Whether two references are to one subject; None where nobody can tell by their names."""
         first, second = self.names_of(one), self.names_of(other)
-        shared = first.keys() & second.keys()
-        if any(first[form] == second[form] for form in shared):
-            return True
-        return False if shared else None
+        agree = {first[form] == second[form] for form in first.keys() & second.keys()}
+        return agree.pop() if len(agree) == 1 else None
 
 
 def _form_of(name: str, subject: Element) -> str:
@@ -82,6 +102,10 @@ def _form_of(name: str, subject: Element) -> str:
     if name.startswith("Bundle."):
         return "place in the file"
     return name.partition(":")[0] if ":" in name else "name on a server"
+
+
+def _is_relative(name: str) -> bool:
+    return bool(name) and ":" not in name and not name.startswith("#")
 
 
 def type_of(reference: Element) -> str:
@@ -106,7 +130,9 @@ def parts_in(root: Section, file: str) -> Parts:
     Raises Refused where a Bundle is of a type whose resources may be past, or only quoted.
     """
     found = tuple(_parts(root, file))
-    parts = Parts(found, {name: part for part in reversed(found) for name in part.names})
+    names = {name: part for part in reversed(found) for name in part.names}
+    bases = {part.resource.path: part.base for part in found}
+    parts = Parts(found, names, bases=bases)
     earlier = [each for part in found for each in earlier_of(part.resource)]
     targets = (parts.target_of(reference) for reference in earlier)
     replaced = frozenset(target.resource.path for target in targets if target)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.fhir.codes import ORDER, codes_by_name
+from orderlint.fhir.codes import ORDER, codes_by_name, codes_by_words, setting_codes, words_of
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.elements import whole_not_understood
 from orderlint.fhir.values import Value, plain_text, value_in
@@ -147,8 +147,20 @@ def _paths(
 def _shown(code: Element, name: str) -> frozenset[str]:
     """The settings whose names are shown with a code."""
     texts = [name, *(coding.text("display") for coding in code.items("coding"))]
-    found = (codes_by_name().get(casefold_spaces(text)) for text in texts if text)
-    return frozenset(path for path in found if path)
+    return frozenset(path for text in texts if text for path in _named_in(text))
+
+
+def _named_in(text: str) -> Iterator[str]:
+    """The settings that a text names: it is the name of one, or has the longest names in it."""
+    whole = codes_by_name().get(casefold_spaces(text))
+    if whole or text in setting_codes():
+        yield whole or text
+        return
+    words = f" {words_of(text)} "
+    names = [name for name in codes_by_words() if f" {name} " in words]
+    for name in names:
+        if not any(name != other and name in other for other in names):
+            yield codes_by_words()[name]
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:

@@ -106,8 +106,10 @@ def _unit(element: Element) -> str | None:
         return written
     system = element.text("system")
     symbol = UNITS_BY_CODE.get(code) if system in {"", UCUM} else None
-    if not written or symbol is None:
-        return symbol
+    if not written:
+        return symbol if system else None  # a code of no system says no unit by itself
+    if symbol is None:
+        return None
     unit = find_unit(written)
     agrees = (unit.symbol if unit else _DAYS.get(written, written)) == symbol
     return written if agrees else None
