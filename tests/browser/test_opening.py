@@ -56,7 +56,8 @@ def test_a_file_is_dropped_as_it_is_and_what_is_none_leaves_what_was_entered(ope
     drop(page, CLEAN.read_bytes(), "clean.yaml")
     assert page.inner_text("#verdict") == "CLEAR"
     assert "Opened from clean.yaml" in page.inner_text("form")
-    page.click("text=Have it back")
+    with page.expect_navigation():
+        page.click("text=Have it back")
     assert page.input_value("[id='indication']") == "bleeding"
     assert [said for said in page.noise if "rror" in said] == []
 
@@ -82,7 +83,8 @@ def test_a_row_of_a_table_is_picked(width, script, open_page):
     page.select_option("#row", "1")
     if script:
         faultless(page, width)
-    page.click("text=Open this row")
+    with page.expect_navigation():
+        page.click("text=Open this row")
     assert page.input_value("[id='id']") == "second"
     assert "2-Feb" in page.inner_text("#result")
     assert "DO NOT START" in page.inner_text("#verdict")
