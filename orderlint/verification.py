@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from orderlint.additive import Additive
     from orderlint.assessment import Judged
     from orderlint.conditions import Conditions
-    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.finding import NotChecked
     from orderlint.order import Order
     from orderlint.reading import Document
@@ -127,7 +127,7 @@ def verify_bundle(found: BundleOrder, at: int, rulebook: Rulebook) -> Verified:
 
     Raises Refused where it is none, as where it was entered in error.
     """
-    from orderlint.fhir.bundle import order_of  # noqa: PLC0415 - few orders come in a Bundle
+    from orderlint.fhir.bundle.reading import order_of  # noqa: PLC0415 - few orders come in a Bundle
 
     return verify_order(order_of(found), at, rulebook)
 

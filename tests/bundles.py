@@ -6,7 +6,7 @@ import json
 import re
 from typing import Any
 
-from orderlint.fhir.bundle import BundleOrder, orders_in
+from orderlint.fhir.bundle.reading import BundleOrder, orders_in
 from orderlint.fhir.codes import setting_codes
 from orderlint.reading import read
 

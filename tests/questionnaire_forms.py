@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from order_sets import EXAMPLES, HEAD
 
-from orderlint.fhir.questionnaire_reading import refusals, set_document
-from orderlint.fhir.questionnaire_writing import questionnaire_text
+from orderlint.fhir.questionnaire.reading import refusals, set_document
+from orderlint.fhir.questionnaire.writing import questionnaire_text
 from orderlint.order_set.as_yaml import order_set_yaml
 from orderlint.order_set.read import read_order_set
 from orderlint.reading import FHIR, read

@@ -43,7 +43,7 @@ def order_in(document: Document, codes: Codes = None) -> Order:
     """The order that a document is, or that a resource of FHIR holds. Raises Refused."""
     if document.kind != FHIR:
         return read_order(document)
-    from orderlint.fhir.bundle import one_order_in  # noqa: PLC0415 - few orders come in a Bundle
+    from orderlint.fhir.bundle.reading import one_order_in  # noqa: PLC0415 - few orders come in a Bundle
 
     return one_order_in(document, _loaded(codes))
 
@@ -59,7 +59,7 @@ def as_set(document: Document, codes: Codes = None) -> Document:
     if document.kind != FHIR:
         return document
     from orderlint.fhir.concept_map import OURS  # noqa: PLC0415 - cold start
-    from orderlint.fhir.questionnaire_reading import is_questionnaire, set_document  # noqa: PLC0415
+    from orderlint.fhir.questionnaire.reading import is_questionnaire, set_document  # noqa: PLC0415
 
     root = document.root
     if not is_questionnaire(root):

@@ -13,11 +13,11 @@ from orderlint.api.instants import present_instant
 from orderlint.api.policies import rulebook_for
 from orderlint.api.renderers import RENDERERS
 from orderlint.api.sources import Content
-from orderlint.fhir.bundle import only_one, order_of
-from orderlint.fhir.bundle_writing import bundle_text, texts_of
+from orderlint.fhir.bundle.reading import only_one, order_of
+from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
-from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
+from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
 from orderlint.fields import field_table
 from orderlint.finding import NotUnderstood
 from orderlint.order_reader import read_order
@@ -29,7 +29,7 @@ from orderlint.schema_check import known_nodes
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.finding import Finding
     from orderlint.order import Order

@@ -8,10 +8,10 @@ from orderlint.api.sources import Content
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
-from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
-from orderlint.fhir.questionnaire_form import read_form
-from orderlint.fhir.questionnaire_reading import refusals, set_document
-from orderlint.fhir.questionnaire_writing import questionnaire_text
+from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
+from orderlint.fhir.questionnaire.form import read_form
+from orderlint.fhir.questionnaire.reading import refusals, set_document
+from orderlint.fhir.questionnaire.writing import questionnaire_text
 from orderlint.fields import field_table
 from orderlint.order_set.as_yaml import in_one_line, order_set_yaml
 from orderlint.order_set.slot_reader import is_slot_entry

@@ -1,4 +1,4 @@
-"""Orders as resources of FHIR R4: a Bundle read into an order, and what only the Bundle can show.
+"""Orders and order sets as resources of FHIR R4, read and written.
 
-Never a library of FHIR, and never a verdict: the order's own reader and rules judge what is read.
+Never a library of FHIR, and never a verdict: the readers and rules of orders and sets judge.
 """

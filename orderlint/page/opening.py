@@ -22,7 +22,7 @@ from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, re
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.intake.draft import Draft, Line, Rest
     from orderlint.reading.node import Node
@@ -115,7 +115,7 @@ def _of_document(document: Document, names: Names) -> Opened:
 
 def _of_bundle(document: Document, codes: ConceptMap | None) -> Opened:
     """The one order of a Bundle; what it is besides its settings stays with it."""
-    from orderlint.fhir.bundle import only_one, order_of  # noqa: PLC0415 - few come in a Bundle
+    from orderlint.fhir.bundle.reading import only_one, order_of  # noqa: PLC0415 - few come in a Bundle
 
     found = only_one(document, codes)
     order_of(found)  # which refuses what is no order

@@ -23,7 +23,7 @@ from orderlint.verification import verify_bundle, verify_order, with_open
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.bundle import BundleOrder
+    from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.finding import NotUnderstood
     from orderlint.intake.draft import Draft, Line
     from orderlint.page.opening import Opened

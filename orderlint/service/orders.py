@@ -8,11 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fhir.bundle import orders_in
+from orderlint.fhir.bundle.parts import REQUESTS
+from orderlint.fhir.bundle.reading import orders_in
+from orderlint.fhir.bundle.requests import is_ours
 from orderlint.fhir.codes import CODES
 from orderlint.fhir.element import Element
-from orderlint.fhir.parts import REQUESTS
-from orderlint.fhir.requests import is_ours
 from orderlint.finding import Refused
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.service.hooks import UnreadOrders

@@ -28,7 +28,7 @@ from bundles import (
 from jsonschema import Draft202012Validator
 
 import orderlint
-from orderlint.fhir.bundle import order_of, orders_in
+from orderlint.fhir.bundle.reading import order_of, orders_in
 from orderlint.fhir.codes import NAMED
 from orderlint.fields import load_schema
 from orderlint.finding import Refused, Verdict

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from orderlint.fhir.bundle_writing import SUBJECT, bundle_text, texts_of
+from orderlint.fhir.bundle.writing import SUBJECT, bundle_text, texts_of
 from orderlint.fhir.codes import CODES, UCUM
 from orderlint.fhir.json_text import Number, json_text
 from orderlint.fields import field_table

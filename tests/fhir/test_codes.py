@@ -5,6 +5,7 @@ from __future__ import annotations
 import code_system
 import pytest
 
+from orderlint.fhir.bundle.elements import BYSTANDERS, HARMLESS, READ
 from orderlint.fhir.codes import (
     DRUG,
     NAMED,
@@ -14,7 +15,6 @@ from orderlint.fhir.codes import (
     home_of,
     setting_codes,
 )
-from orderlint.fhir.elements import BYSTANDERS, HARMLESS, READ
 from orderlint.fields import field_table
 from orderlint.units import find_unit
 

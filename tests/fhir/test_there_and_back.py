@@ -14,8 +14,8 @@ from orderlint.api.conversion import to_fhir, to_orderlint
 from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.api.verification import verify_content
-from orderlint.fhir.bundle import the_one_in
-from orderlint.fhir.bundle_writing import bundle_text, texts_of
+from orderlint.fhir.bundle.reading import only_one
+from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fields import field_table
 from orderlint.reading import FHIR
 from orderlint.reading.node import Scalar
@@ -118,7 +118,7 @@ def test_every_spelling_of_a_unit_comes_back_as_it_is_spelled():
     for begin in range(0, len(spelled), len(QUANTITIES)):
         some = [f"8 {spelling}" for spelling in spelled[begin : begin + len(QUANTITIES)]]
         texts = {**dict(zip(QUANTITIES, some, strict=False)), **drug, "status": "active"}
-        found = the_one_in(content(bundle_text(texts), json=True).read(FHIR))
+        found = only_one(content(bundle_text(texts), json=True).read(FHIR))
         assert (found.faults, found.not_understood) == ((), ())
         assert settings_in(found.document) == texts
 

@@ -14,7 +14,7 @@ from questionnaire_forms import set_of, yaml_of
 from set_texts import sets
 from texts import as_yaml
 
-from orderlint.fhir.questionnaire_writing import questionnaire_text
+from orderlint.fhir.questionnaire.writing import questionnaire_text
 from orderlint.finding import Refused
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import order_of

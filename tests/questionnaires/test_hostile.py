@@ -20,7 +20,7 @@ from questionnaire_forms import (
     yaml_of,
 )
 
-from orderlint.fhir.questionnaire_elements import HARMLESS, HARMLESS_EXTENSIONS
+from orderlint.fhir.questionnaire.elements import HARMLESS, HARMLESS_EXTENSIONS
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order import State

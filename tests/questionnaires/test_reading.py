@@ -7,7 +7,7 @@ from each_case import of_each
 from questionnaire_forms import CODES, choice, form_of, question, root_of, set_of, when, yaml_of
 
 from orderlint.fhir.concept_map import ConceptMap
-from orderlint.fhir.questionnaire_reading import set_document
+from orderlint.fhir.questionnaire.reading import set_document
 from orderlint.finding import Place
 from orderlint.order_set.presets import preset_order
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.questionnaire_answers import AnswerError, value_of
+from orderlint.fhir.questionnaire.answers import AnswerError, value_of
 from orderlint.fields import field_table
 from orderlint.order_reader import read_leaf
 from orderlint.quantity_words import format_exactly
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire_answers import Answer
-    from orderlint.fhir.questionnaire_items import Clause
+    from orderlint.fhir.questionnaire.answers import Answer
+    from orderlint.fhir.questionnaire.items import Clause
     from orderlint.finding import Place
     from orderlint.order import Leaf
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fhir.bundle.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
+from orderlint.fhir.bundle.elements import left_over, whole_not_understood
+from orderlint.fhir.bundle.parts import earlier_of
+from orderlint.fhir.bundle.requests import STATUSES
 from orderlint.fhir.codes import ORDER
-from orderlint.fhir.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
-from orderlint.fhir.elements import left_over, whole_not_understood
-from orderlint.fhir.parts import earlier_of
-from orderlint.fhir.requests import STATUSES
 from orderlint.field import casefold_spaces
 from orderlint.finding import NotUnderstood
 from orderlint.units import parse_instant
@@ -19,9 +19,9 @@ from orderlint.units import parse_instant
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from orderlint.fhir.bundle.parts import Parts
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
-    from orderlint.fhir.parts import Parts
     from orderlint.finding import Fault
     from orderlint.reading.node import Scalar
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.questionnaire_answers import (
+from orderlint.fhir.questionnaire.answers import (
     CODING,
     VALUES_OF,
     Answer,
@@ -17,9 +17,9 @@ from orderlint.fhir.questionnaire_answers import (
     is_true,
     option_of,
 )
-from orderlint.fhir.questionnaire_elements import BLANK, STEP
-from orderlint.fhir.questionnaire_items import fault_of
-from orderlint.fhir.value_sets import ValueSetError, listed_in
+from orderlint.fhir.questionnaire.elements import BLANK, STEP
+from orderlint.fhir.questionnaire.items import fault_of
+from orderlint.fhir.questionnaire.value_sets import ValueSetError, listed_in
 from orderlint.fields import field_table
 from orderlint.order_set.steps import EntryError, read_steps
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire_items import Item
+    from orderlint.fhir.questionnaire.items import Item
     from orderlint.finding import Fault, Place
     from orderlint.reading.node import Node
 

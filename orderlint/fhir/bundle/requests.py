@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
+from orderlint.fhir.bundle.elements import whole_not_understood
+from orderlint.fhir.bundle.values import Value, plain_text, value_in
 from orderlint.fhir.codes import ORDER, codes_by_name, codes_by_words, setting_codes, words_of
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.elements import whole_not_understood
-from orderlint.fhir.values import Value, plain_text, value_in
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood

@@ -10,10 +10,10 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.fhir.codes import CODES
-from orderlint.fhir.enable_when_writing import layers_of
-from orderlint.fhir.questionnaire_elements import BLANK, NOT_LISTED, STEP
-from orderlint.fhir.questionnaire_head import head_elements
-from orderlint.fhir.questionnaire_reading import set_document
+from orderlint.fhir.questionnaire.elements import BLANK, NOT_LISTED, STEP
+from orderlint.fhir.questionnaire.enable_when_writing import layers_of
+from orderlint.fhir.questionnaire.head import head_elements
+from orderlint.fhir.questionnaire.reading import set_document
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
@@ -29,7 +29,7 @@ from orderlint.schema_check import has_allowed_form, is_empty
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.fhir.enable_when_writing import Layer, Term
+    from orderlint.fhir.questionnaire.enable_when_writing import Layer, Term
     from orderlint.field import Field
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot

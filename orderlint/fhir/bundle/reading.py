@@ -9,15 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir import drug, hazards
+from orderlint.fhir.bundle import drug, hazards
+from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_understood
+from orderlint.fhir.bundle.merging import merged
+from orderlint.fhir.bundle.notes import free_texts, notes_not_understood
+from orderlint.fhir.bundle.parts import group_of, grouped, parts_in
+from orderlint.fhir.bundle.people import faults_of_bystander, faults_of_people
+from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
-from orderlint.fhir.elements import BYSTANDERS, left_over, whole_not_understood
-from orderlint.fhir.merging import merged
-from orderlint.fhir.notes import free_texts, notes_not_understood
-from orderlint.fhir.parts import group_of, grouped, parts_in
-from orderlint.fhir.people import faults_of_bystander, faults_of_people
-from orderlint.fhir.requests import Said, is_ours, settings_of
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
 from orderlint.intake.draft import absent_as_unreadable
@@ -29,9 +29,9 @@ from orderlint.reading.node import KeyValue, Scalar, Section
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
+    from orderlint.fhir.bundle.parts import Part, Parts
+    from orderlint.fhir.bundle.requests import Reading
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.fhir.parts import Part, Parts
-    from orderlint.fhir.requests import Reading
     from orderlint.order import Order
 
 

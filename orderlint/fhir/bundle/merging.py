@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.drug import ADDITIVE, NAME
+from orderlint.fhir.bundle.drug import ADDITIVE, NAME
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
@@ -17,7 +17,7 @@ from orderlint.reading.node import Scalar
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from orderlint.fhir.requests import Said
+    from orderlint.fhir.bundle.requests import Said
 
 TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
 

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.drug import fault_at
+from orderlint.fhir.bundle.drug import fault_at
+from orderlint.fhir.bundle.elements import modifiers_in, whole_not_understood
+from orderlint.fhir.bundle.parts import type_of
 from orderlint.fhir.element import as_written
-from orderlint.fhir.elements import modifiers_in, whole_not_understood
-from orderlint.fhir.parts import type_of
 from orderlint.field import casefold_spaces
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from orderlint.fhir.bundle.parts import Parts
     from orderlint.fhir.element import Element
-    from orderlint.fhir.parts import Parts
     from orderlint.finding import Fault, NotUnderstood
 
 TWO_PATIENTS = "fhir-two-patients"

@@ -9,8 +9,8 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from orderlint.fhir.codes import CODES, ORDER
-from orderlint.fhir.questionnaire_elements import AS_WRITTEN, QUESTIONNAIRE, SET_ID, unread
-from orderlint.fhir.questionnaire_items import form_fault
+from orderlint.fhir.questionnaire.elements import AS_WRITTEN, QUESTIONNAIRE, SET_ID, unread
+from orderlint.fhir.questionnaire.items import form_fault
 from orderlint.reading.node import KeyValue, Listing, Scalar
 
 if TYPE_CHECKING:

@@ -8,13 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.fhir.bundle.hazards import faults_of_record
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.hazards import faults_of_record
-from orderlint.fhir.questionnaire_answers import AnswerError, is_true
-from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE, unread
-from orderlint.fhir.questionnaire_entries import read_entry
-from orderlint.fhir.questionnaire_items import (
+from orderlint.fhir.questionnaire.answers import AnswerError, is_true
+from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread
+from orderlint.fhir.questionnaire.entries import read_entry
+from orderlint.fhir.questionnaire.items import (
     BOOLEAN,
     DISPLAY,
     GROUP,
@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.fhir.questionnaire_entries import Entry
-    from orderlint.fhir.questionnaire_items import Clause, Item
+    from orderlint.fhir.questionnaire.entries import Entry
+    from orderlint.fhir.questionnaire.items import Clause, Item
     from orderlint.finding import Fault
 
 _OF_QUESTION = frozenset({"initial", "answerOption", "answerValueSet"})

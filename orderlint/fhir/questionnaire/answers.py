@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.questionnaire_elements import NOT_LISTED, unread
-from orderlint.fhir.questionnaire_items import refuse_modifiers, unread_fault
+from orderlint.fhir.questionnaire.elements import NOT_LISTED, unread
+from orderlint.fhir.questionnaire.items import refuse_modifiers, unread_fault
 
 if TYPE_CHECKING:
     from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire_items import Item
+    from orderlint.fhir.questionnaire.items import Item
     from orderlint.finding import Fault, Place
     from orderlint.reading.node import Scalar
 

@@ -7,10 +7,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
+from orderlint.fhir.bundle.requests import Said
+from orderlint.fhir.bundle.values import (
+    not_plain,
+    per_day,
+    per_package,
+    plain_text,
+    quantity,
+    ratio,
+)
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
-from orderlint.fhir.requests import Said
-from orderlint.fhir.values import not_plain, per_day, per_package, plain_text, quantity, ratio
 from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
 from orderlint.finding import Fault
@@ -19,8 +26,8 @@ from orderlint.reading.node import Scalar
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.fhir.requests import Reading
-    from orderlint.fhir.values import Value
+    from orderlint.fhir.bundle.requests import Reading
+    from orderlint.fhir.bundle.values import Value
     from orderlint.finding import NotUnderstood
 
 RATE, FLUID, BAG = "irrigation.rate", "irrigation.fluid", "irrigation.bag"

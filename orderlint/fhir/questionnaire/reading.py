@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
-from orderlint.fhir.enable_when_reading import ConditionError, Question, condition_of
-from orderlint.fhir.questionnaire_elements import QUESTIONNAIRE
-from orderlint.fhir.questionnaire_entries import made
-from orderlint.fhir.questionnaire_form import read_form
-from orderlint.fhir.questionnaire_head import read_head_elements
-from orderlint.fhir.questionnaire_items import fault_of
+from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
+from orderlint.fhir.questionnaire.enable_when_reading import ConditionError, Question, condition_of
+from orderlint.fhir.questionnaire.entries import made
+from orderlint.fhir.questionnaire.form import read_form
+from orderlint.fhir.questionnaire.head import read_head_elements
+from orderlint.fhir.questionnaire.items import fault_of
 from orderlint.finding import Refused
 from orderlint.order_set.read import OFFERED
 from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.fhir.questionnaire_form import Form
-    from orderlint.fhir.questionnaire_items import Item
+    from orderlint.fhir.questionnaire.form import Form
+    from orderlint.fhir.questionnaire.items import Item
     from orderlint.finding import Fault
     from orderlint.reading.node import Node
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.questionnaire_elements import BLANK, MODIFIERS, STEP, unread
+from orderlint.fhir.questionnaire.elements import BLANK, MODIFIERS, STEP, unread
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
