@@ -113,8 +113,9 @@ def home_of(path: str) -> str:
 
 @functools.cache
 def codes_by_words() -> Mapping[str, str]:
-    """The codes of all settings by the words in their names."""
-    return {words_of(name): path for name, path in codes_by_name().items()}
+    """The codes of all settings by the words in their names, and in paths below a section."""
+    below = {words_of(path): path for path in setting_codes() if "." in path}
+    return below | {words_of(name): path for name, path in codes_by_name().items()}
 
 
 def words_of(text: str) -> str:

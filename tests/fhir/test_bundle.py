@@ -63,6 +63,14 @@ def test_the_sample_is_clear():
     assert (result.findings, result.unchecked, result.not_checked) == ((), (), ())
 
 
+def test_each_setting_may_be_shown_by_its_path_in_words():
+    whole = bundle()
+    for parameter in whole["entry"][0]["resource"]["parameter"]:
+        (coding,) = parameter["code"]["coding"]
+        coding["display"] = coding["code"].replace(".", " ")
+    assert verified(whole).verdict is Verdict.CLEAR
+
+
 def test_each_setting_is_read_as_it_is_written():
     order = order_in(bundle())
     for line in SETTINGS.splitlines():
