@@ -53,7 +53,7 @@ Part: TypeAlias = str | Placeholder | Bracketed
 @functools.lru_cache(maxsize=4_096)
 def parts_of(text: str) -> tuple[Part, ...]:
     """Split a rule's words into texts, names and what stands in brackets."""
-    from orderlint.rulebook.proofread import BRACKETS  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.words_check import BRACKETS  # noqa: PLC0415 - cold start
 
     parts: list[Part] = []
     end = 0
@@ -64,7 +64,7 @@ def parts_of(text: str) -> tuple[Part, ...]:
 
 
 def _split(text: str) -> Iterator[str | Placeholder]:
-    from orderlint.rulebook.proofread import PLACEHOLDER  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.words_check import PLACEHOLDER  # noqa: PLC0415 - cold start
 
     text = text.replace("[", "").replace("]", "")
     end = 0

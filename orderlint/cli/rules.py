@@ -155,7 +155,7 @@ def _width() -> int:
 def _check(file: str, at: int, effort: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
     rulebook = rulebook_with_examples(file)
-    from orderlint.rulebook.check import check, of_policy  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.own_rules_check import check, of_policy  # noqa: PLC0415 - cold start
 
     budget = Budget(effort)
     checked, said = check(rulebook, watched, budget), of_policy(rulebook, at, budget)

@@ -14,10 +14,10 @@ from orderlint.reading.node import Listing
 from orderlint.rulebook.instantiate import Environment, names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.rulebook.policy.builtin import read_policy
-from orderlint.rulebook.proofread import proofread
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
 from orderlint.rulebook.subsumption import covers_of, transitive_closure
+from orderlint.rulebook.words_check import proofread
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, cast
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
 from orderlint.language.tree import And, Not, Or
-from orderlint.rulebook.later import Later, ScopeLater
+from orderlint.rulebook.lazy import Later, ScopeLater
 from orderlint.rulebook.plain_data import from_plain
 from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rulebook
 

@@ -65,8 +65,8 @@ def test_the_sample_is_clear():
 
 def test_each_setting_may_be_shown_by_its_path_in_words():
     whole = bundle()
-    for parameter in whole["entry"][0]["resource"]["parameter"]:
-        (coding,) = parameter["code"]["coding"]
+    for each in whole["entry"][0]["resource"]["parameter"]:
+        (coding,) = each["code"]["coding"]
         coding["display"] = coding["code"].replace(".", " ")
     assert verified(whole).verdict is Verdict.CLEAR
 

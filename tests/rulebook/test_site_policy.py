@@ -9,9 +9,9 @@ from rule_files import MARK, place_of_mark
 
 from orderlint.finding import Level, Place, Refused
 from orderlint.reading import read
-from orderlint.rulebook.check import check
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
+from orderlint.rulebook.own_rules_check import check
 from orderlint.rulebook.policy.builtin import WEAKER
 from orderlint.rulebook.policy.document import locate_cause
 from orderlint.rulebook.policy.levels import must_stand

@@ -33,10 +33,10 @@ from orderlint.order_set.static_checks import set_faults
 from orderlint.prose_check import text_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
-from orderlint.rulebook.check import check
-from orderlint.rulebook.check import of_policy as said_of
 from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.load import load
+from orderlint.rulebook.own_rules_check import check
+from orderlint.rulebook.own_rules_check import of_policy as said_of
 from orderlint.rulebook.rule import CodeRule
 from orderlint.utc_offset_check import offset_faults as off_zone
 from orderlint.verification import STRANGE, verify_bundle
@@ -68,7 +68,7 @@ def _contradictions_found_once():
         return found[asked]
 
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr("orderlint.rulebook.check.contradictions", once)
+        patched.setattr("orderlint.rulebook.own_rules_check.contradictions", once)
         yield
 
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.report.words import LEVELS
-from orderlint.rulebook.proofread import BRACKETS, PLACEHOLDER
 from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.words_check import BRACKETS, PLACEHOLDER
 from orderlint.templates import quote
 
 if TYPE_CHECKING:

@@ -26,8 +26,8 @@ from orderlint.report.order.words import (
 )
 from orderlint.report.visible_text import safe
 from orderlint.report.words import ALREADY_RUNNING
-from orderlint.rulebook.proofread import PLACEHOLDER
 from orderlint.rulebook.source import cited
+from orderlint.rulebook.words_check import PLACEHOLDER
 from orderlint.templates import quote
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.report.blocks import Block
-    from orderlint.rulebook.check import CheckedRule
+    from orderlint.rulebook.own_rules_check import CheckedRule
     from orderlint.rulebook.rule import ConditionRule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
 
