@@ -25,6 +25,7 @@ from orderlint.fhir.questionnaire.items import (
     read_items,
     unread_fault,
 )
+from orderlint.fhir.questionnaire.shown_texts import may_say_of_settings
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order_set.model import within
@@ -114,8 +115,7 @@ def _read_entries(form: _Reading) -> dict[str, Item]:
     ticks: dict[str, Item] = {}
     for item in form.items.values():
         if item.type == DISPLAY:
-            if item.path:
-                form.said(item, "it is a text to be read, which has no answer")
+            _check_display(form, item)
         elif item.path and form.about[item.path] is not item:
             form.said(item, "it is there twice")
         elif item.type == GROUP:
@@ -132,8 +132,19 @@ def _read_entries(form: _Reading) -> dict[str, Item]:
     return ticks
 
 
+def _check_display(form: _Reading, item: Item) -> None:
+    """Say what a text to be read has that is not understood: whoever signs has read it."""
+    _check_plain(form, item, _OF_QUESTION)
+    text = item.element.scalar("text")
+    if item.path:
+        form.said(item, "it is a text to be read, which has no answer")
+    elif text is not None and may_say_of_settings(text.text):
+        said = "it is read beside the answers, names a setting or a number, and is not compared"
+        form.faults.append(fault_of(item, text.place, said, text.text))
+
+
 def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
-    """Say what a group or a tick has that is not understood there."""
+    """Say what an item without a setting has that is not understood there."""
     for key in ("repeats", "readOnly"):
         try:
             if is_true(item.element, key):
