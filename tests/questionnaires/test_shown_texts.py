@@ -82,3 +82,41 @@ def test_a_text_to_be_read_without_a_setting_or_a_number_changes_nothing(text):
 def test_a_text_to_be_read_has_no_answers(key, value):
     made = set_of(form_of(LEVEL, {**shown("Please sign below"), key: value}))
     assert [key in reason for reason in reasons(made)] == [True]
+
+
+@of_each(
+    "prefix",
+    [
+        "Do not give:",
+        "at least",
+        "20 mL/h",
+        "-1",
+        "≥ 1",
+        "1. Run at",
+        "0.5",
+        "1,5",
+        "1000",
+        "Step twenty",
+        "no",
+        {"value": "1."},
+        ["1."],
+    ],
+)
+def test_a_prefix_that_is_more_than_a_numbering_is_not_understood(prefix):
+    made = set_of(form_of({**LEVEL, "prefix": prefix}))
+    assert ["prefix" in reason for reason in reasons(made)] == [True]
+    assert made.unsettled[0].place.element == "Questionnaire.item[0].prefix"
+    assert made.unsettled[0].spoils == ("treat_above",)
+
+
+@of_each(
+    "prefix",
+    [
+        *("1", "1.", "a)", "(a)", "A.1", "1.2.3", "12.b", "iv.", "IX)", "[3]", "1:", "Q7", 1),
+        *("Step 2:", "No. 4", "Part B", "§ 2", " 3. ", "•", "-", "*", ""),
+    ],
+)
+def test_a_prefix_that_numbers_an_item_changes_nothing(prefix):
+    made = set_of(form_of({**LEVEL, "prefix": prefix}))
+    assert made.unsettled == ()
+    assert [option.text for option in made.slots["treat_above"].options] == ["8 mmHg", "10 mmHg"]

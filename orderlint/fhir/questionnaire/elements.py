@@ -43,7 +43,7 @@ READ: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("identifier", "useContext", "contained", "item"), _LIST),
     },
     "item": {
-        **dict.fromkeys(("linkId", "text", "type", "enableBehavior"), _ONE),
+        **dict.fromkeys(("linkId", "prefix", "text", "type", "enableBehavior"), _ONE),
         **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), _ONE),
         **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), _LIST),
     },
@@ -72,7 +72,7 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("description", "purpose"), _SHOWN),
         **dict.fromkeys(("_title", "_version", "_publisher"), _LOOKS),
     },
-    "item": {**dict.fromkeys(("prefix", "_prefix"), _SHOWN), "_text": _LOOKS},
+    "item": dict.fromkeys(("_prefix", "_text"), _LOOKS),
     "Coding": {
         "version": "is that of the code system",
         "userSelected": _RECORD,

@@ -12,6 +12,7 @@ from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire.elements import BLANK, MODIFIERS, STEP, unread
+from orderlint.fhir.questionnaire.shown_texts import is_numbering
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
@@ -175,6 +176,10 @@ def _item(element: Element, above: Item | None, found: _Found) -> Item:
         found.faults.append(fault_of(named, element.place, reason))
     for entry in unread(element, "item", dict.fromkeys((STEP, BLANK), "")):
         found.faults.append(unread_fault(named, element, entry))
+    prefix = element.scalar("prefix")
+    if prefix is not None and not is_numbering(prefix.text):
+        said = "its prefix is read before its text, and is more than a numbering"
+        found.faults.append(fault_of(named, prefix.place, said, prefix.text))
     return named
 
 

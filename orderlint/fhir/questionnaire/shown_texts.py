@@ -6,6 +6,7 @@ Words and numbers that can be pointed at. Never what a text means.
 from __future__ import annotations
 
 import functools
+import re
 
 from orderlint.fields import field_table
 from orderlint.intake.text_reading import holds_setting, read_text
@@ -13,6 +14,18 @@ from orderlint.order_set.free_texts import wrong_words
 from orderlint.prose.acts import first_words
 from orderlint.prose.tokens import has_number_or
 from orderlint.prose.words import SUBJECTS
+
+_PART = r"(?:[a-fq]?[1-9]\d?[a-f]?|[a-z]|[ivx]{1,5})"
+_NUMBERING = (
+    r"(?:(?:part|section|step|question|item|no\.|§) ?)?"
+    rf"[(\[]?{_PART}(?:\.{_PART})*+[.):\]]*+|[•*–-]|"
+)
+"""What stands before an item to number it: 1. or a), or the mark of a list."""
+
+
+def is_numbering(prefix: str) -> bool:
+    """Whether what stands before the text of an item numbers it, and says no more."""
+    return re.fullmatch(_NUMBERING, prefix.strip(), re.IGNORECASE | re.ASCII) is not None
 
 
 def may_say_of_settings(text: str) -> bool:
