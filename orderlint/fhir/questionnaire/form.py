@@ -12,7 +12,7 @@ from orderlint.fhir.bundle.hazards import faults_of_record
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire.answers import AnswerError, is_true
-from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread
+from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread, unread_within
 from orderlint.fhir.questionnaire.entries import read_entry
 from orderlint.fhir.questionnaire.items import (
     BOOLEAN,
@@ -93,10 +93,7 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     if not about:
         raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
     form = _Reading(root, items, about, list(faults))
-    for entry in unread(root, QUESTIONNAIRE, {}):
-        place = entry.key.place._replace(element=root.below(entry.key.text))
-        said = f"its {entry.key.text} is not understood"
-        form.faults.append(form_fault(place, "form as a whole", said, as_written(entry.value)))
+    form.faults += _unread_of_head(root)
     for each in faults_of_record(root):
         form.faults.append(form_fault(each.place, "form as a whole", f"it {each.why}"))
     for item in items.values():
@@ -105,6 +102,19 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     _check_places(form)
     read = (root, items, about, form.entries, form.gates, form.offered)
     return Form(*read, frozenset(form.always()), tuple(form.faults))
+
+
+def _unread_of_head(root: Element) -> Iterator[Fault]:
+    """What of the form as a whole is not understood."""
+    found = [(root, entry) for entry in unread(root, QUESTIONNAIRE, {})]
+    for key in ("meta", "text", "identifier", "useContext"):
+        section = root.section(key)
+        for part in (section,) if section else root.items(key):
+            found += unread_within(part)
+    for element, entry in found:
+        place = entry.key.place._replace(element=element.below(entry.key.text))
+        said = f"its {entry.key.text} is not understood"
+        yield form_fault(place, "form as a whole", said, as_written(entry.value))
 
 
 def _read_entries(form: _Reading) -> dict[str, Item]:
