@@ -94,6 +94,7 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
         raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
     form = _Reading(root, items, about, list(faults))
     form.faults += _unread_of_head(root)
+    form.faults += _brought_for_nothing(form)
     for each in faults_of_record(root):
         form.faults.append(form_fault(each.place, "form as a whole", f"it {each.why}"))
     for item in items.values():
@@ -115,6 +116,17 @@ def _unread_of_head(root: Element) -> Iterator[Fault]:
         place = entry.key.place._replace(element=element.below(entry.key.text))
         said = f"its {entry.key.text} is not understood"
         yield form_fault(place, "form as a whole", said, as_written(entry.value))
+
+
+def _brought_for_nothing(form: _Reading) -> Iterator[Fault]:
+    """What the form brings along beside the options of its questions."""
+    asked = {item.element.text("answerValueSet") for item in form.items.values()}
+    for each in form.root.items("contained"):
+        id_ = each.text("id")
+        if not (id_ and f"#{id_}" in asked and each.resource_type == "ValueSet"):
+            said = f"it brings along a {each.resource_type or 'resource'} of which no question asks"
+            written = as_written(each.node)
+            yield form_fault(each.place, "form as a whole", said, written)
 
 
 def _read_entries(form: _Reading) -> dict[str, Item]:
