@@ -54,14 +54,20 @@ def free_text_faults(slot: Slot, order_set: OrderSet) -> Iterator[Fault]:
 def _written_faults(leaf: Leaf) -> Iterator[Fault]:
     """Yield what is wrong with a text whatever the settings are."""
     name = in_sentence(field_table().display_name(leaf.path))
+    for rule, quote in wrong_words(leaf.text):
+        if leaf.place is not None:
+            yield Fault(rule, leaf.path, leaf.text, leaf.place, {"name": name, "quote": quote})
+
+
+def wrong_words(text: str) -> Iterator[tuple[str, str]]:
+    """Each rule that a text breaks whatever the settings are, with the words that break it."""
     for rule, pattern in (
         ("blanket-order", _BLANKET),
         (OVERRIDES_RULE, f"{_OVERRIDES}|{_settings()}"),
     ):
-        found = re.search(pattern, leaf.text, re.IGNORECASE)
-        if found and leaf.place is not None:
-            quote = " ".join(found[0].split())[:_LONGEST_QUOTE]
-            yield Fault(rule, leaf.path, leaf.text, leaf.place, {"name": name, "quote": quote})
+        found = re.search(pattern, text, re.IGNORECASE)
+        if found:
+            yield rule, " ".join(found[0].split())[:_LONGEST_QUOTE]
 
 
 def _settings() -> str:

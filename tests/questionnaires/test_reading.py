@@ -268,3 +268,38 @@ def test_codings_of_two_settings_are_not_understood_by_a_map_either():
         form = form_of(THERAPY, {**LEVEL, "code": written})
         document = set_document(root_of(form), "form.json", codes)
         assert (document.not_understood == ()) is understood
+
+
+def value_set(name, *texts):
+    listed = [{"concept": [{"code": text} for text in texts]}]
+    return {"resourceType": "ValueSet", "id": name, "compose": {"include": listed}}
+
+
+WITHOUT_ID = {"resourceType": "ValueSet"}
+OF_LEVELS = value_set("levels", "8 mmHg", "10 mmHg")
+ASKS_FOR_THEM = question("treat_above", answerValueSet="#levels")
+
+
+@of_each(
+    ("item", "brought"),
+    [
+        (LEVEL, OF_LEVELS),
+        (ASKS_FOR_THEM, value_set("other", "20 mmHg")),
+        (ASKS_FOR_THEM, WITHOUT_ID),
+        (LEVEL, WITHOUT_ID),
+        (LEVEL, {"resourceType": "Library", "id": "levels"}),
+        (LEVEL, {"resourceType": "MedicationRequest", "id": "drug"}),
+        ({**ASKS_FOR_THEM, "type": "open-choice"}, {"resourceType": "Library", "id": "levels"}),
+    ],
+)
+def test_a_resource_to_which_no_question_leads_is_not_understood(item, brought):
+    others = [] if item is not ASKS_FOR_THEM else [OF_LEVELS]
+    made = set_of(form_of(item, contained=[*others, brought]))
+    (fault,) = made.unsettled
+    assert "no question" in fault.details["reason"]
+    assert fault.place.element == f"Questionnaire.contained[{len(others)}]"
+
+
+def test_a_value_set_for_two_questions_is_brought_along_once():
+    other = question("pause.upper", answerValueSet="#levels")
+    assert set_of(form_of(ASKS_FOR_THEM, other, contained=[OF_LEVELS])).unsettled == ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.questionnaire.elements import NOT_LISTED, unread
-from orderlint.fhir.questionnaire.items import refuse_modifiers, unread_fault
+from orderlint.fhir.questionnaire.items import refuse_modifiers, unread_fault, unread_of_coding
 
 if TYPE_CHECKING:
     from orderlint.fhir.element import Element
@@ -106,7 +106,7 @@ def _answer(item: Item, element: Element, kind: str, faults: list[Fault]) -> Ans
         raise AnswerError(said, element.place)
     coding = element.section(values[0])
     if coding is not None:
-        faults += [unread_fault(item, coding, entry) for entry in unread(coding, CODING, {})]
+        faults += unread_of_coding(item, coding)
     return value_of(element, values[0])
 
 

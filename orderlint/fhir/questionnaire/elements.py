@@ -43,7 +43,7 @@ READ: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("identifier", "useContext", "contained", "item"), _LIST),
     },
     "item": {
-        **dict.fromkeys(("linkId", "text", "type", "enableBehavior"), _ONE),
+        **dict.fromkeys(("linkId", "prefix", "text", "type", "enableBehavior"), _ONE),
         **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), _ONE),
         **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), _LIST),
     },
@@ -70,13 +70,10 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("subjectType", "contact", "jurisdiction", "copyright"), _RECORD),
         **dict.fromkeys(("derivedFrom", "lastReviewDate", "code"), _RECORD),
         **dict.fromkeys(("description", "purpose"), _SHOWN),
-        **dict.fromkeys(("_title", "_version", "_publisher"), _LOOKS),
     },
-    "item": {**dict.fromkeys(("prefix", "_prefix"), _SHOWN), "_text": _LOOKS},
     "Coding": {
         "version": "is that of the code system",
         "userSelected": _RECORD,
-        "_display": _LOOKS,
     },
     "Period": {"start": "says from when the form is used"},
 }
@@ -116,8 +113,24 @@ def unread(element: Element, kind: str, extensions: Mapping[str, str]) -> Iterat
         elif key == "extension":
             if not _are_known(node, {*extensions, *HARMLESS_EXTENSIONS}):
                 yield entry
-        elif not (key.startswith("_") and _is_name_alone(node)):
+        elif not (key.startswith("_") and _changes_nothing(node)):
             yield entry
+
+
+def unread_within(element: Element) -> Iterator[tuple[Element, KeyValue]]:
+    """Each extension that is not known to change nothing, in a part of the head or below it, with
+    the element in which it stands.
+    """
+    # INVARIANT: nodes are nested to a depth that reading limits, and so is this recursion.
+    for entry in element.node.entries:
+        key, node = entry.key.text, entry.value
+        if key == "extension" or key.startswith("_"):
+            if not (_are_known(node, {*HARMLESS_EXTENSIONS}) or _changes_nothing(node)):
+                yield element, entry
+            continue
+        section = element.section(key)
+        for each in (section,) if section else element.items(key):
+            yield from unread_within(each)
 
 
 def _fits(node: Node, form: str) -> bool:
@@ -135,5 +148,10 @@ def _are_known(node: Node, known: set[str]) -> bool:
     )
 
 
-def _is_name_alone(node: Node) -> bool:
-    return isinstance(node, Section) and all(entry.key.text == "id" for entry in node.entries)
+def _changes_nothing(node: Node) -> bool:
+    """Whether what stands beside a value is its name in the file, or is known to change nothing."""
+    return isinstance(node, Section) and all(
+        entry.key.text == "id"
+        or (entry.key.text == "extension" and _are_known(entry.value, {*HARMLESS_EXTENSIONS}))
+        for entry in node.entries
+    )

@@ -12,7 +12,7 @@ from orderlint.fhir.bundle.hazards import faults_of_record
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire.answers import AnswerError, is_true
-from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread
+from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread, unread_within
 from orderlint.fhir.questionnaire.entries import read_entry
 from orderlint.fhir.questionnaire.items import (
     BOOLEAN,
@@ -25,6 +25,7 @@ from orderlint.fhir.questionnaire.items import (
     read_items,
     unread_fault,
 )
+from orderlint.fhir.questionnaire.shown_texts import may_say_of_settings
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order_set.model import within
@@ -92,10 +93,8 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     if not about:
         raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
     form = _Reading(root, items, about, list(faults))
-    for entry in unread(root, QUESTIONNAIRE, {}):
-        place = entry.key.place._replace(element=root.below(entry.key.text))
-        said = f"its {entry.key.text} is not understood"
-        form.faults.append(form_fault(place, "form as a whole", said, as_written(entry.value)))
+    form.faults += _unread_of_head(root)
+    form.faults += _brought_for_nothing(form)
     for each in faults_of_record(root):
         form.faults.append(form_fault(each.place, "form as a whole", f"it {each.why}"))
     for item in items.values():
@@ -106,6 +105,30 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     return Form(*read, frozenset(form.always()), tuple(form.faults))
 
 
+def _unread_of_head(root: Element) -> Iterator[Fault]:
+    """What of the form as a whole is not understood."""
+    found = [(root, entry) for entry in unread(root, QUESTIONNAIRE, {})]
+    for key in ("meta", "text", "identifier", "useContext"):
+        section = root.section(key)
+        for part in (section,) if section else root.items(key):
+            found += unread_within(part)
+    for element, entry in found:
+        place = entry.key.place._replace(element=element.below(entry.key.text))
+        said = f"its {entry.key.text} is not understood"
+        yield form_fault(place, "form as a whole", said, as_written(entry.value))
+
+
+def _brought_for_nothing(form: _Reading) -> Iterator[Fault]:
+    """What the form brings along beside the options of its questions."""
+    asked = {item.element.text("answerValueSet") for item in form.items.values()}
+    for each in form.root.items("contained"):
+        id_ = each.text("id")
+        if not (id_ and f"#{id_}" in asked and each.resource_type == "ValueSet"):
+            said = f"it brings along a {each.resource_type or 'resource'} of which no question asks"
+            written = as_written(each.node)
+            yield form_fault(each.place, "form as a whole", said, written)
+
+
 def _read_entries(form: _Reading) -> dict[str, Item]:
     """Read the entry of each setting; the ticks, which are shown for a section, and no settings."""
     contained = form.root.items("contained")
@@ -114,8 +137,7 @@ def _read_entries(form: _Reading) -> dict[str, Item]:
     ticks: dict[str, Item] = {}
     for item in form.items.values():
         if item.type == DISPLAY:
-            if item.path:
-                form.said(item, "it is a text to be read, which has no answer")
+            _check_display(form, item)
         elif item.path and form.about[item.path] is not item:
             form.said(item, "it is there twice")
         elif item.type == GROUP:
@@ -132,8 +154,19 @@ def _read_entries(form: _Reading) -> dict[str, Item]:
     return ticks
 
 
+def _check_display(form: _Reading, item: Item) -> None:
+    """Say what a text to be read has that is not understood: whoever signs has read it."""
+    _check_plain(form, item, _OF_QUESTION)
+    text = item.element.scalar("text")
+    if item.path:
+        form.said(item, "it is a text to be read, which has no answer")
+    elif text is not None and may_say_of_settings(text.text):
+        said = "it is read beside the answers, names a setting or a number, and is not compared"
+        form.faults.append(fault_of(item, text.place, said, text.text))
+
+
 def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
-    """Say what a group or a tick has that is not understood there."""
+    """Say what an item without a setting has that is not understood there."""
     for key in ("repeats", "readOnly"):
         try:
             if is_true(item.element, key):

@@ -12,6 +12,7 @@ from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire.elements import BLANK, MODIFIERS, STEP, unread
+from orderlint.fhir.questionnaire.shown_texts import is_numbering
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
@@ -143,6 +144,11 @@ def unread_fault(item: Item, element: Element, entry: KeyValue) -> Fault:
     return fault_of(item, place, reason, as_written(entry.value))
 
 
+def unread_of_coding(item: Item, coding: Element) -> Iterator[Fault]:
+    """What of a coding of an item is not understood."""
+    return (unread_fault(item, coding, entry) for entry in unread(coding, "Coding", {}))
+
+
 class _Found(NamedTuple):
     """What is read so far, by which codes."""
 
@@ -175,6 +181,12 @@ def _item(element: Element, above: Item | None, found: _Found) -> Item:
         found.faults.append(fault_of(named, element.place, reason))
     for entry in unread(element, "item", dict.fromkeys((STEP, BLANK), "")):
         found.faults.append(unread_fault(named, element, entry))
+    for coding in element.items("code"):
+        found.faults.extend(unread_of_coding(named, coding))
+    prefix = element.scalar("prefix")
+    if prefix is not None and not is_numbering(prefix.text):
+        said = "its prefix is read before its text, and is more than a numbering"
+        found.faults.append(fault_of(named, prefix.place, said, prefix.text))
     return named
 
 
@@ -214,6 +226,8 @@ def own_clauses(item: Item, faults: list[Fault]) -> list[Clause]:
     for term in terms:
         refuse_modifiers(term)
         faults += [unread_fault(item, term, entry) for entry in unread(term, "enableWhen", {})]
+        coding = term.section("answerCoding")
+        faults += unread_of_coding(item, coding) if coding else ()
     behavior = item.element.text("enableBehavior")
     if len(terms) > 1 and behavior not in _BEHAVIORS:
         said = "whether all or any of its conditions must hold is not said"
