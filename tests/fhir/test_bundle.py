@@ -65,8 +65,8 @@ def test_the_sample_is_clear():
 
 def test_each_setting_may_be_shown_by_its_path_in_words():
     whole = bundle()
-    for parameter in whole["entry"][0]["resource"]["parameter"]:
-        (coding,) = parameter["code"]["coding"]
+    for each in whole["entry"][0]["resource"]["parameter"]:
+        (coding,) = each["code"]["coding"]
         coding["display"] = coding["code"].replace(".", " ")
     assert verified(whole).verdict is Verdict.CLEAR
 
@@ -208,6 +208,33 @@ def test_one_request_by_itself_is_an_order():
     place = result.found.order.leaves["pause.upper"].place
     number = SETTINGS.split("\n").index("pause.upper: 22 mmHg")
     assert place.element == f"DeviceRequest.parameter[{number}].value"
+
+
+@pytest.mark.parametrize("kind", ["Substance", "Patient", "MedicationKnowledge", "Medication", 7])
+@pytest.mark.parametrize("inside", [True, False])
+def test_only_a_medication_may_stand_for_the_fluid(kind, inside):
+    request = medication_request() | {"medicationReference": {"reference": "#1" if inside else "x"}}
+    held = medication() | {"resourceType": kind}
+    whole = bundle(device_request(), request | {"contained": [held]} if inside else request)
+    if not inside:
+        whole["entry"].append({"fullUrl": "x", "resource": held})
+    result = verified(whole)
+    assert (result.verdict is Verdict.CLEAR) == (kind == "Medication")
+    assert strange(result) == (kind != "Medication")
+
+
+def test_of_two_that_are_contained_under_one_id_neither_is_the_fluid():
+    request = medication_request() | {"medicationReference": {"reference": "#1"}}
+    request["contained"] = [{"resourceType": "Patient", "id": "1"}, medication()]
+    assert strange(verified(bundle(device_request(), request)))
+
+
+def test_a_reference_to_a_resource_of_another_type_names_no_medication():
+    whole = bundle()
+    whole["entry"][1]["resource"]["medicationReference"]["type"] = "Substance"
+    assert strange(verified(whole))
+    whole["entry"][1]["resource"]["medicationReference"]["type"] = "Medication"
+    assert verified(whole).verdict is Verdict.CLEAR
 
 
 DRUG = {"itemCodeableConcept": {"text": "example antibiotic"}}
