@@ -1,6 +1,8 @@
 """Writes orders and order sets as resources of FHIR, and back. Never a value that was not written.
 
-What is found in the document must be found in what is written, or nothing is written.
+What is found in the document must be found in what is written, or nothing is written. Nor is
+it where something is not understood, which keeps a Bundle incomplete and not the order by itself;
+but a free text beside the settings in which no setting may stand is kept in a comment.
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from orderlint.api.instants import present_instant
 from orderlint.api.policies import rulebook_for
 from orderlint.api.renderers import RENDERERS
 from orderlint.api.sources import Content
+from orderlint.fhir.bundle.notes import notes_not_understood
 from orderlint.fhir.bundle.reading import only_one, order_of
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fhir.conversion import Conversion, Moved
@@ -103,7 +106,7 @@ def _order_of(found: BundleOrder) -> Conversion:
         for _, scalar in found.notes
     )
     made = Conversion(document.file, "", moved, (*found.not_understood, *notes))
-    refused = (*_hidden(found), *_lost(order, made))
+    refused = (*map(words.unsaid_words, _unsaid(found, order)), *_lost(order, made))
     if refused:
         return made._replace(refused=refused)
     return made._replace(text=_order_text(made))
@@ -114,11 +117,12 @@ def _order_text(made: Conversion) -> str:
     return text
 
 
-def _hidden(found: BundleOrder) -> Iterator[str]:
-    """What is not understood, where a setting may stand in it."""
-    for each in found.not_understood:
-        if each.may_hold_setting:
-            yield words.hidden_words(each)
+def _unsaid(found: BundleOrder, order: Order) -> Iterator[NotUnderstood]:
+    """What is not understood, and would not be said in the order; a comment says no setting."""
+    yield from found.not_understood
+    for note in notes_not_understood(found.notes, order):
+        if note.may_hold_setting:
+            yield note._replace(why=words.BESIDE)
 
 
 def _lost(order: Order, made: Conversion) -> Iterator[str]:

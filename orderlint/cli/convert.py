@@ -28,7 +28,7 @@ For example:
 \b
 Exit status:
   0  all of it was written
-  1  an order was written, and what is in none of its settings stands in
+  1  an order was written, and free texts beside its settings stand in
      comments
   2  wrong usage, a file that could not be read, or one with something that
      has no place in the other form; nothing was written"""

@@ -5,16 +5,40 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from orderlint.fhir.codes import CODES, ORDER, setting_codes
-from orderlint.fhir.element import Element
+from orderlint.fhir.element import LONGEST_SHOWN, Element
 from orderlint.finding import Refused
+from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
+    from orderlint.reading.node import KeyValue, Node
 
 _SAME = frozenset({"equal", "equivalent"})
+
+_READ: Mapping[str, Mapping[str, str]] = {
+    "ConceptMap": {"resourceType": "", "status": "", "group": "Group"},
+    "Group": {"source": "", "target": "", "element": "Element"},
+    "Element": {"code": "", "target": "Target"},
+    "Target": {"code": "", "equivalence": ""},
+}
+"""Type of element → JSON name → type of each in the list there; '' is one value."""
+_HARMLESS: Mapping[str, frozenset[str]] = {
+    "ConceptMap": frozenset(
+        (
+            *("meta", "language", "text", "contained", "url", "identifier", "version", "name"),
+            *("title", "experimental", "date", "publisher", "contact", "description"),
+            *("useContext", "jurisdiction", "purpose", "copyright"),
+            *("sourceUri", "sourceCanonical", "targetUri", "targetCanonical"),
+        )
+    ),
+    "Group": frozenset({"sourceVersion", "targetVersion"}),
+    "Element": frozenset({"display"}),
+    "Target": frozenset({"display", "comment"}),
+}
+"""Type of element → what names, dates or shows it, and maps nothing."""
+_MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
 
 
 class ConceptMap(NamedTuple):
@@ -38,6 +62,7 @@ def read_concept_map(document: Document) -> ConceptMap:
     root = Element(document.root, "ConceptMap")
     if root.resource_type != "ConceptMap":
         _refuse(document.root, "This is no ConceptMap.")
+    _refuse_unread(root, "ConceptMap")
     if root.text("status") == "retired":
         _refuse(document.root, "This ConceptMap is retired.")
     found: dict[tuple[str, str], str] = {}
@@ -63,13 +88,51 @@ def _pairs(group: Element) -> Iterator[tuple[tuple[str, str], str, Node]]:
             ours = target.text("code")
             if target.text("equivalence") not in _SAME:
                 _refuse(target.node, "`equivalence` is equal or equivalent: a setting, or none.")
-            if target.node.get("dependsOn") or target.node.get("product"):
-                _refuse(target.node, "A target that depends on other elements is not read.")
             if OURS.code_of(CODES, ours) is None:
                 _refuse(target.node, f"{ours or 'This'} is no setting of an order.")
             if not code:
                 _refuse(element.node, "`code` is missing.")
             yield (source, code), ours, target.node
+
+
+def _refuse_unread(element: Element, kind: str) -> None:
+    """Refuse what may change the map: a modifier, an unknown element, another shape."""
+    for entry in element.node.entries:
+        key = entry.key.text
+        inner = _READ[kind].get(key)
+        if inner is None:
+            if key not in {"id", *_HARMLESS.get(kind, ())}:
+                _refuse_entry(entry)
+            _refuse_modifiers(entry.value)
+        elif not _fits(entry.value, inner):
+            _refuse(entry.value, f"“{key}” is not written as the standard has it.")
+        else:
+            for each in element.items(key):
+                _refuse_unread(each, inner)
+
+
+def _refuse_modifiers(node: Node) -> None:
+    """Refuse a modifier within what else maps nothing."""
+    if isinstance(node, Listing):
+        for item in node.items:
+            _refuse_modifiers(item)
+    if isinstance(node, Section):
+        for entry in node.entries:
+            if entry.key.text in _MODIFIERS:
+                _refuse_entry(entry)
+            _refuse_modifiers(entry.value)
+
+
+def _fits(node: Node, inner: str) -> bool:
+    if not inner:
+        return isinstance(node, Scalar)
+    return isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
+
+
+def _refuse_entry(entry: KeyValue) -> NoReturn:
+    key = " ".join(entry.key.text.split())
+    shown = key if len(key) <= LONGEST_SHOWN else f"{key[:LONGEST_SHOWN]}…"
+    raise Refused(f"“{shown}” may change what a map says, and is not read.", entry.key.place)
 
 
 def _refuse(node: Node, message: str) -> NoReturn:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from running import AT, CLEAN, run
@@ -90,11 +91,88 @@ def test_a_text_beside_the_instructions_that_says_otherwise_is_refused(bundle):
     assert "20 mL/h" in ran.err
 
 
-def test_what_is_not_understood_and_holds_no_setting_becomes_a_comment(bundle):
-    bundle["entry"][0]["resource"]["priorRequest"] = [{"reference": "DeviceRequest/9"}]
+def test_a_text_in_which_a_setting_may_stand_that_the_order_has_not_is_refused(bundle):
+    held = bundle["entry"][0]["resource"]
+    own = "irrigation.daily_max"
+    held["parameter"] = [p for p in held["parameter"] if p["code"]["coding"][0]["code"] != own]
+    bundle["entry"][1]["resource"]["note"] = [{"text": "daily limit 2000 mL"}]
     ran = back(bundle)
-    assert (ran.status, ran.err) == (1, "")
-    assert "is an earlier order that is not in the file" in ran.out.decode().splitlines()[1]
+    assert (ran.status, ran.out) == (2, b"")
+    says = (
+        "“daily limit 2000 mL” is a free text beside the instructions. A setting may stand in it."
+    )
+    assert says in ran.err
+
+
+def _of_drug(**values):
+    return lambda entries: entries[1]["resource"].update(values)
+
+
+def _of_both(**values):
+    return lambda entries: [each["resource"].update(values) for each in entries]
+
+
+def _without(key, *parts):
+    return lambda entries: [entries[part]["resource"].pop(key) for part in parts]
+
+
+def _with_service(entries):
+    """Some of the settings once more, for somebody whom nobody can tell from the first."""
+    held = entries[0]["resource"]
+    kept = ("status", "intent", "authoredOn", "requester", "occurrencePeriod")
+    service = {key: held[key] for key in kept}
+    service |= {"resourceType": "ServiceRequest", "code": held["codeCodeableConcept"]}
+    service |= {"requisition": held["groupIdentifier"], "subject": {"reference": "Patient/2"}}
+    entries.append({"resource": service})
+
+
+def _shown_otherwise(entries):
+    for entry, name in zip(entries, ("one", "another"), strict=True):
+        entry["resource"]["subject"] = {"reference": "Patient/1", "display": name}
+
+
+EARLIER = {"reference": "MedicationRequest/9"}
+UNSAID = {
+    "no intent": (_without("intent", 0, 1), "resource “", "has no intent"),
+    "no status of the drug part": (_without("status", 1), "entry[1].resource", "has no status"),
+    "no subject": (_without("subject", 0, 1), "entry[0].resource", "has no subject"),
+    "a group": (_of_both(subject={"reference": "Group/1"}), "resource.subject", "is no patient"),
+    "two names": (_shown_otherwise, "entry[1].resource.subject", "is shown by another name"),
+    "another patient": (_with_service, "entry[2].resource.subject", "may be another patient"),
+    "an earlier prescription": (
+        _of_drug(priorPrescription=EARLIER),
+        "entry[1].resource.priorPrescription",
+        "is an earlier order that is not in the file",
+    ),
+    "an earlier order": (
+        lambda entries: entries[0]["resource"].update(priorRequest=[EARLIER]),
+        "entry[0].resource.priorRequest[0]",
+        "is an earlier order that is not in the file",
+    ),
+    "another requester": (
+        _of_drug(requester={"display": "another physician"}),
+        "entry[1].resource.requester",
+        "may be another requester",
+    ),
+    "another time": (
+        _of_drug(authoredOn="2026-03-02T19:11:00Z"),
+        "entry[1].resource.authoredOn",
+        "is not when the settings were written",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", UNSAID)
+def test_what_keeps_a_bundle_incomplete_and_no_order_can_say_is_refused(bundle, name):
+    """The order by itself would be clear, which the Bundle is not."""
+    change, element, why = UNSAID[name]
+    change(bundle["entry"])
+    assert run("verify", *AT, "-", stdin=json.dumps(bundle).encode()).status == 1
+    ran = back(bundle)
+    assert (ran.status, ran.out) == (2, b"")
+    (line, *_) = [line for line in ran.err.splitlines() if why in line]
+    assert re.match(r"<stdin>:1:\d+: Bundle\.entry", line)
+    assert element in line
 
 
 def test_an_explanation_shows_each_setting_and_writes_only_to_the_output(tmp_path, bundle):

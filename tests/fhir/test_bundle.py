@@ -210,6 +210,33 @@ def test_one_request_by_itself_is_an_order():
     assert place.element == f"DeviceRequest.parameter[{number}].value"
 
 
+@pytest.mark.parametrize("kind", ["Substance", "Patient", "MedicationKnowledge", "Medication", 7])
+@pytest.mark.parametrize("inside", [True, False])
+def test_only_a_medication_may_stand_for_the_fluid(kind, inside):
+    request = medication_request() | {"medicationReference": {"reference": "#1" if inside else "x"}}
+    held = medication() | {"resourceType": kind}
+    whole = bundle(device_request(), request | {"contained": [held]} if inside else request)
+    if not inside:
+        whole["entry"].append({"fullUrl": "x", "resource": held})
+    result = verified(whole)
+    assert (result.verdict is Verdict.CLEAR) == (kind == "Medication")
+    assert strange(result) == (kind != "Medication")
+
+
+def test_of_two_that_are_contained_under_one_id_neither_is_the_fluid():
+    request = medication_request() | {"medicationReference": {"reference": "#1"}}
+    request["contained"] = [{"resourceType": "Patient", "id": "1"}, medication()]
+    assert strange(verified(bundle(device_request(), request)))
+
+
+def test_a_reference_to_a_resource_of_another_type_names_no_medication():
+    whole = bundle()
+    whole["entry"][1]["resource"]["medicationReference"]["type"] = "Substance"
+    assert strange(verified(whole))
+    whole["entry"][1]["resource"]["medicationReference"]["type"] = "Medication"
+    assert verified(whole).verdict is Verdict.CLEAR
+
+
 DRUG = {"itemCodeableConcept": {"text": "example antibiotic"}}
 STRENGTH = {
     "numerator": {"value": 10, "unit": "mg", "system": "http://unitsofmeasure.org", "code": "mg"},
@@ -619,6 +646,65 @@ def test_a_map_that_is_not_plain_is_refused(made, says):
     with pytest.raises(Refused, match=says) as refused:
         orderlint.load_concept_map(json.dumps(made), name="map.json")
     assert str(refused.value).startswith("map.json:")
+
+
+MODIFIER = [{"url": "https://site.example/not", "valueBoolean": True}]
+
+
+def changed_map(*steps, **more):
+    """A map with more in the element at these steps."""
+    made = concept_map(PAIRS[:2])
+    inner = made
+    for step in steps:
+        inner = inner[step]
+    inner.update(more)
+    return made
+
+
+TARGET = ("group", 0, "element", 0, "target", 0)
+
+
+@pytest.mark.parametrize("steps", [TARGET[:end] for end in (0, 2, 4, 6)])
+@pytest.mark.parametrize(
+    "key", ["modifierExtension", "implicitRules", "extension", "negated", "_code"]
+)
+def test_a_map_with_what_may_change_its_meaning_is_refused(steps, key):
+    text = json.dumps(changed_map(*steps, **{key: MODIFIER}), indent=1)
+    with pytest.raises(Refused, match=f"“{key}”") as refused:
+        orderlint.load_concept_map(text, name="map.json")
+    line = next(n for n, row in enumerate(text.split("\n"), 1) if f'"{key}"' in row)
+    column = text.split("\n")[line - 1].index('"') + 1
+    assert str(refused.value).startswith(f"map.json:{line}:{column}: ")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"meta": {"profile": ["x"], "modifierExtension": MODIFIER}},
+        {"contact": [{"telecom": [{"modifierExtension": MODIFIER}]}]},
+        {"contained": [{"resourceType": "ValueSet", "implicitRules": "https://site.example/r"}]},
+        {"group": {}},
+        {"group": [*concept_map(PAIRS)["group"], "more"]},
+    ],
+)
+def test_a_map_is_refused_for_a_modifier_anywhere_or_another_shape(changes):
+    with pytest.raises(Refused, match=r"map\.json:\d+:\d+: "):
+        orderlint.load_concept_map(json.dumps(concept_map(PAIRS) | changes), name="map.json")
+
+
+def test_a_map_that_maps_what_it_does_not_list_is_refused():
+    made = changed_map("group", 0, unmapped={"mode": "fixed", "code": "pause.upper"})
+    with pytest.raises(Refused, match=r"map\.json:1:\d+: “unmapped”"):
+        orderlint.load_concept_map(json.dumps(made), name="map.json")
+
+
+def test_what_names_a_map_or_is_shown_of_it_changes_nothing():
+    made = changed_map(*TARGET, display="x", comment="as agreed", id="t1")
+    made["group"][0]["element"][0]["display"] = "upper limit"
+    made["group"][0] |= {"sourceVersion": "1", "targetVersion": "2"}
+    made |= {"id": "m", "url": "https://site.example/m", "text": {"status": "generated", "div": ""}}
+    made |= {"sourceUri": "https://site.example/codes", "contact": [{"name": "the site"}]}
+    assert len(orderlint.load_concept_map(json.dumps(made)).codes) == 2
 
 
 # Every verb.

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
+from orderlint.fhir.bundle.parts import type_of
 from orderlint.fhir.bundle.requests import Said
 from orderlint.fhir.bundle.values import (
     not_plain,
@@ -134,6 +135,8 @@ def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
         if concept is None:
             yield whole_not_understood(resource, "names no fluid")
         return
+    if not {type_of(reference), reference.text("type")} <= {"", "Medication"}:
+        yield whole_not_understood(reference, "names what is no medication")
     found = inner_medication(resource) or bag
     if found is None:
         yield whole_not_understood(reference, "is a medication that is not in the file")
@@ -147,11 +150,12 @@ def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
 
 
 def inner_medication(resource: Element) -> Element | None:
-    """The medication that a request contains and refers to."""
+    """The medication that a request contains and refers to; None where that is something else."""
     reference = resource.section("medicationReference")
     name = reference.text("reference") if reference else ""
     contained = resource.items("contained")
-    return next((each for each in contained if name and name == f"#{each.text('id')}"), None)
+    found = next((each for each in contained if name and name == f"#{each.text('id')}"), None)
+    return found if found and found.resource_type == "Medication" else None
 
 
 def medication(resource: Element) -> Iterator[Reading]:

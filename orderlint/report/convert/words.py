@@ -34,9 +34,10 @@ def left_words(left: NotUnderstood) -> str:
     return f"{left.element} “{left.written}” {left.why}."
 
 
-def hidden_words(hidden: NotUnderstood) -> str:
-    """An element in which a setting may stand, and why it is not understood."""
-    return f"{hidden.place}: {left_words(hidden)} A setting may stand in it."
+def unsaid_words(unsaid: NotUnderstood) -> str:
+    """An element that is not understood, why, and what of it an order would not say."""
+    rest = "A setting may stand in it." if unsaid.may_hold_setting else "No setting says so."
+    return f"{unsaid.place}: {left_words(unsaid)} {rest}"
 
 
 def lost_words(finding: Finding) -> str:
