@@ -370,9 +370,68 @@ def test_two_subjects_are_one_another_or_nobody_can_tell(one, other, is_same):
     whole = bundle()
     for part, subject in ((0, one), (1, other)):
         whole["entry"][part]["resource"]["subject"] = subject
+    if "Patient/1" not in json.dumps([one, other]):
+        del whole["entry"][3]
     result = verified(whole)
     assert ("fhir-two-patients" in rules(result)) == (is_same is False)
     assert strange(result) == (is_same is None)
+
+
+@pytest.mark.parametrize(
+    ("subject", "is_subject"),
+    [
+        (A, True),
+        ({"identifier": {"system": "urn:x", "value": "7"}}, True),
+        ({"identifier": {"system": "urn:x", "value": "8"}}, False),
+        ({"identifier": {"value": "7"}}, False),
+        ({"display": "whoever signs"}, False),
+        (B, False),
+    ],
+)
+def test_a_patient_in_the_file_is_the_subject_or_is_asked_about(subject, is_subject):
+    whole = bundle()
+    for part in (0, 1):
+        whole["entry"][part]["resource"]["subject"] = subject
+    whole["entry"][3]["resource"]["identifier"] = [{"system": "urn:x", "value": "7"}]
+    result = verified(whole)
+    assert (result.verdict is Verdict.CLEAR, strange(result)) == (is_subject, not is_subject)
+
+
+def test_a_second_patient_in_the_file_is_asked_about():
+    result = verified(bundle(*[e["resource"] for e in bundle()["entry"]], {**PATIENT, "id": "2"}))
+    (shown,) = result.not_checked
+    assert shown.place.element == "Bundle.entry[4].resource"
+    assert strange(result)
+
+
+NOBODY = [
+    {},
+    {"display": ""},
+    {"display": " "},
+    {"identifier": {}},
+    {"reference": "", "type": "Patient"},
+]
+
+
+@pytest.mark.parametrize("subject", NOBODY, ids=json.dumps)
+def test_a_subject_that_names_nobody_is_none(subject):
+    whole = bundle()
+    del whole["entry"][3]
+    for part in (0, 1):
+        whole["entry"][part]["resource"]["subject"] = subject
+    result = verified(whole)
+    assert strange(result)
+    assert {shown.place.element for shown in result.not_checked} >= {
+        f"Bundle.entry[{part}].resource" for part in (0, 1)
+    }
+
+
+@pytest.mark.parametrize(("version", "is_that"), [("2", True), ("3", False), (None, False)])
+def test_a_medication_is_of_the_version_that_is_named(version, is_that):
+    whole = bundle()
+    whole["entry"][1]["resource"]["medicationReference"]["reference"] += "/_history/2"
+    whole["entry"][2]["resource"]["meta"] = {"versionId": version} if version else {}
+    assert strange(verified(whole)) != is_that
 
 
 def test_a_page_of_more_is_not_the_whole_order():

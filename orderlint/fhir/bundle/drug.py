@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
-from orderlint.fhir.bundle.parts import type_of
+from orderlint.fhir.bundle.parts import type_of, version_of
 from orderlint.fhir.bundle.requests import Said
 from orderlint.fhir.bundle.values import (
     not_plain,
@@ -135,18 +135,26 @@ def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
         if concept is None:
             yield whole_not_understood(resource, "names no fluid")
         return
-    if not {type_of(reference), reference.text("type")} <= {"", "Medication"}:
-        yield whole_not_understood(reference, "names what is no medication")
     found = inner_medication(resource) or bag
     if found is None:
         yield whole_not_understood(reference, "is a medication that is not in the file")
         return
     if found != bag:
         yield from left_over(found, "Medication")
+    yield from _named_otherwise(reference, found)
     yield from medication(found)
     name = reference.scalar("display")
     if name:
         yield from _also_named(name, found.section("code"), reference)
+
+
+def _named_otherwise(reference: Element, found: Element) -> Iterator[Reading]:
+    """Where a reference names another type or version than the Medication that it leads to."""
+    if not {type_of(reference), reference.text("type")} <= {"", "Medication"}:
+        yield whole_not_understood(reference, "names what is no medication")
+    version, meta = version_of(reference), found.section("meta")
+    if version and version != (meta.text("versionId") if meta else ""):
+        yield whole_not_understood(reference, "names another version than is in the file")
 
 
 def inner_medication(resource: Element) -> Element | None:

@@ -95,11 +95,18 @@ def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
         yield whole_not_understood(resource, "has no intent", may_hold=False)
     elif intent.text not in INTENTS:
         yield scalar_fault(NO_ORDER, intent)
-    if resource.section("subject") is None:
+    subject = resource.section("subject")
+    if subject is None or not _names_somebody(subject):
         yield whole_not_understood(resource, "has no subject", may_hold=False)
     refused = resource.scalar("doNotPerform")
     if refused and refused.text != "false":
         yield scalar_fault(NOT_TO_BE_DONE, refused)
+
+
+def _names_somebody(reference: Element) -> bool:
+    identifier = reference.section("identifier")
+    texts = (reference.text("reference"), reference.text("display"))
+    return any(texts) or bool(identifier and identifier.text("value"))
 
 
 def faults_of_record(resource: Element) -> Iterator[NotUnderstood]:

@@ -113,6 +113,11 @@ def type_of(reference: Element) -> str:
     return _without_version(reference.text("reference")).rpartition("/")[0].rpartition("/")[2]
 
 
+def version_of(reference: Element) -> str:
+    """The version of a resource that a reference names; '' where it names none."""
+    return reference.text("reference").partition(_VERSION)[2]
+
+
 def earlier_of(resource: Element) -> tuple[Element, ...]:
     """The references of a request to those that it replaces."""
     one = resource.section("priorPrescription")
@@ -121,7 +126,10 @@ def earlier_of(resource: Element) -> tuple[Element, ...]:
 
 
 def _without_version(reference: str) -> str:
-    return reference.partition("/_history/")[0]
+    return reference.partition(_VERSION)[0]
+
+
+_VERSION = "/_history/"
 
 
 def parts_in(root: Section, file: str) -> Parts:

@@ -50,6 +50,23 @@ def _faults_of_patient(subject: Element, parts: Parts) -> Iterator[Fault | NotUn
         yield whole_not_understood(subject, "is no patient", may_hold=False)
 
 
+def faults_of_other_patients(requests: Sequence[Element], parts: Parts) -> Iterator[NotUnderstood]:
+    """The patients in the file who are not known to be the subject of an order's part."""
+    subjects = _all(requests, "subject")
+    targets = [found.resource.path for each in subjects if (found := parts.target_of(each))]
+    called = {_called(each.section("identifier")) for each in subjects} - {("", "")}
+    for part in parts.parts:
+        patient = part.resource
+        if patient.resource_type != "Patient" or patient.path in targets:
+            continue
+        if called.isdisjoint(map(_called, patient.items("identifier"))):
+            yield whole_not_understood(patient, "is not known to be the subject", may_hold=False)
+
+
+def _called(identifier: Element | None) -> tuple[str, str]:
+    return (identifier.text("system"), identifier.text("value")) if identifier else ("", "")
+
+
 def _faults_of_two(first: Element, other: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
     is_same = parts.is_same(first, other)
     if is_same is False:

@@ -14,7 +14,11 @@ from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_unde
 from orderlint.fhir.bundle.merging import merged
 from orderlint.fhir.bundle.notes import free_texts, notes_not_understood
 from orderlint.fhir.bundle.parts import group_of, grouped, parts_in
-from orderlint.fhir.bundle.people import faults_of_bystander, faults_of_people
+from orderlint.fhir.bundle.people import (
+    faults_of_bystander,
+    faults_of_other_patients,
+    faults_of_people,
+)
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
@@ -209,6 +213,7 @@ class _Reader(NamedTuple):
             if entry:
                 yield from hazards.faults_of_entry(entry)
         if self.alone:
+            yield from faults_of_other_patients([part.resource for part in own], self.parts)
             yield from self._beside({part.resource.path for part in own})
 
     def _beside(self, own: Set[str]) -> Iterator[Reading]:
