@@ -68,10 +68,12 @@ class Checker:
         """The card on each order of ours, in the order of the Bundle."""
         at = self.now()
         found = [*self.reader.found(orders, at)]
-        is_read = isinstance(orders, DraftOrders)
-        text, digest = (orders.text, digest_of(orders.text)) if is_read else ("", None)
+        text, patient, digest = "", "", None
+        if isinstance(orders, DraftOrders):
+            text, patient, digest = orders.text, orders.patient, digest_of(orders.text)
+        whole = Kept(text, 0, at, "", len(found), patient)
         return [
-            self._answered(each, Kept(text, number, at, "", len(found)), digest, is_drafted)
+            self._answered(each, whole._replace(number=number), digest, is_drafted)
             for number, each in enumerate(found)
         ]
 
@@ -84,7 +86,8 @@ class Checker:
             return as_page((), [Unread(FILE, kept.why)], {}, kept.at)
         bundle = read_json(kept.text, FILE)
         assert isinstance(bundle, Section)  # INVARIANT: it was one when its card was made
-        found = [*self.reader.found(DraftOrders(bundle, kept.text), kept.at)][kept.number]
+        orders = DraftOrders(bundle, kept.text, kept.patient)
+        found = [*self.reader.found(orders, kept.at)][kept.number]
         assert not isinstance(found, Exception)  # INVARIANT: then `why` would be given
         return as_page([found], (), {found.file: digest_of(kept.text)}, kept.at)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Refused
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import Section
+from orderlint.reading.node import Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.service.plain_json import end_of_value, plain_json
 
@@ -74,10 +74,14 @@ class UnreadOrders(NamedTuple):
 
 
 class DraftOrders(NamedTuple):
-    """The orders in a request: a Bundle as nodes, and its text."""
+    """The orders in a request: a Bundle as nodes, and its text.
+
+    `patient` is the id of the one whose record is open.
+    """
 
     bundle: Section
     text: str
+    patient: str
 
 
 def read_hook(body: bytes, hook: Hook) -> DraftOrders | UnreadOrders:
@@ -88,10 +92,14 @@ def read_hook(body: bytes, hook: Hook) -> DraftOrders | UnreadOrders:
         raise NotHookError from None
     try:
         text = decode_text(body, REQUEST)
-        bundle = _bundle(read_json(text, REQUEST))
+        context = _context(read_json(text, REQUEST))
     except Refused as reason:
         return UnreadOrders(orders, body.decode(), reason)
-    return DraftOrders(bundle, _cut(text, bundle.place))
+    bundle, patient = context.get("draftOrders"), context.get("patientId")
+    # INVARIANT: the same text has just been seen to have both.
+    assert isinstance(bundle, Section)
+    assert isinstance(patient, Scalar)
+    return DraftOrders(bundle, _cut(text, bundle.place), patient.text)
 
 
 def _checked(said: object, hook: Hook) -> object:
@@ -114,12 +122,10 @@ def _checked(said: object, hook: Hook) -> object:
     return orders
 
 
-def _bundle(root: Node) -> Section:
+def _context(root: Node) -> Section:
     context = root.get("context") if isinstance(root, Section) else None
-    bundle = context.get("draftOrders") if isinstance(context, Section) else None
-    # INVARIANT: the same text has just been seen to have both.
-    assert isinstance(bundle, Section)
-    return bundle
+    assert isinstance(context, Section)  # INVARIANT: the same text has just been seen to have it
+    return context
 
 
 def _cut(text: str, place: Place) -> str:

@@ -53,7 +53,8 @@ class Reader:
                 yield orders.why
             return
         try:
-            found = orders_in(_typed(orders.bundle), FILE, self.concept_map, alone=False)
+            bundle, patient = _typed(orders.bundle), orders.patient
+            found = orders_in(bundle, FILE, self.concept_map, alone=False, patient=patient)
             strays = self._strays(orders.bundle, is_alone=not found)
         except Exception as reason:
             if has_code(orders.bundle, self._systems()):

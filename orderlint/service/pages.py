@@ -25,6 +25,7 @@ class Kept(NamedTuple):
 
     `at` is the instant of checking in milliseconds since 1970 UTC. `why` says why nothing in the
     text could be checked; '' where that was possible. `of` is how many pages share the text.
+    `patient` is the id of the one whose record was open.
     """
 
     text: str
@@ -32,6 +33,7 @@ class Kept(NamedTuple):
     at: int
     why: str = ""
     of: int = 1
+    patient: str = ""
 
     @property
     def characters(self) -> int:

@@ -96,6 +96,28 @@ def test_the_verdict_is_that_of_verify(asked):
         assert [each.rule for each in kept.findings] == [each.rule for each in found.findings]
 
 
+@pytest.mark.parametrize(
+    ("subject", "is_other"),
+    [
+        ("Patient/1", False),
+        ("Patient/1/_history/2", False),
+        ("https://fhir.example/r4/Patient/1", False),
+        ("Patient/2", True),
+        ("https://fhir.example/r4/Patient/2", True),
+    ],
+)
+def test_an_order_for_another_patient_than_the_record_is_of(asked, subject, is_other):
+    """`context.patientId` is the id of the patient whose record is open."""
+    whole = order()
+    for entry in whole["entry"]:
+        if "subject" in entry["resource"]:
+            entry["resource"]["subject"] = {"reference": subject}
+    (card,) = sign(asked, whole).cards
+    assert card["summary"].startswith("DO NOT START – CALL: Two patients") == is_other
+    page = ask(asked, path="/findings/" + card["links"][0]["url"].rpartition("/")[2])
+    assert (b"Two patients are named" in page.body) == is_other
+
+
 def test_several_orders_have_a_card_each_and_one_is_told_from_the_other(asked):
     whole, second = order(), order(**REVERSED)
     for entry in second["entry"]:

@@ -113,6 +113,11 @@ def type_of(reference: Element) -> str:
     return _without_version(reference.text("reference")).rpartition("/")[0].rpartition("/")[2]
 
 
+def id_of(reference: Element) -> str:
+    """The id of a resource on its server; '' where a reference names none."""
+    return _without_version(reference.text("reference")).rpartition("/")[2]
+
+
 def version_of(reference: Element) -> str:
     """The version of a resource that a reference names; '' where it names none."""
     return reference.text("reference").partition(_VERSION)[2]

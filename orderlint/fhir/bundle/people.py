@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.drug import fault_at
 from orderlint.fhir.bundle.elements import modifiers_in, whole_not_understood
-from orderlint.fhir.bundle.parts import type_of
+from orderlint.fhir.bundle.parts import id_of, type_of
 from orderlint.fhir.element import as_written
 from orderlint.field import casefold_spaces
 
@@ -37,6 +37,13 @@ def faults_of_people(requests: Sequence[Element], parts: Parts) -> Iterator[Faul
     for other in requesters[1:]:
         if not _is_one_person(requesters[0], other, parts):
             yield whole_not_understood(other, "may be another requester", may_hold=False)
+
+
+def faults_of_another(requests: Sequence[Element], patient: str) -> Iterator[Fault]:
+    """The parts that are about another patient than that in whose record they stand, by its id."""
+    for subject in _all(requests, "subject"):
+        if type_of(subject) == "Patient" and id_of(subject) != patient:
+            yield fault_at(TWO_PATIENTS, subject, other=f"Patient/{patient}")
 
 
 def _all(requests: Sequence[Element], key: str) -> list[Element]:

@@ -15,6 +15,7 @@ from orderlint.fhir.bundle.merging import merged
 from orderlint.fhir.bundle.notes import free_texts, notes_not_understood
 from orderlint.fhir.bundle.parts import group_of, grouped, parts_in
 from orderlint.fhir.bundle.people import (
+    faults_of_another,
     faults_of_bystander,
     faults_of_other_patients,
     faults_of_people,
@@ -70,13 +71,19 @@ def is_fhir(root: Section) -> bool:
 
 
 def orders_in(
-    root: Section, file: str, concept_map: ConceptMap | None = None, *, alone: bool = True
+    root: Section,
+    file: str,
+    concept_map: ConceptMap | None = None,
+    *,
+    alone: bool = True,
+    patient: str = "",
 ) -> tuple[BundleOrder, ...]:
     """Every order of ours in a Bundle or a request, first to last; none if none is ours.
 
     `concept_map` says which codes of a site are which settings. With `alone`, the file is to hold
     one order and no other, and what belongs to none is not understood; else other requests are
-    none of it. Raises Refused for a Bundle of a type that is not read.
+    none of it. `patient` is the id of the one in whose record the orders stand, '' if nobody says.
+    Raises Refused for a Bundle of a type that is not read.
     """
     names = concept_map or OURS
     parts = parts_in(root, file)
@@ -85,7 +92,8 @@ def orders_in(
     whole = Element(root, "Bundle")
     is_bundle = whole.resource_type == "Bundle"
     around = (*left_over(whole, "Bundle"), *hazards.faults_of_bundle(whole)) if is_bundle else ()
-    reader = _Reader(whole, file, parts, names, around, alone=alone and len(groups) == 1)
+    alone = alone and len(groups) == 1
+    reader = _Reader(whole, file, parts, names, around, alone, patient)
     return tuple(reader.order(mains) for mains in groups)
 
 
@@ -143,7 +151,8 @@ class _Reader(NamedTuple):
     """The file that is read, its resources, and the codes of the settings.
 
     `around` is what is not understood of the Bundle itself. `alone` says that the file has one
-    order, to which all that stands in it belongs.
+    order, to which all that stands in it belongs. `patient` is the id of the one whose record it
+    is, '' if nobody says.
     """
 
     whole: Element
@@ -152,6 +161,7 @@ class _Reader(NamedTuple):
     names: ConceptMap
     around: tuple[NotUnderstood | Fault, ...]
     alone: bool
+    patient: str
 
     def order(self, mains: Sequence[Part]) -> BundleOrder:
         """The order that these requests make, with its drug part."""
@@ -199,6 +209,8 @@ class _Reader(NamedTuple):
         for each in requests:
             yield from hazards.faults_of_earlier(each, self.parts)
         yield from faults_of_people(requests, self.parts)
+        if self.patient:
+            yield from faults_of_another(requests, self.patient)
 
     def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
         """What is not understood in the parts of an order, in its entries, and beside it."""
