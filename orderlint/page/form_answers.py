@@ -20,6 +20,7 @@ from orderlint.page.guards import MOST_BYTES
 from orderlint.page.kept import Kept
 from orderlint.page.opening import OWN, Names, Opened, Table, open_file
 from orderlint.page.origin import Entered, verify_entered
+from orderlint.page.sent import Sent
 from orderlint.page.shown import (
     PASTED,
     opened_shown,
@@ -29,6 +30,7 @@ from orderlint.page.shown import (
     texts_of,
     ticks_in,
 )
+from orderlint.page.unopened import PASTED_TEXT, is_not_opened, waiting, why_not_checked
 from orderlint.report.form import pages
 from orderlint.report.form.model import groups
 
@@ -36,7 +38,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from orderlint import SitePolicy
-    from orderlint.page.sent import Sent
     from orderlint.verification import Verified
 
 MOST_OPENED = 128
@@ -46,20 +47,22 @@ _STAYS = "What was entered and what was pasted stand where they did."
 _GONE = "What was opened is no longer kept, so nothing can be said of the order. Open it once more."
 _TOO_LARGE = f"This is longer than {MOST_BYTES // 1000} kB, the most that is read here."
 _NO_ROW = "No row was picked."
-PASTED_TEXT, OPENED = "file", "opened"
-"""The names of a pasted text, and of what the form was filled from, beside the entries."""
+_NOTHING = "What was to be opened"
+OPENED = "opened"
+"""The name of what the form was filled from, beside the entries."""
 
 
 class Stood(NamedTuple):
     """What stood in the form, by name as it was sent, and what was said of it.
 
     `replaced` is the name under which is kept what stood there before, `table` that of a table of
-    which a row is to be picked.
+    which a row is to be picked. `unopened` says that something was to be opened and was not.
     """
 
     sent: Mapping[str, str]
     replaced: str = ""
     table: str = ""
+    unopened: str = ""
 
 
 class _Checked(NamedTuple):
@@ -94,9 +97,17 @@ class Form:
         """What `verify` says of it now. Raises Refused, and ValueError where it makes no order."""
         return verify_entered(order, self.now(), rulebook_for("order", self.policy))
 
-    def page(self, sent: Mapping[str, str], message: str = "") -> Answer:
-        """The page with what was sent, and what is said of it."""
-        return self._page(Stood(sent, sent.get("replaced", ""), sent.get("table", "")), message)
+    def page(self, sent: Mapping[str, str], message: str = "", unopened: str = "") -> Answer:
+        """The page with what was sent, and what is said of it: nothing, if `unopened` says why."""
+        stood = Stood(sent, sent.get("replaced", ""), sent.get("table", ""), unopened)
+        return self._page(stood, message)
+
+    def check_or_open(self, sent: Sent) -> Answer:
+        """The page with what was sent; with what waits to be opened, where something does."""
+        if waiting(sent):
+            return self.open(sent)
+        is_picked = bool(sent.texts.get("row"))
+        return self.row(sent.texts) if is_picked else self.page(sent.texts)
 
     def at(self, name: str) -> Answer:
         """The page with what is kept under a name: an address for it, so that none is sent anew."""
@@ -105,7 +116,7 @@ class Form:
 
     def _page(self, stood: Stood, message: str = "") -> Answer:
         sent = stood.sent
-        result, ticks, key = self._checked(sent), ticks_in(sent), sent.get(OPENED, "")
+        result, ticks, key = self._standing(stood), ticks_in(sent), sent.get(OPENED, "")
         opened, rows = self.kept.get(key), self.kept.get(stood.table)
         opened = opened if isinstance(opened, Opened) else None
         values, twice = as_typed(sent.items()), unit_twice(sent.items())
@@ -140,6 +151,15 @@ class Form:
         }
         return Answer(json.dumps(shown), "application/json")
 
+    def _standing(self, stood: Stood) -> _Checked:
+        """What is said of the entries, where nothing waits to be opened."""
+        sent, what = stood.sent, waiting(Sent(stood.sent))
+        said = stood.unopened or (what and is_not_opened(what))
+        if not said:
+            return self._checked(sent)
+        why = why_not_checked(said, sent, has_order=bool(as_typed(sent.items())))
+        return _Checked(pages.not_checked(why))
+
     def _checked(self, sent: Mapping[str, str]) -> _Checked:
         try:
             order = self.entered(sent)
@@ -163,15 +183,17 @@ class Form:
         try:
             found = open_file(data, name, self.names)
         except Refused as reason:
-            return self._not_opened(sent.texts, reason)
+            return self._not_opened(sent.texts, reason, waiting(sent))
         texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)
         if isinstance(found, Table):
-            return self._kept(Stood(texts, table=self.kept.keep(found)))
+            unopened = f"No order of {found.name} is opened yet."
+            return self._kept(Stood(texts, table=self.kept.keep(found), unopened=unopened))
         return self._opened(found, texts)
 
     def too_large(self, sent: Sent) -> Answer:
         """The form as it was sent with a file that is too large to be read."""
-        return self._not_opened(sent.texts, _TOO_LARGE)._replace(status=413)
+        answer = self._not_opened(sent.texts, _TOO_LARGE, waiting(sent))
+        return answer._replace(status=413)
 
     def row(self, sent: Mapping[str, str]) -> Answer:
         """The form with the row of a table that was picked."""
@@ -197,8 +219,8 @@ class Form:
         """A form with nothing in it, and a way back to what stood there."""
         return self._kept(Stood({}, self.kept.keep(Stood(sent))))
 
-    def _not_opened(self, sent: Mapping[str, str], why: Refused | str) -> Answer:
-        return self.page(sent, f"Not opened: {why} {_STAYS}")
+    def _not_opened(self, sent: Mapping[str, str], why: Refused | str, what: str = "") -> Answer:
+        return self.page(sent, f"Not opened: {why} {_STAYS}", is_not_opened(what or _NOTHING))
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
         before = as_typed(sent.items())

@@ -13,9 +13,10 @@ from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
 from orderlint.page.answers import NOT_THERE, Answer, told
 from orderlint.page.entries import NAME
-from orderlint.page.form_answers import NOTHING_ENTERED, PASTED_TEXT, Form
+from orderlint.page.form_answers import NOTHING_ENTERED, Form
 from orderlint.page.readbacks import Readbacks
 from orderlint.page.sent import read_sent
+from orderlint.page.unopened import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
 from orderlint.report.form import pages
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.page.origin import Entered
+    from orderlint.page.sent import Sent
 
 _ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the bedside"}
 """What can be done with an order, with the title of the tab that it opens."""
@@ -55,22 +57,24 @@ class Site:
         if method == "GET":
             return self.form.page({}) if path == "" else NOT_THERE
         sent = read_sent(body, kind)
-        if path == "open":
-            return self.form.open(sent)
+        if path in {"", "open"}:
+            return self.form.open(sent) if path else self.form.check_or_open(sent)
         if path in _ACTS:
-            return self._act(path, sent.texts)
-        made = {"": self.form.page, "check": self.form.check, "row": self.form.row}
+            return self._act(path, sent)
+        made = {"check": self.form.check, "row": self.form.row}
         made |= {"before": self.form.before, "empty": self.form.empty}
         return made[path](sent.texts) if path in made else NOT_THERE
 
-    def _act(self, path: str, sent: Mapping[str, str]) -> Answer:
+    def _act(self, path: str, sent: Sent) -> Answer:
         """An act on the order that was sent; why not, where there is none to act on.
 
         That is said where the answer stands: with the form, or alone in a tab of its own.
         """
-        title = _ACTS[path]
+        title, waits, texts = _ACTS[path], waiting(sent), sent.texts
         try:
-            order = self.form.entered(sent)
+            if waits:
+                raise ValueError(not_done(waits))
+            order = self.form.entered(texts)
             if not order.values:
                 raise ValueError(NOTHING_ENTERED)
             text = order.text()
@@ -79,10 +83,12 @@ class Site:
             if order.why_no_file:
                 first = f"{_NOT_YET} " if title else ""
                 raise ValueError(f"{first}{order.why_no_file}")
-            return self._begin(order, text, sent) if path == "readback" else _file(text)
+            return self._begin(order, text, texts) if path == "readback" else _file(text)
         except (Refused, ValueError) as reason:
             why = str(reason)
-            return told(pages.ToldPage(title, why)) if title else self.form.page(sent, why)
+            if title:
+                return told(pages.ToldPage(title, why))
+            return self.form.page(texts, why, is_not_opened(waits) if waits else "")
 
     def _sheet(self, order: Entered, text: str) -> Answer:
         # The digest names a file; there may be none yet.

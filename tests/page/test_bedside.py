@@ -13,7 +13,7 @@ from orderlint.page.readbacks import MOST
 
 def test_nothing_and_what_must_not_start_are_not_checked_at_the_bedside_unasked(site):
     for path in ("readback", "sheet"):
-        shown = post(site, path, {"file": "x"})
+        shown = post(site, path, {})
         assert (shown.status, shown.goes_to) == (200, "")
         assert 'role="alert">Nothing is entered yet.' in shown.text
         assert "<button" not in shown.text
