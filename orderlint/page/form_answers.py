@@ -24,6 +24,7 @@ from orderlint.page.sent import Sent
 from orderlint.page.shown import (
     PASTED,
     opened_shown,
+    opened_title,
     shown_name,
     sources_of,
     table_shown,
@@ -85,13 +86,17 @@ class Form:
 
     def entered(self, sent: Mapping[str, str]) -> Entered:
         """What stands in the form. Raises Refused where that cannot be told."""
-        values, key = entered(sent.items()), sent.get(OPENED, "")
-        if not key:
+        values, opened = entered(sent.items()), self._opened_in(sent)
+        if not sent.get(OPENED):
             return Entered(values)
-        opened = self.kept.get(key)
-        if not isinstance(opened, Opened):
+        if opened is None:
             raise Refused(_GONE, NAME)
         return Entered(values, ticks_in(sent), opened)
+
+    def _opened_in(self, sent: Mapping[str, str]) -> Opened | None:
+        """What the form was filled from; None if it was not, or that is no longer kept."""
+        opened = self.kept.get(sent.get(OPENED, ""))
+        return opened if isinstance(opened, Opened) else None
 
     def verified(self, order: Entered) -> Verified:
         """What `verify` says of it now. Raises Refused, and ValueError where it makes no order."""
@@ -117,8 +122,7 @@ class Form:
     def _page(self, stood: Stood, message: str = "") -> Answer:
         sent = stood.sent
         result, ticks, key = self._standing(stood), ticks_in(sent), sent.get(OPENED, "")
-        opened, rows = self.kept.get(key), self.kept.get(stood.table)
-        opened = opened if isinstance(opened, Opened) else None
+        opened, rows = self._opened_in(sent), self.kept.get(stood.table)
         values, twice = as_typed(sent.items()), unit_twice(sent.items())
         shown = pages.FormPage(
             base=self.base,
@@ -133,14 +137,14 @@ class Form:
             pasted=sent.get(PASTED_TEXT, ""),
             replaced=stood.replaced,
             is_opening=bool(not values or message or sent.get(PASTED_TEXT)),
-            opened=opened_shown(key, opened, ticks),
+            opened=opened_shown(key, opened, ticks, values),
             table=table_shown(stood.table, rows if isinstance(rows, Table) else None),
         )
         return Answer(pages.form_page(shown))
 
     def check(self, sent: Mapping[str, str]) -> Answer:
         """The result alone, for a page that stands."""
-        result = self._checked(sent)
+        result, opened = self._checked(sent), self._opened_in(sent)
         troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
         shown = {
             "result": result.shown.markup,
@@ -148,6 +152,7 @@ class Form:
             "yaml": result.yaml,
             "no_file": result.no_file,
             "troubles": troubles,
+            "opened": opened_title(opened, as_typed(sent.items())) if opened else "",
         }
         return Answer(json.dumps(shown), "application/json")
 

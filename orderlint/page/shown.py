@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.page.entries import as_typed
 from orderlint.page.origin import CONFIRMED, LEFT_OUT, first_ticks
 from orderlint.report.form.model import SourceOf
 from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
@@ -52,12 +53,24 @@ def sources_of(opened: Opened | None, ticks: frozenset[str]) -> dict[str, Source
     }
 
 
-def opened_shown(key: str, opened: Opened | None, ticks: frozenset[str]) -> OpenedShown | None:
-    """What is said of the file that the form was filled from; None where it was filled by hand."""
+def opened_title(opened: Opened, values: Mapping[str, str]) -> str:
+    """What the form was filled from, and whether a setting differs from it since."""
+    title = f"Opened from {'what was pasted' if opened.name == PASTED else opened.name}"
+    # As a form would send it, without space at its ends.
+    return title if as_typed(opened.values.items()) == values else f"{title}, changed since"
+
+
+def opened_shown(
+    key: str, opened: Opened | None, ticks: frozenset[str], values: Mapping[str, str]
+) -> OpenedShown | None:
+    """What is said of the file that the form was filled from; None where it was filled by hand.
+
+    `values` are the texts by path that stand in the form now.
+    """
     if opened is None:
         return None
     rest = [*_rest_of_text(opened, ticks), *_rest_of_bundle(opened)]
-    title = f"Opened from {'what was pasted' if opened.name == PASTED else opened.name}"
+    title = opened_title(opened, values)
     return OpenedShown(key, title, opened.said, rest, opened.draft is not None)
 
 

@@ -89,6 +89,8 @@ def test_what_is_pasted_takes_the_verdict_away_until_it_is_taken_back(open_page)
     page.fill("#file", "")
     settle(page)
     assert page.inner_text("#verdict") == "CLEAR"
+    page.fill("[id='treat_above']", "25")
+    wait_until(lambda: "changed since" in page.inner_text(".opened h2"))
 
 
 def test_a_file_that_is_chosen_is_opened_and_held_until_it_is(open_page, served):

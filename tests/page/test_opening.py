@@ -144,6 +144,19 @@ def test_a_setting_that_is_typed_anew_has_a_place_of_its_own(site):
     assert found.place.file == "order on the page"
 
 
+def test_what_was_opened_says_so_once_a_setting_differs(site):
+    for text in (CLEAN.read_text("utf-8"), NOTE, WIDE, json.dumps(bundle())):
+        sent = opened(site, text)
+        title = "Opened from what was pasted"
+        assert f">{title}</h2>" in post(site, "", sent).text
+        assert checked(site, sent)["opened"] == title
+        for path, other in (("indication", "other"), ("treat_above", "")):
+            changed = sent | {path: other}
+            assert f">{title}, changed since</h2>" in post(site, "", changed).text
+            assert checked(site, changed)["opened"] == f"{title}, changed since"
+    assert checked(site, ENTERED)["opened"] == ""
+
+
 LONG = "order,field,value\n" + "".join(
     f"{name},{path},{text}\n"
     for name in ("first", "second")

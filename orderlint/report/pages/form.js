@@ -78,6 +78,8 @@
   // With `why` alone, nothing is said but that it is not checked.
   const show = (shown) => {
     if (shown.troubles) tell(shown.troubles);
+    const from = document.querySelector(".opened h2");
+    if (from && shown.opened) from.textContent = shown.opened;
     file.textContent = shown.yaml || "";
     noFile.textContent = shown.no_file || "";
     verdict.textContent = shown.verdict || "Not checked";
