@@ -15,7 +15,7 @@ from orderlint.api.policies import rulebook_for
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.page.answers import Answer
-from orderlint.page.entries import NAME, as_typed, entered, unit_twice
+from orderlint.page.entries import NAME, as_typed, entered, in_two_ways, unit_twice
 from orderlint.page.guards import MOST_BYTES
 from orderlint.page.kept import Kept
 from orderlint.page.opening import OWN, Names, Opened, Table, open_file
@@ -173,8 +173,10 @@ class Form:
                 return _Checked(pages.not_checked(NOTHING_ENTERED), text)
             shown, why = pages.result_of(self.verified(order)), order.why_no_file
             return _Checked(shown, "" if why else text, why)
-        except (Refused, ValueError) as reason:
+        except Refused as reason:
             return _Checked(pages.not_checked(f"{reason}"))
+        except ValueError as reason:
+            return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent.items()))))
 
     def open(self, sent: Sent) -> Answer:
         """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.

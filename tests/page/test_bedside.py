@@ -33,7 +33,7 @@ def test_a_tab_that_has_no_order_says_why_and_the_form_is_kept(site):
     sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
     for path in ("readback", "sheet"):
         shown = post(site, path, sent).text
-        assert "has parts as well" in shown
+        assert "no order has both" in shown
         assert "<select" not in shown
 
 

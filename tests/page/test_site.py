@@ -184,8 +184,12 @@ def test_no_additive_and_a_part_of_one_are_told(site):
     sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
     shown = checked(site, sent)
     assert shown["verdict"] == "Not checked"
-    assert "has parts as well" in shown["result"]
-    assert "has parts as well" in post(site, "order.yaml", sent).text
+    names = [field_table().fields[path].name for path in sent]
+    for name, text in zip(names, sent.values(), strict=True):
+        assert f"{name} (“{text}”)" in shown["result"]
+    links = re.findall(r'<a href="#([^"]*)">(.*?)</a>', shown["result"])
+    assert links == [*zip(sent, names, strict=True)]
+    assert "no order has both" in post(site, "order.yaml", sent).text
 
 
 def test_the_file_is_saved_and_the_sheet_can_be_signed(site):

@@ -144,9 +144,11 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     return page_of_reports(title, [(patient, *blocks(verified, at, digest))])
 
 
-def not_checked(why: str) -> Shown:
-    """That nothing was checked, and why, in place of a result."""
-    return Shown(_rendered("not-checked.html", title=NOT_CHECKED, why=why), NOT_CHECKED)
+def not_checked(why: str, paths: Sequence[str] = ()) -> Shown:
+    """That nothing was checked, why, and the fields at which, in place of a result."""
+    markup = _rendered("not-checked.html", title=NOT_CHECKED, why=why)
+    links = _rendered("to-fields.html", fields=_named(paths)) if paths else ""
+    return Shown(markup + links, NOT_CHECKED)
 
 
 class AskedPage(NamedTuple):
@@ -232,10 +234,14 @@ _MOST_LINKS = 6
 
 def _fields_of(groups: Iterable[Sequence[Finding]]) -> list[tuple[str, str]]:
     """The fields of the heaviest findings, path and name, each once."""
-    fields, found = field_table().fields, (each for group in groups for each in group)
+    found = (each for group in groups for each in group)
     paths = (path for each in found for path in (each.path, *(also.path for also in each.also)))
-    once = [path for path in dict.fromkeys(paths) if path in fields]
-    return [(path, fields[path].name) for path in once[:_MOST_LINKS]]
+    return _named(paths)[:_MOST_LINKS]
+
+
+def _named(paths: Iterable[str]) -> list[tuple[str, str]]:
+    fields = field_table().fields
+    return [(path, fields[path].name) for path in dict.fromkeys(paths) if path in fields]
 
 
 def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[Block]:
