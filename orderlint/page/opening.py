@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.intake.draft import Draft, Line, Rest
     from orderlint.reading.node import Node
-    from orderlint.tables.order_table import OrderTable
+    from orderlint.tables.order_table import OrderTable, Row
     from orderlint.tables.table_map import Entry
 
 NOTHING_READ = (
@@ -42,9 +42,9 @@ _DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)
 class Opened(NamedTuple):
     """An order from elsewhere: its document, with the places in its file, and its texts by path.
 
-    `name` is what the file is called, `said` what was not read of a table. `draft` is what a text
-    was read as, each of its parts with its place, and `bundle` what was read of a Bundle of FHIR;
-    None where the order was no such thing.
+    `name` is what the file is called, `said` what was not read of a table, `row` which of
+    its orders this is. `draft` is what a text was read as, each of its parts with its place, and
+    `bundle` what was read of a Bundle of FHIR; None where the order was no such thing.
     """
 
     name: str
@@ -53,6 +53,7 @@ class Opened(NamedTuple):
     said: tuple[str, ...] = ()
     draft: Draft | None = None
     bundle: BundleOrder | None = None
+    row: str = ""
 
 
 class Names(NamedTuple):
@@ -80,7 +81,15 @@ class Table(NamedTuple):
     def opened(self, index: int) -> Opened:
         """The order of one row. Raises Refused where it holds what no order can."""
         table = self.read()
-        return _of_order(as_document(table.rows[index], self.name), self.name, table.said)
+        row = table.rows[index]
+        found = _of_order(as_document(row, self.name), self.name, table.said)
+        return found._replace(row=where_of(row))
+
+
+def where_of(row: Row) -> str:
+    """The line of a row that is an order, or the order that several rows are."""
+    where = row.name.rpartition(":")[2]
+    return f"line {where}" if where.isdecimal() else where
 
 
 def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
