@@ -30,6 +30,7 @@ from orderlint.page.shown import (
     table_shown,
     texts_of,
     ticks_in,
+    unread_words,
 )
 from orderlint.page.unopened import PASTED_TEXT, is_not_opened, waiting, why_not_checked
 from orderlint.report.form import pages
@@ -171,12 +172,15 @@ class Form:
             text = order.text()
             if not order.values:
                 return _Checked(pages.not_checked(NOTHING_ENTERED), text)
-            shown, why = pages.result_of(self.verified(order)), order.why_no_file
+            shown, why = self._result(order), order.why_no_file
             return _Checked(shown, "" if why else text, why)
         except Refused as reason:
             return _Checked(pages.not_checked(f"{reason}"))
         except ValueError as reason:
             return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent.items()))))
+
+    def _result(self, order: Entered) -> pages.Shown:
+        return pages.result_of(self.verified(order), unread_words(order.opened))
 
     def open(self, sent: Sent) -> Answer:
         """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.

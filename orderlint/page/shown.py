@@ -14,6 +14,7 @@ from orderlint.page.origin import CONFIRMED, LEFT_OUT, first_ticks
 from orderlint.report.form.model import SourceOf
 from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
 from orderlint.report.visible_text import safe
+from orderlint.rulebook.yaml_fields import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -63,6 +64,28 @@ def opened_title(opened: Opened, values: Mapping[str, str]) -> str:
     title = f"Opened from {name}{opened.row and f', {safe(opened.row)}'}"
     # As a form would send it, without space at its ends.
     return title if as_typed(opened.values.items()) == values else f"{title}, changed since"
+
+
+def unread_words(opened: Opened | None) -> str:
+    """That columns of a table were not read, by name, so that what they hold may be missing."""
+    if opened is None or not opened.unread:
+        return ""
+    names = ", ".join(safe(f"“{name}”{_perhaps(name)}") for name in opened.unread)
+    name = "what was pasted" if opened.name == PASTED else opened.name
+    return (
+        f"Not read of {name}: the columns {names}. What is said to be missing may stand there: "
+        "look there before anybody is asked for it."
+    )
+
+
+def _perhaps(column: str) -> str:
+    """The setting that the name of a column is most like; '' if none is."""
+    table = field_table()
+    known = {
+        name.lower(): path for path, field in table.fields.items() for name in (path, field.name)
+    }
+    found = nearest(column.lower(), known)
+    return f" (perhaps {table.display_name(known[found])})" if found else ""
 
 
 def opened_shown(

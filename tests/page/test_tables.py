@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import re
 
-from asking_page import fields_in, post, send_file
+from asking_page import CLEAN, checked, fields_in, post, send_file, texts_of
 
 from orderlint.fields import field_table
 
@@ -79,3 +79,23 @@ def test_a_check_without_script_keeps_the_table_and_the_way_back(site):
     assert still["replaced"] == picked["replaced"] != ""
     back = post(site, "before", still | {"before": still["replaced"]}).text
     assert sent_texts(site, fields_in(back)) == ENTERED
+
+
+def test_columns_that_were_not_read_are_named_at_the_verdict_while_something_is_missing(site):
+    text = "id,therapy,pause.upper,treat above,UNIT\nx,irrigation,20 mmHg,25 mmHg,south\n"
+    sent = fields_in(send_file(site, text, "g.csv", {}).text)
+    treat = field_table().display_name("treat_above")
+    said = f"Not read of g.csv: the columns “treat above” (perhaps {treat}), “UNIT”."
+    assert said in html.unescape(checked(site, sent)["result"])
+    assert "said to be missing" not in checked(site, texts_of(CLEAN))["result"]
+    whole = sent | texts_of(CLEAN)
+    assert not re.search("missing-|Not read of", checked(site, whole)["result"])
+
+
+def test_a_header_that_is_not_understood_is_answered_with_one_that_is(site):
+    for name, text in (("a.csv", "a,b\n1,2\n"), ("a.txt", "Treat above;Rate\nx;y\n")):
+        said = message(send_file(site, text, name, {}).text)
+        header = re.search(r"[a-z_.]+(?:,[a-z_.]+){3,}[a-z]", said)[0]
+        assert {*header.split(",")} <= field_table().fields.keys()
+        row = f"{header}\n{','.join('x' for _ in header.split(','))}\n"
+        assert "Opened from" in send_file(site, row, "b.csv", {}).text

@@ -124,10 +124,15 @@ def form_page(page: FormPage) -> str:
     return _rendered("form.html", page=page)
 
 
-def result_of(verified: Verified) -> Shown:
-    """Verdict, reason, question, picture and the rest of what is to be said."""
+def result_of(verified: Verified, unread: str = "") -> Shown:
+    """Verdict, reason, question, picture and the rest of what is to be said.
+
+    `unread` says what was not read of the file; it stands at the verdict if anything is missing.
+    """
     groups = [*words.in_order(verified.assessment.findings)]
-    first = fragment((*_begun(verified), *opening(verified), *lead(groups, finding_block)))
+    is_missing = any(each.family == words.MISSING_FAMILY for group in groups for each in group)
+    note = [paragraph(unread, "unread")] if unread and is_missing else []
+    first = fragment((*_begun(verified), *opening(verified), *note, *lead(groups, finding_block)))
     links = _rendered("to-fields.html", fields=_fields_of(groups)) if groups else ""
     return Shown(
         first + links + fragment(_rest(verified, groups)), words.verdict_words(verified)[0]
