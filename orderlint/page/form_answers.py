@@ -240,8 +240,15 @@ class Form:
         texts = texts_of(opened, self.kept.keep(opened))
         return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
 
+    def address_of(self, sent: Mapping[str, str]) -> str:
+        """Where the form with these entries is read, and what is said of them."""
+        return self._address(Stood(sent))
+
+    def _address(self, stood: Stood) -> str:
+        return f"{self.base}at/{self.kept.keep(stood)}"
+
     def _kept(self, stood: Stood) -> Answer:
-        return Answer("", status=303, goes_to=f"{self.base}at/{self.kept.keep(stood)}")
+        return Answer("", status=303, goes_to=self._address(stood))
 
 
 def _pasted(sent: Mapping[str, str]) -> dict[str, str]:

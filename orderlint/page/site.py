@@ -103,7 +103,9 @@ class Site:
         if verified.assessment.verdict is Verdict.DO_NOT_START and not is_confirmed:
             shown, base = pages.verdict_of(verified), f"{self.base}readback"
             title = _ACTS["readback"]
-            return told(pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items())))
+            points = f"{self.form.address_of(again)}#result"
+            page = pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items()), points)
+            return told(page)
         read_from = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(read_from, text, again, self.form.now())
         return Answer("", status=303, goes_to=f"{self.base}readback/{name}")

@@ -21,6 +21,10 @@ def test_nothing_and_what_must_not_start_are_not_checked_at_the_bedside_unasked(
     shown = post(site, "readback", texts).text
     assert "DO NOT START" in re.search(r"<h1>(.*?)</h1>", shown)[1]
     assert not site.readbacks.begun.things
+    # What the verdict calls the points below is one press away.
+    points = html.unescape(re.search(r'<a href="/key/(at/[^"]*)#result"', shown)[1])
+    found = site.answer("GET", points, b"").text
+    assert 'href="#treat_above"' in found.partition('id="result"')[2]
     sent = dict(re.findall(r'type="hidden" name="([^"]*)" value="([^"]*)"', shown))
     sent = {path: html.unescape(text) for path, text in sent.items()}
     assert sent == texts
@@ -48,6 +52,11 @@ def begin(site):
     answer = post(site, "readback", texts_of(CLEAN))
     assert answer.status == 303
     return answer.goes_to.removeprefix("/key/")
+
+
+def test_the_page_says_that_no_other_machine_can_reach_it(site):
+    shown = site.answer("GET", "", b"").text, site.answer("GET", begin(site), b"").text
+    assert all("no phone and no other machine can reach it" in each for each in shown)
 
 
 def number_in(shown):

@@ -176,7 +176,7 @@ class AskedPage(NamedTuple):
 class ToldPage(NamedTuple):
     """Why a tab has not what was asked for; with `go_on`, a button that sends `sent` again.
 
-    `markup` is what stands there instead of the title.
+    `markup` is what stands there instead of the title, `points` where what was found is read.
     """
 
     title: str
@@ -185,6 +185,7 @@ class ToldPage(NamedTuple):
     base: str = ""
     go_on: str = ""
     sent: Sequence[tuple[str, str]] = ()
+    points: str = ""
 
 
 def told_page(page: ToldPage) -> str:
