@@ -14,7 +14,7 @@ from orderlint.order_reader import read_order
 from orderlint.page.answers import NOT_THERE, Answer, told
 from orderlint.page.entries import NAME
 from orderlint.page.form_answers import NOTHING_ENTERED, Form
-from orderlint.page.readbacks import Readbacks
+from orderlint.page.readbacks import REPORT, Readbacks
 from orderlint.page.sent import read_sent
 from orderlint.page.unopened import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
@@ -114,10 +114,13 @@ class Site:
         if method == "GET" and name.endswith("/order"):
             sent = self.readbacks.sent_for(name.removesuffix("/order"))
             return self.form.page(sent) if sent else NOT_THERE
-        texts = read_sent(body).texts if method == "POST" else {}
-        text = self.readbacks.page(
-            name, f"{self.base}readback/{name}", texts, self.form.now(), self.form.policy
-        )
+        now, policy = self.form.now(), self.form.policy
+        if method == "POST":
+            below = self.readbacks.take(name, read_sent(body).texts, now, policy)
+            goes_to = f"{self.base}readback/{name}{below}"
+            return NOT_THERE if below is None else Answer("", status=303, goes_to=goes_to)
+        name = name.removesuffix(REPORT)
+        text = self.readbacks.page(name, f"{self.base}readback/{name}", now, policy)
         return Answer(text) if text else NOT_THERE
 
 
