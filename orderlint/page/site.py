@@ -5,6 +5,7 @@ A request's path and texts in, an answer out. Nothing of the network, and nothin
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -83,7 +84,7 @@ class Site:
             if order.why_no_file:
                 first = f"{_NOT_YET} " if title else ""
                 raise ValueError(f"{first}{order.why_no_file}")
-            return self._begin(order, text, texts) if path == "readback" else _file(text)
+            return self._begin(order, text, texts) if path == "readback" else _file(order, text)
         except (Refused, ValueError) as reason:
             why = str(reason)
             if title:
@@ -128,5 +129,12 @@ _NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table", "replaced"})
 """What is sent beside an order, and is none of it."""
 
 
-def _file(text: str) -> Answer:
-    return Answer(text, "application/yaml", name="order.yaml")
+_FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,79}")
+
+
+def _file(order: Entered, text: str) -> Answer:
+    """The file, by the id and the revision of the order if a name can be made of them."""
+    revision = order.values.get("revision", "")
+    name = order.values.get("id", "") + (revision and f"-revision-{revision}")
+    stem = name if order.values.get("id") and _FILE_NAME.fullmatch(name) else "order"
+    return Answer(text, "application/yaml", name=f"{stem}.yaml")
