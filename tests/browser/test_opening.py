@@ -93,6 +93,18 @@ def test_what_is_pasted_takes_the_verdict_away_until_it_is_taken_back(open_page)
     wait_until(lambda: "changed since" in page.inner_text(".opened h2"))
 
 
+def test_without_script_check_opens_what_is_chosen_and_a_sheet_waits_for_it(open_page):
+    page = open_page(java_script_enabled=False)
+    paste(page, CLEAN.read_text("utf-8"))
+    other = CLEAN.read_bytes().replace(b"treat_above: 8", b"treat_above: 25")
+    page.set_input_files("#upload", {"name": "o.yaml", "mimeType": "text/yaml", "buffer": other})
+    assert "o.yaml is not opened" in in_a_tab(page, "Sheet to sign").inner_text(".message")
+    with page.expect_navigation():
+        page.click("button:visible:text-is('Check')")
+    assert page.inner_text("#verdict").startswith("DO NOT START")
+    assert "Opened from o.yaml" in page.inner_text("form")
+
+
 def test_a_file_that_is_chosen_is_opened_and_held_until_it_is(open_page, served):
     page = open_page()
     page.on("dialog", lambda dialog: dialog.accept())
