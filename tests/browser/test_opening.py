@@ -68,8 +68,14 @@ def test_what_is_too_large_or_no_order_comes_back_with_all_that_was_entered(scri
     page.fill("[id='indication']", "bleeding")
     large = {"name": "a.csv", "mimeType": "text/csv", "buffer": b"id,therapy\n" * 40_000}
     page.set_input_files("#upload", large)
-    page.click("#open")
+    if not script:
+        page.click("#open")
     assert "the most that is read here" in page.inner_text("body")
+    assert page.inner_text("#verdict") == "Not checked"
+    assert "a.csv is not opened" in page.inner_text("#result")
+    # The next check is that of the order in the form.
+    page.click("button:visible:text-is('Check')")
+    wait_until(lambda: page.inner_text("#verdict").startswith("DO NOT START"))
     assert page.input_value("[id='indication']") == "bleeding"
 
 
@@ -128,6 +134,7 @@ def test_a_row_of_a_table_is_picked(width, script, open_page):
     paste(page, ROWS)
     assert "2 orders" in page.inner_text(".message")
     assert page.input_value("#row") == ""
+    assert page.locator("#row").evaluate("e => e === document.activeElement")
     page.select_option("#row", "1")
     if script:
         faultless(page, width)

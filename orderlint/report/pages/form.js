@@ -237,6 +237,7 @@
     if (button && button.hasAttribute("formaction")) {
       const why = tooMuch();
       leave(button, why);
+      if (why) takeBack();
       // The two that open a tab leave all as it is; what is opened or saved is not lost.
       if (!why && button.formTarget === "_blank") return;
       if (!why && answers) {
@@ -274,4 +275,12 @@
     });
   }
   upload.addEventListener("change", () => upload.files.length && openIt());
+
+  // One that is too large can only be taken back; the verdict stays away until the next check.
+  const takeBack = () => {
+    if (!upload.files.length) return;
+    const name = upload.files[0].name;
+    upload.value = "";
+    show({ why: `${name} is not opened.` });
+  };
 })();
