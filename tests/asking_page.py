@@ -42,7 +42,7 @@ def texts_of_text(text):
     return dict(entries_of(read(text.encode(), "order.yaml", "order")))
 
 
-def send_file(site, data, name, texts):
+def send_file(site, data, name, texts, path="open"):
     """Open a file that is chosen, as a browser sends it beside the other texts."""
     data = data.encode() if isinstance(data, str) else data
     disposition = "Content-Disposition: form-data; name"
@@ -50,7 +50,7 @@ def send_file(site, data, name, texts):
     parts.append(f'{disposition}="upload"; filename="{name}"\r\n\r\n'.encode() + data)
     body = b"".join(b"--edge\r\n" + part + b"\r\n" for part in parts) + b"--edge--\r\n"
     kind = "multipart/form-data; boundary=edge"
-    return followed(site, site.answer("POST", "open", body, kind))
+    return followed(site, site.answer("POST", path, body, kind))
 
 
 def fields_in(page):

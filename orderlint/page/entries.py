@@ -10,6 +10,7 @@ from orderlint.order_reader import read_order
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 from orderlint.report.form.model import UnitTwice
+from orderlint.report.visible_text import safe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -67,6 +68,23 @@ def unit_twice(pairs: Iterable[tuple[str, str]]) -> dict[str, UnitTwice]:
         if split is not None and split.unit not in {"", picked}:
             found[path] = UnitTwice(text, split.unit, picked)
     return found
+
+
+def in_two_ways(values: Mapping[str, str]) -> tuple[str, ...]:
+    """The paths of a section that is written as one value, and of its parts that are as well."""
+    for whole in values:
+        parts = [path for path in values if path.startswith(f"{whole}.")]
+        if parts:
+            return whole, *parts
+    return ()
+
+
+def in_two_ways_words(values: Mapping[str, str]) -> str:
+    """Why such texts make no order, with the names of the fields; '' if they make one."""
+    names = [f"{field_table().fields[p].name} (“{safe(values[p])}”)" for p in in_two_ways(values)]
+    if not names:
+        return ""
+    return f"{' and '.join(names)} are both entered, and no order has both. Leave what is meant."
 
 
 def entries_of(document: Document) -> Mapping[str, str]:

@@ -15,20 +15,24 @@ from orderlint.api.policies import rulebook_for
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.page.answers import Answer
-from orderlint.page.entries import NAME, as_typed, entered, unit_twice
+from orderlint.page.entries import NAME, as_typed, entered, in_two_ways, unit_twice
 from orderlint.page.guards import MOST_BYTES
 from orderlint.page.kept import Kept
 from orderlint.page.opening import OWN, Names, Opened, Table, open_file
 from orderlint.page.origin import Entered, verify_entered
+from orderlint.page.sent import Sent
 from orderlint.page.shown import (
     PASTED,
     opened_shown,
+    opened_title,
     shown_name,
     sources_of,
     table_shown,
     texts_of,
     ticks_in,
+    unread_words,
 )
+from orderlint.page.unopened import PASTED_TEXT, is_not_opened, waiting, why_not_checked
 from orderlint.report.form import pages
 from orderlint.report.form.model import groups
 
@@ -36,7 +40,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from orderlint import SitePolicy
-    from orderlint.page.sent import Sent
     from orderlint.verification import Verified
 
 MOST_OPENED = 128
@@ -46,20 +49,22 @@ _STAYS = "What was entered and what was pasted stand where they did."
 _GONE = "What was opened is no longer kept, so nothing can be said of the order. Open it once more."
 _TOO_LARGE = f"This is longer than {MOST_BYTES // 1000} kB, the most that is read here."
 _NO_ROW = "No row was picked."
-PASTED_TEXT, OPENED = "file", "opened"
-"""The names of a pasted text, and of what the form was filled from, beside the entries."""
+_NOTHING = "What was to be opened"
+OPENED = "opened"
+"""The name of what the form was filled from, beside the entries."""
 
 
 class Stood(NamedTuple):
     """What stood in the form, by name as it was sent, and what was said of it.
 
     `replaced` is the name under which is kept what stood there before, `table` that of a table of
-    which a row is to be picked.
+    which a row is to be picked. `unopened` says that something was to be opened and was not.
     """
 
     sent: Mapping[str, str]
     replaced: str = ""
     table: str = ""
+    unopened: str = ""
 
 
 class _Checked(NamedTuple):
@@ -82,21 +87,33 @@ class Form:
 
     def entered(self, sent: Mapping[str, str]) -> Entered:
         """What stands in the form. Raises Refused where that cannot be told."""
-        values, key = entered(sent.items()), sent.get(OPENED, "")
-        if not key:
+        values, opened = entered(sent.items()), self._opened_in(sent)
+        if not sent.get(OPENED):
             return Entered(values)
-        opened = self.kept.get(key)
-        if not isinstance(opened, Opened):
+        if opened is None:
             raise Refused(_GONE, NAME)
         return Entered(values, ticks_in(sent), opened)
+
+    def _opened_in(self, sent: Mapping[str, str]) -> Opened | None:
+        """What the form was filled from; None if it was not, or that is no longer kept."""
+        opened = self.kept.get(sent.get(OPENED, ""))
+        return opened if isinstance(opened, Opened) else None
 
     def verified(self, order: Entered) -> Verified:
         """What `verify` says of it now. Raises Refused, and ValueError where it makes no order."""
         return verify_entered(order, self.now(), rulebook_for("order", self.policy))
 
-    def page(self, sent: Mapping[str, str], message: str = "") -> Answer:
-        """The page with what was sent, and what is said of it."""
-        return self._page(Stood(sent, sent.get("replaced", ""), sent.get("table", "")), message)
+    def page(self, sent: Mapping[str, str], message: str = "", unopened: str = "") -> Answer:
+        """The page with what was sent, and what is said of it: nothing, if `unopened` says why."""
+        stood = Stood(sent, sent.get("replaced", ""), sent.get("table", ""), unopened)
+        return self._page(stood, message)
+
+    def check_or_open(self, sent: Sent) -> Answer:
+        """The page with what was sent; with what waits to be opened, where something does."""
+        if waiting(sent):
+            return self.open(sent)
+        is_picked = bool(sent.texts.get("row"))
+        return self.row(sent.texts) if is_picked else self.page(sent.texts)
 
     def at(self, name: str) -> Answer:
         """The page with what is kept under a name: an address for it, so that none is sent anew."""
@@ -105,9 +122,8 @@ class Form:
 
     def _page(self, stood: Stood, message: str = "") -> Answer:
         sent = stood.sent
-        result, ticks, key = self._checked(sent), ticks_in(sent), sent.get(OPENED, "")
-        opened, rows = self.kept.get(key), self.kept.get(stood.table)
-        opened = opened if isinstance(opened, Opened) else None
+        result, ticks, key = self._standing(stood), ticks_in(sent), sent.get(OPENED, "")
+        opened, rows = self._opened_in(sent), self.kept.get(stood.table)
         values, twice = as_typed(sent.items()), unit_twice(sent.items())
         shown = pages.FormPage(
             base=self.base,
@@ -122,14 +138,14 @@ class Form:
             pasted=sent.get(PASTED_TEXT, ""),
             replaced=stood.replaced,
             is_opening=bool(not values or message or sent.get(PASTED_TEXT)),
-            opened=opened_shown(key, opened, ticks),
+            opened=opened_shown(key, opened, ticks, values),
             table=table_shown(stood.table, rows if isinstance(rows, Table) else None),
         )
         return Answer(pages.form_page(shown))
 
     def check(self, sent: Mapping[str, str]) -> Answer:
         """The result alone, for a page that stands."""
-        result = self._checked(sent)
+        result, opened = self._checked(sent), self._opened_in(sent)
         troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
         shown = {
             "result": result.shown.markup,
@@ -137,8 +153,18 @@ class Form:
             "yaml": result.yaml,
             "no_file": result.no_file,
             "troubles": troubles,
+            "opened": opened_title(opened, as_typed(sent.items())) if opened else "",
         }
         return Answer(json.dumps(shown), "application/json")
+
+    def _standing(self, stood: Stood) -> _Checked:
+        """What is said of the entries, where nothing waits to be opened."""
+        sent, what = stood.sent, waiting(Sent(stood.sent))
+        said = stood.unopened or (what and is_not_opened(what))
+        if not said:
+            return self._checked(sent)
+        why = why_not_checked(said, sent, has_order=bool(as_typed(sent.items())))
+        return _Checked(pages.not_checked(why))
 
     def _checked(self, sent: Mapping[str, str]) -> _Checked:
         try:
@@ -146,10 +172,15 @@ class Form:
             text = order.text()
             if not order.values:
                 return _Checked(pages.not_checked(NOTHING_ENTERED), text)
-            shown, why = pages.result_of(self.verified(order)), order.why_no_file
+            shown, why = self._result(order), order.why_no_file
             return _Checked(shown, "" if why else text, why)
-        except (Refused, ValueError) as reason:
+        except Refused as reason:
             return _Checked(pages.not_checked(f"{reason}"))
+        except ValueError as reason:
+            return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent.items()))))
+
+    def _result(self, order: Entered) -> pages.Shown:
+        return pages.result_of(self.verified(order), unread_words(order.opened))
 
     def open(self, sent: Sent) -> Answer:
         """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.
@@ -163,15 +194,17 @@ class Form:
         try:
             found = open_file(data, name, self.names)
         except Refused as reason:
-            return self._not_opened(sent.texts, reason)
+            return self._not_opened(sent.texts, reason, waiting(sent))
         texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)
         if isinstance(found, Table):
-            return self._kept(Stood(texts, table=self.kept.keep(found)))
+            unopened = f"No order of {found.name} is opened yet."
+            return self._kept(Stood(texts, table=self.kept.keep(found), unopened=unopened))
         return self._opened(found, texts)
 
     def too_large(self, sent: Sent) -> Answer:
         """The form as it was sent with a file that is too large to be read."""
-        return self._not_opened(sent.texts, _TOO_LARGE)._replace(status=413)
+        answer = self._not_opened(sent.texts, _TOO_LARGE, waiting(sent))
+        return answer._replace(status=413)
 
     def row(self, sent: Mapping[str, str]) -> Answer:
         """The form with the row of a table that was picked."""
@@ -197,8 +230,8 @@ class Form:
         """A form with nothing in it, and a way back to what stood there."""
         return self._kept(Stood({}, self.kept.keep(Stood(sent))))
 
-    def _not_opened(self, sent: Mapping[str, str], why: Refused | str) -> Answer:
-        return self.page(sent, f"Not opened: {why} {_STAYS}")
+    def _not_opened(self, sent: Mapping[str, str], why: Refused | str, what: str = "") -> Answer:
+        return self.page(sent, f"Not opened: {why} {_STAYS}", is_not_opened(what or _NOTHING))
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
         before = as_typed(sent.items())
@@ -207,8 +240,15 @@ class Form:
         texts = texts_of(opened, self.kept.keep(opened))
         return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
 
+    def address_of(self, sent: Mapping[str, str]) -> str:
+        """Where the form with these entries is read, and what is said of them."""
+        return self._address(Stood(sent))
+
+    def _address(self, stood: Stood) -> str:
+        return f"{self.base}at/{self.kept.keep(stood)}"
+
     def _kept(self, stood: Stood) -> Answer:
-        return Answer("", status=303, goes_to=f"{self.base}at/{self.kept.keep(stood)}")
+        return Answer("", status=303, goes_to=self._address(stood))
 
 
 def _pasted(sent: Mapping[str, str]) -> dict[str, str]:

@@ -18,6 +18,7 @@ from orderlint.reading import FHIR, Document
 from orderlint.reading.node import Scalar
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table
+from orderlint.tables.table_map import sample_header
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -26,14 +27,9 @@ if TYPE_CHECKING:
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.intake.draft import Draft, Line, Rest
     from orderlint.reading.node import Node
-    from orderlint.tables.order_table import OrderTable
+    from orderlint.tables.order_table import OrderTable, Row
     from orderlint.tables.table_map import Entry
 
-NOTHING_READ = (
-    "Nothing in this text is understood as a setting. What is opened here is an order or a draft "
-    "in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the names of "
-    "settings in its first line."
-)
 _TABLES = (".csv", ".tsv")
 _DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)
 """What a document in YAML has; or what is in XML, which the reader of documents refuses."""
@@ -42,9 +38,10 @@ _DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)
 class Opened(NamedTuple):
     """An order from elsewhere: its document, with the places in its file, and its texts by path.
 
-    `name` is what the file is called, `said` what was not read of a table. `draft` is what a text
-    was read as, each of its parts with its place, and `bundle` what was read of a Bundle of FHIR;
-    None where the order was no such thing.
+    `name` is what the file is called, `said` what was not read of a table, `row` which of its
+    orders this is, and `unread` its columns that were not read. `draft` is what a text was read
+    as, each of its parts with its place, and `bundle` what was read of a Bundle of FHIR; None
+    where the order was no such thing.
     """
 
     name: str
@@ -53,6 +50,8 @@ class Opened(NamedTuple):
     said: tuple[str, ...] = ()
     draft: Draft | None = None
     bundle: BundleOrder | None = None
+    row: str = ""
+    unread: tuple[str, ...] = ()
 
 
 class Names(NamedTuple):
@@ -80,7 +79,15 @@ class Table(NamedTuple):
     def opened(self, index: int) -> Opened:
         """The order of one row. Raises Refused where it holds what no order can."""
         table = self.read()
-        return _of_order(as_document(table.rows[index], self.name), self.name, table.said)
+        row = table.rows[index]
+        found = _of_order(as_document(row, self.name), self.name, table.said)
+        return found._replace(row=where_of(row), unread=table.unread)
+
+
+def where_of(row: Row) -> str:
+    """The line of a row that is an order, or the order that several rows are."""
+    where = row.name.rpartition(":")[2]
+    return f"line {where}" if where.isdecimal() else where
 
 
 def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
@@ -101,8 +108,16 @@ def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
         return _of_document(content.read_one_of("order", "draft", FHIR), names)
     draft = drafted(data, name, content.digest)
     if not draft.lines:
-        raise Refused(NOTHING_READ, name)
+        raise Refused(_nothing_read(), name)
     return _of_draft(draft, name)
+
+
+def _nothing_read() -> str:
+    return (
+        "Nothing in this text is understood as a setting. What is opened here is an order or a "
+        "draft in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the "
+        f"names of settings in its first line, such as {sample_header()}."
+    )
 
 
 def _of_document(document: Document, names: Names) -> Opened:

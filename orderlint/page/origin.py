@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.intake import draft as drafts
 from orderlint.order_reader import nest_paths, read_order
-from orderlint.page.entries import NAME
+from orderlint.page.entries import NAME, in_two_ways_words
 from orderlint.reading import Document, read
 from orderlint.reading.node import Scalar
 from orderlint.report.draft.documents import order_comment
@@ -72,6 +72,8 @@ class Entered(NamedTuple):
 
     def text(self) -> str:
         """The order in YAML. ValueError where a section is one value and has parts as well."""
+        if said := in_two_ways_words(self.values):
+            raise ValueError(said)
         return order_yaml(self.values, self._comment())
 
     def _comment(self) -> str:

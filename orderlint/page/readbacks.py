@@ -31,15 +31,21 @@ if TYPE_CHECKING:
 
 MOST = 16
 """Read-backs that are kept at a time; the oldest makes room."""
+REPORT = "/report"
+"""What follows the address of a read-back in that of its comparison."""
 LONGEST = 200
 """Characters in one answer."""
 
 
 class _Begun(NamedTuple):
+    """A read-back so far; `trouble` is why the last answer, `typed`, was not taken."""
+
     order: Order
     text: str
     sent: Mapping[str, str]
     entered: d.Entered
+    trouble: str = ""
+    typed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,26 +62,35 @@ class Readbacks:
         entered = d.Entered(_clock(order, at), {}, {})
         return self.begun.keep(_Begun(order, text, sent, entered))
 
-    def page(
-        self, name: str, base: str, sent: Mapping[str, str], at: int, policy: SitePolicy | None
-    ) -> str:
-        """The page after what was sent: the next question or the comparison; '' if none is kept."""
+    def take(
+        self, name: str, sent: Mapping[str, str], at: int, policy: SitePolicy | None
+    ) -> str | None:
+        """Take what was sent; the address below `name` to go on at, None if none is kept.
+
+        A browser is sent there, so that going back sends no answer anew.
+        """
         with self.begun.lock:
-            begun = self.begun.get(name)
+            begun, book = self.begun.get(name), rulebook_for("read-back", policy)
             if begun is None:
-                return ""
-            book = rulebook_for("read-back", policy)
+                return None
             asked = d.next_question(begun.entered, begun.order, book)
-            trouble = ""
             if asked and sent:
                 entered, trouble = _taken(begun, asked, sent, at, book)
-                begun = begun._replace(entered=entered)
+                typed = sent.get("answer", "") if trouble else ""
+                begun = begun._replace(entered=entered, trouble=trouble, typed=typed)
                 self.begun.change(name, begun)
                 asked = d.next_question(entered, begun.order, book)
-            if asked is not None:
-                typed = sent.get("answer", "") if trouble else ""
-                return _question(begun.entered, asked, base, trouble, typed)
+            return REPORT if asked is None else ""
+
+    def page(self, name: str, base: str, at: int, policy: SitePolicy | None) -> str:
+        """The next question, or the comparison once all is entered; '' if none is kept."""
+        begun, book = self.begun.get(name), rulebook_for("read-back", policy)
+        if begun is None:
+            return ""
+        asked = d.next_question(begun.entered, begun.order, book)
+        if asked is None:
             return _compared(begun, at, book, base)
+        return _question(begun.entered, asked, base, begun.trouble, begun.typed)
 
     def sent_for(self, name: str) -> Mapping[str, str]:
         """What the form with the order of a read-back sent; empty if none is kept."""

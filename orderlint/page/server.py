@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from orderlint import SitePolicy
 
 _MOST_AT_ONCE = 8
+_FORMS = frozenset({"", "open", "row", "before", "empty", "order.yaml", "sheet", "readback"})
+"""What the form is sent to, with a file if one is chosen."""
 _LONGEST_WAIT = 10
 """Seconds that a client may let us wait for the next bytes of a request."""
 
@@ -102,7 +104,8 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         """Whether a file that is too large is read, so that the form it came with can come back."""
         length = headers["content-length"]
         is_some = len(length) <= len(str(MOST_RETURNED)) and int(length) <= MOST_RETURNED
-        return is_some and self.path == f"{self.server.site.base}open"
+        base = self.server.site.base
+        return is_some and self.path.startswith(base) and self.path.removeprefix(base) in _FORMS
 
     def _write(self, answer: Answer) -> None:
         data = answer.text.encode()

@@ -7,13 +7,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
+from orderlint.page.entries import as_typed
+from orderlint.page.opening import where_of
 from orderlint.page.origin import CONFIRMED, LEFT_OUT, first_ticks
 from orderlint.report.form.model import SourceOf
 from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
 from orderlint.report.visible_text import safe
+from orderlint.rulebook.yaml_fields import nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.page.opening import Opened, Table
     from orderlint.tables.order_table import Row
@@ -21,8 +25,10 @@ if TYPE_CHECKING:
 YES = "yes"
 PASTED = "pasted"
 """What a pasted order is called in places."""
-_TELLING = ("id", "written", "therapy", "indication")
-"""The settings by which somebody tells one order of a table from another."""
+_TELLING = ("id", "therapy")
+"""The settings that tell what an order of a table is; the others have their names beside them."""
+_MOST_TOLD, _LONGEST_TOLD = 3, 60
+_NOTHING_TOLD = "nothing by which to tell it"
 
 
 def shown_name(name: str) -> str:
@@ -52,12 +58,47 @@ def sources_of(opened: Opened | None, ticks: frozenset[str]) -> dict[str, Source
     }
 
 
-def opened_shown(key: str, opened: Opened | None, ticks: frozenset[str]) -> OpenedShown | None:
-    """What is said of the file that the form was filled from; None where it was filled by hand."""
+def opened_title(opened: Opened, values: Mapping[str, str]) -> str:
+    """What the form was filled from, and whether a setting differs from it since."""
+    name = "what was pasted" if opened.name == PASTED else opened.name
+    title = f"Opened from {name}{opened.row and f', {safe(opened.row)}'}"
+    # As a form would send it, without space at its ends.
+    return title if as_typed(opened.values.items()) == values else f"{title}, changed since"
+
+
+def unread_words(opened: Opened | None) -> str:
+    """That columns of a table were not read, by name, so that what they hold may be missing."""
+    if opened is None or not opened.unread:
+        return ""
+    names = ", ".join(safe(f"“{name}”{_perhaps(name)}") for name in opened.unread)
+    name = "what was pasted" if opened.name == PASTED else opened.name
+    return (
+        f"Not read of {name}: the columns {names}. What is said to be missing may stand there: "
+        "look there before anybody is asked for it."
+    )
+
+
+def _perhaps(column: str) -> str:
+    """The setting that the name of a column is most like; '' if none is."""
+    table = field_table()
+    known = {
+        name.lower(): path for path, field in table.fields.items() for name in (path, field.name)
+    }
+    found = nearest(column.lower(), known)
+    return f" (perhaps {table.display_name(known[found])})" if found else ""
+
+
+def opened_shown(
+    key: str, opened: Opened | None, ticks: frozenset[str], values: Mapping[str, str]
+) -> OpenedShown | None:
+    """What is said of the file that the form was filled from; None where it was filled by hand.
+
+    `values` are the texts by path that stand in the form now.
+    """
     if opened is None:
         return None
     rest = [*_rest_of_text(opened, ticks), *_rest_of_bundle(opened)]
-    title = f"Opened from {'what was pasted' if opened.name == PASTED else opened.name}"
+    title = opened_title(opened, values)
     return OpenedShown(key, title, opened.said, rest, opened.draft is not None)
 
 
@@ -76,16 +117,24 @@ def table_shown(key: str, table: Table | None) -> TableShown | None:
     """A table of which a row is to be picked."""
     if table is None:
         return None
-    rows = [(n, safe(f"{_where(row)}: {_told(row)}")) for n, row in enumerate(table.read().rows)]
-    return TableShown(key, table.name, rows)
+    rows = table.read().rows
+    apart = _apart(rows)
+    told = [(n, safe(f"{where_of(row)}: {_told(row, apart)}")) for n, row in enumerate(rows)]
+    return TableShown(key, table.name, told)
 
 
-def _where(row: Row) -> str:
-    """The line of a row that is an order, or the order that several rows are."""
-    where = row.name.rpartition(":")[2]
-    return f"line {where}" if where.isdecimal() else where
+def _apart(rows: Sequence[Row]) -> list[str]:
+    """The settings of a table, those first that differ between its orders."""
+    texts: dict[str, set[str]] = {}
+    every = dict.fromkeys(path for row in rows for path in row.cells if path not in _TELLING)
+    for path in every:
+        texts[path] = {row.cells[path].text if path in row.cells else "" for row in rows}
+    return sorted(every, key=lambda path: len(texts[path]) == 1)
 
 
-def _told(row: Row) -> str:
-    texts = (row.cells[path].text for path in _TELLING if path in row.cells)
-    return ", ".join(texts) or "nothing by which to tell it"
+def _told(row: Row, apart: Sequence[str]) -> str:
+    """The words that tell a row: what it is, and a few of its settings as they are written."""
+    texts = [row.cells[path].text for path in _TELLING if path in row.cells]
+    few = [path for path in apart if path in row.cells][:_MOST_TOLD]
+    named = (f"{field_table().display_name(path)} {row.cells[path].text}" for path in few)
+    return "; ".join(each[:_LONGEST_TOLD] for each in (*texts, *named)) or _NOTHING_TOLD

@@ -5,6 +5,7 @@ A request's path and texts in, an answer out. Nothing of the network, and nothin
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -13,9 +14,10 @@ from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
 from orderlint.page.answers import NOT_THERE, Answer, told
 from orderlint.page.entries import NAME
-from orderlint.page.form_answers import NOTHING_ENTERED, PASTED_TEXT, Form
-from orderlint.page.readbacks import Readbacks
+from orderlint.page.form_answers import NOTHING_ENTERED, Form
+from orderlint.page.readbacks import REPORT, Readbacks
 from orderlint.page.sent import read_sent
+from orderlint.page.unopened import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
 from orderlint.report.form import pages
 
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.page.origin import Entered
+    from orderlint.page.sent import Sent
 
 _ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the bedside"}
 """What can be done with an order, with the title of the tab that it opens."""
@@ -55,22 +58,24 @@ class Site:
         if method == "GET":
             return self.form.page({}) if path == "" else NOT_THERE
         sent = read_sent(body, kind)
-        if path == "open":
-            return self.form.open(sent)
+        if path in {"", "open"}:
+            return self.form.open(sent) if path else self.form.check_or_open(sent)
         if path in _ACTS:
-            return self._act(path, sent.texts)
-        made = {"": self.form.page, "check": self.form.check, "row": self.form.row}
+            return self._act(path, sent)
+        made = {"check": self.form.check, "row": self.form.row}
         made |= {"before": self.form.before, "empty": self.form.empty}
         return made[path](sent.texts) if path in made else NOT_THERE
 
-    def _act(self, path: str, sent: Mapping[str, str]) -> Answer:
+    def _act(self, path: str, sent: Sent) -> Answer:
         """An act on the order that was sent; why not, where there is none to act on.
 
         That is said where the answer stands: with the form, or alone in a tab of its own.
         """
-        title = _ACTS[path]
+        title, waits, texts = _ACTS[path], waiting(sent), sent.texts
         try:
-            order = self.form.entered(sent)
+            if waits:
+                raise ValueError(not_done(waits))
+            order = self.form.entered(texts)
             if not order.values:
                 raise ValueError(NOTHING_ENTERED)
             text = order.text()
@@ -79,10 +84,12 @@ class Site:
             if order.why_no_file:
                 first = f"{_NOT_YET} " if title else ""
                 raise ValueError(f"{first}{order.why_no_file}")
-            return self._begin(order, text, sent) if path == "readback" else _file(text)
+            return self._begin(order, text, texts) if path == "readback" else _file(order, text)
         except (Refused, ValueError) as reason:
             why = str(reason)
-            return told(pages.ToldPage(title, why)) if title else self.form.page(sent, why)
+            if title:
+                return told(pages.ToldPage(title, why))
+            return self.form.page(texts, why, is_not_opened(waits) if waits else "")
 
     def _sheet(self, order: Entered, text: str) -> Answer:
         # The digest names a file; there may be none yet.
@@ -97,7 +104,9 @@ class Site:
         if verified.assessment.verdict is Verdict.DO_NOT_START and not is_confirmed:
             shown, base = pages.verdict_of(verified), f"{self.base}readback"
             title = _ACTS["readback"]
-            return told(pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items())))
+            points = f"{self.form.address_of(again)}#result"
+            page = pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items()), points)
+            return told(page)
         read_from = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(read_from, text, again, self.form.now())
         return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
@@ -106,10 +115,13 @@ class Site:
         if method == "GET" and name.endswith("/order"):
             sent = self.readbacks.sent_for(name.removesuffix("/order"))
             return self.form.page(sent) if sent else NOT_THERE
-        texts = read_sent(body).texts if method == "POST" else {}
-        text = self.readbacks.page(
-            name, f"{self.base}readback/{name}", texts, self.form.now(), self.form.policy
-        )
+        now, policy = self.form.now(), self.form.policy
+        if method == "POST":
+            below = self.readbacks.take(name, read_sent(body).texts, now, policy)
+            goes_to = f"{self.base}readback/{name}{below}"
+            return NOT_THERE if below is None else Answer("", status=303, goes_to=goes_to)
+        name = name.removesuffix(REPORT)
+        text = self.readbacks.page(name, f"{self.base}readback/{name}", now, policy)
         return Answer(text) if text else NOT_THERE
 
 
@@ -117,5 +129,12 @@ _NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table", "replaced"})
 """What is sent beside an order, and is none of it."""
 
 
-def _file(text: str) -> Answer:
-    return Answer(text, "application/yaml", name="order.yaml")
+_FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,79}")
+
+
+def _file(order: Entered, text: str) -> Answer:
+    """The file, by the id and the revision of the order if a name can be made of them."""
+    revision = order.values.get("revision", "")
+    name = order.values.get("id", "") + (revision and f"-revision-{revision}")
+    stem = name if order.values.get("id") and _FILE_NAME.fullmatch(name) else "order"
+    return Answer(text, "application/yaml", name=f"{stem}.yaml")

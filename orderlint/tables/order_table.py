@@ -50,10 +50,14 @@ class Row(NamedTuple):
 
 
 class OrderTable(NamedTuple):
-    """The orders of a table, and what is to be said of its columns before anything is checked."""
+    """The orders of a table, and what is to be said of its columns before anything is checked.
+
+    `unread` are the names of the columns, or fields, that no setting is mapped to.
+    """
 
     rows: tuple[Row, ...]
     said: tuple[str, ...]
+    unread: tuple[str, ...]
 
 
 def read_order_table(data: bytes, name: str, entries: Sequence[Entry] = ()) -> OrderTable:
@@ -124,7 +128,7 @@ def _wide(
         found.append(
             Row(f"{name}:{place.line}", _cells(mapped, dict(zip(names, row, strict=True))))
         )
-    return OrderTable(tuple(found), _said(names, mapped))
+    return _table(found, names, mapped)
 
 
 def _long(
@@ -144,7 +148,7 @@ def _long(
     fields = [*dict.fromkeys(field for cells in orders.values() for field in cells)]
     mapped = _mapped(fields, entries, name)
     found = (Row(f"{name}:{order}", _cells(mapped, cells)) for order, cells in orders.items())
-    return OrderTable(tuple(found), _said(fields, mapped))
+    return _table(found, fields, mapped)
 
 
 def _mapped(names: Iterable[str], entries: Sequence[Entry], name: str) -> list[MappedColumn]:
@@ -210,6 +214,7 @@ def document_of_row(row: Row) -> bytes:
     return document_of({path: cell.text for path, cell in row.cells.items()})
 
 
-def _said(names: Iterable[str], mapped: Sequence[MappedColumn]) -> tuple[str, ...]:
+def _table(rows: Iterable[Row], names: Iterable[str], mapped: Sequence[MappedColumn]) -> OrderTable:
     read = {x for each in mapped for x in (each.column, each.unit_column)}
-    return tuple(column_notes((name for name in names if name not in read), mapped))
+    unread = tuple(name for name in names if name not in read)
+    return OrderTable(tuple(rows), tuple(column_notes(unread, mapped)), unread)

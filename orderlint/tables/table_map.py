@@ -63,8 +63,17 @@ def mapped_by_name(names: Iterable[str]) -> list[MappedColumn]:
 
 def no_column_words() -> str:
     """Why a table is refused of which no column is mapped."""
-    some = ", ".join(paths()[:3])
-    return f"No column has the name of a setting ({some}, …); say in a map which have one."
+    return (
+        "No column has the name of a setting, as in this first line of a table: "
+        f"{sample_header()}. Use such names, or say in a map which column has which setting."
+    )
+
+
+def sample_header() -> str:
+    """A first line of a table: a few settings by their names, with what an order is called."""
+    table = field_table().fields
+    levels = (path for path in table if path.startswith("pause."))
+    return ",".join(path for path in ("id", "therapy", *levels, "treat_above") if path in table)
 
 
 def column_notes(unmapped: Iterable[str], mapped: Iterable[MappedColumn]) -> Iterator[str]:

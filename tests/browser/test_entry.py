@@ -258,6 +258,12 @@ def test_a_read_back_is_played_on_a_screen_of_a_hand_s_width(open_page):
         with page.expect_navigation():
             page.keyboard.press("Enter")
     assert "CLEAR" in page.inner_text("h1") or "Verdict" in page.inner_text("main")
+    assert page.url.endswith("/report")
+    # Going back asks the browser to send nothing anew, and never shows its own page.
+    shown = page.inner_text("h1")
+    for _ in range(2):
+        page.go_back()
+        assert page.inner_text("h1") == shown
 
 
 def asked_paths():

@@ -68,9 +68,63 @@ def test_what_is_too_large_or_no_order_comes_back_with_all_that_was_entered(scri
     page.fill("[id='indication']", "bleeding")
     large = {"name": "a.csv", "mimeType": "text/csv", "buffer": b"id,therapy\n" * 40_000}
     page.set_input_files("#upload", large)
-    page.click("#open")
+    if not script:
+        page.click("#open")
     assert "the most that is read here" in page.inner_text("body")
+    assert page.inner_text("#verdict") == "Not checked"
+    assert "a.csv is not opened" in page.inner_text("#result")
+    # The next check is that of the order in the form.
+    page.click("button:visible:text-is('Check')")
+    wait_until(lambda: page.inner_text("#verdict").startswith("DO NOT START"))
     assert page.input_value("[id='indication']") == "bleeding"
+
+
+def test_what_is_pasted_takes_the_verdict_away_until_it_is_taken_back(open_page):
+    page = open_page()
+    paste(page, CLEAN.read_text("utf-8"))
+    assert page.inner_text("#verdict") == "CLEAR"
+    page.click("summary:has-text('Open an order')")
+    page.fill("#file", "rate 20 mL/h")
+    assert page.inner_text("#verdict") == "Not checked"
+    assert "What is pasted is not opened" in page.inner_text("#result")
+    assert page.inner_text("#yaml pre") == ""
+    page.click("button:visible:text-is('Check')")
+    page.wait_for_timeout(600)
+    assert page.inner_text("#verdict") == "Not checked"
+    assert "is not opened" in in_a_tab(page, "Sheet to sign").inner_text(".message")
+    page.fill("#file", "")
+    settle(page)
+    assert page.inner_text("#verdict") == "CLEAR"
+    page.fill("[id='treat_above']", "25")
+    wait_until(lambda: "changed since" in page.inner_text(".opened h2"))
+
+
+def test_without_script_check_opens_what_is_chosen_and_a_sheet_waits_for_it(open_page):
+    page = open_page(java_script_enabled=False)
+    paste(page, CLEAN.read_text("utf-8"))
+    other = CLEAN.read_bytes().replace(b"treat_above: 8", b"treat_above: 25")
+    page.set_input_files("#upload", {"name": "o.yaml", "mimeType": "text/yaml", "buffer": other})
+    assert "o.yaml is not opened" in in_a_tab(page, "Sheet to sign").inner_text(".message")
+    with page.expect_navigation():
+        page.click("button:visible:text-is('Check')")
+    assert page.inner_text("#verdict").startswith("DO NOT START")
+    assert "Opened from o.yaml" in page.inner_text("form")
+
+
+def test_a_file_that_is_chosen_is_opened_and_held_until_it_is(open_page, served):
+    page = open_page()
+    page.on("dialog", lambda dialog: dialog.accept())
+    paste(page, CLEAN.read_text("utf-8"))
+    other = CLEAN.read_bytes().replace(b"treat_above: 8", b"treat_above: 25")
+    chosen = {"name": "other.yaml", "mimeType": "text/yaml", "buffer": other}
+    page.click("summary:has-text('Open an order')")
+    with page.expect_navigation():
+        page.set_input_files("#upload", chosen)
+    assert page.inner_text("#verdict").startswith("DO NOT START")
+    served.end()
+    page.set_input_files("#upload", chosen | {"name": "third.yaml"})
+    wait_until(lambda: "does not answer" in page.inner_text("body"))
+    assert page.inner_text("#verdict") == "Not checked"
 
 
 @pytest.mark.parametrize("script", [True, False])
@@ -80,6 +134,7 @@ def test_a_row_of_a_table_is_picked(width, script, open_page):
     paste(page, ROWS)
     assert "2 orders" in page.inner_text(".message")
     assert page.input_value("#row") == ""
+    assert page.locator("#row").evaluate("e => e === document.activeElement")
     page.select_option("#row", "1")
     if script:
         faultless(page, width)

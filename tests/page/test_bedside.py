@@ -13,7 +13,7 @@ from orderlint.page.readbacks import MOST
 
 def test_nothing_and_what_must_not_start_are_not_checked_at_the_bedside_unasked(site):
     for path in ("readback", "sheet"):
-        shown = post(site, path, {"file": "x"})
+        shown = post(site, path, {})
         assert (shown.status, shown.goes_to) == (200, "")
         assert 'role="alert">Nothing is entered yet.' in shown.text
         assert "<button" not in shown.text
@@ -21,6 +21,10 @@ def test_nothing_and_what_must_not_start_are_not_checked_at_the_bedside_unasked(
     shown = post(site, "readback", texts).text
     assert "DO NOT START" in re.search(r"<h1>(.*?)</h1>", shown)[1]
     assert not site.readbacks.begun.things
+    # What the verdict calls the points below is one press away.
+    points = html.unescape(re.search(r'<a href="/key/(at/[^"]*)#result"', shown)[1])
+    found = site.answer("GET", points, b"").text
+    assert 'href="#treat_above"' in found.partition('id="result"')[2]
     sent = dict(re.findall(r'type="hidden" name="([^"]*)" value="([^"]*)"', shown))
     sent = {path: html.unescape(text) for path, text in sent.items()}
     assert sent == texts
@@ -33,7 +37,7 @@ def test_a_tab_that_has_no_order_says_why_and_the_form_is_kept(site):
     sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
     for path in ("readback", "sheet"):
         shown = post(site, path, sent).text
-        assert "has parts as well" in shown
+        assert "no order has both" in shown
         assert "<select" not in shown
 
 
@@ -50,8 +54,20 @@ def begin(site):
     return answer.goes_to.removeprefix("/key/")
 
 
+def test_the_page_says_that_no_other_machine_can_reach_it(site):
+    shown = site.answer("GET", "", b"").text, site.answer("GET", begin(site), b"").text
+    assert all("no phone and no other machine can reach it" in each for each in shown)
+
+
 def number_in(shown):
     return re.search(r'name="number" value="(\d+)"', shown)[1]
+
+
+def answer(site, name, sent):
+    """The page on which a browser is sent on after an answer."""
+    taken = post(site, name, sent)
+    assert (taken.status, taken.text) == (303, "")
+    return site.answer("GET", taken.goes_to.removeprefix("/key/"), b"")
 
 
 def test_a_read_back_is_blind_until_all_is_entered(site):
@@ -68,7 +84,7 @@ def test_a_read_back_is_blind_until_all_is_entered(site):
         path = asked_in(shown)
         text = ANSWERS.get(path) or texts[path]
         entered_so_far.append(path)
-        shown = post(site, name, {"answer": text, "number": number_in(shown), "do": "enter"}).text
+        shown = answer(site, name, {"answer": text, "number": number_in(shown), "do": "enter"}).text
     assert len(entered_so_far) > 15
     assert "As ordered" in shown or "Verdict" in shown
 
@@ -87,17 +103,18 @@ def test_an_answer_that_is_not_one_is_told_and_a_late_one_changes_nothing(site):
     first = site.answer("GET", name, b"").text
     for text in ("", "x" * 201, "a\u202eb", "9" * 60):
         assert (
-            'id="trouble"' in post(site, name, {"answer": text, "number": "0", "do": "enter"}).text
+            'id="trouble"'
+            in answer(site, name, {"answer": text, "number": "0", "do": "enter"}).text
         )
-    post(site, name, {"answer": "nurse A", "number": "0", "do": "enter"})
-    again = post(site, name, {"answer": "nurse C", "number": "0", "do": "enter"}).text
+    answer(site, name, {"answer": "nurse A", "number": "0", "do": "enter"})
+    again = answer(site, name, {"answer": "nurse C", "number": "0", "do": "enter"}).text
     assert number_in(again) == "1"
     assert (
         "cannot check them"
-        in post(site, name, {"answer": "nurse A", "number": "1", "do": "enter"}).text
+        in answer(site, name, {"answer": "nurse A", "number": "1", "do": "enter"}).text
     )
     assert site.answer("GET", name, b"").text != first
-    assert number_in(post(site, name, {"number": "1", "do": "back"}).text) == "0"
+    assert number_in(answer(site, name, {"number": "1", "do": "back"}).text) == "0"
 
 
 def answered(site, name, until=None):
@@ -106,7 +123,7 @@ def answered(site, name, until=None):
     shown = site.answer("GET", name, b"").text
     while 'name="answer"' in shown and (path := asked_in(shown)) != until:
         text = ANSWERS.get(path) or texts[path]
-        shown = post(site, name, {"answer": text, "number": number_in(shown), "do": "enter"}).text
+        shown = answer(site, name, {"answer": text, "number": number_in(shown), "do": "enter"}).text
     return shown
 
 
@@ -128,7 +145,7 @@ def test_a_choice_and_a_unit_are_pressed_whatever_is_ordered(site):
         every = [c for c in (field.choices or field.decimals) if c != field.otherwise]
         assert pressed(shown, kind) == every == pressed(answered(site, other, path), kind)
         sent = {"answer": "8", "unit": "mmHg"} if kind == "unit" else {"choice": "right ventricle"}
-        post(site, name, sent | {"number": number_in(shown)})
+        answer(site, name, sent | {"number": number_in(shown)})
         taken = site.readbacks.begun.get(name.removeprefix("readback/")).entered.first
         assert taken[path] == ("8 mmHg" if kind == "unit" else "right ventricle")
     assert "Settings seen at" in answered(site, name)
@@ -138,14 +155,26 @@ def test_a_refused_answer_stays_in_the_box(site):
     name = begin(site)
     shown = answered(site, name, "treat_above")
     sent = {"answer": '8 "mmHg', "unit": "cmH2O", "number": number_in(shown)}
-    again = post(site, name, sent).text
+    again = answer(site, name, sent).text
     assert 'name="answer" value="8 &#34;mmHg"' in again
     assert 'id="trouble"' in again
     assert number_in(again) == number_in(shown)
-    hidden = post(site, name, {"answer": "8\u202e", "number": number_in(shown)}).text
+    hidden = answer(site, name, {"answer": "8\u202e", "number": number_in(shown)}).text
     assert 'name="answer" value=""' in hidden
     # A late answer is none to this question.
-    assert 'value=""' in post(site, name, {"answer": "x", "number": "0"}).text
+    assert 'value=""' in answer(site, name, {"answer": "x", "number": "0"}).text
+
+
+def test_the_result_has_an_address_and_no_answer_is_sent_anew(site):
+    name = begin(site)
+    shown = answered(site, name)
+    assert post(site, name, {"answer": "x"}).goes_to == f"/key/{name}/report"
+    for path in (name, f"{name}/report"):
+        assert site.answer("GET", path, b"").text == shown
+    other = begin(site)
+    assert 'name="answer"' in site.answer("GET", f"{other}/report", b"").text
+    for path in ("readback/none", "readback/none/report"):
+        assert post(site, path, {"answer": "x"}).status == 404
 
 
 def test_the_result_of_a_read_back_leads_to_the_order_and_is_on_its_clock(site):

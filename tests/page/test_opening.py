@@ -144,44 +144,18 @@ def test_a_setting_that_is_typed_anew_has_a_place_of_its_own(site):
     assert found.place.file == "order on the page"
 
 
-LONG = "order,field,value\n" + "".join(
-    f"{name},{path},{text}\n"
-    for name in ("first", "second")
-    for path, text in {"therapy": "drainage", "drainage.height": f"{len(name)} mmHg"}.items()
-)
-
-
-def test_of_several_orders_a_person_picks_one_and_none_is_taken_before(site):
-    shown = post(site, "open", ENTERED | {"file": LONG}).text
-    assert re.findall(r'<option value="(\d)">(.*?)</option>', shown) == [
-        ("0", "first: drainage"),
-        ("1", "second: drainage"),
-    ]
-    sent = fields_in(shown)
-    assert sent_texts(site, sent) == ENTERED
-    for row in ("", "2", "-1", "x", "\u0661", "9" * 400):
-        again = post(site, "row", sent | {"row": row}).text
-        assert "No row was picked" in message(again)
-        assert fields_in(again)["table"] == sent["table"]
-        assert sent_texts(site, fields_in(again)) == ENTERED
-    picked = post(site, "row", sent | {"row": "1"}).text
-    assert sent_texts(site, fields_in(picked)) == {
-        "therapy": "drainage",
-        "drainage.height": "6 mmHg",
-    }
-    assert "no longer kept" in message(post(site, "row", sent | {"table": "none"}).text)
-
-
-def test_a_check_without_script_keeps_the_table_and_the_way_back(site):
-    sent = fields_in(post(site, "open", ENTERED | {"file": LONG}).text)
-    again = fields_in(post(site, "", sent).text)
-    assert again["table"] == sent["table"]
-    picked = fields_in(post(site, "row", again | {"row": "0"}).text)
-    assert "table" not in picked
-    still = fields_in(post(site, "", picked).text)
-    assert still["replaced"] == picked["replaced"] != ""
-    back = post(site, "before", still | {"before": still["replaced"]}).text
-    assert sent_texts(site, fields_in(back)) == ENTERED
+def test_what_was_opened_says_so_once_a_setting_differs(site):
+    for text in (CLEAN.read_text("utf-8"), NOTE, WIDE, json.dumps(bundle())):
+        sent = opened(site, text)
+        row = ", line 2" if text == WIDE else ""
+        title = f"Opened from what was pasted{row}"
+        assert f">{title}</h2>" in post(site, "", sent).text
+        assert checked(site, sent)["opened"] == title
+        for path, other in (("indication", "other"), ("treat_above", "")):
+            changed = sent | {path: other}
+            assert f">{title}, changed since</h2>" in post(site, "", changed).text
+            assert checked(site, changed)["opened"] == f"{title}, changed since"
+    assert checked(site, ENTERED)["opened"] == ""
 
 
 def test_a_comment_above_an_order_is_no_head_of_a_table(site):

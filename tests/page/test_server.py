@@ -84,10 +84,11 @@ def test_a_form_with_a_file_that_is_too_large_comes_back_as_it_was(server):
     tail = b"\r\n" + part + b'indication"\r\n\r\nbleeding\r\n--edge--\r\n'
     kind = {"Content-Type": "multipart/form-data; boundary=edge"}
     for length in (MOST_BYTES, MOST_RETURNED - len(head) - len(tail)):
-        answer, data = ask(server, "POST", "open", head + b"x" * length + tail, **kind)
-        assert answer.status == 413
-        assert b"longer than 300 kB" in data
-        assert b'name="indication" value="bleeding"' in data
+        for path in ("open", "", "sheet"):
+            answer, data = ask(server, "POST", path, head + b"x" * length + tail, **kind)
+            assert answer.status == 413
+            assert b"longer than 300 kB" in data
+            assert b'name="indication" value="bleeding"' in data
     for path in ("check", "open/", "../open"):
         answer, data = ask(server, "POST", path, b"x" * (MOST_BYTES + 1), **kind)
         assert (answer.status, data) == (413, b"")

@@ -184,15 +184,19 @@ def test_no_additive_and_a_part_of_one_are_told(site):
     sent = {"irrigation.additive": "none", "irrigation.additive.name": "cefuroxime"}
     shown = checked(site, sent)
     assert shown["verdict"] == "Not checked"
-    assert "has parts as well" in shown["result"]
-    assert "has parts as well" in post(site, "order.yaml", sent).text
+    names = [field_table().fields[path].name for path in sent]
+    for name, text in zip(names, sent.values(), strict=True):
+        assert f"{name} (“{text}”)" in shown["result"]
+    links = re.findall(r'<a href="#([^"]*)">(.*?)</a>', shown["result"])
+    assert links == [*zip(sent, names, strict=True)]
+    assert "no order has both" in post(site, "order.yaml", sent).text
 
 
 def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
     nothing = post(site, "order.yaml", {})
     assert (nothing.name, "Nothing is entered yet." in nothing.text) == ("", True)
     saved = post(site, "order.yaml", texts_of(CLEAN))
-    assert (saved.kind, saved.name) == ("application/yaml", "order.yaml")
+    assert (saved.kind, saved.name) == ("application/yaml", "demo-0417-revision-1.yaml")
     assert orderlint.verify(saved.text, at=AT).verdict == "clear"
     sheet = post(site, "sheet", texts_of(CLEAN)).text
     assert "Verified by" in sheet
@@ -203,6 +207,22 @@ def test_the_file_is_saved_and_the_sheet_can_be_signed(site):
     # Beside them it is the report of that file, whole.
     report = orderlint.verify(saved.text, name=NAME, at=AT).to_html()
     assert report.partition("<article>\n")[2] == sheet.partition("</section>\n")[2]
+
+
+@pytest.mark.parametrize(
+    ("given", "name"),
+    [
+        ({"id": "a-1"}, "a-1.yaml"),
+        ({"id": "a-1", "revision": "3"}, "a-1-revision-3.yaml"),
+        ({"revision": "3"}, "order.yaml"),
+        ({"id": "a-1", "revision": "3/.."}, "order.yaml"),
+        *(({"id": text}, "order.yaml") for text in ('"', "-a", "../a", "a.b", "a\r\nb", "\u0661")),
+        ({"id": "a" * 81}, "order.yaml"),
+        ({}, "order.yaml"),
+    ],
+)
+def test_the_file_is_called_by_id_and_revision_if_a_name_can_be_made_of_them(site, given, name):
+    assert post(site, "order.yaml", {"therapy": "drainage"} | given).name == name
 
 
 def test_other_paths_are_not_there(site):

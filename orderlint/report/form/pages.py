@@ -124,10 +124,15 @@ def form_page(page: FormPage) -> str:
     return _rendered("form.html", page=page)
 
 
-def result_of(verified: Verified) -> Shown:
-    """Verdict, reason, question, picture and the rest of what is to be said."""
+def result_of(verified: Verified, unread: str = "") -> Shown:
+    """Verdict, reason, question, picture and the rest of what is to be said.
+
+    `unread` says what was not read of the file; it stands at the verdict if anything is missing.
+    """
     groups = [*words.in_order(verified.assessment.findings)]
-    first = fragment((*_begun(verified), *opening(verified), *lead(groups, finding_block)))
+    is_missing = any(each.family == words.MISSING_FAMILY for group in groups for each in group)
+    note = [paragraph(unread, "unread")] if unread and is_missing else []
+    first = fragment((*_begun(verified), *opening(verified), *note, *lead(groups, finding_block)))
     links = _rendered("to-fields.html", fields=_fields_of(groups)) if groups else ""
     return Shown(
         first + links + fragment(_rest(verified, groups)), words.verdict_words(verified)[0]
@@ -144,9 +149,11 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     return page_of_reports(title, [(patient, *blocks(verified, at, digest))])
 
 
-def not_checked(why: str) -> Shown:
-    """That nothing was checked, and why, in place of a result."""
-    return Shown(_rendered("not-checked.html", title=NOT_CHECKED, why=why), NOT_CHECKED)
+def not_checked(why: str, paths: Sequence[str] = ()) -> Shown:
+    """That nothing was checked, why, and the fields at which, in place of a result."""
+    markup = _rendered("not-checked.html", title=NOT_CHECKED, why=why)
+    links = _rendered("to-fields.html", fields=_named(paths)) if paths else ""
+    return Shown(markup + links, NOT_CHECKED)
 
 
 class AskedPage(NamedTuple):
@@ -169,7 +176,7 @@ class AskedPage(NamedTuple):
 class ToldPage(NamedTuple):
     """Why a tab has not what was asked for; with `go_on`, a button that sends `sent` again.
 
-    `markup` is what stands there instead of the title.
+    `markup` is what stands there instead of the title, `points` where what was found is read.
     """
 
     title: str
@@ -178,6 +185,7 @@ class ToldPage(NamedTuple):
     base: str = ""
     go_on: str = ""
     sent: Sequence[tuple[str, str]] = ()
+    points: str = ""
 
 
 def told_page(page: ToldPage) -> str:
@@ -232,10 +240,14 @@ _MOST_LINKS = 6
 
 def _fields_of(groups: Iterable[Sequence[Finding]]) -> list[tuple[str, str]]:
     """The fields of the heaviest findings, path and name, each once."""
-    fields, found = field_table().fields, (each for group in groups for each in group)
+    found = (each for group in groups for each in group)
     paths = (path for each in found for path in (each.path, *(also.path for also in each.also)))
-    once = [path for path in dict.fromkeys(paths) if path in fields]
-    return [(path, fields[path].name) for path in once[:_MOST_LINKS]]
+    return _named(paths)[:_MOST_LINKS]
+
+
+def _named(paths: Iterable[str]) -> list[tuple[str, str]]:
+    fields = field_table().fields
+    return [(path, fields[path].name) for path in dict.fromkeys(paths) if path in fields]
 
 
 def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[Block]:

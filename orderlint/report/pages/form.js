@@ -9,14 +9,31 @@
   const said = document.getElementById("said");
   const needed = JSON.parse(form.dataset.needed);
   const PAUSE = 300, LONGEST = 10000;
+  const SILENT = "The check did not answer. Nothing is known of what stands in the form.";
   let typed = 0, waiting = 0;
   const isEntry = (each) => !["checkbox", "hidden", "submit"].includes(each.type) && each.value;
   let unsaved = [...form.elements].some(isEntry);
+
+  const upload = document.getElementById("upload");
+  const pasted = document.getElementById("file");
+
+  // What waits to be opened, in words; beside it the verdict of the order before would be read as its own.
+  const unopened = () => {
+    const row = document.getElementById("row");
+    if (upload.files.length) return `${upload.files[0].name} is chosen and not opened.`;
+    if (pasted.value.trim()) return "What is pasted is not opened.";
+    return row && row.value ? "The row that is picked is not opened." : "";
+  };
 
   // What stands there is dimmed from the first key on, and gone if it cannot be replaced.
   const changed = () => {
     typed += 1;
     unsaved = true;
+    if (unopened()) {
+      clearTimeout(waiting);
+      show({ why: unopened() });
+      return;
+    }
     result.setAttribute("aria-busy", "true");
     verdict.textContent = "Checking";
     clearTimeout(waiting);
@@ -58,18 +75,22 @@
     }
   };
 
+  // With `why` alone, nothing is said but that it is not checked.
   const show = (shown) => {
-    tell(shown ? shown.troubles : {});
-    file.textContent = shown ? shown.yaml : "";
-    noFile.textContent = shown ? shown.no_file : "";
-    verdict.textContent = shown ? shown.verdict : "Not checked";
-    if (shown) {
-      result.innerHTML = shown.result;
-    } else {
+    if (shown.troubles) tell(shown.troubles);
+    const from = document.querySelector(".opened h2");
+    if (from && shown.opened) from.textContent = shown.opened;
+    file.textContent = shown.yaml || "";
+    noFile.textContent = shown.no_file || "";
+    verdict.textContent = shown.verdict || "Not checked";
+    if (shown.why) {
       const box = document.createElement("div");
       box.className = "verdict incomplete";
-      box.innerHTML = "<p class=stated>Not checked</p><p>The check did not answer. Nothing is known of what stands in the form.</p>";
+      box.innerHTML = "<p class=stated>Not checked</p><p></p>";
+      box.lastChild.textContent = shown.why;
       result.replaceChildren(box);
+    } else {
+      result.innerHTML = shown.result;
     }
     result.setAttribute("aria-busy", "false");
     // Whoever hears the page is told the verdict, and reads the rest at the link.
@@ -79,7 +100,9 @@
   const check = async () => {
     const mine = typed;
     const shown = await asked();
-    if (mine === typed) show(shown);
+    if (mine !== typed) return shown;
+    if (!shown) show({ why: SILENT, troubles: {} });
+    else show(unopened() ? { why: unopened() } : shown);
     return shown;
   };
 
@@ -182,8 +205,6 @@
   });
   form.addEventListener("keydown", offer);
 
-  const upload = document.getElementById("upload");
-  const pasted = document.getElementById("file");
   const undone = document.getElementById("undone");
 
   // What is too much to be sent would come back as a page without what was entered.
@@ -197,6 +218,8 @@
   const leave = (button, why) => {
     undone.textContent = why && `Not done: ${why} What was entered stands where it did.`;
     button.closest("p").after(undone);
+    const part = button.closest("details");
+    if (why && part) part.open = true;
   };
 
   // What leaves the page is sent once somebody answers, so that it is not left for nothing.
@@ -214,6 +237,7 @@
     if (button && button.hasAttribute("formaction")) {
       const why = tooMuch();
       leave(button, why);
+      if (why) takeBack();
       // The two that open a tab leave all as it is; what is opened or saved is not lost.
       if (!why && button.formTarget === "_blank") return;
       if (!why && answers) {
@@ -235,6 +259,11 @@
     if (unsaved) event.preventDefault();
   });
 
+  const openIt = () => {
+    changed();
+    form.requestSubmit(document.getElementById("open"));
+  };
+
   // The file goes as it is: what is no text is told where it is none.
   for (const kind of ["dragover", "drop"]) {
     document.addEventListener(kind, (event) => {
@@ -242,7 +271,16 @@
       event.preventDefault();
       if (kind !== "drop" || !event.dataTransfer.files.length) return;
       upload.files = event.dataTransfer.files;
-      form.requestSubmit(document.getElementById("open"));
+      openIt();
     });
   }
+  upload.addEventListener("change", () => upload.files.length && openIt());
+
+  // One that is too large can only be taken back; the verdict stays away until the next check.
+  const takeBack = () => {
+    if (!upload.files.length) return;
+    const name = upload.files[0].name;
+    upload.value = "";
+    show({ why: `${name} is not opened.` });
+  };
 })();
