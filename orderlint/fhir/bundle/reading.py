@@ -294,14 +294,3 @@ def _document(file: str, values: Mapping[str, Scalar], place: Place) -> Document
     entries = nest_paths(values, place).entries
     own = tuple(KeyValue(Scalar(key, key, "text", place), node) for key, node in head.items())
     return Document(file, "order", Section((*own, *entries), place))
-
-
-__all__ = [
-    "BundleOrder",
-    "Located",
-    "is_fhir",
-    "one_order_in",
-    "only_one",
-    "order_of",
-    "orders_in",
-]
