@@ -95,6 +95,18 @@ def format_option(*forms: str) -> Decorator:
     )
 
 
+def port_option(words: str) -> Decorator:
+    """--port of a verb that listens, a free one if it is not given."""
+    return click.option(
+        "--port",
+        metavar="N",
+        type=click.IntRange(0, 65535),
+        default=0,
+        show_default=True,
+        help=words,
+    )
+
+
 fail_at_option: Decorator = click.option(
     "--fail-at",
     type=click.Choice([level.value for level in Level]),

@@ -12,7 +12,14 @@ import click
 
 from orderlint.cli.exit_status import BELOW, USAGE
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
-from orderlint.cli.options import FILE, at_option, concept_map_option, policy_option, present
+from orderlint.cli.options import (
+    FILE,
+    at_option,
+    concept_map_option,
+    policy_option,
+    port_option,
+    present,
+)
 from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
 from orderlint.finding import Refused
 
@@ -34,14 +41,7 @@ Exit status:
 
 
 @click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
-@click.option(
-    "--port",
-    metavar="N",
-    type=click.IntRange(0, 65535),
-    default=0,
-    show_default=True,
-    help="The port on 127.0.0.1; 0 takes one that is free.",
-)
+@port_option("The port on 127.0.0.1; 0 takes one that is free.")
 @click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
 @click.option(
     "--table",

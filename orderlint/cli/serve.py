@@ -17,6 +17,7 @@ from orderlint.cli.options import (
     at_option,
     concept_map_option,
     policy_option,
+    port_option,
     present,
     record_option,
 )
@@ -50,14 +51,7 @@ Exit status:
     show_default=True,
     help="Where to listen; elsewhere than on this machine only with --trust.",
 )
-@click.option(
-    "--port",
-    metavar="N",
-    type=click.IntRange(0, 65535),
-    default=0,
-    show_default=True,
-    help="The port; 0 takes one that is free.",
-)
+@port_option("The port; 0 takes one that is free.")
 @click.option(
     "--trust",
     metavar="FILE",

@@ -100,13 +100,18 @@ def _dosage(dosage: Element) -> Iterator[Reading]:
         yield Said(DAILY_MAX, per_day(most, DAILY_MAX), by_drug=True)
 
 
-def _dosage_faults(dosage: Element) -> Iterator[Reading]:
-    needed = dosage.scalar("asNeededBoolean")
+def only_as_needed(asked: Element) -> Iterator[Fault]:
+    """What says of a request, or of a dosage, that it is to be carried out only as needed."""
+    needed = asked.scalar("asNeededBoolean")
     if needed and needed.text != "false":
         yield scalar_fault(CONDITIONAL, needed)
-    condition = dosage.section("asNeededCodeableConcept")
+    condition = asked.section("asNeededCodeableConcept")
     if condition:
         yield fault_at(CONDITIONAL, condition)
+
+
+def _dosage_faults(dosage: Element) -> Iterator[Reading]:
+    yield from only_as_needed(dosage)
     for each in dosage.items("additionalInstruction"):
         words = [c.text("display") for c in each.items("coding")]
         if not (each.text("text") or (words and all(words))):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.drug import CONDITIONAL, STOPPED, TIMED, fault_at, scalar_fault
+from orderlint.fhir.bundle.drug import STOPPED, TIMED, only_as_needed, scalar_fault
 from orderlint.fhir.bundle.elements import left_over, whole_not_understood
 from orderlint.fhir.bundle.parts import earlier_of
 from orderlint.fhir.bundle.requests import STATUSES
@@ -56,12 +56,7 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
 
 
 def _conditions(resource: Element) -> Iterator[Fault]:
-    needed = resource.scalar("asNeededBoolean")
-    if needed and needed.text != "false":
-        yield scalar_fault(CONDITIONAL, needed)
-    condition = resource.section("asNeededCodeableConcept")
-    if condition:
-        yield fault_at(CONDITIONAL, condition)
+    yield from only_as_needed(resource)
     period = resource.section("occurrencePeriod")
     end = period and period.scalar("end")
     if end:
