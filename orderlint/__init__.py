@@ -15,7 +15,7 @@ from time import time_ns
 TYPE_CHECKING = False  # as of typing, which takes longer to import than all else here
 if TYPE_CHECKING:
     from orderlint.api.comparison import compare as compare
-    from orderlint.api.concept_maps import load_concept_map as load_concept_map
+    from orderlint.api.documents import load_concept_map as load_concept_map
     from orderlint.api.message import ask as ask
     from orderlint.api.policies import SitePolicy as SitePolicy
     from orderlint.api.policies import load_policy as load_policy
@@ -39,7 +39,7 @@ _MODULES = {
     "SitePolicy": "api.policies",
     "ask": "api.message",
     "compare": "api.comparison",
-    "load_concept_map": "api.concept_maps",
+    "load_concept_map": "api.documents",
     "load_policy": "api.policies",
     "plan": "api.shift_plan",
     "read_back": "api.readback",

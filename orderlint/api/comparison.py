@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.api.concept_maps import as_set, order_in
+from orderlint.api.documents import as_set, order_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
@@ -16,7 +16,7 @@ from orderlint.reading import FHIR, KINDS, kind_words
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from orderlint.api.concept_maps import Codes
+    from orderlint.api.documents import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Content, Source
     from orderlint.comparison.orders import ComparedOrders

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.api.concept_maps import set_in
+from orderlint.api.documents import set_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
@@ -17,7 +17,7 @@ from orderlint.set_review import Reviewed, review_set
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from orderlint.api.concept_maps import Codes
+    from orderlint.api.documents import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
     from orderlint.language.budget import Watched

@@ -14,7 +14,7 @@ from orderlint.shift_plan import Plan, plan_of
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from orderlint.api.concept_maps import Codes
+    from orderlint.api.documents import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Source
 

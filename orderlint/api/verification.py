@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint import verification
-from orderlint.api.concept_maps import order_in
+from orderlint.api.documents import order_in
 from orderlint.api.instants import instant_or_now
 from orderlint.api.policies import rulebook_for
 from orderlint.api.results import Result
@@ -15,7 +15,7 @@ from orderlint.reading import FHIR
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from orderlint.api.concept_maps import Codes
+    from orderlint.api.documents import Codes
     from orderlint.api.policies import Policy
     from orderlint.api.sources import Content, Source
     from orderlint.rulebook.rule import Rulebook

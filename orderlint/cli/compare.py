@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 import orderlint
-from orderlint.api.concept_maps import as_set
+from orderlint.api.documents import as_set
 from orderlint.api.sources import DifferentKindsError
 from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.inputs import read_codes
