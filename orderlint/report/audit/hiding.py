@@ -26,15 +26,13 @@ _ROUNDS = 30
 class Relation(NamedTuple):
     """`constant` and some counts times their factors: at least 0 or, with `none`, exactly 0.
 
-    `counts` says that it is a number of orders itself, which nobody is to know where it is small;
-    `secret` that nobody is to know it.
+    `counts` says that it is a number of orders itself, which nobody is to know where it is small.
     """
 
     factors: Mapping[Key, int]
     constant: int = 0
     none: bool = False
     counts: bool = False
-    secret: bool = False
 
 
 def hidden_counts(
@@ -56,23 +54,6 @@ def hidden_counts(
     except _TooMuchError:
         small = (key for key, count in counts.items() if hiding.is_small(count))
         return frozenset((*small, *costs))
-
-
-def is_safe(
-    counts: Mapping[Key, int],
-    relations: Iterable[Relation],
-    min_cell: int,
-    hidden: frozenset[Key],
-) -> bool:
-    """Whether nothing can be computed that is not to be known, if these counts are hidden.
-
-    Not so where a count can be no other, however many are hidden, or where it takes too long.
-    """
-    hiding = _Hiding(counts, relations, min_cell, {}, frozenset())
-    try:
-        return not any(hiding.is_known(secret, hidden) for secret in hiding.secrets())
-    except _TooMuchError:
-        return False
 
 
 class _TooMuchError(Exception):
@@ -106,10 +87,8 @@ class _Hiding:
         return hidden
 
     def secrets(self) -> list[Relation]:
-        """What nobody is to know: what is so by itself, and every small count."""
-        derived = (
-            r for r in self.relations if r.secret or (r.counts and self.is_small(self.value(r)))
-        )
+        """What nobody is to know: every small count, and what else is small."""
+        derived = (r for r in self.relations if r.counts and self.is_small(self.value(r)))
         small = sorted(key for key, count in self.counts.items() if self.is_small(count))
         return [*derived, *(Relation({key: 1}) for key in small)]
 

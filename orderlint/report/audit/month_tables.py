@@ -9,14 +9,14 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.report.audit import counts
-from orderlint.report.audit.hiding import Relation, hidden_counts, is_safe
 from orderlint.report.audit.small_cells import NOT_SHOWN, Shown, shown_line, under_words
+from orderlint.report.audit.two_way import NO_LIMIT, hidden_cells
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult, GroupCounts
-    from orderlint.report.audit.hiding import Key
+    from orderlint.report.audit.hiding import Bounds, Key
 
 _FIRST = 3
 """Values of a column that are shown by themselves."""
@@ -44,9 +44,8 @@ def month_table(result: AuditResult, column: str, rule: str) -> MonthTable | Non
     months = sorted(result.months)
     cells = dict(_cells(groups, values, months, rule))
     by_value = list(dict.fromkeys(place for place, _ in cells))
-    known = [*_of_values(cells, by_value, months), *_of_months(cells, result, by_value, rule)]
-    hidden = hidden_counts(cells, known, result.min_cell, dict.fromkeys(cells, 0))
-    if not is_safe(cells, known, result.min_cell, hidden):
+    hidden = hidden_cells(cells, _months_known(result, rule), result.min_cell)
+    if hidden is None:
         return None
     shown = partial(_shown, hidden, result.min_cell, cells)
     lines = {month: tuple(shown((place, month)) for place in by_value) for month in months}
@@ -70,48 +69,30 @@ def _cells(
     yield from sorted(found.items())
 
 
-def _of_values(
-    cells: Mapping[Key, int], places: list[str], months: list[str]
-) -> Iterator[Relation]:
-    """The orders of each value are known: those of all others by what is left of the rule's."""
-    for place in places:
-        keys = [(place, month) for month in months]
-        yield Relation(dict.fromkeys(keys, -1), sum(cells[key] for key in keys), none=True)
-
-
-def _of_months(
-    cells: Mapping[Key, int], result: AuditResult, places: list[str], rule: str
-) -> Iterator[Relation]:
-    """The orders of each month: known where they are shown, and else not to be known."""
-    for month, most in _shown_months(result, rule).items():
-        keys = [(place, month) for place in places]
-        total = sum(cells[key] for key in keys)
-        if most is None:
-            yield Relation(dict.fromkeys(keys, -1), total, none=True)
-            continue
-        yield Relation(dict.fromkeys(keys, 1), secret=True)
-        if most:
-            yield Relation(dict.fromkeys(keys, -1), most)
-
-
-def _shown_months(result: AuditResult, rule: str) -> dict[str, int | None]:
-    """Of each month None if its count is shown somewhere, else what it is known to be at most; 0
-    if that is not known.
-    """
-    whole = {
+def _months_known(result: AuditResult, rule: str) -> dict[str, Bounds]:
+    """Between what a reader knows the orders of each month to be."""
+    counted = {
         month: part.rules[rule].reported if rule in part.rules else 0
         for month, part in result.months.items()
     }
-    lines = [shown_line(whole, result.min_cell)]
+    lines = [shown_line(counted, result.min_cell)]
     dated = counts.by_part(counts.dated(result), result.min_cell, rule)
     lines.append({part.name: part.counted for part in dated})
-    found: dict[str, int | None] = {}
-    for month in whole:
-        said = [line[month] for line in lines if month in line]
-        is_small = any(each.text == under_words(result.min_cell) for each in said)
-        is_shown = any(each.value is not None for each in said)
-        found[month] = None if is_shown else result.min_cell - 1 if is_small else 0
-    return found
+    return {
+        month: _known([line[month] for line in lines if month in line], count, result.min_cell)
+        for month, count in counted.items()
+    }
+
+
+def _known(said: list[Shown], count: int, min_cell: int) -> Bounds:
+    """Between what a count is known to be that is said so: one not said to be small is not small,
+    unless it is, and all were hidden with it.
+    """
+    if any(each.value is not None for each in said):
+        return count, count
+    if any(each.text == under_words(min_cell) for each in said):
+        return 0, min_cell - 1
+    return (min_cell if count >= min_cell else 0), NO_LIMIT
 
 
 def _shown(hidden: frozenset[Key], min_cell: int, cells: Mapping[Key, int], key: Key) -> Shown:

@@ -60,10 +60,10 @@ def audit_of(cells):
     )
 
 
-def is_as_shown(count, text):
-    """What a reader knows of a count by what is shown of it."""
+def is_as_shown(count, text, least=0):
+    """What a reader knows of a count by what is shown of it; `least` is what "not shown" tells."""
     if text == NOT_SHOWN:
-        return count >= 0
+        return count >= least
     return z3.And(count >= 0, count < MIN) if text == f"under {MIN}" else count == int(text)
 
 
@@ -79,6 +79,7 @@ def lines_of(parts):
 @example([[9, 1], [1, 9], [4, 4]])
 @example([[9, 9, 9, 0, 1], [0, 0, 9, 0, 1]])
 @example([[0, 5], [2, 0]])
+@example([[0, 2], [1, 1], [2, 2]])
 def test_what_is_shown_fits_another_value_of_each_small_count(cells):
     found = audit_of(cells)
     table = month_table(found, "ward", RULE)
@@ -101,7 +102,7 @@ def test_what_is_shown_fits_another_value_of_each_small_count(cells):
         sums += [z3.Sum([cell[ward, month] for ward in others])] if table.has_others else []
         shown += zip(sums, line, strict=True)
     before = {name: other_than(solver, each, true) for name, each, true in secrets(found, of_month)}
-    solver.add([is_as_shown(each, one.text) for each, one in shown])
+    solver.add([is_as_shown(each, one.text, MIN) for each, one in shown])
     assert solver.check() == z3.sat
     for name, each, true in secrets(found, of_month):
         assert not before[name] or other_than(solver, each, true), (name, cells)
