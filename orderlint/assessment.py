@@ -102,8 +102,8 @@ def judge(check: Check, leaves: Mapping[str, Leaf], at: int, rulebook: Rulebook)
         broken, silenced = without_suppressed(broken, rulebook, at)
         broken += [break_of_fault(fault, rulebook) for fault in check.policy_faults]
         broken = _ranked(broken, rulebook) if asked else broken
-    hidden = {item.rule.level for items in silenced.values() for item in items}
-    levels = {item.rule.level for item in broken}
+    hidden = [item.rule.level for items in silenced.values() for item in items]
+    levels = [item.rule.level for item in broken]
     verdict = verdict_by(levels, hidden, is_open=bool(unknown or check.unchecked))
     return Judged(verdict, broken, silenced, unknown)
 

@@ -6,7 +6,7 @@ Never a fault that code has found, and never a word.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from orderlint.broken_rules import Break
 from orderlint.finding import Inactive, Unchecked
@@ -28,6 +28,8 @@ WALKED = 50
 
 To make it takes as long as to ask so many orders without it.
 """
+_KEPT = 8
+"""The objects of each kind of which what is made is kept."""
 
 
 class Conditions:
@@ -109,23 +111,24 @@ def inactive_rules(
                 yield Inactive(rule.id, item.reason)
 
 
-class _Same(Generic[K]):
-    """An object as a key: to compare all that is in two takes longer than to check an order."""
-
-    def __init__(self, kept: K) -> None:
-        self.kept = kept
-
-    def __hash__(self) -> int:
-        return id(self.kept)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.kept is other.kept
-
-
 def kept(make: Callable[[K], T]) -> Callable[[K], T]:
-    """The function, which keeps what it makes of each of the last objects; they do not change."""
-    of_same = functools.lru_cache(maxsize=8)(lambda same: make(same.kept))
-    return functools.wraps(make)(lambda of: of_same(_Same(of)))
+    """The function, which keeps what it makes of each of the last objects; they do not change.
+
+    They are told apart by what they are: to compare all that is in two takes longer than a check.
+    """
+    last: list[tuple[K, T]] = []
+
+    @functools.wraps(make)
+    def made_of(asked: K) -> T:
+        for each, made in last:
+            if each is asked:
+                return made
+        made = make(asked)
+        last.insert(0, (asked, made))  # the others are read in other threads, and only move on
+        del last[_KEPT:]
+        return made
+
+    return made_of
 
 
 @kept

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Set
+    from collections.abc import Collection, Iterable, Mapping
     from typing import Any
 
 
@@ -221,7 +221,7 @@ def verdict_of(
     return verdict_by(levels, hidden, is_open=any(True for _ in unchecked))
 
 
-def verdict_by(levels: Set[Level], hidden: Set[Level], *, is_open: bool) -> Verdict:
+def verdict_by(levels: Collection[Level], hidden: Collection[Level], *, is_open: bool) -> Verdict:
     """As `verdict_of`, by the levels found and suppressed, and whether a rule is unchecked."""
     if Level.DO_NOT_START in levels:
         return Verdict.DO_NOT_START

@@ -46,7 +46,7 @@ def with_clock_change(leaves: Mapping[str, Leaf]) -> Mapping[str, Leaf]:
 
     From one wall time to the same of the next day it is then 25 h. Without a zone nothing is known.
     """
-    zone, starts, review = (leaves[path] for path in ("zone", "starts", "review_by"))
+    zone, starts, review = leaves["zone"], leaves["starts"], leaves["review_by"]
     if not (zone.known and isinstance(starts.value, int) and isinstance(review.value, int)):
         return leaves
     if not _is_put_back(str(zone.value), starts.value, review.value):

@@ -155,16 +155,15 @@ def _check(order: Order, at: int, rulebook: Rulebook) -> Check:
         rules,
         faults=(*order.faults, *off_zone(order), *text_faults(order)),
         policy_faults=rulebook.policy_faults(at),
-        unchecked=tuple(_strange(order)),
+        unchecked=_strange(order) if order.not_understood else (),
     )
 
 
-def _strange(order: Order) -> Iterator[Unchecked]:
+def _strange(order: Order) -> tuple[Unchecked]:
     """What keeps an order incomplete of which elements are not understood."""
     count = len(order.not_understood)
-    if count:
-        said = "An element is" if count == 1 else f"{count} elements are"
-        yield Unchecked(STRANGE, Level.CLARIFY, (), f"{said} not understood")
+    said = "An element is" if count == 1 else f"{count} elements are"
+    return (Unchecked(STRANGE, Level.CLARIFY, (), f"{said} not understood"),)
 
 
 @kept

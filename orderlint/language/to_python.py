@@ -124,7 +124,7 @@ class _Writer:
 
     def flagged(self, path: str, numbers: tuple[tuple[str, int], ...]) -> str:
         """The line that asks all conditions that only look for a flag of one leaf."""
-        flags, wanted = self._flags(path), self._constant(numbers)
+        flags, wanted = f"{self.leaf(path)}.flags", self._constant(numbers)
         found = f"[number for flag, number in {wanted} if flag in {flags}]"
         return f"if {flags} and {self._given(path)}: broken.extend({found})"
 

@@ -121,7 +121,6 @@ def check(leaves):
  gl4 = l4.state is not absent
  gl5 = l5.state is not absent
  ul6 = l6.unit if l6.state is known else None
- fl6 = l6.flags
  gl6 = l6.state is not absent
  broken, unknown = [], []
  x0 = (vl0 in c0) if vl0 is not None else None
@@ -136,7 +135,7 @@ def check(leaves):
   (broken if (x1 is False) else unknown).append(4)
  if not (ul6 is not None and (ul6 in c1)):
   (broken if (ul6 is not None and not (ul6 in c1)) else unknown).append(5)
- if fl6 and gl6: broken.extend([number for flag, number in c2 if flag in fl6])
+ if l6.flags and gl6: broken.extend([number for flag, number in c2 if flag in l6.flags])
  broken.sort()
  return broken, unknown
 """
