@@ -99,6 +99,7 @@ class Prover:
         self.domains = Domains()
         self.evaluator = PartialEvaluator(self.space)
         self._search: Search | None = None
+        self._facts: dict[int, tuple[Instance, tuple[str, ...]]] = {}
 
     @property
     def search(self) -> Search:
@@ -130,6 +131,11 @@ class Prover:
 
         A condition on settings beside the status is judged for each status, not only at signing.
         """
+        if id(instance) not in self._facts:  # kept with it, so that no other is taken for it
+            self._facts[id(instance)] = instance, self._at_signing(instance)
+        return self._facts[id(instance)][1]
+
+    def _at_signing(self, instance: Instance) -> tuple[str, ...]:
         slots = dependency_closure(self.space.order_set, paths_in(instance.condition)).slots
         signed = {path for path, slot in slots.items() if slot.signed}
         if signed == {"status"} and len(slots) > 1:

@@ -37,8 +37,9 @@ def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:
         offered_sections={
             section: order_set.offered_sections[section]
             for path in order_set.slots
+            if path in paths
             for section in order_set.offered_sections
-            if path in paths and within(path, section)
+            if within(path, section)
         },
         gates=tuple(order_set.gates[n] for n in sorted(gates)),
     )
