@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.language.naming import naming
-from orderlint.order import Leaf, State
+from orderlint.order import Leaf
 from orderlint.order_reader import nest_paths, read_leaf, read_order
 from orderlint.prose_check import ordered_with
 from orderlint.reading import Document
@@ -170,8 +170,3 @@ def head_leaves() -> dict[str, Leaf]:
     """The leaves that every row has, whatever its columns."""
     order = read_order(Document("", "order", Section(_HEAD, PLACE)))
     return {path: order.leaves[path] for path in HEAD_PATHS}
-
-
-def is_absent(leaf: Leaf) -> bool:
-    """Whether nothing is written."""
-    return leaf.state is State.ABSENT

@@ -105,12 +105,6 @@ def section_codes() -> tuple[str, ...]:
     return tuple(path for path in field_table().section_names if path not in field_table().fields)
 
 
-def home_of(path: str) -> str:
-    """The FHIRPath at which a setting stands in a Bundle of ours."""
-    named = NAMED.get(path)
-    return f"DeviceRequest.{named}" if named else f"DeviceRequest.parameter.where(code={path})"
-
-
 @functools.cache
 def codes_by_words() -> Mapping[str, str]:
     """The codes of all settings by the words in their names, and in paths below a section."""

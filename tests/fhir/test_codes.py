@@ -12,7 +12,6 @@ from orderlint.fhir.codes import (
     ORDER,
     UCUM_CODES,
     UNITS_BY_CODE,
-    home_of,
     setting_codes,
 )
 from orderlint.fields import field_table
@@ -23,12 +22,12 @@ def test_the_code_system_is_that_of_the_schema():
     assert code_system.WRITTEN.read_text(encoding="utf-8") == code_system.text()
 
 
-def test_each_setting_has_one_code_and_one_home():
+def test_each_setting_has_one_code_and_one_place():
     codes = setting_codes()
     assert len({*codes}) == len(codes) == len(field_table().fields) - 2
     assert ORDER not in codes
     assert {*NAMED, *DRUG} <= {*codes}
-    assert len({home_of(path) for path in codes}) == len(codes)
+    assert len({*NAMED.values()}) == len(NAMED)
 
 
 def test_every_unit_of_a_setting_but_those_of_activity_has_a_code():

@@ -16,7 +16,7 @@ from orderlint.order_set.model import Span
 from orderlint.proof.narrowing import Narrowing
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review.blocks import blocks
-from orderlint.report.review.narrowings import joint_narrowings, offer_words, together_words
+from orderlint.report.review.narrowings import joint_narrowings, offer_words
 from orderlint.report.review.words import covered, in_part, leads, picks, verify_says
 from orderlint.report.text import render_blocks
 
@@ -167,9 +167,9 @@ def test_a_narrowing_that_another_makes_needless_is_not_asked_for_beside_it(corn
 
 def test_narrowings_that_are_not_proved_together_are_said_not_to_be(cornered):
     apart = replace(cornered, together=())
-    assert together_words(apart) == "It is not proved that together they would do."
+    assert joint_narrowings(apart) == ([], "It is not proved that together they would do.")
     alone = replace(apart, broken=apart.broken[:1])
-    assert together_words(alone) == ""
+    assert joint_narrowings(alone) == ([], "")
 
 
 def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_lists(cornered):

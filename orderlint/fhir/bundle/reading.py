@@ -65,11 +65,6 @@ class BundleOrder:
     refusal: Refused | None = None
 
 
-def is_fhir(root: Section) -> bool:
-    """Whether a file is a resource of FHIR."""
-    return isinstance(root.get("resourceType"), Scalar)
-
-
 def orders_in(
     root: Section,
     file: str,

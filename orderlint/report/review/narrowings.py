@@ -105,12 +105,6 @@ def made_together(offers: Sequence[str]) -> str:
     return f"Would it do to make {which}?"
 
 
-def together_words(reviewed: Reviewed) -> str:
-    """The same in one text; '' where there is nothing to say of it."""
-    offers, said = joint_narrowings(reviewed)
-    return f"Would it do to {'; and to '.join(offers)}? {said}" if offers else said
-
-
 def offer_words(made: Narrowing, order_set: OrderSet) -> str:
     """What a form would offer after a narrowing or, of many unordered options, no longer offer."""
     slot, name = order_set.slots[made.path], name_of(made.path)
