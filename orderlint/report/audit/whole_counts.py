@@ -18,9 +18,10 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult, RuleCounts
 
+_DO_NOT_START: Key = ("verdict", Verdict.DO_NOT_START.value)
 _CLARIFY: Key = ("verdict", Verdict.CLARIFY.value)
 _INCOMPLETE: Key = ("verdict", Verdict.INCOMPLETE.value)
-_STOPS: frozenset[Key] = frozenset({("verdict", Verdict.DO_NOT_START.value), _CLARIFY})
+_STOPS: frozenset[Key] = frozenset({_DO_NOT_START, _CLARIFY})
 _TIMES_CELL = 10
 """Of fewer orders than so many times the least count that is shown, no count is shown at all."""
 _FEW = 8
@@ -117,8 +118,11 @@ def _of_all(result: AuditResult) -> Iterator[Relation]:
     for verdict, level in _STOPPING.items():
         yield from _of_level(("verdict", verdict.value), _ids(result, {level}))
     yield from _of_level(STOPPED, _ids(result, {*_STOPPING.values()}))
-    yield _of_overlaps(result, ("verdict", Verdict.DO_NOT_START.value), {Level.DO_NOT_START})
-    yield _of_overlaps(result, STOPPED, {*_STOPPING.values()})
+    yield from _of_overlaps(result, _DO_NOT_START, {Level.DO_NOT_START})
+    yield from _of_overlaps(result, STOPPED, {*_STOPPING.values()})
+    lightest = _ids(result, {Level.CLARIFY})
+    if len(lightest) == 1:  # whom such a finding stops has no other
+        yield Relation({_CLARIFY: 1, ("only", lightest[0]): -1}, none=True)
     yield from _of_several(_ids(result, {*_STOPPING.values()}))
 
 
@@ -144,8 +148,7 @@ def _of_verdicts(result: AuditResult) -> Iterator[Relation]:
     for rule in _ids(result, {*_STOPPING.values()}):
         yield Relation({STOPPED: 1, ("reported", rule): -1}, counts=True)
     for rule in _ids(result, {Level.DO_NOT_START}):
-        heavy: Key = ("verdict", Verdict.DO_NOT_START.value)
-        yield Relation({heavy: 1, ("reported", rule): -1}, counts=True)
+        yield Relation({_DO_NOT_START: 1, ("reported", rule): -1}, counts=True)
 
 
 def _of_calm(result: AuditResult) -> Iterator[Relation]:
@@ -192,11 +195,19 @@ def _of_level(whole: Key, ids: list[str]) -> Iterator[Relation]:
         yield Relation({whole: 1, ("reported", rule): -1, **others})
 
 
-def _of_overlaps(result: AuditResult, whole: Key, levels: set[Level]) -> Relation:
-    """Orders stopped are at least those of each rule together, less those of each pair of rules."""
+def _of_overlaps(result: AuditResult, whole: Key, levels: set[Level]) -> Iterator[Relation]:
+    """Orders stopped are at least those of each rule together, less those of each pair of rules.
+
+    They are at most those less the pairs that one rule is in (inequalities of Bonferroni, and of
+    Hunter and Worsley).
+    """
     ids = _ids(result, levels)
-    pairs: dict[Key, int] = {_pair(pair): 1 for pair in result.pairs if {*pair} <= {*ids}}
-    return Relation({whole: 1, **{("reported", rule): -1 for rule in ids}, **pairs})
+    pairs = [pair for pair in result.pairs if {*pair} <= {*ids}]
+    every: dict[Key, int] = {("reported", rule): 1 for rule in ids}
+    yield Relation({whole: 1, **dict.fromkeys(every, -1), **{_pair(pair): 1 for pair in pairs}})
+    for rule in ids:
+        own = {_pair(pair): -1 for pair in pairs if rule in pair}
+        yield Relation({whole: -1, **every, **own})
 
 
 def _of_several(ids: list[str]) -> Iterator[Relation]:

@@ -167,6 +167,10 @@ R, C, K, N, U = STATES
         {(R, R, K): 8, (R, K, K): 2, (K, R, K): 7, (K, K, K): 40},
         {(R, R, K): 2, (K, R, C): 2, (C, C, C): 1, (C, C, U): 1, (U, K, C): 30},
         {(N, R, C): 2, (C, K, K): 3, (K, K, R): 2, (U, K, K): 9},
+        # Two rules and their pair say how many they stop, and so how many another stops alone.
+        {(R, N, C): 200, (R, C, U): 30, (R, R, R): 30, (C, R, N): 3, (N, K, R): 1},
+        # All but two are stopped by the one rule to call about, alone.
+        {(U, N, R): 7, (R, R, K): 2, (C, C, R): 2, (N, C, C): 200, (K, N, N): 200},
     ],
 )
 def test_no_small_count_of_a_list_or_a_line_has_one_value_only(orders):
