@@ -9,9 +9,9 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from orderlint import __version__
-from orderlint.audit.ahead import ahead
 from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part, part_of
 from orderlint.audit.classes import read_texts
+from orderlint.audit.prefetch import prefetched
 from orderlint.audit.result import Names, PolicyName, result_of
 from orderlint.audit.row_reader import ROOM
 from orderlint.audit.tables.table import chunks
@@ -112,7 +112,7 @@ def run(audit: Audit, watchers: Sequence[Watcher] = (), means: Means | None = No
     for file in range(len(audit.tables)):
         first, is_whole = _add_kept(tally, audit, kept, file) if not watchers else (0, False)
         means.told(first)
-        for part in () if is_whole else ahead(partial(parts, audit, file, first)):
+        for part in () if is_whole else prefetched(partial(parts, audit, file, first)):
             audited = auditor.audit(part)
             for watcher in watchers:
                 watcher(audited)

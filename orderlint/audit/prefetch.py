@@ -1,4 +1,4 @@
-"""Works ahead: makes the next item in a thread of its own while the last one is used.
+"""Prefetches: makes the next item in a background thread while the last one is used.
 
 Never what is made.
 """
@@ -22,7 +22,7 @@ class _End(Generic[T]):
         self.error = error
 
 
-def ahead(make: Callable[[], Iterator[T]]) -> Iterator[T]:
+def prefetched(make: Callable[[], Iterator[T]]) -> Iterator[T]:
     """What `make` yields, in order, each item made while the one before it is used.
 
     An error of `make` is raised where its item would be.
