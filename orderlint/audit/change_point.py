@@ -1,4 +1,4 @@
-"""The month from which a share is another than before, if there is one.
+"""The change point of a share: the month from which it is another than before, if there is one.
 
 Floats, since it is for looking at. Never a verdict.
 """
@@ -17,7 +17,7 @@ is taken at which the shares differ most: of a hundred rows of 12 to 24 months w
 one or two pass."""
 
 
-def change_of_share(months: Sequence[tuple[int, int]]) -> int | None:
+def change_point(months: Sequence[tuple[int, int]]) -> int | None:
     """The index of the month from which the share is another; None if in no month clearly so.
 
     `months` are counts with what they are of, by time. Found is the month that parts them into two
