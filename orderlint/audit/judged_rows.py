@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from orderlint.audit import masks
-from orderlint.audit.classes import ABSENT
 from orderlint.audit.condition_graph import ROW_BY_ROW
+from orderlint.audit.text_classes import ABSENT
 from orderlint.audit.texts import said_in
 from orderlint.fields import CHECKED_AT
 from orderlint.language import to_polars

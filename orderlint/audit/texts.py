@@ -110,7 +110,7 @@ def _read_in_order(path: str, scalar: Scalar) -> CellReading:
     return CellReading(order.leaves.get(path, Leaf(path)), order.faults, spoilt)
 
 
-def alike(reading: CellReading, lists: Lists) -> Hashable:
+def equivalence_key(reading: CellReading, lists: Lists) -> Hashable:
     """A key that two readings share only if no condition and no check can tell them apart.
 
     Left out are places, the instant of a time, and the text where all that is asked of it is in the

@@ -1,4 +1,4 @@
-"""The different readings of the texts of one path: each distinct text is read once.
+"""Equivalence classes of the texts of one path: each distinct text is read once.
 
 Two texts are of one class if no condition and no check can tell their readings apart.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.audit.texts import CellReading, alike, read_cell
+from orderlint.audit.texts import CellReading, equivalence_key, read_cell
 from orderlint.order import Leaf
 
 if TYPE_CHECKING:
@@ -31,26 +31,26 @@ def read_texts(path: str, lists: Lists, texts: Sequence[str]) -> Found:
     found = []
     for text in texts:
         reading = read_cell(path, text)
-        number = numbers.setdefault(alike(reading, lists), len(readings))
+        number = numbers.setdefault(equivalence_key(reading, lists), len(readings))
         if number == len(readings):
             readings.append(reading)
         found.append(number)
     return readings, found
 
 
-class Room:
-    """Room for what is remembered of texts, in bytes. Who finds it full begins anew."""
+class MemoryBudget:
+    """Bytes left for what is remembered of texts. Who finds it spent begins anew."""
 
     def __init__(self, size: int) -> None:
         self._left = size
 
     def take(self, texts: Sequence[str], classes: int, said: int) -> None:
-        """Take room for these texts, for so many classes, and for so much that they say."""
+        """Take what these texts need, for so many classes, and for so much that they say."""
         self._left -= sum(map(len, texts)) + OF_A_TEXT * len(texts)
         self._left -= _OF_A_CLASS * classes + _OF_WHAT_IS_SAID * said
 
     @property
-    def is_full(self) -> bool:
+    def is_spent(self) -> bool:
         """Whether nothing is left."""
         return self._left <= 0
 
@@ -60,13 +60,13 @@ _OF_A_CLASS = 500  # and of a class: its key, and what becomes of it under two p
 _OF_WHAT_IS_SAID = 1_000
 
 
-class Classes:
+class TextClasses:
     """The classes of one path. `readings` has a reading of each, by its number, and `says` the
     numbers of what it says in `said`. Classes that differ in what they say alone share a reading.
     """
 
-    def __init__(self, path: str, lists: Lists, room: Room) -> None:
-        self.path, self.lists, self.room = path, lists, room
+    def __init__(self, path: str, lists: Lists, budget: MemoryBudget) -> None:
+        self.path, self.lists, self.budget = path, lists, budget
         self.readings: list[CellReading] = []
         self.says: list[tuple[int, ...]] = []
         self.said: list[Said] = []
@@ -81,7 +81,7 @@ class Classes:
         says = self.numbers_of(reading.says)
         reading = reading._replace(says=frozenset())
         new = len(self._kinds), reading
-        kind, reading = self._kinds.setdefault(alike(reading, self.lists), new)
+        kind, reading = self._kinds.setdefault(equivalence_key(reading, self.lists), new)
         number = self._numbers.setdefault((kind, *says), len(self.readings))
         if number == len(self.readings):
             self.readings.append(reading)
@@ -107,5 +107,5 @@ class Classes:
             readings, chosen = read(self.path, self.lists, new)
             numbers = [self.add(reading) for reading in readings]
             kept.update(zip(new, map(numbers.__getitem__, chosen), strict=True))
-            self.room.take(new, len(self.readings) - classes, len(self.said) - said)
+            self.budget.take(new, len(self.readings) - classes, len(self.said) - said)
         return [kept[text] for text in texts]
