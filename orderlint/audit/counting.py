@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    from orderlint.audit.column_logic import Mask
     from orderlint.audit.judge import Judged
-    from orderlint.audit.masks import Mask
     from orderlint.audit.policy_plan import PolicyPlan
     from orderlint.audit.rows import Cells, Rows
     from orderlint.audit.tally import Key, Tally
@@ -26,27 +26,27 @@ if TYPE_CHECKING:
 def count_policy(tally: Tally, number: str, plan: PolicyPlan, judged: Judged) -> None:
     """Count verdicts and rules under one policy, whose counts stand under `number`."""
     size = judged.size
-    _add(tally, ("stopped", number), masks.count(judged.stopped, size))
+    _add(tally, ("stopped", number), logic.count(judged.stopped, size))
     for verdict, where in judged.verdicts.items():
-        _add(tally, ("verdict", number, verdict.value), masks.count(where, size))
+        _add(tally, ("verdict", number, verdict.value), logic.count(where, size))
     only = only_stopping(plan, judged)
     for rule, found in judged.rules.items():
         broken, unchecked, silent = (
-            masks.count(mask, size) for mask in (found.broken, found.unchecked, found.not_asked)
+            logic.count(mask, size) for mask in (found.broken, found.unchecked, found.not_asked)
         )
         outcomes = {
             "broken": broken,
             "unchecked": unchecked,
             "not_asked": silent,
             "kept": size - broken - unchecked - silent,
-            "reported": masks.count(found.reported, size),
-            "only": masks.count(only[rule], size),
+            "reported": logic.count(found.reported, size),
+            "only": logic.count(only[rule], size),
         }
         for outcome, count in outcomes.items():
             _add(tally, ("rule", number, rule, outcome), count)
         if unchecked:
             for path, where in _missing(plan, judged, rule).items():
-                _add(tally, ("missing", number, rule, path), masks.count(where, size))
+                _add(tally, ("missing", number, rule, path), logic.count(where, size))
 
 
 def _missing(plan: PolicyPlan, judged: Judged, rule: str) -> Mapping[str, Mask]:
@@ -54,9 +54,9 @@ def _missing(plan: PolicyPlan, judged: Judged, rule: str) -> Mapping[str, Mask]:
     found: dict[str, Mask] = {}
     for each in plan.asked[rule]:
         for path, where in judged.outcomes.missing(each.condition).items():
-            found[path] = masks.either(found.get(path, False), where)
+            found[path] = logic.either(found.get(path, False), where)
     unchecked = judged.rules[rule].unchecked
-    return {path: masks.both(where, unchecked) for path, where in found.items()}
+    return {path: logic.both(where, unchecked) for path, where in found.items()}
 
 
 def only_stopping(plan: PolicyPlan, judged: Judged) -> Mapping[str, Mask]:
@@ -69,16 +69,16 @@ def only_stopping(plan: PolicyPlan, judged: Judged) -> Mapping[str, Mask]:
         if plan.rules[rule].level is not Level.NOTE
     }
     for where in stopping.values():
-        twice = masks.either(twice, masks.both(once, where))
-        once = masks.either(once, where)
-    return {rule: masks.without(stopping.get(rule, False), twice) for rule in judged.rules}
+        twice = logic.either(twice, logic.both(once, where))
+        once = logic.either(once, where)
+    return {rule: logic.without(stopping.get(rule, False), twice) for rule in judged.rules}
 
 
 def count_pairs(tally: Tally, judged: Judged) -> None:
     """Count the rows in which two rules are both reported."""
     live = sorted((r, f.reported) for r, f in judged.rules.items() if f.reported is not False)
     for (one, first), (other, second) in combinations(live, 2):
-        _add(tally, ("pair", one, other), masks.count(masks.both(first, second), judged.size))
+        _add(tally, ("pair", one, other), logic.count(logic.both(first, second), judged.size))
 
 
 def count_moved(tally: Tally, before: Judged, after: Judged) -> None:
@@ -93,9 +93,9 @@ def count_moved(tally: Tally, before: Judged, after: Judged) -> None:
         pairs[rule] = ours, theirs
     for rule, (ours, theirs) in pairs.items():
         _add(
-            tally, ("moved", rule, "before"), masks.count(masks.without(ours, theirs), before.size)
+            tally, ("moved", rule, "before"), logic.count(logic.without(ours, theirs), before.size)
         )
-        _add(tally, ("moved", rule, "after"), masks.count(masks.without(theirs, ours), before.size))
+        _add(tally, ("moved", rule, "after"), logic.count(logic.without(theirs, ours), before.size))
 
 
 _VALUE, _ROWS, _MONTH = "value of a row", "rows of a value", "month of a row"
@@ -114,7 +114,7 @@ def count_groups(
             f"only {rule}": only[rule],
         }
     varying = {name: mask for name, mask in named.items() if mask is not False}
-    series = [masks.as_series(mask, judged.size).alias(name) for name, mask in varying.items()]
+    series = [logic.as_series(mask, judged.size).alias(name) for name, mask in varying.items()]
     frame = pl.DataFrame([values.fill_null("").alias(_VALUE), *series])
     for value, rows, *counts in (
         frame.group_by(_VALUE).agg(pl.len().alias(_ROWS), pl.col([*varying]).sum()).iter_rows()
@@ -131,7 +131,7 @@ def count_months_of_groups(
     rows in which a rule stops the order.
     """
     stopping = {
-        rule: masks.as_series(found.reported, judged.size).alias(rule)
+        rule: logic.as_series(found.reported, judged.size).alias(rule)
         for rule, found in judged.rules.items()
         if found.reported is not False and plan.rules[rule].level is not Level.NOTE
     }

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.audit.condition_graph import ROW_BY_ROW
 from orderlint.audit.text_classes import ABSENT
 from orderlint.audit.texts import said_in
@@ -22,8 +22,8 @@ from orderlint.order import CLOCK_PUT_BACK
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
+    from orderlint.audit.column_logic import Mask
     from orderlint.audit.condition_graph import Node
-    from orderlint.audit.masks import Mask
     from orderlint.audit.rows import Rows
     from orderlint.order import Leaf
 
@@ -141,8 +141,8 @@ class JudgedRows:
         else:
             nothing = pl.Series([None], dtype=pl.Int64).new_from_index(0, self.count)
             numbers = self.rows.numbers.get(path, nothing)
-            given = masks.as_series(self.where(path, lambda leaf: leaf.given), self.count)
-        flagged = masks.as_series(self.put_back, self.count)
+            given = logic.as_series(self.where(path, lambda leaf: leaf.given), self.count)
+        flagged = logic.as_series(self.put_back, self.count)
         yield to_polars.value_of(path), numbers
         yield to_polars.given_of(path), given
         null = pl.Series([None], dtype=pl.Boolean).new_from_index(0, self.count)

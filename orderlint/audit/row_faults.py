@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.audit.texts import PLACE
 from orderlint.finding import Fault
 from orderlint.order import INSTRUCTING_TEXTS
@@ -19,8 +19,8 @@ from orderlint.prose_check import asked_about
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from orderlint.audit.column_logic import Mask
     from orderlint.audit.judged_rows import JudgedRows
-    from orderlint.audit.masks import Mask
     from orderlint.audit.texts import Said
 
 
@@ -63,7 +63,7 @@ class TextFaults:
             found: dict[str, Mask] = {}
             for settings, pairs in _by_settings(rows, path).items():
                 for rule, mask in self._of_group(rows, path, settings, pairs):
-                    found[rule] = masks.either(found.get(rule, False), mask)
+                    found[rule] = logic.either(found.get(rule, False), mask)
             yield from ((FaultKind(rule, path), mask) for rule, mask in found.items())
 
     def _of_group(
@@ -84,7 +84,7 @@ class TextFaults:
         for rule, found in broken.items():
             there = pl.DataFrame(found, schema=dict.fromkeys(keys, pl.UInt32), orient="row")
             index = frame.join(there, on=keys, how="semi")["index"]
-            yield rule, masks.at_rows(index, rows.count)
+            yield rule, logic.at_rows(index, rows.count)
 
     def _rule(
         self, rows: JudgedRows, path: str, settings: Sequence[str], combination: Sequence[int]

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
+from orderlint.audit.column_logic import Truth
 from orderlint.audit.condition_graph import read_by, units_read
 from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
-from orderlint.audit.masks import Truth
 from orderlint.language import to_polars
 
 if TYPE_CHECKING:
@@ -104,4 +104,4 @@ def atoms_over(rows: JudgedRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
     found = pl.DataFrame(columns).select(
         to_polars.expression(node.tree).alias(f"{n}") for n, node in enumerate(atoms)
     )
-    return {node: masks.truth_of(found[f"{n}"]) for n, node in enumerate(atoms)}
+    return {node: logic.truth_of(found[f"{n}"]) for n, node in enumerate(atoms)}

@@ -1,6 +1,6 @@
-"""Columns of truths, one truth a row, in which True and False stand for a whole column.
+"""Three-valued logic on columns of truths, in which True and False stand for a whole column.
 
-Strong three-valued logic on pairs of such columns. Knows no rule and no field.
+A truth is two Boolean columns, one value a row (strong Kleene logic). Knows no rule and no field.
 """
 
 from __future__ import annotations
