@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit import column_logic as logic
-from orderlint.audit.judged_rows import JudgedRows
 from orderlint.audit.outcomes import Outcomes
+from orderlint.audit.policy_rows import PolicyRows
 from orderlint.audit.row_faults import faults_of_cells
 from orderlint.broken_rules import Break, break_of_fault
 from orderlint.finding import Level, Verdict
@@ -60,12 +60,12 @@ def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged
     time of checking are unchecked, and no suppression applies.
     """
     times = clocks.times(rows)
-    judged = JudgedRows(rows, plan.absent, plan.kept, at, clocks.put_back(times))
-    outcomes = Outcomes(judged, plan.nodes())
+    under = PolicyRows(rows, plan.absent, plan.kept, at, clocks.put_back(times))
+    outcomes = Outcomes(under, plan.nodes())
     found = [*_broken(plan, outcomes)]
-    found += [_Found(plan.break_of(kind), mask) for kind, mask in faults_of_cells(judged)]
+    found += [_Found(plan.break_of(kind), mask) for kind, mask in faults_of_cells(under)]
     found += [_Found(plan.break_of(kind), mask) for kind, mask in clocks.offset_faults(times)]
-    found += [_Found(plan.break_of(kind), mask) for kind, mask in plan.text_faults.of(judged)]
+    found += [_Found(plan.break_of(kind), mask) for kind, mask in plan.text_faults.of(under)]
     left, hidden = _suppressed(plan, found, at)
     of_policy = [*_of_policy(plan, at)]
     shown = _shown([*left, *of_policy])

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.audit import column_logic as logic
 from orderlint.audit.column_logic import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
-from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
+from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN
 from orderlint.audit.spreading import answers_over, atoms_over
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Names, Same, paths_of
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.audit.condition_graph import Node
-    from orderlint.audit.judged_rows import JudgedRows
+    from orderlint.audit.policy_rows import PolicyRows
 
 
 class Outcomes:
@@ -29,7 +29,7 @@ class Outcomes:
     over the rows in one pass.
     """
 
-    def __init__(self, rows: JudgedRows, nodes: Iterable[Node]) -> None:
+    def __init__(self, rows: PolicyRows, nodes: Iterable[Node]) -> None:
         self.rows = rows
         self._constants: dict[Node, Truth | None] = {}
         self._missing: dict[Node, Mapping[str, Mask]] = {}

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.column_logic import Mask
-    from orderlint.audit.judged_rows import JudgedRows
+    from orderlint.audit.policy_rows import PolicyRows
     from orderlint.audit.texts import Said
 
 
@@ -36,7 +36,7 @@ class FaultKind(NamedTuple):
         return Fault(self.rule, self.path, "", PLACE, spoils=self.spoils)
 
 
-def faults_of_cells(rows: JudgedRows) -> Iterator[tuple[FaultKind, Mask]]:
+def faults_of_cells(rows: PolicyRows) -> Iterator[tuple[FaultKind, Mask]]:
     """The faults of single cells, each with the rows that have it."""
     for path in rows.rows.columns:
         readings = rows.rows.classes[path].readings
@@ -57,7 +57,7 @@ class TextFaults:
     def __init__(self) -> None:
         self._found: dict[tuple[object, ...], str] = {}
 
-    def of(self, rows: JudgedRows) -> Iterator[tuple[FaultKind, Mask]]:
+    def of(self, rows: PolicyRows) -> Iterator[tuple[FaultKind, Mask]]:
         """Such faults, each with the rows that have it."""
         for path in INSTRUCTING_TEXTS:
             found: dict[str, Mask] = {}
@@ -67,7 +67,7 @@ class TextFaults:
             yield from ((FaultKind(rule, path), mask) for rule, mask in found.items())
 
     def _of_group(
-        self, rows: JudgedRows, path: str, settings: Sequence[str], pairs: Sequence[tuple[int, int]]
+        self, rows: PolicyRows, path: str, settings: Sequence[str], pairs: Sequence[tuple[int, int]]
     ) -> Iterator[tuple[str, Mask]]:
         """The rules that are broken by what is weighed with the same settings.
 
@@ -87,7 +87,7 @@ class TextFaults:
             yield rule, logic.at_rows(index, rows.count)
 
     def _rule(
-        self, rows: JudgedRows, path: str, settings: Sequence[str], combination: Sequence[int]
+        self, rows: PolicyRows, path: str, settings: Sequence[str], combination: Sequence[int]
     ) -> str:
         """The rule by which something said is asked about beside these classes; '' if it is not."""
         key = (path, *combination)
@@ -108,7 +108,7 @@ _MOST_KEPT = 500_000
 
 
 def _by_settings(
-    rows: JudgedRows, path: str
+    rows: PolicyRows, path: str
 ) -> Mapping[tuple[str, ...], Sequence[tuple[int, int]]]:
     """The classes of the texts of a path, each with what it says, by what that is weighed with."""
     settings: dict[int, list[tuple[int, int]]] = {}

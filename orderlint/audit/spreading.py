@@ -12,14 +12,14 @@ import polars as pl
 from orderlint.audit import column_logic as logic
 from orderlint.audit.column_logic import Truth
 from orderlint.audit.condition_graph import read_by, units_read
-from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
+from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN
 from orderlint.language import to_polars
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.audit.condition_graph import Node
-    from orderlint.audit.judged_rows import JudgedRows
+    from orderlint.audit.policy_rows import PolicyRows
 
 _BITS = 8
 
@@ -34,7 +34,7 @@ class _Bits(NamedTuple):
     false: int
 
 
-def answers_over(rows: JudgedRows, tests: Iterable[Node]) -> dict[Node, Truth]:
+def answers_over(rows: PolicyRows, tests: Iterable[Node]) -> dict[Node, Truth]:
     """The outcome of each test in each row.
 
     The answers to several tests of one path are the bits of a word, so that a row is looked up
@@ -66,7 +66,7 @@ def answers_over(rows: JudgedRows, tests: Iterable[Node]) -> dict[Node, Truth]:
 
 
 def _words(
-    rows: JudgedRows, path: str, nodes: Sequence[Node]
+    rows: PolicyRows, path: str, nodes: Sequence[Node]
 ) -> Iterator[tuple[list[_Bits], pl.Series]]:
     """Words of the tests of one path, by class, and the bits of each."""
     bits: list[_Bits] = []
@@ -92,7 +92,7 @@ def _by_class(word: int, size: int) -> pl.Series:
     return pl.Series(list(word.to_bytes(size)), dtype=pl.UInt8)
 
 
-def atoms_over(rows: JudgedRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
+def atoms_over(rows: PolicyRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
     """The outcome of each atom in each row."""
     if not atoms:
         return {}

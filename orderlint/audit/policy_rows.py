@@ -1,4 +1,4 @@
-"""Rows as one policy judges them: its standing orders filled in, each as of its own time.
+"""Rows under one policy: its standing orders filled in, each row as of its own time.
 
 What a leaf of a class is, and the columns that conditions read. Never a condition.
 """
@@ -33,7 +33,7 @@ Kept = dict["Node", bytearray]
 """The answer to each test for each class, kept from part to part under one policy."""
 
 
-class JudgedRows:
+class PolicyRows:
     """Rows and what stands in them where nothing is written.
 
     `absent` has leaves by path: what every row has, and a policy's standing orders. `at` are the
