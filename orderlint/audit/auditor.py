@@ -14,7 +14,7 @@ import polars as pl
 from orderlint.audit import counting
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
-from orderlint.audit.part_cells import cells_by_path
+from orderlint.audit.mapped_cells import cells_by_path
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
 from orderlint.audit.row_reader import MEMORY_BUDGET, RowReader
 from orderlint.audit.sampling import Sampler

@@ -1,4 +1,4 @@
-"""The cells of a part of a table by the path of their setting, units joined to their numbers.
+"""The cells of mapped columns by the path of their setting, units joined to their numbers.
 
 Never what a text means.
 """
