@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.audit import column_logic as logic
 from orderlint.audit.column_logic import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
+from orderlint.audit.node_evaluation import evaluate_atoms, evaluate_tests
 from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN
-from orderlint.audit.spreading import answers_over, atoms_over
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Names, Same, paths_of
 
@@ -36,7 +36,7 @@ class Outcomes:
         varying = self._varying(nodes)
         tests = [node for node in varying if node.kind == "test"]
         atoms = [node for node in varying if node.kind == "atom"]
-        self._found = {**answers_over(rows, tests), **atoms_over(rows, atoms)}
+        self._found = {**evaluate_tests(rows, tests), **evaluate_atoms(rows, atoms)}
 
     def of(self, node: Node) -> Truth:
         """Where a condition is true, and where it is false."""

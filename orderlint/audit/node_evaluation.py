@@ -1,6 +1,6 @@
-"""Spreads over the rows what conditions ask of classes, and compares what differs row by row.
+"""Evaluates tests and atoms of a condition graph in many rows, as columns.
 
-Only columns. Never what is joined of them.
+A test by the answer for the class of each row, an atom by polars. Never what is joined of them.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class _Bits(NamedTuple):
     false: int
 
 
-def answers_over(rows: PolicyRows, tests: Iterable[Node]) -> dict[Node, Truth]:
+def evaluate_tests(rows: PolicyRows, tests: Iterable[Node]) -> dict[Node, Truth]:
     """The outcome of each test in each row.
 
     The answers to several tests of one path are the bits of a word, so that a row is looked up
@@ -92,7 +92,7 @@ def _by_class(word: int, size: int) -> pl.Series:
     return pl.Series(list(word.to_bytes(size)), dtype=pl.UInt8)
 
 
-def atoms_over(rows: PolicyRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
+def evaluate_atoms(rows: PolicyRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
     """The outcome of each atom in each row."""
     if not atoms:
         return {}
