@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit import counting
+from orderlint.audit import row_counting
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
 from orderlint.audit.mapped_cells import cells_by_path
@@ -118,20 +118,20 @@ class Auditor:
         tally = Tally()
         self._count_rows(tally, part, refused)
         for number, (plan, found) in enumerate(zip(self.plans, judged, strict=True)):
-            counting.count_policy(tally, str(number), plan, found)
-        counting.count_pairs(tally, judged[0])
+            row_counting.count_policy(tally, str(number), plan, found)
+        row_counting.count_pairs(tally, judged[0])
         if len(judged) > 1:
-            counting.count_moved(tally, *judged)
+            row_counting.count_moved(tally, *judged)
         lost = [each.row for each in refused]
         months = self._months(cells, beside)
         for under, values in self._groups(beside, months):
             kept = values.gather(rows.places)
-            counting.count_groups(tally, under, kept, self.plans[0], judged[0])
-            counting.count_refused_groups(tally, under, values.gather(lost).to_list())
+            row_counting.count_groups(tally, under, kept, self.plans[0], judged[0])
+            row_counting.count_refused_groups(tally, under, values.gather(lost).to_list())
             if months is not None and values is not months:
                 pair = kept, months.gather(rows.places)
-                counting.count_months_of_groups(tally, under, pair, self.plans[0], judged[0])
-        counting.count_unreadable(tally, rows, cells)
+                row_counting.count_months_of_groups(tally, under, pair, self.plans[0], judged[0])
+        row_counting.count_unreadable(tally, rows, cells)
         if self.options.sample:
             self.sampler.draw(tally, rows, judged[0], cells, (part.file, part.first))
         return AuditedPart(part, rows, judged, tally)

@@ -1,4 +1,4 @@
-"""Counts what the rows of one part come to, under one policy or two.
+"""Counts into a tally what the rows of one part come to, under one policy or two.
 
 Numbers alone. Never how they are shown.
 """
