@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import BEFORE
 from orderlint.finding import Place
-from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import FILLER
+from orderlint.reading import quantity_text, unsafe_notation
+from orderlint.reading.unsafe_notation import FILLER
 from orderlint.units import SMALL_L, SPELLING
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault, NotUnderstood
     from orderlint.prose.reader import Named
-    from orderlint.reading.free_text import UnsafeNotation
+    from orderlint.reading.unsafe_notation import UnsafeNotation
 
 
 UNIT_LEFT_OUT = "unit left out"
@@ -29,7 +29,7 @@ CM_ALONE = "cm alone"
 CLOCK_PUT_BACK = "clock put back"
 FLAGS = frozenset(
     {
-        *(*quantity_text.FLAGS, *free_text.FLAGS, FILLER),
+        *(*quantity_text.FLAGS, *unsafe_notation.FLAGS, FILLER),
         *(SPELLING, SMALL_L, UNIT_LEFT_OUT, "abbreviated", CM_ALONE, CLOCK_PUT_BACK),
     }
 )

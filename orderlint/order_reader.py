@@ -24,11 +24,11 @@ from orderlint.order import (
 )
 from orderlint.prose.reader import named_in
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
-from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
+from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
 from orderlint.schema_check import (
     check_shape,
     describe_form,

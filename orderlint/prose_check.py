@@ -13,7 +13,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
 from orderlint.order import INSTRUCTING_TEXTS, State
 from orderlint.prose.words import AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
-from orderlint.reading.free_text import quote_around
+from orderlint.reading.unsafe_notation import quote_around
 from orderlint.units import TICKS, Unit, to_ticks
 
 if TYPE_CHECKING:

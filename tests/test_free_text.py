@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from orderlint.fields import field_table
 from orderlint.order import FLAGS
-from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import UnsafeNotation, find_unsafe_notation
+from orderlint.reading import quantity_text, unsafe_notation
+from orderlint.reading.unsafe_notation import UnsafeNotation, find_unsafe_notation
 from orderlint.rulebook.load import load
 from orderlint.templates import AROUND, MOST_QUOTED, quote_place
 from orderlint.verification import verify
@@ -49,7 +49,7 @@ def test_every_field_that_a_flag_can_stand_in_is_looked_at(rule, paths):
 
 
 def test_every_flag_of_a_text_is_one_that_a_leaf_can_have():
-    assert free_text.FLAGS | quantity_text.FLAGS < FLAGS
+    assert unsafe_notation.FLAGS | quantity_text.FLAGS < FLAGS
 
 
 def test_a_label_is_no_text():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from orderlint import prose_check
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.prose.reader import named_in
-from orderlint.reading.free_text import quote_around
+from orderlint.reading.unsafe_notation import quote_around
 from orderlint.report.visible_text import safe
 from orderlint.verification import verify
 

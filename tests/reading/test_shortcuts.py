@@ -13,12 +13,12 @@ from orderlint.prose import reader, tokens
 from orderlint.prose.reader import named_in
 from orderlint.prose.words import ACTS, LIMITS, NUMBERS, OTHERS, SUBJECTS
 from orderlint.reading import (
-    free_text,
     from_json,
     interval_text,
     limits,
     quantity_text,
     source_positions,
+    unsafe_notation,
     yaml_raw_text,
 )
 from orderlint.reading.node import Scalar
@@ -72,8 +72,8 @@ def test_only_two_letters_end_in_a_y_without_regard_to_case():
 
 @given(FREE)
 def test_no_mark_is_missed_by_what_is_tried_before_it(text):
-    hinted = list(free_text._hinted(text.casefold()))
-    for search in free_text._SEARCHES:
+    hinted = list(unsafe_notation._hinted(text.casefold()))
+    for search in unsafe_notation._SEARCHES:
         if re.search(search.pattern, text):
             assert search in hinted
             assert not search.likely or re.search(search.likely, text)

@@ -1,4 +1,4 @@
-"""Finds notation in free text that can be misread: what is wrong with it, and where.
+"""Finds notation in a free text that can be misread: what is wrong with it, and where.
 
 Looks at characters and adjoining words. Never what a sentence means.
 """

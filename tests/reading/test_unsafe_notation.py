@@ -12,8 +12,8 @@ from facts import FACTS, fact
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.reading.free_text import FLAGS, MOST_PER_FLAG, find_unsafe_notation
 from orderlint.reading.quantity_text import DASHES
+from orderlint.reading.unsafe_notation import FLAGS, MOST_PER_FLAG, find_unsafe_notation
 
 SHORT = "error-prone abbreviation"
 SIGN = "error-prone symbol"
