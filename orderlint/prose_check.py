@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
+from orderlint.mentions.words import AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
 from orderlint.order import INSTRUCTING_TEXTS, State
-from orderlint.prose.words import AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
 from orderlint.reading.unsafe_notation import quote_around
 from orderlint.units import TICKS, Unit, to_ticks
 
@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from typing import TypeAlias
 
-    from orderlint.order import Leaf, LocatedName, Order
-    from orderlint.prose.reader import Named
-    from orderlint.prose.tokens import Token
+    from orderlint.mentions.reader import Mention
+    from orderlint.mentions.tokens import Token
+    from orderlint.order import Leaf, LocatedMention, Order
 
     Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
     """The leaves that can stand at a path: one in an order, each option of an order set."""
@@ -66,12 +66,12 @@ def not_checked(order: Order) -> tuple[NotChecked, ...]:
 def _instructing(leaves: Mapping[str, Leaf]) -> list[Leaf]:
     """The free texts that name anything of the settings."""
     found = map(leaves.get, INSTRUCTING_TEXTS)
-    return [leaf for leaf in found if leaf is not None and leaf.named]
+    return [leaf for leaf in found if leaf is not None and leaf.mentions]
 
 
 def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
     """The text of one leaf, if it is not checked."""
-    if leaf.place and any(_weigh(item.named, readings) > Weight.AGREED for item in leaf.named):
+    if leaf.place and any(_weigh(item.mention, readings) > Weight.AGREED for item in leaf.mentions):
         yield NotChecked(leaf.path, field_table().display_name(leaf.path), leaf.text, leaf.place)
 
 
@@ -91,9 +91,9 @@ def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[F
     is what the text is called, that of its field if it is empty.
     """
     name = name or in_sentence(field_table().display_name(leaf.path))
-    found: dict[str, list[tuple[LocatedName, Sequence[str]]]] = {}
-    for item in leaf.named:
-        rule, asked = asked_about(item.named, ordered_with(item.named, leaf), readings)
+    found: dict[str, list[tuple[LocatedMention, Sequence[str]]]] = {}
+    for item in leaf.mentions:
+        rule, asked = asked_about(item.mention, ordered_with(item.mention, leaf), readings)
         if rule:
             found.setdefault(rule, []).append((item, asked))
     for rule in (ORDER_RULE, NUMBER_RULE, ACT_RULE):
@@ -109,27 +109,27 @@ def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[F
 
 
 def asked_about(
-    named: Named, ordered: Iterable[str], readings: Readings
+    mention: Mention, ordered: Iterable[str], readings: Readings
 ) -> tuple[str, Sequence[str]]:
     """The rule by which a number or act is asked about, and the settings beside which it stands;
     '' if it is not. `ordered` are the settings that its clause orders, as of `ordered_with`.
     """
-    if _weigh(named, readings) is not Weight.ASKED:
+    if _weigh(mention, readings) is not Weight.ASKED:
         return "", ()
     # Only a setting that is known can be ordered otherwise.
     otherwise = [path for path in ordered if all(each.known for each in readings(path))]
     if otherwise:
         return ORDER_RULE, otherwise
-    return ACT_RULE if named.act else NUMBER_RULE, named.paths
+    return ACT_RULE if mention.act else NUMBER_RULE, mention.paths
 
 
-def ordered_with(named: Named, leaf: Leaf) -> Iterator[str]:
+def ordered_with(mention: Mention, leaf: Leaf) -> Iterator[str]:
     """Those of RUNNING that are ordered by the clause of a number or act, understood whole."""
     if leaf.path != "instructions":
         return  # a goal, an event and a criterion say what may be, and order nothing
     from orderlint.intake.text_reading import values_at  # noqa: PLC0415 - few orders need it
 
-    yield from (value.path for value in values_at(leaf.text, named.offset, RUNNING))
+    yield from (value.path for value in values_at(leaf.text, mention.offset, RUNNING))
 
 
 RUNNING = frozenset(
@@ -139,19 +139,19 @@ RUNNING = frozenset(
 """The settings by which fluid runs in or is held back."""
 
 
-def _quotes(text: str, found: Sequence[LocatedName]) -> str:
-    shown = list(dict.fromkeys(_quote(text, item.named) for item in found))
+def _quotes(text: str, found: Sequence[LocatedMention]) -> str:
+    shown = list(dict.fromkeys(_quote(text, item.mention) for item in found))
     more = len(shown) - MOST_QUOTED
     return ", ".join(shown[:MOST_QUOTED]) + (f" and {more} more" if more > 0 else "")
 
 
-def _quote(text: str, named: Named) -> str:
+def _quote(text: str, mention: Mention) -> str:
     """Quote what is named, with as much of its sentence on either side as is soon read."""
     # One character more than is shown on either side tells whether there is more.
-    begin = max(named.sentence[0], named.offset - AROUND - 1)
-    end = min(named.sentence[1], named.offset + named.length + AROUND + 1)
-    start = named.offset - begin
-    return quote_around(text[begin:end], start, start + named.length, AROUND)
+    begin = max(mention.sentence[0], mention.offset - AROUND - 1)
+    end = min(mention.sentence[1], mention.offset + mention.length + AROUND + 1)
+    start = mention.offset - begin
+    return quote_around(text[begin:end], start, start + mention.length, AROUND)
 
 
 def _settings(paths: Iterable[str], readings: Readings) -> str:
@@ -164,29 +164,29 @@ def _settings(paths: Iterable[str], readings: Readings) -> str:
     return ", ".join(said)
 
 
-def _weigh(named: Named, readings: Readings) -> Weight:
-    return _weigh_act(named, readings) if named.act else _weigh_number(named, readings)
+def _weigh(mention: Mention, readings: Readings) -> Weight:
+    return _weigh_act(mention, readings) if mention.act else _weigh_number(mention, readings)
 
 
-def _weigh_act(named: Named, readings: Readings) -> Weight:
-    if named.act in _OF_THE_VALVE and any(x.value == "monitoring" for x in readings("therapy")):
-        return _weigh_while_monitoring(named)
-    agreeing = AGREES.get((named.context, named.act))
+def _weigh_act(mention: Mention, readings: Readings) -> Weight:
+    if mention.act in _OF_THE_VALVE and any(x.value == "monitoring" for x in readings("therapy")):
+        return _weigh_while_monitoring(mention)
+    agreeing = AGREES.get((mention.context, mention.act))
     if agreeing is not None:
         path, choice = agreeing
         if any(leaf.state is State.UNREADABLE for leaf in readings(path)):
             return Weight.NOT_CHECKED
         agrees = all(leaf.value == choice for leaf in readings(path))
-        in_time = named.context != TRANSPORT or _in_time(named.durations, readings)
+        in_time = mention.context != TRANSPORT or _in_time(mention.durations, readings)
         return Weight.AGREED if agrees and in_time else Weight.ASKED
-    if named.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
+    if mention.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
         return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
-    return Weight.ASKED if named.asks else Weight.NOT_CHECKED
+    return Weight.ASKED if mention.asks else Weight.NOT_CHECKED
 
 
-def _weigh_while_monitoring(named: Named) -> Weight:
+def _weigh_while_monitoring(mention: Mention) -> Weight:
     """Weigh what a text has opened or closed where the drain is ordered to stay closed."""
-    is_to_open = named.act in (OPEN, UNCLAMP) and not named.asks  # it asks where it is negated
+    is_to_open = mention.act in (OPEN, UNCLAMP) and not mention.asks  # it asks where it is negated
     return Weight.ASKED if is_to_open else Weight.AGREED
 
 
@@ -196,15 +196,15 @@ def _in_time(durations: Sequence[Token], readings: Readings) -> bool:
     return all(_is_written(token, leaf) for token in durations for leaf in limits)
 
 
-def _weigh_number(named: Named, readings: Readings) -> Weight:
-    readings_of = [readings(path) for path in named.paths]
+def _weigh_number(mention: Mention, readings: Readings) -> Weight:
+    readings_of = [readings(path) for path in mention.paths]
     leaves = [leaf for each in readings_of for leaf in each]
     if not leaves or any(leaf.state is State.UNREADABLE for leaf in leaves):
         return Weight.NOT_CHECKED
     known = [[leaf for leaf in each if leaf.known] for each in readings_of]
     if not any(known):
-        return Weight.ASKED if named.sets else Weight.NOT_CHECKED
-    number = named.number
+        return Weight.ASKED if mention.sets else Weight.NOT_CHECKED
+    number = mention.number
     assert number is not None
     # Of a set each option of the setting must be that number: an order may have any of them.
     fits = any(each and all(_is_written(number, leaf) for leaf in each) for each in known)

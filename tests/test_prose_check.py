@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint import prose_check
+from orderlint.mentions.reader import mentions_in
 from orderlint.order import INSTRUCTING_TEXTS
-from orderlint.prose.reader import named_in
 from orderlint.reading.unsafe_notation import quote_around
 from orderlint.report.visible_text import safe
 from orderlint.verification import verify
@@ -162,11 +162,11 @@ def test_any_text_is_checked_and_quoted_safely(text, before):
 @given(st.lists(st.sampled_from(["clamp the drain", "x", "x" * 40, " ", ". ", ", "]), max_size=30))
 def test_a_quote_is_that_of_the_whole_sentence(pieces):
     text = "".join(pieces)
-    for named in named_in(text):
-        begin, end = named.sentence
-        start = named.offset - begin
-        whole = quote_around(text[begin:end], start, start + named.length, prose_check.AROUND)
-        assert prose_check._quote(text, named) == whole
+    for mention in mentions_in(text):
+        begin, end = mention.sentence
+        start = mention.offset - begin
+        whole = quote_around(text[begin:end], start, start + mention.length, prose_check.AROUND)
+        assert prose_check._quote(text, mention) == whole
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,8 @@ import polars as pl
 from orderlint.audit import column_logic as logic
 from orderlint.audit.texts import PLACE
 from orderlint.finding import Fault
+from orderlint.mentions.words import AGREES
 from orderlint.order import INSTRUCTING_TEXTS
-from orderlint.prose.words import AGREES
 from orderlint.prose_check import asked_about
 
 if TYPE_CHECKING:
@@ -95,8 +95,8 @@ class TextFaults:
         if rule is None:
             number, *beside = combination
             leaves = dict(zip(settings, map(rows.leaf, settings, beside), strict=True))
-            named, ordered = rows.rows.classes[path].said[number]
-            rule, _ = asked_about(named, ordered, lambda p: (leaves[p],))
+            mention, ordered = rows.rows.classes[path].said[number]
+            rule, _ = asked_about(mention, ordered, lambda p: (leaves[p],))
             if len(self._found) >= _MOST_KEPT:
                 self._found.clear()
             self._found[key] = rule
@@ -126,10 +126,10 @@ def settings_read(said: Said) -> tuple[str, ...]:
 
     INVARIANT: weighing it reads no other leaf; it would not find it, and fail.
     """
-    found = {*said.named.paths, *said.ordered}
-    if said.named.act:
+    found = {*said.mention.paths, *said.ordered}
+    if said.mention.act:
         found.update(_OF_ACTS)
-        if agreeing := AGREES.get((said.named.context, said.named.act)):
+        if agreeing := AGREES.get((said.mention.context, said.mention.act)):
             found.add(agreeing[0])
     return tuple(sorted(found))
 

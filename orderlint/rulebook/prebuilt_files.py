@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 SHIPPED = os.path.join(PACKAGE, "rulebook", "prebuilt")
 """The folder that a wheel has, and a checkout has not."""
-CODE = ("", "language", "prose", "reading", "rulebook", "rulebook/policy")
+CODE = ("", "language", "mentions", "reading", "rulebook", "rulebook/policy")
 """The folders of the package with the code that makes a rulebook of the rule files."""
 _JUST_BEFORE = 2 * 10**9  # in nanoseconds, as coarse as the clock of a file system may be
 _LARGEST = 16 * 1024 * 1024

@@ -29,10 +29,10 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
 from orderlint.language.types import Scope
+from orderlint.mentions.reader import mentions_in
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
 from orderlint.proof import certificates
-from orderlint.prose.reader import named_in
 from orderlint.readback.saved_answers import saved_from
 from orderlint.reading import read
 from orderlint.reading.from_json import read_json
@@ -231,9 +231,9 @@ def _at(text: str, error: LanguageError) -> Hashable:
 
 def free_text(data: bytes) -> None:
     text = data.decode("utf-8", "replace")
-    named = named_in(text)
-    assert named == named_in(text)
-    for item in named:
+    found = mentions_in(text)
+    assert found == mentions_in(text)
+    for item in found:
         start, end = item.sentence
         assert 0 <= start <= item.offset < item.offset + item.length <= end <= len(text), item
 

@@ -1,4 +1,4 @@
-"""Finds what a free text names of the settings: numbers, and acts, each with where and when.
+"""Finds what a free text mentions of the settings: numbers, and acts, each with where and when.
 
 Word by word within a sentence. What is negated is left out; never what a whole sentence means.
 """
@@ -9,8 +9,8 @@ import functools
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.prose import acts
-from orderlint.prose.tokens import (
+from orderlint.mentions import acts
+from orderlint.mentions.tokens import (
     COMMA,
     COUNT,
     NUMBER,
@@ -20,7 +20,7 @@ from orderlint.prose.tokens import (
     has_number_or,
     tokens_of,
 )
-from orderlint.prose.words import (
+from orderlint.mentions.words import (
     ANY,
     COMPARING,
     FLOWING,
@@ -40,8 +40,8 @@ if TYPE_CHECKING:
 _OF_NO_SETTING = frozenset({COUNT, "duration", "mass", "angle"})
 
 
-class Named(NamedTuple):
-    """A number or an act that a text names, with the offset and length of its words.
+class Mention(NamedTuple):
+    """A number or an act that a text mentions, with the offset and length of its words.
 
     `sentence` has the offsets of the first character of its sentence and of that after the last.
     Of a number: `paths` are the settings that it can mean, `number` its token, with a dimension,
@@ -61,23 +61,23 @@ class Named(NamedTuple):
     durations: tuple[Token, ...] = ()
 
 
-def named_in(text: str) -> tuple[Named, ...]:
-    """All that `text` names, in its order. Never raises, whatever the text."""
+def mentions_in(text: str) -> tuple[Mention, ...]:
+    """All that `text` mentions, in its order. Never raises, whatever the text."""
     if not has_number_or(acts.first_words(), text):
         return ()
-    found: list[Named] = []
+    found: list[Mention] = []
     for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
         span = sentence[0].start, sentence[-1].end
         found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
     return tuple(sorted(found, key=lambda item: item.offset))
 
 
-def _acts(sentence: list[Token]) -> Iterator[Named]:
+def _acts(sentence: list[Token]) -> Iterator[Mention]:
     found = list(acts.acts_in(sentence))
     durations = _durations(sentence) if found else ()
     for act in found:
         start, end = sentence[act.first].start, sentence[act.last].end
-        made = Named(start, end - start, act=act.name, context=act.context, asks=act.asks)
+        made = Mention(start, end - start, act=act.name, context=act.context, asks=act.asks)
         yield made._replace(durations=durations)
 
 
@@ -101,7 +101,7 @@ def _sentences(tokens: list[Token]) -> Iterator[list[Token]]:
     yield sentence
 
 
-def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], list[Named]]]:
+def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], list[Mention]]]:
     """Each sentence with the numbers of settings in it.
 
     A number belongs to the subject before it in its clause, else to the one after it, else to the
@@ -109,7 +109,7 @@ def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], li
     """
     earlier, named = "", _owners()
     for sentence in sentences:
-        found: list[Named] = []
+        found: list[Mention] = []
         is_continued = False
         for clause in _clauses(sentence):
             owners = [named.get(each.text, "") for each in clause]
@@ -122,7 +122,7 @@ def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], li
 
 def _numbers_of_clause(
     clause: list[Token], owners: list[str], earlier: str, *, is_continued: bool
-) -> Iterator[Named]:
+) -> Iterator[Mention]:
     """The numbers of a clause; `is_continued` if its own sentence has spoken of `earlier`."""
     first = next((owner for owner in owners if owner), "")
     owner = first or (earlier if earlier in SUBJECTS else "")
@@ -174,7 +174,7 @@ def _at_most(owner: str, before: Token | None) -> str:
     return RATE if owner == RUNNING and before is not None and before.text in LIMITS else owner
 
 
-def _named_number(token: Token, owner: str) -> Named | None:
+def _named_number(token: Token, owner: str) -> Mention | None:
     subject = SUBJECTS.get(owner)
     if owner == _OTHER or token.dimension in _OF_NO_SETTING:
         return None
@@ -192,7 +192,7 @@ def _named_number(token: Token, owner: str) -> Named | None:
     paths = subject.paths[dimension]
     placed = token._replace(dimension=dimension)
     length = token.end - token.start
-    return Named(token.start, length, paths=paths, number=placed, sets=subject.sets)
+    return Mention(token.start, length, paths=paths, number=placed, sets=subject.sets)
 
 
 _OTHER = "other"

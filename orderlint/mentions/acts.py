@@ -8,8 +8,8 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.prose.tokens import COMMA, COUNT
-from orderlint.prose.words import (
+from orderlint.mentions.tokens import COMMA, COUNT
+from orderlint.mentions.words import (
     ACTS,
     AFTER,
     AFTERWARDS,
@@ -39,7 +39,7 @@ from orderlint.prose.words import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.prose.tokens import Token
+    from orderlint.mentions.tokens import Token
 
 _NEAR = 6
 """Most words between an act and its object, its negation, or when it is done."""
@@ -47,7 +47,7 @@ _LINKS = frozenset({"and", "or", "nor", "then"})
 
 
 class FoundAct(NamedTuple):
-    """An act of a sentence: the first and last of its tokens, and the rest as in Named."""
+    """An act of a sentence: the first and last of its tokens, and the rest as in Mention."""
 
     name: str
     first: int

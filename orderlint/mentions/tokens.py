@@ -9,7 +9,7 @@ import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.prose.words import (
+from orderlint.mentions.words import (
     ACTS,
     COUNTED,
     LENGTH,

@@ -1,4 +1,4 @@
-"""What a free text names is found word by word, what is negated is left out, and in time."""
+"""What a free text mentions is found word by word, what is negated is left out, and in time."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.prose.reader import named_in
-from orderlint.prose.words import ACTS, AGREES, ANY, OTHERS, SUBJECTS
-from orderlint.report.rules.prose_words import words_of
+from orderlint.mentions.reader import mentions_in
+from orderlint.mentions.words import ACTS, AGREES, ANY, OTHERS, SUBJECTS
+from orderlint.report.rules.mention_words import words_of
 
 
 def said(text: str) -> list[str]:
-    """The words of what is named: of an act that is only listed, in brackets."""
-    found = named_in(text)
+    """The words of what is mentioned: of an act that is only listed, in brackets."""
+    found = mentions_in(text)
     words = [text[item.offset : item.offset + item.length] for item in found]
     return [word if item.asks else f"({word})" for word, item in zip(words, found, strict=True)]
 
@@ -50,7 +50,7 @@ NUMBERS = [
 
 @of_each(("text", "word", "path"), NUMBERS)
 def test_a_number_of_a_setting_is_found(text, word, path):
-    (found,) = named_in(text)
+    (found,) = mentions_in(text)
     assert said(text) == [word]
     assert path in found.paths
 
@@ -62,7 +62,7 @@ def test_a_letter_that_only_looks_like_one_of_a_unit_is_none(letter):
 
 @pytest.mark.parametrize("text", ["ICP 10-15 mmHg", "ICP 10 to 15 mmHg", "ICP of 10 or 15 mmHg"])
 def test_both_numbers_of_a_range_have_its_unit_and_its_place(text):
-    first, last = named_in(text)
+    first, last = mentions_in(text)
     assert (first.number.unit, last.number.unit) == ("mmHg", "mmHg")
     assert [item.number.number.digits for item in (first, last)] == ["10", "15"]
     assert not last.number.number.negative
@@ -70,7 +70,7 @@ def test_both_numbers_of_a_range_have_its_unit_and_its_place(text):
 
 
 def test_a_volume_of_the_drain_is_found_and_means_no_one_setting():
-    (found,) = named_in("200 mL of output in 8 h")
+    (found,) = mentions_in("200 mL of output in 8 h")
     assert found.paths == ()
 
 
@@ -188,7 +188,7 @@ Two nurses, 1-2 times each shift.
 
 @of_each("text", QUIET)
 def test_what_names_no_setting_or_is_negated_is_quiet(text):
-    assert named_in(text) == ()
+    assert mentions_in(text) == ()
 
 
 def test_all_that_is_quiet_is_quiet_together():
@@ -235,9 +235,9 @@ TEXTS = st.lists(
 
 
 @given(TEXTS, st.sampled_from([" ", ". ", ", ", "\n", ""]))
-def test_whatever_stands_there_what_is_named_lies_in_its_sentence(parts, joint):
+def test_whatever_stands_there_what_is_mentioned_lies_in_its_sentence(parts, joint):
     text = joint.join(parts)
-    found = named_in(text)
+    found = mentions_in(text)
     assert list(found) == sorted(found, key=lambda item: item.offset)
     for item in found:
         begin, end = item.sentence
@@ -257,13 +257,13 @@ HOSTILE = [
 def test_the_time_grows_with_the_text_alone(piece):
     """A text of 20,000 characters takes a twentieth of a second; a square would take some."""
     began = time.process_time()
-    named_in(piece * (20_000 // len(piece)))
+    mentions_in(piece * (20_000 // len(piece)))
     assert time.process_time() - began < 1
 
 
 @pytest.mark.parametrize("unit", ["m\u0131n", "m\u0130n", "m\u0131crograms", "\u0130U"])
 def test_a_letter_that_only_looks_like_an_i_makes_no_unit(unit):
     """To a pattern without regard to case it is an i; to all else it is another letter."""
-    (found,) = named_in(f"ICP above 10 {unit} twice")
+    (found,) = mentions_in(f"ICP above 10 {unit} twice")
     assert found.number is not None
     assert (found.number.unit, found.length) == ("", 2)

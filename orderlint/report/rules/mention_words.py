@@ -1,6 +1,6 @@
 """The words by which a rule on free texts finds what it is about, for those who read the rulebook.
 
-Only lists: which words mean what stands in `prose/words.py`.
+Only lists: which words mean what stands in `mentions/words.py`.
 """
 
 from __future__ import annotations
@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
-from orderlint.prose.words import ACTS, NEGATORS, OTHERS, SUBJECTS
+from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
 from orderlint.prose_check import ACT_RULE, NUMBER_RULE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.prose.words import Subject
+    from orderlint.mentions.words import Subject
 
 
 def words_of(rule: str) -> Iterator[tuple[str, str]]:
