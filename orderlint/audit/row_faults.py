@@ -12,9 +12,9 @@ import polars as pl
 from orderlint.audit import column_logic as logic
 from orderlint.audit.texts import PLACE
 from orderlint.finding import Fault
+from orderlint.mention_check import asked_about
 from orderlint.mentions.words import AGREES
 from orderlint.order import INSTRUCTING_TEXTS
-from orderlint.prose_check import asked_about
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.language.naming import naming
+from orderlint.mention_check import ordered_with
 from orderlint.order import Leaf, State
 from orderlint.order_reader import nest_paths, read_leaf, read_order
-from orderlint.prose_check import ordered_with
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
 from orderlint.reading.node import KeyValue, Scalar, Section

@@ -19,9 +19,9 @@ from orderlint.broken_rules import subjects_of
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
+from orderlint.mention_check import text_faults
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
-from orderlint.prose_check import text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import context_of

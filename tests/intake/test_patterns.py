@@ -12,7 +12,7 @@ import pytest
 from drawing import share_of
 from each_case import holds_of_each
 
-from orderlint import prose_check
+from orderlint import mention_check
 from orderlint.fields import field_table
 from orderlint.intake import text_reading
 from orderlint.intake.patterns import compiled, labelled, pattern_records, patterns, record_text
@@ -95,5 +95,5 @@ def test_no_clause_by_which_fluid_runs_holds_a_free_text():
     # Of such a sentence each comma would not end a clause.
     kinds = {path: field.kind for path, field in field_table().fields.items()}
     for each in patterns():
-        if not prose_check.RUNNING.isdisjoint(each.paths):
+        if not mention_check.RUNNING.isdisjoint(each.paths):
             assert "text" not in {kinds[path] for path in each.paths}, each.source

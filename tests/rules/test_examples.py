@@ -27,10 +27,10 @@ from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
 from orderlint.finding import Level
 from orderlint.intake.draft import drafted, unchecked_of
+from orderlint.mention_check import text_faults
 from orderlint.message import message_to
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
-from orderlint.prose_check import text_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.contradictions import contradictions

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
+from orderlint.mention_check import ACT_RULE, NUMBER_RULE
 from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
-from orderlint.prose_check import ACT_RULE, NUMBER_RULE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

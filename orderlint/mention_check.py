@@ -1,6 +1,7 @@
-"""Compares what free texts name of the settings with the settings themselves.
+"""Compares what free texts mention of the settings with the settings themselves.
 
-The only place that does. A text is never understood whole: what names a setting is not checked.
+The only place that does. A text of which a mention does not surely agree is not checked: somebody
+must read it, and where the two differ it is asked about as well.
 """
 
 from __future__ import annotations
@@ -35,8 +36,8 @@ ORDER_RULE = "text-orders-otherwise"
 
 
 class Weight(enum.IntEnum):
-    """What becomes of something that a text names: the settings say the same, or it is not checked,
-    or it is asked about as well.
+    """What becomes of a mention: the settings say the same, or its text is not checked, or it is
+    asked about as well.
     """
 
     AGREED = 0
@@ -44,8 +45,8 @@ class Weight(enum.IntEnum):
     ASKED = 2
 
 
-def not_checked(order: Order) -> tuple[NotChecked, ...]:
-    """The free texts of an order that are not checked, in the order of its fields.
+def texts_not_checked(order: Order) -> tuple[NotChecked, ...]:
+    """The free texts of an order that somebody must read, in the order of its fields.
 
     What is not understood of a resource of FHIR follows: nobody sees it elsewhere.
     """
@@ -54,7 +55,7 @@ def not_checked(order: Order) -> tuple[NotChecked, ...]:
         *(
             item
             for leaf in _instructing(leaves)
-            for item in not_checked_leaf(leaf, lambda path: (leaves[path],))
+            for item in text_not_checked(leaf, lambda path: (leaves[path],))
         ),
         *(
             NotChecked("", item.name, f"{item.written} ({item.why})", item.place)
@@ -64,13 +65,13 @@ def not_checked(order: Order) -> tuple[NotChecked, ...]:
 
 
 def _instructing(leaves: Mapping[str, Leaf]) -> list[Leaf]:
-    """The free texts that name anything of the settings."""
+    """The free texts that mention anything of the settings."""
     found = map(leaves.get, INSTRUCTING_TEXTS)
     return [leaf for leaf in found if leaf is not None and leaf.mentions]
 
 
-def not_checked_leaf(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
-    """The text of one leaf, if it is not checked."""
+def text_not_checked(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
+    """The text of one leaf, if somebody must read it."""
     if leaf.place and any(_weigh(item.mention, readings) > Weight.AGREED for item in leaf.mentions):
         yield NotChecked(leaf.path, field_table().display_name(leaf.path), leaf.text, leaf.place)
 

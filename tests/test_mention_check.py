@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint import prose_check
+from orderlint import mention_check
 from orderlint.mentions.reader import mentions_in
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.reading.unsafe_notation import quote_around
@@ -165,8 +165,8 @@ def test_a_quote_is_that_of_the_whole_sentence(pieces):
     for mention in mentions_in(text):
         begin, end = mention.sentence
         start = mention.offset - begin
-        whole = quote_around(text[begin:end], start, start + mention.length, prose_check.AROUND)
-        assert prose_check._quote(text, mention) == whole
+        whole = quote_around(text[begin:end], start, start + mention.length, mention_check.AROUND)
+        assert mention_check._quote(text, mention) == whole
 
 
 @pytest.mark.parametrize(
