@@ -128,7 +128,7 @@ def ordered_with(mention: Mention, leaf: Leaf) -> Iterator[str]:
     """Those of RUNNING that are ordered by the clause of a number or act, understood whole."""
     if leaf.path != "instructions":
         return  # a goal, an event and a criterion say what may be, and order nothing
-    from orderlint.intake.text_reading import values_at  # noqa: PLC0415 - few orders need it
+    from orderlint.sentences.text_reading import values_at  # noqa: PLC0415 - few orders need it
 
     yield from (value.path for value in values_at(leaf.text, mention.offset, RUNNING))
 

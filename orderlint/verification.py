@@ -96,7 +96,7 @@ def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
 
     Raises Refused where the document is not as a draft is written.
     """
-    from orderlint.intake import draft as drafts  # noqa: PLC0415 - few orders come as a draft
+    from orderlint.sentences import draft as drafts  # noqa: PLC0415 - few orders come as a draft
 
     draft = drafts.read_draft(document)
     found = verify_order(drafts.order_of(draft, document), at, rulebook)

@@ -23,7 +23,6 @@ from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.cli import certificates as certificate_files
 from orderlint.fields import field_table
-from orderlint.intake.draft import drafted, read_draft
 from orderlint.language.figures import FUNCTIONS
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
@@ -42,6 +41,7 @@ from orderlint.reading.unicode_checks import decode_text
 from orderlint.report.ci.baseline import read_baseline
 from orderlint.report.draft.documents import draft_text
 from orderlint.rulebook.policy.builtin import Policy
+from orderlint.sentences.draft import drafted, read_draft
 from orderlint.service.trust import read_trust
 from orderlint.tables.order_table import order_of, read_order_table
 from orderlint.tables.table_map import read_table_map

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.merging import key_of
 from orderlint.finding import NotUnderstood
-from orderlint.intake.text_reading import holds_setting, read_text
+from orderlint.sentences.text_reading import holds_setting, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -25,11 +25,11 @@ from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
-from orderlint.intake.draft import absent_as_unreadable
 from orderlint.order import Leaf, Note, State
 from orderlint.order_reader import nest_paths, read_leaf, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.sentences.draft import absent_as_unreadable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence, Set

@@ -11,20 +11,20 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, NotChecked, Place, Refused, Unchecked
-from orderlint.intake.text_reading import contradicted, holds_setting, read_text
 from orderlint.order import Leaf, State
 from orderlint.order_reader import nest_paths, read_order
 from orderlint.reading.document import Document
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section
 from orderlint.reading.unicode_checks import decode_text, place_at
+from orderlint.sentences.text_reading import contradicted, holds_setting, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.intake.clauses import Clause
-    from orderlint.intake.text_reading import Understood
     from orderlint.order import Order
     from orderlint.reading.node import Form, Node
+    from orderlint.sentences.clauses import Clause
+    from orderlint.sentences.text_reading import Understood
 
 LARGEST_TEXT = 64 * 1024
 """Bytes of a text: some hundred times an order."""

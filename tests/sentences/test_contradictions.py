@@ -10,7 +10,7 @@ import random
 import pytest
 from drawing import share_of
 
-from orderlint.intake.text_reading import read_text
+from orderlint.sentences.text_reading import read_text
 from orderlint.verification import verify
 
 SENTENCES = {

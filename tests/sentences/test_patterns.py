@@ -14,9 +14,9 @@ from each_case import holds_of_each
 
 from orderlint import mention_check
 from orderlint.fields import field_table
-from orderlint.intake import text_reading
-from orderlint.intake.patterns import compiled, labelled, pattern_records, patterns, record_text
-from orderlint.intake.text_reading import read_text
+from orderlint.sentences import text_reading
+from orderlint.sentences.patterns import compiled, labelled, pattern_records, patterns, record_text
+from orderlint.sentences.text_reading import read_text
 
 RECORDS = {record_text(record, "reads"): record for record in pattern_records()}
 LABELLED = [f for path, f in field_table().fields.items() if path not in {"document", "format"}]

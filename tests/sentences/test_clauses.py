@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.intake.clauses import sentences_of
+from orderlint.sentences.clauses import sentences_of
 
 TEXTS = st.text(st.sampled_from("ab1. ,;\n\r-*•)\t") | st.characters(codec="utf-8"), max_size=60)
 

@@ -12,14 +12,14 @@ from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.intake.clauses import Clause, sentences_of
-from orderlint.intake.patterns import Pattern, Value, patterns
-from orderlint.intake.voiding import lines_voided
+from orderlint.sentences.clauses import Clause, sentences_of
+from orderlint.sentences.patterns import Pattern, Value, patterns
+from orderlint.sentences.voiding import lines_voided
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.intake.clauses import Sentence
+    from orderlint.sentences.clauses import Sentence
 
 _LONGEST = 400
 """Characters of a clause that is tried; what is longer is no line of an order."""

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.intake.text_reading import Why, holds_setting, read_text
+from orderlint.sentences.text_reading import Why, holds_setting, read_text
 
 PIECES = st.sampled_from(
     ["rate 60 mL/h", "treat above 8 mmHg", "if febrile", "Old orders:", "call me", "EVD at 5 mmHg"]

@@ -13,11 +13,11 @@ from jsonschema import Draft202012Validator
 import orderlint
 from orderlint.fields import field_table, load_schema
 from orderlint.finding import Level, Refused, Verdict
-from orderlint.intake.draft import drafted, order_of, read_draft
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.report.draft.documents import draft_text, order_text
 from orderlint.report.order.words import document_words
+from orderlint.sentences.draft import drafted, order_of, read_draft
 
 VALID = Draft202012Validator(load_schema("draft"))
 CLEAN = Path(__file__).parents[2] / "examples/clean.yaml"

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 from drawing import share_of
-from intake.drawn_notes import (
+from sentences.drawn_notes import (
     OF_A_SETTING,
     contradictions,
     notes,
@@ -15,9 +15,9 @@ from intake.drawn_notes import (
     with_a_word_put_in,
     wrong_values,
 )
-from intake.hostile_words import AROUND
+from sentences.hostile_words import AROUND
 
-from orderlint.intake.text_reading import read_text
+from orderlint.sentences.text_reading import read_text
 
 
 def assert_nothing_wrong(seed, count):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from orderlint.intake.clauses import Sentence
+    from orderlint.sentences.clauses import Sentence
 
 _MOST_WORDS = 4
 """Words of a line that may be a heading, or speak of the whole text: `Old orders`, `Not signed`."""

@@ -159,7 +159,7 @@ def patterns() -> tuple[Pattern, ...]:
 
 def pattern_records() -> tuple[Section, ...]:
     """The records of patterns.yaml as they are written."""
-    text = files("orderlint.intake").joinpath("patterns.yaml").read_text("utf-8")
+    text = files("orderlint.sentences").joinpath("patterns.yaml").read_text("utf-8")
     root = read_yaml(text, "patterns.yaml", frozenset())
     assert isinstance(root, Section)
     records = root.get("patterns")

@@ -1,7 +1,7 @@
 """Notes as a prescriber would write them, drawn from a seed, each with what it plainly orders.
 
-`python -m intake.drawn_notes 100000` (from `tests/`) draws so many and counts what is read of them.
-Written without a look at the patterns, so that both do not hold one mistake.
+`python -m sentences.drawn_notes 100000` (from `tests/`) draws so many and counts what is read of
+them. Written without a look at the patterns, so that both do not hold one mistake.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from intake.drawn_values import drawn_value
-from intake.hostile_meanings import MEANINGS
-from intake.hostile_numbers import NUMBERS
-from intake.hostile_words import AROUND
-from intake.plain_clauses import BULLETS, ENDS, PLAIN, SEPARATORS
+from sentences.drawn_values import drawn_value
+from sentences.hostile_meanings import MEANINGS
+from sentences.hostile_numbers import NUMBERS
+from sentences.hostile_words import AROUND
+from sentences.plain_clauses import BULLETS, ENDS, PLAIN, SEPARATORS
 
-from orderlint.intake.text_reading import read_text
+from orderlint.sentences.text_reading import read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
