@@ -48,9 +48,14 @@ class Shelf(NamedTuple):
         return json.loads(body) if seal == _seal(self.digest, part, body) else None
 
 
+def is_wheel() -> bool:
+    """Whether the rulebook was built with the code, so that nobody changes the rule files."""
+    return os.path.isdir(SHIPPED)
+
+
 def shelves() -> Iterator[Shelf]:
     """What was built with a wheel, where this is one; then what the user's cache has."""
-    if os.path.isdir(SHIPPED):
+    if is_wheel():
         yield Shelf(_digest(), functools.partial(_bytes_beside, SHIPPED))
     if _is_settled():
         yield Shelf(_digest(code=True), _bytes_in_cache)
