@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.merging import key_of
+from orderlint.fhir.bundle.merged_settings import key_of
 from orderlint.finding import NotUnderstood
 from orderlint.sentences.text_reading import holds_setting, read_text
 

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.drug import fault_at
 from orderlint.fhir.bundle.elements import modifiers_in, whole_not_understood
-from orderlint.fhir.bundle.parts import id_of, type_of
+from orderlint.fhir.bundle.resources import id_of, type_of
 from orderlint.fhir.element import as_written
 from orderlint.field import casefold_spaces
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.fhir.bundle.parts import Parts
+    from orderlint.fhir.bundle.resources import Parts
     from orderlint.fhir.element import Element
     from orderlint.finding import Fault, NotUnderstood
 
