@@ -1,4 +1,4 @@
-"""What is said of a free text: at which character, with which words, and in which fields."""
+"""What is said of unsafe notation in a free text: at which character, in which words and fields."""
 
 from __future__ import annotations
 
