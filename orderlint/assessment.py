@@ -8,10 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.broken_rules import break_of_fault, subjects_of, to_findings
+from orderlint.broken_rules import break_of_fault, to_findings
 from orderlint.conditions import kept
 from orderlint.finding import Suppressed, verdict_by, verdict_of
 from orderlint.language.tree import And, Not, Or
+from orderlint.rulebook.subjects import subjects_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

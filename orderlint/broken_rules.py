@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Finding, Mention, Place
-from orderlint.language.tree import Names, Written, atoms
+from orderlint.language.tree import Written, atoms
 from orderlint.rulebook.rule import ConditionBase
 from orderlint.rulebook.source import cited
+from orderlint.rulebook.subjects import subjects_of
 from orderlint.templates import (
     TemplateValues,
     flagged_places,
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Tree
     from orderlint.language.types import Scope
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Instance, Rule, Rulebook
@@ -147,23 +147,6 @@ class Break:
 
 def _words_of(rule: Rule) -> tuple[str, ...]:
     return rule.says, rule.expected, rule.why, rule.ask
-
-
-def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozenset[str]:
-    """The paths used to decide whether two findings are about the same setting.
-
-    Choices, and texts in which the condition looks for a name, only count if there is nothing
-    else: most conditions read one as context.
-    """
-    fields = field_table().fields
-    found = atoms(condition) if condition is not None else ()
-    named = {atom.path for atom in found if isinstance(atom, Names)}
-    measured = [
-        p
-        for p in paths
-        if p == CHECKED_AT or (p in fields and fields[p].kind != "choice" and p not in named)
-    ]
-    return frozenset(measured or paths)
 
 
 def break_of_fault(fault: Fault, rulebook: Rulebook) -> Break:

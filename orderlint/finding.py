@@ -97,6 +97,10 @@ class Refused(Exception):  # noqa: N818 - the tool refuses a file; the file is n
         return f"{self.place}: {self.message}{also}"
 
 
+class RuleFileRefused(Refused):
+    """A rule file of the tool's own with a mistake, in a checkout, where it is being changed."""
+
+
 class Fault(NamedTuple):
     """A mistake that code found. The rule with the id `rule` has the words for it.
 

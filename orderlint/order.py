@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import BEFORE
 from orderlint.finding import Place
-from orderlint.reading import free_text, quantity_text
-from orderlint.reading.free_text import FILLER
+from orderlint.reading import quantity_text, unsafe_notation
+from orderlint.reading.unsafe_notation import FILLER
 from orderlint.units import SMALL_L, SPELLING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.finding import Fault, NotUnderstood
-    from orderlint.prose.reader import Named
-    from orderlint.reading.free_text import UnsafeNotation
+    from orderlint.mentions.reader import Mention
+    from orderlint.reading.unsafe_notation import UnsafeNotation
 
 
 UNIT_LEFT_OUT = "unit left out"
@@ -29,7 +29,7 @@ CM_ALONE = "cm alone"
 CLOCK_PUT_BACK = "clock put back"
 FLAGS = frozenset(
     {
-        *(*quantity_text.FLAGS, *free_text.FLAGS, FILLER),
+        *(*quantity_text.FLAGS, *unsafe_notation.FLAGS, FILLER),
         *(SPELLING, SMALL_L, UNIT_LEFT_OUT, "abbreviated", CM_ALONE, CLOCK_PUT_BACK),
     }
 )
@@ -55,10 +55,10 @@ INSTRUCTING_TEXTS = ("titration.goal", "notify.events", "stop_when", "instructio
 """The free texts that can say what is to be done, and so something else than the settings."""
 
 
-class LocatedName(NamedTuple):
-    """What a free text names of the settings, and its place in the file."""
+class LocatedMention(NamedTuple):
+    """A mention of a setting or an act in a free text, and its place in the file."""
 
-    named: Named
+    mention: Mention
     place: Place
 
 
@@ -77,10 +77,10 @@ class Leaf:
     count, otherwise the canonical choice or the text; None unless known. `unit` is the standard
     symbol of the unit written. `text` is as written, or of a text what was written in place of it,
     such as a drug in place of the section with its name. `flags` name unsafe notation, also in an
-    unreadable leaf. `unsafe_notation` locates it in a free text, first to last; `named` is what an
-    instructing text names of the settings. `to_be_written` is true of what a blank of an order set
-    stands for: its text is not yet there. `from_policy` is true of a line of the policy's standing
-    orders, of which the order itself says nothing.
+    unreadable leaf. `unsafe_notation` locates it in a free text, first to last; `mentions` are what
+    an instructing text mentions of the settings. `to_be_written` is true of what a blank of an
+    order set stands for: its text is not yet there. `from_policy` is true of a line of the policy's
+    standing orders, of which the order itself says nothing.
     """
 
     path: str
@@ -91,7 +91,7 @@ class Leaf:
     flags: frozenset[str] = frozenset()
     place: Place | None = None
     unsafe_notation: tuple[LocatedNotation, ...] = ()
-    named: tuple[LocatedName, ...] = ()
+    mentions: tuple[LocatedMention, ...] = ()
     to_be_written: bool = False
     from_policy: bool = False
 

@@ -12,23 +12,23 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
+from orderlint.mentions.reader import mentions_in
 from orderlint.order import (
     CM_ALONE,
     INSTRUCTING_TEXTS,
     UNIT_LEFT_OUT,
     Leaf,
-    LocatedName,
+    LocatedMention,
     LocatedNotation,
     Order,
     State,
 )
-from orderlint.prose.reader import named_in
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
-from orderlint.reading.free_text import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
+from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
 from orderlint.schema_check import (
     check_shape,
     describe_form,
@@ -223,17 +223,17 @@ def _read_text(field: Field, node: Scalar) -> LeafReading:
         flags |= {FILLER}
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
-    named = _named(node) if field.path in INSTRUCTING_TEXTS else ()
+    mentions = _mentions(node) if field.path in INSTRUCTING_TEXTS else ()
     text = node.text
     return LeafReading(
-        Leaf(field.path, State.KNOWN, text, None, text, flags, node.place, marked, named)
+        Leaf(field.path, State.KNOWN, text, None, text, flags, node.place, marked, mentions)
     )
 
 
-def _named(node: Scalar) -> tuple[LocatedName, ...]:
-    found = named_in(node.text)
+def _mentions(node: Scalar) -> tuple[LocatedMention, ...]:
+    found = mentions_in(node.text)
     places = places_within(node, (item.offset for item in found))
-    return tuple(LocatedName(item, place) for item, place in zip(found, places, strict=True))
+    return tuple(LocatedMention(item, place) for item, place in zip(found, places, strict=True))
 
 
 def _read_instant(field: Field, node: Scalar) -> LeafReading:

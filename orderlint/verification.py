@@ -13,9 +13,9 @@ from orderlint.conditions import kept, order_conditions
 from orderlint.fields import CHECKED_AT
 from orderlint.finding import Level, Unchecked
 from orderlint.language.evaluate import evaluate
+from orderlint.mention_check import text_faults, texts_not_checked
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
-from orderlint.prose_check import not_checked, text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.standing_orders import filled
@@ -85,7 +85,7 @@ def verify_order(order: Order, at: int, rulebook: Rulebook) -> Verified:
         behaviour_of(leaves, rulebook.outflow),
         rulebook.policy,
         tuple(_weaker(rulebook, leaves)),
-        not_checked(order),
+        texts_not_checked(order),
         additive_of(leaves, rulebook),
         rulebook.standing_orders.paper if rulebook.standing_orders else "",
     )
@@ -96,7 +96,7 @@ def verify_draft(document: Document, at: int, rulebook: Rulebook) -> Verified:
 
     Raises Refused where the document is not as a draft is written.
     """
-    from orderlint.intake import draft as drafts  # noqa: PLC0415 - few orders come as a draft
+    from orderlint.sentences import draft as drafts  # noqa: PLC0415 - few orders come as a draft
 
     draft = drafts.read_draft(document)
     found = verify_order(drafts.order_of(draft, document), at, rulebook)

@@ -132,6 +132,12 @@ def test_a_file_that_a_page_names_exists(page, name):
     assert any((folder / name).exists() for folder in folders) or any(beside.glob(f"*/{name}"))
 
 
+@pytest.mark.parametrize("page", [page for page in PAGES if "\n## The modules\n" in read(page)])
+def test_a_list_of_modules_has_each_module_of_its_folder(page):
+    modules = {path.name for path in (ROOT / page).parent.glob("*.py")} - {"__init__.py"}
+    assert modules <= set(re.findall(r"`(\w+\.py)`", prose(page)))
+
+
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
 def test_a_first_page_is_short(page):
     assert len(read(page).encode()) <= LONGEST

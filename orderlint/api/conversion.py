@@ -15,8 +15,8 @@ from orderlint.api.instants import present_instant
 from orderlint.api.policies import rulebook_for
 from orderlint.api.renderers import RENDERERS
 from orderlint.api.sources import Content
-from orderlint.fhir.bundle.notes import notes_not_understood
 from orderlint.fhir.bundle.reading import only_one, order_of
+from orderlint.fhir.bundle.texts_beside_settings import notes_not_understood
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element

@@ -11,28 +11,28 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit import counting
-from orderlint.audit.classes import read_texts
+from orderlint.audit import row_counting
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
-from orderlint.audit.part_cells import cells_by_path
+from orderlint.audit.mapped_cells import cells_by_path
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
-from orderlint.audit.row_reader import ROOM, RowReader
+from orderlint.audit.row_reader import MEMORY_BUDGET, RowReader
 from orderlint.audit.sampling import Sampler
 from orderlint.audit.tables.arrow_cells import cells_of
 from orderlint.audit.tally import FIRST, RefusedAt, Tally
+from orderlint.audit.text_classes import read_texts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     import pyarrow as pa
 
-    from orderlint.audit.classes import ReadTexts
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.judge import Judged
     from orderlint.audit.row_reader import RefusedCell
     from orderlint.audit.rows import Cells, Rows
     from orderlint.audit.tally import Key
+    from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
 
 WRITTEN = "written"
@@ -97,19 +97,19 @@ class Auditor:
         rulebooks: Sequence[Rulebook],
         options: Options,
         read: ReadTexts = read_texts,
-        room: int = ROOM,
+        budget: int = MEMORY_BUDGET,
     ) -> None:
         self.columns, self.options = columns, options
         self.plans = tuple(map(PolicyPlan, rulebooks))
         paths = [each.path for each in columns.mapped]
-        self._reader = partial(RowReader, paths, lists_of(rulebooks), read, room)
+        self._reader = partial(RowReader, paths, lists_of(rulebooks), read, budget)
         self.reader = self._reader()
         self.clocks = Clocks()
         self.sampler = Sampler(options.sample, options.seed)
 
     def audit(self, part: Part) -> AuditedPart:
         """Read, judge and count the rows of a part."""
-        if self.reader.room.is_full:
+        if self.reader.budget.is_spent:
             self._forget()
         cells, beside = part.cells, part.beside
         rows, refused = self.reader.read(cells, part.rows.num_rows)
@@ -118,20 +118,20 @@ class Auditor:
         tally = Tally()
         self._count_rows(tally, part, refused)
         for number, (plan, found) in enumerate(zip(self.plans, judged, strict=True)):
-            counting.count_policy(tally, str(number), plan, found)
-        counting.count_pairs(tally, judged[0])
+            row_counting.count_policy(tally, str(number), plan, found)
+        row_counting.count_pairs(tally, judged[0])
         if len(judged) > 1:
-            counting.count_moved(tally, *judged)
+            row_counting.count_moved(tally, *judged)
         lost = [each.row for each in refused]
         months = self._months(cells, beside)
         for under, values in self._groups(beside, months):
             kept = values.gather(rows.places)
-            counting.count_groups(tally, under, kept, self.plans[0], judged[0])
-            counting.count_refused_groups(tally, under, values.gather(lost).to_list())
+            row_counting.count_groups(tally, under, kept, self.plans[0], judged[0])
+            row_counting.count_refused_groups(tally, under, values.gather(lost).to_list())
             if months is not None and values is not months:
                 pair = kept, months.gather(rows.places)
-                counting.count_months_of_groups(tally, under, pair, self.plans[0], judged[0])
-        counting.count_unreadable(tally, rows, cells)
+                row_counting.count_months_of_groups(tally, under, pair, self.plans[0], judged[0])
+        row_counting.count_unreadable(tally, rows, cells)
         if self.options.sample:
             self.sampler.draw(tally, rows, judged[0], cells, (part.file, part.first))
         return AuditedPart(part, rows, judged, tally)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.audit.row_faults import FaultKind
 from orderlint.audit.texts import PLACE
 from orderlint.fields import field_table
@@ -21,7 +21,7 @@ from orderlint.utc_offset_check import offset_faults, with_clock_change
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.audit.masks import Mask
+    from orderlint.audit.column_logic import Mask
     from orderlint.audit.rows import Rows
 
 _ZONE = "zone"
@@ -66,7 +66,7 @@ class Clocks:
         for one in frame.drop_nulls().unique(keys).iter_rows(named=True):
             if _is_put_back(self._zones[one["zone"]], one["starts"], one["review"]):
                 same = (pl.col(key) == one[key] for key in keys)
-                found = masks.either(found, _where(frame, *same))
+                found = logic.either(found, _where(frame, *same))
         return found
 
     def times(self, rows: Rows) -> Times:

@@ -17,7 +17,7 @@ from orderlint.units import has_instant_form
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from orderlint.audit.classes import Classes
+    from orderlint.audit.text_classes import TextClasses
 
 _PLAIN = (
     r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T(?:[01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]"
@@ -41,7 +41,7 @@ class ReadInstants(NamedTuple):
 class InstantReader:
     """Reads the texts of one path that holds a time; days are remembered."""
 
-    def __init__(self, classes: Classes) -> None:
+    def __init__(self, classes: TextClasses) -> None:
         self.classes = classes
         self._days: dict[tuple[str, str], tuple[int, int | None, int | None] | None] = {}
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit import masks
-from orderlint.audit.judged_rows import JudgedRows
+from orderlint.audit import column_logic as logic
 from orderlint.audit.outcomes import Outcomes
+from orderlint.audit.policy_rows import PolicyRows
 from orderlint.audit.row_faults import faults_of_cells
 from orderlint.broken_rules import Break, break_of_fault
 from orderlint.finding import Level, Verdict
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from orderlint.audit.clocks import Clocks
-    from orderlint.audit.masks import Mask
+    from orderlint.audit.column_logic import Mask
     from orderlint.audit.policy_plan import Asked, PolicyPlan
     from orderlint.audit.rows import Rows
 
@@ -60,12 +60,12 @@ def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged
     time of checking are unchecked, and no suppression applies.
     """
     times = clocks.times(rows)
-    judged = JudgedRows(rows, plan.absent, plan.kept, at, clocks.put_back(times))
-    outcomes = Outcomes(judged, plan.nodes())
+    under = PolicyRows(rows, plan.absent, plan.kept, at, clocks.put_back(times))
+    outcomes = Outcomes(under, plan.nodes())
     found = [*_broken(plan, outcomes)]
-    found += [_Found(plan.break_of(kind), mask) for kind, mask in faults_of_cells(judged)]
+    found += [_Found(plan.break_of(kind), mask) for kind, mask in faults_of_cells(under)]
     found += [_Found(plan.break_of(kind), mask) for kind, mask in clocks.offset_faults(times)]
-    found += [_Found(plan.break_of(kind), mask) for kind, mask in plan.text_faults.of(judged)]
+    found += [_Found(plan.break_of(kind), mask) for kind, mask in plan.text_faults.of(under)]
     left, hidden = _suppressed(plan, found, at)
     of_policy = [*_of_policy(plan, at)]
     shown = _shown([*left, *of_policy])
@@ -75,14 +75,14 @@ def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged
         for rule, broken in _every(plan, [*found, *of_policy]).items()
     }
     verdicts = _verdicts(plan, rules, _where_unchecked(plan, outcomes), hidden)
-    stopped = masks.either(verdicts[Verdict.DO_NOT_START], verdicts[Verdict.CLARIFY])
+    stopped = logic.either(verdicts[Verdict.DO_NOT_START], verdicts[Verdict.CLARIFY])
     return Judged(rows.count, rules, stopped, verdicts, outcomes)
 
 
 def _where_unchecked(plan: PolicyPlan, outcomes: Outcomes) -> Mask:
     """Where some condition could not be checked."""
-    return masks.any_of(
-        masks.opposite(outcomes.of(each.condition).known)
+    return logic.any_of(
+        logic.opposite(outcomes.of(each.condition).known)
         for asked in plan.asked.values()
         for each in asked
     )
@@ -102,13 +102,13 @@ def _suppressed(
     """What is found apart from where a suppression matches it, and what is so suppressed."""
     left, hidden = [], []
     for each in found:
-        running = masks.any_of(
+        running = logic.any_of(
             (at < item.until).fill_null(value=False)
             for item in plan.rulebook.suppressions
             if item.matches(each.item.rule.id, each.item.paths)
         )
-        left.append(_Found(each.item, masks.without(each.rows, running)))
-        hidden.append(_Found(each.item, masks.both(each.rows, running)))
+        left.append(_Found(each.item, logic.without(each.rows, running)))
+        hidden.append(_Found(each.item, logic.both(each.rows, running)))
     return left, hidden
 
 
@@ -134,12 +134,12 @@ def _shown(found: list[_Found]) -> list[_Found]:
     def where(number: int) -> Mask:
         if number not in shown:
             item, rows = live[number]
-            covering = masks.any_of(
+            covering = logic.any_of(
                 where(other)
                 for other in coverers.get(item.rule.id, ())
                 if item.subjects & live[other].item.subjects
             )
-            shown[number] = masks.without(rows, covering)
+            shown[number] = logic.without(rows, covering)
         return shown[number]
 
     return [_Found(each.item, where(number)) for number, each in enumerate(live)]
@@ -148,7 +148,7 @@ def _shown(found: list[_Found]) -> list[_Found]:
 def _by_rule(found: list[_Found]) -> dict[str, Mask]:
     joined: dict[str, Mask] = {}
     for item, rows in found:
-        joined[item.rule.id] = masks.either(joined.get(item.rule.id, False), rows)
+        joined[item.rule.id] = logic.either(joined.get(item.rule.id, False), rows)
     return joined
 
 
@@ -163,9 +163,9 @@ def _rule(
     asked = plan.asked.get(rule)
     if asked is None:  # found by code: where it is not broken, it is kept
         return RuleMasks(broken, False, False, reported)
-    unknown = masks.any_of(masks.opposite(outcomes.of(each.condition).known) for each in asked)
-    silent = masks.all_of(_where_silent(each, outcomes) for each in asked)
-    return RuleMasks(broken, masks.without(unknown, broken), silent, reported)
+    unknown = logic.any_of(logic.opposite(outcomes.of(each.condition).known) for each in asked)
+    silent = logic.all_of(_where_silent(each, outcomes) for each in asked)
+    return RuleMasks(broken, logic.without(unknown, broken), silent, reported)
 
 
 def _where_silent(asked: Asked, outcomes: Outcomes) -> Mask:
@@ -177,7 +177,7 @@ def _verdicts(
 ) -> Mapping[Verdict, Mask]:
     """Where each verdict is given, as verdict_of gives it."""
     at_level = {
-        level: masks.any_of(
+        level: logic.any_of(
             found.reported for rule, found in rules.items() if plan.rules[rule].level is level
         )
         for level in Level
@@ -187,12 +187,12 @@ def _verdicts(
         Verdict.DO_NOT_START: at_level[Level.DO_NOT_START],
         Verdict.CLARIFY: at_level[Level.CLARIFY],
         Verdict.INCOMPLETE: unchecked,
-        Verdict.NOTE: masks.either(at_level[Level.NOTE], masks.any_of(grave)),
+        Verdict.NOTE: logic.either(at_level[Level.NOTE], logic.any_of(grave)),
         Verdict.CLEAR: True,
     }
     verdicts: dict[Verdict, Mask] = {}
     heavier: Mask = False
     for verdict, where in claims.items():
-        verdicts[verdict] = masks.without(where, heavier)
-        heavier = masks.either(heavier, where)
+        verdicts[verdict] = logic.without(where, heavier)
+        heavier = logic.either(heavier, where)
     return verdicts

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.audit import masks
-from orderlint.audit.judged_rows import FALSE, TRUE, UNKNOWN
-from orderlint.audit.masks import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
-from orderlint.audit.spreading import answers_over, atoms_over
+from orderlint.audit import column_logic as logic
+from orderlint.audit.column_logic import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
+from orderlint.audit.node_evaluation import evaluate_atoms, evaluate_tests
+from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Names, Same, paths_of
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.audit.condition_graph import Node
-    from orderlint.audit.judged_rows import JudgedRows
+    from orderlint.audit.policy_rows import PolicyRows
 
 
 class Outcomes:
@@ -29,14 +29,14 @@ class Outcomes:
     over the rows in one pass.
     """
 
-    def __init__(self, rows: JudgedRows, nodes: Iterable[Node]) -> None:
+    def __init__(self, rows: PolicyRows, nodes: Iterable[Node]) -> None:
         self.rows = rows
         self._constants: dict[Node, Truth | None] = {}
         self._missing: dict[Node, Mapping[str, Mask]] = {}
         varying = self._varying(nodes)
         tests = [node for node in varying if node.kind == "test"]
         atoms = [node for node in varying if node.kind == "atom"]
-        self._found = {**answers_over(rows, tests), **atoms_over(rows, atoms)}
+        self._found = {**evaluate_tests(rows, tests), **evaluate_atoms(rows, atoms)}
 
     def of(self, node: Node) -> Truth:
         """Where a condition is true, and where it is false."""
@@ -48,8 +48,8 @@ class Outcomes:
     def missing(self, node: Node) -> Mapping[str, Mask]:
         """By leaf, where a condition is unknown for the lack of it, as `evaluate.missing` says."""
         if node not in self._missing:
-            unknown = masks.opposite(self.of(node).known)
-            lacking = {path: masks.both(unknown, mask) for path, mask in self._lacking(node)}
+            unknown = logic.opposite(self.of(node).known)
+            lacking = {path: logic.both(unknown, mask) for path, mask in self._lacking(node)}
             self._missing[node] = {p: mask for p, mask in lacking.items() if mask is not False}
         return self._missing[node]
 
@@ -59,7 +59,7 @@ class Outcomes:
             found: dict[str, Mask] = {}
             for part in node.parts:
                 for path, mask in self.missing(part).items():
-                    found[path] = masks.either(found.get(path, False), mask)
+                    found[path] = logic.either(found.get(path, False), mask)
             return found.items()
         if node.kind == "constant":
             return ()
@@ -72,12 +72,12 @@ class Outcomes:
         whose units are of different kinds.
         """
         read = dict.fromkeys(paths_of(node.atom))
-        found = {path: masks.opposite(self.rows.known(path)) for path in read}
+        found = {path: logic.opposite(self.rows.known(path)) for path in read}
         one_kind = node.tree.one_kind if isinstance(node.tree, Compare) else None
         if one_kind is not None:
-            all_known = masks.all_of(self.rows.known(path) for path in read)
+            all_known = logic.all_of(self.rows.known(path) for path in read)
             for path in one_kind.paths:
-                found[path] = masks.either(found.get(path, False), all_known)
+                found[path] = logic.either(found.get(path, False), all_known)
         return found.items()
 
     def _varying(self, nodes: Iterable[Node]) -> list[Node]:
@@ -99,12 +99,12 @@ class Outcomes:
 
     def _constant_of(self, node: Node) -> Truth | None:
         if node.kind == "constant":
-            return masks.constant(evaluate(node.tree, {}))
+            return logic.constant(evaluate(node.tree, {}))
         if node.kind == "test":
             different = self.rows.different_answers(node)
             return _OF_ANSWER[different.pop()] if len(different) == 1 else None
         if node.kind == "atom":
-            return masks.UNKNOWN if self._lacks_a_value(node) else None
+            return logic.UNKNOWN if self._lacks_a_value(node) else None
         parts = [self._constant(part) for part in node.parts]
         decisive = {"and": KNOWN_FALSE, "or": KNOWN_TRUE}.get(node.kind)
         if decisive in parts:
@@ -119,10 +119,10 @@ class Outcomes:
         return any(self.rows.known(path) is False for path in paths_of(node.tree))
 
 
-_OF_ANSWER = {TRUE: KNOWN_TRUE, FALSE: KNOWN_FALSE, UNKNOWN: masks.UNKNOWN}
+_OF_ANSWER = {TRUE: KNOWN_TRUE, FALSE: KNOWN_FALSE, UNKNOWN: logic.UNKNOWN}
 
 
 def _joined(node: Node, parts: list[Truth]) -> Truth:
     if node.kind == "not":
-        return masks.negated(parts[0])
-    return masks.conjunction(parts) if node.kind == "and" else masks.disjunction(parts)
+        return logic.negated(parts[0])
+    return logic.conjunction(parts) if node.kind == "and" else logic.disjunction(parts)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.audit.condition_graph import Node
-    from orderlint.audit.judged_rows import Kept
+    from orderlint.audit.policy_rows import Kept
     from orderlint.audit.row_faults import FaultKind
     from orderlint.audit.texts import Lists
     from orderlint.order import Leaf

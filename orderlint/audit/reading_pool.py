@@ -13,12 +13,12 @@ from itertools import repeat
 from multiprocessing import get_context, parent_process
 from typing import TYPE_CHECKING
 
-from orderlint.audit.classes import read_texts
+from orderlint.audit.text_classes import read_texts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from orderlint.audit.classes import Found
+    from orderlint.audit.text_classes import Found
     from orderlint.audit.texts import CellReading, Lists
 
 FEW = 4_000

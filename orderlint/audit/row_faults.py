@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.audit.texts import PLACE
 from orderlint.finding import Fault
+from orderlint.mention_check import asked_about
+from orderlint.mentions.words import AGREES
 from orderlint.order import INSTRUCTING_TEXTS
-from orderlint.prose.words import AGREES
-from orderlint.prose_check import asked_about
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.audit.judged_rows import JudgedRows
-    from orderlint.audit.masks import Mask
+    from orderlint.audit.column_logic import Mask
+    from orderlint.audit.policy_rows import PolicyRows
     from orderlint.audit.texts import Said
 
 
@@ -36,7 +36,7 @@ class FaultKind(NamedTuple):
         return Fault(self.rule, self.path, "", PLACE, spoils=self.spoils)
 
 
-def faults_of_cells(rows: JudgedRows) -> Iterator[tuple[FaultKind, Mask]]:
+def faults_of_cells(rows: PolicyRows) -> Iterator[tuple[FaultKind, Mask]]:
     """The faults of single cells, each with the rows that have it."""
     for path in rows.rows.columns:
         readings = rows.rows.classes[path].readings
@@ -57,17 +57,17 @@ class TextFaults:
     def __init__(self) -> None:
         self._found: dict[tuple[object, ...], str] = {}
 
-    def of(self, rows: JudgedRows) -> Iterator[tuple[FaultKind, Mask]]:
+    def of(self, rows: PolicyRows) -> Iterator[tuple[FaultKind, Mask]]:
         """Such faults, each with the rows that have it."""
         for path in INSTRUCTING_TEXTS:
             found: dict[str, Mask] = {}
             for settings, pairs in _by_settings(rows, path).items():
                 for rule, mask in self._of_group(rows, path, settings, pairs):
-                    found[rule] = masks.either(found.get(rule, False), mask)
+                    found[rule] = logic.either(found.get(rule, False), mask)
             yield from ((FaultKind(rule, path), mask) for rule, mask in found.items())
 
     def _of_group(
-        self, rows: JudgedRows, path: str, settings: Sequence[str], pairs: Sequence[tuple[int, int]]
+        self, rows: PolicyRows, path: str, settings: Sequence[str], pairs: Sequence[tuple[int, int]]
     ) -> Iterator[tuple[str, Mask]]:
         """The rules that are broken by what is weighed with the same settings.
 
@@ -84,10 +84,10 @@ class TextFaults:
         for rule, found in broken.items():
             there = pl.DataFrame(found, schema=dict.fromkeys(keys, pl.UInt32), orient="row")
             index = frame.join(there, on=keys, how="semi")["index"]
-            yield rule, masks.at_rows(index, rows.count)
+            yield rule, logic.at_rows(index, rows.count)
 
     def _rule(
-        self, rows: JudgedRows, path: str, settings: Sequence[str], combination: Sequence[int]
+        self, rows: PolicyRows, path: str, settings: Sequence[str], combination: Sequence[int]
     ) -> str:
         """The rule by which something said is asked about beside these classes; '' if it is not."""
         key = (path, *combination)
@@ -95,8 +95,8 @@ class TextFaults:
         if rule is None:
             number, *beside = combination
             leaves = dict(zip(settings, map(rows.leaf, settings, beside), strict=True))
-            named, ordered = rows.rows.classes[path].said[number]
-            rule, _ = asked_about(named, ordered, lambda p: (leaves[p],))
+            mention, ordered = rows.rows.classes[path].said[number]
+            rule, _ = asked_about(mention, ordered, lambda p: (leaves[p],))
             if len(self._found) >= _MOST_KEPT:
                 self._found.clear()
             self._found[key] = rule
@@ -108,7 +108,7 @@ _MOST_KEPT = 500_000
 
 
 def _by_settings(
-    rows: JudgedRows, path: str
+    rows: PolicyRows, path: str
 ) -> Mapping[tuple[str, ...], Sequence[tuple[int, int]]]:
     """The classes of the texts of a path, each with what it says, by what that is weighed with."""
     settings: dict[int, list[tuple[int, int]]] = {}
@@ -126,10 +126,10 @@ def settings_read(said: Said) -> tuple[str, ...]:
 
     INVARIANT: weighing it reads no other leaf; it would not find it, and fail.
     """
-    found = {*said.named.paths, *said.ordered}
-    if said.named.act:
+    found = {*said.mention.paths, *said.ordered}
+    if said.mention.act:
         found.update(_OF_ACTS)
-        if agreeing := AGREES.get((said.named.context, said.named.act)):
+        if agreeing := AGREES.get((said.mention.context, said.mention.act)):
             found.add(agreeing[0])
     return tuple(sorted(found))
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit.classes import ABSENT, Classes, Room, read_texts
 from orderlint.audit.instants import InstantReader
 from orderlint.audit.rows import Column, Rows, column_of
+from orderlint.audit.text_classes import ABSENT, MemoryBudget, TextClasses, read_texts
 from orderlint.audit.texts import CellReading
 from orderlint.fields import field_table
 from orderlint.finding import Refused
@@ -23,12 +23,12 @@ from orderlint.tables.row_document import refusal_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.audit.classes import ReadTexts
     from orderlint.audit.rows import Cells
+    from orderlint.audit.text_classes import ReadTexts
     from orderlint.audit.texts import Lists
     from orderlint.order import Leaf
 
-ROOM = 1_000_000_000
+MEMORY_BUDGET = 1_000_000_000
 """Bytes for what is remembered of texts."""
 _PLAIN_LABEL = r"^[ -~]{0,19}[!-~][ -~]{0,19}$"
 _ROOM_FOR_KEYS = 64 * 1024
@@ -43,7 +43,7 @@ class RefusedCell(NamedTuple):
 
 
 class RowReader:
-    """Reads the cells of part after part. What was read of a text is remembered in `room`.
+    """Reads the cells of part after part. What was read of a text is remembered within `budget`.
 
     `lists` are the lists of names that conditions look for, by path.
     """
@@ -53,14 +53,14 @@ class RowReader:
         paths: Iterable[str],
         lists: Mapping[str, Lists],
         read: ReadTexts = read_texts,
-        room: int = ROOM,
+        budget: int = MEMORY_BUDGET,
     ) -> None:
         table = field_table()
         own = [*dict.fromkeys((*table.section_names, *table.fields))]
         self.paths = sorted(paths, key=own.index)
         self.read_texts = read
-        self.room = Room(room)
-        self.classes = {path: Classes(path, lists.get(path, ()), self.room) for path in own}
+        self.budget = MemoryBudget(budget)
+        self.classes = {path: TextClasses(path, lists.get(path, ()), self.budget) for path in own}
         self.instants = {
             path: InstantReader(self.classes[path])
             for path, field in table.fields.items()
@@ -182,7 +182,7 @@ _MOST_ESCAPED = 2
 """Bytes in JSON of a character of one byte at most, other than a control character."""
 
 
-def _covered(column: Column | None, spoilt: pl.Series, classes: Classes) -> Column:
+def _covered(column: Column | None, spoilt: pl.Series, classes: TextClasses) -> Column:
     """A column in which the rows that are not null in `spoilt` have the class that stands there."""
     every = pl.Series(range(len(classes.readings)), dtype=pl.UInt32)
     if column is None:

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit.classes import ABSENT
+from orderlint.audit.text_classes import ABSENT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.audit.classes import Classes
+    from orderlint.audit.text_classes import TextClasses
 
 
 class Cells(NamedTuple):
@@ -71,7 +71,7 @@ class Rows:
     """
 
     count: int
-    classes: Mapping[str, Classes]
+    classes: Mapping[str, TextClasses]
     columns: Mapping[str, Column]
     written: Mapping[str, Column]
     places: pl.Series

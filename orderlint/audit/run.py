@@ -9,21 +9,21 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from orderlint import __version__
-from orderlint.audit.ahead import ahead
 from orderlint.audit.auditor import AuditedPart, Auditor, Options, Part, part_of
-from orderlint.audit.classes import read_texts
+from orderlint.audit.prefetch import prefetched
 from orderlint.audit.result import Names, PolicyName, result_of
-from orderlint.audit.row_reader import ROOM
+from orderlint.audit.row_reader import MEMORY_BUDGET
 from orderlint.audit.tables.table import chunks
 from orderlint.audit.tally import Tally
+from orderlint.audit.text_classes import read_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
-    from orderlint.audit.classes import ReadTexts
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.model import AuditResult
     from orderlint.audit.tables.table import Table
+    from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
 
 PART_ROWS = 250_000
@@ -87,13 +87,13 @@ class KeepNothing:
 class Means(NamedTuple):
     """How an audit is run: the result is the same, whatever these are.
 
-    `read` reads texts that were not met before, of which `room` characters are remembered. `told`
+    `read` reads texts that were not met before, of which `budget` bytes are remembered. `told`
     is told of rows that are done, so many at a time.
     """
 
     keeper: Keeper = KeepNothing()
     read: ReadTexts = read_texts
-    room: int = ROOM
+    budget: int = MEMORY_BUDGET
     told: Callable[[int], None] = lambda _: None
 
 
@@ -104,7 +104,7 @@ def run(audit: Audit, watchers: Sequence[Watcher] = (), means: Means | None = No
     """
     books = [policy.rulebook for policy in audit.policies]
     means = means or Means()
-    auditor = Auditor(audit.columns, books, audit.options, means.read, means.room)
+    auditor = Auditor(audit.columns, books, audit.options, means.read, means.budget)
     names = _names(audit, auditor)
     kept = means.keeper
     kept.begin(_signs(audit, names))
@@ -112,7 +112,7 @@ def run(audit: Audit, watchers: Sequence[Watcher] = (), means: Means | None = No
     for file in range(len(audit.tables)):
         first, is_whole = _add_kept(tally, audit, kept, file) if not watchers else (0, False)
         means.told(first)
-        for part in () if is_whole else ahead(partial(parts, audit, file, first)):
+        for part in () if is_whole else prefetched(partial(parts, audit, file, first)):
             audited = auditor.audit(part)
             for watcher in watchers:
                 watcher(audited)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.audit.row_reader import text_at
 from orderlint.audit.tally import Drawn
 
@@ -43,7 +43,7 @@ class Sampler:
         for rule, found in judged.rules.items():
             if found.reported is False:
                 continue
-            where = masks.as_series(found.reported, rows.count)
+            where = logic.as_series(found.reported, rows.count)
             frame = pl.DataFrame({"key": keys.filter(where), "row": rows.places.filter(where)})
             lowest = frame["key"].unique().sort().head(self.most)
             drawn = (

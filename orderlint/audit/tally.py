@@ -1,7 +1,6 @@
-"""Counts that add up: those of one part of a table, and of all parts together.
+"""A tally: numbers under names, of one part of a table or of several added up.
 
-A tally is numbers under names, so that parts are joined by addition in any order, and kept as
-plain data. Nothing here judges.
+Parts are joined by addition in any order, and kept as plain data. Nothing here looks at rows.
 """
 
 from __future__ import annotations

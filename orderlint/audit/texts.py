@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.language.naming import naming
+from orderlint.mention_check import ordered_with
 from orderlint.order import Leaf
 from orderlint.order_reader import nest_paths, read_leaf, read_order
-from orderlint.prose_check import ordered_with
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
 from orderlint.reading.node import KeyValue, Scalar, Section
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
     from orderlint.field import Field
     from orderlint.finding import Fault
-    from orderlint.prose.reader import Named
-    from orderlint.prose.tokens import Token
+    from orderlint.mentions.reader import Mention
+    from orderlint.mentions.tokens import Token
     from orderlint.reading.node import Form
 
 Lists = tuple[tuple[str, ...], ...]
@@ -46,9 +46,9 @@ _HEAD = (
 
 
 class Said(NamedTuple):
-    """What a text names, without where it does, and the settings that its clause orders."""
+    """What a text mentions, without where it does, and the settings that its clause orders."""
 
-    named: Named
+    mention: Mention
     ordered: tuple[str, ...]
 
 
@@ -58,7 +58,7 @@ class CellReading(NamedTuple):
     `leaf` is the setting at its path, absent where the cell is of a section; it does not tell
     where something stands in the text. `faults` are of this cell alone, and `spoilt` are the other
     leaves that cannot be read because of it. `refused` says why no order can hold the text; ''
-    where one can. `says` is what a text names that may be asked about.
+    where one can. `says` is what a text mentions that may be asked about.
     """
 
     leaf: Leaf
@@ -86,8 +86,8 @@ def read_cell(path: str, text: str) -> CellReading:
     leaf, fault = read_leaf(field, scalar)
     faults = (fault._replace(spoils=(path,)),) if fault else ()
     says = said_in(leaf)
-    if leaf.named or leaf.unsafe_notation:
-        leaf = replace(leaf, named=(), unsafe_notation=())
+    if leaf.mentions or leaf.unsafe_notation:
+        leaf = replace(leaf, mentions=(), unsafe_notation=())
     return CellReading(leaf, faults, says=says)
 
 
@@ -110,11 +110,11 @@ def _read_in_order(path: str, scalar: Scalar) -> CellReading:
     return CellReading(order.leaves.get(path, Leaf(path)), order.faults, spoilt)
 
 
-def alike(reading: CellReading, lists: Lists) -> Hashable:
+def equivalence_key(reading: CellReading, lists: Lists) -> Hashable:
     """A key that two readings share only if no condition and no check can tell them apart.
 
     Left out are places, the instant of a time, and the text where all that is asked of it is in the
-    key: its flags, what it names of the settings, and which of `lists` it names.
+    key: its flags, what it mentions of the settings, and which of `lists` it names.
     """
     leaf = reading.leaf
     return (
@@ -135,22 +135,22 @@ _naming: Callable[[Lists], Callable[[str], frozenset[int]]] = functools.cache(na
 
 
 def said_in(leaf: Leaf) -> frozenset[Said]:
-    """What a text says: what names neither an act nor a setting is asked about in no order."""
+    """What a text says: what mentions neither an act nor a setting is asked about in no order."""
     return frozenset(
-        Said(_meant(item.named), tuple(ordered_with(item.named, leaf)))
-        for item in leaf.named
-        if item.named.act or item.named.paths
+        Said(_meant(item.mention), tuple(ordered_with(item.mention, leaf)))
+        for item in leaf.mentions
+        if item.mention.act or item.mention.paths
     )
 
 
-def _meant(named: Named) -> Named:
-    """What a text names, without where it does."""
-    return named._replace(
+def _meant(mention: Mention) -> Mention:
+    """What a text mentions, without where it does."""
+    return mention._replace(
         offset=0,
         length=0,
         sentence=(0, 0),
-        number=named.number and _without_place(named.number),
-        durations=tuple(map(_without_place, named.durations)),
+        number=mention.number and _without_place(mention.number),
+        durations=tuple(map(_without_place, mention.durations)),
     )
 
 

@@ -19,7 +19,7 @@ from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from orderlint.api.sources import Content
-    from orderlint.intake.draft import Draft
+    from orderlint.sentences.draft import Draft
 
 _EPILOG = """\b
 For example:
@@ -67,7 +67,7 @@ def command(file: str, confirm: bool, output: str | None) -> int:
 
 
 def _draft(content: Content, output: str | None) -> int:
-    from orderlint.intake.draft import drafted  # noqa: PLC0415 - cold start
+    from orderlint.sentences.draft import drafted  # noqa: PLC0415 - cold start
 
     draft = drafted(content.data, content.name, content.digest)
     write(RENDERERS["draft", "draft"](draft, {}), output, "utf-8")
@@ -76,7 +76,7 @@ def _draft(content: Content, output: str | None) -> int:
 
 def _confirm(content: Content, output: str | None) -> int:
     from orderlint.cli.readback_prompts import NoMore  # noqa: PLC0415 - cold start
-    from orderlint.intake.draft import read_draft  # noqa: PLC0415 - cold start
+    from orderlint.sentences.draft import read_draft  # noqa: PLC0415 - cold start
 
     try:
         draft = _asked(read_draft(content.read("draft")))

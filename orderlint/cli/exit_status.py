@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.finding import RuleFileRefused
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -46,8 +48,13 @@ def heaviest(statuses: Iterable[int]) -> int:
 
 
 def fault_words(error: Exception, file: str | None = None) -> str:
-    """One line that says what failed, and that it is no finding. It quotes nothing of the input."""
+    """One line that says what failed, and that it is no finding. It quotes nothing of the input.
+
+    Of a mistake in a rule file it says where and what, to whoever is changing that file.
+    """
     of = f" {file} was not checked:" if file else ""
+    if isinstance(error, RuleFileRefused):
+        return f"orderlint:{of} a rule file has a mistake. {error}"
     return (
         f"orderlint:{of} the tool itself failed, which is a fault of the tool and not a finding "
         f"about the order ({type(error).__name__} at {_where(error)})."

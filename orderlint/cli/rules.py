@@ -32,8 +32,8 @@ For example:
 \b
 Exit status:
   0  the page was written; with --check, nothing was found
-  1  with --check: a rule that no order can break or keep, or that says nothing of its own, or
-     something heavier than a note about the policy itself
+  1  with --check: a rule that no order can break or keep, that says nothing of its own, or with
+     a cover that no order needs; or something heavier than a note about the policy itself
   2  wrong usage, or a policy that could not be read or has a mistake"""
 
 

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
+from orderlint.mention_check import NUMBER_RULE, faults_of_leaf, text_not_checked
 from orderlint.order import INSTRUCTING_TEXTS, Leaf, State
 from orderlint.order_set.model import within
-from orderlint.prose_check import NUMBER_RULE, faults_of_leaf, not_checked_leaf
 from orderlint.unit_spellings import SPELLINGS
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def texts_not_checked(order_set: OrderSet) -> Iterator[NotChecked]:
     """Yield the fixed texts that name a setting and are not checked as a whole."""
     for slot in (order_set.slots.get(path) for path in INSTRUCTING_TEXTS):
         for leaf in () if slot is None or slot.blank else slot.options:
-            yield from not_checked_leaf(leaf, lambda path: _readings(path, order_set))
+            yield from text_not_checked(leaf, lambda path: _readings(path, order_set))
 
 
 def _readings(path: str, order_set: OrderSet) -> Sequence[Leaf]:

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.api.sources import Content
 from orderlint.finding import Place, Refused
-from orderlint.intake.draft import drafted, read_draft
 from orderlint.order_reader import nest_paths
 from orderlint.page.entries import entries_of
 from orderlint.reading import FHIR, Document
 from orderlint.reading.node import Scalar
 from orderlint.reading.unicode_checks import decode_text
+from orderlint.sentences.draft import drafted, read_draft
 from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table
 from orderlint.tables.table_map import sample_header
 
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.intake.draft import Draft, Line, Rest
     from orderlint.reading.node import Node
+    from orderlint.sentences.draft import Draft, Line, Rest
     from orderlint.tables.order_table import OrderTable, Row
     from orderlint.tables.table_map import Entry
 

@@ -9,7 +9,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.intake import draft as drafts
 from orderlint.order_reader import nest_paths, read_order
 from orderlint.page.entries import NAME, in_two_ways_words
 from orderlint.reading import Document, read
@@ -18,6 +17,7 @@ from orderlint.report.draft.documents import order_comment
 from orderlint.report.order.as_yaml import order_yaml
 from orderlint.report.visible_text import safe
 from orderlint.schema_check import known_nodes
+from orderlint.sentences import draft as drafts
 from orderlint.verification import verify_bundle, verify_order, with_open
 
 if TYPE_CHECKING:
@@ -25,10 +25,10 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.finding import NotUnderstood
-    from orderlint.intake.draft import Draft, Line
     from orderlint.page.opening import Opened
     from orderlint.reading.node import Section
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.sentences.draft import Draft, Line
     from orderlint.verification import Verified
 
 CONFIRMED, LEFT_OUT = "confirmed:", "left_out:"

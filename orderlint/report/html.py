@@ -21,7 +21,7 @@ from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
 from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
-from orderlint.report.words import LEVELS, not_checked_words
+from orderlint.report.words import LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -49,7 +49,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unre
             policy=policy,
             style=Markup(style),
             reports=reports,
-            unread=[not_checked_words(str(item)) for item in unread],
+            unread=[file_not_checked_words(str(item)) for item in unread],
         )
         + "\n"
     )

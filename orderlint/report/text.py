@@ -11,7 +11,7 @@ from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
 from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
-from orderlint.report.words import LEVELS, not_checked_words
+from orderlint.report.words import LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -37,7 +37,7 @@ def render_each(blocks: Iterable[b.Block], *, width: int, color: bool = False) -
 
 def render_unread(item: Unread, *, width: int) -> str:
     """The report on a file that was not checked, ending in a line feed."""
-    return wrap_paragraph(not_checked_words(str(item)), width) + "\n"
+    return wrap_paragraph(file_not_checked_words(str(item)), width) + "\n"
 
 
 def _in_order(blocks: Iterable[b.Block]) -> Iterator[b.Block]:

@@ -63,7 +63,7 @@ def digest_words(digest: str) -> str:
     return f"SHA-256 of the file: {digest}"
 
 
-def not_checked_words(reason: str) -> str:
+def file_not_checked_words(reason: str) -> str:
     """Say that a file was not checked, and why."""
     return f"NOT CHECKED. {reason}"
 

@@ -14,11 +14,17 @@ from orderlint.fields import field_table
 from orderlint.finding import Level
 from orderlint.language.budget import Budget
 from orderlint.language.evaluate import evaluate
-from orderlint.language.model_leaves import leaf_in, nameable, read_by
+from orderlint.language.model_leaves import leaf_in, read_by
 from orderlint.language.run_z3 import PaidSolver
-from orderlint.language.to_z3 import choice_code, known_of, solve, value_of, well_formed
+from orderlint.language.to_z3 import choice_code, known_of, solve, value_of
 from orderlint.rulebook.rule import POLICY_FAMILY
-from orderlint.rulebook.satisfiability import OF_A_RULE, field_at, paths_read, settled_model
+from orderlint.rulebook.satisfiability import (
+    OF_A_RULE,
+    facts_of,
+    field_at,
+    paths_read,
+    settled_model,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -51,7 +57,7 @@ def contradictions(rulebook: Rulebook, budget: Budget) -> Iterator[Contradiction
     asked = {rule: found for rule, found in trees.items() if found}
     own = [rule.id for rule in heavy if rule.family == POLICY_FAMILY]
     kept = {rule: z3.And([solve(each).true for each in found]) for rule, found in asked.items()}
-    held = _held([tree for found in asked.values() for tree in found])
+    held = facts_of([tree for found in asked.values() for tree in found], THERAPY)
     for therapy in field_table().fields[THERAPY].choices:
         result, core = _kept_together(kept, _solver(held, therapy, budget))
         if result == z3.unsat:
@@ -84,7 +90,7 @@ def _shown(
     broken = next((rule for rule in core if rule in own), core[-1])
     others = [tree for rule in core if rule != broken for tree in asked[rule]]
     every = [*others, *asked[broken]]
-    solver = _solver(_held(every), therapy, budget)
+    solver = _solver(facts_of(every, THERAPY), therapy, budget)
     solver.add(*(solve(tree).true for tree in others))
     solver.add(z3.Or([solve(tree).false for tree in asked[broken]]))
     if solver.paid_check() != z3.sat:
@@ -96,17 +102,6 @@ def _shown(
     if not kept or all(evaluate(tree, leaves) is not False for tree in asked[broken]):
         raise RuntimeError("a witness of the solver is none by the meaning of the rules")
     return Contradiction(therapy, core, broken, leaves)
-
-
-def _held(trees: Sequence[Tree]) -> list[z3.BoolRef]:
-    """What holds of every order that these read."""
-    read = read_by(trees)
-    fields = [field_at(path) for path in dict.fromkeys((THERAPY, *paths_read(trees)))]
-    return [
-        holds
-        for field in fields
-        for holds in (*well_formed(field), *nameable(field, read.lists_of(field.path)))
-    ]
 
 
 def _solver(held: Iterable[z3.BoolRef], therapy: str, whole: Budget) -> PaidSolver:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 import functools
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Refused
+from orderlint.finding import Refused, RuleFileRefused
 from orderlint.rulebook.prebuilt import Prebuilt
-from orderlint.rulebook.prebuilt_files import keep, shelves, write
+from orderlint.rulebook.prebuilt_files import is_wheel, keep, shelves, write
 from orderlint.rulebook.rules_folder import CHANGED, document
 
 if TYPE_CHECKING:
@@ -70,11 +69,13 @@ def _built_in(purpose: Purpose) -> Rulebook:
         conditions = shelf.read("conditions")
         if conditions is not None:
             return _prebuilt(purpose, conditions, functools.partial(_words, shelf))
-    with contextlib.suppress(Refused):  # raised again below, if the purpose needs that rule
+    try:
         parts = keep(_whole)
-        if parts is not None:
-            return _prebuilt(purpose, parts.conditions, lambda: parts.words)
-    return _build(purpose)
+    except Refused:  # raised again if the purpose needs that rule, for its words too
+        return _build_checked(purpose, proofreading=True)
+    if parts is not None:
+        return _prebuilt(purpose, parts.conditions, lambda: parts.words)
+    return _build_checked(purpose)
 
 
 def _whole() -> Parts:
@@ -115,14 +116,24 @@ def _examples(rule: Rule) -> Section | None:
     return examples_in(found)
 
 
-def _build(purpose: Purpose) -> Rulebook:
+def _build_checked(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
+    """Build a rulebook of the files. Raises RuleFileRefused where whoever changes them is told."""
+    try:
+        return _build(purpose, proofreading=proofreading)
+    except Refused as reason:
+        if is_wheel():
+            raise
+        raise RuleFileRefused(reason.message, reason.place, reason.also) from None
+
+
+def _build(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
     if purpose == "all":
         return load_with_values({})
     from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
     from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
 
     files = shipped_files(examples=False, without=_left_out(purpose))
-    return build_rulebook(files, {}, proofreading=False)
+    return build_rulebook(files, {}, proofreading=proofreading)
 
 
 def _left_out(purpose: Purpose) -> frozenset[str]:

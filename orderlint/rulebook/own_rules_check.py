@@ -9,6 +9,7 @@ from orderlint.finding import Fault, Refused
 from orderlint.language.budget import Budget
 from orderlint.language.evaluate import evaluate
 from orderlint.rulebook.contradictions import contradictions
+from orderlint.rulebook.cover_check import check_covers
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
 from orderlint.rulebook.satisfiability import possible
@@ -17,6 +18,7 @@ from orderlint.rulebook.witness_words import witness_words
 if TYPE_CHECKING:
     from orderlint.language.budget import Watched
     from orderlint.rulebook.contradictions import Contradiction
+    from orderlint.rulebook.cover_check import CheckedCover
     from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.satisfiability import Possible
 
@@ -26,11 +28,15 @@ _OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}
 
 @dataclass(frozen=True, slots=True)
 class CheckedRule:
-    """A policy's own rule, whether it can be broken (None if it is not asked), and its faults."""
+    """A policy's own rule, whether it can be broken (None if it is not asked), and its faults.
+
+    `covers` are those of it and over it of which it can be decided whether an order needs them.
+    """
 
     rule: ConditionRule
     possible: Possible | None
     faults: tuple[Fault, ...]
+    covers: tuple[CheckedCover, ...] = ()
 
 
 def of_policy(rulebook: Rulebook, at: int, budget: Budget | None = None) -> tuple[Fault, ...]:
@@ -108,7 +114,13 @@ def _checked(rule: ConditionRule, rulebook: Rulebook, budget: Budget) -> Checked
     if not faults and found.alone.found == "no":
         others = " or ".join(found.alone.because)
         faults.append(_fault("site-rule-implied", rule, others=others))
-    return CheckedRule(rule, found, tuple(faults))
+    covers = () if found.broken.found == "no" else tuple(check_covers(rule, rulebook, budget))
+    faults += [
+        _fault("site-rule-cover-unmatched", rule, upper=each.upper, lower=each.lower)
+        for each in covers
+        if each.needed == "no"
+    ]
+    return CheckedRule(rule, found, tuple(faults), covers)
 
 
 def _fault(name: str, rule: ConditionRule, **details: str) -> Fault:

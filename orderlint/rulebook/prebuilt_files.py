@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 SHIPPED = os.path.join(PACKAGE, "rulebook", "prebuilt")
 """The folder that a wheel has, and a checkout has not."""
-CODE = ("", "language", "prose", "reading", "rulebook", "rulebook/policy")
+CODE = ("", "language", "mentions", "reading", "rulebook", "rulebook/policy")
 """The folders of the package with the code that makes a rulebook of the rule files."""
 _JUST_BEFORE = 2 * 10**9  # in nanoseconds, as coarse as the clock of a file system may be
 _LARGEST = 16 * 1024 * 1024
@@ -48,9 +48,14 @@ class Shelf(NamedTuple):
         return json.loads(body) if seal == _seal(self.digest, part, body) else None
 
 
+def is_wheel() -> bool:
+    """Whether the rulebook was built with the code, so that nobody changes the rule files."""
+    return os.path.isdir(SHIPPED)
+
+
 def shelves() -> Iterator[Shelf]:
     """What was built with a wheel, where this is one; then what the user's cache has."""
-    if os.path.isdir(SHIPPED):
+    if is_wheel():
         yield Shelf(_digest(), functools.partial(_bytes_beside, SHIPPED))
     if _is_settled():
         yield Shelf(_digest(code=True), _bytes_in_cache)

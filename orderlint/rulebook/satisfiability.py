@@ -244,6 +244,17 @@ def _try(
         raise RuntimeError("a witness of the solver is none by the meaning of the rules")
 
 
+def facts_of(trees: Sequence[Tree], *beside: str) -> list[z3.BoolRef]:
+    """What holds of every order that can be written, at the leaves `beside` and those read."""
+    read = read_by(trees)
+    fields = [field_at(path) for path in dict.fromkeys((*beside, *paths_read(trees)))]
+    return [
+        holds
+        for field in fields
+        for holds in (*well_formed(field), *nameable(field, read.lists_of(field.path)))
+    ]
+
+
 def paths_read(trees: Iterable[Tree]) -> list[str]:
     """The leaves that some conditions read, each once."""
     found = (path for tree in trees for atom in atoms(tree) for path in paths_of(atom))

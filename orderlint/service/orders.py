@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fhir.bundle.parts import REQUESTS
 from orderlint.fhir.bundle.reading import orders_in
 from orderlint.fhir.bundle.requests import is_ours
+from orderlint.fhir.bundle.resources import REQUESTS
 from orderlint.fhir.codes import CODES
 from orderlint.fhir.element import Element
 from orderlint.finding import Refused

@@ -14,7 +14,7 @@ from audit.tables import COLUMNS, UNIT, one_for_each_rule, table, whole_row
 from audit.truth import judged
 
 import orderlint
-from orderlint.audit import classes
+from orderlint.audit import text_classes
 
 PATHS = {*COLUMNS} - {"row", "unit", "checked"}
 
@@ -48,7 +48,7 @@ def test_shuffled_in_several_files_on_several_threads_it_has_the_same_result(few
 
 
 def test_texts_that_are_forgotten_between_parts_are_read_anew(tmp_path, monkeypatch):
-    monkeypatch.setattr(classes, "OF_A_TEXT", 10**12)
+    monkeypatch.setattr(text_classes, "OF_A_TEXT", 10**12)
     odd = {"irrigation.rate": "some", "instructions": "pause above 31 mmHg", "therapy": ""}
     rows = [whole_row({**clean(), **cells}, n, None) for n, cells in enumerate((odd, {}))]
     said = audit(*written(rows, tmp_path, "parquet"), "--threads", "1", "--part-rows", "1")

@@ -9,8 +9,8 @@ from drawing import most
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.audit.classes import Classes, Room
 from orderlint.audit.instants import InstantReader
+from orderlint.audit.text_classes import MemoryBudget, TextClasses
 from orderlint.audit.texts import read_cell
 
 OFFSETS = st.integers(-14 * 60, 14 * 60).map(lambda m: timezone(timedelta(minutes=m)))
@@ -42,7 +42,7 @@ ODD = st.sampled_from(
 @most(60)
 @given(st.lists(st.one_of(PLAIN, ODD), min_size=1, max_size=30, unique=True))
 def test_each_time_is_read_as_it_is_alone(texts):
-    classes = Classes("written", (), Room(0))
+    classes = TextClasses("written", (), MemoryBudget(0))
     found = InstantReader(classes).read(pl.Series(texts, dtype=pl.String))
     for text, number, at in zip(texts, found.classes, found.numbers, strict=True):
         alone, ours = read_cell("written", text), classes.readings[number]
@@ -52,7 +52,7 @@ def test_each_time_is_read_as_it_is_alone(texts):
 
 
 def test_an_offset_is_as_it_is_written():
-    reader = InstantReader(Classes("written", (), Room(0)))
+    reader = InstantReader(TextClasses("written", (), MemoryBudget(0)))
     at = datetime(2026, 3, 2, tzinfo=UTC).astimezone(timezone(timedelta(hours=5, minutes=30)))
     texts = [at.isoformat(), "2026-03-02T00:00:00Z", "2026-03-02T00:00:00.5-03:00", "no"]
     found = reader.read(pl.Series(texts))

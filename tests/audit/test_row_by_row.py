@@ -8,7 +8,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from orderlint.audit import masks
+from orderlint.audit import column_logic as logic
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
@@ -92,11 +92,11 @@ def by_engine(rows, rulebook):
     said = [{"verdict": None, "reported": set(), "missing": set()} for _ in range(read_rows.count)]
 
     def note(mask, what, item):
-        for row in masks.as_series(mask, read_rows.count).arg_true():
+        for row in logic.as_series(mask, read_rows.count).arg_true():
             said[row][what].add(item)
 
     for verdict, where in judged.verdicts.items():
-        for row in masks.as_series(where, read_rows.count).arg_true():
+        for row in logic.as_series(where, read_rows.count).arg_true():
             said[row]["verdict"] = verdict
     for rule, found in judged.rules.items():
         note(found.reported, "reported", rule)

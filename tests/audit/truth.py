@@ -15,17 +15,17 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import orderlint
 from orderlint.assessment import without_covered, without_suppressed
-from orderlint.broken_rules import subjects_of
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
+from orderlint.mention_check import text_faults
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
-from orderlint.prose_check import text_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import context_of
 from orderlint.rulebook.standing_orders import filled
+from orderlint.rulebook.subjects import subjects_of
 from orderlint.units import parse_instant
 from orderlint.utc_offset_check import offset_faults, with_clock_change
 

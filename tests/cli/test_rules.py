@@ -12,6 +12,7 @@ from rule_examples import RuleExample, examples, rulebook_for
 from running import run
 
 from orderlint.reading import read
+from orderlint.rulebook.cover_check import CheckedCover
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
 from orderlint.verification import verify_order
@@ -165,6 +166,23 @@ def test_a_rule_that_no_order_breaks_is_noted(policy):
     ran = run("rules", "--check", policy(never))
     assert ran.status == 1
     assert "No order can break the policy's rule demo" in ran.text
+
+
+def test_a_cover_that_no_order_needs_is_noted(policy):
+    covered = RULE + "    covered_by: [zero-interval-too-long]\n"
+    ran = run("rules", "--check", policy(covered))
+    assert ran.status == 1
+    assert "zero-interval-too-long covers demo, and no order breaks both at one setting" in ran.text
+
+
+def test_a_cover_of_which_no_answer_is_found_is_no_finding(policy, monkeypatch):
+    """That the solver may give none: test_cover_check.py."""
+    cover = CheckedCover("pause-limits-reversed", "demo", "open")
+    monkeypatch.setattr("orderlint.rulebook.own_rules_check.check_covers", lambda *_: [cover])
+    ran = run("rules", "--check", policy(RULE))
+    assert ran.status == 0
+    said = "demo on some order: no answer was found within the effort"
+    assert f"It can be that pause-limits-reversed covers {said}" in ran.text
 
 
 def test_an_example_that_is_not_what_it_claims_is_refused(policy):

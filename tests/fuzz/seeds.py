@@ -13,11 +13,11 @@ from orderlint.api.conversion import to_fhir
 from orderlint.api.set_review import review
 from orderlint.api.sources import Content
 from orderlint.cli.certificates import certificate_of
-from orderlint.intake.draft import drafted
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.readback.dialogue import Entered, Question
 from orderlint.readback.saved_answers import Saved, saved_text
 from orderlint.report.draft.documents import draft_text
+from orderlint.sentences.draft import drafted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

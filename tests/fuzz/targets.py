@@ -23,16 +23,15 @@ from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.cli import certificates as certificate_files
 from orderlint.fields import field_table
-from orderlint.intake.draft import drafted, read_draft
 from orderlint.language.figures import FUNCTIONS
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.syntax import parse
 from orderlint.language.types import Scope
+from orderlint.mentions.reader import mentions_in
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
 from orderlint.proof import certificates
-from orderlint.prose.reader import named_in
 from orderlint.readback.saved_answers import saved_from
 from orderlint.reading import read
 from orderlint.reading.from_json import read_json
@@ -42,6 +41,7 @@ from orderlint.reading.unicode_checks import decode_text
 from orderlint.report.ci.baseline import read_baseline
 from orderlint.report.draft.documents import draft_text
 from orderlint.rulebook.policy.builtin import Policy
+from orderlint.sentences.draft import drafted, read_draft
 from orderlint.service.trust import read_trust
 from orderlint.tables.order_table import order_of, read_order_table
 from orderlint.tables.table_map import read_table_map
@@ -231,9 +231,9 @@ def _at(text: str, error: LanguageError) -> Hashable:
 
 def free_text(data: bytes) -> None:
     text = data.decode("utf-8", "replace")
-    named = named_in(text)
-    assert named == named_in(text)
-    for item in named:
+    found = mentions_in(text)
+    assert found == mentions_in(text)
+    for item in found:
         start, end = item.sentence
         assert 0 <= start <= item.offset < item.offset + item.length <= end <= len(text), item
 

@@ -9,16 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderlint.finding import Place, Refused
-from orderlint.prose import reader, tokens
-from orderlint.prose.reader import named_in
-from orderlint.prose.words import ACTS, LIMITS, NUMBERS, OTHERS, SUBJECTS
+from orderlint.mentions import reader, tokens
+from orderlint.mentions.reader import mentions_in
+from orderlint.mentions.words import ACTS, LIMITS, NUMBERS, OTHERS, SUBJECTS
 from orderlint.reading import (
-    free_text,
     from_json,
     interval_text,
     limits,
     quantity_text,
     source_positions,
+    unsafe_notation,
     yaml_raw_text,
 )
 from orderlint.reading.node import Scalar
@@ -72,8 +72,8 @@ def test_only_two_letters_end_in_a_y_without_regard_to_case():
 
 @given(FREE)
 def test_no_mark_is_missed_by_what_is_tried_before_it(text):
-    hinted = list(free_text._hinted(text.casefold()))
-    for search in free_text._SEARCHES:
+    hinted = list(unsafe_notation._hinted(text.casefold()))
+    for search in unsafe_notation._SEARCHES:
         if re.search(search.pattern, text):
             assert search in hinted
             assert not search.likely or re.search(search.likely, text)
@@ -81,10 +81,10 @@ def test_no_mark_is_missed_by_what_is_tried_before_it(text):
 
 @given(FREE)
 def test_nothing_is_named_where_there_is_no_number_and_no_verb(text):
-    shortly = named_in(text)
+    shortly = mentions_in(text)
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(reader, "has_number_or", lambda *_: True)
-        assert shortly == named_in(text)
+        assert shortly == mentions_in(text)
 
 
 PHRASES = {word for subject in SUBJECTS.values() for word in subject.words}

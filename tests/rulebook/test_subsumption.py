@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from rule_files import family, record, refused, rulebook
 
-from orderlint.broken_rules import subjects_of
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.load import load
+from orderlint.rulebook.subjects import subjects_of
 from orderlint.rulebook.subsumption import covers_of
 
 

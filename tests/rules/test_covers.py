@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from orderlint.broken_rules import subjects_of
 from orderlint.rulebook import rules_folder
 from orderlint.rulebook.build import records
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import ConditionRule
+from orderlint.rulebook.subjects import subjects_of
 from orderlint.rulebook.subsumption import covers_of
 
 RULES = load("all").rules

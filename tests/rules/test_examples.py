@@ -26,11 +26,10 @@ from walkers import Solved, by_evaluate, by_polars, by_python, by_sql
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
 from orderlint.finding import Level
-from orderlint.intake.draft import drafted, unchecked_of
+from orderlint.mention_check import text_faults
 from orderlint.message import message_to
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
-from orderlint.prose_check import text_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.contradictions import contradictions
@@ -38,16 +37,17 @@ from orderlint.rulebook.load import load
 from orderlint.rulebook.own_rules_check import check
 from orderlint.rulebook.own_rules_check import of_policy as said_of
 from orderlint.rulebook.rule import CodeRule
+from orderlint.sentences.draft import drafted, unchecked_of
 from orderlint.utc_offset_check import offset_faults as off_zone
 from orderlint.verification import STRANGE, verify_bundle
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding
-    from orderlint.intake.draft import Draft
     from orderlint.language.budget import Budget
     from orderlint.language.tree import Tree
     from orderlint.rulebook.contradictions import Contradiction
     from orderlint.rulebook.rule import Rulebook
+    from orderlint.sentences.draft import Draft
     from orderlint.verification import Verified
 
 MEANING = {"breaks": False, "passes": True, "unknown": None}

@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
-from orderlint.fhir.bundle.parts import type_of, version_of
 from orderlint.fhir.bundle.requests import Said
+from orderlint.fhir.bundle.resources import type_of, version_of
 from orderlint.fhir.bundle.values import (
     not_plain,
     per_day,

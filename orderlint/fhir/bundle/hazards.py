@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.drug import STOPPED, TIMED, only_as_needed, scalar_fault
 from orderlint.fhir.bundle.elements import left_over, whole_not_understood
-from orderlint.fhir.bundle.parts import earlier_of
 from orderlint.fhir.bundle.requests import STATUSES
+from orderlint.fhir.bundle.resources import earlier_of
 from orderlint.fhir.codes import ORDER
 from orderlint.field import casefold_spaces
 from orderlint.finding import NotUnderstood
@@ -19,7 +19,7 @@ from orderlint.units import parse_instant
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.fhir.bundle.parts import Parts
+    from orderlint.fhir.bundle.resources import Parts
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
     from orderlint.finding import Fault

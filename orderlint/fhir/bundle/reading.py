@@ -11,31 +11,31 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.bundle import drug, hazards
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_understood
-from orderlint.fhir.bundle.merging import merged
-from orderlint.fhir.bundle.notes import free_texts, notes_not_understood
-from orderlint.fhir.bundle.parts import group_of, grouped, parts_in
-from orderlint.fhir.bundle.people import (
+from orderlint.fhir.bundle.identity_checks import (
     faults_of_another,
     faults_of_bystander,
     faults_of_other_patients,
     faults_of_people,
 )
+from orderlint.fhir.bundle.merged_settings import merged
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
+from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
+from orderlint.fhir.bundle.texts_beside_settings import free_texts, notes_not_understood
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
-from orderlint.intake.draft import absent_as_unreadable
 from orderlint.order import Leaf, Note, State
 from orderlint.order_reader import nest_paths, read_leaf, read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.sentences.draft import absent_as_unreadable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
-    from orderlint.fhir.bundle.parts import Part, Parts
     from orderlint.fhir.bundle.requests import Reading
+    from orderlint.fhir.bundle.resources import Part, Parts
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.order import Order
 

@@ -9,11 +9,11 @@ import functools
 import re
 
 from orderlint.fields import field_table
-from orderlint.intake.text_reading import holds_setting, read_text
+from orderlint.mentions.acts import first_words
+from orderlint.mentions.tokens import has_number_or
+from orderlint.mentions.words import SUBJECTS
 from orderlint.order_set.free_texts import wrong_words
-from orderlint.prose.acts import first_words
-from orderlint.prose.tokens import has_number_or
-from orderlint.prose.words import SUBJECTS
+from orderlint.sentences.text_reading import holds_setting, read_text
 
 _PART = r"(?:[a-fq]?[1-9]\d?[a-f]?|[a-z]|[ivx]{1,5})"
 _NUMBERING = (

@@ -8,8 +8,8 @@ from __future__ import annotations
 from itertools import repeat
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.audit.change_point import change_point
 from orderlint.audit.intervals import wilson
-from orderlint.audit.since import change_of_share
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
 from orderlint.report.audit.whole_counts import whole_counts
@@ -150,7 +150,7 @@ def change_of(result: AuditResult, rule: str) -> Change | None:
     """The month from which a rule is reported in another share of orders; None if none clearly."""
     months = dated(result)
     series = [(_counted(part, rule), part.judged) for part in months.values()]
-    at = change_of_share(series)
+    at = change_point(series)
     if at is None:
         return None
     ends = {False: series[:at], True: series[at:]}

@@ -9,7 +9,7 @@ from orderlint.report.order.as_yaml import order_yaml, quoted
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.intake.draft import Draft, Line, Rest, Source
+    from orderlint.sentences.draft import Draft, Line, Rest, Source
 
 _HEAD = """\
 # What was read in a text. Each line is to be compared with the text by a person, who then changes

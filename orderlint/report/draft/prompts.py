@@ -9,7 +9,7 @@ from orderlint.fields import field_table
 from orderlint.report.visible_text import safe
 
 if TYPE_CHECKING:
-    from orderlint.intake.draft import Line, Rest
+    from orderlint.sentences.draft import Line, Rest
 
 
 def line_question(line: Line, number: int, count: int) -> str:

@@ -52,6 +52,10 @@ def _answers(item: CheckedRule) -> Iterator[str]:
         ("It can be broken where no rule beside it is", item.possible.alone),
     ):
         yield f"{can}: {_answer(answer, item.rule)}"
+    for cover in item.covers:
+        if cover.needed == "open":
+            can = f"It can be that {cover.upper} covers {cover.lower} on some order"
+            yield f"{can}: no answer was found within the effort."
 
 
 def _answer(answer: Answer, rule: ConditionRule) -> str:

@@ -15,7 +15,7 @@ from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragrap
 from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
-from orderlint.report.rules.prose_words import words_of
+from orderlint.report.rules.mention_words import words_of
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants

@@ -1,0 +1,205 @@
+"""Finds what a free text mentions of the settings: numbers, and acts, each with where and when.
+
+Word by word within a sentence. What is negated is left out; never what a whole sentence means.
+"""
+
+from __future__ import annotations
+
+import functools
+from itertools import islice
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.mentions import acts
+from orderlint.mentions.tokens import (
+    COMMA,
+    COUNT,
+    NUMBER,
+    SIGNS,
+    STOP,
+    Token,
+    has_number_or,
+    tokens_of,
+)
+from orderlint.mentions.words import (
+    ANY,
+    COMPARING,
+    FLOWING,
+    LENGTH,
+    LIMITS,
+    LOW,
+    OF_THE_NEXT,
+    OTHERS,
+    RATE,
+    RUNNING,
+    SUBJECTS,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+_OF_NO_SETTING = frozenset({COUNT, "duration", "mass", "angle"})
+
+
+class Mention(NamedTuple):
+    """A number or an act that a text mentions, with the offset and length of its words.
+
+    `sentence` has the offsets of the first character of its sentence and of that after the last.
+    Of a number: `paths` are the settings that it can mean, `number` its token, with a dimension,
+    and `sets` as in Subject. Of an act: `act` is its name, `context` when it is done, `asks`
+    whether it is asked about, and `durations` are the times named in its sentence.
+    """
+
+    offset: int
+    length: int
+    sentence: tuple[int, int] = (0, 0)
+    paths: tuple[str, ...] = ()
+    number: Token | None = None
+    sets: bool = False
+    act: str = ""
+    context: str = ""
+    asks: bool = True
+    durations: tuple[Token, ...] = ()
+
+
+def mentions_in(text: str) -> tuple[Mention, ...]:
+    """All that `text` mentions, in its order. Never raises, whatever the text."""
+    if not has_number_or(acts.first_words(), text):
+        return ()
+    found: list[Mention] = []
+    for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
+        span = sentence[0].start, sentence[-1].end
+        found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
+    return tuple(sorted(found, key=lambda item: item.offset))
+
+
+def _acts(sentence: list[Token]) -> Iterator[Mention]:
+    found = list(acts.acts_in(sentence))
+    durations = _durations(sentence) if found else ()
+    for act in found:
+        start, end = sentence[act.first].start, sentence[act.last].end
+        made = Mention(start, end - start, act=act.name, context=act.context, asks=act.asks)
+        yield made._replace(durations=durations)
+
+
+def _durations(sentence: list[Token]) -> tuple[Token, ...]:
+    """The different times named in a sentence, and no more of them than can be one time limit."""
+    times = {(t.number, t.unit): t for t in sentence if t.dimension == "duration"}
+    return tuple(islice(times.values(), _MOST_DURATIONS))
+
+
+_MOST_DURATIONS = 16
+
+
+def _sentences(tokens: list[Token]) -> Iterator[list[Token]]:
+    sentence: list[Token] = []
+    for token in tokens:
+        if token.kind == STOP:
+            yield sentence
+            sentence = []
+        else:
+            sentence.append(token)
+    yield sentence
+
+
+def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], list[Mention]]]:
+    """Each sentence with the numbers of settings in it.
+
+    A number belongs to the subject before it in its clause, else to the one after it, else to the
+    last one spoken of: in an earlier sentence only if it is bare and compared, as in "above 20".
+    """
+    earlier, named = "", _owners()
+    for sentence in sentences:
+        found: list[Mention] = []
+        is_continued = False
+        for clause in _clauses(sentence):
+            owners = [named.get(each.text, "") for each in clause]
+            if any(token.kind == NUMBER for token in clause):
+                found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
+            last = next((owner for owner in reversed(owners) if owner), "")
+            earlier, is_continued = last or earlier, is_continued or bool(last)
+        yield sentence, found
+
+
+def _numbers_of_clause(
+    clause: list[Token], owners: list[str], earlier: str, *, is_continued: bool
+) -> Iterator[Mention]:
+    """The numbers of a clause; `is_continued` if its own sentence has spoken of `earlier`."""
+    first = next((owner for owner in owners if owner), "")
+    owner = first or (earlier if earlier in SUBJECTS else "")
+    for at, token in enumerate(clause):
+        owner = owners[at] or owner
+        before = clause[at - 1] if at else None
+        is_of_next = before is not None and before.text in OF_THE_NEXT
+        if token.kind != NUMBER or (is_of_next and token.dimension not in ANY.paths):
+            continue
+        if owner == _OTHER and token.dimension == "flow" and not _flows(clause):
+            owner = ""
+        is_of_owner = first or is_continued or _is_compared(token, before)
+        made = _named_number(token, _at_most(owner, before) if is_of_owner else "")
+        if made and _is_low(token, before) and made.paths == ("drainage.hourly_max",):
+            made = made._replace(paths=())
+        if made:
+            yield made
+
+
+def _flows(clause: list[Token]) -> bool:
+    """True if a clause speaks of something else that has a rate."""
+    return any(token.text in FLOWING for token in clause)
+
+
+def _clauses(sentence: list[Token]) -> Iterator[list[Token]]:
+    clause: list[Token] = []
+    for token in sentence:
+        if token.kind == COMMA:
+            yield clause
+            clause = []
+        else:
+            clause.append(token)
+    yield clause
+
+
+def _is_compared(token: Token, before: Token | None) -> bool:
+    """True of a bare number after a sign or word that compares."""
+    said = token.text in SIGNS or (before is not None and before.text in COMPARING)
+    return said and not token.dimension
+
+
+def _is_low(token: Token, before: Token | None) -> bool:
+    """True of a number that is a lower bound."""
+    return token.text in LOW or (before is not None and before.text in LOW)
+
+
+def _at_most(owner: str, before: Token | None) -> str:
+    """What runs "up to" a number runs at a rate, which may be the highest of a titration."""
+    return RATE if owner == RUNNING and before is not None and before.text in LIMITS else owner
+
+
+def _named_number(token: Token, owner: str) -> Mention | None:
+    subject = SUBJECTS.get(owner)
+    if owner == _OTHER or token.dimension in _OF_NO_SETTING:
+        return None
+    if subject is None:
+        subject = ANY if token.dimension in ANY.paths else None
+    elif token.dimension in ANY.paths and token.dimension not in subject.paths:
+        subject = ANY
+    if subject is None:
+        return None
+    dimension = token.dimension or next(iter(subject.paths))
+    if dimension == LENGTH:  # a length is a level where it is one of the drain's
+        dimension = "pressure"
+    if dimension not in subject.paths:
+        return None
+    paths = subject.paths[dimension]
+    placed = token._replace(dimension=dimension)
+    length = token.end - token.start
+    return Mention(token.start, length, paths=paths, number=placed, sets=subject.sets)
+
+
+_OTHER = "other"
+
+
+@functools.cache
+def _owners() -> dict[str, str]:
+    """By word the subject that it names, `other` if it is of no setting."""
+    named = {word: name for name, subject in SUBJECTS.items() for word in subject.words}
+    return {**named, **dict.fromkeys(OTHERS, _OTHER)}

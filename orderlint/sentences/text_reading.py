@@ -1,0 +1,217 @@
+"""Reads a prescriber's sentences: the values in clauses that are understood, and all the rest.
+
+A clause is understood whole by one reading, or it is not understood. Never judges a value.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections import Counter
+from enum import Enum
+from typing import TYPE_CHECKING, NamedTuple
+
+from orderlint.fields import field_table
+from orderlint.sentences.clauses import Clause, sentences_of
+from orderlint.sentences.patterns import Pattern, Value, patterns
+from orderlint.sentences.voiding import lines_voided
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from orderlint.sentences.clauses import Sentence
+
+_LONGEST = 400
+"""Characters of a clause that is tried; what is longer is no line of an order."""
+
+
+class Understood(NamedTuple):
+    """A clause that one pattern fits as a whole, and the values in it; a heading has none.
+
+    The offsets of a value are those in the text.
+    """
+
+    clause: Clause
+    values: tuple[Value, ...]
+
+
+class Why(Enum):
+    """Why a clause is not understood, in words that follow it."""
+
+    NO_PATTERN = "no pattern fits"
+    SEVERAL = "patterns fit that read it otherwise"
+    LONG = f"longer than {_LONGEST} characters"
+    BESIDE = "stands beside words that are not understood"
+    TWO_VALUES = "has two values"
+
+
+class NotUnderstood(NamedTuple):
+    """A clause of which nothing is read, and why."""
+
+    clause: Clause
+    why: Why
+
+
+class TextReading(NamedTuple):
+    """What a text says. Each of its clauses is in one of the two lists, first to last."""
+
+    understood: tuple[Understood, ...]
+    not_understood: tuple[NotUnderstood, ...]
+
+    @property
+    def values(self) -> tuple[Value, ...]:
+        """One value for each setting that is understood: where it is first written."""
+        first: dict[str, Value] = {}
+        for item in self.understood:
+            for value in item.values:
+                first.setdefault(value.path, value)
+        return tuple(first.values())
+
+
+def read_text(text: str) -> TextReading:
+    """Read a text of any length. Never raises, whatever the text."""
+    found = [*_readings(text)]
+    every = (value for each in found if isinstance(each, Understood) for value in each.values)
+    again = contradicted((value.path, value.text) for value in every)
+    read = [_unless_contradicted(each, again) for each in found]
+    return TextReading(
+        tuple(each for each in read if isinstance(each, Understood)),
+        tuple(each for each in read if isinstance(each, NotUnderstood)),
+    )
+
+
+def _unless_contradicted(
+    read: Understood | NotUnderstood, again: frozenset[str]
+) -> Understood | NotUnderstood:
+    is_again = isinstance(read, Understood) and any(value.path in again for value in read.values)
+    return NotUnderstood(read.clause, Why.TWO_VALUES) if is_again else read
+
+
+def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...]:
+    """The values of some settings in a text that a place in it is within, first to last.
+
+    INVARIANT: no pattern reads one of `paths` together with a free text, which may hold commas.
+    """
+    beside = (clause.text for clause in _clauses(text) if clause.start <= offset < clause.end)
+    if not any(_may_hold(each, paths) for each in beside):
+        return ()
+    is_within = (value for value in _values(text) if value.start <= offset < value.end)
+    return tuple(value for value in is_within if value.path in paths)
+
+
+# Kept for whoever asks of each number in turn.
+@functools.lru_cache(maxsize=8)
+def _values(text: str) -> tuple[Value, ...]:
+    return read_text(text).values
+
+
+@functools.lru_cache(maxsize=8)
+def _clauses(text: str) -> tuple[Clause, ...]:
+    return tuple(clause for sentence in sentences_of(text) for clause in sentence.clauses)
+
+
+@functools.lru_cache(maxsize=2_000)
+def _may_hold(clause: str, paths: frozenset[str]) -> bool:
+    """Whether some pattern with one of these settings fits a clause: else none of them is read."""
+    return len(clause) <= _LONGEST and any(each.values_in(clause) for each in _patterns_of(paths))
+
+
+@functools.cache
+def _patterns_of(paths: frozenset[str]) -> tuple[Pattern, ...]:
+    return tuple(each for each in patterns() if not paths.isdisjoint(each.paths))
+
+
+def holds_setting(clause: str) -> bool:
+    """Whether a clause that is not understood has a number, or names a setting.
+
+    By the whole of its name, or of its key in its section: `drain height`, `landmark`.
+    """
+    words = f" {_words(clause)} "
+    return any(map(str.isnumeric, clause)) or any(f" {name} " in words for name in _names())
+
+
+def _words(text: str) -> str:
+    return " ".join(re.findall(r"[^\W\d_]+", text.casefold()))
+
+
+@functools.cache
+def _names() -> frozenset[str]:
+    fields = field_table().fields.values()
+    keys = Counter(_words(each.path.rpartition(".")[2]) for each in fields)
+    in_section = (
+        _words(each.path.rpartition(".")[2])
+        for each in fields
+        if "." in each.path and each.kind in {"quantity", "choice"}
+    )
+    return frozenset(_words(each.name) for each in fields) | {k for k in in_section if keys[k] == 1}
+
+
+def _readings(text: str) -> Iterator[Understood | NotUnderstood]:
+    """Each clause with its values, none of a heading, or why it is not understood."""
+    sentences = [_with_text_whole(text, cut) for cut in sentences_of(text)]
+    read = [
+        [_read_clause(clause, alone=sentence.is_line) for clause in sentence.clauses]
+        for sentence in sentences
+    ]
+    # What is before a comma may be the condition of what is after it.
+    bad = [
+        sentence
+        for sentence, clauses in zip(sentences, read, strict=True)
+        if any(isinstance(each, NotUnderstood) for each in clauses)
+    ]
+    voided = lines_voided(sentences, bad)
+    for sentence, clauses in zip(sentences, read, strict=True):
+        for each in clauses:
+            is_void = isinstance(each, Understood) and sentence.line in voided
+            yield NotUnderstood(each.clause, Why.BESIDE) if is_void else each
+
+
+def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
+    """A line `Indication: …` as one clause, for the commas in it are those of a free text."""
+    whole = Clause(
+        text[sentence.clauses[0].start : sentence.clauses[-1].end], sentence.clauses[0].start
+    )
+    is_of_text = sentence.is_line and len(sentence.clauses) > 1 and len(whole.text) <= _LONGEST
+    fields = field_table().fields
+    read = _read_clause(whole, alone=True) if is_of_text else None
+    if isinstance(read, Understood) and any(
+        fields[value.path].kind == "text" for value in read.values
+    ):
+        return sentence._replace(clauses=(whole,))
+    return sentence
+
+
+def _read_clause(clause: Clause, *, alone: bool) -> Understood | NotUnderstood:
+    if alone and clause.text.rstrip(": ").casefold() in _headings():
+        return Understood(clause, ())
+    if len(clause.text) > _LONGEST:
+        return NotUnderstood(clause, Why.LONG)
+    readings = {values for each in patterns() if (values := each.values_in(clause.text))}
+    if len(readings) != 1:
+        return NotUnderstood(clause, Why.SEVERAL if readings else Why.NO_PATTERN)
+    (values,) = readings
+    moved = (
+        value._replace(start=clause.start + value.start, end=clause.start + value.end)
+        for value in values
+    )
+    return Understood(clause, tuple(moved))
+
+
+@functools.cache
+def _headings() -> frozenset[str]:
+    """What may stand above lines and says nothing: the names of an order's sections."""
+    return frozenset(name.casefold() for name in field_table().section_names.values())
+
+
+def contradicted(written: Iterable[tuple[str, str]]) -> frozenset[str]:
+    """Of paths and values, the paths with different values: which one holds is not known.
+
+    A section that is `none` and a setting in it contradict each other too.
+    """
+    times = Counter(path for path, _ in {(path, " ".join(text.split())) for path, text in written})
+    several = {path for path, count in times.items() if count > 1}
+    for path, below in field_table().sections.items():
+        inside = times.keys() & {*below} - {path}
+        if path in times and inside:
+            several |= {path, *inside}
+    return frozenset(several)
