@@ -125,8 +125,14 @@ def _fault(
     rule: str, field: Field, node: Scalar, flags: frozenset[str] = _NO_FLAGS, **details: str
 ) -> LeafReading:
     details = {"name": in_sentence(field.name), "form": describe_form(field), **details}
-    fault = Fault(rule, field.path, node.text.strip(), node.place, details)
+    said = _OF_CARE if field.is_care and rule in _NO_QUANTITY else rule
+    fault = Fault(said, field.path, node.text.strip(), node.place, details)
     return LeafReading(_unreadable(field.path, node, flags), fault)
+
+
+_NO_QUANTITY = {"kind-not-expected", "number-form-unsafe", "unit-missing", "unit-not-known"}
+_OF_CARE = "care-setting-not-read"
+"""What is found in place of one of these where nobody keys the number in: `> 65 mmHg`, a target."""
 
 
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:

@@ -25,6 +25,7 @@ _STOPS = frozenset({"hold", "omit", "stop", "withhold"})
 """Of those, the verbs: what is not stopped is given, and what is held `for` a drug is something
 else."""
 """Words that rule out what follows them, as in `no alteplase until secured`."""
+_NOT = "not"
 _FREE = "free"
 """With `of` or `from`, rules out what stands after it, and else what stands before it."""
 _DENIED_BY = frozenset({"contraindicated", "withheld", "forbidden", "prohibited"})
@@ -81,7 +82,7 @@ def _has_entry(words: Words, entries: _Entries) -> bool:
         end = at + len(found)
         if found and not is_denied and not _is_denied_after(words, end):
             return True
-        if found and words[end : end + 1] == (_FREE,) and words[at - 1 : at] in _DENIED_ALONE:
+        if found and words[end : end + 1] == (_FREE,) and words[at - 1 : at] == (_NOT,):
             return True  # what is not free of it has it
         if words[at] in _STOPS:
             is_denied = not is_denied

@@ -59,7 +59,16 @@ def test_an_interval_in_words_is_a_quantity(text, hours):
     ],
 )
 def test_what_can_be_misread_is_not_read(text, rule):
-    assert read(text).fault.rule == rule
+    assert read(text, "titration.every").fault.rule == rule
+
+
+@of_each("text", ["every shift", "BID", "q2-4h", "q15m", "every 2"])
+def test_where_nobody_keys_it_in_it_is_asked_about(text):
+    assert read(text).fault.rule == "care-setting-not-read"
+
+
+def test_a_time_between_checks_in_a_unit_of_angle_is_a_mix_up():
+    assert read("q2°").fault.rule == "unit-of-wrong-kind"
 
 
 @pytest.mark.parametrize("text", ["q.5h", "every .5 h", ".5-hourly"])

@@ -18,7 +18,7 @@ SLIPS = {
     "at most, where it is less": (r" < ", " <= "),
     "unknown as kept": (r"\(broken if (.*) else unknown\)", r"(broken if \1 else [])"),
     "a condition left out": (r"\.append\(\d+\)", ".count(0)"),
-    "flags ignored": (r"\n if fl\d+ and", "\n if False and"),
+    "flags ignored": (r"\n if l\d+\.flags and", "\n if False and"),
     "absent for given": ("is not absent", "is absent"),
     "unknown for known": (" is not None", " is None"),
 }
