@@ -160,6 +160,7 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
         section_keys=tuple(node["then"]["properties"]) if "then" in node else (),
         is_interval=node.get("interval", False),
         is_care=node.get("care", False),
+        is_a_day=node.get("a_day", False),
         **kind,
     )
 

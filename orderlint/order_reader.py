@@ -24,7 +24,7 @@ from orderlint.order import (
     State,
 )
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
-from orderlint.reading.interval_text import as_quantity_text
+from orderlint.reading.interval_text import as_quantity_text, without_day
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
@@ -136,7 +136,8 @@ _OF_CARE = "care-setting-not-read"
 
 
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:
-    split = split_quantity(as_quantity_text(node.text) if field.is_interval else node.text)
+    text = as_quantity_text(node.text) if field.is_interval else node.text
+    split = split_quantity(without_day(text) if field.is_a_day else text)
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:

@@ -175,7 +175,9 @@ def test_a_pressure_without_a_table_may_differ_by_unit_of_the_display():
         assert said.weaker == ("narrowest treating window",)
 
 
-CHLORHEXIDINE = "chlorhexidine, chlorhexidin, chlorhexidine gluconate, chlorhexidine digluconate, CHG"
+CHLORHEXIDINE = (
+    "chlorhexidine, chlorhexidin, chlorhexidine gluconate, chlorhexidine digluconate, CHG"
+)
 
 
 def test_a_list_of_names_that_is_made_longer_finds_more():

@@ -47,3 +47,11 @@ def as_quantity_text(text: str) -> str:
     if _Q.match(plain):
         return _Q.sub(r"\1 ", plain, count=1)
     return text
+
+
+_A_DAY = re.compile(r"(?: ?/ ?| (?:per|a|in) )(?:day|24 ?h(?:rs?|ours?)?) *$", re.IGNORECASE)
+
+
+def without_day(text: str) -> str:
+    """`text` without what says that it is an amount in a day, as in `2200 mL/day`."""
+    return _A_DAY.sub("", text)

@@ -67,6 +67,19 @@ def test_where_nobody_keys_it_in_it_is_asked_about(text):
     assert read(text).fault.rule == "care-setting-not-read"
 
 
+@of_each("text", ["2200 mL/day", "2200 mL per day", "2200 mL a day", "2.2 L / 24 h", "2200 mL"])
+def test_what_runs_in_a_day_may_be_written_so(text):
+    judged = read(text, "irrigation.daily_max")
+    assert judged.fault is None
+    assert judged.leaf.value == 2_200_000
+    assert not judged.leaf.flags
+
+
+def test_what_runs_in_a_day_is_no_flow():
+    assert read("90 mL/h", "irrigation.daily_max").fault.rule == "unit-of-wrong-kind"
+    assert read("2200 mL/day", "irrigation.bag").fault.rule == "unit-not-known"
+
+
 def test_a_time_between_checks_in_a_unit_of_angle_is_a_mix_up():
     assert read("q2°").fault.rule == "unit-of-wrong-kind"
 
