@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 _PAGES = """
+care-setting-not-read: unit-run-together
+
 check-interval-too-long: titration-before-output-check
 
 daily-limit-reached-early: daily-limit-reached-by-titration
