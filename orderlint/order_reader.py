@@ -24,11 +24,11 @@ from orderlint.order import (
     State,
 )
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
-from orderlint.reading.interval_text import as_quantity_text, without_day
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.worded_quantity import as_quantity_text, with_litre, without_day
 from orderlint.schema_check import (
     check_shape,
     describe_form,
@@ -40,7 +40,7 @@ from orderlint.schema_check import (
 from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from fractions import Fraction
 
     from orderlint.field import Field
@@ -136,8 +136,7 @@ _OF_CARE = "care-setting-not-read"
 
 
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:
-    text = as_quantity_text(node.text) if field.is_interval else node.text
-    split = split_quantity(without_day(text) if field.is_a_day else text)
+    split = split_quantity(_worded(field)(node.text))
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
@@ -156,6 +155,15 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         dimension = field.dimension or ""
         return _fault("unit-of-wrong-kind", field, node, flags, **details, dimension=dimension)
     return _judge_number(field, node, split.number, unit, flags)
+
+
+def _worded(field: Field) -> Callable[[str], str]:
+    """What makes a number and a unit of how wards and pharmacies word this field."""
+    if field.is_interval:
+        return as_quantity_text
+    if field.dimension == "concentration":
+        return with_litre
+    return without_day if field.is_a_day else str
 
 
 def _unit_fault(field: Field, node: Scalar, split: QuantityText) -> LeafReading:

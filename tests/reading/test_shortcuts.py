@@ -14,11 +14,11 @@ from orderlint.mentions.reader import mentions_in
 from orderlint.mentions.words import ACTS, LIMITS, NUMBERS, OTHERS, SUBJECTS
 from orderlint.reading import (
     from_json,
-    interval_text,
     limits,
     quantity_text,
     source_positions,
     unsafe_notation,
+    worded_quantity,
     yaml_raw_text,
 )
 from orderlint.reading.node import Scalar
@@ -59,10 +59,10 @@ def test_a_plain_quantity_is_split_as_any_other(text):
 
 @given(TEXTS)
 def test_what_begins_with_a_digit_is_an_interval_in_words_as_before(text):
-    shortly = interval_text.as_quantity_text(text)
+    shortly = worded_quantity.as_quantity_text(text)
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(interval_text, "_DIGITS", frozenset())
-        assert shortly == interval_text.as_quantity_text(text)
+        patched.setattr(worded_quantity, "_DIGITS", frozenset())
+        assert shortly == worded_quantity.as_quantity_text(text)
 
 
 def test_only_two_letters_end_in_a_y_without_regard_to_case():

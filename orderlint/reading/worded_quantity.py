@@ -1,4 +1,4 @@
-"""Reads an interval as wards write it, such as `hourly` or `q4h`, as a number and its unit.
+"""Reads what wards and pharmacies write in words, such as `hourly`, as a number and its unit.
 
 Only how it is written. Never what a unit means.
 """
@@ -47,6 +47,14 @@ def as_quantity_text(text: str) -> str:
     if _Q.match(plain):
         return _Q.sub(r"\1 ", plain, count=1)
     return text
+
+
+_A_LITRE = re.compile(r"(?: ?/ ?| (?:per|in) )(?:1,?000 ?mls?|1 ?l) *$", re.IGNORECASE)
+
+
+def with_litre(text: str) -> str:
+    """`text` with a litre called so, as in `10 mg per 1000 mL` on the label of a bag."""
+    return _A_LITRE.sub("/L", text)
 
 
 _A_DAY = re.compile(r"(?: ?/ ?| (?:per|a|in) )(?:day|24 ?h(?:rs?|ours?)?) *$", re.IGNORECASE)
