@@ -140,6 +140,10 @@ def _no_output_call(order: Order) -> bool | None:
     return both(volume.written, at_most(volume.value, Fraction(15)))
 
 
+def _reached_in_an_hour(order: Order) -> bool | None:
+    return below(order["notify.net_in.above"].value, order["irrigation.rate"].value)
+
+
 def _net_in_asked(order: Order) -> bool | None:
     above, within = order["notify.net_in.above"], order["notify.net_in.within"]
     return both(irrigates(order), above.written, within.written)
@@ -153,7 +157,8 @@ def _net_in_reached(order: Order) -> bool | None:
 @rule("notify.net_in.above", "notify.net_in.within", "irrigation.rate", "notify.no_output_after")
 def net_in_limit_never_reached(order: Order) -> Answer:
     """At the ordered rate no more than the volume of the call runs in by then."""
-    asked = both(_net_in_asked(order), opposite(_no_output_call(order)))
+    left = both(_no_output_call(order), opposite(_reached_in_an_hour(order)))
+    asked = both(_net_in_asked(order), opposite(left))
     return answer(asked, _net_in_reached(order))
 
 
@@ -161,7 +166,7 @@ def net_in_limit_never_reached(order: Order) -> Answer:
 def net_in_limit_left_to_no_output(order: Order) -> Answer:
     """The same, and what is left is the call after so much with nothing drained."""
     asked = both(_net_in_asked(order), _no_output_call(order))
-    return answer(asked, _net_in_reached(order))
+    return answer(asked, either(_net_in_reached(order), _reached_in_an_hour(order)))
 
 
 @rule("notify.net_out.above", "notify.net_out.within")
