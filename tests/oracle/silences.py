@@ -20,7 +20,7 @@ drain-height-in-cm-on-mercury: drain-above-treat-above drain-above-upper-pause
 flow-of-nothing: output-limit-under-expected
 
 interval-of-nothing: net-in-limit-large net-in-limit-left-to-no-output net-in-limit-never-reached
-    titration-before-output-check titration-steps-too-close
+    net-out-limit-hardly-reached titration-before-output-check titration-steps-too-close
 
 kind-not-expected: drainage-settings-while-monitoring irrigation-settings-without-irrigation
     titration-without-irrigation
@@ -31,11 +31,14 @@ likely-other-unit: display-unit-differs level-not-settable-when-converted
     notify-icp-over-upper-pause pressure-units-mixed upper-pause-in-normal-range
     upper-pause-over-adult-threshold upper-pause-over-child-threshold
 
-limit-unit-unlikely: net-in-limit-large net-in-limit-left-to-no-output net-out-limit-large
+limit-unit-unlikely: net-in-limit-large net-in-limit-left-to-no-output
+    net-out-limit-hardly-reached net-out-limit-large
 
 net-in-limit-large: net-in-limit-left-to-no-output
 
 net-in-limit-never-reached: net-in-limit-large net-in-limit-left-to-no-output
+
+net-out-limit-large: net-out-limit-hardly-reached
 
 notify-levels-reversed: notify-icp-under-treat-above notify-low-icp-over-treat-above
 

@@ -177,6 +177,14 @@ def net_out_limit_large(order: Order) -> Answer:
     return answer(above.written and within.written, kept)
 
 
+@rule("notify.net_out.above", "notify.net_out.within")
+def net_out_limit_hardly_reached(order: Order) -> Answer:
+    """A call only where what is lost within the time is lost faster than 120 mL/h."""
+    above, within = order["notify.net_out.above"], order["notify.net_out.within"]
+    kept = at_most(above.value, times(Fraction(120), within.value))
+    return answer(above.written and within.written, kept)
+
+
 @rule("notify.no_output_after")
 def no_output_limit_large(order: Order) -> Answer:
     """A call only after more than 15 mL has run in with nothing drained."""
