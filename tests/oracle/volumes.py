@@ -192,7 +192,10 @@ def no_output_limit_large(order: Order) -> Answer:
     return answer(volume.written, at_most(volume.value, Fraction(15)))
 
 
-@rule_for_each("irrigation.bag", "irrigation.daily_max", "drainage.bag")
+@rule_for_each(
+    "irrigation.bag", "irrigation.daily_max", "drainage.bag",
+    "notify.net_in.above", "notify.net_out.above", "notify.no_output_after",
+)  # fmt: skip
 def volume_of_nothing(order: Order, at: str) -> Answer:
     """The volume is zero."""
     return answer(order[at].written, below(Fraction(0), order[at].value))
