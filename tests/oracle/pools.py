@@ -45,7 +45,7 @@ SOUND_IN_IRRIGATION: Mapping[str, tuple[str, ...]] = {
     "irrigation.rate": ("60 mL/h", "20 mL/h", "15 mL/h", "40 mL/h", "1 mL/min"),
     "irrigation.fluid": ("lactated Ringer's",),
     "irrigation.bag": ("1000 mL", "500 mL", "1 L"),
-    "irrigation.bag_change_every": ("24 h", "daily"),
+    "irrigation.bag_change_every": ("24 h", "daily", "120 h"),
     "irrigation.daily_max": ("2200 mL", "2.2 L"),
     "drainage.hourly_max": ("120 mL/h", "110 mL/h"),
     "titration.goal": ("clearing of the drained fluid",),
@@ -86,7 +86,7 @@ TURNS: Mapping[str, tuple[str, ...]] = {
     "notify.net_out.within": ("0 h", "1 h", "4 h"),
     "titration.every": ("0 h", "30 min"),
     "monitoring.output_every": ("0 h", "1 h"),
-    "irrigation.bag_change_every": ("0 h", "24 h", "336 h"),
+    "irrigation.bag_change_every": ("0 h", "24 h", "96 h", "336 h"),
 }  # fmt: skip
 MISREAD: Mapping[str, tuple[object, ...]] = {
     "pressure": ("22 cm", "2 kPa", "22", 22, True, "22 mL", "201 mmHg", "272 cmH2O", "22.125 mmHg"),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 _PAGES = """
+additive-bag-hangs-long: bag-hangs-long
+
 check-interval-too-long: titration-before-output-check
 
 daily-limit-reached-early: daily-limit-reached-by-titration

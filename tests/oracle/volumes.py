@@ -118,6 +118,15 @@ def additive_bag_hangs_long(order: Order) -> Answer:
     return answer(both(irrigates(order), bag.written, additive), either(changed, empty))
 
 
+@rule("irrigation.rate", "irrigation.bag", "irrigation.bag_change_every")
+def bag_hangs_long(order: Order) -> Answer:
+    """A bag is neither changed nor empty within 96 h."""
+    bag, change = order["irrigation.bag"], order["irrigation.bag_change_every"]
+    empty = at_most(bag.value, times(order["irrigation.rate"].value, 4 * DAY))
+    asked = both(irrigates(order), bag.written, change.written)
+    return answer(asked, either(at_most(change.value, 4 * DAY), empty))
+
+
 @rule("drainage.bag", "monitoring.output_every", "irrigation.rate", "titration.max")
 def collection_bag_fills_between_checks(order: Order) -> Answer:
     """A collection bag can be full before the output is looked at again; adults alone."""
