@@ -64,6 +64,11 @@ pause-limits-reversed: drain-above-treat-above drain-above-upper-pause drain-far
 
 perfusion-below-minimum: perfusion-below-minimum-at-pause
 
+perfusion-target-unlikely: perfusion-target-outside-guideline
+
+perfusion-unit-unlikely: map-target-unlikely perfusion-target-outside-guideline
+    perfusion-target-unlikely
+
 rate-outside-range: bag-empties-too-soon collection-bag-fills-between-checks
     daily-limit-reached-by-titration daily-limit-reached-early flow-of-nothing
     irrigation-rate-high net-in-limit-large net-in-limit-left-to-no-output
