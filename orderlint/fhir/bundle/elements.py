@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element, as_written, sections_of
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -223,10 +223,13 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
     known, harmless = READ[kind], HARMLESS.get(kind, {})
     for entry in element.node.entries:
         key = entry.key.text
+        inner = known.get(key)
+        if inner == "" and isinstance(entry.value, Scalar):
+            continue  # as most are
         if key in _MODIFIERS:
             yield _modifier(element, entry)
-        elif key in known:
-            yield from _inside(element, entry, known[key])
+        elif inner is not None:
+            yield from _inside(element, entry, inner)
         elif key in harmless or key in EVERYWHERE:
             yield from modifiers_in(entry.value, element.below(key))
         elif not (key.startswith("_") and _is_name_alone(entry.value)):
@@ -259,21 +262,22 @@ def _is_name_alone(node: Node) -> bool:
 
 
 def _inside(element: Element, entry: KeyValue, kind: str) -> Iterator[NotUnderstood | Fault]:
-    key, node = entry.key.text, entry.value
-    if kind.endswith("*"):
-        fits = isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
-        found = element.items(key)
-    else:
-        one = element.section(key)
-        fits = isinstance(node, Section) if kind else isinstance(node, Scalar)
-        found = () if one is None else (one,)
-    if not fits:
+    inner = _sections(entry.value, element.below(entry.key.text), kind)
+    if inner is None:
         yield not_understood(element, entry, "is not written as the standard has it")
-    elif kind.rstrip("*") == "Resource":
-        return  # each resource, and each entry with one, is looked at by itself
-    elif kind:
-        for each in found:
+    elif kind.rstrip("*") != "Resource":  # which is looked at by itself, as an entry with one is
+        for each in inner:
             yield from left_over(each, kind.rstrip("*"))
+
+
+def _sections(node: Node, path: str, kind: str) -> tuple[Element, ...] | None:
+    """The sections that a node of this type is, or lists; None where it is not of this type."""
+    if kind.endswith("*") and isinstance(node, Listing):
+        found = sections_of(node, path)
+        return found if len(found) == len(node.items) else None
+    if kind and not kind.endswith("*") and isinstance(node, Section):
+        return (Element(node, path),)
+    return None
 
 
 def _stranger(element: Element, entry: KeyValue) -> NotUnderstood:

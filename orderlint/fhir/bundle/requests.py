@@ -156,11 +156,12 @@ def _named_in(text: str) -> Iterator[str]:
     if whole or text in setting_codes():
         yield whole or text
         return
-    words = f" {words_of(text)} "
-    names = [name for name in codes_by_words() if f" {name} " in words]
+    known, said = codes_by_words(), words_of(text)
+    words = f" {said} "
+    names = [said] if said in known else [name for name in known if f" {name} " in words]
     for name in names:
         if not any(name != other and name in other for other in names):
-            yield codes_by_words()[name]
+            yield known[name]
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:

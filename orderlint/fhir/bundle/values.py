@@ -81,14 +81,14 @@ def concept(element: Element, path: str) -> Value:
 
 def quantity(element: Element, path: str) -> Value:
     """The number and unit of a quantity, with a blank between them; without one, the number."""
-    number = element.scalar("value")
-    written = as_written(element.node)
+    number, unit = element.scalar("value"), _unit(element)
     if element.node.get("comparator") is not None:
+        written = as_written(element.node)
         return not_plain(path, written, element.place, "has a comparator, and so is a bound")
     if number is None or number.form != "number":
-        return not_plain(path, written, element.place, "has no number")
-    unit = _unit(element)
+        return not_plain(path, as_written(element.node), element.place, "has no number")
     if unit is None:
+        written = as_written(element.node)
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
         details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
