@@ -5,6 +5,7 @@ Never compares two settings, and never what the request as a whole may not be.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.bundle.elements import whole_not_understood
@@ -49,16 +50,19 @@ def codes_of(concept: Element, names: ConceptMap) -> frozenset[str]:
 
 def is_ours(resource: Element, names: ConceptMap) -> bool:
     """Whether a request is an order of ours: its code, or one of its settings' codes, says so."""
+    return any(each and codes_of(each, names) for each in _concepts(resource))
+
+
+def _concepts(resource: Element) -> Iterator[Element | None]:
+    """What says with a code what a request is, and what each of its settings is."""
     if resource.resource_type == "DeviceRequest":
-        own, settings = resource.section("codeCodeableConcept"), resource.items("parameter")
-        concepts = [code for each in settings if (code := each.section("code"))]
+        yield resource.section("codeCodeableConcept")
+        yield from (each.section("code") for each in resource.items("parameter"))
     elif resource.resource_type == "ServiceRequest":
-        own, details = resource.section("code"), resource.items("orderDetail")
-        inner = [item for each in details for item in each.items("parameter")]
-        concepts = [*details, *(code for each in inner if (code := each.section("code")))]
-    else:
-        return False
-    return any(codes_of(each, names) for each in [*([own] if own else []), *concepts])
+        yield resource.section("code")
+        for each in resource.items("orderDetail"):
+            yield each
+            yield from (inner.section("code") for inner in each.items("parameter"))
 
 
 def settings_of(resource: Element, names: ConceptMap) -> Iterator[Reading]:
@@ -150,18 +154,19 @@ def _shown(code: Element, name: str) -> frozenset[str]:
     return frozenset(path for text in texts if text for path in _named_in(text))
 
 
-def _named_in(text: str) -> Iterator[str]:
+@functools.lru_cache(maxsize=256)
+def _named_in(text: str) -> tuple[str, ...]:
     """The settings that a text names: it is the name of one, or has the longest names in it."""
     whole = codes_by_name().get(casefold_spaces(text))
     if whole or text in setting_codes():
-        yield whole or text
-        return
-    known, said = codes_by_words(), words_of(text)
-    words = f" {said} "
-    names = [said] if said in known else [name for name in known if f" {name} " in words]
-    for name in names:
-        if not any(name != other and name in other for other in names):
-            yield known[name]
+        return (whole or text,)
+    words = f" {words_of(text)} "
+    names = [name for name in codes_by_words() if f" {name} " in words]
+    return tuple(
+        codes_by_words()[name]
+        for name in names
+        if not any(name != other and name in other for other in names)
+    )
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:
