@@ -17,7 +17,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.reading.node import Scalar
@@ -42,15 +42,15 @@ STATUSES = {"draft": "draft", "active": "active", "completed": "ended", "revoked
 """Status of a request → of an order. Of the others, none is a status that an order can have."""
 
 
-def codes_of(concept: Element, names: ConceptMap) -> frozenset[str]:
-    """Our codes for the codes of a concept."""
-    found = (names.code_of(c.text("system"), c.text("code")) for c in concept.items("coding"))
+def _codes_of(codings: Iterable[Element], names: ConceptMap) -> frozenset[str]:
+    """Our codes for those of a concept."""
+    found = [names.code_of(each.text("system"), each.text("code")) for each in codings]
     return frozenset(code for code in found if code is not None)
 
 
 def is_ours(resource: Element, names: ConceptMap) -> bool:
     """Whether a request is an order of ours: its code, or one of its settings' codes, says so."""
-    return any(each and codes_of(each, names) for each in _concepts(resource))
+    return any(each and _codes_of(each.items("coding"), names) for each in _concepts(resource))
 
 
 def _concepts(resource: Element) -> Iterator[Element | None]:
@@ -132,8 +132,10 @@ def _paths(
     code: Element, whole: Element, names: ConceptMap, name: str = ""
 ) -> Iterator[str | NotUnderstood | Fault]:
     """The setting that a code names, or why it names none; `name` is what it is called beside."""
-    own = codes_of(code, names)
-    found = own | _shown(code, name)
+    codings = code.items("coding")
+    own = _codes_of(codings, names)
+    shown = [name, *(each.text("display") for each in codings)]
+    found = own.union(*(_named_in(text) for text in shown if text))
     if not own or ORDER in found:
         yield whole_not_understood(whole, "has a code that is no setting of an order")
     elif len(found) > 1:
@@ -146,12 +148,6 @@ def _paths(
             yield Fault(NAMES_TWO, path, written, code.place, details, (path,))
     else:
         yield from found
-
-
-def _shown(code: Element, name: str) -> frozenset[str]:
-    """The settings whose names are shown with a code."""
-    texts = [name, *(coding.text("display") for coding in code.items("coding"))]
-    return frozenset(path for text in texts if text for path in _named_in(text))
 
 
 @functools.lru_cache(maxsize=256)
