@@ -171,12 +171,13 @@ class _Reader(NamedTuple):
             *self._left_over(own),
             *self.around,
         ]
-        said = merged(each for each in readings if isinstance(each, Said))
+        said = [each for each in readings if isinstance(each, Said)]
+        agreed, places = merged(said), _places(said)
         return BundleOrder(
-            _document(self.file, said.values, mains[0].resource.place),
-            {path: _places(path, readings) for path in said.values},
+            _document(self.file, agreed.values, mains[0].resource.place),
+            {path: tuple(places[path]) for path in agreed.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
-            (*said.faults, *(each for each in readings if isinstance(each, Fault))),
+            (*agreed.faults, *(each for each in readings if isinstance(each, Fault))),
             tuple(text for part in own for text in free_texts(part.resource)),
             _refusal(mains),
         )
@@ -254,11 +255,13 @@ class _Reader(NamedTuple):
         return found if found and found.resource.resource_type == "Medication" else None
 
 
-def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
-    """Each element that says a setting; the value is that of the first."""
-    said = (each for each in readings if isinstance(each, Said) and each.path == path)
-    places = [each.value.place for each in said]
-    return tuple(Located(place.element, place) for place in places)
+def _places(said: Iterable[Said]) -> Mapping[str, Sequence[Located]]:
+    """Each element that says a setting, by its path; the value is that of the first."""
+    found: dict[str, list[Located]] = {}
+    for each in said:
+        place = each.value.place
+        found.setdefault(each.path, []).append(Located(place.element, place))
+    return found
 
 
 OTHER_GROUP = "fhir-groups-differ"
