@@ -26,6 +26,11 @@ ANY_SIZE_AND_SPEED = {
         HealthCheck.large_base_example,
     ],
 }
+WORKED_OUT = (
+    "orderlint.comparison.sets.compare_sets",
+    "orderlint.api.set_review.review_set",
+    "orderlint.report.audit.whole_counts.hidden_counts",
+)
 settings.register_profile("quick", max_examples=15, **ANY_SIZE_AND_SPEED)
 settings.register_profile("thorough", max_examples=100, **ANY_SIZE_AND_SPEED)
 gc.disable()  # until all is collected, of which nothing goes
@@ -50,7 +55,7 @@ def pytest_collection_finish():
 @pytest.fixture
 def worked_out_once(monkeypatch):
     """What is compared or proved of the same sets is worked out once, for all the forms it has."""
-    for name in ("orderlint.comparison.sets.compare_sets", "orderlint.api.set_review.review_set"):
+    for name in WORKED_OUT:
         monkeypatch.setattr(name, _once(name))
 
 
@@ -67,8 +72,13 @@ class OnceForAll:
         self.made, self.results = made, []
 
     def __call__(self, *asked):
-        for before, result in self.results:
+        for number, (before, result) in enumerate(self.results):
             if before == asked:
-                return result
-        self.results.append((asked, self.made(*asked)))
-        return self.results[-1][1]
+                del self.results[number]
+                return self._kept(asked, result)
+        return self._kept(asked, self.made(*asked))
+
+    def _kept(self, asked, result):
+        """The newest first: what is asked again is mostly the same object, equal at a glance."""
+        self.results.insert(0, (asked, result))
+        return result
