@@ -59,6 +59,30 @@ def worked_out_once(monkeypatch):
         monkeypatch.setattr(name, _once(name))
 
 
+@pytest.fixture
+def contradictions_found_once(monkeypatch):
+    """Policies with the same do-not-start rules are asked once whether an order keeps them."""
+    monkeypatch.setattr("orderlint.rulebook.own_rules_check.contradictions", _contradictions())
+
+
+@functools.cache
+def _contradictions():
+    from orderlint.finding import Level  # noqa: PLC0415 - where policies are checked
+    from orderlint.rulebook.contradictions import contradictions  # noqa: PLC0415 - so is this
+
+    found = {}
+
+    def once(rulebook, budget):
+        heavy = (rule for rule in rulebook.order_rules if rule.level is Level.DO_NOT_START)
+        rules = ((r.id, r.family, *(each.condition for each in r.instances)) for r in heavy)
+        asked = (budget.is_spent, *rules)
+        if asked not in found:
+            found[asked] = tuple(contradictions(rulebook, budget))
+        return found[asked]
+
+    return once
+
+
 @functools.cache
 def _once(name):
     module, _, function = name.rpartition(".")
