@@ -1,6 +1,7 @@
 """How much is drawn: little in most runs, all of it with `--hypothesis-profile=thorough`.
 
-`.ci/thorough` runs the tests that draw so, and `.ci/run` runs that.
+`.ci/thorough` runs the tests that draw so, and `.ci/run` runs that. `.ci/coverage` draws what it takes
+for every line to be reached in each run.
 
 HYPOTHESIS_PROFILE in the environment names a profile too, where pytest's plugins are not loaded.
 
@@ -31,7 +32,8 @@ WORKED_OUT = (
     "orderlint.api.set_review.review_set",
     "orderlint.report.audit.whole_counts.hidden_counts",
 )
-settings.register_profile("quick", max_examples=15, **ANY_SIZE_AND_SPEED)
+settings.register_profile("quick", max_examples=8, **ANY_SIZE_AND_SPEED)
+settings.register_profile("coverage", max_examples=15, **ANY_SIZE_AND_SPEED)
 settings.register_profile("thorough", max_examples=100, **ANY_SIZE_AND_SPEED)
 gc.disable()  # until all is collected, of which nothing goes
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
