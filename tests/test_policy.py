@@ -11,6 +11,7 @@ from orderlint.finding import Level, Verdict
 from orderlint.rulebook.own_rules_check import of_policy
 from orderlint.verification import Verified, verify
 
+pytestmark = pytest.mark.usefixtures("contradictions_found_once")
 EXAMPLES = Path(__file__).parents[1] / "examples"
 CLEAN = (EXAMPLES / "clean.yaml").read_bytes()
 AT = 1_772_483_400_000  # 2026-03-02T14:30:00-06:00
