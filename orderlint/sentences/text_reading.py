@@ -17,7 +17,7 @@ from orderlint.sentences.patterns import Pattern, Value, patterns
 from orderlint.sentences.voiding import lines_voided
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.sentences.clauses import Sentence
 
@@ -68,9 +68,12 @@ class TextReading(NamedTuple):
         return tuple(first.values())
 
 
-def read_text(text: str) -> TextReading:
-    """Read a text of any length. Never raises, whatever the text."""
-    found = [*_readings(text)]
+def read_text(text: str, where: Sequence[Pattern] = ()) -> TextReading:
+    """Read a text of any length. Never raises, whatever the text.
+
+    `where` are patterns of clauses that are plain only where this text stands.
+    """
+    found = [*_readings(text, (*patterns(), *where))]
     every = (value for each in found if isinstance(each, Understood) for value in each.values)
     again = contradicted((value.path, value.text) for value in every)
     read = [_unless_contradicted(each, again) for each in found]
@@ -146,11 +149,11 @@ def _names() -> frozenset[str]:
     return frozenset(_words(each.name) for each in fields) | {k for k in in_section if keys[k] == 1}
 
 
-def _readings(text: str) -> Iterator[Understood | NotUnderstood]:
+def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | NotUnderstood]:
     """Each clause with its values, none of a heading, or why it is not understood."""
     sentences = [_with_text_whole(text, cut) for cut in sentences_of(text)]
     read = [
-        [_read_clause(clause, alone=sentence.is_line) for clause in sentence.clauses]
+        [_read_clause(clause, known, alone=sentence.is_line) for clause in sentence.clauses]
         for sentence in sentences
     ]
     # What is before a comma may be the condition of what is after it.
@@ -173,7 +176,7 @@ def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
     )
     is_of_text = sentence.is_line and len(sentence.clauses) > 1 and len(whole.text) <= _LONGEST
     fields = field_table().fields
-    read = _read_clause(whole, alone=True) if is_of_text else None
+    read = _read_clause(whole, patterns(), alone=True) if is_of_text else None
     if isinstance(read, Understood) and any(
         fields[value.path].kind == "text" for value in read.values
     ):
@@ -181,12 +184,14 @@ def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
     return sentence
 
 
-def _read_clause(clause: Clause, *, alone: bool) -> Understood | NotUnderstood:
+def _read_clause(
+    clause: Clause, known: Sequence[Pattern], *, alone: bool
+) -> Understood | NotUnderstood:
     if alone and clause.text.rstrip(": ").casefold() in _headings():
         return Understood(clause, ())
     if len(clause.text) > _LONGEST:
         return NotUnderstood(clause, Why.LONG)
-    readings = {values for each in patterns() if (values := each.values_in(clause.text))}
+    readings = {values for each in known if (values := each.values_in(clause.text))}
     if len(readings) != 1:
         return NotUnderstood(clause, Why.SEVERAL if readings else Why.NO_PATTERN)
     (values,) = readings

@@ -31,7 +31,7 @@ import orderlint
 from orderlint.fhir.bundle.reading import order_of, orders_in
 from orderlint.fhir.codes import NAMED
 from orderlint.fields import load_schema
-from orderlint.finding import Refused, Verdict
+from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import State
 from orderlint.reading import read
 from orderlint.reading.limits import DEEPEST
@@ -293,12 +293,88 @@ def test_what_is_not_understood_of_a_bag_is_no_pass(ingredients):
 
 def test_a_note_that_orders_otherwise_stops_the_order():
     whole = bundle()
-    whole["entry"][1]["resource"]["dosageInstruction"][0]["text"] = "irrigate at 90 mL/h"
+    whole["entry"][1]["resource"]["note"] = [{"text": "irrigate at 90 mL/h"}]
     result = verified(whole)
     (finding,) = [f for f in result.findings if f.rule == "text-orders-otherwise"]
-    assert finding.place.element == "Bundle.entry[1].resource.dosageInstruction[0].text"
-    assert "In the dosage text" in finding.says
+    assert finding.place.element == "Bundle.entry[1].resource.note[0].text"
+    assert "In the note of the drug part" in finding.says
     assert result.verdict is Verdict.DO_NOT_START
+
+
+def with_dosage_text(text):
+    whole = bundle()
+    whole["entry"][1]["resource"]["dosageInstruction"][0]["text"] = text
+    return verified(whole)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "120 mL/h",
+        "6 mL/h",
+        "Irrigate at 90 mL/h",
+        "120 mL/h as continuous infusion",
+        "lactated Ringer's at 120 mL/h",
+        "sodium chloride 0.9 % at 60 mL/h",
+        "intraventricular irrigation at 120 mL/h; drain height 5 mmHg",
+    ],
+)
+def test_a_dosage_text_that_contradicts_a_setting_stops_the_order(text):
+    result = with_dosage_text(text)
+    (finding,) = [f for f in result.findings if f.level is Level.DO_NOT_START]
+    assert finding.rule == "fhir-parts-disagree"
+    assert not result.not_checked
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "60 mL/h",
+        "60 ml/hr continuous",
+        "run at 60 mL/h",
+        "Lactated Ringer's 60 mL/h as a continuous irrigation",
+        "Continuous intraventricular irrigation: 60 mL/h",
+        "Irrigate at 60 mL/h. Drain height 5 mmHg.",
+    ],
+)
+def test_a_dosage_text_that_agrees_is_understood(text):
+    assert with_dosage_text(text).verdict is Verdict.CLEAR
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "60 mL",
+        "60",
+        "60 mL/h if tolerated",
+        "not 60 mL/h",
+        "was 60 mL/h",
+        "about 60 mL/h",
+        "60 or 90 mL/h",
+        "60 to 90 mL/h",
+        "60 mL/h for 2 h",
+        "60 mL/h, then 30 mL/h",
+        "60 mL/h IV",
+        "saline and heparin at 60 mL/h",
+    ],
+)
+def test_a_dosage_text_that_is_not_understood_whole_keeps_an_order_incomplete(text):
+    result = with_dosage_text(text)
+    assert [each.name for each in result.not_checked] == ["dosage text"]
+    assert result.verdict in {Verdict.INCOMPLETE, Verdict.CLARIFY, Verdict.DO_NOT_START}
+
+
+def test_a_second_dosage_or_rate_is_not_understood_and_may_not_contradict_the_first():
+    for rate, rule in ((60, set()), (120, {"fhir-parts-disagree"})):
+        amount = {**DOSAGE["doseAndRate"][0]["rateQuantity"], "value": rate}
+        again = {"doseAndRate": [{"rateQuantity": amount}]}
+        twice = {"doseAndRate": [*DOSAGE["doseAndRate"], *again["doseAndRate"]]}
+        for dosages in ([DOSAGE, again], [twice]):
+            whole = bundle()
+            whole["entry"][1]["resource"]["dosageInstruction"] = dosages
+            result = verified(whole)
+            assert strange(result)
+            assert rules(result) == rule
 
 
 DOSAGE = medication_request()["dosageInstruction"][0]
@@ -309,7 +385,7 @@ DOSAGE = medication_request()["dosageInstruction"][0]
     [
         (1, {"note": [{"text": "as usual"}]}, "note of the drug part"),
         (1, {"dosageInstruction": [DOSAGE | {"patientInstruction": "lie"}]}, "to the patient"),
-        (1, {"dosageInstruction": [DOSAGE | {"text": "irrigate at 70 mL/h"}]}, "dosage text"),
+        (1, {"dosageInstruction": [DOSAGE | {"text": "70 mL/h if awake"}]}, "dosage text"),
         (1, {"dosageInstruction": [DOSAGE | {"additionalInstruction": [{"text": "x"}]}]}, "addit"),
         (0, {"note": [{"text": "first"}, {"text": "second"}]}, "note"),
     ],

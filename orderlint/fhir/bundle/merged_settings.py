@@ -78,11 +78,17 @@ def _conflict(first: Said, other: Said) -> Fault:
     assert not isinstance(first.value, Fault)
     assert not isinstance(other.value, Fault)
     rule = DISAGREE if first.by_drug != other.by_drug else TWICE
-    name = in_sentence(field_table().display_name(first.path))
     one, two = first.value, other.value
-    details = {"name": name, "one": one.text.strip(), "other": two.text.strip()}
-    written = f"{one.text.strip()}; {two.text.strip()} in row {two.place.line}"
-    return Fault(rule, first.path, written, one.place, details, (first.path,))
+    return disagreement(rule, first.path, (one.text, one.place), (two.text, two.place))
+
+
+def disagreement(rule: str, path: str, one: tuple[str, Place], other: tuple[str, Place]) -> Fault:
+    """The fault of a setting of which two texts say something else, each with its place."""
+    said, differs = one[0].strip(), other[0].strip()
+    name = in_sentence(field_table().display_name(path))
+    details = {"name": name, "one": said, "other": differs}
+    written = f"{said}; {differs} in row {other[1].line}"
+    return Fault(rule, path, written, one[1], details, (path,))
 
 
 def _of_additive(by_path: dict[str, list[Said]]) -> list[Fault]:

@@ -20,7 +20,11 @@ from orderlint.fhir.bundle.identity_checks import (
 from orderlint.fhir.bundle.merged_settings import merged
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
-from orderlint.fhir.bundle.texts_beside_settings import free_texts, notes_not_understood
+from orderlint.fhir.bundle.texts_beside_settings import (
+    dosage_faults,
+    free_texts,
+    notes_not_understood,
+)
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
@@ -117,18 +121,19 @@ def order_of(found: BundleOrder) -> Order:
     if found.refusal:
         raise found.refusal
     order = read_order(found.document)
+    faults = (*found.faults, *dosage_faults(found.notes, order))
+    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     leaves = dict(order.leaves)
-    for fault in found.faults:
+    for fault in faults:
         for path in fault.spoils:
             place = fault.place if path == fault.path else None
             text = fault.written if place else ""
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
     order = replace(order, leaves=leaves)
     instructions = field_table().fields["instructions"]
-    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     order = replace(
         order,
-        faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
+        faults=tuple(sorted((*order.faults, *faults), key=_first_written)),
         notes=tuple(
             Note(name, read_leaf(instructions, scalar).leaf) for name, scalar in found.notes
         ),
