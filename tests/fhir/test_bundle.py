@@ -131,6 +131,21 @@ def test_no_digit_of_a_number_is_lost(number):
         assert order_of(found).leaves["pause.upper"].text == f"{number} mmHg"
 
 
+@pytest.mark.parametrize("value", ["22.0", "22.00", "60.0"])
+def test_a_zero_that_a_number_of_json_ends_in_is_none_that_a_person_wrote(value):
+    number = value.partition(".")[0]
+    text = json.dumps(bundle()).replace(f'"value": {number},', f'"value": {value},')
+    assert value in text
+    assert orderlint.verify(text, at=AT).verdict is Verdict.CLEAR
+
+
+def test_a_zero_that_a_text_ends_in_is_asked_about():
+    for shown in ('{"valueCodeableConcept": {"text": "8.0 mmHg"}}', '{"valueString": "8.0 mmHg"}'):
+        assert rules(verified(changed({"value of": "treat_above", "value": shown}))) == {
+            "trailing-zero"
+        }
+
+
 def test_what_a_nurse_would_be_asked_of_an_order_is_asked_of_a_bundle():
     whole = changed({"value of": "irrigation.rate", "value": '{"valueBoolean": true}'})
     assert "kind-not-expected" in rules(verified(bundle(the_request(whole))))

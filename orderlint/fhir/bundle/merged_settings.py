@@ -5,6 +5,7 @@ Two parts agree where both texts read as one value in one unit. Never a value th
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.bundle.drug import ADDITIVE, NAME
@@ -13,11 +14,13 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.order_reader import read_leaf
 from orderlint.reading.node import Scalar
+from orderlint.reading.quantity_text import TRAILING_ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.fhir.bundle.requests import Said
+    from orderlint.order import Leaf
 
 TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
 
@@ -89,6 +92,22 @@ def disagreement(rule: str, path: str, one: tuple[str, Place], other: tuple[str,
     details = {"name": name, "one": said, "other": differs}
     written = f"{said}; {differs} in row {other[1].line}"
     return Fault(rule, path, written, one[1], details, (path,))
+
+
+def numbers_in(said: Iterable[Said]) -> frozenset[str]:
+    """The settings that stand only as a number of JSON and a unit apart, never in a text."""
+    every = [*said]
+    in_texts = {each.path for each in every if not (each.is_amount or each.by_drug)}
+    return frozenset(each.path for each in every) - in_texts
+
+
+def without_zeros(leaf: Leaf) -> Leaf:
+    """The leaf of a number of JSON: a zero that it ends in is no unsafe notation.
+
+    Nobody writes or reads the letters of such a number; programs write 8.0, and by the standard the
+    zero says how exact a decimal is.
+    """
+    return replace(leaf, flags=leaf.flags - {TRAILING_ZERO})
 
 
 def _of_additive(by_path: dict[str, list[Said]]) -> list[Fault]:

@@ -17,7 +17,7 @@ from orderlint.fhir.bundle.identity_checks import (
     faults_of_other_patients,
     faults_of_people,
 )
-from orderlint.fhir.bundle.merged_settings import merged
+from orderlint.fhir.bundle.merged_settings import merged, numbers_in, without_zeros
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
 from orderlint.fhir.bundle.texts_beside_settings import (
@@ -57,8 +57,9 @@ class BundleOrder:
 
     `document` is the order as a file of one would be, of the settings that have a value;
     `elements` says where each stands, first that of its value. `faults` are what only the Bundle
-    can show, `notes` the free texts beside `instructions`, each with what it is called. `refusal`
-    is why it is no order at all, if it is none.
+    can show, `notes` the free texts beside `instructions`, each with what it is called. `numbers`
+    are the settings that stand only as numbers of JSON, never in a text. `refusal` is why it is no
+    order at all, if it is none.
     """
 
     document: Document
@@ -66,6 +67,7 @@ class BundleOrder:
     not_understood: tuple[NotUnderstood, ...]
     faults: tuple[Fault, ...]
     notes: tuple[tuple[str, Scalar], ...]
+    numbers: frozenset[str] = frozenset()
     refusal: Refused | None = None
 
 
@@ -123,7 +125,7 @@ def order_of(found: BundleOrder) -> Order:
     order = read_order(found.document)
     faults = (*found.faults, *dosage_faults(found.notes, order))
     strange = (*found.not_understood, *notes_not_understood(found.notes, order))
-    leaves = dict(order.leaves)
+    leaves = {p: without_zeros(e) if p in found.numbers else e for p, e in order.leaves.items()}
     for fault in faults:
         for path in fault.spoils:
             place = fault.place if path == fault.path else None
@@ -183,6 +185,7 @@ class _Reader(NamedTuple):
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
             tuple(text for part in own for text in free_texts(part.resource)),
+            numbers_in(each for each in readings if isinstance(each, Said)),
             _refusal(mains),
         )
 
