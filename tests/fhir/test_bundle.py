@@ -379,6 +379,70 @@ def test_a_dosage_text_that_is_not_understood_whole_keeps_an_order_incomplete(te
     assert result.verdict in {Verdict.INCOMPLETE, Verdict.CLARIFY, Verdict.DO_NOT_START}
 
 
+def of_group(group, born, contained=False):
+    """The sample, which starts on 2026-03-02, for a patient of a group with a date of birth."""
+    whole = changed(
+        {"value of": "patient.group", "value": f'{{"valueCodeableConcept": {{"text": "{group}"}}}}'}
+    )
+    patient = whole["entry"][-1]["resource"]
+    patient["birthDate"] = born
+    if contained:
+        whole["entry"].pop()
+        for entry in whole["entry"][:2]:
+            entry["resource"]["subject"] = {"reference": "#p"}
+            entry["resource"]["contained"] = [{**patient, "id": "p"}]
+    return verified(whole)
+
+
+AGE = "fhir-age-not-of-group"
+
+
+@pytest.mark.parametrize(
+    ("group", "first", "last"),
+    [
+        # The first and the last date of birth on which nothing is said: a day is left at each end.
+        ("infant", "2024-03-02", "2026-03-02"),
+        ("child", "2004-03-02", "2025-03-03"),
+        ("adult", "1900-01-01", "2014-03-03"),
+    ],
+)
+def test_an_age_that_no_meaning_of_the_group_allows_stops_the_order(group, first, last):
+    for born in (first, last, first[:4], last[:4], first[:7], last[:7]):
+        assert AGE not in rules(of_group(group, born)), born
+    others = {"infant": "2024-02-28", "child": "2025-03-04", "adult": "2014-03-04"}
+    assert of_group(group, others[group]).verdict is Verdict.DO_NOT_START
+    result = of_group(group, others[group], contained=True)
+    (finding,) = [f for f in result.findings if f.rule == AGE]
+    assert finding.path == "patient.group"
+    assert others[group] in finding.says
+
+
+@pytest.mark.parametrize(
+    ("group", "born"),
+    [
+        ("infant", "2023"),
+        ("adult", "2015"),
+        ("adult", "2014-04"),
+        ("child", "2003"),
+        ("adult", "2026"),
+    ],
+)
+def test_a_year_or_a_month_of_birth_is_enough_where_it_settles_the_age(group, born):
+    assert AGE in rules(of_group(group, born))
+
+
+@pytest.mark.parametrize("born", ["2025-13-01", "2025-02-30", "May 1961", "1961-5-3", "0000"])
+def test_what_is_no_date_of_birth_is_not_understood(born):
+    assert strange(of_group("adult", born))
+
+
+def test_of_a_patient_whom_the_order_does_not_name_no_age_is_taken():
+    whole = bundle()
+    whole["entry"].append({"resource": {"resourceType": "Patient", "id": "9", "birthDate": "2025"}})
+    assert AGE not in rules(verified(whole))
+    assert strange(verified(whole))
+
+
 def test_a_second_dosage_or_rate_is_not_understood_and_may_not_contradict_the_first():
     for rate, rule in ((60, set()), (120, {"fhir-parts-disagree"})):
         amount = {**DOSAGE["doseAndRate"][0]["rateQuantity"], "value": rate}

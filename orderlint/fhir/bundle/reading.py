@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.bundle import drug, hazards
+from orderlint.fhir.bundle import drug, hazards, texts_beside_settings
+from orderlint.fhir.bundle.age_check import faults_of_age
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.bundle.identity_checks import (
     faults_of_another,
@@ -20,11 +21,7 @@ from orderlint.fhir.bundle.identity_checks import (
 from orderlint.fhir.bundle.merged_settings import merged, numbers_in, without_zeros
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
-from orderlint.fhir.bundle.texts_beside_settings import (
-    dosage_faults,
-    free_texts,
-    notes_not_understood,
-)
+from orderlint.fhir.bundle.texts_beside_settings import free_texts, notes_not_understood
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
@@ -123,7 +120,7 @@ def order_of(found: BundleOrder) -> Order:
     if found.refusal:
         raise found.refusal
     order = read_order(found.document)
-    faults = (*found.faults, *dosage_faults(found.notes, order))
+    faults = (*found.faults, *texts_beside_settings.dosage_faults(found.notes, order))
     strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     leaves = {p: without_zeros(e) if p in found.numbers else e for p, e in order.leaves.items()}
     for fault in faults:
@@ -179,6 +176,7 @@ class _Reader(NamedTuple):
             *self.around,
         ]
         said = merged(each for each in readings if isinstance(each, Said))
+        readings += faults_of_age([part.resource for part in own], self.parts, said.values)
         return BundleOrder(
             _document(self.file, said.values, mains[0].resource.place),
             {path: _places(path, readings) for path in said.values},
