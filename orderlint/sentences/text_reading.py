@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.sentences.clauses import Clause, sentences_of
+from orderlint.sentences.own_clauses import settings_named, speaks_for_itself
 from orderlint.sentences.patterns import Pattern, Value, patterns
 from orderlint.sentences.voiding import lines_voided
 
@@ -157,16 +158,30 @@ def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | NotU
         for sentence in sentences
     ]
     # What is before a comma may be the condition of what is after it.
-    bad = [
-        sentence
-        for sentence, clauses in zip(sentences, read, strict=True)
-        if any(isinstance(each, NotUnderstood) for each in clauses)
-    ]
-    voided = lines_voided(sentences, bad)
-    for sentence, clauses in zip(sentences, read, strict=True):
+    unread = {n: texts for n, clauses in enumerate(read) if (texts := [*_not_read(clauses)])}
+    named = {n: [settings_named(text) for text in texts] for n, texts in unread.items()}
+    own = {n for n in unread if all(named[n]) and all(map(speaks_for_itself, unread[n]))}
+    voided = lines_voided(sentences, [sentences[n] for n in unread if n not in own])
+    doubtful = frozenset(path for each in named.values() for paths in each for path in paths)
+    for number, (sentence, clauses) in enumerate(zip(sentences, read, strict=True)):
+        is_void = sentence.line in voided or number in own
         for each in clauses:
-            is_void = isinstance(each, Understood) and sentence.line in voided
-            yield NotUnderstood(each.clause, Why.BESIDE) if is_void else each
+            yield _unless_void(each, doubtful) if not is_void else _void(each)
+
+
+def _not_read(clauses: Iterable[Understood | NotUnderstood]) -> Iterator[str]:
+    return (each.clause.text for each in clauses if isinstance(each, NotUnderstood))
+
+
+def _unless_void(
+    each: Understood | NotUnderstood, doubtful: frozenset[str]
+) -> Understood | NotUnderstood:
+    is_doubtful = isinstance(each, Understood) and any(v.path in doubtful for v in each.values)
+    return _void(each) if is_doubtful else each
+
+
+def _void(each: Understood | NotUnderstood) -> NotUnderstood:
+    return NotUnderstood(each.clause, Why.BESIDE) if isinstance(each, Understood) else each
 
 
 def _with_text_whole(text: str, sentence: Sentence) -> Sentence:

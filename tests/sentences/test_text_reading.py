@@ -102,6 +102,28 @@ def test_words_with_a_number_void_what_is_beside_them_and_no_more():
     }
 
 
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ("Drain at 5 mmHg below tragus. Treat above 8 mmHg.", {"treat_above": "8 mmHg"}),
+        ("Pause limits 22-2 mmHg\nrate 60 mL/h", {"irrigation.rate": "60 mL/h"}),
+        ("Upper pause limit 22 mmHg (30 cmH2O); lower limit 2 mmHg", {"pause.lower": "2 mmHg"}),
+        ("Bag: 1000 mL\nHOB 30 degrees", {"position.head_up": "30 degrees"}),
+        ("Irrigation rate 40-60 mL/h; irrigate at 60 mL/h", {}),
+        ("- Rate 40-60 mL/h\n- irrigate at 60 mL/h", {}),
+        ("ICP above 25 mmHg; rate 60 mL/h", {}),
+        ("Drain 2; rate 60 mL/h", {}),
+        ("Drain 5 mmHg?; rate 60 mL/h", {}),
+        ("Drain 5 mmHg if awake; rate 60 mL/h", {}),
+        ("Drain 5 mmHg at 18:00 h; rate 60 mL/h", {}),
+        ("Drain 5 mmHg: rate 60 mL/h; HOB 30 degrees", {}),
+        ("Drain 5 mmHg, rate 60 mL/h", {}),
+    ],
+)
+def test_a_clause_of_its_own_setting_voids_what_may_be_of_that_setting_and_no_more(text, read):
+    assert values_in(text) == read
+
+
 def test_why_a_clause_is_not_understood_is_said():
     found = read_text(f"{UNREAD}; rate 40 mL/h\n\n- HOB 30 deg\n- HOB 45 deg\n- {'long ' * 99}1")
     assert [each.why for each in found.not_understood] == [
