@@ -31,6 +31,12 @@ class Merged(NamedTuple):
     values: Mapping[str, Scalar]
     faults: tuple[Fault, ...]
 
+    def without(self, faults: Sequence[Fault]) -> Merged:
+        """The same with more faults, and without the values that they spoil."""
+        spoilt = {path for fault in faults for path in fault.spoils}
+        values = {path: value for path, value in self.values.items() if path not in spoilt}
+        return Merged(values, (*self.faults, *faults))
+
 
 def merged(said: Iterable[Said]) -> Merged:
     """One value for each setting on which all parts agree."""
@@ -48,8 +54,7 @@ def merged(said: Iterable[Said]) -> Merged:
             faults.append(_conflict(known[0], other))
         elif known and not isinstance(known[0].value, Fault):
             values[path] = known[0].value
-    spoilt = {path for fault in faults for path in fault.spoils}
-    return Merged({p: value for p, value in values.items() if p not in spoilt}, tuple(faults))
+    return Merged(values, ()).without(faults)
 
 
 def _first_other(said: Sequence[Said]) -> Said | None:
@@ -67,11 +72,16 @@ def _key(said: Said) -> object:
 
 def key_of(path: str, text: str) -> object:
     """What two texts of a setting have in common where they agree."""
-    field = field_table().fields[path]
-    leaf = read_leaf(field, Scalar(text, text, "text", _NOWHERE)).leaf
+    leaf = leaf_of(path, text)
     if not leaf.known:
         return text.strip()
+    field = field_table().fields[path]
     return field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf.unit
+
+
+def leaf_of(path: str, text: str) -> Leaf:
+    """A setting as it is read from a text."""
+    return read_leaf(field_table().fields[path], Scalar(text, text, "text", _NOWHERE)).leaf
 
 
 _NOWHERE = Place("", 1, 1)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.bundle import drug, hazards, texts_beside_settings
+from orderlint.fhir.bundle import drug, hazards
 from orderlint.fhir.bundle.age_check import faults_of_age
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.bundle.identity_checks import (
@@ -21,7 +21,7 @@ from orderlint.fhir.bundle.identity_checks import (
 from orderlint.fhir.bundle.merged_settings import merged, numbers_in, without_zeros
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
-from orderlint.fhir.bundle.texts_beside_settings import free_texts, notes_not_understood
+from orderlint.fhir.bundle.texts_beside_settings import held_against_dosages, notes_not_understood
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
@@ -120,10 +120,9 @@ def order_of(found: BundleOrder) -> Order:
     if found.refusal:
         raise found.refusal
     order = read_order(found.document)
-    faults = (*found.faults, *texts_beside_settings.dosage_faults(found.notes, order))
     strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     leaves = {p: without_zeros(e) if p in found.numbers else e for p, e in order.leaves.items()}
-    for fault in faults:
+    for fault in found.faults:
         for path in fault.spoils:
             place = fault.place if path == fault.path else None
             text = fault.written if place else ""
@@ -132,7 +131,7 @@ def order_of(found: BundleOrder) -> Order:
     instructions = field_table().fields["instructions"]
     order = replace(
         order,
-        faults=tuple(sorted((*order.faults, *faults), key=_first_written)),
+        faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
         notes=tuple(
             Note(name, read_leaf(instructions, scalar).leaf) for name, scalar in found.notes
         ),
@@ -175,15 +174,17 @@ class _Reader(NamedTuple):
             *self._left_over(own),
             *self.around,
         ]
-        said = merged(each for each in readings if isinstance(each, Said))
-        readings += faults_of_age([part.resource for part in own], self.parts, said.values)
+        resources = [part.resource for part in own]
+        every = [each for each in readings if isinstance(each, Said)]
+        said, notes = held_against_dosages(merged(every), resources)
+        readings += faults_of_age(resources, self.parts, said.values)
         return BundleOrder(
             _document(self.file, said.values, mains[0].resource.place),
             {path: _places(path, readings) for path in said.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
             (*said.faults, *(each for each in readings if isinstance(each, Fault))),
-            tuple(text for part in own for text in free_texts(part.resource)),
-            numbers_in(each for each in readings if isinstance(each, Said)),
+            notes,
+            numbers_in(every),
             _refusal(mains),
         )
 

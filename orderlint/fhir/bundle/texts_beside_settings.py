@@ -8,21 +8,26 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.merged_settings import DISAGREE, disagreement, key_of
+from orderlint.fhir.bundle.merged_settings import DISAGREE, disagreement, key_of, leaf_of
 from orderlint.fields import field_table
 from orderlint.finding import NotUnderstood
 from orderlint.sentences.patterns import compiled
 from orderlint.sentences.text_reading import holds_setting, read_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from typing import TypeAlias
 
+    from orderlint.fhir.bundle.merged_settings import Merged
     from orderlint.fhir.element import Element
     from orderlint.finding import Fault
-    from orderlint.order import Leaf, Order
+    from orderlint.order import Order
     from orderlint.reading.node import Scalar
     from orderlint.sentences.patterns import Pattern, Value
     from orderlint.sentences.text_reading import TextReading
+
+    Named: TypeAlias = tuple[str, Scalar]
+    """A free text, after what it is called."""
 
 DOSAGE_TEXT = "dosage text"
 _CONTINUOUS = "[continuous|continuously|as [a] continuous (irrigation|infusion)]"
@@ -36,49 +41,53 @@ that a rate needs no name there.
 """
 
 
-def notes_not_understood(
-    notes: Iterable[tuple[str, Scalar]], order: Order
-) -> Iterator[NotUnderstood]:
-    """The free texts that say anything but what the settings say, and are not asked about whole."""
+def notes_not_understood(notes: Iterable[Named], order: Order) -> Iterator[NotUnderstood]:
+    """The free texts that say anything but what the settings say."""
+    known = {path: leaf.text for path, leaf in order.leaves.items() if leaf.known}
     for name, text in notes:
         reading = _reading(name, text)
-        differing = _differing(reading, order)
-        if reading.not_understood or len(differing) > len(_asked(name, differing, order)):
+        if reading.not_understood or _differing(reading, known):
             may_hold = holds_setting(text.text)
             why = "free text beside the settings"
             yield NotUnderstood(text.place.element, text.text, why, text.place, may_hold, name)
 
 
-def dosage_faults(notes: Iterable[tuple[str, Scalar]], order: Order) -> Iterator[Fault]:
-    """Where a dosage text that is understood whole says otherwise than a setting."""
-    for name, text in notes:
-        reading = _reading(name, text)
-        if reading.not_understood:
-            continue
-        for value, leaf in _asked(name, _differing(reading, order), order):
-            one = (leaf.text, leaf.place or text.place)
-            yield disagreement(DISAGREE, value.path, one, (value.text, text.place))
+def held_against_dosages(said: Merged, own: Sequence[Element]) -> tuple[Merged, tuple[Named, ...]]:
+    """What the parts of an order say, without what a dosage text that is understood whole
+    contradicts; and their free texts, but those of which all that differs is asked about so.
+    """
+    known = {p: value.text for p, value in said.values.items() if _is_known(p, value.text)}
+    faults: list[Fault] = []
+    left = []
+    for name, text in (each for part in own for each in _free_texts(part)):
+        reading = _reading(name, text) if name == DOSAGE_TEXT else None
+        whole = reading if reading and not reading.not_understood else None
+        differing = _differing(whole, known) if whole else []
+        asked = [value for value in differing if value.path in known]
+        faults += [_fault(said.values[value.path], value, text) for value in asked]
+        if not asked or len(asked) < len(differing):
+            left.append((name, text))
+    return said.without(faults), tuple(left)
 
 
-def _asked(name: str, differing: Iterable[Value], order: Order) -> list[tuple[Value, Leaf]]:
-    """Those values of a dosage text that contradict a setting, which the drug part may not."""
-    fields = field_table().fields
-    return [
-        (value, leaf)
-        for value in differing
-        if name == DOSAGE_TEXT and fields[value.path].kind in {"quantity", "choice"}
-        if (leaf := order.leaves[value.path]).known
-    ]
+def _fault(one: Scalar, other: Value, text: Scalar) -> Fault:
+    return disagreement(DISAGREE, other.path, (one.text, one.place), (other.text, text.place))
 
 
-def _differing(reading: TextReading, order: Order) -> list[Value]:
-    """The values of a text that are not those of the settings."""
+def _is_known(path: str, text: str) -> bool:
+    """Whether a value of a quantity or a choice can be read; of no text can two be held equal."""
+    field = field_table().fields[path]
+    return field.kind in {"quantity", "choice"} and leaf_of(path, text).known
+
+
+def _differing(reading: TextReading, known: Mapping[str, str]) -> list[Value]:
+    """The values of a text that are not those of the settings that are known."""
     return [
         value
         for each in reading.understood
         for value in each.values
-        if not order.leaves[value.path].known
-        or key_of(value.path, value.text) != key_of(value.path, order.leaves[value.path].text)
+        if value.path not in known
+        or key_of(value.path, value.text) != key_of(value.path, known[value.path])
     ]
 
 
@@ -91,7 +100,7 @@ def _dosages() -> tuple[Pattern, ...]:
     return tuple(map(compiled, _DOSAGES))
 
 
-def free_texts(resource: Element) -> Iterator[tuple[str, Scalar]]:
+def _free_texts(resource: Element) -> Iterator[Named]:
     """The free texts of a request beside its settings, each with what it is called."""
     is_drug = resource.resource_type == "MedicationRequest"
     notes = resource.items("note") if is_drug else resource.items("note")[1:]
@@ -106,6 +115,6 @@ def free_texts(resource: Element) -> Iterator[tuple[str, Scalar]]:
                 yield from _named("additional instruction", text)
 
 
-def _named(name: str, text: Scalar | None) -> Iterator[tuple[str, Scalar]]:
+def _named(name: str, text: Scalar | None) -> Iterator[Named]:
     if text is not None:
         yield name, text
