@@ -21,8 +21,6 @@ _WORD = re.compile(r"[^\W\d_]+")
 _ABBREVIATION = re.compile(r"\b(?:EVD|HOB)\b")
 _PLAIN = re.compile(r"[^\W_](?:[\w\s.,:=<>()/%°+−–-]*[^\W_]\)?)?")
 """The characters of a label, a number and its unit: no question, quotation or mark of deletion."""
-_LATE_COLON = re.compile(r"\d.*:", re.DOTALL)
-"""Of a time of day, or after what more may stand under than a label's own value."""
 _PLACE = frozenset({"at", "of", "is", "the", "above", "below", "in", "per"})
 _NO_NAMES = frozenset({"patient", "time", "change", "daily", "hourly", "interval", "no", "clamp"})
 """Words in the names of settings that may as well be about the patient, or about what is done."""
@@ -45,11 +43,19 @@ def settings_named(clause: str) -> frozenset[str]:
 
 
 def speaks_for_itself(clause: str) -> bool:
-    """Whether a clause of which settings are named has an amount, and no word about others."""
-    words, known = [*_words(clause)], {*_settings_by_name(), *_PLACE, *_unit_words()}
-    is_plain = _PLAIN.fullmatch(clause) and not _LATE_COLON.search(clause)
-    has_amount = _amount().search(clause)
-    return bool(is_plain and has_amount) and words[0] not in _NEVER_FIRST and known >= {*words}
+    """Whether a clause of which settings are named has an amount, and no word about others.
+
+    A colon ends its label; after a number it is that of a time, or more may stand under it.
+    """
+    words, label = [*_words(clause)], clause.rpartition(":")[0]
+    if words[0] in _NEVER_FIRST or any(map(str.isdigit, label)) or not _PLAIN.fullmatch(clause):
+        return False
+    return _amount().search(clause) is not None and _known_words().issuperset(words)
+
+
+@functools.cache
+def _known_words() -> frozenset[str]:
+    return frozenset((*_settings_by_name(), *_PLACE, *_unit_words()))
 
 
 def _words(text: str) -> Iterator[str]:

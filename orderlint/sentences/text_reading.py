@@ -12,10 +12,12 @@ from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
+from orderlint.reading.quantity_text import split_quantity
 from orderlint.sentences.clauses import Clause, sentences_of
 from orderlint.sentences.own_clauses import settings_named, speaks_for_itself
 from orderlint.sentences.patterns import Pattern, Value, patterns
 from orderlint.sentences.voiding import lines_voided
+from orderlint.units import find_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -226,12 +228,22 @@ def _headings() -> frozenset[str]:
 def contradicted(written: Iterable[tuple[str, str]]) -> frozenset[str]:
     """Of paths and values, the paths with different values: which one holds is not known.
 
-    A section that is `none` and a setting in it contradict each other too.
+    Two spellings of one unit differ in nothing. A section that is `none` and a setting in it
+    contradict each other too.
     """
-    times = Counter(path for path, _ in {(path, " ".join(text.split())) for path, text in written})
+    times = Counter(path for path, _ in {(path, _as_said(path, text)) for path, text in written})
     several = {path for path, count in times.items() if count > 1}
     for path, below in field_table().sections.items():
         inside = times.keys() & {*below} - {path}
         if path in times and inside:
             several |= {path, *inside}
     return frozenset(several)
+
+
+def _as_said(path: str, text: str) -> str:
+    """A value without what says nothing: blanks, and how its unit is spelt."""
+    split = split_quantity(text) if field_table().fields[path].kind == "quantity" else None
+    unit = find_unit(split.unit) if split and split.unit else None
+    if split is None or split.number is None or unit is None:
+        return " ".join(text.split())
+    return f"{text[: text.rindex(split.unit)].strip()} {unit.symbol}"

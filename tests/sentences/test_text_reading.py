@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -60,6 +62,19 @@ def test_what_may_be_void_is_not_read(text):
 
 def test_what_is_said_twice_alike_is_read_once():
     assert values_in("rate 20 mL/h. Irrigate at 20  mL/h") == {"irrigation.rate": "20 mL/h"}
+
+
+def test_one_value_in_two_spellings_of_its_unit_is_one():
+    assert values_in("rate 20 mL/h. Irrigate at 20 mL/hr.") == {"irrigation.rate": "20 mL/h"}
+    for other in ("20 mL/day", "2 mL/h", "20.0 mL/h", "20", "200 mL/h"):
+        assert not values_in(f"rate 20 mL/h\nrate {other}"), other
+
+
+def test_a_long_text_of_numbers_is_read_in_time():
+    started = time.process_time()
+    read_text("Drain " + "1 " * 9_000)
+    read_text("\n".join(["Drain 1 x"] * 2_000))
+    assert time.process_time() - started < 3
 
 
 def test_the_names_of_sections_void_nothing():
