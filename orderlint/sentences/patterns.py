@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.from_yaml import read_yaml
-from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.worded_quantity import as_quantity_text
 from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import find_unit, to_ticks
 

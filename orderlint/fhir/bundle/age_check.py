@@ -17,7 +17,7 @@ from orderlint.units import parse_instant
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.fhir.bundle.resources import Parts
+    from orderlint.fhir.bundle.resources import Part, Parts
     from orderlint.fhir.element import Element
     from orderlint.finding import NotUnderstood
     from orderlint.reading.node import Scalar
@@ -35,16 +35,17 @@ _A_DAY = timedelta(days=1)
 
 
 def faults_of_age(
-    requests: Sequence[Element], parts: Parts, values: Mapping[str, Scalar]
+    own: Sequence[Part], parts: Parts, values: Mapping[str, Scalar]
 ) -> Iterator[Fault | NotUnderstood]:
     """Where a date of birth and the group of an order contradict each other on the day it starts.
 
-    `values` are the settings. Where group or day are not known, nothing is said of the age.
+    `own` are the parts of the order, and `values` its settings. Where group or day are not known,
+    nothing is said of the age.
     """
     written, day = values.get(GROUP), _day_of(values)
     group = field_table().fields[GROUP].choice_of(written.text) if written else None
     ages = AGES.get(group or "")
-    for patient in _patients(requests, parts):
+    for patient in _patients(own, parts):
         born = patient.scalar("birthDate")
         between = _days_between(born.text) if born else None
         if born and between is None:
@@ -56,10 +57,10 @@ def faults_of_age(
             yield Fault(RULE, GROUP, said, written.place, details)
 
 
-def _patients(requests: Sequence[Element], parts: Parts) -> list[Element]:
+def _patients(own: Sequence[Part], parts: Parts) -> list[Element]:
     """The patients in the file to whom the parts of an order refer."""
     found: dict[str, Element] = {}
-    for request in requests:
+    for request in (part.resource for part in own):
         subject = request.section("subject")
         target = parts.target_of(subject) if subject else None
         name = subject.text("reference") if subject else ""

@@ -55,8 +55,7 @@ class BundleOrder:
     `document` is the order as a file of one would be, of the settings that have a value;
     `elements` says where each stands, first that of its value. `faults` are what only the Bundle
     can show, `notes` the free texts beside `instructions`, each with what it is called. `numbers`
-    are the settings that stand only as numbers of JSON, never in a text. `refusal` is why it is no
-    order at all, if it is none.
+    are the settings that no part has in a text. `refusal` is why it is no order, if it is none.
     """
 
     document: Document
@@ -174,17 +173,17 @@ class _Reader(NamedTuple):
             *self._left_over(own),
             *self.around,
         ]
-        resources = [part.resource for part in own]
-        every = [each for each in readings if isinstance(each, Said)]
-        said, notes = held_against_dosages(merged(every), resources)
-        readings += faults_of_age(resources, self.parts, said.values)
+        said = [each for each in readings if isinstance(each, Said)]
+        agreed, notes = held_against_dosages(merged(said), own)
+        readings += faults_of_age(own, self.parts, agreed.values)
+        places = _places(said)
         return BundleOrder(
-            _document(self.file, said.values, mains[0].resource.place),
-            {path: _places(path, readings) for path in said.values},
+            _document(self.file, agreed.values, mains[0].resource.place),
+            {path: tuple(places[path]) for path in agreed.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
-            (*said.faults, *(each for each in readings if isinstance(each, Fault))),
+            (*agreed.faults, *(each for each in readings if isinstance(each, Fault))),
             notes,
-            numbers_in(every),
+            numbers_in(said),
             _refusal(mains),
         )
 
@@ -261,11 +260,13 @@ class _Reader(NamedTuple):
         return found if found and found.resource.resource_type == "Medication" else None
 
 
-def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
-    """Each element that says a setting; the value is that of the first."""
-    said = (each for each in readings if isinstance(each, Said) and each.path == path)
-    places = [each.value.place for each in said]
-    return tuple(Located(place.element, place) for place in places)
+def _places(said: Iterable[Said]) -> Mapping[str, Sequence[Located]]:
+    """Each element that says a setting, by its path; the value is that of the first."""
+    found: dict[str, list[Located]] = {}
+    for each in said:
+        place = each.value.place
+        found.setdefault(each.path, []).append(Located(place.element, place))
+    return found
 
 
 OTHER_GROUP = "fhir-groups-differ"

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.fhir.bundle.merged_settings import Merged
+    from orderlint.fhir.bundle.resources import Part
     from orderlint.fhir.element import Element
     from orderlint.finding import Fault
     from orderlint.order import Order
@@ -52,14 +53,14 @@ def notes_not_understood(notes: Iterable[Named], order: Order) -> Iterator[NotUn
             yield NotUnderstood(text.place.element, text.text, why, text.place, may_hold, name)
 
 
-def held_against_dosages(said: Merged, own: Sequence[Element]) -> tuple[Merged, tuple[Named, ...]]:
+def held_against_dosages(said: Merged, own: Sequence[Part]) -> tuple[Merged, tuple[Named, ...]]:
     """What the parts of an order say, without what a dosage text that is understood whole
     contradicts; and their free texts, but those of which all that differs is asked about so.
     """
     known = {p: value.text for p, value in said.values.items() if _is_known(p, value.text)}
     faults: list[Fault] = []
     left = []
-    for name, text in (each for part in own for each in _free_texts(part)):
+    for name, text in (each for part in own for each in _free_texts(part.resource)):
         reading = _reading(name, text) if name == DOSAGE_TEXT else None
         whole = reading if reading and not reading.not_understood else None
         differing = _differing(whole, known) if whole else []
