@@ -71,6 +71,7 @@ def verb(request):
     return made(), (arguments[0], *AT, *arguments[1:])
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("worked_out_once")
 def test_text_is_that_of_the_command_line(verb):
     result, arguments = verb
@@ -255,6 +256,7 @@ def test_no_module_bears_the_name_of_a_function():
     assert not below & {*FUNCTIONS}
 
 
+@pytest.mark.slow
 def test_each_function_is_there_when_every_module_was_imported():
     program = (
         "import importlib, pkgutil, types, orderlint\n"

@@ -224,6 +224,7 @@ def test_the_exit_status_counts_only_what_is_new():
     assert any(counts(result, Level.CLARIFY) for result in elsewhere.results)
 
 
+@pytest.mark.slow
 def test_the_baseline_of_three_hundred_sets_with_much_to_accept_can_be_read(reviewed_blanks):
     each = reviewed_blanks.results
     assert len(each) > 60

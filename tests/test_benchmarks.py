@@ -173,6 +173,7 @@ def test_verdicts_are_counted_from_each_form(monkeypatch):
     assert len({len(row) for row in (section.head, *section.rows)}) == 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("measure", [proofs, comparisons])
 def test_sets_are_proved_and_compared_beside_enumeration(measure, monkeypatch):
     monkeypatch.setattr("benchmarks.proofs.load", lambda _: some_rules(3))
@@ -208,6 +209,7 @@ def test_the_page_of_parts_that_are_named_is_written_to_a_file(monkeypatch, tmp_
     assert "## Title\n\n7 runs.\n" in text
 
 
+@pytest.mark.slow
 def test_an_audit_is_measured_by_its_steps_beside_rules_by_hand(monkeypatch):
     monkeypatch.setattr(audit_rows, "process", lambda command, _: Taken(1, 1, len(command)))
     section = audit_rows.audit_rows(1, rows=60, seconds=0)

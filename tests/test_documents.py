@@ -45,6 +45,7 @@ def anchor(heading):
     return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("worked_out_once", "as_shown")
 @pytest.mark.parametrize(
     "command", shown(), ids=lambda command: f"{command.page}: {command.command}"

@@ -44,6 +44,7 @@ def test_it_is_for_the_files_of_its_folder_alone(name, file, is_for_it):
         assert found is (is_for_it and hook == name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "example", "status"),
     [

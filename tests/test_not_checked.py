@@ -139,6 +139,7 @@ def reviewed():
     return orderlint.review(text.replace(INSTRUCTIONS, "keep the drain open"))
 
 
+@pytest.mark.slow
 def test_a_review_says_that_the_texts_of_the_set_are_not_checked(reviewed):
     (member,) = reviewed.to_dict()["not_checked"]
     assert (member["path"], member["text"]) == ("instructions", "keep the drain open")
@@ -147,6 +148,7 @@ def test_a_review_says_that_the_texts_of_the_set_are_not_checked(reviewed):
     assert f"Verdict: SOUND, {LINE}." in of_set(reviewed.found, 0).basis
 
 
+@pytest.mark.slow
 def test_a_certificate_names_the_texts_that_no_proof_covers(reviewed):
     found = reviewed.found
     made = certificate(found.order_set, found.rulebook, found.proofs, DIGESTS)

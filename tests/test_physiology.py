@@ -113,6 +113,7 @@ def integrated(right_side, start, minutes):
     return done.y[0, -1]
 
 
+@pytest.mark.slow
 @given(PRESSURES, PRESSURES, st.floats(3, 200), INDICES)
 def test_time_with_outflow_blocked_is_what_integration_gives(start, end, inflow, index):
     """Without outflow (R without bound) the pressure is at `end` after that time."""

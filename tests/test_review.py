@@ -71,11 +71,13 @@ def test_a_strength_in_units_is_not_proved_as_a_mass():
     assert found["additive-in-other-units"] is Result.BROKEN
 
 
+@pytest.mark.slow
 def test_an_open_strength_can_be_any():
     found = _results(_with_strengths("{blank: required, label: Strength}"))
     assert set(found.values()) == {Result.BROKEN}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SETS)
 def test_some_order_from_an_example_breaks_exactly_the_rules_that_are_expected(name):
     found = reviewed(name)

@@ -184,6 +184,7 @@ READ = {
 SETS = sorted(path.name for path in EXAMPLES.glob("set-*.yaml"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SETS)
 @pytest.mark.parametrize("dropped", [False, True])
 def test_a_proof_on_a_set_and_the_order_signed_from_it_agree(name, dropped):

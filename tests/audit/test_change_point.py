@@ -16,6 +16,7 @@ def drawn(shares, of=500, seed=1):
     return [(int(binom.ppf(draw.random(), of, share)), of) for share in shares]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("at", [1, 4, 11])
 @pytest.mark.parametrize(("before", "after"), [(0.0, 0.06), (0.01, 0.1), (0.2, 0.05)])
 def test_the_month_of_a_change_is_found(at, before, after):

@@ -31,16 +31,19 @@ def first(few, tmp_path_factory):
     return audit(*written(few, tmp_path_factory.mktemp("first"), "parquet"), "--threads", "1")
 
 
+@pytest.mark.slow
 def test_the_counts_of_a_drawn_table_are_those_of_verify(few, first):
     assert differences(first, counted(few)) == {}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ending", [ending for ending in FORMATS if ending != "parquet"])
 def test_the_same_table_in_any_format_has_the_same_result(ending, few, first, tmp_path):
     other = audit(*arguments(written(few, tmp_path, ending), ending))
     assert without_sources(other) == without_sources(first)
 
 
+@pytest.mark.slow
 def test_shuffled_in_several_files_on_several_threads_it_has_the_same_result(few, first, tmp_path):
     shuffled = random.Random(1).sample(few, len(few))
     other = audit(*written(shuffled, tmp_path, "csv", files=7), "--threads", "2")
@@ -55,6 +58,7 @@ def test_texts_that_are_forgotten_between_parts_are_read_anew(tmp_path, monkeypa
     assert differences(said, counted(rows)) == {}
 
 
+@pytest.mark.slow
 def test_judged_as_of_another_column_it_is_what_verify_says_then(few, tmp_path):
     said = audit(*written(few[:20], tmp_path, "parquet"), "--as-of", "column:checked")
     assert differences(said, counted(few[:20], "checked")) == {}
@@ -73,6 +77,7 @@ SAYING_OTHERWISE = (
 """Texts of which some name the same, but not all order it."""
 
 
+@pytest.mark.slow
 def test_texts_that_name_the_same_and_order_it_or_not_are_told_apart(tmp_path):
     rows = [
         whole_row({**cells, "instructions": text}, number, "East")
@@ -86,6 +91,7 @@ def test_texts_that_name_the_same_and_order_it_or_not_are_told_apart(tmp_path):
     assert differences(said, counted(rows)) == {}
 
 
+@pytest.mark.slow
 def test_refused_rows_are_listed_with_the_reason_of_verify(tmp_path):
     chance = random.Random(9)
     rows = [
@@ -119,6 +125,7 @@ def test_months_are_those_of_the_written_date(tmp_path):
         assert month == "" or each["stopped"] == stopped
 
 
+@pytest.mark.slow
 def test_the_rule_that_stops_most_is_counted_by_unit_and_month(few, tmp_path):
     dates = ("2026-02-28T23:30:00-06:00", "2026-03-02T14:10:00-06:00", None)
     units = ("a", "b", "c", "d", "e", None)
@@ -152,6 +159,7 @@ LOOKS = {
 """Texts that a reader of tables may take for a number, a time, a truth, nothing, or a mark."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ending", FORMATS)
 def test_cells_that_look_like_something_else_stay_text(ending, tmp_path):
     changes = [{path: texts[number] for path, texts in LOOKS.items()} for number in range(6)]
@@ -167,6 +175,7 @@ POLICIES = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("policy", POLICIES)
 def test_under_a_site_policy_it_is_what_verify_says_under_it(policy, few, tmp_path):
     file = TOP / f"examples/policy-{policy}.yaml"
@@ -194,6 +203,7 @@ def test_two_policies_side_by_side_are_each_by_itself(few, tmp_path):
     assert Counter({(rule, key): n for rule, each in said for key, n in each.items() if n}) == moved
 
 
+@pytest.mark.slow
 def test_rows_drawn_for_a_reviewer_are_reported_for_that_rule(few, tmp_path):
     rows = [*few[:20], *few[:10], *few[:5]]
     (file,) = written(rows, tmp_path, "parquet")

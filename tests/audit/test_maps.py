@@ -45,6 +45,7 @@ def truth(changes):
     return counted([whole_row(cells, number, "East") for number, cells in enumerate(orders)])
 
 
+@pytest.mark.slow
 def test_values_and_units_of_two_columns_are_one_text(tmp_path):
     chance = random.Random(3)
     pairs = [(chance.choice(VALUES), chance.choice(UNITS)) for _ in range(30)]
@@ -75,6 +76,7 @@ PLAIN = ["8 mmHg", "10 mmHg", None, "0 mmHg", "-2 mmHg"]
 READ = ", shortest_text: yes"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("cells", "texts", "more"),
     [

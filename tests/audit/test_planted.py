@@ -49,6 +49,7 @@ def least(found):
     return total
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("every", [29, pytest.param(1, marks=pytest.mark.deep)])
 def test_planted_faults_are_counted_exactly(every, tmp_path):
     found = [*planted(every)]

@@ -142,6 +142,7 @@ def agree(count, seed, rulebook):
     assert compared > count / 2
 
 
+@pytest.mark.slow
 def test_each_row_is_judged_as_verify_judges_it():
     agree(40, 5, load("order"))
 

@@ -59,6 +59,7 @@ def refusal(found):
     return row["rule"].removeprefix(REFUSED)
 
 
+@pytest.mark.slow
 def test_it_counts_what_is_meant(tmp_path):
     rows = drawn_rows(150, seed=7, paths=[each.path for each in query().mapping])
     found = tables(query(), rows, tmp_path).run(standard_query(query()))
@@ -140,6 +141,7 @@ def _built_in(rules):
     return whole._replace(rules={name: whole.rules[name] for name in rules})
 
 
+@pytest.mark.slow
 def test_texts_that_were_not_read_or_stand_twice_are_refused(tmp_path):
     rows = [{"treat_above": "8 mmHg"}]
     here = tables(query(), rows, tmp_path)
@@ -167,6 +169,7 @@ MISTAKES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", MISTAKES)
 def test_a_wrong_table_of_read_texts_is_refused(name, tmp_path):
     here = tables(query(), [{"treat_above": "8.25 mmHg"}], tmp_path, **MISTAKES[name])
@@ -192,6 +195,7 @@ WRONG = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", WRONG)
 def test_a_query_that_means_something_else_is_refused(name, tmp_path):
     text = standard_query(query())

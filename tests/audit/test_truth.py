@@ -28,6 +28,7 @@ def test_rows_from_one_seed_are_the_same_and_from_another_are_not():
     assert [*table(7, 20)] != [*table(8, 20)]
 
 
+@pytest.mark.slow
 def test_rows_that_are_judged_agree_with_verify_and_have_one_outcome_a_rule():
     total = counted(table(5, 40))
     assert total["rows",] == 40

@@ -81,6 +81,7 @@ def test_a_file_comes_before_a_revision_of_the_same_name():
     assert (ran.status, document["relation"], document["before"]) == (0, "equal", "HEAD")
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("repository")
 def test_a_set_that_was_not_there_is_all_new():
     Path("sets/other.yaml").write_text(SET.replace(UPPER, LOOSER), encoding="utf-8")
@@ -172,6 +173,7 @@ def told(file, *more):
 WIDE = SET.replace(UPPER, "upper: {choose: [20 mmHg, 24 mmHg, 26 mmHg], preset: 20 mmHg}")
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("repository", "worked_out_once")
 @pytest.mark.parametrize(
     ("earlier", "later"),
@@ -218,6 +220,7 @@ values:
 """
 
 
+@pytest.mark.slow
 def test_what_an_earlier_policy_let_pass_is_new_and_that_it_changed_is_said(repository):
     policy = repository / "policy.yaml"
     policy.write_text(POLICY.format(4), encoding="utf-8")
@@ -236,6 +239,7 @@ def test_what_an_earlier_policy_let_pass_is_new_and_that_it_changed_is_said(repo
     assert "Both sets are judged by it as it is now" in compared.err
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("repository")
 def test_a_summary_of_several_sets_says_first_which_have_news():
     Path("sets/sound.yaml").write_text(SET, encoding="utf-8")

@@ -54,6 +54,7 @@ def test_parquet_is_written_as_the_table_has_it_and_nothing_is_said(hostile, tmp
     assert "1 row written to" in ran.out.decode()
 
 
+@pytest.mark.slow
 def test_a_sheet_has_so_many_orders_of_each_rule(tmp_path):
     sheet = tmp_path / "sheet.csv"
     run("audit", *MAPPED, "--sample", "2", "--seed", "3", "--sheet", sheet, PAST)

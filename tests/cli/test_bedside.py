@@ -84,6 +84,7 @@ def ended(terminal: pexpect.spawn) -> int:
     return terminal.exitstatus
 
 
+@pytest.mark.slow
 def test_right_entries(nurse, tmp_path):
     terminal = nurse()
     play(terminal, RIGHT)
@@ -95,6 +96,7 @@ def test_right_entries(nurse, tmp_path):
     assert [*tmp_path.iterdir(), *all_kept()] == []
 
 
+@pytest.mark.slow
 def test_a_unit_slip_with_a_second_look(nurse):
     terminal = nurse()
     play(terminal, {**RIGHT, "Upper pause limit": "22 cmH2O"})
@@ -106,6 +108,7 @@ def test_a_unit_slip_with_a_second_look(nurse):
     assert ended(terminal) == 1
 
 
+@pytest.mark.slow
 def test_a_stop_and_a_resume(nurse):
     terminal = nurse()
     play(terminal, {**before("Treat-above level"), "Treat-above level": "stop"})
@@ -121,6 +124,7 @@ def test_a_stop_and_a_resume(nurse):
     assert all_kept() == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("question", ["Who keyed the settings in", "Treat-above level"])
 @pytest.mark.parametrize("how", ["Ctrl-C", "Ctrl-D", "Ctrl-D in a line", "hang-up"])
 def test_an_interrupt(nurse, question, how):

@@ -34,6 +34,7 @@ def test_two_orders():
     assert "next-revision.yaml: CLARIFY (3 findings: 2 CLARIFY, 1 NOTE)" in ran.text
 
 
+@pytest.mark.slow
 def test_a_policy_may_have_rules_on_changes(tmp_path):
     policy, second = tmp_path / "policy.yaml", tmp_path / "second.yaml"
     policy.write_text(POLICY)
@@ -109,6 +110,7 @@ OF_LARGE_SETS = {
 """Sets that take long beside another, with the settings whose rules are asked; else all are."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SETS)
 def test_json_of_sets_is_as_the_schema_says(name, tmp_path, monkeypatch):
     """Beside one that differs in a single entry: new orders break as many rules, and soon."""

@@ -73,6 +73,7 @@ def lines_of(ran):
     return [line for line in told if not line.startswith("orderlint: ")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_an_example_in_each_format(name):
     for fail_at in ("do-not-start", "note"):

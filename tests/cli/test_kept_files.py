@@ -363,6 +363,7 @@ def test_an_order_may_stand_after_resume():
 # What becomes of it
 
 
+@pytest.mark.slow
 def test_two_at_once_never_share_one():
     with started("readback", *AT, CLEAN, stdin=subprocess.PIPE) as first:
         first.stdin.write(lines(*RIGHT[:3]))
@@ -381,6 +382,7 @@ def test_two_at_once_never_share_one():
     assert len(json.loads(the_kept().read_bytes())["first"]) == 5
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("number", "how"),
     [(1, signal.SIGKILL), (9, signal.SIGTERM), (10, signal.SIGHUP), (16, signal.SIGKILL)],
@@ -415,6 +417,7 @@ main(sys.argv[1:])
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("call", ["fsync", "replace", "fchmod"])
 def test_a_kill_within_a_write_leaves_the_last_whole_one(call):
     command = [sys.executable, "-P", "-c", KILLED.format(call=call), "readback", *AT, str(CLEAN)]
@@ -443,6 +446,7 @@ def test_an_interrupt_after_the_last_answer_loses_nothing(call, monkeypatch):
     assert len(json.loads(the_kept().read_bytes())["first"]) == len(RIGHT)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unbuffered", ["", "1"])
 def test_a_report_that_is_cut_short_leaves_what_was_entered(unbuffered, tmp_path):
     def little_room() -> None:

@@ -124,6 +124,7 @@ def test_a_part_that_somebody_planted_is_never_written_to(tmp_path, monkeypatch)
     assert victim.read_text() == "old"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "into"),
     [

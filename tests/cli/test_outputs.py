@@ -112,6 +112,7 @@ def test_all_is_written_where_a_stream_takes_a_part_at_a_time(monkeypatch):
         write_all(Slow(20), b"0123456789" * 10)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unbuffered", ["", "1"])
 @pytest.mark.parametrize("arguments", [("verify", *AT, CLEAN), ("rules",)])
 def test_a_report_that_is_cut_short_is_no_success(arguments, unbuffered, tmp_path):

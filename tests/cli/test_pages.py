@@ -104,6 +104,7 @@ LOOKED_AT = {
 """The settings whose rules are asked of what takes long; of all else every rule is."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("call", CALLS)
 def test_each_page_says_what_text_and_json_say_and_ends_alike(call, monkeypatch):
     if call in LOOKED_AT:

@@ -24,6 +24,7 @@ def sets(tmp_path):
     return files
 
 
+@pytest.mark.slow
 def test_the_report_is_the_same_however_many_work(sets):
     said = []
     for jobs in ("1", "3"):

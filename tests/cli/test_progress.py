@@ -105,6 +105,7 @@ def of_sets(folder):
     return ["review", *AT, file], "Verdict: "
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("of", "count"), [(of_orders, 2), (of_rules, 2), (of_sets, 1)])
 def test_a_real_terminal_shows_one_and_results_have_none_of_it(of, count, tmp_path):
     arguments, said = of(tmp_path)

@@ -29,6 +29,7 @@ def test_a_questionnaire_is_compared_with_the_set_that_it_was_made_of(form):
     assert "The later set is: EQUAL" in ran.text
 
 
+@pytest.mark.slow
 def test_a_sound_set_is_sound_as_a_questionnaire_and_has_a_certificate(form, tmp_path):
     certificate = tmp_path / "certificate.json"
     ran = run("review", *AT, "--certificate", certificate, form)

@@ -247,6 +247,7 @@ def test_what_cannot_be_kept_is_told_once_and_shown_when_stopping(monkeypatch):
     assert asked(*RIGHT).status == 0
 
 
+@pytest.mark.slow
 def test_a_report_that_cannot_be_written_leaves_what_was_entered():
     with Path("/dev/full").open("wb") as full:
         process = started("readback", *AT, CLEAN, stdin=-1, stdout=full)
@@ -256,6 +257,7 @@ def test_a_report_that_cannot_be_written_leaves_what_was_entered():
     assert len(json.loads(the_kept().read_text(encoding="utf-8"))["first"]) == len(RIGHT)
 
 
+@pytest.mark.slow
 def test_a_report_that_nobody_reads_leaves_what_was_entered():
     with started("readback", *AT, CLEAN, stdin=-1) as process:
         assert process.stdout is not None
@@ -278,6 +280,7 @@ def test_a_full_disk_behind_the_questions_is_no_fault():
     assert process.returncode == 3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [0, 1, 8])
 def test_a_reader_of_the_questions_that_goes_away(number):
     with started("readback", *AT, CLEAN, stdin=-1) as process:

@@ -17,6 +17,7 @@ RIGHT = (
 ANSWERS = "".join(f"{answer}\n" for answer in RIGHT).encode()
 
 
+@pytest.mark.slow
 def test_nobody_reads_the_comparison_and_what_was_entered_is_still_kept(tmp_path):
     reads, writes = os.pipe()
     os.close(reads)

@@ -35,6 +35,7 @@ def test_a_sound_set_is_clear():
     assert "It does not cover free text" in ran.text
 
 
+@pytest.mark.slow
 def test_a_broken_rule_is_shown_with_its_order_and_a_question():
     ran = run("review", *AT, "--detail", CORNERED)
     assert ran.status == 1
@@ -54,6 +55,7 @@ def test_a_broken_rule_is_shown_with_its_order_and_a_question():
     assert run("review", *AT, "--fail-at", "do-not-start", CORNERED).status == 1
 
 
+@pytest.mark.slow
 def test_json_is_as_the_schema_says(report):
     made = json.loads(report.read_text(encoding="utf-8"))
     assert [error.message for error in REVIEWS.iter_errors(made)] == []
@@ -117,6 +119,7 @@ def accepted(tmp_path_factory):
     return file
 
 
+@pytest.mark.slow
 def test_what_stood_in_the_baseline_is_marked_and_does_not_count(accepted):
     ran = run("review", *AT, "--baseline", accepted, CORNERED)
     assert ran.status == 0
@@ -127,6 +130,7 @@ def test_what_stood_in_the_baseline_is_marked_and_does_not_count(accepted):
     assert ran.out.decode().count("Known already.") == 6
 
 
+@pytest.mark.slow
 def test_a_set_with_an_id_keeps_its_findings_when_its_file_is_renamed(tmp_path):
     text = CORNERED.read_text(encoding="utf-8")
     old, new, accepted = (tmp_path / name for name in ("old.yaml", "new.yaml", "accepted.json"))
@@ -136,6 +140,7 @@ def test_a_set_with_an_id_keeps_its_findings_when_its_file_is_renamed(tmp_path):
     assert run("review", *AT, "--baseline", accepted, CORNERED).status == 1
 
 
+@pytest.mark.slow
 def test_another_rule_that_the_presets_break_at_a_known_setting_is_new(tmp_path):
     """The baseline knew what kind of finding stood at a setting, and not which rule was broken."""
     accepted = tmp_path / "accepted.json"
@@ -193,6 +198,7 @@ def proofs(certificate, tmp_path):
     return file
 
 
+@pytest.mark.slow
 def test_a_certificate_holds_for_its_set_alone(proofs):
     ran = run("review", "--recheck", proofs, SOUND)
     assert (ran.status, "the certificate holds" in ran.text) == (0, True)
@@ -207,6 +213,7 @@ def test_a_certificate_holds_for_its_set_alone(proofs):
     assert (ran.status, name in ran.err) == (2, True)
 
 
+@pytest.mark.slow
 def test_a_certificate_is_of_the_bytes_that_were_reviewed(tmp_path, monkeypatch):
     """A file that changes while it is reviewed is not the one that was proved."""
     kept, file = tmp_path / "set.yaml", tmp_path / "proofs.json"
@@ -235,6 +242,7 @@ def test_an_answer_that_cannot_be_written_is_no_fault_of_the_tool(proofs, monkey
     assert (ran.status, ran.err) == (2, "The results could not be written: no space is left.\n")
 
 
+@pytest.mark.slow
 def test_what_a_certificate_does_not_vouch_for_is_counted_apart(tmp_path):
     file = tmp_path / "proofs.json"
     run("review", *AT, "--certificate", file, CORNERED)

@@ -32,6 +32,7 @@ def policy(tmp_path):
     return write
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["text", "json", "markdown"])
 def test_every_rule_is_in_the_table_with_its_source(form):
     ran = run("rules", "--format", form)

@@ -251,6 +251,7 @@ def test_json_is_utf8_whatever_standard_output_is():
     assert "mmHg\u00e9" in ran.out.decode("utf-8")
 
 
+@pytest.mark.slow
 def test_a_narrow_standard_output_in_a_process_of_its_own(tmp_path):
     name = tmp_path / "ordonn\u00e9e.yaml"
     name.write_bytes(CROSSED)

@@ -48,6 +48,7 @@ def revised(*changes):
 UPPER = "upper: {choose: [20 mmHg, 21 mmHg, 22 mmHg], preset: 22 mmHg}"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("change", "relation", "broken"),
     [
@@ -101,6 +102,7 @@ def test_another_drug_is_another_order(before, after, relation, broken):
     assert ("chlorhexidine-in-bag" in rules) is broken
 
 
+@pytest.mark.slow
 def test_each_new_order_that_breaks_a_rule_has_the_finding_that_verify_gives():
     found = compared(example(SOUND), example("set-irrigation-corners.yaml"))
     assert len(found.newly_broken) >= 5
@@ -245,6 +247,7 @@ def said(found):
     return " ".join(render_blocks(blocks(found, AT), width=80).split())
 
 
+@pytest.mark.slow
 def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     """By each rule's result in a review of the later set."""
     later = review(text_of().encode(), "after.yaml", AT)
@@ -307,6 +310,7 @@ def test_a_rule_that_was_broken_before_was_not_left_open_before():
     assert f"{lacking} The earlier set has orders that break it too." in said(found)
 
 
+@pytest.mark.slow
 def test_a_blank_for_the_fluid_takes_any_text(monkeypatch):
     """So that to name one fluid instead is to narrow the set, whichever it is.
 
@@ -323,6 +327,7 @@ def test_a_blank_for_the_fluid_takes_any_text(monkeypatch):
     assert compared(one, other).comparison.relation == "both"
 
 
+@pytest.mark.slow
 def test_a_set_of_little_beside_another():
     first = whole(HEAD + "  therapy: drainage\n", "first.yaml")
     second = whole(HEAD + "  therapy: {choose: [drainage, monitoring], preset: drainage}\n")

@@ -57,6 +57,7 @@ def there_and_back(seed: int) -> None:
         assert said(bundle) == said(order)
 
 
+@pytest.mark.slow
 def test_some_drawn_orders() -> None:
     holds_of_each(range(FEW), there_and_back)
 

@@ -75,6 +75,7 @@ def there_and_back(order):
     assert to_fhir(content(again.text)).text == bundle.text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ORDERS)
 def test_each_example_comes_back_as_it_was(name):
     order = content((EXAMPLES / name).read_bytes(), json=name.endswith(".json"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from drawing import most
 from drawn_trees import EVERY, known_leaf, leaf, trees_over
 from hypothesis import given
@@ -16,6 +17,7 @@ LEAVES = st.fixed_dictionaries({path: leaf(path) for path in EVERY})
 DEFAULTS = st.fixed_dictionaries({}, optional={path: known_leaf(path) for path in EVERY})
 
 
+@pytest.mark.slow
 @most(200)
 @given(st.lists(trees_over(EVERY), min_size=1, max_size=6), LEAVES, DEFAULTS)
 def test_it_says_of_an_order_what_the_tree_says_of_the_order_filled(trees, leaves, defaults):

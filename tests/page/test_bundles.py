@@ -42,6 +42,7 @@ def test_an_order_in_a_bundle_fills_the_form_and_a_file_is_made_of_it(site):
     assert len(values) > 55
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rule", HAZARDS)
 def test_what_is_wrong_with_a_bundle_stays_with_the_form_and_no_file_is_made(rule, site):
     book, at = load("order"), site.form.now()

@@ -45,6 +45,7 @@ def test_no_result_is_another_with_less_effort():
         assert proof.result in {full.result, Result.NOT_PROVED}
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("thousands")
 def test_a_comparison_without_effort_settles_nothing():
     little, limits = order_set(LITTLE), limits_of(0)

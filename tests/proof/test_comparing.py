@@ -139,6 +139,7 @@ def test_the_comparison_on_thousands_of_pairs(drawn):
     check(drawn)
 
 
+@pytest.mark.slow
 def test_examples_beside_themselves_and_each_other():
     sound, corners = example(SOUND), example(CORNERS)
     rulebook = load("order-set")
@@ -244,6 +245,7 @@ def test_a_leaf_that_is_wrongly_said_never_to_agree_is_caught(monkeypatch):
         difference_of(order_set(NARROW), order_set(WIDE), some_rules(30))
 
 
+@pytest.mark.slow
 def test_a_nearer_order_that_is_not_settled_is_said(monkeypatch):
     monkeypatch.setattr(orders_outside, "nearest_within", lambda *_: (None, False))
     found = difference_of(order_set(NARROW), order_set(WIDE), load("order-set"))

@@ -39,6 +39,7 @@ def nearest(prover, rule, proof, orders):
     assert found.is_least
 
 
+@pytest.mark.slow
 @most(60)
 @given(sets_and_rules())
 def test_blanks_with_too_many_values_to_list_are_split(drawn):
@@ -55,6 +56,7 @@ def test_blanks_with_too_many_values_to_list_are_split(drawn):
 MANY = re.compile("has too many values to try each")
 
 
+@pytest.mark.slow
 @most(60)
 @given(sets_and_rules())
 def test_verdicts_and_nearest_orders_are_those_of_enumeration(drawn):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,6 +20,7 @@ AT = 1_772_483_400_000
 LONGEST = 30 * 60_000  # the built-in policy's 30 min
 
 
+@pytest.mark.slow
 @given(st.one_of(st.integers(LONGEST - 2_000, LONGEST + 60_000), st.integers(-5_000, 10**9)))
 def test_the_age_is_said_to_the_millisecond(age):
     seen = nothing_seen("entries")

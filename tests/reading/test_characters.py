@@ -23,6 +23,7 @@ def every_character() -> list[str]:
     ]
 
 
+@pytest.mark.slow
 def test_what_unicode_says_is_hidden_is_refused_and_nothing_else() -> None:
     # Default_Ignorable_Code_Point comes from another reader of the Unicode database: the
     # regular expressions of ECMAScript.

@@ -339,6 +339,7 @@ def test_without_the_c_part_of_pyyaml_what_is_no_yaml_is_refused(broken, monkeyp
         read(f"{HEAD}{broken}\n".encode(), "o.yaml")
 
 
+@pytest.mark.slow
 def test_without_the_c_part_of_pyyaml_an_order_is_verified(monkeypatch):
     without_libyaml(monkeypatch)
     files.shipped_files.cache_clear()

@@ -29,6 +29,7 @@ def brief(name, known=()):
     return render_blocks(text_blocks(reviewed(name), known, AT, detail=False), width=80)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "verdict"), SETS.items())
 def test_the_verdict_is_the_authors_and_a_broken_rule_is_short(name, verdict):
     text = brief(name)

@@ -133,6 +133,7 @@ def test_a_file_that_was_not_checked_is_fatal():
     assert (fault["severity"], fault["code"]) == ("fatal", "exception")
 
 
+@pytest.mark.slow
 @given(reports())
 @most(300)
 def test_any_report_is_a_valid_outcome_that_shows_all_that_is_in_it(report):

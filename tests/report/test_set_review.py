@@ -206,6 +206,7 @@ def test_that_no_sound_order_can_be_signed_leads_the_report_of_a_set_with_nothin
     assert said.count("No sound order can be signed") == 1
 
 
+@pytest.mark.slow
 def test_what_is_filled_in_a_blank_that_may_stay_empty_is_named_among_the_picks():
     """It changes no preset, and is what makes the order bad all the same."""
     blank = "treat_above: {blank: optional, label: Treat above}"

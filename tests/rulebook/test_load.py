@@ -274,6 +274,7 @@ def told(book: Rulebook) -> dict[str, object]:
     return found
 
 
+@pytest.mark.slow
 def test_a_rule_is_made_anew_where_the_policy_has_other_values_for_it():
     """Rules are kept from one rulebook of the same files for the next, whatever came between."""
     shipped = shipped_files(examples=False)

@@ -65,6 +65,7 @@ def found(part="conditions"):
     return [shelf.read(part) for shelf in shelves()]
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("kept")
 @pytest.mark.parametrize("purpose", PURPOSES)
 def test_it_is_the_rulebook_of_the_rule_files_for_every_purpose(purpose):
@@ -147,6 +148,7 @@ DAMAGES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", PARTS)
 @pytest.mark.parametrize("damage", DAMAGES)
 def test_what_is_damaged_is_not_used(damage, part, kept):
@@ -302,6 +304,7 @@ def test_words_of_other_rule_files_are_never_joined_to_these_conditions(kept, tr
         rule.says  # noqa: B018
 
 
+@pytest.mark.slow
 def test_many_first_runs_at_once_keep_what_each_can_use(cache):
     parts()
     context = multiprocessing.get_context("fork")

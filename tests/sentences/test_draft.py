@@ -89,6 +89,7 @@ def test_the_order_of_a_confirmed_draft_has_the_settings_of_the_text():
     }
 
 
+@pytest.mark.slow
 def test_a_draft_of_a_clean_order_is_incomplete_until_it_is_confirmed():
     draft = drafted(label_lines().encode(), "note.txt", "0")
     found = verify(draft_text(draft))

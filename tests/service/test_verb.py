@@ -85,6 +85,7 @@ def post(address, path, said, **headers):
         return answer.status, answer.read()
 
 
+@pytest.mark.slow
 def test_a_check_and_its_feedback_are_lines_of_the_record(tmp_path):
     record, cards = tmp_path / "record.jsonl", []
 

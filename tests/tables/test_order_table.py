@@ -59,6 +59,7 @@ def said(verified):
     ]
 
 
+@pytest.mark.slow
 def test_the_same_orders_wide_long_and_as_json_have_the_same_findings():
     assert len(orders()) >= 200
     book = load("order")

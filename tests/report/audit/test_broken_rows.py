@@ -39,6 +39,7 @@ def audited(tmp_path_factory):
     return found, pl.read_parquet(path)
 
 
+@pytest.mark.slow
 def test_each_rule_is_with_as_many_rows_as_are_counted(audited):
     found, rows = audited
     for column, name in ((BROKEN, "broken"), (REPORTED, "reported")):

@@ -21,6 +21,7 @@ def text():
     return str(ran.out, "utf-8")
 
 
+@pytest.mark.slow
 def test_it_is_said_who_mends_a_refused_row_and_where_they_are(text):
     part = " ".join(part_of(text, "Refused rows").split())
     assert "is changed by whoever makes the export" in part

@@ -266,6 +266,7 @@ def test_two_policies_stand_side_by_side():
     assert "side by side" not in text_of(result(against=None))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("nasty", [*MARKUP, "".join(NASTY), "".join(reversed(NASTY))])
 def test_a_text_of_the_table_is_text_on_the_page_and_in_a_terminal(nasty):
     found = hostile(nasty)

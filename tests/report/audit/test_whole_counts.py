@@ -153,6 +153,7 @@ def known_of(audit, facts):
 R, C, K, N, U = STATES
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "orders",
     [

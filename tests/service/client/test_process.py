@@ -19,6 +19,7 @@ from service.client.tokens import ISSUER, pem, public_jwk
 from service.client.wire import Connection, NotHttpError, request
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sent", [0, pytest.param(-5, marks=pytest.mark.deep)])
 def test_it_ends_in_time_at_a_signal_whatever_is_under_way(sent, tmp_path):
     service = started(tmp_path)
@@ -60,12 +61,14 @@ def refused_start(folder, *options, port=0):
     return said
 
 
+@pytest.mark.slow
 def test_a_busy_port_is_said_with_status_2(tmp_path):
     with socket.create_server(("127.0.0.1", 0)) as other:
         port = other.getsockname()[1]
         assert str(port) in refused_start(tmp_path, port=port)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("host", ["0.0.0.0", pytest.param("::", marks=pytest.mark.deep)])
 def test_it_listens_elsewhere_only_if_somebody_is_trusted(host, tmp_path):
     assert "--trust" in refused_start(tmp_path, "--host", host)

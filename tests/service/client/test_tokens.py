@@ -174,6 +174,7 @@ def test_what_is_wrong_is_told_to_none_but_the_trusted(trusting):
     assert trusting.post(none, b"{}").status in {401, 404}
 
 
+@pytest.mark.slow
 def test_no_token_and_no_patient_is_ever_written_down(trusting):
     tokens = [right(AUDIENCE), ATTACKS["tampered payload"](AUDIENCE), right(AUDIENCE, jti=None)]
     named = call("order-sign", device_request(examples()[0]))
