@@ -89,6 +89,8 @@ titration-step-large: titration-step-over-range
 
 titration-steps-too-close: titration-before-output-check
 
+trailing-zero: bag-empties-too-soon bag-not-stocked
+
 treat-above-in-low-normal: drain-margin-small drain-under-lower-pause
 
 treat-above-negative: drain-margin-small drain-under-lower-pause treat-above-in-low-normal

@@ -24,8 +24,8 @@ SLIPS = {
 }
 RULES = [name for name in NAMES if not isinstance(load("all").rules[name], CodeRule)]
 
-ALSO = ["zero-interval-too-long", "trailing-zero"]
-"""A rule that has at most and one that looks for a flag, whichever the others are."""
+ALSO = ["zero-interval-too-long", "pause-limits-reversed", "trailing-zero"]
+"""A rule with at most, one with less and one that looks for a flag, whichever the others are."""
 
 
 def is_noticed(slip: str, rule: str) -> bool | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.codes import UCUM, UNITS_BY_CODE
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element, as_written, at, located
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
@@ -50,7 +50,7 @@ def value_in(element: Element, path: str) -> Value:
         return scalar
     if key == "valueString" and scalar:
         return plain_text(scalar, path)
-    place = found[0].value.place._replace(element=element.below(key))
+    place = at(found[0].value.place, element.below(key))
     return not_plain(path, as_written(found[0].value), place, "is not one plain value")
 
 
@@ -73,7 +73,7 @@ def concept(element: Element, path: str) -> Value:
         shown = coding.text("display") or coding.text("code")
         if casefold_spaces(shown) != said:
             return not_plain(path, f"{text.text}, {shown}", element.place, "has a code beside it")
-    return plain_text(text._replace(place=text.place._replace(element=element.path)), path)
+    return plain_text(located(text, element.path), path)
 
 
 def quantity(element: Element, path: str) -> Value:
@@ -89,11 +89,10 @@ def quantity(element: Element, path: str) -> Value:
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
         details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
-    place = number.place._replace(element=element.path)
     if not unit:
-        return number._replace(place=place)
+        return located(number, element.path)
     text = f"{number.text} {unit}"
-    return Scalar(text, text, "text", place)
+    return Scalar(text, text, "text", at(number.place, element.path))
 
 
 def _unit(element: Element) -> str | None:
@@ -126,7 +125,7 @@ def _ends(element: Element, path: str) -> tuple[Scalar, Scalar] | Fault:
         return first
     if isinstance(second, Fault):
         return second
-    return first._replace(place=first.place._replace(element=element.path)), second
+    return located(first, element.path), second
 
 
 def ratio(element: Element, path: str) -> Value:
