@@ -39,10 +39,12 @@ def converted(text: bytes, to: str) -> bytes:
 
 
 def is_no_text(order: bytes, said: str) -> bool:
-    """Whether a refusal is of a setting that is written as a number or a truth value."""
+    """Whether a refusal is of a setting that is written as a number or a truth value, or of a
+    count that is written as a text.
+    """
     match = re.fullmatch(r"<stdin>:(\d+):\d+: .* is written as no text, .*", said)
     line = order.decode().splitlines()[int(match[1]) - 1] if match else ""
-    return re.search(r": (true|false|[-\d.]+),?$", line) is not None
+    return re.search(r': (true|false|[-\d.]+),?$|^ *"?revision"?: "\d+",?$', line) is not None
 
 
 def there_and_back(seed: int) -> None:
