@@ -13,7 +13,7 @@ from orderlint.conditions import kept, order_conditions
 from orderlint.fields import CHECKED_AT
 from orderlint.finding import Level, Unchecked
 from orderlint.language.evaluate import evaluate
-from orderlint.mention_check import text_faults, texts_not_checked
+from orderlint.mention_check.faults import text_faults, texts_not_checked
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

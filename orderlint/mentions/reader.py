@@ -10,6 +10,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.mentions import acts
+from orderlint.mentions.order_state import NOT_TO_RUN, states_in
 from orderlint.mentions.tokens import (
     COMMA,
     COUNT,
@@ -47,6 +48,8 @@ class Mention(NamedTuple):
     Of a number: `paths` are the settings that it can mean, `number` its token, with a dimension,
     and `sets` as in Subject. Of an act: `act` is its name, `context` when it is done, `asks`
     whether it is asked about, and `durations` are the times named in its sentence.
+    Of what a clause says of `paths` as a whole: `stated` is the value, as it is written. Of words
+    that cannot be beside some choices of `paths`: `against` are these.
     """
 
     offset: int
@@ -59,6 +62,8 @@ class Mention(NamedTuple):
     context: str = ""
     asks: bool = True
     durations: tuple[Token, ...] = ()
+    stated: str = ""
+    against: tuple[str, ...] = ()
 
 
 def mentions_in(text: str) -> tuple[Mention, ...]:
@@ -70,6 +75,14 @@ def mentions_in(text: str) -> tuple[Mention, ...]:
         span = sentence[0].start, sentence[-1].end
         found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
     return tuple(sorted(found, key=lambda item: item.offset))
+
+
+def states(text: str) -> Iterator[Mention]:
+    """What a text says of the order itself."""
+    for state in states_in(text):
+        paths = ("therapy",) if state.name == NOT_TO_RUN else ()
+        length = state.end - state.start
+        yield Mention(state.start, length, state.sentence, paths, act=state.name)
 
 
 def _acts(sentence: list[Token]) -> Iterator[Mention]:
