@@ -68,9 +68,9 @@ class Mention(NamedTuple):
 
 def mentions_in(text: str) -> tuple[Mention, ...]:
     """All that `text` mentions, in its order. Never raises, whatever the text."""
+    found = [*states(text)]
     if not has_number_or(acts.first_words(), text):
-        return ()
-    found: list[Mention] = []
+        return tuple(found)
     for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
         span = sentence[0].start, sentence[-1].end
         found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
