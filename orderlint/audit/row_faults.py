@@ -134,4 +134,4 @@ def settings_read(said: Said) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
-_OF_ACTS = ("therapy", "titration.step", "transport.clamp_max")
+_OF_ACTS = ("therapy", "titration.step", "transport.clamp_max", "irrigation.additive.name")

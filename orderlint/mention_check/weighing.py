@@ -6,9 +6,10 @@ import enum
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
+from orderlint.mentions.number_words import LENGTH
 from orderlint.mentions.order_state import MAY_BE_VOID, NOT_TO_RUN, VOID
 from orderlint.mentions.tokens import NUMBER, tokens_of
-from orderlint.mentions.words import AGREES, CLAMP, CLOSE, LENGTH, OPEN, TITRATE, TRANSPORT, UNCLAMP
+from orderlint.mentions.words import ADD, AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
 from orderlint.order import State
 from orderlint.units import TICKS, Unit, to_ticks
 
@@ -105,6 +106,8 @@ def _weigh_act(mention: Mention, readings: Readings) -> Weight:
         agrees = all(leaf.value == choice for leaf in readings(path))
         in_time = mention.context != TRANSPORT or _in_time(mention.durations, readings)
         return Weight.AGREED if agrees and in_time else Weight.ASKED
+    if mention.act == ADD and all(leaf.given for leaf in readings("irrigation.additive.name")):
+        return Weight.NOT_CHECKED
     if mention.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
         return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
     return Weight.ASKED if mention.asks else Weight.NOT_CHECKED

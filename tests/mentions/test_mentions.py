@@ -243,7 +243,7 @@ def test_whatever_stands_there_what_is_mentioned_lies_in_its_sentence(parts, joi
         begin, end = item.sentence
         assert 0 <= begin <= item.offset < item.offset + item.length <= end <= len(text)
         assert not text[item.offset].isspace()
-        assert bool(item.act) is (item.number is None)
+        assert bool(item.act or item.against) is (item.number is None)
 
 
 HOSTILE = [
