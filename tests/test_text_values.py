@@ -51,6 +51,8 @@ do not treat below 8 mmHg
 rate 60 to 90 mL/h
 raise the rate by 10 mL/h to a maximum of 90 mL/h
 irrigation rate 60 mL/h, titrate to 90 mL/h
+rate may go to 90
+irrigation pauses above 22; call if it does
 call if ICP above 20 or below 3
 call if ICP above 20 mmHg
 irrigate if ICP above 8 and call

@@ -23,7 +23,10 @@ _TO_END = r"(?:cancel|void|withdraw|rescind|revoke|discontinue|disregard|ignore|
 _TO_USE = (
     r"(?:use|start|begin|give|run|carry out|follow|implement|act on|administer|transcribe|activate)"
 )
-_ORDER = r"(?:(?:this|the|these|above|whole|entire) ){0,2}(?:orders?|prescriptions?|order sheet)"
+_ORDER = (
+    r"(?:(?:(?:this|the|above|whole|entire) ){0,2}(?:order|prescription|order sheet)"
+    r"|(?:these|the above) orders)"
+)
 _IS = r"(?:(?:is|are|was|has been|have been|now) ){0,2}"
 _BY = r"(?: (?:by|per|see) .*)?"
 _NOT = r"(?:do not|don't|must not|never)"
@@ -32,7 +35,8 @@ _OF_THE_TEXT = rf"{_IS}{_ENDED}{_BY}|void|hold|wrong patient|{_NOT} {_TO_USE}(?:
 """Clauses that speak of the order where a text begins with them, though they do not name it."""
 _OF_THE_ORDER = (
     rf"{_ORDER} {_IS}{_ENDED}{_BY}|(?:please )?{_TO_END} {_ORDER}(?: now)?"
-    rf"|(?:please )?{_NOT} {_TO_USE} {_ORDER}|test order|(?:test|training|example|sample) only"
+    rf"|(?:please )?{_NOT} {_TO_USE} {_ORDER}|test order"
+    r"|(?:for )?(?:test|training|example|sample) only"
 )
 _OF_IRRIGATION = (
     rf"{_NOT} (?:irrigate|(?:start|begin|run|give) (?:the )?irrigation)"

@@ -83,11 +83,8 @@ def _contradictions(text: str, sentence: tuple[int, int]) -> Iterator[Mention]:
 def names_settings(text: str) -> bool:
     """True if an indication holds what belongs in a setting, or what may void an order."""
     words = "|".join([_OF_SETTINGS, *(rf"\b(?:{item.words})\b" for item in CONTRADICTIONS)])
-    said = [item for item in patient_mentions(text) if item.against]
-    rest = "".join(" " if any(_is_at(n, item) for item in said) else c for n, c in enumerate(text))
-    is_named = re.search(words, rest, re.IGNORECASE) is not None
-    return is_named or any(item.act not in (CLAMP, CLOSE) for item in mentions_in(text))
-
-
-def _is_at(offset: int, mention: Mention) -> bool:
-    return mention.offset <= offset < mention.offset + mention.length
+    said = {item.offset for item in patient_mentions(text) if item.against}
+    named = re.finditer(words, text, re.IGNORECASE)
+    return any(found.start() not in said for found in named) or any(
+        item.act not in (CLAMP, CLOSE) for item in mentions_in(text)
+    )

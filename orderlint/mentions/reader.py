@@ -155,6 +155,7 @@ def _numbers_of_clause(
     """The numbers of a clause; `is_continued` if its own sentence has spoken of `earlier`."""
     first = next((owner for owner in owners if owner), "")
     is_denied = any(token.text in NEGATORS for token in clause)
+    whole = _clause(clause)
     owner = first or (earlier if earlier in SUBJECTS else "")
     for at, token in enumerate(clause):
         owner = owners[at] or owner
@@ -170,7 +171,7 @@ def _numbers_of_clause(
             token, _at_most(owner, before) if is_of_owner else "", is_denied=is_denied
         )
         if made:
-            yield made._replace(paths=_exact_paths(made, clause, at))
+            yield made._replace(paths=_exact_paths(made, whole, at))
 
 
 def _is_last_of_count(clause: list[Token], at: int) -> bool:
@@ -179,19 +180,37 @@ def _is_last_of_count(clause: list[Token], at: int) -> bool:
     return len(texts) == 3 and texts[0] in OF_THE_NEXT and texts[2] == "of"
 
 
-def _exact_paths(made: Mention, clause: list[Token], at: int) -> tuple[str, ...]:
+class _Clause(NamedTuple):
+    """What the words of a clause say of all its numbers: looked for once, whatever their number.
+
+    `told_from` is the first token from which on a number is one that once was.
+    """
+
+    tokens: list[Token]
+    told_from: int
+    calls: bool
+    has_one_rate: bool
+
+
+def _clause(tokens: list[Token]) -> _Clause:
+    words = {token.text for token in tokens}
+    past = next((at for at, token in enumerate(tokens) if token.text in PAST), len(tokens))
+    told_from = len(tokens) if words & NOW else 0 if words & ONCE else past
+    rates = sum(token.kind == NUMBER and token.dimension in {"", "flow"} for token in tokens)
+    calls = bool(words & CALLING) and not words & _OF_CONTROLLER
+    return _Clause(tokens, told_from, calls, rates < 2 and not words & TITRATING)
+
+
+def _exact_paths(made: Mention, clause: _Clause, at: int) -> tuple[str, ...]:
     """The settings that a number can mean by the other words of its clause; none of a tale."""
-    words, before = {token.text for token in clause}, {token.text for token in clause[:at]}
-    if (before & PAST or words & ONCE) and not words & NOW:
+    if at >= clause.told_from:
         return ()
-    compared = {clause[at].text, clause[at - 1].text if at else ""}
+    compared = {clause.tokens[at].text, clause.tokens[at - 1].text if at else ""}
     if made.paths == ("drainage.hourly_max",) and compared & LOW:
         return ()
     if made.paths == SUBJECTS[RATE].paths["flow"]:
-        is_one = sum(token.kind == NUMBER and token.dimension in {"", "flow"} for token in clause)
-        return made.paths if words & TITRATING or is_one > 1 else ("irrigation.rate",)
-    calls = words & CALLING and not any(word in words for word in _OF_CONTROLLER)
-    if calls and made.paths == SUBJECTS[ICP].paths["pressure"]:
+        return ("irrigation.rate",) if clause.has_one_rate else made.paths
+    if clause.calls and made.paths == SUBJECTS[ICP].paths["pressure"]:
         if compared & ABOVE:
             return ("notify.icp_above",)
         return ("notify.icp_below",) if compared & LOW else made.paths

@@ -93,12 +93,12 @@ SUBJECTS: Mapping[str, Subject] = MappingProxyType(
             sets=True,
         ),
         "upper pause limit": Subject(
-            words_of("upper limit, upper pause limit, upper pause, pause above, pause over"),
+            words_of("upper limit, upper pause limit, upper pause, pause above, pauses above"),
             {"pressure": ("pause.upper",)},
             sets=True,
         ),
         "lower pause limit": Subject(
-            words_of("lower limit, lower pause limit, lower pause, pause below, pause under"),
+            words_of("lower limit, lower pause limit, lower pause, pause below, pauses below"),
             {"pressure": ("pause.lower",)},
             sets=True,
         ),
@@ -155,13 +155,10 @@ _MOVES = words_of(
     "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, "
     "weaning, double, doubles, doubled, doubling, triple, tripled, halve, halves, halved, "
     "halving, slow, slows, slowed, slowing, move up, move down, moved up, moved down, turn up, "
-    "turn down, turned up, "
-    "turned down, drop, dropped"
+    "turn down, turned up, turned down, drop, dropped"
 )
 OF_DRAIN = words_of("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
-TITRATING = frozenset(
-    {*_RISES, *_MOVES, *LIMITS, *_set("by, step, steps, titration, increments, increment, goal")}
-)
+TITRATING = _set("by, step, steps, titration, goal, may, can") | {*_RISES, *_MOVES, *LIMITS}
 """Words beside which a rate may be the step or the highest one of a titration."""
 _OF_RATE = words_of("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
 
@@ -199,8 +196,8 @@ ACTS: Mapping[str, Act] = MappingProxyType(
             words_of(
                 "to the bag, to each bag, to every bag, to bag, in the bag, in each bag, in bag, "
                 "into the bag, into each bag, per bag, to each litre, to each liter, "
-                "in each litre, "
-                "in each liter, per litre, per liter, to the fluid, to the irrigation fluid"
+                "in each litre, in each liter, per litre, per liter, "
+                "to the fluid, to the irrigation fluid"
             ),
             far=True,
         ),

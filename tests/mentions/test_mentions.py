@@ -249,6 +249,7 @@ def test_whatever_stands_there_what_is_mentioned_lies_in_its_sentence(parts, joi
 HOSTILE = [
     *("clamp ", "clamp, ", "do not clamp or ", "clamp for transport 5 min ", "no the ", "only "),
     *("drain is ", "raise the ", "head of the ", "call before ", "10 ", "1", "1/", "1-", "10 - "),
+    *("10 mL/h ", "was 5 ", "call if ICP above 5 "),
     *("1,000,", "10 to ", "10 mL / ", "\n", "\n\na", "a'", "'", ".", "1."),
 ]
 

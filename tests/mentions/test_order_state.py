@@ -21,6 +21,8 @@ SAID = [
     ("Call first. Do not use this order", VOID, "Do not use this order"),
     ("Entered in error", VOID, "Entered in error"),
     ("wrong patient", VOID, "wrong patient"),
+    ("Cancel these orders.", VOID, "Cancel these orders"),
+    ("for training only", VOID, "for training only"),
     ("hold order until the scan is seen", MAY_BE_VOID, None),
     ("On hold pending CT", MAY_BE_VOID, None),
     ("After the scan this order is void", MAY_BE_VOID, None),
@@ -33,6 +35,7 @@ This order supersedes all previous orders.
 Previous order void.
 Discontinue all other orders
 hold enoxaparin
+orders on hold: none
 hold irrigation if ICP is above 25
 Hold irrigation during transport
 Do not irrigate during transport
