@@ -32,7 +32,7 @@ def back(name, form):
 
 def placeless(order_set):
     """All that a review looks at, but for where it is written."""
-    leaf = {"place": None, "unsafe_notation": (), "named": ()}
+    leaf = {"place": None, "unsafe_notation": (), "mentions": ()}
     slots = {
         path: replace(slot, place=None, options=tuple(replace(o, **leaf) for o in slot.options))
         for path, slot in order_set.slots.items()
