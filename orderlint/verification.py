@@ -47,7 +47,7 @@ class Verified:
     `order` has every leaf as read, and the policy's standing orders for those of which it says
     nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
     in force, `weaker` are its values with which more orders pass than with the built-in ones.
-    `not_checked` are the free texts that name a setting and are not checked as a whole. `additive`
+    `not_checked` are the free texts not understood whole, or that say something else. `additive`
     is what runs in of a drug, where that can be reckoned. `is_draft` says that it comes of
     a draft.
     """
