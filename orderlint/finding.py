@@ -181,7 +181,7 @@ class NotUnderstood(NamedTuple):
 
 
 class NotChecked(NamedTuple):
-    """A free text that names a setting, with a number or an act, and is not checked as a whole."""
+    """A free text that is not understood whole, or says something else than the settings."""
 
     path: str
     name: str

@@ -53,6 +53,8 @@ class State(enum.Enum):
 
 INSTRUCTING_TEXTS = ("titration.goal", "notify.events", "stop_when", "instructions")
 """The free texts that can say what is to be done, and so something else than the settings."""
+READ_TEXTS = ("indication", *INSTRUCTING_TEXTS)
+"""Those, and the text that can say something else of the patient."""
 
 
 class LocatedMention(NamedTuple):

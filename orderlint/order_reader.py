@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
+from orderlint.mentions.patient_words import patient_mentions
 from orderlint.mentions.reader import mentions_in
 from orderlint.order import (
     CM_ALONE,
     INSTRUCTING_TEXTS,
+    READ_TEXTS,
     UNIT_LEFT_OUT,
     Leaf,
     LocatedMention,
@@ -238,15 +240,16 @@ def _read_text(field: Field, node: Scalar) -> LeafReading:
         flags |= {FILLER}
     places = places_within(node, (mark.offset for mark in marks))
     marked = tuple(LocatedNotation(mark, place) for mark, place in zip(marks, places, strict=True))
-    mentions = _mentions(node) if field.path in INSTRUCTING_TEXTS else ()
+    mentions = _mentions(field, node) if field.path in READ_TEXTS else ()
     text = node.text
     return LeafReading(
         Leaf(field.path, State.KNOWN, text, None, text, flags, node.place, marked, mentions)
     )
 
 
-def _mentions(node: Scalar) -> tuple[LocatedMention, ...]:
-    found = mentions_in(node.text)
+def _mentions(field: Field, node: Scalar) -> tuple[LocatedMention, ...]:
+    is_instructing = field.path in INSTRUCTING_TEXTS
+    found = mentions_in(node.text) if is_instructing else patient_mentions(node.text)
     places = places_within(node, (item.offset for item in found))
     return tuple(LocatedMention(item, place) for item, place in zip(found, places, strict=True))
 

@@ -106,7 +106,7 @@ class Reviewed:
 
     @property
     def not_checked(self) -> tuple[NotChecked, ...]:
-        """The free texts of the set that name a setting and are not checked."""
+        """The free texts of the set that are not understood whole, or say something else."""
         return tuple(texts_not_checked(self.order_set))
 
 

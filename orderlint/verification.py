@@ -13,7 +13,7 @@ from orderlint.conditions import kept, order_conditions
 from orderlint.fields import CHECKED_AT
 from orderlint.finding import Level, Unchecked
 from orderlint.language.evaluate import evaluate
-from orderlint.mention_check import text_faults, texts_not_checked
+from orderlint.mention_check.faults import text_faults, texts_not_checked
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read
@@ -47,7 +47,7 @@ class Verified:
     `order` has every leaf as read, and the policy's standing orders for those of which it says
     nothing; `paper` names these, empty if the policy has none. `policy` is the title of the policy
     in force, `weaker` are its values with which more orders pass than with the built-in ones.
-    `not_checked` are the free texts that name a setting and are not checked as a whole. `additive`
+    `not_checked` are the free texts not understood whole, or that say something else. `additive`
     is what runs in of a drug, where that can be reckoned. `is_draft` says that it comes of
     a draft.
     """

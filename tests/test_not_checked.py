@@ -95,8 +95,10 @@ def test_a_text_is_shown_whole_unless_it_is_endless():
     assert "” and 1,234 more characters, to be read in the file" in said
 
 
-def test_each_option_of_a_set_that_names_something_is_listed():
-    made = order_set("instructions: {choose: [call first, keep the drain open, clamp at 5]}")
+def test_each_option_of_a_set_that_is_not_understood_is_listed():
+    made = order_set(
+        "instructions: {choose: [ask before clamping, keep the drain open, clamp at 5]}"
+    )
     assert [item.text for item in texts_not_checked(made)] == ["keep the drain open", "clamp at 5"]
 
 

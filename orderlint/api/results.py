@@ -59,7 +59,7 @@ class Result(Generic[T]):
 
     @property
     def not_checked(self) -> tuple[NotChecked, ...]:
-        """The free texts that name a setting, with a number or an act, and are not checked."""
+        """The free texts that are not understood whole, or say something else."""
         return self.found.not_checked
 
     def to_dict(self) -> dict[str, Any]:

@@ -12,9 +12,9 @@ import polars as pl
 from orderlint.audit import column_logic as logic
 from orderlint.audit.texts import PLACE
 from orderlint.finding import Fault
-from orderlint.mention_check import asked_about
+from orderlint.mention_check.faults import asked_about
 from orderlint.mentions.words import AGREES
-from orderlint.order import INSTRUCTING_TEXTS
+from orderlint.order import READ_TEXTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -59,7 +59,7 @@ class TextFaults:
 
     def of(self, rows: PolicyRows) -> Iterator[tuple[FaultKind, Mask]]:
         """Such faults, each with the rows that have it."""
-        for path in INSTRUCTING_TEXTS:
+        for path in READ_TEXTS:
             found: dict[str, Mask] = {}
             for settings, pairs in _by_settings(rows, path).items():
                 for rule, mask in self._of_group(rows, path, settings, pairs):
@@ -134,4 +134,4 @@ def settings_read(said: Said) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
-_OF_ACTS = ("therapy", "titration.step", "transport.clamp_max")
+_OF_ACTS = ("therapy", "titration.step", "transport.clamp_max", "irrigation.additive.name")

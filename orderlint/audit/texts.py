@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.language.naming import naming
-from orderlint.mention_check import ordered_with
+from orderlint.mention_check.faults import ordered_with
+from orderlint.mention_check.said import mentions_of
 from orderlint.order import Leaf
 from orderlint.order_reader import nest_paths, read_leaf, read_order
 from orderlint.reading import Document
@@ -138,7 +139,7 @@ def said_in(leaf: Leaf) -> frozenset[Said]:
     """What a text says: what mentions neither an act nor a setting is asked about in no order."""
     return frozenset(
         Said(_meant(item.mention), tuple(ordered_with(item.mention, leaf)))
-        for item in leaf.mentions
+        for item in mentions_of(leaf)
         if item.mention.act or item.mention.paths
     )
 

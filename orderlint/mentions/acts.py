@@ -98,7 +98,7 @@ def _candidates(sentence: Sequence[Token]) -> Iterator[FoundAct]:
     for at, token in enumerate(sentence):
         for name in verbs.get(token.text, ()):
             objects = ACTS[name].objects
-            thing = _object(sentence, at, objects) if objects else at
+            thing = _object(sentence, at, objects, is_far=ACTS[name].far) if objects else at
             if thing is not None and not _is_of_another_line(sentence, at, name):
                 yield FoundAct(name, min(at, thing), max(at, thing), at)
 
@@ -122,13 +122,16 @@ def _text(sentence: Sequence[Token], at: int) -> str:
     return sentence[at].text if 0 <= at < len(sentence) else ""
 
 
-def _object(sentence: Sequence[Token], verb: int, objects: tuple[str, ...]) -> int | None:
+def _object(
+    sentence: Sequence[Token], verb: int, objects: tuple[str, ...], *, is_far: bool
+) -> int | None:
     """The object after a verb, or before it where something is done to it."""
     for at in range(verb + 1, min(verb + 1 + _NEAR, len(sentence))):
         if sentence[at].text in objects:
             return at
         text = sentence[at].text
-        if text not in FILLERS and text not in _LINKS and text not in _verbs():
+        is_near = text in FILLERS or text in _LINKS or text in _verbs()
+        if not is_near and (sentence[at].kind == COMMA or not is_far):
             break
     if not (sentence[verb].text.endswith("ed") or sentence[verb].text in STATES):
         return None

@@ -10,6 +10,8 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.mentions import acts
+from orderlint.mentions.number_words import ABOVE, LENGTH, NOW, ONCE, PAST
+from orderlint.mentions.order_state import NOT_TO_RUN, states_in
 from orderlint.mentions.tokens import (
     COMMA,
     COUNT,
@@ -20,18 +22,23 @@ from orderlint.mentions.tokens import (
     has_number_or,
     tokens_of,
 )
+from orderlint.mentions.unit_words import units_said
 from orderlint.mentions.words import (
     ANY,
+    CALLING,
     COMPARING,
     FLOWING,
-    LENGTH,
+    ICP,
     LIMITS,
     LOW,
+    NEGATORS,
     OF_THE_NEXT,
     OTHERS,
     RATE,
     RUNNING,
     SUBJECTS,
+    TITRATING,
+    TREAT_BELOW,
 )
 
 if TYPE_CHECKING:
@@ -47,6 +54,8 @@ class Mention(NamedTuple):
     Of a number: `paths` are the settings that it can mean, `number` its token, with a dimension,
     and `sets` as in Subject. Of an act: `act` is its name, `context` when it is done, `asks`
     whether it is asked about, and `durations` are the times named in its sentence.
+    Of what a clause says of `paths` as a whole: `stated` is the value, as it is written. Of words
+    that cannot be beside some choices of `paths`: `against` are these.
     """
 
     offset: int
@@ -59,17 +68,37 @@ class Mention(NamedTuple):
     context: str = ""
     asks: bool = True
     durations: tuple[Token, ...] = ()
+    stated: str = ""
+    against: tuple[str, ...] = ()
 
 
 def mentions_in(text: str) -> tuple[Mention, ...]:
     """All that `text` mentions, in its order. Never raises, whatever the text."""
+    found = [*states(text), *_units(text)]
     if not has_number_or(acts.first_words(), text):
-        return ()
-    found: list[Mention] = []
+        return _in_order(found)
     for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
         span = sentence[0].start, sentence[-1].end
         found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
+    return _in_order(found)
+
+
+def _in_order(found: Iterable[Mention]) -> tuple[Mention, ...]:
     return tuple(sorted(found, key=lambda item: item.offset))
+
+
+def states(text: str) -> Iterator[Mention]:
+    """What a text says of the order itself."""
+    for state in states_in(text):
+        paths = ("therapy",) if state.name == NOT_TO_RUN else ()
+        length = state.end - state.start
+        yield Mention(state.start, length, state.sentence, paths, act=state.name)
+
+
+def _units(text: str) -> Iterator[Mention]:
+    """The unit in which a text says that all levels are."""
+    for start, end, sentence, other in units_said(text):
+        yield Mention(start, end - start, sentence, ("display_unit",), against=(other,))
 
 
 def _acts(sentence: list[Token]) -> Iterator[Mention]:
@@ -125,21 +154,74 @@ def _numbers_of_clause(
 ) -> Iterator[Mention]:
     """The numbers of a clause; `is_continued` if its own sentence has spoken of `earlier`."""
     first = next((owner for owner in owners if owner), "")
+    is_denied = any(token.text in NEGATORS for token in clause)
+    whole = _clause(clause)
     owner = first or (earlier if earlier in SUBJECTS else "")
     for at, token in enumerate(clause):
         owner = owners[at] or owner
         before = clause[at - 1] if at else None
         is_of_next = before is not None and before.text in OF_THE_NEXT
+        is_of_next = is_of_next or _is_last_of_count(clause, at)
         if token.kind != NUMBER or (is_of_next and token.dimension not in ANY.paths):
             continue
         if owner == _OTHER and token.dimension == "flow" and not _flows(clause):
             owner = ""
         is_of_owner = first or is_continued or _is_compared(token, before)
-        made = _named_number(token, _at_most(owner, before) if is_of_owner else "")
-        if made and _is_low(token, before) and made.paths == ("drainage.hourly_max",):
-            made = made._replace(paths=())
+        made = _named_number(
+            token, _at_most(owner, before) if is_of_owner else "", is_denied=is_denied
+        )
         if made:
-            yield made
+            yield made._replace(paths=_exact_paths(made, whole, at))
+
+
+def _is_last_of_count(clause: list[Token], at: int) -> bool:
+    """As in: day 2 of 5."""
+    texts = [token.text for token in clause[max(0, at - 3) : at]]
+    return len(texts) == 3 and texts[0] in OF_THE_NEXT and texts[2] == "of"
+
+
+class _Clause(NamedTuple):
+    """What the words of a clause say of all its numbers: looked for once, whatever their number.
+
+    `told_from` is the first token from which on a number is one that once was.
+    """
+
+    tokens: list[Token]
+    told_from: int
+    calls: bool
+    has_one_rate: bool
+
+
+def _clause(tokens: list[Token]) -> _Clause:
+    words = {token.text for token in tokens}
+    past = next((at for at, token in enumerate(tokens) if token.text in PAST), len(tokens))
+    told_from = len(tokens) if words & NOW else 0 if words & ONCE else past
+    rates = sum(token.kind == NUMBER and token.dimension in {"", "flow"} for token in tokens)
+    calls = bool(words & CALLING) and not words & _OF_CONTROLLER
+    return _Clause(tokens, told_from, calls, rates < 2 and not words & TITRATING)
+
+
+def _exact_paths(made: Mention, clause: _Clause, at: int) -> tuple[str, ...]:
+    """The settings that a number can mean by the other words of its clause; none of a tale."""
+    if at >= clause.told_from:
+        return ()
+    compared = {clause.tokens[at].text, clause.tokens[at - 1].text if at else ""}
+    if made.paths == ("drainage.hourly_max",) and compared & LOW:
+        return ()
+    if made.paths == SUBJECTS[RATE].paths["flow"]:
+        return ("irrigation.rate",) if clause.has_one_rate else made.paths
+    if clause.calls and made.paths == SUBJECTS[ICP].paths["pressure"]:
+        if compared & ABOVE:
+            return ("notify.icp_above",)
+        return ("notify.icp_below",) if compared & LOW else made.paths
+    return made.paths
+
+
+_OF_CONTROLLER = frozenset(
+    word
+    for subject in (RUNNING, RATE, "pause limit", "upper pause limit", "lower pause limit")
+    for word in SUBJECTS[subject].words
+)
 
 
 def _flows(clause: list[Token]) -> bool:
@@ -164,17 +246,12 @@ def _is_compared(token: Token, before: Token | None) -> bool:
     return said and not token.dimension
 
 
-def _is_low(token: Token, before: Token | None) -> bool:
-    """True of a number that is a lower bound."""
-    return token.text in LOW or (before is not None and before.text in LOW)
-
-
 def _at_most(owner: str, before: Token | None) -> str:
     """What runs "up to" a number runs at a rate, which may be the highest of a titration."""
     return RATE if owner == RUNNING and before is not None and before.text in LIMITS else owner
 
 
-def _named_number(token: Token, owner: str) -> Mention | None:
+def _named_number(token: Token, owner: str, *, is_denied: bool) -> Mention | None:
     subject = SUBJECTS.get(owner)
     if owner == _OTHER or token.dimension in _OF_NO_SETTING:
         return None
@@ -191,6 +268,8 @@ def _named_number(token: Token, owner: str) -> Mention | None:
         return None
     paths = subject.paths[dimension]
     placed = token._replace(dimension=dimension)
+    if owner == TREAT_BELOW and not is_denied:  # no setting has such a level, whatever the number
+        placed = placed._replace(number=None)
     length = token.end - token.start
     return Mention(token.start, length, paths=paths, number=placed, sets=subject.sets)
 

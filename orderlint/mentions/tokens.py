@@ -9,17 +9,15 @@ import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions.words import (
-    ACTS,
+from orderlint.mentions.number_words import (
+    BELOW_ZERO,
     COUNTED,
     LENGTH,
-    LIMITS,
+    MONTHS,
     MORE_UNITS,
     NUMBERS,
-    OF_THE_NEXT,
-    OTHERS,
-    SUBJECTS,
 )
+from orderlint.mentions.words import ACTS, LIMITS, OF_THE_NEXT, OTHERS, SUBJECTS
 from orderlint.reading.node import new
 from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText
 from orderlint.unit_spellings import SPELLINGS
@@ -107,12 +105,31 @@ def _number(text: str, start: int, end: int) -> Token:
     digits = whole + decimals
     sign = text[max(0, start - 2) : start]
     negative = sign[-1:] in ("-", *DASHES) and (len(sign) == 1 or sign[0] in " (\n")
-    number = NumberText(negative, digits, len(decimals)) if len(digits) <= MOST_DIGITS else None
     symbol, dimension, stop = _unit_after(text, end)
-    is_clock = not dimension and 4 <= len(whole) <= 6  # 0600, 1400, a year, a pager
+    negative = negative or _is_below_zero(text, start, stop)
+    number = NumberText(negative, digits, len(decimals)) if len(digits) <= MOST_DIGITS else None
+    # 0600, 1400, a year, a pager
+    is_clock = not dimension and (4 <= len(whole) <= 6 or _is_day(text, start, end))
     if dimension and not symbol:
         number = None
     return Token(NUMBER, _sign(sign), start, stop, number, symbol, COUNT if is_clock else dimension)
+
+
+def _is_below_zero(text: str, start: int, end: int) -> bool:
+    """True of a number in words below zero: minus 5, or 5 below the landmark."""
+    return (
+        text[max(0, start - 9) : start].casefold().endswith(("minus ", "negative "))
+        or re.compile(BELOW_ZERO, re.IGNORECASE).match(text, end) is not None
+    )
+
+
+def _is_day(text: str, start: int, end: int) -> bool:
+    """True of the day of a month: 28 Feb, Feb 28."""
+    before = text[max(0, start - 11) : start]
+    return (
+        re.compile(rf"(?:st|nd|rd|th)? {MONTHS}", re.IGNORECASE).match(text, end) is not None
+        or re.search(rf"\b{MONTHS}\.? $", before, re.IGNORECASE) is not None
+    )
 
 
 def _sign(before: str) -> str:

@@ -8,16 +8,14 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.mentions.number_words import words_of
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
-def _words(listed: str) -> tuple[str, ...]:
-    return tuple(listed.split(", "))
-
-
 def _set(listed: str) -> frozenset[str]:
-    return frozenset(_words(listed))
+    return frozenset(words_of(listed))
 
 
 class Subject(NamedTuple):
@@ -36,23 +34,24 @@ class Act(NamedTuple):
     """Something to be done: the verbs for it, and the objects of which one must stand beside them.
 
     It is asked about if `asks`. A negated one is ignored if it is `negatable`, else asked about:
-    what is not to be opened stays shut.
+    what is not to be opened stays shut. Where it is `far`, any words may stand before its object.
     """
 
     verbs: tuple[str, ...]
     objects: tuple[str, ...] = ()
     asks: bool = True
     negatable: bool = True
+    far: bool = False
 
 
 _LEVELS = ("pause.lower", "pause.upper", "treat_above", "notify.icp_above", "notify.icp_below")
-RATE, RUNNING = "rate", "running"
+RATE, RUNNING, TREAT_BELOW, ICP = "rate", "running", "treat below a level", "ICP"
 _RATES = ("irrigation.rate", "titration.step", "titration.max")
 
 SUBJECTS: Mapping[str, Subject] = MappingProxyType(
     {
         "drain": Subject(
-            _words(
+            words_of(
                 "drain, drains, evd, evds, ventriculostomy, chamber, drip chamber, burette, "
                 "height, drain height, tragus, eam, eac, auditory meatus, auditory canal, "
                 "foramen of monro"
@@ -61,41 +60,50 @@ SUBJECTS: Mapping[str, Subject] = MappingProxyType(
             sets=True,
         ),
         RATE: Subject(
-            _words("rate, irrigation rate, flow, flow rate, irrigation, infusion, pump, titration"),
+            words_of(
+                "rate, irrigation rate, flow, flow rate, irrigation, infusion, pump, titration"
+            ),
             {"flow": _RATES, "pressure": _LEVELS, "volume": ()},
             sets=True,
         ),
         RUNNING: Subject(
-            _words(
+            words_of(
                 "run, runs, running, irrigate, irrigates, irrigating, infuse, infuses, infusing"
             ),
             {"flow": ("irrigation.rate",), "pressure": _LEVELS, "volume": ()},
             sets=True,
         ),
         "output": Subject(
-            _words("output, outputs, outflow, drainage, drained"),
+            words_of("output, outputs, outflow, drainage, drained"),
             {"flow": ("drainage.hourly_max",), "volume": ()},
         ),
-        "ICP": Subject(
-            _words("icp, icps, pressure, pressures, intracranial pressure"),
+        ICP: Subject(
+            words_of("icp, icps, pressure, pressures, intracranial pressure"),
             {"pressure": (*_LEVELS, "drainage.height")},
         ),
         "treat-above level": Subject(
-            _words("treat above, treat above level"), {"pressure": ("treat_above",)}, sets=True
+            words_of("treat above, treat above level"), {"pressure": ("treat_above",)}, sets=True
+        ),
+        TREAT_BELOW: Subject(
+            words_of("treat below, treat under"), {"pressure": ("treat_above",)}, sets=True
         ),
         "pause limit": Subject(
-            _words("pause limit, pause limits, pause"),
+            words_of("pause limit, pause limits, pause"),
             {"pressure": ("pause.lower", "pause.upper")},
             sets=True,
         ),
         "upper pause limit": Subject(
-            _words("upper limit, upper pause limit"), {"pressure": ("pause.upper",)}, sets=True
+            words_of("upper limit, upper pause limit, upper pause, pause above, pauses above"),
+            {"pressure": ("pause.upper",)},
+            sets=True,
         ),
         "lower pause limit": Subject(
-            _words("lower limit, lower pause limit"), {"pressure": ("pause.lower",)}, sets=True
+            words_of("lower limit, lower pause limit, lower pause, pause below, pauses below"),
+            {"pressure": ("pause.lower",)},
+            sets=True,
         ),
-        "CPP": Subject(_words("cpp, perfusion pressure"), {"pressure": ("targets.cpp_min",)}),
-        "MAP": Subject(_words("map, mean arterial pressure"), {"pressure": ("targets.map",)}),
+        "CPP": Subject(words_of("cpp, perfusion pressure"), {"pressure": ("targets.cpp_min",)}),
+        "MAP": Subject(words_of("map, mean arterial pressure"), {"pressure": ("targets.map",)}),
     }
 )
 
@@ -138,48 +146,74 @@ COMPARING = _set("above, below, over, under, than, exceeds, least, most")
 
 LIMITS = _set("max, maximum, most, up to, exceed")
 """Words after which what is to run can be the highest rate of a titration."""
-
-_RISES = _words(
+_RISES = words_of(
     "raise, raises, raised, raising, increase, increases, increased, increasing, titrate, "
     "titrated, titrating, adjust, adjusts, adjusted, adjusting"
 )
-_MOVES = _words(
+_MOVES = words_of(
     "lower, lowers, lowered, lowering, elevate, elevates, elevated, elevating, decrease, "
     "decreases, decreased, decreasing, reduce, reduces, reduced, reducing, wean, weaned, "
     "weaning, double, doubles, doubled, doubling, triple, tripled, halve, halves, halved, "
     "halving, slow, slows, slowed, slowing, move up, move down, moved up, moved down, turn up, "
-    "turn down, turned up, "
-    "turned down, drop, dropped"
+    "turn down, turned up, turned down, drop, dropped"
 )
-OF_DRAIN = _words("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
-_OF_RATE = _words("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
+OF_DRAIN = words_of("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
+TITRATING = _set("by, step, steps, titration, goal, may, can") | {*_RISES, *_MOVES, *LIMITS}
+"""Words beside which a rate may be the step or the highest one of a titration."""
+_OF_RATE = words_of("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
 
 CLAMP, UNCLAMP, FLUSH = "clamp", "unclamp", "flush"
 OPEN, CLOSE = "open the drain", "close the drain"
 MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
 TITRATE, RUN_FREELY = "raise the rate", "run freely"
+ADD, SILENCE, OVERRIDE = "add to the bag", "silence the alarms", "pass over a limit"
 
 ACTS: Mapping[str, Act] = MappingProxyType(
     {
-        CLAMP: Act(_words("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
+        CLAMP: Act(words_of("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
         UNCLAMP: Act(
-            _words("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
+            words_of("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
         ),
-        FLUSH: Act(_words("flush, flushes, flushed, flushing")),
+        FLUSH: Act(words_of("flush, flushes, flushed, flushing")),
         MOVE_DRAIN: Act((*_RISES, *_MOVES), (*OF_DRAIN, "height", "drain height", "burette")),
         TITRATE: Act(_RISES, _OF_RATE),
         CHANGE_RATE: Act(_MOVES, _OF_RATE),
         CLOSE: Act(
-            _words("close, closes, closed, closing, shut, off, turn off, turned off"),
+            words_of("close, closes, closed, closing, shut, off, turn off, turned off"),
             (*OF_DRAIN, "stopcock"),
         ),
         OPEN: Act(
-            _words("open, opens, opened, opening"),
+            words_of("open, opens, opened, opening"),
             (*OF_DRAIN, "stopcock"),
             asks=False,
             negatable=False,
         ),
-        RUN_FREELY: Act(_words("wide open, fully open, free flow")),
+        RUN_FREELY: Act(words_of("wide open, fully open, free flow")),
+        ADD: Act(
+            words_of(
+                "add, adds, added, adding, put, mix, mixed, inject, injected, instill, instil"
+            ),
+            words_of(
+                "to the bag, to each bag, to every bag, to bag, in the bag, in each bag, in bag, "
+                "into the bag, into each bag, per bag, to each litre, to each liter, "
+                "in each litre, in each liter, per litre, per liter, "
+                "to the fluid, to the irrigation fluid"
+            ),
+            far=True,
+        ),
+        SILENCE: Act(
+            words_of("turn off, turned off, switch off, silence, silenced, mute, muted, disable"),
+            words_of("alarm, alarms"),
+            far=True,
+        ),
+        OVERRIDE: Act(
+            words_of("override, overrides, bypass, bypassed, ignore, disregard"),
+            words_of(
+                "alarm, alarms, limit, limits, pause limit, pause limits, upper limit, "
+                "lower limit, upper pause limit, lower pause limit"
+            ),
+            far=True,
+        ),
     }
 )
 STATES = _set("open, shut, off, turned off, turned up, turned down")
@@ -261,40 +295,3 @@ AGREES: Mapping[tuple[str, str], tuple[str, str]] = MappingProxyType(
     }
 )
 """When and what is done → the setting, and the choice of it, that says the same."""
-
-NUMBERS: Mapping[str, int] = MappingProxyType(
-    {
-        word: number
-        for number, word in enumerate(
-            _words(
-                "zero, one, two, three, four, five, six, seven, eight, nine, ten, eleven, twelve"
-            )
-        )
-    }
-    | {"fifteen": 15, "eighteen": 18, "twenty": 20, "thirty": 30, "forty": 40, "sixty": 60}
-)
-"""Numbers in words; they count before a unit of pressure or flow alone."""
-
-COUNTED = _words(
-    "days, day, d, weeks, week, wk, shifts, shift, months, month, samples, sample, checks, "
-    "check, cultures, culture, readings, reading, nurses, nurse, people, staff, times, doses, "
-    "dose, tests, attempts, occasions, specimens, bags, drops, fr, french, gauge, points, point, "
-    "mg, mcg, micrograms, milligrams, units, unit, iu, mmol, meq, c, f, %"
-)
-"""What may be counted after a number that is no setting's."""
-
-LENGTH, VOLUME = "length", "volume"
-MORE_UNITS: Mapping[str, tuple[str, str]] = MappingProxyType(
-    dict.fromkeys(_words("cm, cms"), ("cmH2O", LENGTH))
-    | dict.fromkeys(_words("cm water, cm of water, cmh20, cm h20"), ("cmH2O", "pressure"))
-    | dict.fromkeys(_words("mmh2o, mm h2o, kpa, torr"), ("", "pressure"))
-    | dict.fromkeys(_words("ml an hour, mls/h, mls/hr, mls per hour"), ("mL/h", "flow"))
-    | dict.fromkeys(_words("ml/kg/h, ml/kg/hr, ml/kg/hour"), ("", "flow"))
-    | dict.fromkeys(
-        _words("ml/day, ml/d, ml per day, ml/24h, ml/24 h, ml/shift, l/day"), ("", VOLUME)
-    )
-)
-"""Units beside those of settings: spelling → the symbol by which it is compared, and a dimension.
-
-Without a symbol a number cannot be compared. A length counts as a level of a drain alone.
-"""

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
-from orderlint.mention_check import NUMBER_RULE, faults_of_leaf, text_not_checked
-from orderlint.order import INSTRUCTING_TEXTS, Leaf, State
+from orderlint.mention_check.faults import NUMBER_RULE, faults_of_leaf, text_not_checked
+from orderlint.order import READ_TEXTS, Leaf, State
 from orderlint.order_set.model import within
 from orderlint.unit_spellings import SPELLINGS
 
@@ -82,8 +82,8 @@ _MOST_HELD = 200
 
 
 def texts_not_checked(order_set: OrderSet) -> Iterator[NotChecked]:
-    """Yield the fixed texts that name a setting and are not checked as a whole."""
-    for slot in (order_set.slots.get(path) for path in INSTRUCTING_TEXTS):
+    """Yield the fixed texts that are not understood whole, or say something else."""
+    for slot in (order_set.slots.get(path) for path in READ_TEXTS):
         for leaf in () if slot is None or slot.blank else slot.options:
             yield from text_not_checked(leaf, lambda path: _readings(path, order_set))
 

@@ -53,7 +53,7 @@ def certificate(
     """The certificate of some proofs, ready for JSON.
 
     `digests` has the SHA-256 of the set, the policy and the rulebook by those names, as hex.
-    `not_checked` has the set's free texts that name a setting, which no proof covers. For each
+    `not_checked` has the set's free texts that are not checked, which no proof covers. For each
     rule it holds the result and, where that is a proof, the facts of signing for whose sake
     some of it is judged later, the clauses of each other condition, the cells of each slot on which
     they depend, the ends that were taken, and how many corners were evaluated; where it was not

@@ -73,6 +73,16 @@ SAYING_OTHERWISE = (
     "drain height 99 cmH2O while turned",
     "leave the drain clamped in transport; pause above 31 mmHg",
     "irrigation rate 50 mL/h, irrigation rate 51 mL/h",
+    "Irrigation rate 90",
+    "level at foramen of Monro",
+    "irrigate with normal saline",
+    "VOID",
+    "hold order until seen",
+    "Do not irrigate",
+    "all levels in cmH2O",
+    "treat below 8 mmHg",
+    "EVD placed 2 March 2026",
+    "add vancomycin to the bag",
 )
 """Texts of which some name the same, but not all order it."""
 
@@ -82,7 +92,11 @@ def test_texts_that_name_the_same_and_order_it_or_not_are_told_apart(tmp_path):
     rows = [
         whole_row({**cells, "instructions": text}, number, "East")
         for number, text in enumerate(SAYING_OTHERWISE)
-        for cells in (clean(), {**clean(), "irrigation.rate": "x", "pause.upper": None})
+        for cells in (
+            clean(),
+            {**clean(), "irrigation.rate": "x", "pause.upper": None, "drainage.landmark": None},
+            {**clean(), "indication": "IVH on warfarin, aneurysm", "notify.events": text},
+        )
     ]
     assert {"text-orders-otherwise", "text-number-differs"} <= {
         rule for row in rows for rule in judged(row).reported

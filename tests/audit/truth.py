@@ -18,7 +18,7 @@ from orderlint.assessment import without_covered, without_suppressed
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Level, Refused, Unchecked, verdict_of
 from orderlint.language.evaluate import evaluate, missing
-from orderlint.mention_check import text_faults
+from orderlint.mention_check.faults import text_faults
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

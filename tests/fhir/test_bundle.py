@@ -466,7 +466,7 @@ DOSAGE = medication_request()["dosageInstruction"][0]
         (1, {"dosageInstruction": [DOSAGE | {"patientInstruction": "lie"}]}, "to the patient"),
         (1, {"dosageInstruction": [DOSAGE | {"text": "70 mL/h if awake"}]}, "dosage text"),
         (1, {"dosageInstruction": [DOSAGE | {"additionalInstruction": [{"text": "x"}]}]}, "addit"),
-        (0, {"note": [{"text": "first"}, {"text": "second"}]}, "note"),
+        (0, {"note": [{"text": "call before clamping"}, {"text": "second"}]}, "note"),
     ],
 )
 def test_a_free_text_beside_the_settings_is_shown(part, element, name):

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from orderlint.finding import Place, Refused
 from orderlint.mentions import reader, tokens
+from orderlint.mentions.number_words import NUMBERS
 from orderlint.mentions.reader import mentions_in
-from orderlint.mentions.words import ACTS, LIMITS, NUMBERS, OTHERS, SUBJECTS
+from orderlint.mentions.words import ACTS, LIMITS, OTHERS, SUBJECTS
 from orderlint.reading import (
     from_json,
     limits,

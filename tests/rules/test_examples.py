@@ -25,7 +25,7 @@ from walkers import Solved, by_evaluate, by_polars, by_python, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
-from orderlint.mention_check import text_faults
+from orderlint.mention_check.faults import text_faults
 from orderlint.message import message_to
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults

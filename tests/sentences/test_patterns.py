@@ -12,8 +12,8 @@ import pytest
 from drawing import share_of
 from each_case import holds_of_each
 
-from orderlint import mention_check
 from orderlint.fields import field_table
+from orderlint.mention_check import faults as mention_check
 from orderlint.sentences import text_reading
 from orderlint.sentences.patterns import compiled, labelled, pattern_records, patterns, record_text
 from orderlint.sentences.text_reading import read_text

@@ -121,7 +121,7 @@ def assessment_members(assessment: Assessment, *, about_order: bool = False) -> 
 
 
 def not_checked_members(texts: Iterable[NotChecked]) -> list[Member]:
-    """The free texts that name a setting and are not checked, as each report has them."""
+    """The free texts that are not checked, as each report has them."""
     return [{"path": item.path, "text": item.text, "place": _place(item.place)} for item in texts]
 
 

@@ -93,7 +93,7 @@ def verdict_words(verified: Verified) -> tuple[str, str]:
 
 
 def as_far_as_read(verdict: Verdict, texts: Iterable[NotChecked]) -> str:
-    """What follows a verdict where free texts that name a setting are not checked, else ''."""
+    """What follows a verdict where free texts are not checked, else ''."""
     names = list(dict.fromkeys(in_sentence(item.name) for item in texts))
     if not names:
         return ""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
-from orderlint.mention_check import ACT_RULE, NUMBER_RULE
+from orderlint.mention_check.faults import ACT_RULE, NUMBER_RULE
 from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
 
 if TYPE_CHECKING:

@@ -1,48 +1,35 @@
 """Compares what free texts mention of the settings with the settings themselves.
 
-The only place that does. A text of which a mention does not surely agree is not checked: somebody
-must read it, and where the two differ it is asked about as well.
+The only place that does. A text that is not understood whole, or of which something does not surely
+agree, is not checked: somebody must read it, and where the two differ it is asked about as well.
 """
 
 from __future__ import annotations
 
-import enum
 from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
-from orderlint.mentions.words import AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
-from orderlint.order import INSTRUCTING_TEXTS, State
+from orderlint.mention_check.said import is_understood, mentions_of
+from orderlint.mention_check.weighing import Weight, weigh
+from orderlint.mentions.order_state import MAY_BE_VOID, NOT_TO_RUN, VOID
+from orderlint.order import READ_TEXTS
 from orderlint.reading.unsafe_notation import quote_around
-from orderlint.units import TICKS, Unit, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-    from typing import TypeAlias
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from orderlint.mention_check.weighing import Readings
     from orderlint.mentions.reader import Mention
-    from orderlint.mentions.tokens import Token
     from orderlint.order import Leaf, LocatedMention, Order
-
-    Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
-    """The leaves that can stand at a path: one in an order, each option of an order set."""
 
 AROUND = 32
 MOST_QUOTED = 3
-_OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
 NUMBER_RULE, ACT_RULE = "text-number-differs", "text-asks-for-act"
 ORDER_RULE = "text-orders-otherwise"
-
-
-class Weight(enum.IntEnum):
-    """What becomes of a mention: the settings say the same, or its text is not checked, or it is
-    asked about as well.
-    """
-
-    AGREED = 0
-    NOT_CHECKED = 1
-    ASKED = 2
+VOID_RULE, MAY_BE_VOID_RULE = "text-voids-order", "text-may-void-order"
+_BY_ACT = {VOID: VOID_RULE, MAY_BE_VOID: MAY_BE_VOID_RULE, NOT_TO_RUN: ORDER_RULE}
 
 
 def texts_not_checked(order: Order) -> tuple[NotChecked, ...]:
@@ -54,7 +41,7 @@ def texts_not_checked(order: Order) -> tuple[NotChecked, ...]:
     return (
         *(
             item
-            for leaf in _instructing(leaves)
+            for leaf in _texts(leaves)
             for item in text_not_checked(leaf, lambda path: (leaves[path],))
         ),
         *(
@@ -64,22 +51,25 @@ def texts_not_checked(order: Order) -> tuple[NotChecked, ...]:
     )
 
 
-def _instructing(leaves: Mapping[str, Leaf]) -> list[Leaf]:
-    """The free texts that mention anything of the settings."""
-    found = map(leaves.get, INSTRUCTING_TEXTS)
-    return [leaf for leaf in found if leaf is not None and leaf.mentions]
+def _texts(leaves: Mapping[str, Leaf]) -> list[Leaf]:
+    """The free texts that may mention anything of the settings."""
+    found = map(leaves.get, READ_TEXTS)
+    return [leaf for leaf in found if leaf is not None and leaf.has_words]
 
 
 def text_not_checked(leaf: Leaf, readings: Readings) -> Iterator[NotChecked]:
     """The text of one leaf, if somebody must read it."""
-    if leaf.place and any(_weigh(item.mention, readings) > Weight.AGREED for item in leaf.mentions):
+    if not leaf.place or not leaf.has_words:
+        return
+    agrees = all(weigh(item.mention, readings) is Weight.AGREED for item in mentions_of(leaf))
+    if not (agrees and is_understood(leaf)):
         yield NotChecked(leaf.path, field_table().display_name(leaf.path), leaf.text, leaf.place)
 
 
 def text_faults(order: Order) -> Iterator[Fault]:
     """Yield what is to be asked about the free texts of an order."""
     leaves = order.leaves
-    for leaf in _instructing(leaves):
+    for leaf in _texts(leaves):
         yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
     for note in order.notes:
         yield from faults_of_leaf(note.leaf, lambda path: (leaves[path],), note.name)
@@ -93,11 +83,11 @@ def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[F
     """
     name = name or in_sentence(field_table().display_name(leaf.path))
     found: dict[str, list[tuple[LocatedMention, Sequence[str]]]] = {}
-    for item in leaf.mentions:
+    for item in mentions_of(leaf):
         rule, asked = asked_about(item.mention, ordered_with(item.mention, leaf), readings)
         if rule:
             found.setdefault(rule, []).append((item, asked))
-    for rule in (ORDER_RULE, NUMBER_RULE, ACT_RULE):
+    for rule in (VOID_RULE, ORDER_RULE, MAY_BE_VOID_RULE, NUMBER_RULE, ACT_RULE):
         if rule in found:
             items = [item for item, _ in found[rule]]
             paths = dict.fromkeys(path for _, paths in found[rule] for path in paths)
@@ -115,8 +105,10 @@ def asked_about(
     """The rule by which a number or act is asked about, and the settings beside which it stands;
     '' if it is not. `ordered` are the settings that its clause orders, as of `ordered_with`.
     """
-    if _weigh(mention, readings) is not Weight.ASKED:
+    if weigh(mention, readings) is not Weight.ASKED:
         return "", ()
+    if mention.act in _BY_ACT:
+        return _BY_ACT[mention.act], mention.paths
     # Only a setting that is known can be ordered otherwise.
     otherwise = [path for path in ordered if all(each.known for each in readings(path))]
     if otherwise:
@@ -128,6 +120,9 @@ def ordered_with(mention: Mention, leaf: Leaf) -> Iterator[str]:
     """Those of RUNNING that are ordered by the clause of a number or act, understood whole."""
     if leaf.path != "instructions":
         return  # a goal, an event and a criterion say what may be, and order nothing
+    if mention.stated:
+        yield from RUNNING.intersection(mention.paths)
+        return
     from orderlint.sentences.text_reading import values_at  # noqa: PLC0415 - few orders need it
 
     yield from (value.path for value in values_at(leaf.text, mention.offset, RUNNING))
@@ -163,68 +158,3 @@ def _settings(paths: Iterable[str], readings: Readings) -> str:
         name = in_sentence(field_table().display_name(path))
         said.append(f"{name} {' or '.join(texts[:MOST_QUOTED])}" if texts else f"no {name}")
     return ", ".join(said)
-
-
-def _weigh(mention: Mention, readings: Readings) -> Weight:
-    return _weigh_act(mention, readings) if mention.act else _weigh_number(mention, readings)
-
-
-def _weigh_act(mention: Mention, readings: Readings) -> Weight:
-    if mention.act in _OF_THE_VALVE and any(x.value == "monitoring" for x in readings("therapy")):
-        return _weigh_while_monitoring(mention)
-    agreeing = AGREES.get((mention.context, mention.act))
-    if agreeing is not None:
-        path, choice = agreeing
-        if any(leaf.state is State.UNREADABLE for leaf in readings(path)):
-            return Weight.NOT_CHECKED
-        agrees = all(leaf.value == choice for leaf in readings(path))
-        in_time = mention.context != TRANSPORT or _in_time(mention.durations, readings)
-        return Weight.AGREED if agrees and in_time else Weight.ASKED
-    if mention.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
-        return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
-    return Weight.ASKED if mention.asks else Weight.NOT_CHECKED
-
-
-def _weigh_while_monitoring(mention: Mention) -> Weight:
-    """Weigh what a text has opened or closed where the drain is ordered to stay closed."""
-    is_to_open = mention.act in (OPEN, UNCLAMP) and not mention.asks  # it asks where it is negated
-    return Weight.ASKED if is_to_open else Weight.AGREED
-
-
-def _in_time(durations: Sequence[Token], readings: Readings) -> bool:
-    """True if every time that is named beside a clamp is the time limit of clamping."""
-    limits = readings("transport.clamp_max")
-    return all(_is_written(token, leaf) for token in durations for leaf in limits)
-
-
-def _weigh_number(mention: Mention, readings: Readings) -> Weight:
-    readings_of = [readings(path) for path in mention.paths]
-    leaves = [leaf for each in readings_of for leaf in each]
-    if not leaves or any(leaf.state is State.UNREADABLE for leaf in leaves):
-        return Weight.NOT_CHECKED
-    known = [[leaf for leaf in each if leaf.known] for each in readings_of]
-    if not any(known):
-        return Weight.ASKED if mention.sets else Weight.NOT_CHECKED
-    number = mention.number
-    assert number is not None
-    # Of a set each option of the setting must be that number: an order may have any of them.
-    fits = any(each and all(_is_written(number, leaf) for leaf in each) for each in known)
-    return Weight.NOT_CHECKED if fits else Weight.ASKED
-
-
-def _is_written(token: Token, leaf: Leaf) -> bool:
-    """True if a number is that of a setting, in the unit written or, without one, in either.
-
-    A pressure in another unit than the setting's may be rounded to its own last digit.
-    """
-    if token.number is None or not isinstance(leaf.value, int):
-        return False
-    for symbol, size in TICKS[token.dimension].items():
-        if symbol != (token.unit or symbol):
-            continue
-        ticks = to_ticks(token.number, Unit(symbol, token.dimension))
-        is_rounded = token.dimension == "pressure" and symbol != leaf.unit
-        step = size // 10**token.number.decimals if is_rounded else 0
-        if ticks is not None and 2 * abs(ticks - leaf.value) <= step:
-            return True
-    return False
