@@ -38,7 +38,9 @@ class Field(NamedTuple):
     is.
     `section_keys` are the keys of the section that may be written instead of the leaf.
     `meanings` has the words by which a choice can be written freely (`choice_words`).
-    `is_interval` is true of a duration that may be written as in `q4h` or `hourly`.
+    `is_interval` is true of a duration that may be written as in `q4h` or `hourly`, `is_care` of
+    what nobody keys in: how often something is looked at, how the patient lies, a target;
+    `is_a_day` of an amount in a day, which may be written so: `2200 mL/day`.
     """
 
     path: str
@@ -57,6 +59,8 @@ class Field(NamedTuple):
     section_keys: tuple[str, ...] = ()
     meanings: Mapping[str, str] = _NONE
     is_interval: bool = False
+    is_care: bool = False
+    is_a_day: bool = False
     qualifiers: tuple[str, ...] = ()
 
     def choice_of(self, text: str) -> str | None:

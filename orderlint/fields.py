@@ -159,6 +159,8 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
         example=str(node["examples"][0]),
         section_keys=tuple(node["then"]["properties"]) if "then" in node else (),
         is_interval=node.get("interval", False),
+        is_care=node.get("care", False),
+        is_a_day=node.get("a_day", False),
         **kind,
     )
 

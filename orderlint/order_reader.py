@@ -26,11 +26,11 @@ from orderlint.order import (
     State,
 )
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
-from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
+from orderlint.reading.worded_quantity import as_quantity_text, with_litre, without_day
 from orderlint.schema_check import (
     check_shape,
     describe_form,
@@ -42,7 +42,7 @@ from orderlint.schema_check import (
 from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from fractions import Fraction
 
     from orderlint.field import Field
@@ -127,12 +127,18 @@ def _fault(
     rule: str, field: Field, node: Scalar, flags: frozenset[str] = _NO_FLAGS, **details: str
 ) -> LeafReading:
     details = {"name": in_sentence(field.name), "form": describe_form(field), **details}
-    fault = Fault(rule, field.path, node.text.strip(), node.place, details)
+    said = _OF_CARE if field.is_care and rule in _NO_QUANTITY else rule
+    fault = Fault(said, field.path, node.text.strip(), node.place, details)
     return LeafReading(_unreadable(field.path, node, flags), fault)
 
 
+_NO_QUANTITY = {"kind-not-expected", "number-form-unsafe", "unit-missing", "unit-not-known"}
+_OF_CARE = "care-setting-not-read"
+"""What is found in place of one of these where nobody keys the number in: `> 65 mmHg`, a target."""
+
+
 def _read_quantity(field: Field, node: Scalar) -> LeafReading:
-    split = split_quantity(as_quantity_text(node.text) if field.is_interval else node.text)
+    split = split_quantity(_worded(field)(node.text))
     if split is None:
         return _fault("kind-not-expected", field, node, met="a text that is not a number")
     if split.unsafe is not None or split.number is None:
@@ -151,6 +157,15 @@ def _read_quantity(field: Field, node: Scalar) -> LeafReading:
         dimension = field.dimension or ""
         return _fault("unit-of-wrong-kind", field, node, flags, **details, dimension=dimension)
     return _judge_number(field, node, split.number, unit, flags)
+
+
+def _worded(field: Field) -> Callable[[str], str]:
+    """What makes a number and a unit of how wards and pharmacies word this field."""
+    if field.is_interval:
+        return as_quantity_text
+    if field.dimension == "concentration":
+        return with_litre
+    return without_day if field.is_a_day else str
 
 
 def _unit_fault(field: Field, node: Scalar, split: QuantityText) -> LeafReading:

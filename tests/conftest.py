@@ -1,6 +1,7 @@
 """How much is drawn: little in most runs, all of it with `--hypothesis-profile=thorough`.
 
-`.ci/thorough` runs the tests that draw so, and `.ci/run` runs that.
+`.ci/thorough` runs the tests that draw so, and `.ci/run` runs that. `.ci/coverage` draws what it
+takes for every line to be reached in each run.
 
 HYPOTHESIS_PROFILE in the environment names a profile too, where pytest's plugins are not loaded.
 
@@ -26,7 +27,13 @@ ANY_SIZE_AND_SPEED = {
         HealthCheck.large_base_example,
     ],
 }
-settings.register_profile("quick", max_examples=15, **ANY_SIZE_AND_SPEED)
+WORKED_OUT = (
+    "orderlint.comparison.sets.compare_sets",
+    "orderlint.api.set_review.review_set",
+    "orderlint.report.audit.whole_counts.hidden_counts",
+)
+settings.register_profile("quick", max_examples=8, **ANY_SIZE_AND_SPEED)
+settings.register_profile("coverage", max_examples=15, **ANY_SIZE_AND_SPEED)
 settings.register_profile("thorough", max_examples=100, **ANY_SIZE_AND_SPEED)
 gc.disable()  # until all is collected, of which nothing goes
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
@@ -41,17 +48,44 @@ def pytest_xdist_make_scheduler(config, log):
 
 
 def pytest_collection_finish():
-    """Spare the garbage collector what lives as long as the run: a tenth of it all is saved."""
+    """Spare the garbage collector what lives as long as the run: a tenth of it all is saved.
+
+    To go through all that lives takes seconds each time, and what is old by then mostly goes on.
+    """
     gc.freeze()
-    gc.set_threshold(20_000)
+    gc.set_threshold(20_000, 20, 1_000)
     gc.enable()
 
 
 @pytest.fixture
 def worked_out_once(monkeypatch):
     """What is compared or proved of the same sets is worked out once, for all the forms it has."""
-    for name in ("orderlint.comparison.sets.compare_sets", "orderlint.api.set_review.review_set"):
+    for name in WORKED_OUT:
         monkeypatch.setattr(name, _once(name))
+
+
+@pytest.fixture
+def contradictions_found_once(monkeypatch):
+    """Policies with the same do-not-start rules are asked once whether an order keeps them."""
+    monkeypatch.setattr("orderlint.rulebook.own_rules_check.contradictions", _contradictions())
+
+
+@functools.cache
+def _contradictions():
+    from orderlint.finding import Level  # noqa: PLC0415 - where policies are checked
+    from orderlint.rulebook.contradictions import contradictions  # noqa: PLC0415 - so is this
+
+    found = {}
+
+    def once(rulebook, budget):
+        heavy = (rule for rule in rulebook.order_rules if rule.level is Level.DO_NOT_START)
+        rules = ((r.id, r.family, *(each.condition for each in r.instances)) for r in heavy)
+        asked = (budget.is_spent, *rules)
+        if asked not in found:
+            found[asked] = tuple(contradictions(rulebook, budget))
+        return found[asked]
+
+    return once
 
 
 @functools.cache
@@ -67,8 +101,13 @@ class OnceForAll:
         self.made, self.results = made, []
 
     def __call__(self, *asked):
-        for before, result in self.results:
+        for number, (before, result) in enumerate(self.results):
             if before == asked:
-                return result
-        self.results.append((asked, self.made(*asked)))
-        return self.results[-1][1]
+                del self.results[number]
+                return self._kept(asked, result)
+        return self._kept(asked, self.made(*asked))
+
+    def _kept(self, asked, result):
+        """The newest first: what is asked again is mostly the same object, equal at a glance."""
+        self.results.insert(0, (asked, result))
+        return result

@@ -33,6 +33,12 @@ for _tag, _pattern, _first in (
     )
 
 
+class OfFiles(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+    """The same by libyaml, for files of this tree: test_read.py holds that both take them alike."""
+
+    yaml_implicit_resolvers = CoreLoader.yaml_implicit_resolvers
+
+
 def load(text: str) -> Any:
     return yaml.load(text, CoreLoader)
 
@@ -44,4 +50,4 @@ def load_file(path: Path) -> Any:
 
 @functools.cache
 def _loaded(path: Path) -> Any:
-    return load(path.read_text(encoding="utf-8"))
+    return yaml.load(path.read_text(encoding="utf-8"), OfFiles)

@@ -93,6 +93,7 @@ def test_a_comparison_gives_exactly_what_is_expected(name):
     assert ran.status == (found["verdict"] in FAILING)
 
 
+@pytest.mark.usefixtures("contradictions_found_once")
 @pytest.mark.parametrize("policy", UNDER)
 def test_the_rules_of_an_example_policy_are_sound(policy):
     ran = run("rules", "--check", FOLDER / policy)

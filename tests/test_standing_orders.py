@@ -61,11 +61,17 @@ def test_what_the_order_says_stands():
 
 
 @pytest.mark.parametrize(
-    "written", ["zero_every: soon", "zero_every: [12 h]", "zero_evry: 12 h", "zero_every: 12"]
+    ("written", "verdict"),
+    [
+        ("zero_every: soon", "clarify"),
+        ("zero_every: 12", "clarify"),
+        ("zero_every: [12 h]", "do-not-start"),
+        ("zero_evry: 12 h", "do-not-start"),
+    ],
 )
-def test_an_unreadable_leaf_is_never_filled(written):
+def test_an_unreadable_leaf_is_never_filled(written, verdict):
     judged = found(CLEAN.replace("zero_every: 12 h", written))
-    assert judged.verdict is orderlint.Verdict.DO_NOT_START
+    assert judged.verdict == verdict
     assert judged.found.order.leaves["monitoring.zero_every"].state is State.UNREADABLE
 
 
@@ -97,8 +103,10 @@ def orderlint_at():
         ("§drainage.height: 5 mmHg", "none of theirs"),
         ("§notify.net_in.above: 15 mL", "none of theirs"),
         ("§monitoring.zero_evry: 12 h", "did you mean monitoring.zero_every?"),
-        ("monitoring.zero_every: §soon", "kind-not-expected"),
-        ("monitoring.zero_every: §12", "unit-missing"),
+        ("monitoring.zero_every: §soon", "care-setting-not-read"),
+        ("monitoring.zero_every: §12", "care-setting-not-read"),
+        ("transport.clamp_max: §soon", "kind-not-expected"),
+        ("transport.clamp_max: §30", "unit-missing"),
         ("transport.clamp_max: §.5 h", "naked decimal"),
         ("transport.irrigation: §on", "no standing order turns irrigation on"),
     ],

@@ -19,6 +19,7 @@ from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words, status
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.record import START, Check, FeedbackLine, record
+from orderlint.conditions import order_conditions
 from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.concept_map import OURS
 from orderlint.finding import Level, Refused
@@ -121,6 +122,9 @@ def _warm_up(policy: SitePolicy | None) -> None:
     code = {"coding": [{"system": CODES, "code": ORDER}]}
     request = {"resourceType": "DeviceRequest", "codeCodeableConcept": code}
     orderlint.verify(request, policy=policy).to_html()
+    # A list where no setting has one is looked at by the schema itself.
+    orderlint.verify({"document": "order", "format": 1, "id": []}, policy=policy)
+    order_conditions(rulebook_for("order", policy)).compiled()
     gc.collect()
     # The rulebook stays for good: to look through it for garbage takes longer than ten requests.
     gc.freeze()

@@ -13,7 +13,7 @@ from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import KeysView, Mapping
 
 CODES = "https://orderlint.example/fhir/order-settings"
 """The system of our codes: a name in a reserved domain, which nobody fetches."""
@@ -85,9 +85,9 @@ UNITS_BY_CODE: Mapping[str, str] = {
 
 
 @functools.cache
-def setting_codes() -> tuple[str, ...]:
+def setting_codes() -> KeysView[str]:
     """The paths of all settings, which are the codes of our code system beside ORDER."""
-    return tuple(path for path in field_table().fields if path not in _HEAD)
+    return {path: None for path in field_table().fields if path not in _HEAD}.keys()
 
 
 @functools.cache

@@ -5,14 +5,15 @@ What is not written as the standard has it is not there for a reader. Never a me
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.finding import Place
+from orderlint.reading.node import Listing, Scalar, Section, new
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
-    from orderlint.finding import Place
     from orderlint.reading.node import Node
 
 _CHOICE = re.compile(
@@ -32,13 +33,11 @@ class Element(NamedTuple):
     @property
     def place(self) -> Place:
         """Where it stands, with its FHIRPath."""
-        return self.node.place._replace(element=self.path)
+        return at(self.node.place, self.path)
 
     def below(self, key: str) -> str:
         """The FHIRPath of the element that has this JSON name."""
-        plain = key.removeprefix("_")
-        choice = _CHOICE.fullmatch(plain)
-        return f"{self.path}.{choice[1] if choice else _as_step(plain)}"
+        return f"{self.path}.{_step(key)}"
 
     def scalar(self, key: str) -> Scalar | None:
         """The value under a JSON name, if it is one and not empty; its place has its FHIRPath."""
@@ -55,22 +54,34 @@ class Element(NamedTuple):
     def section(self, key: str) -> Element | None:
         """The section under a JSON name."""
         found = self.node.get(key)
-        return Element(found, self.below(key)) if isinstance(found, Section) else None
+        return new(Element, (found, self.below(key))) if isinstance(found, Section) else None
 
     def items(self, key: str) -> tuple[Element, ...]:
         """The sections of the list under a JSON name."""
-        found, path = self.node.get(key), self.below(key)
-        listed = found.items if isinstance(found, Listing) else ()
-        return tuple(
-            Element(item, f"{path}[{number}]")
-            for number, item in enumerate(listed)
-            if isinstance(item, Section)
-        )
+        found = self.node.get(key)
+        return sections_of(found, self.below(key)) if isinstance(found, Listing) else ()
 
     @property
     def resource_type(self) -> str:
         """The type of a resource; '' of another element."""
         return self.text("resourceType")
+
+
+def sections_of(listed: Listing, path: str) -> tuple[Element, ...]:
+    """The sections of a list whose FHIRPath this is."""
+    return tuple(
+        new(Element, (item, f"{path}[{number}]"))
+        for number, item in enumerate(listed.items)
+        if isinstance(item, Section)
+    )
+
+
+@functools.lru_cache(maxsize=256)
+def _step(key: str) -> str:
+    """What the FHIRPath of an element ends in that has this JSON name."""
+    plain = key.removeprefix("_")
+    choice = _CHOICE.fullmatch(plain)
+    return choice[1] if choice else _as_step(plain)
 
 
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
@@ -86,7 +97,14 @@ def _as_step(name: str) -> str:
 
 def located(scalar: Scalar, path: str) -> Scalar:
     """The value with its FHIRPath in its place."""
-    return scalar._replace(place=scalar.place._replace(element=path))
+    text, raw, form, place = scalar
+    return new(Scalar, (text, raw, form, at(place, path)))
+
+
+def at(place: Place, path: str) -> Place:
+    """The place with a FHIRPath."""
+    file, line, column, _ = place
+    return new(Place, (file, line, column, path))
 
 
 LONGEST_SHOWN = 80

@@ -25,10 +25,14 @@ _STOPS = frozenset({"hold", "omit", "stop", "withhold"})
 """Of those, the verbs: what is not stopped is given, and what is held `for` a drug is something
 else."""
 """Words that rule out what follows them, as in `no alteplase until secured`."""
+_NOT = "not"
 _FREE = "free"
 """With `of` or `from`, rules out what stands after it, and else what stands before it."""
 _DENIED_BY = frozenset({"contraindicated", "withheld", "forbidden", "prohibited"})
 """Words that rule out what stands before them."""
+_DENIED_ALONE = frozenset((word,) for word in _DENIALS)
+_ASKED = frozenset({(":",), ("=",), ("?",)})
+"""What may stand between a question and its answer."""
 _BETWEEN = frozenset(
     {"a", "any", "more", "further", "added", "additional", "all", "the", "or", "/"}
     | {"of", "from", "to", "give", "receive", "use", "add", "start", "contain", "contains", "be"}
@@ -75,8 +79,11 @@ def _has_entry(words: Words, entries: _Entries) -> bool:
     at, is_denied = 0, False
     while at < len(words):
         found = _entry_at(words, at, entries)
-        if found and not is_denied and not _is_denied_after(words, at + len(found)):
+        end = at + len(found)
+        if found and not is_denied and not _is_denied_after(words, end):
             return True
+        if found and words[end : end + 1] == (_FREE,) and words[at - 1 : at] == (_NOT,):
+            return True  # what is not free of it has it
         if words[at] in _STOPS:
             is_denied = not is_denied
         elif words[at] in {"for", "to"} and words[at - 1 : at] and words[at - 1] in _STOPS:
@@ -92,9 +99,10 @@ def _denies(words: Words, at: int) -> bool:
 
 
 def _is_denied_after(words: Words, at: int) -> bool:
-    """True if what ends before this word is ruled out by what follows."""
+    """True if what ends before this word is ruled out by what follows; "free: no" does not."""
     if words[at : at + 1] == (_FREE,):
-        return not _is_free_of(words, at)
+        answer = words[at + 2 : at + 3] if words[at + 1 : at + 2] in _ASKED else ()
+        return not _is_free_of(words, at) and answer not in _DENIED_ALONE
     after = at + 1 if words[at : at + 1] in {("is",), ("are",)} else at
     return not _DENIED_BY.isdisjoint(words[after : after + 1])
 

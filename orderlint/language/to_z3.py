@@ -5,6 +5,7 @@ The cases stand in the same order as in evaluate.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
@@ -27,7 +28,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.field import Field
-    from orderlint.language.tree import OneKind, Subject, Term, Tree
+    from orderlint.language.tree import Atom, OneKind, Subject, Term, Tree
+
+
+_KEPT = 4_096
+"""The atoms of which the formulas are kept: z3 takes far longer to make them again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,22 @@ class Pair:
 def solve(tree: Tree) -> Pair:
     """The formulas of a tree, over the variables that the functions below name."""
     match tree:
+        case Not(item):
+            inner = solve(item)
+            return Pair(inner.false, inner.true)
+        case And(items):
+            pairs = [solve(item) for item in items]
+            return Pair(z3.And([p.true for p in pairs]), z3.Or([p.false for p in pairs]))
+        case Or(items):
+            pairs = [solve(item) for item in items]
+            return Pair(z3.Or([p.true for p in pairs]), z3.And([p.false for p in pairs]))
+        case _:
+            return _of_atom(tree)
+
+
+@functools.lru_cache(_KEPT)
+def _of_atom(atom: Atom) -> Pair:
+    match atom:
         case Given(paths):
             given = z3.Or([given_of(path) for path in paths])
             return Pair(given, z3.Not(given))
@@ -60,17 +81,8 @@ def solve(tree: Tree) -> Pair:
             return _when(known_of(subject.path), chosen)
         case Same(left, right):
             return _when(_known([left.path, right.path]), _choice(left) == _choice(right))
-        case Not(item):
-            inner = solve(item)
-            return Pair(inner.false, inner.true)
-        case And(items):
-            pairs = [solve(item) for item in items]
-            return Pair(z3.And([p.true for p in pairs]), z3.Or([p.false for p in pairs]))
-        case Or(items):
-            pairs = [solve(item) for item in items]
-            return Pair(z3.Or([p.true for p in pairs]), z3.And([p.false for p in pairs]))
         case _:
-            assert_never(tree)
+            assert_never(atom)
 
 
 def _when(known: z3.BoolRef, holds: z3.BoolRef) -> Pair:

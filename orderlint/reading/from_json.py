@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import json
 import re
-from bisect import bisect_right
-from dataclasses import dataclass
-from itertools import accumulate
-from typing import TYPE_CHECKING
+from bisect import bisect_left
+from dataclasses import dataclass, field
+from itertools import repeat
+from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.limits import (
@@ -21,40 +21,47 @@ from orderlint.reading.limits import (
     make_scalar,
     too_deep_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Section, new
+from orderlint.reading.node import KeyValue, Listing, Scalar, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
-    from orderlint.reading.node import Form, Node, Scalar
+    from orderlint.reading.node import Form, Node
 
 # Commas and colons are left out: in text that the standard parser has accepted, brackets, strings
 # and words in their order say everything.
 _TOKEN = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"?|[{}\[\]]|[^\s"{}\[\]:,]+', re.DOTALL)
+_OPENING = frozenset("{[")
 _WORDS: dict[str, Form] = {"null": "nothing", "true": "truth", "false": "truth"}
 _NO_NUMBERS = frozenset({"NaN", "Infinity", "-Infinity"})
+_Token: TypeAlias = "tuple[str, Place]"
 
 
 @dataclass(slots=True)
 class _Reading:
-    """One pass over the tokens of a text that is JSON, and within the limits."""
+    """One pass over the tokens of a text that is JSON.
 
-    file: str
-    tokens: Iterator[re.Match[str]]
-    line_starts: list[int]
+    `known` has what was made of a token, but for its place: the same few stand again and again.
+    """
+
+    tokens: Iterator[_Token]
+    known: dict[str, tuple[str, str, Form]] = field(default_factory=dict)
 
 
 def read_json(text: str, file: str, most: int = MOST_NODES) -> Node:
     """Parse a JSON text of at most `most` keys and values into a tree. Raises Refused."""
-    # The limits first, since they keep the standard parser out of trouble. Each key or value takes
-    # a character at least, and each level a bracket.
-    if len(text) > most or text.count("{") + text.count("[") > DEEPEST:
+    # Before each key or value of JSON, but the first, stands one of these.
+    if sum(map(text.count, "{[,:")) >= most:
         _check_limits(text, file, most)
-    _check_syntax(text, file)
-    line_starts = [0, *accumulate(len(line) + 1 for line in text.split("\n"))]
-    tokens = _TOKEN.finditer(text)
-    return _node(_Reading(file, tokens, line_starts), next(tokens))
+    try:
+        _check_syntax(text, file)
+        reading = _Reading(_tokens(text, file))
+        return _node(reading, next(reading.tokens), 1)
+    except (Refused, RecursionError):
+        # A text beyond the limits is refused as that, whatever else is wrong with it.
+        _check_limits(text, file, most)
+        raise
 
 
 def _check_limits(text: str, file: str, most: int) -> None:
@@ -85,17 +92,32 @@ def _check_syntax(text: str, file: str) -> None:
         raise Refused(message, place_at(text, error.pos, file)) from None
 
 
-def _node(reading: _Reading, token: re.Match[str]) -> Node:
-    # INVARIANT: the text is JSON and at most DEEPEST deep, so this recursion is as well.
-    raw = token[0]
+def _tokens(text: str, file: str) -> Iterator[_Token]:
+    """The tokens of a text that is JSON, and within the limits, each with its place."""
+    found = [*_TOKEN.finditer(text)]
+    columns = [each.start() + 1 for each in found]
+    lines: Iterable[int] = repeat(1)
+    if "\n" in text:
+        ends = [0, *(each.end() for each in re.finditer("\n", text))]
+        lines = [bisect_left(ends, column) for column in columns]
+        columns = [column - ends[line - 1] for column, line in zip(columns, lines, strict=True)]
+    # Places are half of the work; so they are made without a step of Python for each.
+    places = map(new, repeat(Place), zip(repeat(file), lines, columns, repeat("")))
+    return zip((each[0] for each in found), places, strict=True)
+
+
+def _node(reading: _Reading, token: _Token, depth: int) -> Node:
+    raw, place = token
+    if raw not in _OPENING:
+        return _scalar(reading, token)
+    if depth > DEEPEST:
+        raise too_deep_refusal(place)
     if raw == "{":
-        return Section(_entries(reading), _place(reading, token))
-    if raw == "[":
-        return Listing(_items(reading), _place(reading, token))
-    return _scalar(reading, token)
+        return new(Section, (_entries(reading, depth), place))
+    return new(Listing, (_items(reading, depth), place))
 
 
-def _entries(reading: _Reading) -> tuple[KeyValue, ...]:
+def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
     seen: dict[str, Place] = {}
     entries: list[KeyValue] = []
     for token in reading.tokens:
@@ -103,30 +125,31 @@ def _entries(reading: _Reading) -> tuple[KeyValue, ...]:
             break
         key = _scalar(reading, token)
         check_key(key, seen)
-        entries.append(new(KeyValue, (key, _node(reading, next(reading.tokens)))))
+        entries.append(new(KeyValue, (key, _node(reading, next(reading.tokens), depth + 1))))
     return tuple(entries)
 
 
-def _items(reading: _Reading) -> tuple[Node, ...]:
+def _items(reading: _Reading, depth: int) -> tuple[Node, ...]:
     items: list[Node] = []
     for token in reading.tokens:
         if token[0] == "]":
             break
-        items.append(_node(reading, token))
+        items.append(_node(reading, token, depth + 1))
     return tuple(items)
 
 
-def _scalar(reading: _Reading, token: re.Match[str]) -> Scalar:
-    raw, place = token[0], _place(reading, token)
+def _scalar(reading: _Reading, token: _Token) -> Scalar:
+    raw, place = token
+    known = reading.known.get(raw)
+    if known is None:
+        known = reading.known[raw] = _make_scalar(raw, place)[:3]
+    return new(Scalar, (*known, place))
+
+
+def _make_scalar(raw: str, place: Place) -> Scalar:
     if raw[0] == '"':
         text = json.loads(raw) if "\\" in raw else raw[1:-1]
         return make_scalar(text, raw, "text", place)
     if raw in _NO_NUMBERS:
         raise Refused(f"{raw} is not a number that an order can hold.", place)
     return make_scalar(raw, raw, _WORDS.get(raw, "number"), place)
-
-
-def _place(reading: _Reading, token: re.Match[str]) -> Place:
-    offset = token.start()
-    line = bisect_right(reading.line_starts, offset)
-    return new(Place, (reading.file, line, offset - reading.line_starts[line - 1] + 1, ""))

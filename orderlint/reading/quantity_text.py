@@ -21,9 +21,10 @@ _JOINTS = ("to", "through", "or", "…", *_MINUSES)
 _LONGEST_UNIT = 40
 MOST_DIGITS = 40  # digits in one number
 
+TRAILING_ZERO = "trailing zero"
 FLAGS = frozenset(
     {
-        "trailing zero",
+        TRAILING_ZERO,
         "naked decimal",
         "unit run together",
         "unit period",
@@ -104,7 +105,7 @@ def _flagged(before: str, numeral: re.Match[str], rest: str) -> QuantityText | N
     flags = {
         "minus sign ambiguous": before != "" and before in DASHES,
         "naked decimal": not whole,
-        "trailing zero": decimals.endswith("0"),
+        TRAILING_ZERO: decimals.endswith("0"),
         "unit run together": unit[:1].isalpha() and unit == rest,
         "unit period": unit.endswith("."),
     }

@@ -34,7 +34,9 @@ _FILLERS = frozenset(
     {
         *("none", "no", "nil", "nothing", "unknown", "not known", "pending", "to follow"),
         *("n/a", "na", "not applicable", "tbd", "tba", "to be determined", "to be decided"),
-        *("x", "xx", "xxx", "see above", "see notes", "as above"),
+        *("x", "xx", "xxx", "see above", "see notes", "see chart", "as above", "as usual"),
+        *("as needed", "as required", "if needed", "when needed", "prn", "p.r.n", "ad lib"),
+        *("nurse discretion", "at nurse discretion", "nobody", "no one", "no-one", "never"),
     }
 )
 

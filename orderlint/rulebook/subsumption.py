@@ -43,7 +43,10 @@ def transitive_closure(
     for cover in covers:
         _check_cover(cover, rules)
         straight[cover.upper].append(cover)
-    return {rule: _reached(rule, straight) for rule in rules}
+    reached: dict[str, frozenset[str]] = {}
+    for rule in rules:
+        reached[rule] = _reached(rule, straight, reached)
+    return reached
 
 
 def _check_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
@@ -57,7 +60,9 @@ def _check_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
         refuse(cover.written, message)
 
 
-def _reached(rule: str, straight: Mapping[str, Iterable[Cover]]) -> frozenset[str]:
+def _reached(
+    rule: str, straight: Mapping[str, Iterable[Cover]], known: Mapping[str, frozenset[str]]
+) -> frozenset[str]:
     reached: set[str] = set()
     ahead = [*straight[rule]]
     while ahead:
@@ -66,5 +71,6 @@ def _reached(rule: str, straight: Mapping[str, Iterable[Cover]]) -> frozenset[st
             refuse(cover.written, f"{rule} would cover itself")
         if cover.lower not in reached:
             reached.add(cover.lower)
-            ahead.extend(straight[cover.lower])
+            reached |= known.get(cover.lower, frozenset())
+            ahead.extend(() if cover.lower in known else straight[cover.lower])
     return frozenset(reached)

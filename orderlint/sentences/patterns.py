@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.from_yaml import read_yaml
-from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.worded_quantity import as_quantity_text
 from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import find_unit, to_ticks
 
@@ -180,7 +180,7 @@ def _has_label(field: Field) -> bool:
 
 def labelled(field: Field) -> Pattern:
     """`Irrigation rate: 60 mL/h`. A text, a name or a time needs the colon, lest words be taken."""
-    joint = "[:|=|is|of|at]" if field.kind in {"quantity", "choice"} else ":"
+    joint = "[:|=|is|of|at]" if field.kind in {"quantity", "choice"} else "(:|=)"
     return compiled(f"[the] {field.name} {joint} <{field.path}>")
 
 
@@ -230,7 +230,7 @@ def _value(field: Field, *, is_strict: bool) -> str:
         once = rf"{number}(?:\s*(?:{unit}))?"
         return rf"(?:{_INTERVAL}|(?:every\s+)?{once})" if field.is_interval else once
     if field.kind == "choice":
-        return r"\S(?:.{0,60}?\S)?"
+        return _SITE if is_strict else r"\S(?:.{0,60}?\S)?"
     if is_strict:
         return rf"(?:the\s+)?(?:{_ROLE})"
     return r"\S(?:.*\S)?"
@@ -239,6 +239,8 @@ def _value(field: Field, *, is_strict: bool) -> str:
 _INTERVAL = (
     r"hourly|daily|every\s+hour|every\s+day|q\s?\d+\s?(?:h|hrs?|hours?|mins?)|\d+[-\s]hourly"
 )
+_SITE = r"(?:right|left|rt|lt|r|l|lumbar|subdural)(?: [A-Za-z]+){1,5}"
+"""A catheter as it is called where nothing says that its name follows."""
 _ROLE = "NCC|NSGY|neurosurgery|neurocritical care|MD|physician|registrar|resident|fellow|team"
 """Who is called, where no colon says that a name follows."""
 

@@ -12,12 +12,15 @@ from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
+from orderlint.reading.quantity_text import split_quantity
 from orderlint.sentences.clauses import Clause, sentences_of
+from orderlint.sentences.own_clauses import settings_named, speaks_for_itself
 from orderlint.sentences.patterns import Pattern, Value, patterns
 from orderlint.sentences.voiding import lines_voided
+from orderlint.units import find_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.sentences.clauses import Sentence
 
@@ -68,9 +71,12 @@ class TextReading(NamedTuple):
         return tuple(first.values())
 
 
-def read_text(text: str) -> TextReading:
-    """Read a text of any length. Never raises, whatever the text."""
-    found = [*_readings(text)]
+def read_text(text: str, where: Sequence[Pattern] = ()) -> TextReading:
+    """Read a text of any length. Never raises, whatever the text.
+
+    `where` are patterns of clauses that are plain only where this text stands.
+    """
+    found = [*_readings(text, (*patterns(), *where))]
     every = (value for each in found if isinstance(each, Understood) for value in each.values)
     again = contradicted((value.path, value.text) for value in every)
     read = [_unless_contradicted(each, again) for each in found]
@@ -146,24 +152,38 @@ def _names() -> frozenset[str]:
     return frozenset(_words(each.name) for each in fields) | {k for k in in_section if keys[k] == 1}
 
 
-def _readings(text: str) -> Iterator[Understood | NotUnderstood]:
+def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | NotUnderstood]:
     """Each clause with its values, none of a heading, or why it is not understood."""
     sentences = [_with_text_whole(text, cut) for cut in sentences_of(text)]
     read = [
-        [_read_clause(clause, alone=sentence.is_line) for clause in sentence.clauses]
+        [_read_clause(clause, known, alone=sentence.is_line) for clause in sentence.clauses]
         for sentence in sentences
     ]
     # What is before a comma may be the condition of what is after it.
-    bad = [
-        sentence
-        for sentence, clauses in zip(sentences, read, strict=True)
-        if any(isinstance(each, NotUnderstood) for each in clauses)
-    ]
-    voided = lines_voided(sentences, bad)
-    for sentence, clauses in zip(sentences, read, strict=True):
+    unread = {n: texts for n, clauses in enumerate(read) if (texts := [*_not_read(clauses)])}
+    named = {n: [settings_named(text) for text in texts] for n, texts in unread.items()}
+    own = {n for n in unread if all(named[n]) and all(map(speaks_for_itself, unread[n]))}
+    voided = lines_voided(sentences, [sentences[n] for n in unread if n not in own])
+    doubtful = frozenset(path for each in named.values() for paths in each for path in paths)
+    for number, (sentence, clauses) in enumerate(zip(sentences, read, strict=True)):
+        is_void = sentence.line in voided or number in own
         for each in clauses:
-            is_void = isinstance(each, Understood) and sentence.line in voided
-            yield NotUnderstood(each.clause, Why.BESIDE) if is_void else each
+            yield _unless_void(each, doubtful) if not is_void else _void(each)
+
+
+def _not_read(clauses: Iterable[Understood | NotUnderstood]) -> Iterator[str]:
+    return (each.clause.text for each in clauses if isinstance(each, NotUnderstood))
+
+
+def _unless_void(
+    each: Understood | NotUnderstood, doubtful: frozenset[str]
+) -> Understood | NotUnderstood:
+    is_doubtful = isinstance(each, Understood) and any(v.path in doubtful for v in each.values)
+    return _void(each) if is_doubtful else each
+
+
+def _void(each: Understood | NotUnderstood) -> NotUnderstood:
+    return NotUnderstood(each.clause, Why.BESIDE) if isinstance(each, Understood) else each
 
 
 def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
@@ -173,7 +193,7 @@ def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
     )
     is_of_text = sentence.is_line and len(sentence.clauses) > 1 and len(whole.text) <= _LONGEST
     fields = field_table().fields
-    read = _read_clause(whole, alone=True) if is_of_text else None
+    read = _read_clause(whole, patterns(), alone=True) if is_of_text else None
     if isinstance(read, Understood) and any(
         fields[value.path].kind == "text" for value in read.values
     ):
@@ -181,12 +201,14 @@ def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
     return sentence
 
 
-def _read_clause(clause: Clause, *, alone: bool) -> Understood | NotUnderstood:
+def _read_clause(
+    clause: Clause, known: Sequence[Pattern], *, alone: bool
+) -> Understood | NotUnderstood:
     if alone and clause.text.rstrip(": ").casefold() in _headings():
         return Understood(clause, ())
     if len(clause.text) > _LONGEST:
         return NotUnderstood(clause, Why.LONG)
-    readings = {values for each in patterns() if (values := each.values_in(clause.text))}
+    readings = {values for each in known if (values := each.values_in(clause.text))}
     if len(readings) != 1:
         return NotUnderstood(clause, Why.SEVERAL if readings else Why.NO_PATTERN)
     (values,) = readings
@@ -206,12 +228,22 @@ def _headings() -> frozenset[str]:
 def contradicted(written: Iterable[tuple[str, str]]) -> frozenset[str]:
     """Of paths and values, the paths with different values: which one holds is not known.
 
-    A section that is `none` and a setting in it contradict each other too.
+    Two spellings of one unit differ in nothing. A section that is `none` and a setting in it
+    contradict each other too.
     """
-    times = Counter(path for path, _ in {(path, " ".join(text.split())) for path, text in written})
+    times = Counter(path for path, _ in {(path, _as_said(path, text)) for path, text in written})
     several = {path for path, count in times.items() if count > 1}
     for path, below in field_table().sections.items():
         inside = times.keys() & {*below} - {path}
         if path in times and inside:
             several |= {path, *inside}
     return frozenset(several)
+
+
+def _as_said(path: str, text: str) -> str:
+    """A value without what says nothing: blanks, and how its unit is spelt."""
+    split = split_quantity(text) if field_table().fields[path].kind == "quantity" else None
+    unit = find_unit(split.unit) if split and split.unit else None
+    if split is None or split.number is None or unit is None:
+        return " ".join(text.split())
+    return f"{text[: text.rindex(split.unit)].strip()} {unit.symbol}"

@@ -7,18 +7,26 @@ from __future__ import annotations
 
 import csv
 import io
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.order_reader import nest_paths, read_order
 from orderlint.reading import Document
-from orderlint.reading.limits import make_scalar
-from orderlint.reading.node import Scalar
+from orderlint.reading.limits import check_key, make_scalar
+from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import near
 from orderlint.tables.row_document import document_of, is_count
-from orderlint.tables.table_map import column_notes, mapped_by_name, no_column_words, paths
+from orderlint.tables.table_map import (
+    HEAD_PATHS,
+    column_notes,
+    is_like_a_setting,
+    mapped_by_name,
+    no_column_words,
+    paths,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -43,10 +51,15 @@ class Cell(NamedTuple):
 
 
 class Row(NamedTuple):
-    """An order as a table has it: what it is called in reports, and its cells by path."""
+    """An order as a table has it: what it is called in reports, and its cells by path.
+
+    `unknown` are the cells of an unknown setting, by its name, which a document would have as an
+    unknown key. There are none where a map says which columns are read.
+    """
 
     name: str
     cells: Mapping[str, Cell]
+    unknown: Mapping[str, Cell] = MappingProxyType({})
 
 
 class OrderTable(NamedTuple):
@@ -120,14 +133,16 @@ def _wide(
     names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
 ) -> OrderTable:
     mapped = _checked(_mapped(names, entries, name), names, name, entries)
+    # A column of the house's own is none of an order; one that is like a setting may be meant so.
+    strange = [] if entries else [each for each in names if is_like_a_setting(each)]
     found = []
     for row in rows:
         place = row[0].place
         if len(row) != len(names):
             raise Refused("A row has more or fewer cells than the first.", place)
-        found.append(
-            Row(f"{name}:{place.line}", _cells(mapped, dict(zip(names, row, strict=True))))
-        )
+        cells = dict(zip(names, row, strict=True))
+        named = {each: cells[each] for each in strange if cells[each].text.strip()}
+        found.append(Row(f"{name}:{place.line}", _cells(mapped, cells), named))
     return _table(found, names, mapped)
 
 
@@ -147,7 +162,11 @@ def _long(
             raise Refused(f"{field.text.strip()} stands twice in one order.", field.place)
     fields = [*dict.fromkeys(field for cells in orders.values() for field in cells)]
     mapped = _mapped(fields, entries, name)
-    found = (Row(f"{name}:{order}", _cells(mapped, cells)) for order, cells in orders.items())
+    every = {*paths(), *HEAD_PATHS} | {*(fields if entries else ())}
+    found = []
+    for order_name, cells in orders.items():
+        named = {f: c for f, c in cells.items() if f not in every and c.text.strip()}
+        found.append(Row(f"{name}:{order_name}", _cells(mapped, cells), named))
     return _table(found, fields, mapped)
 
 
@@ -190,7 +209,19 @@ def _cells(mapped: Iterable[MappedColumn], row: Mapping[str, Cell]) -> dict[str,
 
 def order_of(row: Row, file: str) -> Order:
     """The order that a row is. Raises Refused, at its cell, for what no order can hold."""
-    return read_order(as_document(row, file))
+    document = as_document(row, file)
+    root = document.root
+    unknown = tuple(_entries(row.unknown))
+    return read_order(document._replace(root=Section((*root.entries, *unknown), root.place)))
+
+
+def _entries(cells: Mapping[str, Cell]) -> Iterator[KeyValue]:
+    """What is no setting, as keys of a document. Raises Refused for what can be none."""
+    seen: dict[str, Place] = {}
+    for name, (text, place) in cells.items():
+        key = make_scalar(name, name, "text", place)
+        check_key(key, seen)
+        yield KeyValue(key, make_scalar(text, text, "text", place))
 
 
 def as_document(row: Row, file: str) -> Document:
@@ -198,9 +229,10 @@ def as_document(row: Row, file: str) -> Document:
     nodes: dict[str, Node] = {}
     for path, cell in row.cells.items():
         text, field = cell.text, field_table().fields.get(path)
-        inside = [each for each in row.cells if each.startswith(f"{path}.")]
+        inside = next((each for each in row.cells if each.startswith(f"{path}.")), None)
         if inside:  # as in a document, where a key would stand twice
-            raise Refused("The same key stands twice in one section.", cell.place)
+            said = f"{path} and {inside} are both written, and no order has both."
+            raise Refused(said, cell.place, also=row.cells[inside].place)
         form: Form = "number" if is_count(field, text) else "text"
         nodes[path] = make_scalar(text, text, form, cell.place)
     start = next((cell.place for cell in row.cells.values()), Place(file, 1, 1))
@@ -211,7 +243,8 @@ def as_document(row: Row, file: str) -> Document:
 
 def document_of_row(row: Row) -> bytes:
     """The document that a row is, as JSON."""
-    return document_of({path: cell.text for path, cell in row.cells.items()})
+    unknown = {name: cell.text for name, cell in row.unknown.items()}
+    return document_of({path: cell.text for path, cell in row.cells.items()}, unknown)
 
 
 def _table(rows: Iterable[Row], names: Iterable[str], mapped: Sequence[MappedColumn]) -> OrderTable:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from orderlint.fields import field_table
@@ -31,8 +32,13 @@ def is_count(field: Field | None, text: str) -> bool:
     return field is not None and field.kind == "count" and _COUNT.fullmatch(text) is not None
 
 
-def document_of(texts: Mapping[str, str]) -> bytes:
-    """The document of a row, from its texts by path. No path stands below another one."""
+def document_of(
+    texts: Mapping[str, str], unknown: Mapping[str, str] = MappingProxyType({})
+) -> bytes:
+    """The document of a row, from its texts by path. No path stands below another one.
+
+    `unknown` has the texts of what is no setting, each by its name, which is its key.
+    """
     root: dict[str, Any] = {"document": "order", "format": 1}
     for path, text in texts.items():
         *sections, key = path.split(".")
@@ -40,6 +46,7 @@ def document_of(texts: Mapping[str, str]) -> bytes:
         for section in sections:
             inner = inner.setdefault(section, {})
         inner[key] = int(text) if is_count(field_table().fields.get(path), text) else text
+    root |= unknown
     return json.dumps(root, ensure_ascii=False).encode("utf-8", "surrogatepass")
 
 

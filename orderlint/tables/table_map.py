@@ -5,6 +5,7 @@ Only the document. Never a table.
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
@@ -59,6 +60,37 @@ def mapped_by_name(names: Iterable[str]) -> list[MappedColumn]:
     """The columns that have a path as their name, in the order of `names`."""
     every = {*paths()}
     return [MappedColumn(name, name) for name in names if name in every]
+
+
+_IN_BRACKETS = re.compile(r"\([^)]*\)?|\[[^\]]*\]?")
+_BETWEEN_WORDS = re.compile(r"[\W_]+")
+
+
+def is_like_a_setting(name: str) -> bool:
+    """Whether a column that is none of a setting has nearly the name of one, or its path, in any
+    order of its words; what it has in brackets, such as a unit, is no part of the name.
+    """
+    from difflib import get_close_matches  # noqa: PLC0415 - only where a column is not read
+
+    words = _plain(name)
+    if not words or name in {*paths(), *HEAD_PATHS}:
+        return False
+    table = field_table()
+    known = {_plain(each) for path in paths() for each in (path, table.display_name(path))}
+    in_order = {_sorted(each) for each in known}
+    return _sorted(words) in in_order or bool(get_close_matches(words, known, 1, _LIKE))
+
+
+_LIKE = 0.85
+"""As much of a name as one slip leaves; less than this, and `state` would be `status`."""
+
+
+def _plain(name: str) -> str:
+    return _BETWEEN_WORDS.sub(" ", _IN_BRACKETS.sub(" ", name)).strip().casefold()
+
+
+def _sorted(words: str) -> tuple[str, ...]:
+    return tuple(sorted(words.split()))
 
 
 def no_column_words() -> str:

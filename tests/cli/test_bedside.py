@@ -48,8 +48,13 @@ def nurse(tmp_path):
         environment = {**os.environ, "TERM": "dumb", "LC_ALL": "C.UTF-8"}
         size = {"dimensions": (24, 80), "timeout": 30, "encoding": "utf-8"}
         where = {"cwd": tmp_path, "env": environment, "preexec_fn": _as_in_a_terminal}
-        started.append(pexpect.spawn(sys.executable, arguments, **where, **size))
-        return started[-1]
+        terminal = pexpect.spawn(sys.executable, arguments, **where, **size)
+        # Each question is waited for, so that nothing is sent before it is asked.
+        terminal.delaybeforesend = terminal.delayafterread = None
+        terminal.delayafterclose = terminal.delayafterterminate = 0.005
+        terminal.ptyproc.delayafterclose = terminal.ptyproc.delayafterterminate = 0.005
+        started.append(terminal)
+        return terminal
 
     yield at_terminal
     for terminal in started:

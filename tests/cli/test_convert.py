@@ -13,10 +13,16 @@ from orderlint.fhir.codes import CODES
 EXAMPLES = CLEAN.parent
 
 
+@pytest.fixture(scope="module")
+def written():
+    """The clean order as a Bundle."""
+    return run("convert", CLEAN, "--to", "fhir").out
+
+
 @pytest.fixture
-def bundle():
-    """The clean order as a Bundle, to be changed."""
-    return json.loads(run("convert", CLEAN, "--to", "fhir").out)
+def bundle(written):
+    """The same, to be changed."""
+    return json.loads(written)
 
 
 def back(bundle, *options):

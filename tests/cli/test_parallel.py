@@ -60,7 +60,13 @@ def test_a_process_that_ends_without_a_result_is_said_to():
 
 def test_one_that_is_stopped_leaves_no_process_behind():
     workers = Workers(lambda _: time.sleep(60), lost, ())
-    threading.Timer(0.1, os.kill, (os.getpid(), signal.SIGINT)).start()
+
+    def interrupt():
+        while len(workers.running) < 2:  # what comes while a process is copied is not heard
+            time.sleep(0.01)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    threading.Thread(target=interrupt).start()
     with pytest.raises(KeyboardInterrupt):
         list(workers.each(range(3), 2))
     assert not any(process.is_alive() for _, process in workers.running.values())

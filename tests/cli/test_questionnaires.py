@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from each_case import of_each
@@ -35,7 +36,7 @@ def test_a_sound_set_is_sound_as_a_questionnaire_and_has_a_certificate(form, tmp
     assert "Verdict: SOUND" in ran.text
     ran = run("review", "--recheck", certificate, form)
     assert ran.status == 0
-    assert "193 of 193 rules are proved" in ran.text
+    assert re.search(r"(\d+) of \1 rules are proved", ran.text)
 
 
 def review_of(made, *options):

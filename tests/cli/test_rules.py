@@ -17,6 +17,7 @@ from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
 from orderlint.verification import verify_order
 
+pytestmark = pytest.mark.usefixtures("contradictions_found_once")
 EXAMPLES = Path(__file__).parents[2] / "examples"
 RULES = load("all").rules
 

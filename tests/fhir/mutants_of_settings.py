@@ -43,7 +43,9 @@ VALUES: dict[str, Change] = {
     "a number with an extension beside it": lambda b: amount(b, "pause.upper").update(
         _value={"extension": [MODIFIER]}
     ),
-    "a trailing zero": lambda b: amount(b, "pause.upper").update(value=Number("22.0")),
+    "a text with a trailing zero": valued(
+        "pause.upper", valueCodeableConcept={"text": "22.0 mmHg"}
+    ),
     "a number with an exponent": lambda b: amount(b, "pause.upper").update(value=Number("2.2e1")),
     "a range for a level": valued(
         "pause.upper", valueRange={"low": {"value": 20}, "high": {"value": 22}}

@@ -31,7 +31,7 @@ import orderlint
 from orderlint.fhir.bundle.reading import order_of, orders_in
 from orderlint.fhir.codes import NAMED
 from orderlint.fields import load_schema
-from orderlint.finding import Refused, Verdict
+from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import State
 from orderlint.reading import read
 from orderlint.reading.limits import DEEPEST
@@ -129,6 +129,21 @@ def test_no_digit_of_a_number_is_lost(number):
         document = read(text.encode(), "order.json")
         (found,) = orders_in(document.root, "order.json")
         assert order_of(found).leaves["pause.upper"].text == f"{number} mmHg"
+
+
+@pytest.mark.parametrize("value", ["22.0", "22.00", "60.0"])
+def test_a_zero_that_a_number_of_json_ends_in_is_none_that_a_person_wrote(value):
+    number = value.partition(".")[0]
+    text = json.dumps(bundle()).replace(f'"value": {number},', f'"value": {value},')
+    assert value in text
+    assert orderlint.verify(text, at=AT).verdict is Verdict.CLEAR
+
+
+def test_a_zero_that_a_text_ends_in_is_asked_about():
+    for shown in ('{"valueCodeableConcept": {"text": "8.0 mmHg"}}', '{"valueString": "8.0 mmHg"}'):
+        assert rules(verified(changed({"value of": "treat_above", "value": shown}))) == {
+            "trailing-zero"
+        }
 
 
 def test_what_a_nurse_would_be_asked_of_an_order_is_asked_of_a_bundle():
@@ -293,12 +308,152 @@ def test_what_is_not_understood_of_a_bag_is_no_pass(ingredients):
 
 def test_a_note_that_orders_otherwise_stops_the_order():
     whole = bundle()
-    whole["entry"][1]["resource"]["dosageInstruction"][0]["text"] = "irrigate at 90 mL/h"
+    whole["entry"][1]["resource"]["note"] = [{"text": "irrigate at 90 mL/h"}]
     result = verified(whole)
     (finding,) = [f for f in result.findings if f.rule == "text-orders-otherwise"]
-    assert finding.place.element == "Bundle.entry[1].resource.dosageInstruction[0].text"
-    assert "In the dosage text" in finding.says
+    assert finding.place.element == "Bundle.entry[1].resource.note[0].text"
+    assert "In the note of the drug part" in finding.says
     assert result.verdict is Verdict.DO_NOT_START
+
+
+def with_dosage_text(text):
+    whole = bundle()
+    whole["entry"][1]["resource"]["dosageInstruction"][0]["text"] = text
+    return verified(whole)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "120 mL/h",
+        "6 mL/h",
+        "Irrigate at 90 mL/h",
+        "120 mL/h as continuous infusion",
+        "lactated Ringer's at 120 mL/h",
+        "sodium chloride 0.9 % at 60 mL/h",
+        "intraventricular irrigation at 120 mL/h; drain height 5 mmHg",
+    ],
+)
+def test_a_dosage_text_that_contradicts_a_setting_stops_the_order(text):
+    result = with_dosage_text(text)
+    (finding,) = [f for f in result.findings if f.level is Level.DO_NOT_START]
+    assert finding.rule == "fhir-parts-disagree"
+    assert not result.not_checked
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "60 mL/h",
+        "60 ml/hr continuous",
+        "run at 60 mL/h",
+        "Lactated Ringer's 60 mL/h as a continuous irrigation",
+        "Continuous intraventricular irrigation: 60 mL/h",
+        "Irrigate at 60 mL/h. Drain height 5 mmHg.",
+    ],
+)
+def test_a_dosage_text_that_agrees_is_understood(text):
+    assert with_dosage_text(text).verdict is Verdict.CLEAR
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "60 mL",
+        "60",
+        "60 mL/h if tolerated",
+        "not 60 mL/h",
+        "was 60 mL/h",
+        "about 60 mL/h",
+        "60 or 90 mL/h",
+        "60 to 90 mL/h",
+        "60 mL/h for 2 h",
+        "60 mL/h, then 30 mL/h",
+        "60 mL/h IV",
+        "saline and heparin at 60 mL/h",
+    ],
+)
+def test_a_dosage_text_that_is_not_understood_whole_keeps_an_order_incomplete(text):
+    result = with_dosage_text(text)
+    assert [each.name for each in result.not_checked] == ["dosage text"]
+    assert result.verdict in {Verdict.INCOMPLETE, Verdict.CLARIFY, Verdict.DO_NOT_START}
+
+
+def of_group(group, born, contained=False):
+    """The sample, which starts on 2026-03-02, for a patient of a group with a date of birth."""
+    whole = changed(
+        {"value of": "patient.group", "value": f'{{"valueCodeableConcept": {{"text": "{group}"}}}}'}
+    )
+    patient = whole["entry"][-1]["resource"]
+    patient["birthDate"] = born
+    if contained:
+        whole["entry"].pop()
+        for entry in whole["entry"][:2]:
+            entry["resource"]["subject"] = {"reference": "#p"}
+            entry["resource"]["contained"] = [{**patient, "id": "p"}]
+    return verified(whole)
+
+
+AGE = "fhir-age-not-of-group"
+
+
+@pytest.mark.parametrize(
+    ("group", "first", "last"),
+    [
+        # The first and the last date of birth on which nothing is said: a day is left at each end.
+        ("infant", "2024-03-02", "2026-03-02"),
+        ("child", "2004-03-02", "2025-03-03"),
+        ("adult", "1900-01-01", "2014-03-03"),
+    ],
+)
+def test_an_age_that_no_meaning_of_the_group_allows_stops_the_order(group, first, last):
+    for born in (first, last, first[:4], last[:4], first[:7], last[:7]):
+        assert AGE not in rules(of_group(group, born)), born
+    others = {"infant": "2024-02-28", "child": "2025-03-04", "adult": "2014-03-04"}
+    assert of_group(group, others[group]).verdict is Verdict.DO_NOT_START
+    result = of_group(group, others[group], contained=True)
+    (finding,) = [f for f in result.findings if f.rule == AGE]
+    assert finding.path == "patient.group"
+    assert others[group] in finding.says
+
+
+@pytest.mark.parametrize(
+    ("group", "born"),
+    [
+        ("infant", "2023"),
+        ("adult", "2015"),
+        ("adult", "2014-04"),
+        ("child", "2003"),
+        ("adult", "2026"),
+    ],
+)
+def test_a_year_or_a_month_of_birth_is_enough_where_it_settles_the_age(group, born):
+    assert AGE in rules(of_group(group, born))
+
+
+@pytest.mark.parametrize("born", ["2025-13-01", "2025-02-30", "May 1961", "1961-5-3", "0000"])
+def test_what_is_no_date_of_birth_is_not_understood(born):
+    assert strange(of_group("adult", born))
+
+
+def test_of_a_patient_whom_the_order_does_not_name_no_age_is_taken():
+    whole = bundle()
+    whole["entry"].append({"resource": {"resourceType": "Patient", "id": "9", "birthDate": "2025"}})
+    assert AGE not in rules(verified(whole))
+    assert strange(verified(whole))
+
+
+def test_a_second_dosage_or_rate_is_not_understood_and_may_not_contradict_the_first():
+    for rate, rule in ((60, set()), (120, {"fhir-parts-disagree"})):
+        amount = {**DOSAGE["doseAndRate"][0]["rateQuantity"], "value": rate}
+        again = {"doseAndRate": [{"rateQuantity": amount}]}
+        twice = {"doseAndRate": [*DOSAGE["doseAndRate"], *again["doseAndRate"]]}
+        for dosages in ([DOSAGE, again], [twice]):
+            whole = bundle()
+            whole["entry"][1]["resource"]["dosageInstruction"] = dosages
+            result = verified(whole)
+            assert strange(result)
+            assert rules(result) == rule
 
 
 DOSAGE = medication_request()["dosageInstruction"][0]
@@ -309,7 +464,7 @@ DOSAGE = medication_request()["dosageInstruction"][0]
     [
         (1, {"note": [{"text": "as usual"}]}, "note of the drug part"),
         (1, {"dosageInstruction": [DOSAGE | {"patientInstruction": "lie"}]}, "to the patient"),
-        (1, {"dosageInstruction": [DOSAGE | {"text": "irrigate at 70 mL/h"}]}, "dosage text"),
+        (1, {"dosageInstruction": [DOSAGE | {"text": "70 mL/h if awake"}]}, "dosage text"),
         (1, {"dosageInstruction": [DOSAGE | {"additionalInstruction": [{"text": "x"}]}]}, "addit"),
         (0, {"note": [{"text": "call before clamping"}, {"text": "second"}]}, "note"),
     ],

@@ -67,6 +67,13 @@ def test_what_is_no_name_or_is_ruled_out_is_not_found(text):
         ("unpreserved", False),
         ("contains no antimicrobial preservative", False),
         ("without benzyl alcohol or preservatives", False),
+        ("vancomycin (not preservative free)", True),
+        ("preservative free: no", True),
+        ("preservative-free? No", True),
+        ("preservative-free: yes", False),
+        ("preservative free, no alteplase", False),
+        ("no preservatives / preservative free", False),
+        ("not pyrogenic, preservative free", False),
     ],
 )
 def test_a_preservative_is_told_from_its_absence(text, is_named):

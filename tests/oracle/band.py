@@ -17,6 +17,7 @@ from oracle.answers import (
     irrigates,
     minus,
     rule,
+    rule_for_each,
     treats,
 )
 from oracle.reading import MMHG, Order
@@ -141,3 +142,26 @@ def perfusion_target_outside_guideline(order: Order) -> Answer:
     minimum = order["targets.cpp_min"]
     kept = both(at_most(60 * MMHG, minimum.value), at_most(minimum.value, 70 * MMHG))
     return answer(both(adult(order), minimum.written), kept)
+
+
+@rule("targets.cpp_min")
+def perfusion_target_unlikely(order: Order) -> Answer:
+    """The perfusion pressure minimum is outside 40 mmHg to 100 mmHg; adults alone."""
+    minimum = order["targets.cpp_min"]
+    kept = both(at_most(40 * MMHG, minimum.value), at_most(minimum.value, 100 * MMHG))
+    return answer(both(adult(order), minimum.written), kept)
+
+
+@rule("targets.map")
+def map_target_unlikely(order: Order) -> Answer:
+    """The target of mean arterial pressure is outside 50 mmHg to 130 mmHg; adults alone."""
+    target = order["targets.map"]
+    kept = both(at_most(50 * MMHG, target.value), at_most(target.value, 130 * MMHG))
+    return answer(both(adult(order), target.written), kept)
+
+
+@rule_for_each("targets.map", "targets.cpp_min")
+def perfusion_unit_unlikely(order: Order, at: str) -> Answer:
+    """A pressure that is measured in mercury is written in cmH2O."""
+    unit = order[at].unit
+    return answer(order[at].written, unit == "mmHg" if unit else None)

@@ -206,6 +206,7 @@ def reckoned(leaves: Leaves) -> list[tuple[str, Fraction]]:
         ("irrigation.daily_max", 24 * highest),
         ("irrigation.bag", 4 * rate),
         ("irrigation.bag", 24 * rate),
+        ("irrigation.bag", 96 * rate),
         ("drainage.bag", (highest + 20) * value_of(leaves.get("monitoring.output_every"))),
         ("notify.net_in.above", rate * value_of(leaves.get("notify.net_in.within"))),
         ("titration.step", rate / 2),

@@ -45,7 +45,7 @@ SOUND_IN_IRRIGATION: Mapping[str, tuple[str, ...]] = {
     "irrigation.rate": ("60 mL/h", "20 mL/h", "15 mL/h", "40 mL/h", "1 mL/min"),
     "irrigation.fluid": ("lactated Ringer's",),
     "irrigation.bag": ("1000 mL", "500 mL", "1 L"),
-    "irrigation.bag_change_every": ("24 h", "daily"),
+    "irrigation.bag_change_every": ("24 h", "daily", "120 h"),
     "irrigation.daily_max": ("2200 mL", "2.2 L"),
     "drainage.hourly_max": ("120 mL/h", "110 mL/h"),
     "titration.goal": ("clearing of the drained fluid",),
@@ -71,7 +71,8 @@ TURNS: Mapping[str, tuple[str, ...]] = {
         "-99 cmH2O", "200 mmHg",
     ),
     "drainage.height": ("0 cmH2O", "15 cmH2O"),
-    "targets.cpp_min": ("60 mmHg", "70 mmHg"),
+    "targets.map": ("50 mmHg", "130 mmHg", "49 mmHg", "131 mmHg"),
+    "targets.cpp_min": ("60 mmHg", "70 mmHg", "40 mmHg", "100 mmHg"),
     "irrigation.rate": ("3 mL/h", "90 mL/h", "180 mL/h"),
     "drainage.hourly_max": ("0 mL/h", "30 mL/h", "2000 mL/h"),
     "titration.step": ("0 mL/h", "10 mL/h"),
@@ -86,7 +87,7 @@ TURNS: Mapping[str, tuple[str, ...]] = {
     "notify.net_out.within": ("0 h", "1 h", "4 h"),
     "titration.every": ("0 h", "30 min"),
     "monitoring.output_every": ("0 h", "1 h"),
-    "irrigation.bag_change_every": ("0 h", "24 h", "336 h"),
+    "irrigation.bag_change_every": ("0 h", "24 h", "96 h", "336 h"),
 }  # fmt: skip
 MISREAD: Mapping[str, tuple[object, ...]] = {
     "pressure": ("22 cm", "2 kPa", "22", 22, True, "22 mL", "201 mmHg", "272 cmH2O", "22.125 mmHg"),

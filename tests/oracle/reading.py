@@ -25,6 +25,9 @@ VOLUMES = (
 )  # fmt: skip
 INTERVALS = ("irrigation.bag_change_every", "titration.every", "monitoring.output_every")
 PERIODS = ("notify.net_in.within", "notify.net_out.within")
+CARE = ("targets.map", "targets.cpp_min", "irrigation.bag_change_every", "monitoring.output_every")
+"""What nobody keys into the controller: `care` in the schema."""
+_NOT_READ = {"kind-not-expected", "number-form-unsafe", "unit-missing", "unit-not-known"}
 KINDS = {
     **dict.fromkeys(PRESSURES, "pressure"),
     **dict.fromkeys(FLOWS, "flow"),
@@ -143,6 +146,13 @@ def read_choice(path: str, raw: object) -> Setting:
 
 
 def read_quantity(path: str, raw: object) -> Setting:
+    found = _read_number(path, raw)
+    if path in CARE and found.broken in _NOT_READ:
+        return Setting(broken="care-setting-not-read", marks=found.marks)
+    return found
+
+
+def _read_number(path: str, raw: object) -> Setting:
     if path in INTERVALS and raw in WARD_WORDS:
         return Setting(value=Fraction(WARD_WORDS[str(raw)]), unit="h")
     found = _WRITTEN.fullmatch(str(raw))

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 _PAGES = """
+additive-bag-hangs-long: bag-hangs-long
+
+care-setting-not-read: unit-run-together
+
 check-interval-too-long: titration-before-output-check
 
 daily-limit-reached-early: daily-limit-reached-by-titration
@@ -20,7 +24,7 @@ drain-height-in-cm-on-mercury: drain-above-treat-above drain-above-upper-pause
 flow-of-nothing: output-limit-under-expected
 
 interval-of-nothing: net-in-limit-large net-in-limit-left-to-no-output net-in-limit-never-reached
-    titration-before-output-check titration-steps-too-close
+    net-out-limit-hardly-reached titration-before-output-check titration-steps-too-close
 
 kind-not-expected: drainage-settings-while-monitoring irrigation-settings-without-irrigation
     titration-without-irrigation
@@ -31,11 +35,14 @@ likely-other-unit: display-unit-differs level-not-settable-when-converted
     notify-icp-over-upper-pause pressure-units-mixed upper-pause-in-normal-range
     upper-pause-over-adult-threshold upper-pause-over-child-threshold
 
-limit-unit-unlikely: net-in-limit-large net-in-limit-left-to-no-output net-out-limit-large
+limit-unit-unlikely: net-in-limit-large net-in-limit-left-to-no-output
+    net-out-limit-hardly-reached net-out-limit-large
 
 net-in-limit-large: net-in-limit-left-to-no-output
 
 net-in-limit-never-reached: net-in-limit-large net-in-limit-left-to-no-output
+
+net-out-limit-large: net-out-limit-hardly-reached
 
 notify-levels-reversed: notify-icp-under-treat-above notify-low-icp-over-treat-above
 
@@ -59,6 +66,11 @@ pause-limits-reversed: drain-above-treat-above drain-above-upper-pause drain-far
 
 perfusion-below-minimum: perfusion-below-minimum-at-pause
 
+perfusion-target-unlikely: perfusion-target-outside-guideline
+
+perfusion-unit-unlikely: map-target-unlikely perfusion-target-outside-guideline
+    perfusion-target-unlikely
+
 rate-outside-range: bag-empties-too-soon collection-bag-fills-between-checks
     daily-limit-reached-by-titration daily-limit-reached-early flow-of-nothing
     irrigation-rate-high net-in-limit-large net-in-limit-left-to-no-output
@@ -76,6 +88,8 @@ titration-over-output-limit: output-limit-under-expected
 titration-step-large: titration-step-over-range
 
 titration-steps-too-close: titration-before-output-check
+
+trailing-zero: bag-empties-too-soon bag-not-stocked
 
 treat-above-in-low-normal: drain-margin-small drain-under-lower-pause
 

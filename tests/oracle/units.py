@@ -15,7 +15,7 @@ from oracle.answers import (
     rule,
     rule_for_each,
 )
-from oracle.reading import CHOICES, FLOWS, KINDS, MMHG, Order
+from oracle.reading import CARE, CHOICES, FLOWS, KINDS, MMHG, Order
 
 LEVELS = ("pause.lower", "pause.upper", "treat_above", "notify.icp_above", "notify.icp_below")
 
@@ -38,6 +38,12 @@ def unit_missing(order: Order, at: str) -> Answer:
 def unit_not_known(order: Order, at: str) -> Answer:
     """… {unit} is not a unit used for settings here."""
     return _reads(order, at, "unit-not-known")
+
+
+@rule_for_each(*CARE)
+def care_setting_not_read(order: Order, at: str) -> Answer:
+    """The {name} cannot be read as a number and its unit, and nobody keys it in."""
+    return _reads(order, at, "care-setting-not-read")
 
 
 @rule_for_each(*KINDS)

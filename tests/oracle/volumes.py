@@ -118,6 +118,15 @@ def additive_bag_hangs_long(order: Order) -> Answer:
     return answer(both(irrigates(order), bag.written, additive), either(changed, empty))
 
 
+@rule("irrigation.rate", "irrigation.bag", "irrigation.bag_change_every")
+def bag_hangs_long(order: Order) -> Answer:
+    """A bag is neither changed nor empty within 96 h."""
+    bag, change = order["irrigation.bag"], order["irrigation.bag_change_every"]
+    empty = at_most(bag.value, times(order["irrigation.rate"].value, 4 * DAY))
+    asked = both(irrigates(order), bag.written, change.written)
+    return answer(asked, either(at_most(change.value, 4 * DAY), empty))
+
+
 @rule("drainage.bag", "monitoring.output_every", "irrigation.rate", "titration.max")
 def collection_bag_fills_between_checks(order: Order) -> Answer:
     """A collection bag can be full before the output is looked at again; adults alone."""
@@ -140,6 +149,10 @@ def _no_output_call(order: Order) -> bool | None:
     return both(volume.written, at_most(volume.value, Fraction(15)))
 
 
+def _reached_in_an_hour(order: Order) -> bool | None:
+    return below(order["notify.net_in.above"].value, order["irrigation.rate"].value)
+
+
 def _net_in_asked(order: Order) -> bool | None:
     above, within = order["notify.net_in.above"], order["notify.net_in.within"]
     return both(irrigates(order), above.written, within.written)
@@ -153,7 +166,8 @@ def _net_in_reached(order: Order) -> bool | None:
 @rule("notify.net_in.above", "notify.net_in.within", "irrigation.rate", "notify.no_output_after")
 def net_in_limit_never_reached(order: Order) -> Answer:
     """At the ordered rate no more than the volume of the call runs in by then."""
-    asked = both(_net_in_asked(order), opposite(_no_output_call(order)))
+    left = both(_no_output_call(order), opposite(_reached_in_an_hour(order)))
+    asked = both(_net_in_asked(order), opposite(left))
     return answer(asked, _net_in_reached(order))
 
 
@@ -161,7 +175,7 @@ def net_in_limit_never_reached(order: Order) -> Answer:
 def net_in_limit_left_to_no_output(order: Order) -> Answer:
     """The same, and what is left is the call after so much with nothing drained."""
     asked = both(_net_in_asked(order), _no_output_call(order))
-    return answer(asked, _net_in_reached(order))
+    return answer(asked, either(_net_in_reached(order), _reached_in_an_hour(order)))
 
 
 @rule("notify.net_out.above", "notify.net_out.within")
@@ -172,6 +186,14 @@ def net_out_limit_large(order: Order) -> Answer:
     return answer(above.written and within.written, kept)
 
 
+@rule("notify.net_out.above", "notify.net_out.within")
+def net_out_limit_hardly_reached(order: Order) -> Answer:
+    """A call only where what is lost within the time is lost faster than 120 mL/h."""
+    above, within = order["notify.net_out.above"], order["notify.net_out.within"]
+    kept = at_most(above.value, times(Fraction(120), within.value))
+    return answer(above.written and within.written, kept)
+
+
 @rule("notify.no_output_after")
 def no_output_limit_large(order: Order) -> Answer:
     """A call only after more than 15 mL has run in with nothing drained."""
@@ -179,7 +201,10 @@ def no_output_limit_large(order: Order) -> Answer:
     return answer(volume.written, at_most(volume.value, Fraction(15)))
 
 
-@rule_for_each("irrigation.bag", "irrigation.daily_max", "drainage.bag")
+@rule_for_each(
+    "irrigation.bag", "irrigation.daily_max", "drainage.bag",
+    "notify.net_in.above", "notify.net_out.above", "notify.no_output_after",
+)  # fmt: skip
 def volume_of_nothing(order: Order, at: str) -> Answer:
     """The volume is zero."""
     return answer(order[at].written, below(Fraction(0), order[at].value))

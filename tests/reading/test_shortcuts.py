@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from itertools import product
 
 import pytest
+from each_case import of_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,11 +17,11 @@ from orderlint.mentions.reader import mentions_in
 from orderlint.mentions.words import ACTS, LIMITS, OTHERS, SUBJECTS
 from orderlint.reading import (
     from_json,
-    interval_text,
     limits,
     quantity_text,
     source_positions,
     unsafe_notation,
+    worded_quantity,
     yaml_raw_text,
 )
 from orderlint.reading.node import Scalar
@@ -53,6 +55,14 @@ FREE = st.lists(
 ).map(" ".join)  # fmt: skip
 
 
+def _refusal(make):
+    try:
+        make()
+    except Refused as refused:
+        return refused.message, refused.place
+    return None
+
+
 @given(TEXTS)
 def test_a_plain_quantity_is_split_as_any_other(text):
     assert quantity_text.split_quantity(text) == quantity_text._split_unusual(text)
@@ -60,10 +70,10 @@ def test_a_plain_quantity_is_split_as_any_other(text):
 
 @given(TEXTS)
 def test_what_begins_with_a_digit_is_an_interval_in_words_as_before(text):
-    shortly = interval_text.as_quantity_text(text)
+    shortly = worded_quantity.as_quantity_text(text)
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(interval_text, "_DIGITS", frozenset())
-        assert shortly == interval_text.as_quantity_text(text)
+        patched.setattr(worded_quantity, "_DIGITS", frozenset())
+        assert shortly == worded_quantity.as_quantity_text(text)
 
 
 def test_only_two_letters_end_in_a_y_without_regard_to_case():
@@ -112,10 +122,21 @@ def test_the_longest_phrase_is_joined_wherever_one_stands(words):
     ]
 
 
-@given(st.text('{}[]",:1a\n', max_size=40), st.integers(0, 40))
-def test_a_short_text_cannot_exceed_the_limits_of_json(text, most):
-    if len(text) <= most and text.count("{") + text.count("[") <= limits.DEEPEST:
-        from_json._check_limits(text, "o.json", most)
+JSON = (
+    *("1", "[]", "[[[1]]]", "[1, 2, 3]", '["[,{:", "]"]', '{"a": {"a": 1}, "b": []}'),
+    *('{"a": 1, "a": [[2]]}', "[NaN, [[1]]]", "[[1], [1, 2], {}]", "[1, 2,]", "[[1}", "1 2 3 4"),
+)
+
+
+@of_each(("text", "most", "deepest"), product(JSON, range(1, 8), range(1, 5)))
+def test_a_text_is_refused_for_the_limits_of_json_before_all_else(text, most, deepest):
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(from_json, "DEEPEST", deepest)
+        limited = _refusal(lambda: from_json._check_limits(text, "o.json", most))
+        read = _refusal(lambda: from_json.read_json(text, "o.json", most))
+        patched.setattr(from_json, "_check_limits", lambda *_: None)
+        patched.setattr(from_json, "DEEPEST", limits.DEEPEST)
+        assert read == (limited or _refusal(lambda: from_json.read_json(text, "o.json", most)))
 
 
 @given(st.text(yaml_raw_text._MARKS + "\u00a0#-?"))
@@ -141,15 +162,8 @@ def test_places_are_counted_alike_in_a_text_as_it_is_written(text, mark, closed)
 
 @given(st.text("a0\n\r\t \x00\x7f\u00ad٣", max_size=60) | st.text())
 def test_a_plain_value_has_nothing_to_be_refused_for(text):
-    def refusal(make):
-        try:
-            make()
-        except Refused as refused:
-            return refused.message, refused.place
-        return None
-
-    made = refusal(lambda: limits.make_scalar(text, text, "text", HERE))
-    assert made == refusal(lambda: limits._check_text(text, HERE))
+    made = _refusal(lambda: limits.make_scalar(text, text, "text", HERE))
+    assert made == _refusal(lambda: limits._check_text(text, HERE))
 
 
 @given(st.text("a\n\r\t \x00\x1b\x7f\u00ad", max_size=12) | st.text())

@@ -25,14 +25,12 @@ from walkers import Solved, by_evaluate, by_polars, by_python, by_sql
 
 from orderlint.assessment import findings_of_faults
 from orderlint.comparison.orders import compare_orders
-from orderlint.finding import Level
 from orderlint.mention_check.faults import text_faults
 from orderlint.message import message_to
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
-from orderlint.rulebook.contradictions import contradictions
 from orderlint.rulebook.load import load
 from orderlint.rulebook.own_rules_check import check
 from orderlint.rulebook.own_rules_check import of_policy as said_of
@@ -43,33 +41,14 @@ from orderlint.verification import STRANGE, verify_bundle
 
 if TYPE_CHECKING:
     from orderlint.finding import Fault, Finding
-    from orderlint.language.budget import Budget
     from orderlint.language.tree import Tree
-    from orderlint.rulebook.contradictions import Contradiction
-    from orderlint.rulebook.rule import Rulebook
     from orderlint.sentences.draft import Draft
     from orderlint.verification import Verified
 
 MEANING = {"breaks": False, "passes": True, "unknown": None}
 
 
-@pytest.fixture(autouse=True, scope="module")
-def _contradictions_found_once():
-    """Policies with the same do-not-start rules are asked once whether an order keeps them."""
-    found: dict[object, tuple[Contradiction, ...]] = {}
-
-    def once(rulebook: Rulebook, budget: Budget) -> tuple[Contradiction, ...]:
-        heavy = (rule for rule in rulebook.order_rules if rule.level is Level.DO_NOT_START)
-        asked = tuple(
-            (rule.id, rule.family, *(each.condition for each in rule.instances)) for rule in heavy
-        )
-        if asked not in found:
-            found[asked] = tuple(contradictions(rulebook, budget))
-        return found[asked]
-
-    with pytest.MonkeyPatch.context() as patched:
-        patched.setattr("orderlint.rulebook.own_rules_check.contradictions", once)
-        yield
+pytestmark = pytest.mark.usefixtures("contradictions_found_once")
 
 
 def outcome(example: RuleExample) -> bool | None:

@@ -6,6 +6,19 @@ Written as plain_clauses.py is, without a look at the patterns; what `<?path>` d
 from __future__ import annotations
 
 NUMBERS = {
+    "beside another number for it": (
+        "Irrigate at <irrigation.rate>; irrigation rate 40-60 mL/h",
+        "Irrigation rate 40-60 mL/h. Irrigate at <irrigation.rate>",
+        "Rate 40 to 60 mL/h\nIrrigation rate <irrigation.rate>",
+        "EVD at <drainage.height>. Drain at 5 mmHg below tragus",
+        "Drain height 5 mmHg 8 mmHg; EVD at <drainage.height>",
+        "HOB 30-45 degrees; HOB <position.head_up>",
+        "Treat above 8-10 mmHg\nTreat-above level <treat_above>",
+        "Pause limits 22-2 mmHg. Pause above 22 mmHg",
+        "Upper pause limit 20-22 mmHg; pause above 22 mmHg",
+        "Upper pause 22 mmHg (25 mmHg)\nUpper pause limit 22 mmHg",
+        "Minimum CPP 60-70 mmHg; keep CPP above <targets.cpp_min>",
+    ),
     "range where one number is due": (
         "Irrigate at <irrigation.rate>-60 mL/h",
         "Irrigation rate 40-60 mL/h",

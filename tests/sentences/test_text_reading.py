@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -62,6 +64,19 @@ def test_what_is_said_twice_alike_is_read_once():
     assert values_in("rate 20 mL/h. Irrigate at 20  mL/h") == {"irrigation.rate": "20 mL/h"}
 
 
+def test_one_value_in_two_spellings_of_its_unit_is_one():
+    assert values_in("rate 20 mL/h. Irrigate at 20 mL/hr.") == {"irrigation.rate": "20 mL/h"}
+    for other in ("20 mL/day", "2 mL/h", "20.0 mL/h", "20", "200 mL/h"):
+        assert not values_in(f"rate 20 mL/h\nrate {other}"), other
+
+
+def test_a_long_text_of_numbers_is_read_in_time():
+    started = time.process_time()
+    read_text("Drain " + "1 " * 9_000)
+    read_text("\n".join(["Drain 1 x"] * 2_000))
+    assert time.process_time() - started < 3
+
+
 def test_the_names_of_sections_void_nothing():
     assert values_in("Drainage\nEVD at 5 mmHg") == {"drainage.height": "5 mmHg"}
 
@@ -100,6 +115,28 @@ def test_words_with_a_number_void_what_is_beside_them_and_no_more():
     assert values_in("- HOB 30 degrees\n- rate 40\n- 80 mL/h from now on overnight") == {
         "position.head_up": "30 degrees"
     }
+
+
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ("Drain at 5 mmHg below tragus. Treat above 8 mmHg.", {"treat_above": "8 mmHg"}),
+        ("Pause limits 22-2 mmHg\nrate 60 mL/h", {"irrigation.rate": "60 mL/h"}),
+        ("Upper pause limit 22 mmHg (30 cmH2O); lower limit 2 mmHg", {"pause.lower": "2 mmHg"}),
+        ("Bag: 1000 mL\nHOB 30 degrees", {"position.head_up": "30 degrees"}),
+        ("Irrigation rate 40-60 mL/h; irrigate at 60 mL/h", {}),
+        ("- Rate 40-60 mL/h\n- irrigate at 60 mL/h", {}),
+        ("ICP above 25 mmHg; rate 60 mL/h", {}),
+        ("Drain 2; rate 60 mL/h", {}),
+        ("Drain 5 mmHg?; rate 60 mL/h", {}),
+        ("Drain 5 mmHg if awake; rate 60 mL/h", {}),
+        ("Drain 5 mmHg at 18:00 h; rate 60 mL/h", {}),
+        ("Drain 5 mmHg: rate 60 mL/h; HOB 30 degrees", {}),
+        ("Drain 5 mmHg, rate 60 mL/h", {}),
+    ],
+)
+def test_a_clause_of_its_own_setting_voids_what_may_be_of_that_setting_and_no_more(text, read):
+    assert values_in(text) == read
 
 
 def test_why_a_clause_is_not_understood_is_said():

@@ -166,5 +166,56 @@ def test_a_row_that_no_order_can_be_is_refused_at_its_cell(cell):
 
 def test_a_section_that_is_one_text_and_has_parts_is_refused():
     data = written([["irrigation.additive", "irrigation.additive.name"], ["none", "x"]])
-    with pytest.raises(Refused):
+    with pytest.raises(Refused) as refused:
         order_of(read_order_table(data, "t.csv").rows[0], "t.csv")
+    assert str(refused.value) == (
+        "t.csv:2:1: irrigation.additive and irrigation.additive.name are both written, "
+        "and no order has both. (the other is at t.csv:2:2)"
+    )
+
+
+def unknown_keys(row):
+    """Those of a row, each with its place, as a row of a table and as the document that it is."""
+    by_row = verify_order(order_of(row, "t.csv"), AT, load("order")).assessment.findings
+    by_json = orderlint.verify(document_of_row(row), at=datetime_of(AT)).found.assessment.findings
+    assert [f.written for f in by_json if f.rule == "key-not-known"] == [
+        f.written for f in by_row if f.rule == "key-not-known"
+    ]
+    return [(f.written, str(f.place)) for f in by_row if f.rule == "key-not-known"]
+
+
+def test_a_field_of_no_setting_is_an_unknown_key_of_its_order():
+    names = ("drain_hieght", "irrigation.rat", "irrigation.rate.x", "foo", "a..b")
+    for name in names:
+        rows = [("1", "therapy", "drainage"), ("1", name, "12 mmHg"), ("2", "therapy", "drainage")]
+        data = written([("order", "field", "value"), *rows, ("2", name, " ")])
+        first, second = read_order_table(data, "t.csv").rows
+        assert unknown_keys(first) == [(name, "t.csv:3:3")], name
+        assert not unknown_keys(second)
+
+
+def test_a_field_without_a_name_is_refused_where_something_is_written_in_it():
+    data = written([("order", "field", "value"), ("1", "therapy", "drainage"), ("1", "", "x")])
+    with pytest.raises(Refused) as refused:
+        order_of(read_order_table(data, "t.csv").rows[0], "t.csv")
+    assert str(refused.value) == "t.csv:3:3: A key is empty."
+
+
+def test_a_column_that_is_like_a_setting_is_an_unknown_key_and_another_is_not():
+    like = ("Drain height (mmHg)", "drain_hieght", "upper_pause", "Minimum CPP [mmHg]", "ID")
+    for name in like:
+        data = written([["therapy", name], ["drainage", "12 mmHg"], ["drainage", ""]])
+        first, second = read_order_table(data, "t.csv").rows
+        assert unknown_keys(first) == [(name, "t.csv:2:2")], name
+        assert not unknown_keys(second)
+    others = ("MRN", "ward", "state", "unit", "date", "time", "name", "site", "ordered_by", "(x)")
+    for name in others:
+        data = written([["therapy", name], ["drainage", "12 mmHg"]])
+        assert not unknown_keys(read_order_table(data, "t.csv").rows[0]), name
+
+
+def test_where_a_map_says_what_is_read_no_other_name_is_unknown():
+    data = b"THERAPY,LO,HI,HI_U,TREAT,Drain height\nirrigation,2,22,mmHg,8 mmHg,5 mmHg\n"
+    assert not unknown_keys(read_order_table(data, "t.csv", entries()).rows[0])
+    data = b"order,field,value\n7,THERAPY,irrigation\n7,Drain height,2\n"
+    assert not unknown_keys(read_order_table(data, "t.csv", entries()).rows[0])

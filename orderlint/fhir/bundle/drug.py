@@ -65,10 +65,9 @@ def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
     yield from _request_faults(resource)
     dosages = resource.items("dosageInstruction")
     for number, dosage in enumerate(dosages):
-        if number:
+        if number:  # which no setting holds; what it says may contradict one all the same
             yield whole_not_understood(dosage, "is a second dosage")
-        else:
-            yield from _dosage(dosage)
+        yield from _dosage(dosage)
         yield from _dosage_faults(dosage)
 
 
@@ -89,7 +88,6 @@ def _dosage(dosage: Element) -> Iterator[Reading]:
     for number, each in enumerate(dosage.items("doseAndRate")):
         if number:
             yield whole_not_understood(each, "is a second rate")
-            continue
         amount, share = each.section("rateQuantity"), each.section("rateRatio")
         if amount:
             yield Said(RATE, quantity(amount, RATE), by_drug=True)

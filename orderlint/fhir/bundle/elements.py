@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element, as_written, sections_of
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -18,6 +18,13 @@ if TYPE_CHECKING:
 
 _RESOURCE = {"resourceType": "", "meta": "Meta", "text": "Narrative", "contained": "Resource*"}
 _CONCEPT_LIST = "CodeableConcept*"
+_REQUEST = {
+    **_RESOURCE,
+    **dict.fromkeys(("status", "intent", "authoredOn"), ""),
+    **dict.fromkeys(("subject", "requester", "encounter"), "Reference"),
+    "reasonCode": _CONCEPT_LIST,
+    "note": "Annotation*",
+}
 
 READ: Mapping[str, Mapping[str, str]] = {
     "Bundle": {
@@ -35,21 +42,13 @@ READ: Mapping[str, Mapping[str, str]] = {
     "Tag": {"code": ""},
     "Narrative": {"status": ""},
     "DeviceRequest": {
-        **_RESOURCE,
+        **_REQUEST,
         "groupIdentifier": "Identifier",
-        "status": "",
-        "intent": "",
-        "authoredOn": "",
         "codeCodeableConcept": "CodeableConcept",
         "parameter": "Parameter*",
-        "subject": "Reference",
-        "requester": "Reference",
         "priorRequest": "Reference*",
         "occurrenceDateTime": "",
         "occurrencePeriod": "Period",
-        "encounter": "Reference",
-        "reasonCode": _CONCEPT_LIST,
-        "note": "Annotation*",
     },
     "Parameter": {
         "code": "CodeableConcept",
@@ -61,47 +60,31 @@ READ: Mapping[str, Mapping[str, str]] = {
         "valueRatio": "Ratio",
     },
     "ServiceRequest": {
-        **_RESOURCE,
+        **_REQUEST,
         "requisition": "Identifier",
-        "status": "",
-        "intent": "",
-        "authoredOn": "",
         "code": "CodeableConcept",
         "orderDetail": "OrderDetail*",
         "doNotPerform": "",
-        "subject": "Reference",
-        "requester": "Reference",
         "replaces": "Reference*",
         "occurrenceDateTime": "",
         "occurrencePeriod": "Period",
         "asNeededBoolean": "",
         "asNeededCodeableConcept": "CodeableConcept",
         "patientInstruction": "",
-        "encounter": "Reference",
-        "reasonCode": _CONCEPT_LIST,
-        "note": "Annotation*",
     },
     "OrderDetail": {"coding": "Coding*", "text": "", "parameter": "Parameter*"},
     "MedicationRequest": {
-        **_RESOURCE,
+        **_REQUEST,
         "groupIdentifier": "Identifier",
-        "status": "",
-        "intent": "",
         "doNotPerform": "",
         "reportedBoolean": "",
         "reportedReference": "Reference",
         "medicationCodeableConcept": "CodeableConcept",
         "medicationReference": "Reference",
-        "subject": "Reference",
-        "requester": "Reference",
         "priorPrescription": "Reference",
-        "note": "Annotation*",
         "dosageInstruction": "Dosage*",
         "substitution": "Substitution",
-        "encounter": "Reference",
-        "authoredOn": "",
         "dispenseRequest": "Supply",
-        "reasonCode": _CONCEPT_LIST,
     },
     "Supply": {},
     "Dosage": {
@@ -193,10 +176,7 @@ HARMLESS: Mapping[str, Mapping[str, str]] = {
     ),
     "Dosage": {"sequence": "counts the dosages; more than one is asked about"},
     "Substitution": {"reason": "gives the reason of what is read"},
-    "Medication": {
-        **dict.fromkeys(("language", "identifier"), _RECORD),
-        "manufacturer": _SUPPLY,
-    },
+    "Medication": {**dict.fromkeys(("language", "identifier"), _RECORD), "manufacturer": _SUPPLY},
     "Batch": {"lotNumber": _SUPPLY},
     "Coding": {"version": "is that of the code system", "userSelected": "says how it was chosen"},
     "Identifier": dict.fromkeys(("use", "type", "period", "assigner"), _RECORD),
@@ -223,14 +203,32 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
     known, harmless = READ[kind], HARMLESS.get(kind, {})
     for entry in element.node.entries:
         key = entry.key.text
+        inner = known.get(key)
+        if inner is not None and _is_read(entry.value, inner):
+            continue
         if key in _MODIFIERS:
             yield _modifier(element, entry)
-        elif key in known:
-            yield from _inside(element, entry, known[key])
+        elif inner is not None:
+            yield from _inside(element, entry, inner)
         elif key in harmless or key in EVERYWHERE:
             yield from modifiers_in(entry.value, element.below(key))
         elif not (key.startswith("_") and _is_name_alone(entry.value)):
             yield _stranger(element, entry)
+
+
+def _is_read(node: Node, kind: str) -> bool:
+    """Whether a node is of this type and all in it is read, as most is: then no path is made."""
+    if isinstance(node, Scalar):
+        return not kind
+    if isinstance(node, Listing):
+        return kind.endswith("*") and all(_is_read(item, kind[:-1]) for item in node.items)
+    if kind not in READ:
+        return False
+    for key, value in node.entries:
+        inner = READ[kind].get(key.text)
+        if inner is None or not _is_read(value, inner):
+            return False
+    return True
 
 
 def modifiers_in(node: Node, path: str) -> Iterator[Fault]:
@@ -259,21 +257,22 @@ def _is_name_alone(node: Node) -> bool:
 
 
 def _inside(element: Element, entry: KeyValue, kind: str) -> Iterator[NotUnderstood | Fault]:
-    key, node = entry.key.text, entry.value
-    if kind.endswith("*"):
-        fits = isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
-        found = element.items(key)
-    else:
-        one = element.section(key)
-        fits = isinstance(node, Section) if kind else isinstance(node, Scalar)
-        found = () if one is None else (one,)
-    if not fits:
+    inner = _sections(entry.value, element.below(entry.key.text), kind)
+    if inner is None:
         yield not_understood(element, entry, "is not written as the standard has it")
-    elif kind.rstrip("*") == "Resource":
-        return  # each resource, and each entry with one, is looked at by itself
-    elif kind:
-        for each in found:
+    elif kind.rstrip("*") != "Resource":  # which is looked at by itself, as an entry with one is
+        for each in inner:
             yield from left_over(each, kind.rstrip("*"))
+
+
+def _sections(node: Node, path: str, kind: str) -> tuple[Element, ...] | None:
+    """The sections that a node of this type is, or lists; None where it is not of this type."""
+    if kind.endswith("*") and isinstance(node, Listing):
+        found = sections_of(node, path)
+        return found if len(found) == len(node.items) else None
+    if kind and not kind.endswith("*") and isinstance(node, Section):
+        return (Element(node, path),)
+    return None
 
 
 def _stranger(element: Element, entry: KeyValue) -> NotUnderstood:

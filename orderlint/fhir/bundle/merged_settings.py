@@ -5,6 +5,7 @@ Two parts agree where both texts read as one value in one unit. Never a value th
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.bundle.drug import ADDITIVE, NAME
@@ -13,11 +14,13 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.order_reader import read_leaf
 from orderlint.reading.node import Scalar
+from orderlint.reading.quantity_text import TRAILING_ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.fhir.bundle.requests import Said
+    from orderlint.order import Leaf
 
 TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
 
@@ -27,6 +30,12 @@ class Merged(NamedTuple):
 
     values: Mapping[str, Scalar]
     faults: tuple[Fault, ...]
+
+    def without(self, faults: Sequence[Fault]) -> Merged:
+        """The same with more faults, and without the values that they spoil."""
+        spoilt = {path for fault in faults for path in fault.spoils}
+        values = {path: value for path, value in self.values.items() if path not in spoilt}
+        return Merged(values, (*self.faults, *faults))
 
 
 def merged(said: Iterable[Said]) -> Merged:
@@ -45,8 +54,7 @@ def merged(said: Iterable[Said]) -> Merged:
             faults.append(_conflict(known[0], other))
         elif known and not isinstance(known[0].value, Fault):
             values[path] = known[0].value
-    spoilt = {path for fault in faults for path in fault.spoils}
-    return Merged({p: value for p, value in values.items() if p not in spoilt}, tuple(faults))
+    return Merged(values, ()).without(faults)
 
 
 def _first_other(said: Sequence[Said]) -> Said | None:
@@ -64,11 +72,16 @@ def _key(said: Said) -> object:
 
 def key_of(path: str, text: str) -> object:
     """What two texts of a setting have in common where they agree."""
-    field = field_table().fields[path]
-    leaf = read_leaf(field, Scalar(text, text, "text", _NOWHERE)).leaf
+    leaf = leaf_of(path, text)
     if not leaf.known:
         return text.strip()
+    field = field_table().fields[path]
     return field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf.unit
+
+
+def leaf_of(path: str, text: str) -> Leaf:
+    """A setting as it is read from a text."""
+    return read_leaf(field_table().fields[path], Scalar(text, text, "text", _NOWHERE)).leaf
 
 
 _NOWHERE = Place("", 1, 1)
@@ -78,11 +91,33 @@ def _conflict(first: Said, other: Said) -> Fault:
     assert not isinstance(first.value, Fault)
     assert not isinstance(other.value, Fault)
     rule = DISAGREE if first.by_drug != other.by_drug else TWICE
-    name = in_sentence(field_table().display_name(first.path))
     one, two = first.value, other.value
-    details = {"name": name, "one": one.text.strip(), "other": two.text.strip()}
-    written = f"{one.text.strip()}; {two.text.strip()} in row {two.place.line}"
-    return Fault(rule, first.path, written, one.place, details, (first.path,))
+    return disagreement(rule, first.path, (one.text, one.place), (two.text, two.place))
+
+
+def disagreement(rule: str, path: str, one: tuple[str, Place], other: tuple[str, Place]) -> Fault:
+    """The fault of a setting of which two texts say something else, each with its place."""
+    said, differs = one[0].strip(), other[0].strip()
+    name = in_sentence(field_table().display_name(path))
+    details = {"name": name, "one": said, "other": differs}
+    written = f"{said}; {differs} in row {other[1].line}"
+    return Fault(rule, path, written, one[1], details, (path,))
+
+
+def numbers_in(said: Iterable[Said]) -> frozenset[str]:
+    """The settings that stand only as a number of JSON and a unit apart, never in a text."""
+    every = [*said]
+    in_texts = {each.path for each in every if not (each.is_amount or each.by_drug)}
+    return frozenset(each.path for each in every) - in_texts
+
+
+def without_zeros(leaf: Leaf) -> Leaf:
+    """The leaf of a number of JSON: a zero that it ends in is no unsafe notation.
+
+    Nobody writes or reads the letters of such a number; programs write 8.0, and by the standard the
+    zero says how exact a decimal is.
+    """
+    return replace(leaf, flags=leaf.flags - {TRAILING_ZERO})
 
 
 def _of_additive(by_path: dict[str, list[Said]]) -> list[Fault]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.bundle import drug, hazards
+from orderlint.fhir.bundle.age_check import faults_of_age
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_understood
 from orderlint.fhir.bundle.identity_checks import (
     faults_of_another,
@@ -17,10 +18,10 @@ from orderlint.fhir.bundle.identity_checks import (
     faults_of_other_patients,
     faults_of_people,
 )
-from orderlint.fhir.bundle.merged_settings import merged
+from orderlint.fhir.bundle.merged_settings import merged, numbers_in, without_zeros
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
-from orderlint.fhir.bundle.texts_beside_settings import free_texts, notes_not_understood
+from orderlint.fhir.bundle.texts_beside_settings import held_against_dosages, notes_not_understood
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
@@ -53,8 +54,8 @@ class BundleOrder:
 
     `document` is the order as a file of one would be, of the settings that have a value;
     `elements` says where each stands, first that of its value. `faults` are what only the Bundle
-    can show, `notes` the free texts beside `instructions`, each with what it is called. `refusal`
-    is why it is no order at all, if it is none.
+    can show, `notes` the free texts beside `instructions`, each with what it is called. `numbers`
+    are the settings that no part has in a text. `refusal` is why it is no order, if it is none.
     """
 
     document: Document
@@ -62,6 +63,7 @@ class BundleOrder:
     not_understood: tuple[NotUnderstood, ...]
     faults: tuple[Fault, ...]
     notes: tuple[tuple[str, Scalar], ...]
+    numbers: frozenset[str] = frozenset()
     refusal: Refused | None = None
 
 
@@ -117,7 +119,8 @@ def order_of(found: BundleOrder) -> Order:
     if found.refusal:
         raise found.refusal
     order = read_order(found.document)
-    leaves = dict(order.leaves)
+    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
+    leaves = {p: without_zeros(e) if p in found.numbers else e for p, e in order.leaves.items()}
     for fault in found.faults:
         for path in fault.spoils:
             place = fault.place if path == fault.path else None
@@ -125,7 +128,6 @@ def order_of(found: BundleOrder) -> Order:
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
     order = replace(order, leaves=leaves)
     instructions = field_table().fields["instructions"]
-    strange = (*found.not_understood, *notes_not_understood(found.notes, order))
     order = replace(
         order,
         faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
@@ -171,13 +173,17 @@ class _Reader(NamedTuple):
             *self._left_over(own),
             *self.around,
         ]
-        said = merged(each for each in readings if isinstance(each, Said))
+        said = [each for each in readings if isinstance(each, Said)]
+        agreed, notes = held_against_dosages(merged(said), own)
+        readings += faults_of_age(own, self.parts, agreed.values)
+        places = _places(said)
         return BundleOrder(
-            _document(self.file, said.values, mains[0].resource.place),
-            {path: _places(path, readings) for path in said.values},
+            _document(self.file, agreed.values, mains[0].resource.place),
+            {path: tuple(places[path]) for path in agreed.values},
             tuple(each for each in readings if isinstance(each, NotUnderstood)),
-            (*said.faults, *(each for each in readings if isinstance(each, Fault))),
-            tuple(text for part in own for text in free_texts(part.resource)),
+            (*agreed.faults, *(each for each in readings if isinstance(each, Fault))),
+            notes,
+            numbers_in(said),
             _refusal(mains),
         )
 
@@ -254,11 +260,13 @@ class _Reader(NamedTuple):
         return found if found and found.resource.resource_type == "Medication" else None
 
 
-def _places(path: str, readings: Iterable[Reading]) -> tuple[Located, ...]:
-    """Each element that says a setting; the value is that of the first."""
-    said = (each for each in readings if isinstance(each, Said) and each.path == path)
-    places = [each.value.place for each in said]
-    return tuple(Located(place.element, place) for place in places)
+def _places(said: Iterable[Said]) -> Mapping[str, Sequence[Located]]:
+    """Each element that says a setting, by its path; the value is that of the first."""
+    found: dict[str, list[Located]] = {}
+    for each in said:
+        place = each.value.place
+        found.setdefault(each.path, []).append(Located(place.element, place))
+    return found
 
 
 OTHER_GROUP = "fhir-groups-differ"

@@ -5,6 +5,7 @@ Never compares two settings, and never what the request as a whole may not be.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.bundle.elements import whole_not_understood
@@ -16,7 +17,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.reading.node import Scalar
@@ -41,24 +42,27 @@ STATUSES = {"draft": "draft", "active": "active", "completed": "ended", "revoked
 """Status of a request → of an order. Of the others, none is a status that an order can have."""
 
 
-def codes_of(concept: Element, names: ConceptMap) -> frozenset[str]:
-    """Our codes for the codes of a concept."""
-    found = (names.code_of(c.text("system"), c.text("code")) for c in concept.items("coding"))
+def _codes_of(codings: Iterable[Element], names: ConceptMap) -> frozenset[str]:
+    """Our codes for those of a concept."""
+    found = [names.code_of(each.text("system"), each.text("code")) for each in codings]
     return frozenset(code for code in found if code is not None)
 
 
 def is_ours(resource: Element, names: ConceptMap) -> bool:
     """Whether a request is an order of ours: its code, or one of its settings' codes, says so."""
+    return any(each and _codes_of(each.items("coding"), names) for each in _concepts(resource))
+
+
+def _concepts(resource: Element) -> Iterator[Element | None]:
+    """What says with a code what a request is, and what each of its settings is."""
     if resource.resource_type == "DeviceRequest":
-        own, settings = resource.section("codeCodeableConcept"), resource.items("parameter")
-        concepts = [code for each in settings if (code := each.section("code"))]
+        yield resource.section("codeCodeableConcept")
+        yield from (each.section("code") for each in resource.items("parameter"))
     elif resource.resource_type == "ServiceRequest":
-        own, details = resource.section("code"), resource.items("orderDetail")
-        inner = [item for each in details for item in each.items("parameter")]
-        concepts = [*details, *(code for each in inner if (code := each.section("code")))]
-    else:
-        return False
-    return any(codes_of(each, names) for each in [*([own] if own else []), *concepts])
+        yield resource.section("code")
+        for each in resource.items("orderDetail"):
+            yield each
+            yield from (inner.section("code") for inner in each.items("parameter"))
 
 
 def settings_of(resource: Element, names: ConceptMap) -> Iterator[Reading]:
@@ -128,8 +132,10 @@ def _paths(
     code: Element, whole: Element, names: ConceptMap, name: str = ""
 ) -> Iterator[str | NotUnderstood | Fault]:
     """The setting that a code names, or why it names none; `name` is what it is called beside."""
-    own = codes_of(code, names)
-    found = own | _shown(code, name)
+    codings = code.items("coding")
+    own = _codes_of(codings, names)
+    shown = [name, *(each.text("display") for each in codings)]
+    found = own.union(*(_named_in(text) for text in shown if text))
     if not own or ORDER in found:
         yield whole_not_understood(whole, "has a code that is no setting of an order")
     elif len(found) > 1:
@@ -144,23 +150,19 @@ def _paths(
         yield from found
 
 
-def _shown(code: Element, name: str) -> frozenset[str]:
-    """The settings whose names are shown with a code."""
-    texts = [name, *(coding.text("display") for coding in code.items("coding"))]
-    return frozenset(path for text in texts if text for path in _named_in(text))
-
-
-def _named_in(text: str) -> Iterator[str]:
+@functools.lru_cache(maxsize=256)
+def _named_in(text: str) -> tuple[str, ...]:
     """The settings that a text names: it is the name of one, or has the longest names in it."""
     whole = codes_by_name().get(casefold_spaces(text))
     if whole or text in setting_codes():
-        yield whole or text
-        return
+        return (whole or text,)
     words = f" {words_of(text)} "
     names = [name for name in codes_by_words() if f" {name} " in words]
-    for name in names:
-        if not any(name != other and name in other for other in names):
-            yield codes_by_words()[name]
+    return tuple(
+        codes_by_words()[name]
+        for name in names
+        if not any(name != other and name in other for other in names)
+    )
 
 
 def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:

@@ -5,42 +5,103 @@ A text is understood whole, clause by clause, or it is not. Never what of it dif
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.merged_settings import key_of
+from orderlint.fhir.bundle.merged_settings import DISAGREE, disagreement, key_of, leaf_of
+from orderlint.fields import field_table
 from orderlint.finding import NotUnderstood
+from orderlint.sentences.patterns import compiled
 from orderlint.sentences.text_reading import holds_setting, read_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from typing import TypeAlias
 
+    from orderlint.fhir.bundle.merged_settings import Merged
+    from orderlint.fhir.bundle.resources import Part
     from orderlint.fhir.element import Element
+    from orderlint.finding import Fault
     from orderlint.order import Order
     from orderlint.reading.node import Scalar
+    from orderlint.sentences.patterns import Pattern, Value
+    from orderlint.sentences.text_reading import TextReading
+
+    Named: TypeAlias = tuple[str, Scalar]
+    """A free text, after what it is called."""
+
+DOSAGE_TEXT = "dosage text"
+_CONTINUOUS = "[continuous|continuously|as [a] continuous (irrigation|infusion)]"
+_DOSAGES = (
+    f"[run|give|infuse|administer] [at] <irrigation.rate!> {_CONTINUOUS}",
+    f"[run|give|infuse|administer] <irrigation.fluid> [at] <irrigation.rate!> {_CONTINUOUS}",
+    "[continuous] [intraventricular] (irrigation|infusion) [at|of|:] <irrigation.rate!>",
+)
+"""What a dosage text may say beside what a prescriber's sentences do: a dosage is of one fluid, so
+that a rate needs no name there.
+"""
 
 
-def notes_not_understood(
-    notes: Iterable[tuple[str, Scalar]], order: Order
-) -> Iterator[NotUnderstood]:
+def notes_not_understood(notes: Iterable[Named], order: Order) -> Iterator[NotUnderstood]:
     """The free texts that say anything but what the settings say."""
+    known = {path: leaf.text for path, leaf in order.leaves.items() if leaf.known}
     for name, text in notes:
-        if not _says_the_same(text, order):
+        reading = _reading(name, text)
+        if reading.not_understood or _differing(reading, known):
             may_hold = holds_setting(text.text)
             why = "free text beside the settings"
             yield NotUnderstood(text.place.element, text.text, why, text.place, may_hold, name)
 
 
-def _says_the_same(text: Scalar, order: Order) -> bool:
-    reading = read_text(text.text)
-    values = [value for each in reading.understood for value in each.values]
-    return not reading.not_understood and all(
-        order.leaves[value.path].known
-        and key_of(value.path, value.text) == key_of(value.path, order.leaves[value.path].text)
-        for value in values
-    )
+def held_against_dosages(said: Merged, own: Sequence[Part]) -> tuple[Merged, tuple[Named, ...]]:
+    """What the parts of an order say, without what a dosage text that is understood whole
+    contradicts; and their free texts, but those of which all that differs is asked about so.
+    """
+    known = {p: value.text for p, value in said.values.items() if _is_known(p, value.text)}
+    faults: list[Fault] = []
+    left = []
+    for name, text in (each for part in own for each in _free_texts(part.resource)):
+        reading = _reading(name, text) if name == DOSAGE_TEXT else None
+        whole = reading if reading and not reading.not_understood else None
+        differing = _differing(whole, known) if whole else []
+        asked = [value for value in differing if value.path in known]
+        faults += [_fault(said.values[value.path], value, text) for value in asked]
+        if not asked or len(asked) < len(differing):
+            left.append((name, text))
+    return said.without(faults), tuple(left)
 
 
-def free_texts(resource: Element) -> Iterator[tuple[str, Scalar]]:
+def _fault(one: Scalar, other: Value, text: Scalar) -> Fault:
+    return disagreement(DISAGREE, other.path, (one.text, one.place), (other.text, text.place))
+
+
+def _is_known(path: str, text: str) -> bool:
+    """Whether a value of a quantity or a choice can be read; of no text can two be held equal."""
+    field = field_table().fields[path]
+    return field.kind in {"quantity", "choice"} and leaf_of(path, text).known
+
+
+def _differing(reading: TextReading, known: Mapping[str, str]) -> list[Value]:
+    """The values of a text that are not those of the settings that are known."""
+    return [
+        value
+        for each in reading.understood
+        for value in each.values
+        if value.path not in known
+        or key_of(value.path, value.text) != key_of(value.path, known[value.path])
+    ]
+
+
+def _reading(name: str, text: Scalar) -> TextReading:
+    return read_text(text.text, _dosages() if name == DOSAGE_TEXT else ())
+
+
+@functools.cache
+def _dosages() -> tuple[Pattern, ...]:
+    return tuple(map(compiled, _DOSAGES))
+
+
+def _free_texts(resource: Element) -> Iterator[Named]:
     """The free texts of a request beside its settings, each with what it is called."""
     is_drug = resource.resource_type == "MedicationRequest"
     notes = resource.items("note") if is_drug else resource.items("note")[1:]
@@ -48,13 +109,13 @@ def free_texts(resource: Element) -> Iterator[tuple[str, Scalar]]:
         yield from _named("note of the drug part" if is_drug else "note", note.scalar("text"))
     yield from _named("instructions to the patient", resource.scalar("patientInstruction"))
     for dosage in resource.items("dosageInstruction"):
-        yield from _named("dosage text", dosage.scalar("text"))
+        yield from _named(DOSAGE_TEXT, dosage.scalar("text"))
         yield from _named("instructions to the patient", dosage.scalar("patientInstruction"))
         for each in dosage.items("additionalInstruction"):
             for text in (each.scalar("text"), *(c.scalar("display") for c in each.items("coding"))):
                 yield from _named("additional instruction", text)
 
 
-def _named(name: str, text: Scalar | None) -> Iterator[tuple[str, Scalar]]:
+def _named(name: str, text: Scalar | None) -> Iterator[Named]:
     if text is not None:
         yield name, text

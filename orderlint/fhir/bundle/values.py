@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.codes import UCUM, UNITS_BY_CODE
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element, as_written, at, located
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
@@ -42,18 +42,15 @@ def value_in(element: Element, path: str) -> Value:
         why = "has several values" if found else "has no value"
         return not_plain(path, as_written(element.node), element.place, why)
     key = found[0].key.text
-    inner, scalar = element.section(key), element.scalar(key)
-    if key == "valueQuantity" and inner:
-        return quantity(inner, path)
-    if key == "valueCodeableConcept" and inner:
-        return concept(inner, path)
+    inner = element.section(key)
+    if inner and key in _OF_SECTIONS:
+        return _OF_SECTIONS[key](inner, path)
+    scalar = element.scalar(key)
     if key == "valueBoolean" and scalar and scalar.form == "truth":
         return scalar
     if key == "valueString" and scalar:
         return plain_text(scalar, path)
-    if key == "valueRatio" and inner:
-        return ratio(inner, path)
-    place = found[0].value.place._replace(element=element.below(key))
+    place = at(found[0].value.place, element.below(key))
     return not_plain(path, as_written(found[0].value), place, "is not one plain value")
 
 
@@ -76,27 +73,26 @@ def concept(element: Element, path: str) -> Value:
         shown = coding.text("display") or coding.text("code")
         if casefold_spaces(shown) != said:
             return not_plain(path, f"{text.text}, {shown}", element.place, "has a code beside it")
-    return plain_text(text._replace(place=text.place._replace(element=element.path)), path)
+    return plain_text(located(text, element.path), path)
 
 
 def quantity(element: Element, path: str) -> Value:
     """The number and unit of a quantity, with a blank between them; without one, the number."""
-    number = element.scalar("value")
-    written = as_written(element.node)
+    number, unit = element.scalar("value"), _unit(element)
     if element.node.get("comparator") is not None:
+        written = as_written(element.node)
         return not_plain(path, written, element.place, "has a comparator, and so is a bound")
     if number is None or number.form != "number":
-        return not_plain(path, written, element.place, "has no number")
-    unit = _unit(element)
+        return not_plain(path, as_written(element.node), element.place, "has no number")
     if unit is None:
+        written = as_written(element.node)
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
         details |= {"code": element.text("code") or "no code"}
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
-    place = number.place._replace(element=element.path)
     if not unit:
-        return number._replace(place=place)
+        return located(number, element.path)
     text = f"{number.text} {unit}"
-    return Scalar(text, text, "text", place)
+    return Scalar(text, text, "text", at(number.place, element.path))
 
 
 def _unit(element: Element) -> str | None:
@@ -129,7 +125,7 @@ def _ends(element: Element, path: str) -> tuple[Scalar, Scalar] | Fault:
         return first
     if isinstance(second, Fault):
         return second
-    return first._replace(place=first.place._replace(element=element.path)), second
+    return located(first, element.path), second
 
 
 def ratio(element: Element, path: str) -> Value:
@@ -143,6 +139,13 @@ def ratio(element: Element, path: str) -> Value:
         return not_plain(path, as_written(element.node), element.place, "is no ratio to 1")
     text = f"{first.text}/{unit}"
     return Scalar(text, text, "text", first.place)
+
+
+_OF_SECTIONS = {
+    "valueQuantity": quantity,
+    "valueCodeableConcept": concept,
+    "valueRatio": ratio,
+}
 
 
 def per_day(element: Element, path: str) -> Value:

@@ -118,7 +118,7 @@ class _Hiding:
         return relation.constant + sum(sums)
 
     def is_known(self, secret: Relation, hidden: frozenset[Key]) -> bool:
-        low, high = _range(self.of_hidden(secret, hidden), self.bounds(secret, hidden))
+        low, high, _ = _ranges(self.of_hidden(secret, hidden), self.bounds(secret, hidden))
         return max(low, 0) == high
 
     def cover_of(self, secret: Relation, hidden: frozenset[Key]) -> Key | None:
@@ -149,8 +149,9 @@ class _Hiding:
 
     def bounds(self, secret: Relation, hidden: frozenset[Key]) -> dict[Key, Bounds]:
         """Between what a reader knows each hidden count near a secret to be."""
-        relations = [self.of_hidden(relation, hidden) for relation in self.near(secret, hidden)]
-        bounds = {key: self.first_bounds(key) for each in relations for key in each.factors}
+        near = (self.of_hidden(relation, hidden) for relation in self.near(secret, hidden))
+        relations = [relation for relation in near if relation.factors]
+        bounds = {key: self.first_bounds(key) for key in {k for r in relations for k in r.factors}}
         for _ in range(_ROUNDS):
             self.effort += sum(len(relation.factors) for relation in relations)
             if self.effort > _MOST_EFFORT:
@@ -182,13 +183,18 @@ class _Hiding:
         )
 
 
-def _range(relation: Relation, bounds: Mapping[Key, Bounds]) -> Bounds:
-    """Between what a relation of hidden counts can be, by these bounds."""
+def _ranges(relation: Relation, bounds: Mapping[Key, Bounds]) -> tuple[int, int, int]:
+    """Between what a relation of hidden counts can be, and what one count moves it by at most."""
     low = high = relation.constant
+    widest = 0
     for key, factor in relation.factors.items():
-        least, most = _ends(factor, bounds[key])
+        least, most = bounds[key]
+        if factor < 0:
+            least, most = most, least
+        least, most = factor * least, factor * most
         low, high = low + least, high + most
-    return low, high
+        widest = max(widest, most - least)
+    return low, high, widest
 
 
 def _ends(factor: int, of: Bounds) -> Bounds:
@@ -198,7 +204,9 @@ def _ends(factor: int, of: Bounds) -> Bounds:
 
 def _narrowed(relation: Relation, bounds: dict[Key, Bounds]) -> Iterator[Key]:
     """The hidden counts to which a relation leaves less room than there was; notes how much."""
-    low, high = _range(relation, bounds)
+    low, high, widest = _ranges(relation, bounds)
+    if high >= widest and (-low >= widest or not relation.none):
+        return  # as of most relations, to no count
     for key, factor in relation.factors.items():
         before = bounds[key]
         least, most = _ends(factor, before)

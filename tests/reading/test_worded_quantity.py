@@ -1,4 +1,4 @@
-"""Intervals as wards write them. What is on a list of error-prone abbreviations is not read."""
+"""Quantities as wards and pharmacies word them. What can be misread is not read."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from each_case import of_each
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.order_reader import read_leaf
-from orderlint.reading.interval_text import as_quantity_text
 from orderlint.reading.node import Scalar
+from orderlint.reading.worded_quantity import as_quantity_text
 
 HOUR = 3_600_000
 
@@ -59,7 +59,46 @@ def test_an_interval_in_words_is_a_quantity(text, hours):
     ],
 )
 def test_what_can_be_misread_is_not_read(text, rule):
-    assert read(text).fault.rule == rule
+    assert read(text, "titration.every").fault.rule == rule
+
+
+@of_each("text", ["every shift", "BID", "q2-4h", "q15m", "every 2"])
+def test_where_nobody_keys_it_in_it_is_asked_about(text):
+    assert read(text).fault.rule == "care-setting-not-read"
+
+
+@of_each("text", ["2200 mL/day", "2200 mL per day", "2200 mL a day", "2.2 L / 24 h", "2200 mL"])
+def test_what_runs_in_a_day_may_be_written_so(text):
+    judged = read(text, "irrigation.daily_max")
+    assert judged.fault is None
+    assert judged.leaf.value == 2_200_000
+    assert not judged.leaf.flags
+
+
+@of_each(
+    "text", ["10 mg per 1000 mL", "10 mg/1,000 mL", "10 mg in 1 L", "10 mg / 1000 ml", "10 mg/L"]
+)
+def test_a_litre_may_be_written_as_pharmacy_labels_a_bag(text):
+    judged = read(text, "irrigation.additive.concentration")
+    assert judged.fault is None
+    assert (judged.leaf.value, judged.leaf.unit) == (1_000_000, "mg/L")
+    assert not judged.leaf.flags
+
+
+@of_each(
+    "text", ["10 mg per 500 mL", "10 mg/bag", "10 mg/10000 mL", "10 mg per 1000", "10 mg in 11 L"]
+)
+def test_no_other_volume_is_a_litre(text):
+    assert read(text, "irrigation.additive.concentration").fault
+
+
+def test_what_runs_in_a_day_is_no_flow():
+    assert read("90 mL/h", "irrigation.daily_max").fault.rule == "unit-of-wrong-kind"
+    assert read("2200 mL/day", "irrigation.bag").fault.rule == "unit-not-known"
+
+
+def test_a_time_between_checks_in_a_unit_of_angle_is_a_mix_up():
+    assert read("q2°").fault.rule == "unit-of-wrong-kind"
 
 
 @pytest.mark.parametrize("text", ["q.5h", "every .5 h", ".5-hourly"])

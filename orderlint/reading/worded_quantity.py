@@ -1,4 +1,4 @@
-"""Reads an interval as wards write it, such as `hourly` or `q4h`, as a number and its unit.
+"""Reads what wards and pharmacies write in words, such as `hourly`, as a number and its unit.
 
 Only how it is written. Never what a unit means.
 """
@@ -47,3 +47,19 @@ def as_quantity_text(text: str) -> str:
     if _Q.match(plain):
         return _Q.sub(r"\1 ", plain, count=1)
     return text
+
+
+_A_LITRE = re.compile(r"(?: ?/ ?| (?:per|in) )(?:1,?000 ?mls?|1 ?l) *$", re.IGNORECASE)
+
+
+def with_litre(text: str) -> str:
+    """`text` with a litre called so, as in `10 mg per 1000 mL` on the label of a bag."""
+    return _A_LITRE.sub("/L", text)
+
+
+_A_DAY = re.compile(r"(?: ?/ ?| (?:per|a|in) )(?:day|24 ?h(?:rs?|ours?)?) *$", re.IGNORECASE)
+
+
+def without_day(text: str) -> str:
+    """`text` without what says that it is an amount in a day, as in `2200 mL/day`."""
+    return _A_DAY.sub("", text)
