@@ -26,7 +26,7 @@ from orderlint.order import (
     State,
 )
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
-from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
@@ -48,7 +48,6 @@ if TYPE_CHECKING:
     from orderlint.field import Field
     from orderlint.fields import FieldTable
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
     from orderlint.reading.quantity_text import NumberText, QuantityText
     from orderlint.units import Unit
 
@@ -298,21 +297,5 @@ _READERS = {
 
 def example_leaf(field: Field) -> Leaf:
     """Return the leaf of the schema's own example of a field."""
-    return read_leaf(field, Scalar(field.example, field.example, "text", _EXAMPLE)).leaf
-
-
-_EXAMPLE = Place("example", 1, 1)
-
-
-def nest_paths(leaves: Mapping[str, Node], place: Place) -> Section:
-    """Make nested sections of dotted paths, as if written in a file."""
-    children: dict[str, dict[str, Node]] = {}
-    for path, scalar in leaves.items():
-        head, _, rest = path.partition(".")
-        children.setdefault(head, {})[rest] = scalar
-    entries = []
-    for head, below in children.items():
-        key = Scalar(head, head, "text", place)
-        value = below[""] if "" in below else nest_paths(below, place)
-        entries.append(KeyValue(key, value))
-    return Section(tuple(entries), place)
+    written = Scalar(field.example, field.example, "text", Place("example", 1, 1))
+    return read_leaf(field, written).leaf

@@ -7,9 +7,8 @@ import pytest
 from orderlint import schema_check
 from orderlint.fields import field_table
 from orderlint.finding import Place
-from orderlint.order_reader import nest_paths
 from orderlint.reading import read
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import Scalar, nest_paths
 
 ORDER = b"document: order\nformat: 1\nrevision: [1]\n"
 

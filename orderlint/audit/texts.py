@@ -16,10 +16,10 @@ from orderlint.language.naming import naming
 from orderlint.mention_check.faults import ordered_with
 from orderlint.mention_check.said import mentions_of
 from orderlint.order import Leaf
-from orderlint.order_reader import nest_paths, read_leaf, read_order
+from orderlint.order_reader import read_leaf, read_order
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
-from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
 from orderlint.schema_check import is_empty
 from orderlint.tables.row_document import is_count
 from orderlint.tables.table_map import HEAD_PATHS

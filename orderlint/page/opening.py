@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.api.sources import Content
 from orderlint.finding import Place, Refused
-from orderlint.order_reader import nest_paths
 from orderlint.page.entries import entries_of
 from orderlint.reading import FHIR, Document
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import Scalar, nest_paths
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.sentences.draft import drafted, read_draft
 from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table

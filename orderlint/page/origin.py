@@ -9,10 +9,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.order_reader import nest_paths, read_order
+from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME, in_two_ways_words
 from orderlint.reading import Document, read
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import Scalar, nest_paths
 from orderlint.report.draft.documents import order_comment
 from orderlint.report.order.as_yaml import order_yaml
 from orderlint.report.visible_text import safe

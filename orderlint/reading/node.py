@@ -8,6 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from orderlint.finding import Place
 
 Form: TypeAlias = Literal["nothing", "truth", "number", "text"]
@@ -62,3 +64,17 @@ class Listing(NamedTuple):
 
 
 Node: TypeAlias = Scalar | Section | Listing
+
+
+def nest_paths(leaves: Mapping[str, Node], place: Place) -> Section:
+    """Make nested sections of dotted paths, as if written in a file."""
+    children: dict[str, dict[str, Node]] = {}
+    for path, scalar in leaves.items():
+        head, _, rest = path.partition(".")
+        children.setdefault(head, {})[rest] = scalar
+    entries = []
+    for head, below in children.items():
+        key = Scalar(head, head, "text", place)
+        value = below[""] if "" in below else nest_paths(below, place)
+        entries.append(KeyValue(key, value))
+    return Section(tuple(entries), place)

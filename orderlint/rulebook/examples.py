@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Place
 from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
-from orderlint.order_reader import nest_paths, read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import Document
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section
+from orderlint.reading.node import KeyValue, Listing, Scalar, Section, nest_paths
 from orderlint.rulebook.load import load, load_with_values
 from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.yaml_fields import near, refuse

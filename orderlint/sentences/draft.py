@@ -12,9 +12,9 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, NotChecked, Place, Refused, Unchecked
 from orderlint.order import Leaf, State
-from orderlint.order_reader import nest_paths, read_order
+from orderlint.order_reader import read_order
 from orderlint.reading.document import Document
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section
+from orderlint.reading.node import KeyValue, Listing, Scalar, Section, nest_paths
 from orderlint.reading.unicode_checks import decode_text, place_at
 from orderlint.sentences.text_reading import contradicted, holds_setting, read_text
 

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
-from orderlint.order_reader import nest_paths, read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.limits import check_key, make_scalar
-from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import near
 from orderlint.tables.row_document import document_of, is_count

@@ -12,9 +12,9 @@ from each_case import holds_of_each
 from orderlint.fields import field_table
 from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
-from orderlint.order_reader import nest_paths, read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import Document
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import Scalar, nest_paths
 from orderlint.rulebook.load import load
 
 THERAPIES = ("irrigation", "drainage", "monitoring")
