@@ -8,7 +8,6 @@ from __future__ import annotations
 import functools
 import itertools
 import re
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.field import in_sentence
@@ -75,7 +74,6 @@ def _split(text: str) -> Iterator[str | Placeholder]:
     yield from filter(None, (text[end:],))
 
 
-@dataclass(frozen=True, slots=True)
 class TemplateValues:
     """What one finding's wording may name: the order's leaves, the rule's scope, figures, details.
 
@@ -83,12 +81,17 @@ class TemplateValues:
     the figures that were asked for so far.
     """
 
-    leaves: Mapping[str, Leaf]
-    scope: Scope
-    figures: Mapping[str, Surface]
-    details: Mapping[str, str]
-    flags: frozenset[str] = frozenset()
-    computed: dict[str, FigureValue | None] = field(default_factory=dict)
+    def __init__(
+        self,
+        leaves: Mapping[str, Leaf],
+        scope: Scope,
+        figures: Mapping[str, Surface],
+        details: Mapping[str, str],
+        flags: frozenset[str] = frozenset(),
+    ) -> None:
+        self.leaves, self.scope, self.figures = leaves, scope, figures
+        self.details, self.flags = details, flags
+        self.computed: dict[str, FigureValue | None] = {}
 
     def fill(self, text: str) -> str:
         """Replace each {name} in the text. Raises LanguageError for an unknown name.

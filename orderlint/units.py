@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.unit_spellings import PLAIN_SPELLINGS, SPELLINGS
@@ -69,8 +68,7 @@ SPELLING, SMALL_L = "unit spelling", "unit small l"
 """The flags of a unit: spelled in a way that can be misread; ml, and all else as it should be."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """A known unit: its standard symbol and the dimension that it measures.
 
     `flag` names unsafe notation, or is None if it was written as the symbol or as one of

@@ -56,10 +56,11 @@ _LABELS = r"(?:order )?(?:notes?|status|attention|important|warning|nb|pharmacy|
 _SENTENCES = r"[^.;!?\n]+"
 _CLAUSES = r"[^,:()–—]+"
 _HINTS = (
-    r"void|cancel|supersed|withdraw|rescind|revoke|discontinu|obsolete|valid|in error|wrong|hold"
-    r"|held|suspend|disregard|ignore|do not|don.t|must not|not to be|not for|never|irrigat"
-    r"|test order|only|stop"
+    *("void", "cancel", "supersed", "withdraw", "rescind", "revoke", "discontinu", "obsolete"),
+    *("valid", "error", "wrong", "hold", "held", "suspend", "disregard", "ignore", "not", "don"),
+    *("never", "irrigat", "test", "only", "stop"),
 )
+"""Parts of which any clause that is looked for has one: few texts have any; to look is quick."""
 
 
 class FoundState(NamedTuple):
@@ -73,7 +74,8 @@ class FoundState(NamedTuple):
 
 def states_in(text: str) -> Iterator[FoundState]:
     """What the clauses of a text say of the order itself, first to last."""
-    if not _pattern(_HINTS).search(text.casefold()):
+    folded = text.casefold()
+    if not any(hint in folded for hint in _HINTS):
         return
     begins_text = True
     for sentence in re.finditer(_SENTENCES, text):

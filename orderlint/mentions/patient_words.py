@@ -56,14 +56,24 @@ _OF_SETTINGS = (
     r"\b(?:warfarin|\w+xaban|dabigatran|heparin|enoxaparin|inr|anticoagula\w+|\w+plase|tpa"
     r"|\w+m[iy]cin\w*|colistin|potassium|kcl|mmhg|cmh2o|bags?|litres?|liters?|alarms?|irrigate"
     r"|hold|void|cancel\w*|supersed\w*|on hold|neonat\w*|newborn|preterm)\b"
-    r"|\d\s*(?:mg|mcg|g|meq|mmol|ml|l|%|cm)\b"
+    r"|\d\s*(?:(?:mg|mcg|g|meq|mmol|ml|l|cm)\b|%)"
 )
 """What a setting holds as well, or what is no reason to irrigate."""
+_HINTS = (
+    *("secured", "coiled", "clipped", "aneurysm", "avm", "arteriovenous", "fistula", "preterm"),
+    *("warfarin", "xaban", "dabigatran", "anticoagula", "neonat", "newborn", "premature"),
+    *("heparin", "enoxaparin", "inr", "plase", "tpa", "micin", "mycin", "colistin", "potassium"),
+    *("kcl", "mmhg", "cmh2o", "bag", "litre", "liter", "alarm", "irrigate", "hold", "void"),
+    *("cancel", "supersed"),
+)
+"""Parts of which any of the words above has one: few texts have any, and to look is quick."""
 
 
 def patient_mentions(text: str) -> tuple[Mention, ...]:
     """What an indication says of the order, or of the patient that has a setting of its own."""
     found = [*states(text)]
+    if not _is_hinted(text):
+        return tuple(found)
     for sentence in re.finditer(r"[^.;!\n]+", text):
         if not re.search(_OVER, sentence[0], re.IGNORECASE):
             found += _contradictions(text, sentence.span())
@@ -82,9 +92,15 @@ def _contradictions(text: str, sentence: tuple[int, int]) -> Iterator[Mention]:
 
 def names_settings(text: str) -> bool:
     """True if an indication holds what belongs in a setting, or what may void an order."""
+    if any(item.act not in (CLAMP, CLOSE) for item in mentions_in(text)):
+        return True
+    if not _is_hinted(text) and not any(map(str.isdigit, text)):
+        return False
     words = "|".join([_OF_SETTINGS, *(rf"\b(?:{item.words})\b" for item in CONTRADICTIONS)])
     said = {item.offset for item in patient_mentions(text) if item.against}
-    named = re.finditer(words, text, re.IGNORECASE)
-    return any(found.start() not in said for found in named) or any(
-        item.act not in (CLAMP, CLOSE) for item in mentions_in(text)
-    )
+    return any(found.start() not in said for found in re.finditer(words, text, re.IGNORECASE))
+
+
+def _is_hinted(text: str) -> bool:
+    folded = text.casefold()
+    return any(hint in folded for hint in _HINTS)

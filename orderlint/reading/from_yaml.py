@@ -6,7 +6,6 @@ Plain data only: anything by which one part of a file changes another, or names 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import yaml
@@ -53,15 +52,15 @@ _NESTING = {
 _OPENINGS = rf"[\[{{](?:[^\n\[{{}}\]]*[\[{{]){{{DEEPEST - 1}}}"  # on one line, none closed
 
 
-@dataclass(slots=True)
 class _Reading:
-    """One pass over the events of one file; `nodes` counts them so far."""
+    """One pass over the events of one file, in the order that YAML's grammar gives them.
 
-    text: str
-    file: str
-    events: Iterator[Any]  # in the order that YAML's grammar gives them
-    skip: frozenset[str]  # keys that are left out with their values
-    nodes: int = 0
+    Keys to `skip` are left out with their values; `nodes` counts those read so far.
+    """
+
+    def __init__(self, text: str, file: str, events: Iterator[Any], skip: frozenset[str]) -> None:
+        self.text, self.file, self.events, self.skip = text, file, events, skip
+        self.nodes = 0
 
     def place(self, mark: Any) -> Place:
         return Place(self.file, mark.line + 1, mark.column + 1)

@@ -25,9 +25,9 @@ _WORDS = {
 """An interval in words → number and unit. QD and q1d are read as other intervals: not here."""
 
 _DIGITS = frozenset("0123456789")
-_EVERY = re.compile(r"(?:every|each) (?=[\d.])")
-_Q = re.compile(r"q ?([\d.]+) ?(?=\D)")
-_HOURLY = re.compile(r"([\d.]+)[- ]?(?:hourly|hrly)")
+_EVERY = r"(?:every|each) (?=[\d.])"
+_Q = r"q ?([\d.]+) ?(?=\D)"
+_HOURLY = r"([\d.]+)[- ]?(?:hourly|hrly)"
 
 
 def as_quantity_text(text: str) -> str:
@@ -40,26 +40,24 @@ def as_quantity_text(text: str) -> str:
     plain = " ".join(text.split()).casefold()
     if plain in _WORDS:
         return _WORDS[plain]
-    if hourly := _HOURLY.fullmatch(plain):
+    if hourly := re.fullmatch(_HOURLY, plain):
         return f"{hourly[1]} h"
-    if every := _EVERY.match(plain):
+    if every := re.match(_EVERY, plain):
         return " ".join(text.split())[every.end() :]
-    if _Q.match(plain):
-        return _Q.sub(r"\1 ", plain, count=1)
-    return text
+    return re.sub(_Q, r"\1 ", plain, count=1) if re.match(_Q, plain) else text
 
 
-_A_LITRE = re.compile(r"(?: ?/ ?| (?:per|in) )(?:1,?000 ?mls?|1 ?l) *$", re.IGNORECASE)
+_A_LITRE = r"(?: ?/ ?| (?:per|in) )(?:1,?000 ?mls?|1 ?l) *$"
 
 
 def with_litre(text: str) -> str:
     """`text` with a litre called so, as in `10 mg per 1000 mL` on the label of a bag."""
-    return _A_LITRE.sub("/L", text)
+    return re.sub(_A_LITRE, "/L", text, flags=re.IGNORECASE)
 
 
-_A_DAY = re.compile(r"(?: ?/ ?| (?:per|a|in) )(?:day|24 ?h(?:rs?|ours?)?) *$", re.IGNORECASE)
+_A_DAY = r"(?: ?/ ?| (?:per|a|in) )(?:day|24 ?h(?:rs?|ours?)?) *$"
 
 
 def without_day(text: str) -> str:
     """`text` without what says that it is an amount in a day, as in `2200 mL/day`."""
-    return _A_DAY.sub("", text)
+    return re.sub(_A_DAY, "", text, flags=re.IGNORECASE)

@@ -7,7 +7,6 @@ could be lost. Parsers are lenient on this. Never what a value means.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import yaml
@@ -46,7 +45,6 @@ def compared(events: Iterator[Any], text: str, file: str) -> Iterator[Any]:
         yield event
 
 
-@dataclass(slots=True)
 class _Comparison:
     """One pass over a file: `end` is the offset after the last key or value.
 
@@ -54,11 +52,9 @@ class _Comparison:
     without brackets, -1 if there is none; `brackets` where each one that has them begins, else -1.
     """
 
-    text: str
-    file: str
-    end: int = 0
-    columns: list[int] = field(default_factory=lambda: [-1])
-    brackets: list[int] = field(default_factory=lambda: [-1])
+    def __init__(self, text: str, file: str) -> None:
+        self.text, self.file, self.end = text, file, 0
+        self.columns, self.brackets = [-1], [-1]
 
     def take(self, event: Any) -> None:
         kind, start, end = type(event), event.start_mark, event.end_mark
