@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from each_case import of_each
 
-from orderlint.mentions.patient_words import names_settings
+from orderlint.mentions.patient_words import names_settings, patient_mentions
 
 
 @of_each(
@@ -19,9 +19,12 @@ from orderlint.mentions.patient_words import names_settings
     ],
 )
 def test_what_has_a_setting_is_seen(words):
-    assert names_settings(f"IVH, {words}")
+    text = f"IVH, {words}"
+    assert names_settings(text) or patient_mentions(text)
 
 
 @of_each("words", ["", "after resection", "with casts", "left more than right"])
 def test_a_plain_reason_is_plain(words):
-    assert not names_settings(f"intraventricular haemorrhage {words}")
+    text = f"intraventricular haemorrhage {words}"
+    assert not names_settings(text)
+    assert not patient_mentions(text)
