@@ -147,7 +147,7 @@ def read_choice(path: str, raw: object) -> Setting:
 
 def read_quantity(path: str, raw: object) -> Setting:
     found = _read_number(path, raw)
-    if path in CARE and found.broken in _NOT_READ:
+    if path in CARE and found.broken in _NOT_READ and not isinstance(raw, bool):
         return Setting(broken="care-setting-not-read", marks=found.marks)
     return found
 

@@ -98,10 +98,29 @@ def wrong_values(note: Note) -> list[tuple[str, str]]:
     ]
 
 
+SPELT = (
+    (r"(?:cc|mls?)(?:/|per)(?:h|hrs?|hours?)", "ml/h"),
+    (r"cc|mls|millilit(?:re|er)s?", "ml"),
+    (r"hrs?|hours?", "h"),
+    (r"mins|minutes?", "min"),
+    (r"secs?|seconds?", "s"),
+    (r"lit|ltr|lit(?:re|er)s?", "l"),
+    (r"kgs|kilograms?", "kg"),
+    (r"gms?|grams?", "g"),
+    (r"degs|degrees?|[°º]", "deg"),
+    (r"cmh₂o", "cmh2o"),
+    (r"mcgs?|[µμ]g|ug", "mcg"),
+)
+"""How a unit is spelt, and the unit: of two spellings of one a value is said once."""
+
+
 def folded(text: str) -> str:
     """A value without what says no more of it: blanks, capitals, `every` before an interval."""
     text = re.sub(r"[\s-]+(?=\S)", lambda blank: "-" if blank.start() == 0 else "", text.lower())
-    return re.sub(r"^(?:every|each|q)|ly$", "", text)
+    text = re.sub(r"^(?:every|each|q)|ly$", "", text)
+    for spellings, unit in SPELT:
+        text = re.sub(rf"(?<=\d)(?:{spellings})$", unit, text)
+    return text
 
 
 def _plain(rng: random.Random) -> Note:
