@@ -78,6 +78,7 @@ def test_text_is_that_of_the_command_line(verb):
     assert result.to_text() == run(*arguments).out.decode()
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("worked_out_once")
 def test_another_width(verb, monkeypatch):
     result, arguments = verb

@@ -117,6 +117,7 @@ def test_a_finding_of_a_set_has_the_level_and_words_of_the_broken_rule(cornered)
         assert item.set_finding.ask_whom == "author"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SETS)
 def test_verify_finds_each_broken_rule_or_its_coverer_on_the_nearest_order(name):
     found = reviewed(name)

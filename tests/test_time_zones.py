@@ -59,6 +59,7 @@ def test_a_zone_or_none_is_no_finding(written):
     assert "zone-not-known" not in [f.rule for f in found.assessment.findings]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("zone", "lists"), [("", False), ("zone: America/Chicago\n", True)])
 def test_only_an_order_with_a_zone_reads_the_list(zone, lists):
     code = (

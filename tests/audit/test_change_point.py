@@ -23,6 +23,7 @@ def test_the_month_of_a_change_is_found(at, before, after):
     assert change_point(drawn([before] * at + [after] * (12 - at))) == at
 
 
+@pytest.mark.slow
 def test_chance_alone_is_seldom_taken_for_a_change():
     found = sum(change_point(drawn([0.03] * 12, seed=seed)) is not None for seed in range(100))
     assert found <= 4

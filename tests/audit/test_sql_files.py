@@ -14,6 +14,7 @@ from orderlint.finding import Refused
 from orderlint.order import FLAGS
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_a_dialect_keeps_names_types_remainders_and_three_values(dialect):
     text = query_for(query(), dialect, "a policy\n; DROP TABLE orders")

@@ -29,6 +29,7 @@ def rows_of(path):
         return [*csv.DictReader(stream)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["text", "json", "html"])
 def test_changed_columns_are_said_on_standard_error_and_in_the_report(form, hostile, tmp_path):
     rows, sheet = tmp_path / "rows.csv", tmp_path / "sheet.csv"

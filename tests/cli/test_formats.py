@@ -103,6 +103,7 @@ def told_alike(ran):
     assert bool(fails) == (ran["junit"].status == 1)
 
 
+@pytest.mark.slow
 def test_a_policys_suppressions_stand_in_each_format():
     ran = in_each("--policy", POLICY, EXAMPLES / "minimal.yaml")
     (document,) = json.loads(ran["json"].out)["documents"]

@@ -43,6 +43,7 @@ def interrupted_at(module, *arguments, how="", **options):
     return ran.returncode, ran.stderr.strip()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "module",
     ["orderlint.cli", "click", "orderlint.cli.verify", "orderlint.verification", "yaml"],

@@ -104,6 +104,7 @@ def test_the_package_runs_as_a_module():
     assert out.startswith(b"orderlint, version")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["verify", "-h"]])
 def test_help_that_cannot_be_written_is_no_fault_of_the_tool(arguments):
     with Path("/dev/full").open("wb") as full:

@@ -155,6 +155,7 @@ def test_help_fits_and_shows_lines_to_try():
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("zone", [True, False])
 def test_a_check_imports_nothing_of_a_plan_but_the_clock_where_a_zone_is(zone, tmp_path):
     """A cold check is as quick as before there were plans."""

@@ -185,6 +185,7 @@ class Interrupted(io.BytesIO):
         return super().readline(size)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", range(len(RIGHT) + 1))
 @pytest.mark.parametrize("how", ["interrupt", "end", "stop"])
 def test_stopping_at_each_prompt_keeps_all_and_resuming_ends_it(number, how):

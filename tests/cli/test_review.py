@@ -67,6 +67,7 @@ def test_json_is_as_the_schema_says(report):
     assert broken["order"]["therapy"] == "irrigation"
 
 
+@pytest.mark.slow
 def test_in_every_form_for_programs_a_finding_has_the_id_of_the_rule_that_is_broken(report):
     (document,) = json.loads(report.read_bytes())["documents"]
     found = [finding["rule"] for finding in document["findings"]]
@@ -232,6 +233,7 @@ def test_a_certificate_is_of_the_bytes_that_were_reviewed(tmp_path, monkeypatch)
     assert "for another set" in run("review", "--recheck", file, kept).err
 
 
+@pytest.mark.slow
 def test_an_answer_that_cannot_be_written_is_no_fault_of_the_tool(proofs, monkeypatch):
 
     def full(*_):

@@ -59,6 +59,7 @@ def verified_once(order, at, rulebook):
     return _found[asked][0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rule", RULES)
 def test_every_rule_can_be_shown_whole_in_each_form(rule, monkeypatch):
     # Its examples, and the rulebooks that they name, are read once for all forms.

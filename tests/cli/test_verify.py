@@ -261,6 +261,7 @@ def test_a_narrow_standard_output_in_a_process_of_its_own(tmp_path):
     assert b"ordonn\\xe9e.yaml" in out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("order", "status"), [(ORDER, 0), (CROSSED, 1)])
 def test_a_reader_that_has_gone_is_no_matter(order, status):
     read_end, write_end = os.pipe()
@@ -271,6 +272,7 @@ def test_a_reader_that_has_gone_is_no_matter(order, status):
     assert (process.returncode, err) == (status, b"")
 
 
+@pytest.mark.slow
 def test_a_full_disk_is_2():
     if not Path("/dev/full").exists():
         pytest.skip("needs a device that is always full")

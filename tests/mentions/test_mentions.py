@@ -254,6 +254,7 @@ HOSTILE = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("piece", HOSTILE)
 def test_the_time_grows_with_the_text_alone(piece):
     """A text of 20,000 characters takes a twentieth of a second; a square would take some."""

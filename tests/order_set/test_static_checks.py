@@ -210,6 +210,7 @@ def test_ordinary_prose_is_let_be(text):
     assert of(f'instructions: "{text}"') == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "word", ["renew ", "renew-", "ignore ", "ignore a-", "regardless of a ", "1 ", "continu", "9"]
 )

@@ -28,6 +28,7 @@ def documents(name):
     return json.loads(render([reviewed(name)], (), AT))["documents"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SETS)
 def test_each_order_that_breaks_a_rule_can_be_written_out_and_verified(name):
     book = load("order")

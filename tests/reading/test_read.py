@@ -317,6 +317,7 @@ def without_libyaml(monkeypatch):
 SHIPPED = [*Path(files.__file__).parents[1].glob("rules/*.yaml"), *CLEAN.parent.glob("*.yaml")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.name)
 def test_without_the_c_part_of_pyyaml_a_file_is_read_alike(path, monkeypatch):
     def found():

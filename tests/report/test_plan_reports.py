@@ -364,6 +364,7 @@ def test_json_has_what_the_text_has():
     assert found["behaviour"][0]["alarm"] == "low limit"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("variant", VARIANTS)
 @pytest.mark.parametrize("start", [BACK, FORTH])
 def test_each_form_says_the_same(variant, start):

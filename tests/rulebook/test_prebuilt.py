@@ -180,6 +180,7 @@ TAMPERED = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", TAMPERED)
 def test_what_another_could_have_put_there_is_not_used(how, kept):
     TAMPERED[how](kept["conditions"])
@@ -289,6 +290,7 @@ def test_all_code_that_makes_a_rulebook_is_among_that_by_which_it_is_known():
     assert len(seen) > 30
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", PARTS)
 def test_what_is_gone_while_it_is_in_use_is_made_anew(part, kept):
     book = load.load("order")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from orderlint.rulebook import rules_folder
 from orderlint.rulebook.build import records
 from orderlint.rulebook.load import load
@@ -27,6 +29,7 @@ def subjects(rule):
     return frozenset().union(*(subjects_of(each.paths, each.condition) for each in rule.instances))
 
 
+@pytest.mark.slow
 def test_a_rule_covers_one_that_has_a_setting_in_common_with_it():
     pairs = [*written()]
     assert len(pairs) > 50

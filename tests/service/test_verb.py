@@ -115,6 +115,7 @@ def test_a_check_and_its_feedback_are_lines_of_the_record(tmp_path):
     assert "Doe" not in record.read_text(encoding="ascii") + ended.told
 
 
+@pytest.mark.slow
 def test_with_trust_every_hook_needs_a_token_that_nobody_reads_again(tmp_path, curve_key):
     trust = tmp_path / "trust.json"
     document = trusting()

@@ -49,6 +49,7 @@ def test_each_rule_is_with_as_many_rows_as_are_counted(audited):
         assert len(told) > 5
 
 
+@pytest.mark.slow
 def test_the_columns_are_those_of_the_table_as_they_stand_there(audited):
     found, rows = audited
     source = pl.read_csv(past_orders.WRITTEN, infer_schema=False)

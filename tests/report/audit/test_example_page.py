@@ -39,6 +39,7 @@ def ids_in(said):
     return {rule for ids in re.findall(r": ([a-z, -]+)\.", joined) for rule in ids.split(", ")}
 
 
+@pytest.mark.slow
 def test_the_rules_that_no_order_was_asked_are_those_of_the_table(text):
     table = part_of(text, "What each rule comes to")
     table = table[table.index("  rule ") :]

@@ -106,6 +106,7 @@ def test_a_trust_file_that_trusts_nobody_is_refused(name, tmp_path):
     assert f"{tmp_path}/" in refused_start(tmp_path, "--trust", file)
 
 
+@pytest.mark.slow
 def test_it_listens_on_this_machine_alone(service):
     assert service.address[0] in {"127.0.0.1", "localhost"}
     with pytest.raises(OSError, match="refused"):

@@ -167,6 +167,7 @@ def test_of_one_token_sent_by_very_many_one_is_taken_each_time(trusting):
         assert _statuses_at_once(trusting, bearer(right(AUDIENCE)), 48) == [200, *[401] * 47]
 
 
+@pytest.mark.slow
 def test_what_is_wrong_is_told_to_none_but_the_trusted(trusting):
     for body in (b"", b"[" * 1000, b"{}", b"\xff"):
         assert trusting.post(trusting.path_of("order-sign"), body).status == 401
