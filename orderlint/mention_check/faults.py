@@ -30,6 +30,7 @@ NUMBER_RULE, ACT_RULE = "text-number-differs", "text-asks-for-act"
 ORDER_RULE = "text-orders-otherwise"
 VOID_RULE, MAY_BE_VOID_RULE = "text-voids-order", "text-may-void-order"
 _BY_ACT = {VOID: VOID_RULE, MAY_BE_VOID: MAY_BE_VOID_RULE, NOT_TO_RUN: ORDER_RULE}
+_BY_WEIGHT = (VOID_RULE, ORDER_RULE, MAY_BE_VOID_RULE, NUMBER_RULE, ACT_RULE)
 
 
 def texts_not_checked(order: Order) -> tuple[NotChecked, ...]:
@@ -70,7 +71,8 @@ def text_faults(order: Order) -> Iterator[Fault]:
     """Yield what is to be asked about the free texts of an order."""
     leaves = order.leaves
     for leaf in _texts(leaves):
-        yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
+        if leaf.mentions or leaf.path == "instructions":  # of other texts nothing else is read
+            yield from faults_of_leaf(leaf, lambda path: (leaves[path],))
     for note in order.notes:
         yield from faults_of_leaf(note.leaf, lambda path: (leaves[path],), note.name)
 
@@ -81,18 +83,17 @@ def faults_of_leaf(leaf: Leaf, readings: Readings, name: str = "") -> Iterator[F
     What its clause orders as a whole, otherwise than the settings, has a fault of its own. `name`
     is what the text is called, that of its field if it is empty.
     """
-    name = name or in_sentence(field_table().display_name(leaf.path))
     found: dict[str, list[tuple[LocatedMention, Sequence[str]]]] = {}
     for item in mentions_of(leaf):
         rule, asked = asked_about(item.mention, ordered_with(item.mention, leaf), readings)
         if rule:
             found.setdefault(rule, []).append((item, asked))
-    for rule in (VOID_RULE, ORDER_RULE, MAY_BE_VOID_RULE, NUMBER_RULE, ACT_RULE):
+    for rule in _BY_WEIGHT if found else ():
         if rule in found:
             items = [item for item, _ in found[rule]]
             paths = dict.fromkeys(path for _, paths in found[rule] for path in paths)
             details = {
-                "name": name,
+                "name": name or in_sentence(field_table().display_name(leaf.path)),
                 "quote": _quotes(leaf.text, items),
                 "settings": _settings(paths, readings),
             }

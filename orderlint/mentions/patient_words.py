@@ -5,9 +5,11 @@ By listed words. Never a diagnosis, and never what a sentence means.
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.mentions.plain_texts import KEPT
 from orderlint.mentions.reader import Mention, mentions_in, states
 from orderlint.mentions.words import CLAMP, CLOSE
 
@@ -90,6 +92,7 @@ def _contradictions(text: str, sentence: tuple[int, int]) -> Iterator[Mention]:
                 yield Mention(start, len(met[0]), sentence, paths, against=item.against)
 
 
+@functools.lru_cache(KEPT)
 def names_settings(text: str) -> bool:
     """True if an indication holds what belongs in a setting, or what may void an order."""
     if any(item.act not in (CLAMP, CLOSE) for item in mentions_in(text)):

@@ -5,6 +5,7 @@ What is in no list is not understood: never the other way round.
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING
 
@@ -55,12 +56,18 @@ _OF_VALVE = frozenset(
 """Words of a clause by which the drain is clamped or opened: when, and how long at most."""
 
 
+KEPT = 128
+"""The texts of which it is kept what they say: those of an order set stand in many orders."""
+
+
+@functools.lru_cache(KEPT)
 def says_what_is_seen(text: str) -> bool:
     """True of a text that only lists what may be seen of a patient or a drain."""
     plain = re.sub(r"\b(?:in|from|around) the drain\b|\bventricles? open\b", "", text.casefold())
     return all(word in _OBSERVED for words in _sentences(plain) for word in words)
 
 
+@functools.lru_cache(KEPT)
 def says_known_acts(text: str) -> bool:
     """True if all that a text says is to call somebody before a change, and to clamp or to open the
     drain at a time; whether the settings say the same is not looked at. True of `none` too.
