@@ -1,6 +1,6 @@
 """Checks a document against its JSON Schema: unknown keys, and values of the wrong kind.
 
-The only import of jsonschema. Never judges a number, a unit or a choice: order_reader.py does that.
+The only import of jsonschema. Never judges a number, a unit or a choice: leaf_reader.py does that.
 """
 
 from __future__ import annotations

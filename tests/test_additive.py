@@ -24,9 +24,9 @@ import orderlint
 from orderlint.additive import additive_of
 from orderlint.fields import field_table, load_schema
 from orderlint.finding import Place
+from orderlint.leaf_reader import read_leaf
 from orderlint.message import REST_IN_REPORT, message_to
 from orderlint.order import Leaf
-from orderlint.order_reader import read_leaf
 from orderlint.reading import read
 from orderlint.reading.node import Scalar
 from orderlint.report.order import blocks as order_blocks

@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.language.naming import naming
+from orderlint.leaf_reader import read_leaf
 from orderlint.mention_check.faults import ordered_with
 from orderlint.mention_check.said import mentions_of
 from orderlint.order import Leaf
-from orderlint.order_reader import read_leaf, read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
 from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths

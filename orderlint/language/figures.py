@@ -16,8 +16,8 @@ from orderlint.language.amounts import KINDS, dimension_of, product_dimension, s
 from orderlint.language.naming import names_one
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
 from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
+from orderlint.leaf_reader import example_leaf
 from orderlint.order import with_earlier
-from orderlint.order_reader import example_leaf
 from orderlint.quantity_words import (
     display_quantity,
     drug_unit,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.reading.node import Listing, Scalar
 from orderlint.rulebook.yaml_fields import nearest
 from orderlint.schema_check import is_empty

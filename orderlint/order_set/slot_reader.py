@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
+from orderlint.leaf_reader import example_leaf, read_leaf
 from orderlint.order import SIGNING_FIELDS, Leaf, State
-from orderlint.order_reader import example_leaf, read_leaf
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
 from orderlint.reading.node import Listing, Scalar, Section

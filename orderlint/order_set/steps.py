@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.quantity_words import format_decimal
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import split_quantity

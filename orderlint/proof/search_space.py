@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, TypeAlias
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
+from orderlint.leaf_reader import example_leaf
 from orderlint.order import Leaf, State
-from orderlint.order_reader import example_leaf
 from orderlint.order_set.model import Slot, order_of, within
 from orderlint.quantity_words import format_exactly, format_instant
 

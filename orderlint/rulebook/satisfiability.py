@@ -27,7 +27,7 @@ from orderlint.language.to_z3 import (
 )
 from orderlint.language.tree import Not, Or, atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.order_reader import example_leaf
+from orderlint.leaf_reader import example_leaf
 from orderlint.rulebook.rule import OrderRule
 from orderlint.units import ticks_of
 

@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
+from orderlint.leaf_reader import read_leaf
 from orderlint.order import Leaf, State
-from orderlint.order_reader import read_leaf
 from orderlint.reading.limits import make_scalar
 from orderlint.sentences.text_reading import read_text
 

@@ -9,7 +9,7 @@ from texts import good
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.order_set.slot_reader import blank_slot
 from orderlint.proof.set_membership import allows
 from orderlint.reading.node import Scalar

@@ -12,8 +12,9 @@ from order_sets import EXAMPLES, HEAD, example, order_set, slot, texts, whole
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Place
 from orderlint.language.tree import atoms, paths_of
+from orderlint.leaf_reader import read_leaf
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
-from orderlint.order_reader import read_leaf, read_order
+from orderlint.order_reader import read_order
 from orderlint.order_set.model import order_of, within
 from orderlint.order_set.presets import preset_picks
 from orderlint.order_set.read import SECTION_KEYS

@@ -12,7 +12,7 @@ from jsonschema import Draft202012Validator
 
 from orderlint.fields import field_table, load_schema
 from orderlint.finding import Place
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, PATHS
 from orderlint.readback.observed import judge_entry, nothing_seen, read_seen, with_entry
 from orderlint.reading import read

@@ -7,7 +7,7 @@ from each_case import of_each
 
 from orderlint.fields import field_table
 from orderlint.finding import Place
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.reading.node import Scalar
 from orderlint.reading.worded_quantity import as_quantity_text
 

@@ -12,7 +12,7 @@ from orderlint.fhir.bundle.drug import ADDITIVE, NAME
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import TRAILING_ZERO
 

@@ -26,8 +26,9 @@ from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood, Place, Refused
+from orderlint.leaf_reader import read_leaf
 from orderlint.order import Leaf, Note, State
-from orderlint.order_reader import read_leaf, read_order
+from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
 from orderlint.sentences.draft import absent_as_unreadable

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.questionnaire.answers import AnswerError, value_of
 from orderlint.fields import field_table
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.quantity_words import format_exactly
 from orderlint.reading.node import Scalar
 

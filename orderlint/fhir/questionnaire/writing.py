@@ -17,7 +17,7 @@ from orderlint.fhir.questionnaire.reading import set_document
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.order_set.head import read_head
 from orderlint.order_set.read import OFFERED, read_order_set
 from orderlint.order_set.slot_reader import GATE_KEYS, is_slot_entry

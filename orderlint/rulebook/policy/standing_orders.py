@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.defaults import with_defaults
-from orderlint.order_reader import read_leaf
+from orderlint.leaf_reader import read_leaf
 from orderlint.rulebook.rule import OrderRule, Skipped
 from orderlint.rulebook.standing_orders import FILLABLE, StandingOrders
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
