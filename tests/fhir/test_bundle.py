@@ -431,6 +431,19 @@ def test_a_year_or_a_month_of_birth_is_enough_where_it_settles_the_age(group, bo
     assert AGE in rules(of_group(group, born))
 
 
+@pytest.mark.parametrize("born", ["0001", "0001-01-01", "9999", "9999-12", "9999-12-31"])
+def test_a_date_of_birth_at_an_end_of_the_calendar_is_of_no_adult(born):
+    assert AGE in rules(of_group("adult", born))
+
+
+@pytest.mark.parametrize("starts", ["0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z"])
+def test_an_order_that_starts_at_an_end_of_the_calendar_is_checked(starts):
+    whole = bundle()
+    whole["entry"][-1]["resource"]["birthDate"] = "1961"
+    whole["entry"][0]["resource"]["occurrencePeriod"]["start"] = starts
+    assert verified(whole).verdict is Verdict.DO_NOT_START
+
+
 @pytest.mark.parametrize("born", ["2025-13-01", "2025-02-30", "May 1961", "1961-5-3", "0000"])
 def test_what_is_no_date_of_birth_is_not_understood(born):
     assert strange(of_group("adult", born))

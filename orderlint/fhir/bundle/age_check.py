@@ -6,7 +6,8 @@ Only what no meaning of the groups allows is a fault. Never which group a patien
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, timedelta
+from calendar import monthrange
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.elements import not_understood
@@ -31,7 +32,6 @@ under 2; who is a child up to 18 may stay with a children's unit up to 21; and a
 take adolescents, but no child under 12. Within these bounds nothing is said.
 """
 _BIRTH = re.compile(r"([0-9]{4})(?:-([0-9]{2})(?:-([0-9]{2}))?)?")
-_A_DAY = timedelta(days=1)
 
 
 def faults_of_age(
@@ -88,20 +88,21 @@ def _days_between(text: str) -> tuple[date, date] | None:
     year, month, day = (int(part) if part else None for part in found.groups())
     try:
         first = date(year or 0, month or 1, day or 1)
-        last = first if day else date(first.year, month or 12, 1)
     except ValueError:
         return None
-    return first, last if day else _end_of_month(last)
-
-
-def _end_of_month(day: date) -> date:
-    return (day.replace(day=28) + 4 * _A_DAY).replace(day=1) - _A_DAY
+    end = month or 12
+    return first, date(first.year, end, day or monthrange(first.year, end)[1])
 
 
 def _can_be(ages: tuple[int, int], between: tuple[date, date], day: date) -> bool:
     """Whether someone born between two days can be of these ages, a day more or less."""
-    youngest, oldest = _years(between[1], day - _A_DAY), _years(between[0], day + _A_DAY)
+    youngest, oldest = _years(between[1], _beside(day, -1)), _years(between[0], _beside(day, 1))
     return oldest >= ages[0] and youngest < ages[1]
+
+
+def _beside(day: date, days: int) -> date:
+    """The day before or after, if the calendar has one."""
+    return date.fromordinal(min(max(day.toordinal() + days, 1), date.max.toordinal()))
 
 
 def _years(born: date, day: date) -> int:
