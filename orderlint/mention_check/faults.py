@@ -118,18 +118,18 @@ def asked_about(
 
 
 def ordered_with(mention: Mention, leaf: Leaf) -> Iterator[str]:
-    """Those of RUNNING that are ordered by the clause of a number or act, understood whole."""
+    """The FLOW_SETTINGS that the clause of a number or act orders, understood whole."""
     if leaf.path != "instructions":
         return  # a goal, an event and a criterion say what may be, and order nothing
     if mention.stated:
-        yield from RUNNING.intersection(mention.paths)
+        yield from FLOW_SETTINGS.intersection(mention.paths)
         return
     from orderlint.sentences.text_reading import values_at  # noqa: PLC0415 - few orders need it
 
-    yield from (value.path for value in values_at(leaf.text, mention.offset, RUNNING))
+    yield from (value.path for value in values_at(leaf.text, mention.offset, FLOW_SETTINGS))
 
 
-RUNNING = frozenset(
+FLOW_SETTINGS = frozenset(
     {"pause.lower", "pause.upper", "treat_above", "irrigation.rate", "drainage.height"}
     | {"transport.drain"}
 )

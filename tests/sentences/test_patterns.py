@@ -95,5 +95,5 @@ def test_no_clause_by_which_fluid_runs_holds_a_free_text():
     # Of such a sentence each comma would not end a clause.
     kinds = {path: field.kind for path, field in field_table().fields.items()}
     for each in patterns():
-        if not mention_check.RUNNING.isdisjoint(each.paths):
+        if not mention_check.FLOW_SETTINGS.isdisjoint(each.paths):
             assert "text" not in {kinds[path] for path in each.paths}, each.source
