@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import fcntl
 import os
@@ -88,20 +89,26 @@ def test_a_file_that_holds_something_else_is_left_alone(there, record):
     assert record.read_text() == there
 
 
-@pytest.fixture
-def room_for():
-    """A limit on the size of files, at which the system writes a part and then refuses."""
+@contextlib.contextmanager
+def room_for(size):
+    """A limit on the size of files, at which the system writes a part and then refuses.
+
+    Inside a test only: what pytest says of it may go to a file as well.
+    """
     before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    yield lambda size: resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
-    resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
 
 
 @pytest.mark.parametrize("there", ["", "line a\n", "line a\nli", "lin"])
 @pytest.mark.parametrize("room", [0, 1, 5])
-def test_what_does_not_fit_leaves_the_file_as_it_was(there, room, record, room_for):
+def test_what_does_not_fit_leaves_the_file_as_it_was(there, room, record):
     record.write_text(there)
-    room_for(len(there) + room)
-    with pytest.raises(CannotWrite, match=r"record\.jsonl: (No space left|File too large)"):
+    said = r"record\.jsonl: (No space left|File too large)"
+    with room_for(len(there) + room), pytest.raises(CannotWrite, match=said):
         append_lines(["line first\n", "line second\n"], str(record), START)
     assert record.read_text() == there
 
