@@ -77,6 +77,7 @@ def in_pint(text):
     return registry().Quantity(Fraction(number), unit.replace("million units", "million_units"))
 
 
+@pytest.mark.slow
 @given(
     count=st.integers(1, 999),
     unit=st.sampled_from(UNITS),

@@ -86,6 +86,7 @@ def test_another_width(verb, monkeypatch):
     assert result.to_text(width=60) == run(*arguments).out.decode()
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("worked_out_once")
 def test_the_page_is_that_of_the_command_line(verb):
     result, arguments = verb

@@ -34,6 +34,7 @@ def test_a_series_that_can_have_no_change_has_none():
         assert change_point(months) is None
 
 
+@pytest.mark.slow
 def test_the_threshold_is_that_of_the_test():
     from scipy.stats import chi2  # noqa: PLC0415 - only here, and slow to load
 

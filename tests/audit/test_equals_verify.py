@@ -50,6 +50,7 @@ def test_shuffled_in_several_files_on_several_threads_it_has_the_same_result(few
     assert without_sources(other) == without_sources(first)
 
 
+@pytest.mark.slow
 def test_texts_that_are_forgotten_between_parts_are_read_anew(tmp_path, monkeypatch):
     monkeypatch.setattr(text_classes, "OF_A_TEXT", 10**12)
     odd = {"irrigation.rate": "some", "instructions": "pause above 31 mmHg", "therapy": ""}

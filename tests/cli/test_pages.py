@@ -134,6 +134,7 @@ def has_the_verdict(page, verdict, text, labels):
     assert re.findall(line, text, re.MULTILINE) == [said]
 
 
+@pytest.mark.slow
 def test_an_order_that_breaks_a_rule_is_drawn_beside_the_presets():
     ran = run("review", "--format", "html", *AT, EXAMPLES / "set-irrigation-corners.yaml")
     page = taken_apart(ran.out.decode())

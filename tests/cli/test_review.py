@@ -86,6 +86,7 @@ def test_in_every_form_for_programs_a_finding_has_the_id_of_the_rule_that_is_bro
         assert f": {rule}: " in line
 
 
+@pytest.mark.slow
 def test_what_is_picked_and_what_would_do_are_data(report):
     (document,) = json.loads(report.read_bytes())["documents"]
     proofs = {proof["rule"]: proof for proof in document["proofs"]}
@@ -253,6 +254,7 @@ def test_what_a_certificate_does_not_vouch_for_is_counted_apart(tmp_path):
     assert "Of the rest the certificate vouches for nothing: 6 broken." in ran.text
 
 
+@pytest.mark.slow
 def test_what_is_proved_in_part_is_not_counted_as_whole(proofs):
     ran = run("review", "--recheck", proofs, SOUND)
     assert "8 of them in part: the rest of those is judged at signing." in ran.text

@@ -58,6 +58,7 @@ def not_clear(name: str) -> None:
     assert verdict(MUTANTS[name]) not in STARTS
 
 
+@pytest.mark.slow
 def test_forty_mutants_are_not_clear() -> None:
     holds_of_each([*MUTANTS][::5], not_clear)
     holds_of_each([*SERVICES][::5], service_not_clear)

@@ -47,6 +47,7 @@ def test_irrigation_in_transport_and_a_clamped_drain_are_both_told() -> None:
     assert not differences(nested(order))
 
 
+@pytest.mark.slow
 def test_the_draw_breaks_keeps_and_leaves_open_each_rule() -> None:
     judgements = [judge(draw(seed)) for seed in range(900)]
     for rule in RULES:

@@ -40,6 +40,7 @@ def test_what_is_offered_is_kept_by_every_order(drawn):
                     assert outcome(other, after) in KEPT
 
 
+@pytest.mark.slow
 def test_settings_of_another_therapy_need_only_be_hidden_there():
     found = reviewed("set-blanks-and-mixed-units.yaml")
     (item,) = [b for b in found.broken if b.rule.id == "irrigation-settings-without-irrigation"]
@@ -49,6 +50,7 @@ def test_settings_of_another_therapy_need_only_be_hidden_there():
     )
 
 
+@pytest.mark.slow
 def test_a_condition_that_is_proposed_does_when_it_is_written_down():
     name = "set-blanks-and-mixed-units.yaml"
     found = reviewed(name)

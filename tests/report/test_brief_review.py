@@ -65,6 +65,7 @@ def test_a_rule_that_a_heavier_one_covers_is_named():
     assert "reported under another rule" not in brief("set-irrigation-corners.yaml")
 
 
+@pytest.mark.slow
 def test_what_is_not_in_the_order_is_not_picked():
     for name in SETS:
         for item in reviewed(name).broken:

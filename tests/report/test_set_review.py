@@ -185,6 +185,7 @@ def test_every_result_in_a_report_has_its_meaning_beside_it_and_counts_what_it_l
     assert any(said.startswith("Not asked (2): ") for said, _ in rows)
 
 
+@pytest.mark.slow
 def test_one_change_is_not_said_to_be_wanting_where_one_to_the_patient_would_do():
     said = said_of(reviewed("set-drainage-with-sections.yaml"))
     assert (

@@ -73,6 +73,7 @@ def test_a_witness_is_in_whole_units_where_it_can_be():
     assert lower.value % TICKS["pressure"][lower.unit] == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rule", ASKED, ids=lambda rule: rule.id)
 def test_every_built_in_rule_can_be_broken_and_kept(rule):
     trees = [instance.condition for instance in rule.instances]

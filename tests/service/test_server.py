@@ -126,6 +126,7 @@ def test_a_connection_is_used_again(port):
     connection.close()
 
 
+@pytest.mark.slow
 def test_slow_clients_are_ended_and_others_served_meanwhile(monkeypatch):
     monkeypatch.setattr(serving, "LONGEST_REQUEST", 0.2)
     monkeypatch.setattr(serving, "_LOOK", 0)

@@ -143,6 +143,7 @@ def test_with_trust_every_hook_needs_a_token_that_nobody_reads_again(tmp_path, c
     assert not any(part in ended.told for part in (*tokens[0].split("."), "demo-0417", "mmHg"))
 
 
+@pytest.mark.slow
 def test_a_concept_map_names_the_codes_of_a_site(tmp_path):
     site = "https://site.example/codes"
     elements = [
