@@ -9,6 +9,7 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.mentions.patient_words import patient_mentions
 from orderlint.mentions.reader import mentions_in
@@ -249,6 +250,12 @@ _READERS = {
     "zone": _read_zone,
 }
 """By kind of field; a label is read as it is."""
+
+
+def leaf_of(path: str, text: str) -> Leaf:
+    """Return the leaf at `path` of an order as it is read of a text that stands in no file."""
+    written = Scalar(text, text, "text", Place("", 1, 1))
+    return read_leaf(field_table().fields[path], written).leaf
 
 
 def example_leaf(field: Field) -> Leaf:

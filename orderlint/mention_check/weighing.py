@@ -6,6 +6,7 @@ import enum
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
+from orderlint.leaf_reader import leaf_of
 from orderlint.mentions.number_words import LENGTH
 from orderlint.mentions.order_state import MAY_BE_VOID, NOT_TO_RUN, VOID
 from orderlint.mentions.tokens import NUMBER, tokens_of
@@ -72,9 +73,9 @@ def _weigh_stated(mention: Mention, readings: Readings) -> Weight:
     if not all(leaf.known for leaf in leaves):
         is_left_out = mention.sets and not any(leaf.known for leaf in leaves)
         return Weight.ASKED if is_left_out else Weight.NOT_CHECKED
-    from orderlint.sentences.stated_values import value_read  # noqa: PLC0415 - cold start
-
-    said, number = value_read(path, mention.stated), _number_of(path, mention.stated)
+    if field_table().fields[path].kind not in {"quantity", "choice"}:
+        return Weight.NOT_CHECKED
+    said, number = leaf_of(path, mention.stated), _number_of(path, mention.stated)
     if not said.known and number is None:
         return Weight.NOT_CHECKED
     fits = all(
