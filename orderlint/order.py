@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.finding import Fault, NotUnderstood
-    from orderlint.mentions.reader import Mention
+    from orderlint.mentions import Mention
     from orderlint.reading.unsafe_notation import UnsafeNotation
 
 

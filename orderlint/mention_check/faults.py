@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.mention_check.weighing import Readings
-    from orderlint.mentions.reader import Mention
+    from orderlint.mentions import Mention
     from orderlint.order import Leaf, LocatedMention, Order
 
 AROUND = 32

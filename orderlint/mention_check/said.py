@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.mentions import Mention
 from orderlint.mentions.order_state import NOT_TO_RUN
 from orderlint.mentions.patient_words import names_settings
 from orderlint.mentions.plain_texts import says_known_acts, says_what_is_seen
-from orderlint.mentions.reader import Mention
 from orderlint.order import LocatedMention
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from typing import TypeAlias
 
-    from orderlint.mentions.reader import Mention
+    from orderlint.mentions import Mention
     from orderlint.mentions.tokens import Token
     from orderlint.order import Leaf
 

@@ -9,9 +9,9 @@ import functools
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions import acts
+from orderlint.mentions import Mention, acts
 from orderlint.mentions.number_words import ABOVE, LENGTH, NOW, ONCE, PAST
-from orderlint.mentions.order_state import NOT_TO_RUN, states_in
+from orderlint.mentions.order_state import states_in, units_in
 from orderlint.mentions.tokens import (
     COMMA,
     COUNT,
@@ -22,7 +22,6 @@ from orderlint.mentions.tokens import (
     has_number_or,
     tokens_of,
 )
-from orderlint.mentions.unit_words import units_said
 from orderlint.mentions.words import (
     ANY,
     CALLING,
@@ -47,34 +46,9 @@ if TYPE_CHECKING:
 _OF_NO_SETTING = frozenset({COUNT, "duration", "mass", "angle"})
 
 
-class Mention(NamedTuple):
-    """A number or an act that a text mentions, with the offset and length of its words.
-
-    `sentence` has the offsets of the first character of its sentence and of that after the last.
-    Of a number: `paths` are the settings that it can mean, `number` its token, with a dimension,
-    and `sets` as in Subject. Of an act: `act` is its name, `context` when it is done, `asks`
-    whether it is asked about, and `durations` are the times named in its sentence.
-    Of what a clause says of `paths` as a whole: `stated` is the value, as it is written. Of words
-    that cannot be beside some choices of `paths`: `against` are these.
-    """
-
-    offset: int
-    length: int
-    sentence: tuple[int, int] = (0, 0)
-    paths: tuple[str, ...] = ()
-    number: Token | None = None
-    sets: bool = False
-    act: str = ""
-    context: str = ""
-    asks: bool = True
-    durations: tuple[Token, ...] = ()
-    stated: str = ""
-    against: tuple[str, ...] = ()
-
-
 def mentions_in(text: str) -> tuple[Mention, ...]:
     """All that `text` mentions, in its order. Never raises, whatever the text."""
-    found = [*states(text), *_units(text)]
+    found = [*states_in(text), *units_in(text)]
     if not has_number_or(acts.first_words(), text):
         return _in_order(found)
     for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
@@ -85,20 +59,6 @@ def mentions_in(text: str) -> tuple[Mention, ...]:
 
 def _in_order(found: Iterable[Mention]) -> tuple[Mention, ...]:
     return tuple(sorted(found, key=lambda item: item.offset))
-
-
-def states(text: str) -> Iterator[Mention]:
-    """What a text says of the order itself."""
-    for state in states_in(text):
-        paths = ("therapy",) if state.name == NOT_TO_RUN else ()
-        length = state.end - state.start
-        yield Mention(state.start, length, state.sentence, paths, act=state.name)
-
-
-def _units(text: str) -> Iterator[Mention]:
-    """The unit in which a text says that all levels are."""
-    for start, end, sentence, other in units_said(text):
-        yield Mention(start, end - start, sentence, ("display_unit",), against=(other,))
 
 
 def _acts(sentence: list[Token]) -> Iterator[Mention]:
