@@ -6,7 +6,6 @@ Says what may be written in a leaf. Never reads a document.
 from __future__ import annotations
 
 import re
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.choice_words import read_words
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
 
 
-_NONE: Mapping[str, str] = MappingProxyType({})
+_NONE: Mapping[str, str] = {}
 
 
 class Field(NamedTuple):

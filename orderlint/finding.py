@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import enum
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -11,7 +10,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 
-_NONE: Mapping[str, Any] = MappingProxyType({})
+_NONE: Mapping[str, Any] = {}
 
 
 class Level(enum.StrEnum):
