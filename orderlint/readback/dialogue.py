@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.field import casefold_spaces
 from orderlint.finding import Fault, Place
 from orderlint.order import State
-from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS
+from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, SETTINGS
 from orderlint.readback.differences import DIFFERENCES, compare_settings
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import is_nothing, judge_entry, nothing_seen, with_entry
@@ -30,7 +30,6 @@ SET_ALONE = "--set"
 NOBODY = "nobody"
 """Why an entry is not taken that names no person; no rule, as it is not written anywhere."""
 PEOPLE = ("keyed_by", "seen_by")
-SETTINGS = tuple(path for station in STATIONS for path in station.paths)
 QUESTIONS = (*PEOPLE, *SETTINGS)
 _FLUID, _CONCENTRATION = "irrigation.fluid", f"{ADDITIVE}.concentration"
 _IN_BAG = frozenset({ADDITIVE_NAME, _CONCENTRATION, "irrigation.bag"})

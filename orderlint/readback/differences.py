@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
-from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, STATIONS, UNIT_OF
+from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, SETTINGS, UNIT_OF
 from orderlint.units import in_unit
 
 if TYPE_CHECKING:
@@ -56,14 +56,13 @@ def compare_settings(
     ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf], rulebook: Rulebook
 ) -> tuple[SettingComparison, ...]:
     """Every setting that is seen at the bedside, in the order in which a nurse comes to it."""
-    paths = [path for station in STATIONS for path in station.paths]
-    inside = [path for path in paths if path.startswith(f"{ADDITIVE}.")]
+    inside = [path for path in SETTINGS if path.startswith(f"{ADDITIVE}.")]
     apart = _is_one_answer(ordered) or _is_one_answer(seen)
     rows: list[SettingComparison] = []
-    for path in paths:
+    for path in SETTINGS:
         if not (apart and path in inside):
-            step = _step(path, seen, rulebook)
-            rows.append(_comparison(path, ordered[path], seen[path], step))
+            leaves, step = (ordered[path], seen[path]), _step(path, seen, rulebook)
+            rows.append(SettingComparison(path, _outcome(path, *leaves, step), *leaves, step))
         elif path == inside[0]:
             rows.append(_compare_additive(ordered, seen))
     return tuple(rows)
@@ -100,10 +99,6 @@ def _as_one(leaves: Mapping[str, Leaf]) -> Leaf:
     text = ", ".join(part.text for part in parts)
     state = State.KNOWN if all(part.known for part in parts) else State.UNREADABLE
     return Leaf(ADDITIVE, state, text, None, text, place=parts[0].place)
-
-
-def _comparison(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> SettingComparison:
-    return SettingComparison(path, _outcome(path, ordered, seen, step), ordered, seen, step)
 
 
 def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:

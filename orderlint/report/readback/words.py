@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from orderlint.behaviour_diff import Difference
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
+    from orderlint.readback.result import EffectOnBehaviour
 
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:
