@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.broken_rules import break_of_fault, to_findings
 from orderlint.conditions import kept
-from orderlint.finding import Suppressed, verdict_by, verdict_of
+from orderlint.finding import Suppressed, verdict_by
 from orderlint.language.tree import And, Not, Or
 from orderlint.rulebook.subjects import subjects_of
 
@@ -118,7 +118,9 @@ def assessment_of(
 ) -> Assessment:
     """The assessment of what was found: heaviest first, with the verdict on it."""
     heaviest_first = tuple(sorted(findings, key=lambda finding: -finding.level.weight))
-    verdict = verdict_of(heaviest_first, unchecked, suppressed)
+    levels = {finding.level for finding in heaviest_first}
+    hidden = {item.finding.level for item in suppressed}
+    verdict = verdict_by(levels, hidden, is_open=bool(unchecked))
     return Assessment(verdict, heaviest_first, unchecked, inactive, suppressed, rules)
 
 

@@ -210,22 +210,13 @@ def heaviest_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     return min(verdicts, key=[*Verdict].index, default=Verdict.CLEAR)
 
 
-def verdict_of(
-    findings: Iterable[Finding],
-    unchecked: Iterable[Unchecked],
-    suppressed: Iterable[Suppressed] = (),
-) -> Verdict:
-    """The verdict by the heaviest finding; an unchecked rule makes it at least `incomplete`.
-
-    It is never `clear` if the policy suppresses a do-not-start finding.
-    """
-    levels = {finding.level for finding in findings}
-    hidden = {item.finding.level for item in suppressed}
-    return verdict_by(levels, hidden, is_open=any(True for _ in unchecked))
-
-
 def verdict_by(levels: Collection[Level], hidden: Collection[Level], *, is_open: bool) -> Verdict:
-    """As `verdict_of`, by the levels found and suppressed, and whether a rule is unchecked."""
+    """The verdict by the heaviest of the levels found; where a rule is unchecked, and the verdict
+    `is_open`, at least `incomplete`.
+
+    It is never `clear` if do-not-start is among the `hidden`, of findings that the policy
+    suppresses.
+    """
     if Level.DO_NOT_START in levels:
         return Verdict.DO_NOT_START
     if Level.CLARIFY in levels:
