@@ -112,16 +112,13 @@ def _closed(leaves: Mapping[str, Leaf], formation: int | None) -> tuple[str, ...
     if therapy in {"drainage", "monitoring"}:
         reasons.append("the order does not irrigate")
     if group in {"child", "infant"}:
-        reasons.append(f"the index was measured in seven adults, and the patient is a{_n(group)}")
+        patient = "an infant" if group == "infant" else f"a {group}"
+        reasons.append(f"the index was measured in seven adults, and the patient is {patient}")
     elif group is not None and formation is None:
         reasons.append("no rate of CSF formation is held for this patient group")
     if flap == "removed":
         reasons.append("the relation is for a closed skull, and the bone flap is removed")
     return tuple(reasons)
-
-
-def _n(group: int | str | None) -> str:
-    return f"n {group}" if group == "infant" else f" {group}"
 
 
 def _number(leaf: Leaf) -> float | None:
