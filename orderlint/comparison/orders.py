@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.behaviour_diff import find_differences
+from orderlint.behaviour import find_differences
 from orderlint.comparison.findings import change_faults, change_unchecked
 from orderlint.comparison.setting_changes import setting_changes
 from orderlint.conditions import change_conditions
@@ -24,7 +24,7 @@ from orderlint.verification import verify_order
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.behaviour_diff import Difference
+    from orderlint.behaviour import Difference
     from orderlint.comparison.setting_changes import SettingChange
     from orderlint.finding import NotChecked, Verdict
     from orderlint.order import Order

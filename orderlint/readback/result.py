@@ -9,8 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import Difference, find_differences
+from orderlint.behaviour import Difference, behaviour_of, find_differences
 from orderlint.finding import heaviest_verdict
 from orderlint.order import Leaf, Order
 from orderlint.readback.checklist import ADDITIVE, PATHS
