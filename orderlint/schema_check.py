@@ -30,8 +30,6 @@ LONGEST_KEY, MOST_GUESSED = 60, 40
 
 def check_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
     """Return the faults of shape, each at its key or value; one fault for one cause."""
-    if fits_field_table(root, table):
-        return ()
     faults: dict[tuple[str, str], Fault] = {}
     for error in _validator(table.schema).iter_errors(_instance(root, "", table)):
         for fault in _faults_of(error, root, table, guess=len(faults) < MOST_GUESSED):
@@ -50,17 +48,13 @@ _FORMS = {
 """Scalar forms that a field certainly accepts; the schema decides on any other."""
 
 
-def fits_field_table(section: Section, table: FieldTable) -> bool:
-    """True if every key is known and every value has a form that its field accepts.
+def known_nodes(root: Section, table: FieldTable) -> tuple[list[tuple[str, Node]], bool]:
+    """Every node whose key is in the table, with its path; and whether all fits the field table:
+    every key is known, and every value has a form that its field accepts.
 
     Saves the import of jsonschema. INVARIANT: what fits is valid by the schema, except for choices
     (tested on drawn documents); what does not fit is checked by the schema.
     """
-    return known_nodes(section, table)[1]
-
-
-def known_nodes(root: Section, table: FieldTable) -> tuple[list[tuple[str, Node]], bool]:
-    """Every node whose key is in the table, with its path; and whether all fits the field table."""
     found: list[tuple[str, Node]] = []
     return found, _collect(root, "", table, found)
 

@@ -13,7 +13,7 @@ from orderlint.finding import Fault, Unchecked
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Mapping, Sequence
 
     from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf, Order
@@ -23,36 +23,31 @@ _REVIEW = "unchanged-past-review"
 _PATHS = {"order-id-differs": "id", "revision-not-later": "revision", _REVIEW: "review_by"}
 
 
-def change_faults(
-    before: Order, after: Order, settings: Sequence[SettingChange], at: int
-) -> Iterator[Fault]:
-    """What is found, as of the instant `at` in milliseconds since 1970 UTC."""
-    for rule, is_broken in _judged(before, after, settings, at).items():
-        if is_broken:
-            path = _PATHS[rule]
-            old, new = before.leaves[path], after.leaves[path]
-            details = {"before": quote(old.text), "after": quote(new.text)}
-            yield Fault(rule, path, new.text, after.place_of(path), details)
-
-
-def change_unchecked(
+def found_in_change(
     before: Order, after: Order, settings: Sequence[SettingChange], at: int, rulebook: Rulebook
-) -> Iterator[Unchecked]:
-    """Which of these rules could not be judged, and for lack of which settings."""
-    for rule, is_broken in _judged(before, after, settings, at).items():
-        if is_broken is None:
-            path = _PATHS[rule]
-            read = {f"{BEFORE}{path}": before.leaves[path], path: after.leaves[path]}
+) -> tuple[list[Fault], list[Unchecked]]:
+    """What is found, as of the instant `at` in milliseconds since 1970 UTC, and which of these
+    rules could not be judged, with the settings that are missing.
+    """
+    faults, unchecked = [], []
+    for rule, is_broken in _judged(before.leaves, after.leaves, settings, at).items():
+        path = _PATHS[rule]
+        old, new = before.leaves[path], after.leaves[path]
+        if is_broken:
+            details = {"before": quote(old.text), "after": quote(new.text)}
+            faults.append(Fault(rule, path, new.text, after.place_of(path), details))
+        elif is_broken is None:
             lacking = [row.path for row in settings if rule == _REVIEW]
+            read = {f"{BEFORE}{path}": old, path: new}
             lacking += [name for name, leaf in read.items() if leaf.given and not leaf.known]
-            yield Unchecked(rule, rulebook.rules[rule].level, tuple(lacking))
+            unchecked.append(Unchecked(rule, rulebook.rules[rule].level, tuple(lacking)))
+    return faults, unchecked
 
 
 def _judged(
-    before: Order, after: Order, settings: Sequence[SettingChange], at: int
+    old: Mapping[str, Leaf], new: Mapping[str, Leaf], settings: Sequence[SettingChange], at: int
 ) -> dict[str, bool | None]:
     """Whether each rule is broken; None where what decides cannot be read."""
-    old, new = before.leaves, after.leaves
     differs = _differs(old["id"], new["id"])
     is_not_later = not differs and _is_not_later(old["revision"], new["revision"])
     past = _goes_past(old["review_by"], new["review_by"], at)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import find_differences
-from orderlint.comparison.findings import change_faults, change_unchecked
+from orderlint.comparison.findings import found_in_change
 from orderlint.comparison.setting_changes import setting_changes
 from orderlint.conditions import change_conditions
 from orderlint.fields import CHECKED_AT
@@ -76,13 +76,14 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         **with_earlier(after.leaves, before.leaves),
         CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at),
     }
+    faults, unchecked = found_in_change(before, after, settings, at, rulebook)
     asked = change_conditions(rulebook)
     by_code = [rule for rule in rulebook.rules.values() if rule.found_by == "compare"]
     check = Check(
         conditions=asked,
         rules=sum(1 for rule in asked.rules if not rule.inactive) + len(by_code),
-        faults=tuple(change_faults(before, after, settings, at)),
-        unchecked=tuple(change_unchecked(before, after, settings, at, rulebook)),
+        faults=tuple(faults),
+        unchecked=tuple(unchecked),
     )
     first, second = (verify_order(order, at, rulebook) for order in (before, after))
     tables = first.behaviour, second.behaviour

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     """The leaves that can stand at a path: one in an order, each option of an order set."""
 
 _OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
-_OF_ORDER = (VOID, MAY_BE_VOID, NOT_TO_RUN)
 
 
 class Weight(enum.IntEnum):
@@ -41,19 +40,15 @@ class Weight(enum.IntEnum):
 
 def weigh(mention: Mention, readings: Readings) -> Weight:
     """What becomes of a mention beside the settings."""
-    if mention.act in _OF_ORDER:
-        return _weigh_state(mention, readings)
+    if mention.act == NOT_TO_RUN:
+        return _weigh_against(mention.paths, ("irrigation",), readings)
+    if mention.act in {VOID, MAY_BE_VOID}:
+        return Weight.ASKED
     if mention.act:
         return _weigh_act(mention, readings)
     if mention.against:
         return _weigh_against(mention.paths, mention.against, readings)
     return (_weigh_stated if mention.stated else _weigh_number)(mention, readings)
-
-
-def _weigh_state(mention: Mention, readings: Readings) -> Weight:
-    if mention.act == NOT_TO_RUN:
-        return _weigh_against(mention.paths, ("irrigation",), readings)
-    return Weight.ASKED
 
 
 def _weigh_against(paths: Sequence[str], choices: Sequence[str], readings: Readings) -> Weight:

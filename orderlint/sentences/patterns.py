@@ -151,10 +151,11 @@ def _unit_of(text: str) -> str:
 def patterns() -> tuple[Pattern, ...]:
     """Every pattern: those of the file, then one for each field by its display name."""
     listed = (compiled(record_text(record, "reads")) for record in pattern_records())
-    return (
-        *listed,
-        *(labelled(field) for field in field_table().fields.values() if _has_label(field)),
-    )
+    fields = field_table().fields
+    return (*listed, *(labelled(fields[path]) for path in fields if path not in _NO_LABEL))
+
+
+_NO_LABEL = frozenset({"document", "format"})
 
 
 def pattern_records() -> tuple[Section, ...]:
@@ -172,10 +173,6 @@ def record_text(record: Section, key: str) -> str:
     found = record.get(key)
     assert isinstance(found, Scalar)
     return found.text
-
-
-def _has_label(field: Field) -> bool:
-    return field.path not in {"document", "format"}
 
 
 def labelled(field: Field) -> Pattern:

@@ -96,13 +96,7 @@ def _unless_of(
 
 
 def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...]:
-    """The values of some settings in a text that a place in it is within, first to last.
-
-    INVARIANT: no pattern reads one of `paths` together with a free text, which may hold commas.
-    """
-    beside = (clause.text for clause in _clauses(text) if clause.start <= offset < clause.end)
-    if not any(_may_hold(each, paths) for each in beside):
-        return ()
+    """The values of some settings in a text that a place in it is within, first to last."""
     is_within = (value for value in _values(text) if value.start <= offset < value.end)
     return tuple(value for value in is_within if value.path in paths)
 
@@ -111,22 +105,6 @@ def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...
 @functools.lru_cache(maxsize=8)
 def _values(text: str) -> tuple[Value, ...]:
     return read_text(text).values
-
-
-@functools.lru_cache(maxsize=8)
-def _clauses(text: str) -> tuple[Clause, ...]:
-    return tuple(clause for sentence in sentences_of(text) for clause in sentence.clauses)
-
-
-@functools.lru_cache(maxsize=2_000)
-def _may_hold(clause: str, paths: frozenset[str]) -> bool:
-    """Whether some pattern with one of these settings fits a clause: else none of them is read."""
-    return len(clause) <= _LONGEST and any(each.values_in(clause) for each in _patterns_of(paths))
-
-
-@functools.cache
-def _patterns_of(paths: frozenset[str]) -> tuple[Pattern, ...]:
-    return tuple(each for each in patterns() if not paths.isdisjoint(each.paths))
 
 
 def holds_setting(clause: str) -> bool:

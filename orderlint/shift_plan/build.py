@@ -13,7 +13,7 @@ from orderlint.language.types import Quantity
 from orderlint.local_time import Clock, clock_changes, fixed_clock, zone_clock
 from orderlint.rulebook.source import cited
 from orderlint.shift_plan.estimates import estimate
-from orderlint.shift_plan.model import Event, EventKind, Formation, Omission, Period, Plan
+from orderlint.shift_plan.model import Event, EventKind, Formation, Omission, Plan
 from orderlint.shift_plan.notes import (
     begun_before,
     given_on_another_clock,
@@ -60,7 +60,10 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
         begins=begins,
         end=end,
         events=tuple(sorted(events, key=_rank)),
-        periods=tuple(_moved(span, begins) for span in periods_of(runs, until)),
+        periods=tuple(
+            replace(span, start=begins + span.start, end=begins + span.end)
+            for span in periods_of(runs, until)
+        ),
         supplies=tuple(supplies_of(settings, runs)),
         estimates=estimate(leaves, formation),
         formation=made if settings.output_known else None,
@@ -73,11 +76,6 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
         ),
         omissions=(*no_zone, *find_omissions(leaves, settings, formation)),
     )
-
-
-def _moved(span: Period, start: int) -> Period:
-    """Convert a period counted from `start` to instants."""
-    return replace(span, start=start + span.start, end=start + span.end)
 
 
 def _ticks(csf_rate: PolicyValue, group: Leaf) -> int | None:
