@@ -156,7 +156,8 @@ def _judge_number(
 ) -> LeafReading:
     ticks = to_ticks(number, unit)
     allowed = field.decimals[unit.symbol]
-    if ticks is None or (number.decimals > allowed and _decimals_needed(number) > allowed):
+    zeros = len(number.digits) - len(number.digits.rstrip("0"))  # 5.00 is no finer than 5
+    if ticks is None or number.decimals - zeros > allowed:
         return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
     if not field.lowest <= ticks <= field.highest:
         lowest, highest = (
@@ -164,12 +165,6 @@ def _judge_number(
         )
         return _fault("value-not-conceivable", field, node, flags, lowest=lowest, highest=highest)
     return _known(field, node, ticks, unit.symbol, flags)
-
-
-def _decimals_needed(number: NumberText) -> int:
-    """Count the decimals without trailing zeros: 5.00 is no finer than 5."""
-    whole = number.digits.rjust(number.decimals, "0")
-    return len(whole[len(whole) - number.decimals :].rstrip("0")) if number.decimals else 0
 
 
 def _fraction(number: NumberText) -> Fraction:

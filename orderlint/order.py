@@ -112,6 +112,11 @@ class Leaf:
         """True if the leaf has a value."""
         return self.state is State.KNOWN
 
+    @property
+    def number(self) -> int | None:
+        """The value of a quantity, an instant or a count; None unless known."""
+        return self.value if isinstance(self.value, int) else None
+
 
 class Note(NamedTuple):
     """A free text beside the fields of an order: its name, and as instructions are read."""

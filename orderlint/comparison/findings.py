@@ -64,7 +64,7 @@ def _differs(old: Leaf, new: Leaf) -> bool:
 def _is_not_later(old: Leaf, new: Leaf) -> bool | None:
     if not old.given or not new.given:
         return False
-    one, other = _integer(old), _integer(new)
+    one, other = old.number, new.number
     return None if one is None or other is None else other <= one
 
 
@@ -72,13 +72,9 @@ def _goes_past(old: Leaf, new: Leaf, at: int) -> bool | None:
     """Whether an order is carried on past the review that was due in the earlier."""
     if not old.given:
         return False
-    due, until = _integer(old), _integer(new)
+    due, until = old.number, new.number
     if due is None:
         return None
     if at > due or not new.given:
         return True
     return None if until is None else until > due
-
-
-def _integer(leaf: Leaf) -> int | None:
-    return leaf.value if isinstance(leaf.value, int) else None

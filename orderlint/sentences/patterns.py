@@ -20,7 +20,7 @@ from orderlint.unit_spellings import SPELLINGS
 from orderlint.units import find_unit, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from orderlint.field import Field
 
@@ -53,22 +53,14 @@ class Pattern(NamedTuple):
         found = self.expression.fullmatch(clause)
         if found is None:
             return None
-        written = [
-            Value(
-                path,
-                found[name].rstrip(),
-                found.start(name),
-                found.start(name) + len(found[name].rstrip()),
-            )
-            for name, path in self._named()
-            if found[name] is not None
-        ]
+        written = []
+        for at, path in enumerate(self.paths):
+            if found[f"v{at}"] is not None:
+                text, start = found[f"v{at}"].rstrip(), found.start(f"v{at}")
+                written.append(Value(path, text, start, start + len(text)))
         values = _with_units_of_ranges(written)
         fits = all(is_value(value, is_strict=value.path in self.strict) for value in values)
         return tuple(values) if values and fits and _rises(values) else None
-
-    def _named(self) -> Iterator[tuple[str, str]]:
-        return ((f"v{at}", path) for at, path in enumerate(self.paths))
 
 
 def is_value(value: Value, *, is_strict: bool = False) -> bool:

@@ -21,7 +21,7 @@ from orderlint.shift_plan.notes import (
     short_of_maximum,
 )
 from orderlint.shift_plan.omissions import find_omissions
-from orderlint.shift_plan.settings import known_number, plan_settings
+from orderlint.shift_plan.settings import plan_settings
 from orderlint.shift_plan.timetable import events_of, periods_of, scenarios_of, supplies_of
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
     clock, no_zone = _clock(leaves["zone"], offset)
     formation = _ticks(csf_rate, leaves["patient.group"])
     settings = plan_settings(leaves, formation)
-    begun = known_number(leaves["starts"])
+    begun = leaves["starts"].number
     begins, running = (start, 0) if begun is None else (max(start, begun), max(start - begun, 0))
     until = end - begins
     runs = scenarios_of(settings, until, running)
@@ -87,7 +87,7 @@ def _ticks(csf_rate: PolicyValue, group: Leaf) -> int | None:
 def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterator[Event]:
     """Yield the events that the calendar gives and the schedule does not."""
     yield from (Event(at, "clock change") for at in clock_changes(clock, start, end))
-    review = known_number(review_by)
+    review = review_by.number
     if review is not None and start <= review <= end:
         yield Event(review, "review")
 
