@@ -8,18 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.broken_rules import break_of_fault, to_findings
-from orderlint.conditions import kept
-from orderlint.finding import Suppressed, verdict_by
+from orderlint.broken_rules import Break, break_of_fault, to_findings
+from orderlint.conditions import Conditions, kept
+from orderlint.finding import Fault, Finding, Inactive, Suppressed, Unchecked, Verdict, verdict_by
 from orderlint.language.tree import And, Not, Or
 from orderlint.rulebook.subjects import subjects_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.broken_rules import Break
-    from orderlint.conditions import Conditions
-    from orderlint.finding import Fault, Finding, Inactive, Unchecked, Verdict
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import OrderRule, Rulebook, Suppression
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.field import in_sentence
+from orderlint.field import Field, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.mentions.patient_words import patient_mentions
@@ -25,7 +25,7 @@ from orderlint.order import (
 )
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
 from orderlint.reading.node import Scalar
-from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.quantity_text import NumberText, QuantityText, split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.worded_quantity import as_quantity_text, with_litre, without_day
@@ -34,15 +34,11 @@ from orderlint.schema_check import (
     join_or,
     list_choices,
 )
-from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
+from orderlint.units import Unit, find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from fractions import Fraction
-
-    from orderlint.field import Field
-    from orderlint.reading.quantity_text import NumberText, QuantityText
-    from orderlint.units import Unit
 
 
 class LeafReading(NamedTuple):

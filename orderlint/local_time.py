@@ -6,14 +6,11 @@ Only the calendar. Never what is due at a time.
 from __future__ import annotations
 
 import functools
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from orderlint.time_zones import zone_file, zone_names
-
-if TYPE_CHECKING:
-    from datetime import tzinfo
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _SECOND = 1_000

@@ -9,12 +9,11 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
-from orderlint.finding import Level
+from orderlint.finding import Finding, Level, NotChecked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.finding import Finding, NotChecked
     from orderlint.verification import Verified
 
 MAX_QUESTIONS = 3

@@ -10,17 +10,15 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import BEFORE
-from orderlint.finding import Place
+from orderlint.finding import Fault, NotUnderstood, Place
 from orderlint.reading import quantity_text, unsafe_notation
-from orderlint.reading.unsafe_notation import FILLER
+from orderlint.reading.unsafe_notation import FILLER, UnsafeNotation
 from orderlint.units import SMALL_L, SPELLING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Fault, NotUnderstood
     from orderlint.mentions import Mention
-    from orderlint.reading.unsafe_notation import UnsafeNotation
 
 
 UNIT_LEFT_OUT = "unit left out"

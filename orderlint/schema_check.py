@@ -8,20 +8,16 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, Any
 
-from orderlint.field import in_sentence
-from orderlint.fields import load_schema
+from orderlint.field import Field, in_sentence
+from orderlint.fields import FieldTable, load_schema
 from orderlint.finding import Fault
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
-
-    from orderlint.field import Field
-    from orderlint.fields import FieldTable
-    from orderlint.reading.node import KeyValue, Node
 
 
 LONGEST_KEY, MOST_GUESSED = 60, 40

@@ -9,14 +9,13 @@ import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.quantity_text import NumberText, split_quantity
 from orderlint.unit_spellings import PLAIN_SPELLINGS, SPELLINGS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
-    from orderlint.reading.quantity_text import NumberText
 
 # INVARIANT: pressures are compared in ticks of 1e-7 cmH2O. One mmHg (conventional mercury,
 # 13.5951 g/mL) is a whole number of them; one cmH2O in mmHg is a recurring decimal.

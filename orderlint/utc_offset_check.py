@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.order import CLOCK_PUT_BACK
+from orderlint.order import CLOCK_PUT_BACK, Leaf, Order
 from orderlint.units import has_instant_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from datetime import datetime
 
-    from orderlint.order import Leaf, Order
 
 RULE = "offset-not-of-zone"
 _KEPT = 1_024

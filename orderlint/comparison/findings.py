@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.comparison.setting_changes import ChangeKind
+from orderlint.comparison.setting_changes import ChangeKind, SettingChange
 from orderlint.fields import BEFORE
 from orderlint.finding import Fault, Unchecked
 from orderlint.templates import quote
@@ -15,7 +15,6 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import Rulebook
 

@@ -9,27 +9,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.behaviour import find_differences
+from orderlint.behaviour import Difference, find_differences
 from orderlint.comparison.findings import found_in_change
-from orderlint.comparison.setting_changes import setting_changes
+from orderlint.comparison.setting_changes import SettingChange, setting_changes
 from orderlint.conditions import change_conditions
 from orderlint.fields import CHECKED_AT
-from orderlint.finding import heaviest_verdict
+from orderlint.finding import NotChecked, Verdict, heaviest_verdict
 from orderlint.language.evaluate import evaluate
-from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
-from orderlint.rulebook.rule import ChangeRule
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, with_earlier
+from orderlint.rulebook.rule import ChangeRule, Rulebook
 from orderlint.rulebook.standing_orders import filled
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-
-    from orderlint.behaviour import Difference
-    from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.finding import NotChecked, Verdict
-    from orderlint.order import Order
-    from orderlint.rulebook.rule import Rulebook
-    from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)

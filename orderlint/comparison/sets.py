@@ -15,12 +15,12 @@ from orderlint.assessment import (
     split_by_suppression,
 )
 from orderlint.comparison.option_changes import option_changes, section_changes
-from orderlint.finding import Unchecked
+from orderlint.finding import Finding, NotChecked, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.presets import preset_order
 from orderlint.proof.prover import LIMITS, Result
-from orderlint.proof.set_difference import difference_of
+from orderlint.proof.set_difference import NewlyBroken, SetDifference, difference_of
 from orderlint.set_findings import (
     ToldBreak,
     clock_findings,
@@ -29,19 +29,16 @@ from orderlint.set_findings import (
     not_proved_findings,
     told_break,
 )
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator
 
     from orderlint.comparison.option_changes import OptionChange, SectionChange
-    from orderlint.finding import Finding, NotChecked
     from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Limits
-    from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
-    from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)

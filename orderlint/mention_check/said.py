@@ -11,12 +11,11 @@ from orderlint.mentions import Mention
 from orderlint.mentions.order_state import NOT_TO_RUN
 from orderlint.mentions.patient_words import names_settings
 from orderlint.mentions.plain_texts import says_known_acts, says_what_is_seen
-from orderlint.order import LocatedMention
+from orderlint.order import Leaf, LocatedMention
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.order import Leaf
     from orderlint.sentences.clauses import Clause
     from orderlint.sentences.patterns import Value
     from orderlint.sentences.text_reading import TextReading

@@ -9,9 +9,9 @@ from orderlint.fields import field_table
 from orderlint.leaf_reader import leaf_of
 from orderlint.mentions.number_words import LENGTH
 from orderlint.mentions.order_state import MAY_BE_VOID, NOT_TO_RUN, VOID
-from orderlint.mentions.tokens import NUMBER, tokens_of
+from orderlint.mentions.tokens import NUMBER, Token, tokens_of
 from orderlint.mentions.words import ADD, AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
-from orderlint.order import State
+from orderlint.order import Leaf, State
 from orderlint.units import TICKS, Unit, to_ticks
 
 if TYPE_CHECKING:
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     from orderlint.mentions import Mention
-    from orderlint.mentions.tokens import Token
-    from orderlint.order import Leaf
 
     Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
     """The leaves that can stand at a path: one in an order, each option of an order set."""

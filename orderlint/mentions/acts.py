@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions.tokens import COMMA, COUNT
+from orderlint.mentions.tokens import COMMA, COUNT, Token
 from orderlint.mentions.words import (
     ACTS,
     AFTER,
@@ -39,7 +39,6 @@ from orderlint.mentions.words import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.mentions.tokens import Token
 
 _NEAR = 6
 """Most words between an act and its object, its negation, or when it is done."""

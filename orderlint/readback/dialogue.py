@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import casefold_spaces
 from orderlint.finding import Fault, Place
-from orderlint.order import State
+from orderlint.order import Order, State
 from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, SETTINGS
 from orderlint.readback.differences import DIFFERENCES, compare_settings
 from orderlint.readback.findings import INDEPENDENT
@@ -20,7 +20,6 @@ from orderlint.rulebook.standing_orders import filled
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
 
 ENTRIES = "entries"

@@ -12,14 +12,13 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Inactive, Unchecked
 from orderlint.language.types import Quantity
 from orderlint.quantity_words import format_duration
-from orderlint.readback.differences import Outcome
+from orderlint.readback.differences import Outcome, SettingComparison
 from orderlint.templates import quote, quote_both_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.order import Leaf, Order
-    from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
 
 RULES = {

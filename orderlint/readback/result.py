@@ -10,21 +10,19 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.assessment import Assessment, Check, assess
 from orderlint.behaviour import Difference, behaviour_of, find_differences
-from orderlint.finding import heaviest_verdict
+from orderlint.finding import Finding, NotChecked, Verdict, heaviest_verdict
 from orderlint.order import Leaf, Order
 from orderlint.readback.checklist import ADDITIVE, PATHS
 from orderlint.readback.differences import DIFFERENCES, Outcome, SettingComparison, compare_settings
 from orderlint.readback.findings import readback_faults, readback_inactive, readback_unchecked
 from orderlint.readback.observed import seen_table
 from orderlint.rulebook.standing_orders import filled
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Finding, NotChecked, Verdict
     from orderlint.rulebook.rule import Rulebook
-    from orderlint.verification import Verified
 
 
 class EffectOnBehaviour(NamedTuple):

@@ -21,14 +21,13 @@ from orderlint.readback.dialogue import (
     validate,
 )
 from orderlint.readback.findings import longest_age
-from orderlint.reading.node import Scalar, Section
+from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue
     from orderlint.rulebook.rule import Rulebook
 
 T = TypeVar("T", Scalar, Section)

@@ -21,13 +21,12 @@ from orderlint.reading.limits import (
     make_scalar,
     too_deep_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section, new
+from orderlint.reading.node import Form, KeyValue, Listing, Node, Scalar, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.reading.node import Form, Node
 
 # Commas and colons are left out: in text that the standard parser has accepted, brackets, strings
 # and words in their order say everything.

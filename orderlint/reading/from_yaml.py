@@ -19,15 +19,13 @@ from orderlint.reading.limits import (
     make_scalar,
     too_deep_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Section, new
+from orderlint.reading.node import Form, KeyValue, Listing, Node, Scalar, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 from orderlint.reading.yaml_raw_text import compared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from typing import Any, TypeAlias
-
-    from orderlint.reading.node import Form, Node, Scalar
 
     _NodeEvent: TypeAlias = yaml.AliasEvent | yaml.ScalarEvent | yaml.CollectionStartEvent
 

@@ -6,16 +6,11 @@ Only shared limits and refusals. Never anything of one notation.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
-from orderlint.finding import Refused
-from orderlint.reading.node import Scalar, new
+from orderlint.finding import Place, Refused
+from orderlint.reading.node import Form, Scalar, new
 from orderlint.reading.quantity_text import MOST_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
-
-if TYPE_CHECKING:
-    from orderlint.finding import Place
-    from orderlint.reading.node import Form
 
 DEEPEST = 32  # sections and lists inside one another, the outermost included
 MOST_KEYS = 200  # keys of one section

@@ -11,18 +11,16 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, NotChecked, Place, Refused, Unchecked
-from orderlint.order import Leaf, State
+from orderlint.order import Leaf, Order, State
 from orderlint.order_reader import read_order
 from orderlint.reading.document import Document
-from orderlint.reading.node import Listing, Scalar, Section, nest_paths
+from orderlint.reading.node import Form, Listing, Node, Scalar, Section, nest_paths
 from orderlint.reading.unicode_checks import decode_text, place_at
 from orderlint.sentences.text_reading import contradicted, holds_setting, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.order import Order
-    from orderlint.reading.node import Form, Node
     from orderlint.sentences.clauses import Clause
 
 LARGEST_TEXT = 64 * 1024

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.sentences.clauses import Clause, sentences_of
+from orderlint.sentences.clauses import Clause, Sentence, sentences_of
 from orderlint.sentences.patterns import Pattern, Value, patterns
 from orderlint.sentences.voiding import lines_voided, settings_named, speaks_for_itself
 from orderlint.units import find_unit
@@ -21,7 +21,6 @@ from orderlint.units import find_unit
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.sentences.clauses import Sentence
 
 _LONGEST = 400
 """Characters of a clause that is tried; what is longer is no line of an order."""

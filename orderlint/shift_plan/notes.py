@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.local_time import fixed_clock, format_time, is_valid_local_time, wall_time
+from orderlint.local_time import Clock, fixed_clock, format_time, is_valid_local_time, wall_time
 from orderlint.quantity_words import format_quantity
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan.settings import PlanSettings
     from orderlint.shift_plan.timetable import Scenario

@@ -16,6 +16,7 @@ from orderlint.shift_plan.settings import (
     SHORTEST_BAG,
     SHORTEST_INTERVAL,
     TITRATION,
+    PlanSettings,
 )
 from orderlint.templates import quote
 
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.order import Leaf
-    from orderlint.shift_plan.settings import PlanSettings
 
 _OF_A_DRAIN = {"monitoring.output_every", "monitoring.level_every"}
 

@@ -19,13 +19,12 @@ from orderlint.infusion import (
     titrated_rate,
     volume_run,
 )
-from orderlint.shift_plan.model import Event, Period, Supply, Volumes
+from orderlint.shift_plan.model import Basis, Event, EventKind, Period, PeriodKind, Supply, Volumes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.infusion import Bag, RateProfile
-    from orderlint.shift_plan.model import Basis, EventKind, PeriodKind
     from orderlint.shift_plan.settings import PlanSettings
 
 
