@@ -214,7 +214,7 @@ def _read_instant(field: Field, node: Scalar) -> LeafReading:
 
 
 def _read_zone(field: Field, node: Scalar) -> LeafReading:
-    from orderlint.time_zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
+    from orderlint.local_time import nearest_zone, zone_names  # noqa: PLC0415 - cold start
 
     name = node.text.strip()
     if name in zone_names():

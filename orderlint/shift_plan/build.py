@@ -94,11 +94,10 @@ def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterato
 
 def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Omission, ...]]:
     """Return the clock of the order's zone; if it is unknown, a fixed one and the omission."""
+    if zone.known:
+        return zone_clock(str(zone.value)), ()
     if not zone.given:
         return fixed_clock(offset), ()
-    clock = zone_clock(str(zone.value)) if zone.known else None
-    if clock is not None:
-        return clock, ()
     part = "Times in the order's zone, for which the offset of the plan's start stands in"
     return fixed_clock(offset), (Omission(part, (zone.path,)),)
 
