@@ -226,7 +226,8 @@ def _context(sentence: Sequence[Token], act: FoundAct) -> str:
 
     Empty where no word says so, and where a time of day beside it says something else as well.
     """
-    if any(_is_schedule(token) for token in sentence[max(0, act.first - _NEAR) : act.last + _NEAR]):
+    near = sentence[max(0, act.first - _NEAR) : act.last + _NEAR]
+    if any(token.text in SCHEDULES or token.dimension == COUNT for token in near):
         return ""
     ways = (range(act.last + 1, len(sentence)), range(act.first - 1, -1, -1))
     for way in ways:
@@ -240,10 +241,6 @@ def _context(sentence: Sequence[Token], act: FoundAct) -> str:
                     is_after = _any_before(sentence, at, AFTER, 2)
                     return {TRANSPORT: AFTERWARDS}.get(context, "") if is_after else context
     return ""
-
-
-def _is_schedule(token: Token) -> bool:
-    return token.text in SCHEDULES or token.dimension == COUNT
 
 
 def _is_left_to_staff(sentence: Sequence[Token], act: FoundAct) -> bool:

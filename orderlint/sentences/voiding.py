@@ -73,16 +73,13 @@ def _settings_by_name() -> Mapping[str, frozenset[str]]:
     """
     fields = field_table().fields.values()
     of_quantities = {w for each in fields if each.kind == "quantity" for w in _words(each.name)}
-    known = {*of_quantities, *_abbreviations()} - _NO_NAMES - _PLACE
+    short = {w.casefold() for each in patterns() for w in _ABBREVIATION.findall(each.source)}
+    known = (of_quantities | short) - _NO_NAMES - _PLACE
     found: dict[str, set[str]] = {}
     for each in patterns():
         for word in known & {*_words(re.sub("<[^<>|]*>", " ", each.source))}:
             found.setdefault(word, set()).update(each.paths)
     return {word: frozenset(settings) for word, settings in found.items()}
-
-
-def _abbreviations() -> Iterable[str]:
-    return (w.casefold() for each in patterns() for w in _ABBREVIATION.findall(each.source))
 
 
 @functools.cache
