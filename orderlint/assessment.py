@@ -207,15 +207,11 @@ def reported_for(
     Raises RuntimeError if there is none, which is a fault of the tool.
     """
     told = subjects_of(tuple(paths))
-    own: list[Finding | Suppressed] = []
-    covering: list[Finding | Suppressed] = []
-    for finding in assessment.findings:
-        if finding.rule == rule:
-            own.append(finding)
-        elif rule in rulebook.rules[finding.rule].covers:
-            covering.append(finding)
+    found = assessment.findings
+    own = [each for each in found if each.rule == rule]
+    covering = [f for f in found if f.rule != rule and rule in rulebook.rules[f.rule].covers]
     hidden = [item for item in assessment.suppressed if item.finding.rule == rule]
-    every = [*own, *covering, *hidden]
+    every: list[Finding | Suppressed] = [*own, *covering, *hidden]
     # A finding names what is written, so that one at a setting left out may not name it.
     said = next(iter([*(each for each in every if _is_at(each, told)), *every]), None)
     if said is None:

@@ -104,20 +104,13 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
     missing = tuple(path for path in needed if not leaves[path].known)
     if missing:
         return Behaviour((), missing)
-    placed = outflow == "gravity"
-    settings = _Levels(
-        str(therapy),
-        _ticks(leaves["pause.lower"]),
-        _ticks(leaves["pause.upper"]),
-        None if therapy == "monitoring" else _ticks(leaves["treat_above"]),
-        _ticks(leaves["drainage.height"]) if placed and leaves["drainage.height"].known else None,
-    )
+    lower, upper = leaves["pause.lower"].number, leaves["pause.upper"].number
+    assert lower is not None  # INVARIANT: a known quantity has ticks
+    assert upper is not None
+    treat_above = None if therapy == "monitoring" else leaves["treat_above"].number
+    drain = leaves["drainage.height"].number if outflow == "gravity" else None
+    settings = _Levels(str(therapy), lower, upper, treat_above, drain)
     return Behaviour(_segments(settings), ())
-
-
-def _ticks(leaf: Leaf) -> int:
-    assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
-    return leaf.value
 
 
 # Kept, as levels are round numbers that many orders have.

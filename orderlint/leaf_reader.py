@@ -29,11 +29,7 @@ from orderlint.reading.quantity_text import NumberText, QuantityText, split_quan
 from orderlint.reading.source_positions import places_within
 from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.worded_quantity import as_quantity_text, with_litre, without_day
-from orderlint.schema_check import (
-    describe_form,
-    join_or,
-    list_choices,
-)
+from orderlint.schema_check import describe_form, join_or, list_choices
 from orderlint.units import Unit, find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:

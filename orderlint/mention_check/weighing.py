@@ -91,7 +91,9 @@ def _number_of(path: str, text: str) -> Token | None:
 
 def _weigh_act(mention: Mention, readings: Readings) -> Weight:
     if mention.act in _OF_THE_VALVE and any(x.value == "monitoring" for x in readings("therapy")):
-        return _weigh_while_monitoring(mention)
+        # The drain is ordered to stay closed; to open it is asked about where it is negated.
+        is_to_open = mention.act in (OPEN, UNCLAMP) and not mention.asks
+        return Weight.ASKED if is_to_open else Weight.AGREED
     agreeing = AGREES.get((mention.context, mention.act))
     if agreeing is not None:
         path, choice = agreeing
@@ -105,12 +107,6 @@ def _weigh_act(mention: Mention, readings: Readings) -> Weight:
     if mention.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
         return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
     return Weight.ASKED if mention.asks else Weight.NOT_CHECKED
-
-
-def _weigh_while_monitoring(mention: Mention) -> Weight:
-    """Weigh what a text has opened or closed where the drain is ordered to stay closed."""
-    is_to_open = mention.act in (OPEN, UNCLAMP) and not mention.asks  # it asks where it is negated
-    return Weight.ASKED if is_to_open else Weight.AGREED
 
 
 def _in_time(durations: Sequence[Token], readings: Readings) -> bool:

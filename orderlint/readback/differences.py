@@ -16,7 +16,6 @@ from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from fractions import Fraction
 
     from orderlint.rulebook.rule import Rulebook
 
@@ -114,32 +113,22 @@ def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Out
     compared = (field.comparison_key(leaf.value, leaf.text, leaf.unit) for leaf in (ordered, seen))
     if len({*compared}) == 1:
         return Outcome.EQUAL
-    if isinstance(ordered.value, int) and isinstance(seen.value, int):
-        return _of_numbers(ordered, seen, step)
-    return Outcome.DIFFERS
+    return _of_difference(ordered, seen, step)
 
 
-def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
-    if step is not None and is_nearest(_ticks_of(ordered), _ticks_of(seen), step.ticks):
+def _of_difference(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
+    if ordered.number is None or seen.number is None:
+        return Outcome.DIFFERS
+    if step is not None and is_nearest(ordered.number, seen.number, step.ticks):
         # Said before the other unit: 1 mmHg is 1.36 cmH2O, which cannot be held but as 1 cmH2O.
         return Outcome.ROUNDED
-    same = _written_number(ordered) == _written_number(seen)
-    return Outcome.OTHER_UNIT if same else Outcome.DIFFERS
+    written = in_unit(ordered.number, ordered.unit or ""), in_unit(seen.number, seen.unit or "")
+    return Outcome.OTHER_UNIT if written[0] == written[1] else Outcome.DIFFERS
 
 
 def is_nearest(ordered: int, seen: int, step: int) -> bool:
     """True if `seen` is the multiple of `step` nearest to `ordered`; at a half, none is."""
     return seen % step == 0 and 2 * abs(ordered - seen) < step
-
-
-def _ticks_of(leaf: Leaf) -> int:
-    assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
-    return leaf.value
-
-
-def _written_number(leaf: Leaf) -> Fraction:
-    """The number that is written before the unit, exactly."""
-    return in_unit(_ticks_of(leaf), leaf.unit or "")
 
 
 def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity | None:
