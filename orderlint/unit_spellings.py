@@ -34,7 +34,7 @@ _RATES = (
     *("units/day", "million units/day", "units/h"),
 )
 
-_WORDS = {
+SPELLINGS_OF = {
     "mmHg": ("mmhg", "mm hg", "mm[hg]"),
     "cmH2O": ("cmh2o", "cm h2o", "cmh₂o", "cm h₂o", "cm[h2o]"),
     "mL/h": (
@@ -63,9 +63,10 @@ _WORDS = {
     **_CONCENTRATIONS,
     **{rate: (rate.lower(),) for rate in _RATES},
 }
+"""Unit symbol → its accepted spellings, in lower case."""
 
 SPELLINGS: Mapping[str, str] = {
-    spelling: symbol for symbol, spellings in _WORDS.items() for spelling in spellings
+    spelling: symbol for symbol, spellings in SPELLINGS_OF.items() for spelling in spellings
 }
 """Accepted spelling in lower case → unit symbol."""
 

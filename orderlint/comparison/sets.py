@@ -8,12 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import (
-    Assessment,
-    assessment_of,
-    findings_of_faults,
-    split_by_suppression,
-)
+from orderlint.assessment import Assessment, assessment_of, findings_of_faults, split_by_suppression
 from orderlint.comparison.option_changes import option_changes, section_changes
 from orderlint.finding import Finding, NotChecked, Unchecked
 from orderlint.order import Order

@@ -9,14 +9,7 @@ import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions.number_words import (
-    BELOW_ZERO,
-    COUNTED,
-    LENGTH,
-    MONTHS,
-    MORE_UNITS,
-    NUMBERS,
-)
+from orderlint.mentions.number_words import BELOW_ZERO, COUNTED, LENGTH, MONTHS, MORE_UNITS, NUMBERS
 from orderlint.mentions.words import ACTS, LIMITS, OF_THE_NEXT, OTHERS, SUBJECTS
 from orderlint.reading.node import new
 from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText

@@ -16,11 +16,11 @@ from orderlint.reading.from_yaml import read_yaml
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.worded_quantity import as_quantity_text
-from orderlint.unit_spellings import SPELLINGS
+from orderlint.unit_spellings import SPELLINGS_OF
 from orderlint.units import find_unit, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from orderlint.field import Field
 
@@ -234,17 +234,9 @@ _ROLE = "NCC|NSGY|neurosurgery|neurocritical care|MD|physician|registrar|residen
 """Who is called, where no colon says that a name follows."""
 
 
-@functools.cache
-def _units_by_symbol() -> Mapping[str, tuple[str, ...]]:
-    found: dict[str, tuple[str, ...]] = {}
-    for spelling, symbol in SPELLINGS.items():
-        found[symbol] = (*found.get(symbol, ()), spelling)
-    return found
-
-
 def _units(field: Field) -> list[str]:
     """The spellings of a field's units, the longest first."""
-    known = [s for symbol in field.decimals for s in _units_by_symbol().get(symbol, (symbol,))]
+    known = [s for symbol in field.decimals for s in SPELLINGS_OF.get(symbol, (symbol,))]
     lengths = [*_LENGTHS] if field.path == "drainage.height" else []
     return sorted([*known, *lengths], key=lambda spelling: -len(spelling))
 
