@@ -14,10 +14,10 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.limits import (
     DEEPEST,
     MOST_NODES,
-    check_count,
     check_key,
     make_scalar,
     too_deep_refusal,
+    too_many_refusal,
 )
 from orderlint.reading.node import Form, KeyValue, Listing, Node, Scalar, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
@@ -133,7 +133,7 @@ def _counted(reading: _Reading, event: Any) -> Place:
         raise _not_plain(event, place)
     reading.nodes += 1
     if reading.nodes > MOST_NODES:
-        check_count(reading.nodes, place)
+        raise too_many_refusal(place)
     return place
 
 

@@ -60,7 +60,6 @@ def too_deep_refusal(place: Place) -> Refused:
     return Refused(f"More than {DEEPEST} sections and lists stand inside one another.", place)
 
 
-def check_count(nodes: int, place: Place, most: int = MOST_NODES) -> None:
-    """Raise Refused if there are more than `most` nodes."""
-    if nodes > most:
-        raise Refused(f"The file has more than {most:,} keys and values.", place)
+def too_many_refusal(place: Place, most: int = MOST_NODES) -> Refused:
+    """Make the refusal of a key or value at `place` that is one beyond the `most` of a file."""
+    return Refused(f"The file has more than {most:,} keys and values.", place)
