@@ -23,10 +23,7 @@ class Level(enum.StrEnum):
     @property
     def weight(self) -> int:
         """Higher is heavier."""
-        return _WEIGHTS[self]
-
-
-_WEIGHTS = {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}
+        return len(Level) - [*Level].index(self)
 
 
 class Harm(enum.StrEnum):

@@ -103,8 +103,7 @@ PLAIN_SPELLINGS = frozenset(
             "degs",
         ),
         *("mm Hg", "cm H2O", "cmH₂O", "cm H₂O", "mmhg", "cmh2o"),
-        *("mcg per mL", "mcg per L", "mg per mL", "mg per L", "g per L"),
-        *("units per mL", "units per L", "million units per L"),
+        *(symbol.replace("/", " per ") for symbol in _CONCENTRATIONS),
     }
 )
 """Spellings that cannot be misread; any other non-standard spelling is flagged."""

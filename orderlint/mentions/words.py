@@ -42,13 +42,14 @@ class Act(NamedTuple):
 _LEVELS = ("pause.lower", "pause.upper", "treat_above", "notify.icp_above", "notify.icp_below")
 RATE, RUNNING, TREAT_BELOW, ICP = "rate", "running", "treat below a level", "ICP"
 _RATES = ("irrigation.rate", "titration.step", "titration.max")
+OF_DRAIN = words_of("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
 
 SUBJECTS: Mapping[str, Subject] = {
     "drain": Subject(
-        words_of(
-            "drain, drains, evd, evds, ventriculostomy, chamber, drip chamber, burette, "
-            "height, drain height, tragus, eam, eac, auditory meatus, auditory canal, "
-            "foramen of monro"
+        (
+            *OF_DRAIN,
+            *words_of("burette, height, drain height, tragus, eam, eac, auditory meatus"),
+            *words_of("auditory canal, foramen of monro"),
         ),
         {"pressure": ("drainage.height",), "flow": ("drainage.hourly_max",), "volume": ()},
         sets=True,
@@ -106,25 +107,24 @@ ANY = Subject(
 )
 """What a number with a unit is of where no word beside it says."""
 
-OTHERS = set_of(
-    "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
-    "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
-    "pressure, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
-    "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
-    "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, "
-    "hemoglobin, platelets, inr, osmolality, ph, count, protein, urine, urine output, uop, "
-    "stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, insulin, insulin infusion, "
-    "insulin rate, sedation, propofol, noradrenaline, norepinephrine, mannitol, hypertonic "
-    "saline, head, hob, head of bed, head of the bed, bed, bed head, legs, arm, catheter, skin, "
-    "tunnel, tunnelled, tunneled, burr hole, weight, age"
-)
-"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
 FLOWING = set_of(
     "urine, urine output, uop, stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, "
     "insulin, insulin infusion, insulin rate, sedation, propofol, noradrenaline, norepinephrine, "
     "mannitol, hypertonic saline"
 )
-"""Of those, what a rate can be of; a rate beside another, as in "if fever 180 mL/h", is ours."""
+"""What a rate can be of that is no setting; one beside another, as in "if fever 180 mL/h", is ours.
+"""
+OTHERS = FLOWING | set_of(
+    "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
+    "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
+    "pressure, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
+    "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
+    "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, hemoglobin, "
+    "platelets, inr, osmolality, ph, count, protein, head, hob, head of bed, head of the bed, "
+    "bed, bed head, legs, arm, catheter, skin, tunnel, tunnelled, tunneled, burr hole, weight, "
+    "age"
+)
+"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
 OF_THE_NEXT = set_of(
     "pager, bleep, ext, extension, phone, telephone, room, bay, day, pod, hour, version, "
     "revision, protocol, section, page, x, every, q"
@@ -146,7 +146,6 @@ _MOVES = words_of(
     "halving, slow, slows, slowed, slowing, move up, move down, moved up, moved down, turn up, "
     "turn down, turned up, turned down, drop, dropped"
 )
-OF_DRAIN = words_of("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
 TITRATING = set_of("by, step, steps, titration, goal, may, can") | {*_RISES, *_MOVES, *LIMITS}
 """Words beside which a rate may be the step or the highest one of a titration."""
 _OF_RATE = words_of("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
@@ -211,13 +210,12 @@ NOT_THE_DRAIN = set_of("skin, facial, face, hot, cold")
 
 NEGATORS = set_of("not, never, no, without, avoid, nor, neither, cannot, dont, mustnt")
 """Words that negate the act after them; so does a word that ends in n't."""
-REFUSED = set_of(
-    "allowed, permitted, indicated, needed, required, recommended, advised, necessary, "
-    "forbidden, prohibited, contraindicated"
-)
-"""What is said of an act after it, as in: clamping is not allowed."""
 FORBIDDEN = set_of("forbidden, prohibited, contraindicated")
-"""Of those, the words that need no "not"."""
+"""What is said of an act after it, without a "not", as in: flushing is forbidden."""
+REFUSED = FORBIDDEN | set_of(
+    "allowed, permitted, indicated, needed, required, recommended, advised, necessary"
+)
+"""What is said of it with one, as in: clamping is not allowed."""
 UNLESS = set_of("unless, until, till, except, but")
 """Words after which a negated act is ordered after all, under a condition."""
 BEFORE = set_of("before, prior")
