@@ -33,17 +33,6 @@ def check_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
     return tuple(faults.values())
 
 
-_FORMS = {
-    "quantity": {"number", "text"},
-    "choice": {"text"},
-    "text": {"number", "text"},
-    "label": {"number", "text"},
-    "zone": {"number", "text"},
-    "instant": {"text"},
-}
-"""Scalar forms that a field certainly accepts; the schema decides on any other."""
-
-
 def known_nodes(root: Section, table: FieldTable) -> tuple[list[tuple[str, Node]], bool]:
     """Every node whose key is in the table, with its path; and whether all fits the field table:
     every key is known, and every value has a form that its field accepts.
@@ -78,19 +67,25 @@ def _fits(path: str, node: Scalar | Listing, table: FieldTable) -> bool:
     field = table.fields.get(path)
     if field is None or not isinstance(node, Scalar):
         return False
-    if field.kind == "count":
-        return node.form == "number" and node.text.isdigit()
     if node.form == "truth":  # the schema lists the truth values where it lists them as texts
         return "true" in field.spellings
-    return node.form in _FORMS[field.kind]
+    return _is_of_form(field, node)
+
+
+def _is_of_form(field: Field, node: Scalar) -> bool:
+    """True of a form that a field certainly accepts; the schema decides on any other."""
+    if field.kind == "count":
+        return node.form == "number" and node.text.isdigit()
+    return node.form == "text" or (node.form == "number" and field.kind not in _TEXT_ALONE)
+
+
+_TEXT_ALONE = frozenset({"choice", "instant"})
 
 
 def has_allowed_form(field: Field, node: Scalar) -> bool:
     """True if the schema allows a scalar of this form; a closed choice checks itself."""
-    if field.kind == "count":
-        return node.form == "number" and node.text.isdigit()
     is_closed = field.kind == "choice" and field.otherwise is None
-    return is_closed or node.form in _FORMS[field.kind]
+    return is_closed or _is_of_form(field, node)
 
 
 def is_empty(node: Node) -> bool:

@@ -41,12 +41,6 @@ _NUMBER = re.compile(
 )
 _BEGIN_NUMBERS = frozenset("+-.0123456789")
 _NOT_FINITE = frozenset(sign + word for sign in ("", "-", "+") for word in (".inf", ".nan"))
-_NESTING = {
-    yaml.MappingStartEvent: 1,
-    yaml.SequenceStartEvent: 1,
-    yaml.MappingEndEvent: -1,
-    yaml.SequenceEndEvent: -1,
-}
 _OPENINGS = rf"[\[{{](?:[^\n\[{{}}\]]*[\[{{]){{{DEEPEST - 1}}}"  # on one line, none closed
 
 
@@ -170,7 +164,8 @@ def _pass_over(reading: _Reading) -> None:
     """Take the events of one node without making it."""
     depth = 0
     for event in reading.events:
-        depth += _NESTING.get(type(event), 0)
+        depth += isinstance(event, yaml.CollectionStartEvent)
+        depth -= isinstance(event, yaml.CollectionEndEvent)
         if depth == 0:
             return
 
