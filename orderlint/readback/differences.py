@@ -9,7 +9,6 @@ import enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
 from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, SETTINGS, UNIT_OF
 from orderlint.units import in_unit
@@ -17,6 +16,7 @@ from orderlint.units import in_unit
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from orderlint.language.types import Quantity
     from orderlint.rulebook.rule import Rulebook
 
 
@@ -145,5 +145,4 @@ def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity |
 def _policy_quantity(name: str, key: str, rulebook: Rulebook) -> Quantity | None:
     """A quantity of the policy; None where the policy leaves it out."""
     value = rulebook.values.get(name)
-    constant = value.parts_for(key).get("") if value else None
-    return constant if isinstance(constant, Quantity) else None
+    return value.quantity_for(key) if value else None

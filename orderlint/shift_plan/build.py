@@ -9,7 +9,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, get_args
 
 from orderlint.infusion import HOUR
-from orderlint.language.types import Quantity
 from orderlint.local_time import Clock, clock_changes, fixed_clock, zone_clock
 from orderlint.rulebook.source import cited
 from orderlint.shift_plan.estimates import estimate
@@ -43,7 +42,8 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
     leaves = verified.order.leaves
     end = start + hours * HOUR
     clock, no_zone = _clock(leaves["zone"], offset)
-    formation = _ticks(csf_rate, leaves["patient.group"])
+    formed = csf_rate.quantity_for(str(leaves["patient.group"].value))
+    formation = formed.ticks if formed else None
     settings = plan_settings(leaves, formation)
     begun = leaves["starts"].number
     begins, running = (start, 0) if begun is None else (max(start, begun), max(start - begun, 0))
@@ -76,12 +76,6 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
         ),
         omissions=(*no_zone, *find_omissions(leaves, settings, formation)),
     )
-
-
-def _ticks(csf_rate: PolicyValue, group: Leaf) -> int | None:
-    """Return the policy's CSF formation for a patient group, in ticks of flow, or None."""
-    rate = csf_rate.parts_for(str(group.value)).get("")
-    return rate.ticks if isinstance(rate, Quantity) else None
 
 
 def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterator[Event]:
