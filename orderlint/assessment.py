@@ -8,18 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.broken_rules import break_of_fault, to_findings
-from orderlint.conditions import kept
-from orderlint.finding import Suppressed, verdict_by, verdict_of
+from orderlint.broken_rules import Break, break_of_fault, to_findings
+from orderlint.conditions import Conditions, kept
+from orderlint.finding import Fault, Finding, Inactive, Suppressed, Unchecked, Verdict, verdict_by
 from orderlint.language.tree import And, Not, Or
 from orderlint.rulebook.subjects import subjects_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.broken_rules import Break
-    from orderlint.conditions import Conditions
-    from orderlint.finding import Fault, Finding, Inactive, Unchecked, Verdict
     from orderlint.order import Leaf, Order
     from orderlint.rulebook.rule import OrderRule, Rulebook, Suppression
 
@@ -118,7 +115,9 @@ def assessment_of(
 ) -> Assessment:
     """The assessment of what was found: heaviest first, with the verdict on it."""
     heaviest_first = tuple(sorted(findings, key=lambda finding: -finding.level.weight))
-    verdict = verdict_of(heaviest_first, unchecked, suppressed)
+    levels = {finding.level for finding in heaviest_first}
+    hidden = {item.finding.level for item in suppressed}
+    verdict = verdict_by(levels, hidden, is_open=bool(unchecked))
     return Assessment(verdict, heaviest_first, unchecked, inactive, suppressed, rules)
 
 
@@ -208,15 +207,11 @@ def reported_for(
     Raises RuntimeError if there is none, which is a fault of the tool.
     """
     told = subjects_of(tuple(paths))
-    own: list[Finding | Suppressed] = []
-    covering: list[Finding | Suppressed] = []
-    for finding in assessment.findings:
-        if finding.rule == rule:
-            own.append(finding)
-        elif rule in rulebook.rules[finding.rule].covers:
-            covering.append(finding)
+    found = assessment.findings
+    own = [each for each in found if each.rule == rule]
+    covering = [f for f in found if f.rule != rule and rule in rulebook.rules[f.rule].covers]
     hidden = [item for item in assessment.suppressed if item.finding.rule == rule]
-    every = [*own, *covering, *hidden]
+    every: list[Finding | Suppressed] = [*own, *covering, *hidden]
     # A finding names what is written, so that one at a setting left out may not name it.
     said = next(iter([*(each for each in every if _is_at(each, told)), *every]), None)
     if said is None:

@@ -1,4 +1,4 @@
-"""What the controller does at each pressure, as a table of segments, for every therapy.
+"""What the controller does at each pressure, as a table of segments, and where two tables differ.
 
 The single source for report, picture, plan and read-back. Never wording, never a judgement of the
 levels.
@@ -65,6 +65,21 @@ class Behaviour(NamedTuple):
     missing: tuple[str, ...]
 
 
+class Difference(NamedTuple):
+    """A pressure interval, in ticks, in which two tables prescribe different actions.
+
+    Both actions are constant in it. Bounds are as in `Segment`; `one` and `other` are the segments
+    of the two tables at its upper end.
+    """
+
+    start: int | None
+    start_included: bool
+    end: int | None
+    end_included: bool
+    one: Segment
+    other: Segment
+
+
 class _Levels(NamedTuple):
     """The levels in ticks. `drain` is None if the height of the drain is not known."""
 
@@ -89,43 +104,33 @@ def behaviour_of(leaves: Mapping[str, Leaf], outflow: str | None) -> Behaviour:
     missing = tuple(path for path in needed if not leaves[path].known)
     if missing:
         return Behaviour((), missing)
-    placed = outflow == "gravity"
-    settings = _Levels(
-        str(therapy),
-        _ticks(leaves["pause.lower"]),
-        _ticks(leaves["pause.upper"]),
-        None if therapy == "monitoring" else _ticks(leaves["treat_above"]),
-        _ticks(leaves["drainage.height"]) if placed and leaves["drainage.height"].known else None,
-    )
-    return Behaviour(_table(settings), ())
+    lower, upper = leaves["pause.lower"].number, leaves["pause.upper"].number
+    assert lower is not None  # INVARIANT: a known quantity has ticks
+    assert upper is not None
+    treat_above = None if therapy == "monitoring" else leaves["treat_above"].number
+    drain = leaves["drainage.height"].number if outflow == "gravity" else None
+    settings = _Levels(str(therapy), lower, upper, treat_above, drain)
+    return Behaviour(_segments(settings), ())
 
 
-def _ticks(leaf: Leaf) -> int:
-    assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
-    return leaf.value
-
-
+# Kept, as levels are round numbers that many orders have.
 @functools.lru_cache(maxsize=1_024)
-def _table(settings: _Levels) -> tuple[Segment, ...]:
-    """The segments; kept, as levels are round numbers that many orders have."""
-    return tuple(_segments(settings))
-
-
-def _segments(settings: _Levels) -> Iterator[Segment]:
+def _segments(settings: _Levels) -> tuple[Segment, ...]:
     """Join neighbouring cells in which the controller's action is the same."""
-    cells = cells_between((settings.lower, settings.upper, settings.treat_above, settings.drain))
+    found: list[Segment] = []
+    cells = _cells((settings.lower, settings.upper, settings.treat_above, settings.drain))
     start, start_included, end, end_included, at = next(cells)
     action = _action(settings, at)
     for cell in cells:
         following = _action(settings, cell[-1])
         if following != action:
-            yield Segment(start, start_included, end, end_included, *action)
+            found.append(Segment(start, start_included, end, end_included, *action))
             start, start_included, action = cell[0], cell[1], following
         _, _, end, end_included, _ = cell
-    yield Segment(start, start_included, None, False, *action)
+    return (*found, Segment(start, start_included, None, False, *action))
 
 
-def cells_between(
+def _cells(
     levels: Iterable[int | None],
 ) -> Iterator[tuple[int | None, bool, int | None, bool, int]]:
     """Yield each level as a point and each open interval between, with an ICP in half ticks.
@@ -166,3 +171,34 @@ def _outflow(settings: _Levels, at: int) -> Outflow:
     if settings.drain is None:
         return "not known"
     return "possible by gravity" if at > 2 * settings.drain else "none by gravity"
+
+
+def find_differences(first: Behaviour, second: Behaviour) -> Iterator[Difference]:
+    """Yield the intervals in which two complete tables differ, from the lowest ICP up."""
+    open_one: Difference | None = None
+    # INVARIANT: a complete table has at least one segment end, the lower pause limit.
+    ends_of_both = (segment.end for table in (first, second) for segment in table.segments)
+    for start, start_included, end, end_included, at in _cells(ends_of_both):
+        one, other = _at(first, at), _at(second, at)
+        differs, both = one.action != other.action, (one.action, other.action)
+        if open_one and not (differs and both == (open_one.one.action, open_one.other.action)):
+            yield open_one
+            open_one = None
+        if differs:
+            begun = (open_one.start, open_one.start_included) if open_one else ()
+            ends = (*(begun or (start, start_included)), end, end_included)
+            open_one = Difference(*ends, one, other)
+    if open_one:
+        yield open_one
+
+
+def _at(table: Behaviour, at: int) -> Segment:
+    """Return the segment with this ICP in half ticks. INVARIANT: a table covers every ICP."""
+    return next(s for s in table.segments if _reaches_to(s, at))
+
+
+def _reaches_to(segment: Segment, at: int) -> bool:
+    """True if the segment's upper end is at or above an ICP in half ticks."""
+    if segment.end is None:
+        return True
+    return at <= 2 * segment.end if segment.end_included else at < 2 * segment.end

@@ -5,11 +5,10 @@ Says what may be written in a leaf. Never reads a document.
 
 from __future__ import annotations
 
+import functools
 import re
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.choice_words import read_words
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
 
 
-_NONE: Mapping[str, str] = MappingProxyType({})
+_NONE: Mapping[str, str] = {}
 
 
 class Field(NamedTuple):
@@ -37,7 +36,7 @@ class Field(NamedTuple):
     out; `qualifiers` are words, so too, that may stand beside a spelling and leave the choice as it
     is.
     `section_keys` are the keys of the section that may be written instead of the leaf.
-    `meanings` has the words by which a choice can be written freely (`choice_words`).
+    `meanings` has the words by which a choice can be written freely.
     `is_interval` is true of a duration that may be written as in `q4h` or `hourly`, `is_care` of
     what nobody keys in: how often something is looked at, how the patient lies, a target;
     `is_a_day` of an amount in a day, which may be written so: `2200 mL/day`.
@@ -69,7 +68,7 @@ class Field(NamedTuple):
         if self.otherwise is None:
             found = found or self.in_other_case.get(casefold_spaces(text))
             return found or (
-                read_words(text, self.meanings, self.spellings) if self.meanings else None
+                _choice_in_words(text, self.meanings, self.spellings) if self.meanings else None
             )
         return self.spellings.get(self._spelling(text), self.otherwise)
 
@@ -127,6 +126,46 @@ class Field(NamedTuple):
     def is_abbreviation(self, text: str) -> bool:
         """True if `text` is a spelling that should be written out in full."""
         return bool(self.abbreviations) and self._spelling(text) in self.abbreviations
+
+
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*|[^\w\s]|_")
+_BETWEEN = frozenset(",;.&+/-()")
+"""Marks that part words and say nothing of a choice."""
+
+
+def _choice_in_words(
+    text: str, meanings: Mapping[str, str], spellings: Mapping[str, str]
+) -> str | None:
+    """Return the choice whose spelling has the words that `text` means, or None.
+
+    In any order: `EVD, R frontal` is a ventricle. A text with any other word, such as one that
+    denies, is not read.
+
+    `meanings` is word in lower case → word of a spelling, empty for one that says nothing of the
+    choice. A word of a spelling means itself. Each counts once.
+    """
+    known, by_words = _listed(tuple(meanings.items()), tuple(spellings.items()))
+    words = _words_of(text)
+    return by_words.get(_meant(words, known)) if words <= known.keys() else None
+
+
+@functools.lru_cache(maxsize=8)  # few fields have meanings
+def _listed(
+    meanings: tuple[tuple[str, str], ...], spellings: tuple[tuple[str, str], ...]
+) -> tuple[dict[str, str], dict[frozenset[str], str]]:
+    """What each word means, and the choice by the words that its spelling means."""
+    known = {word: word for spelling, _ in spellings for word in _words_of(spelling)}
+    known |= dict(meanings)
+    return known, {_meant(_words_of(spelling), known): choice for spelling, choice in spellings}
+
+
+def _meant(words: frozenset[str], known: Mapping[str, str]) -> frozenset[str]:
+    return frozenset(known.get(word, word) for word in words) - {""}
+
+
+def _words_of(text: str) -> frozenset[str]:
+    words = (word.replace("’", "'") for word in _WORD.findall(text.casefold()))
+    return frozenset(words) - _BETWEEN
 
 
 def casefold_spaces(text: str) -> str:

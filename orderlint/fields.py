@@ -14,7 +14,7 @@ from orderlint.field import Field, casefold_spaces, nearest_of
 from orderlint.units import parse_instant, read_constant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
     from orderlint.field import Kind
 
@@ -168,6 +168,7 @@ def _field(path: str, node: Mapping[str, Any], kinds: Mapping[str, Mapping[str, 
 def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
     """Return the arguments of `Field` that depend on the kind, not on path or wording."""
     choices, spellings = _choices(node)
+    qualifiers = map(casefold_spaces, node.get("qualifiers", ()))
     return {
         "kind": _kind_name(node),
         "dimension": node.get("dimension"),
@@ -179,12 +180,8 @@ def _kind(node: Mapping[str, Any]) -> dict[str, Any]:
         "abbreviations": frozenset(map(casefold_spaces, node.get("abbreviations", ()))),
         "otherwise": node.get("otherwise"),
         "meanings": node.get("words", {}),
-        "qualifiers": _longest_first(node.get("qualifiers", ())),
+        "qualifiers": tuple(sorted(qualifiers, key=len, reverse=True)),
     }
-
-
-def _longest_first(texts: Iterable[str]) -> tuple[str, ...]:
-    return tuple(sorted(map(casefold_spaces, texts), key=len, reverse=True))
 
 
 def _end(written: str | int) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import enum
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -11,7 +10,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 
-_NONE: Mapping[str, Any] = MappingProxyType({})
+_NONE: Mapping[str, Any] = {}
 
 
 class Level(enum.StrEnum):
@@ -24,10 +23,7 @@ class Level(enum.StrEnum):
     @property
     def weight(self) -> int:
         """Higher is heavier."""
-        return _WEIGHTS[self]
-
-
-_WEIGHTS = {Level.DO_NOT_START: 3, Level.CLARIFY: 2, Level.NOTE: 1}
+        return len(Level) - [*Level].index(self)
 
 
 class Harm(enum.StrEnum):
@@ -211,22 +207,13 @@ def heaviest_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     return min(verdicts, key=[*Verdict].index, default=Verdict.CLEAR)
 
 
-def verdict_of(
-    findings: Iterable[Finding],
-    unchecked: Iterable[Unchecked],
-    suppressed: Iterable[Suppressed] = (),
-) -> Verdict:
-    """The verdict by the heaviest finding; an unchecked rule makes it at least `incomplete`.
-
-    It is never `clear` if the policy suppresses a do-not-start finding.
-    """
-    levels = {finding.level for finding in findings}
-    hidden = {item.finding.level for item in suppressed}
-    return verdict_by(levels, hidden, is_open=any(True for _ in unchecked))
-
-
 def verdict_by(levels: Collection[Level], hidden: Collection[Level], *, is_open: bool) -> Verdict:
-    """As `verdict_of`, by the levels found and suppressed, and whether a rule is unchecked."""
+    """The verdict by the heaviest of the levels found; where a rule is unchecked, and the verdict
+    `is_open`, at least `incomplete`.
+
+    It is never `clear` if do-not-start is among the `hidden`, of findings that the policy
+    suppresses.
+    """
     if Level.DO_NOT_START in levels:
         return Verdict.DO_NOT_START
     if Level.CLARIFY in levels:

@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.field import in_sentence
+from orderlint.field import Field, in_sentence
+from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.mentions.patient_words import patient_mentions
 from orderlint.mentions.reader import mentions_in
@@ -24,24 +25,16 @@ from orderlint.order import (
 )
 from orderlint.quantity_words import explain_unknown_unit, format_quantity
 from orderlint.reading.node import Scalar
-from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.quantity_text import NumberText, QuantityText, split_quantity
 from orderlint.reading.source_positions import places_within
 from orderlint.reading.unsafe_notation import FILLER, find_unsafe_notation, is_filler
 from orderlint.reading.worded_quantity import as_quantity_text, with_litre, without_day
-from orderlint.schema_check import (
-    describe_form,
-    join_or,
-    list_choices,
-)
-from orderlint.units import find_unit, has_instant_form, has_offset, parse_instant, to_ticks
+from orderlint.schema_check import describe_form, join_or, list_choices
+from orderlint.units import Unit, find_unit, has_instant_form, has_offset, parse_instant, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from fractions import Fraction
-
-    from orderlint.field import Field
-    from orderlint.reading.quantity_text import NumberText, QuantityText
-    from orderlint.units import Unit
 
 
 class LeafReading(NamedTuple):
@@ -155,7 +148,8 @@ def _judge_number(
 ) -> LeafReading:
     ticks = to_ticks(number, unit)
     allowed = field.decimals[unit.symbol]
-    if ticks is None or (number.decimals > allowed and _decimals_needed(number) > allowed):
+    zeros = len(number.digits) - len(number.digits.rstrip("0"))  # 5.00 is no finer than 5
+    if ticks is None or number.decimals - zeros > allowed:
         return _fault("number-too-fine", field, node, flags, decimals=str(allowed))
     if not field.lowest <= ticks <= field.highest:
         lowest, highest = (
@@ -163,12 +157,6 @@ def _judge_number(
         )
         return _fault("value-not-conceivable", field, node, flags, lowest=lowest, highest=highest)
     return _known(field, node, ticks, unit.symbol, flags)
-
-
-def _decimals_needed(number: NumberText) -> int:
-    """Count the decimals without trailing zeros: 5.00 is no finer than 5."""
-    whole = number.digits.rjust(number.decimals, "0")
-    return len(whole[len(whole) - number.decimals :].rstrip("0")) if number.decimals else 0
 
 
 def _fraction(number: NumberText) -> Fraction:
@@ -222,7 +210,7 @@ def _read_instant(field: Field, node: Scalar) -> LeafReading:
 
 
 def _read_zone(field: Field, node: Scalar) -> LeafReading:
-    from orderlint.time_zones import nearest_zone, zone_names  # noqa: PLC0415 - cold start
+    from orderlint.local_time import nearest_zone, zone_names  # noqa: PLC0415 - cold start
 
     name = node.text.strip()
     if name in zone_names():
@@ -249,6 +237,12 @@ _READERS = {
     "zone": _read_zone,
 }
 """By kind of field; a label is read as it is."""
+
+
+def leaf_of(path: str, text: str) -> Leaf:
+    """Return the leaf at `path` of an order as it is read of a text that stands in no file."""
+    written = Scalar(text, text, "text", Place("", 1, 1))
+    return read_leaf(field_table().fields[path], written).leaf
 
 
 def example_leaf(field: Field) -> Leaf:

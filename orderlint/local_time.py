@@ -1,23 +1,50 @@
-"""Converts instants to local time, in a time zone or at a fixed offset from UTC.
+"""Names of time zones, and instants as local time: in a zone, or at a fixed offset from UTC.
 
-Only the calendar. Never what is due at a time.
+All of the tzdata package. Only the calendar: never what is due at a time.
 """
 
 from __future__ import annotations
 
 import functools
-from datetime import UTC, datetime, timedelta, timezone
+import os
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
-
-from orderlint.time_zones import zone_file, zone_names
-
-if TYPE_CHECKING:
-    from datetime import tzinfo
+from typing import NamedTuple
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _SECOND = 1_000
 _HOUR = 3_600 * _SECOND
+
+# INVARIANT: one list on every machine, so that findings are the same everywhere. What a
+# machine's own zone files add (localtime, another case) is not valid. Reading the list takes a
+# millisecond; importing zoneinfo and loading a zone takes several.
+_NO_PLACE = "Factory"
+"""A listed name that means only that no zone was set."""
+
+
+@functools.cache
+def zone_names() -> frozenset[str]:
+    """Return every zone name, aliases included."""
+    import tzdata  # noqa: PLC0415 - not every order has a zone
+
+    # INVARIANT: the package is installed as files, as zoneinfo's own fallback to it is tested.
+    with open(os.path.join(os.path.dirname(tzdata.__file__), "zones"), encoding="ascii") as listed:
+        return frozenset(listed.read().split()) - {_NO_PLACE}
+
+
+def nearest_zone(text: str) -> str | None:
+    """Return the zone whose name, or whose place name, is closest to `text`; None if none is."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only where a name is misspelt
+
+    said = text.strip().replace(" ", "_").casefold()
+    names = sorted(zone_names())
+    places = {name.rpartition("/")[2].casefold(): name for name in names}
+    whole = {name.casefold(): name for name in names}
+    for named in (whole, places):
+        close = get_close_matches(said[:60], named, n=1, cutoff=0.8)
+        if close:
+            return named[close[0]]
+    return None
 
 
 class Clock(NamedTuple):
@@ -27,17 +54,22 @@ class Clock(NamedTuple):
     zone: tzinfo
 
 
-def zone_clock(name: str) -> Clock | None:
-    """Return the clock of an IANA time zone, such as America/Chicago; None if there is none."""
-    return Clock(name, _zone(name)) if name in zone_names() else None
+def zone_clock(name: str) -> Clock:
+    """Return the clock of an IANA time zone, such as America/Chicago. KeyError if there is none."""
+    if name not in zone_names():
+        raise KeyError(name)
+    return Clock(name, _zone(name))
 
 
 @functools.cache
 def _zone(name: str) -> tzinfo:
     from zoneinfo import ZoneInfo  # noqa: PLC0415 - not every order has a zone
 
+    import tzdata  # noqa: PLC0415 - not every order has a zone
+
     # INVARIANT: read from tzdata, as the names are, so that a time is the same on every machine.
-    with open(zone_file(name), "rb") as file:
+    rules = os.path.join(os.path.dirname(tzdata.__file__), "zoneinfo", *name.split("/"))
+    with open(rules, "rb") as file:
         return ZoneInfo.from_file(file, name)
 
 

@@ -5,16 +5,16 @@ Selects and joins sentences of findings. Never adds wording of its own, never a 
 
 from __future__ import annotations
 
+import itertools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
-from orderlint.finding import Level
+from orderlint.finding import Finding, Level, NotChecked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.finding import Finding, NotChecked
     from orderlint.verification import Verified
 
 MAX_QUESTIONS = 3
@@ -148,12 +148,9 @@ def _missing_settings(level: Level, missing: list[Finding]) -> Point:
 
 def _count_that_fit(points: Sequence[Point], questions: int, most: int) -> int:
     """Count the points that fit in one message; at least one."""
-    fitting = min(1, len(points))
-    for count in range(2, min(questions, len(points)) + 1):
-        words = [count_words(point.says, point.ask) + WORDS_PER_NUMBER for point in points[:count]]
-        if sum(words) <= most:
-            fitting = count
-    return fitting
+    words = (count_words(point.says, point.ask) + WORDS_PER_NUMBER for point in points[:questions])
+    fitting = sum(total <= most for total in itertools.accumulate(words))
+    return fitting or min(1, len(points))
 
 
 def count_words(*texts: str) -> int:

@@ -10,17 +10,15 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import BEFORE
-from orderlint.finding import Place
+from orderlint.finding import Fault, NotUnderstood, Place
 from orderlint.reading import quantity_text, unsafe_notation
-from orderlint.reading.unsafe_notation import FILLER
+from orderlint.reading.unsafe_notation import FILLER, UnsafeNotation
 from orderlint.units import SMALL_L, SPELLING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Fault, NotUnderstood
-    from orderlint.mentions.reader import Mention
-    from orderlint.reading.unsafe_notation import UnsafeNotation
+    from orderlint.mentions import Mention
 
 
 UNIT_LEFT_OUT = "unit left out"
@@ -111,6 +109,11 @@ class Leaf:
     def known(self) -> bool:
         """True if the leaf has a value."""
         return self.state is State.KNOWN
+
+    @property
+    def number(self) -> int | None:
+        """The value of a quantity, an instant or a count; None unless known."""
+        return self.value if isinstance(self.value, int) else None
 
 
 class Note(NamedTuple):

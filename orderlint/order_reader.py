@@ -8,24 +8,15 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import FieldTable, field_table
 from orderlint.leaf_reader import DRAIN_HEIGHT, height_in_cm, read_leaf, unreadable
-from orderlint.order import (
-    Leaf,
-    Order,
-    State,
-)
+from orderlint.order import Leaf, Order, State
 from orderlint.reading.node import Scalar
-from orderlint.schema_check import (
-    check_shape,
-    is_empty,
-    known_nodes,
-)
+from orderlint.schema_check import check_shape, is_empty, known_nodes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.fields import FieldTable
     from orderlint.reading import Document
 
 

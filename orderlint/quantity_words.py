@@ -32,28 +32,20 @@ def drug_unit(ticks: int | Fraction, dimension: str, time: str) -> str:
     return f"mg/{time}" if 10 * ticks >= ticks_of(f"mg/{time}") else f"mcg/{time}"
 
 
-def format_number(
-    value: int | Fraction, places: int = 2, others: Iterable[int | Fraction] = ()
-) -> str:
+def format_number(value: int | Fraction) -> str:
     """Format `value` as a decimal: exact if it fits in five places, else "about" and rounded.
 
-    Rounds half to even, to at least `places` places. Adds places until the last digit is not zero
-    (so that 22.0006 does not look like 22) and the result differs from every rounded value of
-    `others`.
+    Rounds half to even, to at least two places. Adds places until the last digit is not zero, so
+    that 22.0006 does not look like 22.
     """
     scaled = value * 10**5
     if scaled.denominator == 1:
         return format_decimal(int(scaled), 5)
-    different = [other for other in others if other != value]
-    while not _is_distinct(rounded := round(value * 10**places), places, different):
+    places = 2
+    while not (rounded := round(value * 10**places)) % 10:
         places += 1
     about = "" if rounded == value * 10**places else "about "
     return f"{about}{format_decimal(rounded, places)}"
-
-
-def _is_distinct(rounded: int, places: int, others: list[int | Fraction]) -> bool:
-    """True if the rounded number keeps its last digit and differs from every rounded neighbour."""
-    return rounded % 10 != 0 and all(round(other * 10**places) != rounded for other in others)
 
 
 def format_decimal(count: int, places: int) -> str:
@@ -69,15 +61,9 @@ def format_written_number(number: NumberText) -> str:
     return format_decimal(-count if number.negative else count, number.decimals)
 
 
-def format_quantity(
-    ticks: int | Fraction, symbol: str, others: Iterable[int | Fraction] = ()
-) -> str:
-    """Format ticks with a unit, as in "29.90922 cmH2O" or "about 14.71 mmHg".
-
-    `others` are quantities in ticks from which the result must look different if it is rounded.
-    """
-    converted = (in_unit(other, symbol) for other in others)
-    return f"{format_number(in_unit(ticks, symbol), others=converted)} {symbol}"
+def format_quantity(ticks: int | Fraction, symbol: str) -> str:
+    """Format ticks with a unit, as in "29.90922 cmH2O" or "about 14.71 mmHg"."""
+    return f"{format_number(in_unit(ticks, symbol))} {symbol}"
 
 
 def format_exactly(ticks: int, symbol: str) -> str:

@@ -8,20 +8,16 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, Any
 
-from orderlint.field import in_sentence
-from orderlint.fields import load_schema
+from orderlint.field import Field, in_sentence
+from orderlint.fields import FieldTable, load_schema
 from orderlint.finding import Fault
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
-
-    from orderlint.field import Field
-    from orderlint.fields import FieldTable
-    from orderlint.reading.node import KeyValue, Node
 
 
 LONGEST_KEY, MOST_GUESSED = 60, 40
@@ -30,8 +26,6 @@ LONGEST_KEY, MOST_GUESSED = 60, 40
 
 def check_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
     """Return the faults of shape, each at its key or value; one fault for one cause."""
-    if fits_field_table(root, table):
-        return ()
     faults: dict[tuple[str, str], Fault] = {}
     for error in _validator(table.schema).iter_errors(_instance(root, "", table)):
         for fault in _faults_of(error, root, table, guess=len(faults) < MOST_GUESSED):
@@ -39,28 +33,13 @@ def check_shape(root: Section, table: FieldTable) -> tuple[Fault, ...]:
     return tuple(faults.values())
 
 
-_FORMS = {
-    "quantity": {"number", "text"},
-    "choice": {"text"},
-    "text": {"number", "text"},
-    "label": {"number", "text"},
-    "zone": {"number", "text"},
-    "instant": {"text"},
-}
-"""Scalar forms that a field certainly accepts; the schema decides on any other."""
-
-
-def fits_field_table(section: Section, table: FieldTable) -> bool:
-    """True if every key is known and every value has a form that its field accepts.
+def known_nodes(root: Section, table: FieldTable) -> tuple[list[tuple[str, Node]], bool]:
+    """Every node whose key is in the table, with its path; and whether all fits the field table:
+    every key is known, and every value has a form that its field accepts.
 
     Saves the import of jsonschema. INVARIANT: what fits is valid by the schema, except for choices
     (tested on drawn documents); what does not fit is checked by the schema.
     """
-    return known_nodes(section, table)[1]
-
-
-def known_nodes(root: Section, table: FieldTable) -> tuple[list[tuple[str, Node]], bool]:
-    """Every node whose key is in the table, with its path; and whether all fits the field table."""
     found: list[tuple[str, Node]] = []
     return found, _collect(root, "", table, found)
 
@@ -88,19 +67,25 @@ def _fits(path: str, node: Scalar | Listing, table: FieldTable) -> bool:
     field = table.fields.get(path)
     if field is None or not isinstance(node, Scalar):
         return False
-    if field.kind == "count":
-        return node.form == "number" and node.text.isdigit()
     if node.form == "truth":  # the schema lists the truth values where it lists them as texts
         return "true" in field.spellings
-    return node.form in _FORMS[field.kind]
+    return _is_of_form(field, node)
+
+
+def _is_of_form(field: Field, node: Scalar) -> bool:
+    """True of a form that a field certainly accepts; the schema decides on any other."""
+    if field.kind == "count":
+        return node.form == "number" and node.text.isdigit()
+    return node.form == "text" or (node.form == "number" and field.kind not in _TEXT_ALONE)
+
+
+_TEXT_ALONE = frozenset({"choice", "instant"})
 
 
 def has_allowed_form(field: Field, node: Scalar) -> bool:
     """True if the schema allows a scalar of this form; a closed choice checks itself."""
-    if field.kind == "count":
-        return node.form == "number" and node.text.isdigit()
     is_closed = field.kind == "choice" and field.otherwise is None
-    return is_closed or node.form in _FORMS[field.kind]
+    return is_closed or _is_of_form(field, node)
 
 
 def is_empty(node: Node) -> bool:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 from orderlint.field import in_sentence
 from orderlint.quantity_words import display_quantity, format_written_number
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.reading.unsafe_notation import quote_around
+from orderlint.reading.unsafe_notation import UnsafeNotation, quote_around
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.order import Leaf, LocatedNotation
-    from orderlint.reading.unsafe_notation import UnsafeNotation
 
 LONGEST_QUOTE = 80
 """Most characters of a free text that a finding quotes."""

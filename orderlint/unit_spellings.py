@@ -5,7 +5,6 @@ Tables of text only. Never a factor between units.
 
 from __future__ import annotations
 
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -35,7 +34,7 @@ _RATES = (
     *("units/day", "million units/day", "units/h"),
 )
 
-_WORDS = {
+SPELLINGS_OF = {
     "mmHg": ("mmhg", "mm hg", "mm[hg]"),
     "cmH2O": ("cmh2o", "cm h2o", "cmh₂o", "cm h₂o", "cm[h2o]"),
     "mL/h": (
@@ -64,10 +63,11 @@ _WORDS = {
     **_CONCENTRATIONS,
     **{rate: (rate.lower(),) for rate in _RATES},
 }
+"""Unit symbol → its accepted spellings, in lower case."""
 
-SPELLINGS: Mapping[str, str] = MappingProxyType(
-    {spelling: symbol for symbol, spellings in _WORDS.items() for spelling in spellings}
-)
+SPELLINGS: Mapping[str, str] = {
+    spelling: symbol for symbol, spellings in SPELLINGS_OF.items() for spelling in spellings
+}
 """Accepted spelling in lower case → unit symbol."""
 
 _DROPS = "how much a drop holds depends on the giving set; write mL/h"
@@ -103,132 +103,111 @@ PLAIN_SPELLINGS = frozenset(
             "degs",
         ),
         *("mm Hg", "cm H2O", "cmH₂O", "cm H₂O", "mmhg", "cmh2o"),
-        *("mcg per mL", "mcg per L", "mg per mL", "mg per L", "g per L"),
-        *("units per mL", "units per L", "million units per L"),
+        *(symbol.replace("/", " per ") for symbol in _CONCENTRATIONS),
     }
 )
 """Spellings that cannot be misread; any other non-standard spelling is flagged."""
 
-HINTS: Mapping[str, str] = MappingProxyType(
-    {
-        "cm": f"cm alone is a length; {_WATER}",
-        "cms": f"cms is a length; {_WATER}",
-        "cmh20": _ZERO,
-        "cm h20": _ZERO,
-        "cm/h2o": f"cm/h2o reads as a length divided by water; {_WATER}",
-        "cm water": f"the unit has a symbol of its own; {_WATER}",
-        "cm of water": f"the unit has a symbol of its own; {_WATER}",
-        "h2o": f"centimetres or millimetres of water is not said; {_WATER}",
-        "mmh2o": f"a millimetre of water is a tenth of a cmH2O; {_WATER}",
-        "mm": f"mm alone is a length; {_MERCURY}",
-        "mm/hg": f"mm/Hg reads as a length divided by mercury; {_MERCURY}",
-        "hg": f"centimetres or millimetres of mercury is not said; {_MERCURY}",
-        "torr": f"torr is nearly the same as mmHg, but the controller does not show it; {_MERCURY}",
-        "gtt": _DROPS,
-        "gtts": _DROPS,
-        "gtt/min": _DROPS,
-        "gtts/min": _DROPS,
-        "drops": _DROPS,
-        "drops/min": _DROPS,
-        "ml/24h": _DAY,
-        "ml/24 h": _DAY,
-        "ml/24hr": _DAY,
-        "l/24h": _DAY,
-        "l/24 h": _DAY,
-        "ml/kg/h": "nothing here is set by body weight; write mL/h",
-        "ml/kg/hr": "nothing here is set by body weight; write mL/h",
-        "m": "m may be read as minutes, metres or milli; if minutes are meant, write min",
-        "u": "u may be read as 0, 4 or cc; write the unit out",
-        "iu": "IU may be read as IV or 10; write the unit out",
-        "unit": "the word unit says nothing of what is measured",
-        "units": "the word units says nothing of what is measured",
-        "%": "a percentage is not a quantity that is set here",
-        **dict.fromkeys(("mcg", "mg", "million units"), _NO_VOLUME),
-        **dict.fromkeys(("mmol/l", "mmol/ml", "meq/l", "meq/ml"), _SUBSTANCE),
-    }
-)
+HINTS: Mapping[str, str] = {
+    "cm": f"cm alone is a length; {_WATER}",
+    "cms": f"cms is a length; {_WATER}",
+    **dict.fromkeys(("cmh20", "cm h20"), _ZERO),
+    "cm/h2o": f"cm/h2o reads as a length divided by water; {_WATER}",
+    **dict.fromkeys(("cm water", "cm of water"), f"the unit has a symbol of its own; {_WATER}"),
+    "h2o": f"centimetres or millimetres of water is not said; {_WATER}",
+    "mmh2o": f"a millimetre of water is a tenth of a cmH2O; {_WATER}",
+    "mm": f"mm alone is a length; {_MERCURY}",
+    "mm/hg": f"mm/Hg reads as a length divided by mercury; {_MERCURY}",
+    "hg": f"centimetres or millimetres of mercury is not said; {_MERCURY}",
+    "torr": f"torr is nearly the same as mmHg, but the controller does not show it; {_MERCURY}",
+    **dict.fromkeys(("gtt", "gtts", "gtt/min", "gtts/min", "drops", "drops/min"), _DROPS),
+    **dict.fromkeys(("ml/24h", "ml/24 h", "ml/24hr", "l/24h", "l/24 h"), _DAY),
+    **dict.fromkeys(("ml/kg/h", "ml/kg/hr"), "nothing here is set by body weight; write mL/h"),
+    "m": "m may be read as minutes, metres or milli; if minutes are meant, write min",
+    "u": "u may be read as 0, 4 or cc; write the unit out",
+    "iu": "IU may be read as IV or 10; write the unit out",
+    "unit": "the word unit says nothing of what is measured",
+    "units": "the word units says nothing of what is measured",
+    "%": "a percentage is not a quantity that is set here",
+    **dict.fromkeys(("mcg", "mg", "million units"), _NO_VOLUME),
+    **dict.fromkeys(("mmol/l", "mmol/ml", "meq/l", "meq/ml"), _SUBSTANCE),
+}
 """Refused unit in lower case → explanation or advice."""
 
-OTHER_UNITS: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "kPa": ("2000000/196133", "cmH2O"),
-        "Pa": ("2000/196133", "cmH2O"),
-        "hPa": ("200000/196133", "cmH2O"),
-        "MPa": ("2000000000/196133", "cmH2O"),
-        "mbar": ("200000/196133", "cmH2O"),
-        "bar": ("200000000/196133", "cmH2O"),
-        "psi": ("45359237/645160", "cmH2O"),
-        "atm": ("28950000/28019", "cmH2O"),
-        "cmHg": ("10", "mmHg"),
-        "inHg": ("127/5", "mmHg"),
-        "mL/s": ("3600", "mL/h"),
-        "mL/second": ("3600", "mL/h"),
-        "mL/day": ("1/24", "mL/h"),
-        "mL/d": ("1/24", "mL/h"),
-        "mL/week": ("1/168", "mL/h"),
-        "L/h": ("1000", "mL/h"),
-        "L/hr": ("1000", "mL/h"),
-        "L/min": ("60000", "mL/h"),
-        "L/day": ("125/3", "mL/h"),
-        "L/d": ("125/3", "mL/h"),
-        "L/s": ("3600000", "mL/h"),
-        "dL/h": ("100", "mL/h"),
-        "cL/h": ("10", "mL/h"),
-        "uL/h": ("1/1000", "mL/h"),
-        "uL/min": ("3/50", "mL/h"),
-        "uL/s": ("18/5", "mL/h"),
-        "µL/h": ("1/1000", "mL/h"),
-        "µL/min": ("3/50", "mL/h"),
-        "uL": ("1/1000", "mL"),
-        "µL": ("1/1000", "mL"),
-        "dL": ("100", "mL"),
-        "cL": ("10", "mL"),
-        "kL": ("1000000", "mL"),
-        "gal": ("473176473/125000", "mL"),
-        "pint": ("473176473/1000000", "mL"),
-        "ms": ("1/1000", "s"),
-        "us": ("1/1000000", "s"),
-        "day": ("24", "h"),
-        "days": ("24", "h"),
-        "d": ("24", "h"),
-        "week": ("168", "h"),
-        "weeks": ("168", "h"),
-        "month": ("1461/2", "h"),
-        "months": ("1461/2", "h"),
-        "year": ("8766", "h"),
-        "years": ("8766", "h"),
-        "ug": ("1/1000000", "g"),
-        "µg": ("1/1000000", "g"),
-        "ng": ("1/1000000000", "g"),
-        "lb": ("45359237/100000", "g"),
-        "lbs": ("45359237/100000", "g"),
-        "pound": ("45359237/100000", "g"),
-        "pounds": ("45359237/100000", "g"),
-        "oz": ("45359237/1600000", "g"),
-        "t": ("1000000", "g"),
-        "g/mL": ("1000000", "mg/L"),
-        "kg/L": ("1000000", "mg/L"),
-        "ng/mL": ("1/1000", "mg/L"),
-        "ng/L": ("1/1000000", "mg/L"),
-        "mg/dL": ("10", "mg/L"),
-        "g/dL": ("10000", "mg/L"),
-        "mcg/dL": ("1/100", "mg/L"),
-        "mg/cc": ("1000", "mg/L"),
-        "mg/min": ("1440", "mg/day"),
-        "mcg/min": ("36/25", "mg/day"),
-        "ug/min": ("36/25", "mg/day"),
-        "ug/h": ("3/125", "mg/day"),
-        "ug/day": ("1/1000", "mg/day"),
-        "µg/h": ("3/125", "mg/day"),
-        "µg/day": ("1/1000", "mg/day"),
-        "g/min": ("1440000", "mg/day"),
-        "mg/d": ("1", "mg/day"),
-        "g/d": ("1000", "mg/day"),
-        "mcg/d": ("1/1000", "mg/day"),
-        "ng/h": ("3/125000", "mg/day"),
-        "mg/s": ("86400", "mg/day"),
-    }
-)
+_OTHERS = {
+    "cmH2O": {
+        "2000000/196133": "kPa",
+        "2000/196133": "Pa",
+        "200000/196133": "hPa, mbar",
+        "2000000000/196133": "MPa",
+        "200000000/196133": "bar",
+        "45359237/645160": "psi",
+        "28950000/28019": "atm",
+    },
+    "mmHg": {"10": "cmHg", "127/5": "inHg"},
+    "mL/h": {
+        "3600": "mL/s, mL/second",
+        "1/24": "mL/day, mL/d",
+        "1/168": "mL/week",
+        "1000": "L/h, L/hr",
+        "60000": "L/min",
+        "125/3": "L/day, L/d",
+        "3600000": "L/s",
+        "100": "dL/h",
+        "10": "cL/h",
+        "1/1000": "uL/h, µL/h",
+        "3/50": "uL/min, µL/min",
+        "18/5": "uL/s",
+    },
+    "mL": {
+        "1/1000": "uL, µL",
+        "100": "dL",
+        "10": "cL",
+        "1000000": "kL",
+        "473176473/125000": "gal",
+        "473176473/1000000": "pint",
+    },
+    "s": {"1/1000": "ms", "1/1000000": "us"},
+    "h": {
+        "24": "day, days, d",
+        "168": "week, weeks",
+        "1461/2": "month, months",
+        "8766": "year, years",
+    },
+    "g": {
+        "1/1000000": "ug, µg",
+        "1/1000000000": "ng",
+        "45359237/100000": "lb, lbs, pound, pounds",
+        "45359237/1600000": "oz",
+        "1000000": "t",
+    },
+    "mg/L": {
+        "1000000": "g/mL, kg/L",
+        "1/1000": "ng/mL",
+        "1/1000000": "ng/L",
+        "10": "mg/dL",
+        "10000": "g/dL",
+        "1/100": "mcg/dL",
+        "1000": "mg/cc",
+    },
+    "mg/day": {
+        "1440": "mg/min",
+        "36/25": "mcg/min, ug/min",
+        "3/125": "ug/h, µg/h",
+        "1/1000": "ug/day, µg/day, mcg/d",
+        "1440000": "g/min",
+        "1": "mg/d",
+        "1000": "g/d",
+        "3/125000": "ng/h",
+        "86400": "mg/s",
+    },
+}
+OTHER_UNITS: Mapping[str, tuple[str, str]] = {
+    spelling: (count, symbol)
+    for symbol, counts in _OTHERS.items()
+    for count, spellings in counts.items()
+    for spelling in spellings.split(", ")
+}
 """A unit that is not taken, as it is likely to be written → exactly how many of a unit that is."""
 
 NO_OTHER_UNITS = frozenset(

@@ -7,62 +7,50 @@ from __future__ import annotations
 
 import functools
 import re
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.quantity_text import NumberText, split_quantity
 from orderlint.unit_spellings import PLAIN_SPELLINGS, SPELLINGS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
-    from orderlint.reading.quantity_text import NumberText
 
 # INVARIANT: pressures are compared in ticks of 1e-7 cmH2O. One mmHg (conventional mercury,
 # 13.5951 g/mL) is a whole number of them; one cmH2O in mmHg is a recurring decimal.
-TICKS: Mapping[str, Mapping[str, int]] = MappingProxyType(
-    {
-        "pressure": MappingProxyType({"mmHg": 13_595_100, "cmH2O": 10_000_000}),
-        "flow": MappingProxyType({"mL/h": 1_000, "mL/min": 60_000}),
-        "volume": MappingProxyType({"mL": 1_000, "L": 1_000_000}),
-        "duration": MappingProxyType({"s": 1_000, "min": 60_000, "h": 3_600_000}),
-        "mass": MappingProxyType({"g": 1_000, "kg": 1_000_000}),
-        "angle": MappingProxyType({"deg": 10}),
-        # A drug is measured by its mass or by its activity, and neither converts to the other.
-        "mass concentration": MappingProxyType(
-            {
-                "mcg/L": 100,
-                "mg/L": 100_000,
-                "g/L": 100_000_000,
-                "mcg/mL": 100_000,
-                "mg/mL": 100_000_000,
-            }
-        ),
-        "activity concentration": MappingProxyType(
-            {"units/L": 100, "units/mL": 100_000, "million units/L": 100_000_000}
-        ),
-        # INVARIANT: a tick of concentration times a tick of flow is 24 ticks, so that an hour and a
-        # day are both whole numbers of them.
-        "mass rate": MappingProxyType(
-            {
-                "mcg/day": 100_000_000,
-                "mg/day": 100_000_000_000,
-                "g/day": 100_000_000_000_000,
-                "mcg/h": 2_400_000_000,
-                "mg/h": 2_400_000_000_000,
-                "g/h": 2_400_000_000_000_000,
-            }
-        ),
-        "activity rate": MappingProxyType(
-            {
-                "units/day": 100_000_000,
-                "million units/day": 100_000_000_000_000,
-                "units/h": 2_400_000_000,
-            }
-        ),
-    }
-)
+TICKS: Mapping[str, Mapping[str, int]] = {
+    "pressure": {"mmHg": 13_595_100, "cmH2O": 10_000_000},
+    "flow": {"mL/h": 1_000, "mL/min": 60_000},
+    "volume": {"mL": 1_000, "L": 1_000_000},
+    "duration": {"s": 1_000, "min": 60_000, "h": 3_600_000},
+    "mass": {"g": 1_000, "kg": 1_000_000},
+    "angle": {"deg": 10},
+    # A drug is measured by its mass or by its activity, and neither converts to the other.
+    "mass concentration": {
+        "mcg/L": 100,
+        "mg/L": 100_000,
+        "g/L": 100_000_000,
+        "mcg/mL": 100_000,
+        "mg/mL": 100_000_000,
+    },
+    "activity concentration": {"units/L": 100, "units/mL": 100_000, "million units/L": 100_000_000},
+    # INVARIANT: a tick of concentration times a tick of flow is 24 ticks, so that an hour and a
+    # day are both whole numbers of them.
+    "mass rate": {
+        "mcg/day": 100_000_000,
+        "mg/day": 100_000_000_000,
+        "g/day": 100_000_000_000_000,
+        "mcg/h": 2_400_000_000,
+        "mg/h": 2_400_000_000_000,
+        "g/h": 2_400_000_000_000_000,
+    },
+    "activity rate": {
+        "units/day": 100_000_000,
+        "million units/day": 100_000_000_000_000,
+        "units/h": 2_400_000_000,
+    },
+}
 
 SPELLING, SMALL_L = "unit spelling", "unit small l"
 """The flags of a unit: spelled in a way that can be misread; ml, and all else as it should be."""

@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.order import CLOCK_PUT_BACK
+from orderlint.order import CLOCK_PUT_BACK, Leaf, Order
 from orderlint.units import has_instant_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from datetime import datetime
 
-    from orderlint.order import Leaf, Order
 
 RULE = "offset-not-of-zone"
 _KEPT = 1_024
@@ -68,9 +67,7 @@ def _ward(zone: str, at: int) -> datetime:
     """What the clocks of a zone show at an instant."""
     from orderlint.local_time import wall_time, zone_clock  # noqa: PLC0415 - cold start
 
-    clock = zone_clock(zone)
-    assert clock is not None  # INVARIANT: a zone that is known has a clock
-    return wall_time(clock, at)
+    return wall_time(zone_clock(zone), at)
 
 
 @functools.lru_cache(maxsize=_KEPT)
@@ -92,13 +89,11 @@ def _fault(zone: str, leaf: Leaf, at: int) -> Fault:
 
     from orderlint.local_time import format_time, is_valid_local_time, zone_clock  # noqa: PLC0415 - cold start
 
-    clock = zone_clock(zone)
-    assert clock is not None  # INVARIANT: a zone that is known has a clock
     assert leaf.place is not None
     written, ward = datetime.fromisoformat(leaf.text.strip()), _ward(zone, at)
     past = (
         ""
-        if is_valid_local_time(clock, written)
+        if is_valid_local_time(zone_clock(zone), written)
         else f"; that clock is put forward past {format_time(written)}"
     )
     details = {

@@ -6,17 +6,17 @@ import functools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.additive import additive_of
-from orderlint.assessment import Assessment, Check, assess, assessment_of, judge
+from orderlint.additive import Additive, additive_of
+from orderlint.assessment import Assessment, Check, Judged, assess, assessment_of, judge
 from orderlint.behaviour import Behaviour, behaviour_of
-from orderlint.conditions import kept, order_conditions
+from orderlint.conditions import Conditions, kept, order_conditions
 from orderlint.fields import CHECKED_AT
-from orderlint.finding import Level, Unchecked
+from orderlint.finding import Level, NotChecked, Unchecked
 from orderlint.language.evaluate import evaluate
 from orderlint.mention_check.faults import text_faults, texts_not_checked
-from orderlint.order import Leaf, State
+from orderlint.order import Leaf, Order, State
 from orderlint.order_reader import read_order
-from orderlint.reading import read
+from orderlint.reading import Document, read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.standing_orders import filled
 from orderlint.utc_offset_check import offset_faults as off_zone
@@ -25,13 +25,7 @@ from orderlint.utc_offset_check import with_clock_change
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.additive import Additive
-    from orderlint.assessment import Judged
-    from orderlint.conditions import Conditions
     from orderlint.fhir.bundle.reading import BundleOrder
-    from orderlint.finding import NotChecked
-    from orderlint.order import Order
-    from orderlint.reading import Document
     from orderlint.rulebook.rule import Rulebook
 
 STRANGE = "fhir-element-not-understood"

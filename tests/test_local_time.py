@@ -93,4 +93,5 @@ def test_names_of_zones(name):
     ],
 )
 def test_what_is_no_zone(name):
-    assert zone_clock(name) is None
+    with pytest.raises(KeyError):
+        zone_clock(name)

@@ -11,8 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderlint.local_time import zone_clock
-from orderlint.time_zones import nearest_zone, zone_names
+from orderlint.local_time import nearest_zone, zone_clock, zone_names
 from orderlint.verification import verify
 
 HEAD = "document: order\nformat: 1\n"
@@ -66,10 +65,10 @@ def test_only_an_order_with_a_zone_reads_the_list(zone, lists):
         "import sys\n"
         "from orderlint.verification import verify\n"
         f"verify({(HEAD + zone).encode()!r}, 'order.yaml', 0)\n"
-        "print(sorted({'orderlint.time_zones', 'tzdata', 'zoneinfo'} & set(sys.modules)))"
+        "print(sorted({'orderlint.local_time', 'tzdata', 'zoneinfo'} & set(sys.modules)))"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, text=True)
-    assert ran.stdout.strip() == str(["orderlint.time_zones", "tzdata"] if lists else [])
+    assert ran.stdout.strip() == str(["orderlint.local_time", "tzdata"] if lists else [])
 
 
 IN_ZONES = ["America/Chicago", "Europe/Berlin", "Asia/Kolkata", "Australia/Lord_Howe", "UTC"]

@@ -295,27 +295,18 @@ def test_no_unit_text_is_too_strange(text):
     assert isinstance(explain_unknown_unit(Fraction(7, 3), text), str)
 
 
-@given(value=st.fractions(), places=st.integers(min_value=0, max_value=4))
-@example(value=Fraction(1, 250_000), places=0)
-def test_format_number_shows_the_value(value, places):
-    words = format_number(value, places)
+@given(value=st.fractions())
+@example(value=Fraction(1, 250_000))
+def test_format_number_shows_the_value(value):
+    words = format_number(value)
     about, digits = words.startswith("about "), words.removeprefix("about ")
     assert re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?", digits)
     assert not about or (value * 10**5).denominator != 1
     assert (Fraction(digits) != value) == about
-    assert abs(Fraction(digits) - value) <= Fraction(1, 2 * 10**places)
+    assert abs(Fraction(digits) - value) <= Fraction(1, 200)
     assert digits != "-0"
     # What is rounded ends in no zero, so that it is not taken for a rounder number.
-    assert not about or len(digits.partition(".")[2]) >= places
-
-
-@given(st.fractions(0, 100), st.lists(st.fractions(0, 100), max_size=3), st.integers(1, 3))
-def test_rounded_numbers_beside_one_another_are_told_apart(value, others, exponent):
-    """Others are drawn far off, and so near that two places do not tell."""
-    near = [value + Fraction(1, 7 * 10**exponent), *others]
-    words = format_number(value, others=near)
-    for other in near:
-        assert other == value or format_number(other, others=[value]) != words
+    assert not about or len(digits.partition(".")[2]) >= 2
 
 
 @given(st.fractions(-100, 100), st.lists(st.fractions(-100, 100), max_size=3))
@@ -373,11 +364,10 @@ def test_format_number(value, words):
 
 
 def test_a_half_goes_to_the_even_side():
-    assert format_number(Fraction("0.1250000"), 2) == "0.125"
-    assert format_number(Fraction("2.500000"), 0) == "2.5"
+    assert format_number(Fraction("0.1250000")) == "0.125"
     assert format_number(Fraction("0.00000016")) == "about 0.0000002"
-    assert format_number(Fraction("0.0000025"), 6) == "about 0.000002"
-    assert format_number(Fraction("0.0000035"), 6) == "about 0.000004"
+    assert format_number(Fraction("0.0000025")) == "about 0.000002"
+    assert format_number(Fraction("0.0000035")) == "about 0.000004"
 
 
 @given(number=numbers)
@@ -392,8 +382,6 @@ def test_format_quantity():
     assert format_quantity(20 * TICKS["pressure"]["cmH2O"], "mmHg") == "about 14.71 mmHg"
     # 29.91 / 1.35951 is 22.000573…, by the definition of conventional mercury.
     assert format_quantity(299_100_000, "mmHg") == "about 22.001 mmHg"
-    beside = (22 * TICKS["pressure"]["mmHg"] + 7_300,)
-    assert format_quantity(299_100_000, "mmHg", beside) == "about 22.0006 mmHg"
 
 
 def test_read_constant():

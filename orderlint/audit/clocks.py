@@ -119,9 +119,7 @@ def _where(frame: pl.DataFrame, *conditions: pl.Expr) -> pl.Series:
 
 
 def _offset(zone: str, at: int) -> int:
-    clock = zone_clock(zone)
-    assert clock is not None  # INVARIANT: a zone that is known has a clock
-    offset = wall_time(clock, at).utcoffset()
+    offset = wall_time(zone_clock(zone), at).utcoffset()
     assert offset is not None
     return round(offset.total_seconds())
 

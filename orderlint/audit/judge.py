@@ -175,7 +175,7 @@ def _where_silent(asked: Asked, outcomes: Outcomes) -> Mask:
 def _verdicts(
     plan: PolicyPlan, rules: Mapping[str, RuleMasks], unchecked: Mask, hidden: list[_Found]
 ) -> Mapping[Verdict, Mask]:
-    """Where each verdict is given, as verdict_of gives it."""
+    """Where each verdict is given, as verdict_by gives it."""
     at_level = {
         level: logic.any_of(
             found.reported for rule, found in rules.items() if plan.rules[rule].level is level

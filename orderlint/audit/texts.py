@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from orderlint.field import Field
     from orderlint.finding import Fault
-    from orderlint.mentions.reader import Mention
+    from orderlint.mentions import Mention
     from orderlint.mentions.tokens import Token
     from orderlint.reading.node import Form
 

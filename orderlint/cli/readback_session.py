@@ -35,8 +35,7 @@ from orderlint.readback.observed import (
     read_seen,
     with_entry,
 )
-from orderlint.readback.resumption import resume, same_people
-from orderlint.readback.saved_answers import Saved, saved_text
+from orderlint.readback.saved_answers import Saved, resume, same_people, saved_text
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words

@@ -9,27 +9,24 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.behaviour_diff import find_differences
-from orderlint.comparison.findings import change_faults, change_unchecked
-from orderlint.comparison.setting_changes import setting_changes
+from orderlint.behaviour import Difference, find_differences
+from orderlint.comparison.setting_changes import ChangeKind, SettingChange, setting_changes
 from orderlint.conditions import change_conditions
-from orderlint.fields import CHECKED_AT
-from orderlint.finding import heaviest_verdict
+from orderlint.fields import BEFORE, CHECKED_AT
+from orderlint.finding import Fault, NotChecked, Unchecked, Verdict, heaviest_verdict
 from orderlint.language.evaluate import evaluate
-from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
-from orderlint.rulebook.rule import ChangeRule
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, with_earlier
+from orderlint.rulebook.rule import ChangeRule, Rulebook
 from orderlint.rulebook.standing_orders import filled
-from orderlint.verification import verify_order
+from orderlint.templates import quote
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.behaviour_diff import Difference
-    from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.finding import NotChecked, Verdict
-    from orderlint.order import Order
-    from orderlint.rulebook.rule import Rulebook
-    from orderlint.verification import Verified
+_ON_UNITS = "unit-changed"
+_REVIEW = "unchanged-past-review"
+_PATHS = {"order-id-differs": "id", "revision-not-later": "revision", _REVIEW: "review_by"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +73,14 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
         **with_earlier(after.leaves, before.leaves),
         CHECKED_AT: Leaf(CHECKED_AT, State.KNOWN, at),
     }
+    faults, unchecked = _found_by_code(before, after, settings, at, rulebook)
     asked = change_conditions(rulebook)
     by_code = [rule for rule in rulebook.rules.values() if rule.found_by == "compare"]
     check = Check(
         conditions=asked,
         rules=sum(1 for rule in asked.rules if not rule.inactive) + len(by_code),
-        faults=tuple(change_faults(before, after, settings, at)),
-        unchecked=tuple(change_unchecked(before, after, settings, at, rulebook)),
+        faults=tuple(faults),
+        unchecked=tuple(unchecked),
     )
     first, second = (verify_order(order, at, rulebook) for order in (before, after))
     tables = first.behaviour, second.behaviour
@@ -99,6 +97,63 @@ def compare_orders(before: Order, after: Order, at: int, rulebook: Rulebook) -> 
     )
 
 
+def _found_by_code(
+    before: Order, after: Order, settings: Sequence[SettingChange], at: int, rulebook: Rulebook
+) -> tuple[list[Fault], list[Unchecked]]:
+    """What no condition could say, of names and of all settings at once; and which of these rules
+    could not be judged, with the settings that are missing.
+    """
+    faults, unchecked = [], []
+    for rule, is_broken in _judged(before.leaves, after.leaves, settings, at).items():
+        path = _PATHS[rule]
+        old, new = before.leaves[path], after.leaves[path]
+        if is_broken:
+            details = {"before": quote(old.text), "after": quote(new.text)}
+            faults.append(Fault(rule, path, new.text, after.place_of(path), details))
+        elif is_broken is None:
+            lacking = [row.path for row in settings if rule == _REVIEW]
+            read = {f"{BEFORE}{path}": old, path: new}
+            lacking += [name for name, leaf in read.items() if leaf.given and not leaf.known]
+            unchecked.append(Unchecked(rule, rulebook.rules[rule].level, tuple(lacking)))
+    return faults, unchecked
+
+
+def _judged(
+    old: Mapping[str, Leaf], new: Mapping[str, Leaf], settings: Sequence[SettingChange], at: int
+) -> dict[str, bool | None]:
+    """Whether each rule is broken; None where what decides cannot be read."""
+    differs = _differs(old["id"], new["id"])
+    is_not_later = not differs and _is_not_later(old["revision"], new["revision"])
+    past = _goes_past(old["review_by"], new["review_by"], at)
+    if past is not False and settings:
+        is_open = all(row.kind is ChangeKind.OPEN for row in settings)
+        past = None if is_open else False
+    return dict(zip(_PATHS, (differs, is_not_later, past), strict=True))
+
+
+def _differs(old: Leaf, new: Leaf) -> bool:
+    return old.known and new.known and old.value != new.value
+
+
+def _is_not_later(old: Leaf, new: Leaf) -> bool | None:
+    if not old.given or not new.given:
+        return False
+    one, other = old.number, new.number
+    return None if one is None or other is None else other <= one
+
+
+def _goes_past(old: Leaf, new: Leaf, at: int) -> bool | None:
+    """Whether an order is carried on past the review that was due in the earlier."""
+    if not old.given:
+        return False
+    due, until = old.number, new.number
+    if due is None:
+        return None
+    if at > due or not new.given:
+        return True
+    return None if until is None else until > due
+
+
 def _reworded(
     settings: Iterable[SettingChange], leaves: Mapping[str, Leaf], rulebook: Rulebook
 ) -> Iterator[str]:
@@ -110,6 +165,3 @@ def _reworded(
         units = {row.before.unit, row.after.unit}
         if row.path in kept and None not in units and len(units) > 1:
             yield row.path
-
-
-_ON_UNITS = "unit-changed"

@@ -8,19 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from orderlint.assessment import (
-    Assessment,
-    assessment_of,
-    findings_of_faults,
-    split_by_suppression,
-)
+from orderlint.assessment import Assessment, assessment_of, findings_of_faults, split_by_suppression
 from orderlint.comparison.option_changes import option_changes, section_changes
-from orderlint.finding import Unchecked
+from orderlint.finding import Finding, NotChecked, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.presets import preset_order
 from orderlint.proof.prover import LIMITS, Result
-from orderlint.proof.set_difference import difference_of
+from orderlint.proof.set_difference import NewlyBroken, SetDifference, difference_of
 from orderlint.set_findings import (
     ToldBreak,
     clock_findings,
@@ -29,19 +24,16 @@ from orderlint.set_findings import (
     not_proved_findings,
     told_break,
 )
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator
 
     from orderlint.comparison.option_changes import OptionChange, SectionChange
-    from orderlint.finding import Finding, NotChecked
     from orderlint.language.budget import Watched
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Limits
-    from orderlint.proof.set_difference import NewlyBroken, SetDifference
     from orderlint.rulebook.rule import Rulebook
-    from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)

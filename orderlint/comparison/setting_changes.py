@@ -10,14 +10,13 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.order import State
+from orderlint.order import Leaf, State
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.field import Field
-    from orderlint.order import Leaf
 
 _ADDITIVE = "irrigation.additive"
 

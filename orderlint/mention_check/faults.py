@@ -14,15 +14,14 @@ from orderlint.finding import Fault, NotChecked
 from orderlint.mention_check.said import is_understood, mentions_of
 from orderlint.mention_check.weighing import Weight, weigh
 from orderlint.mentions.order_state import MAY_BE_VOID, NOT_TO_RUN, VOID
-from orderlint.order import READ_TEXTS
+from orderlint.order import READ_TEXTS, Leaf, LocatedMention, Order
 from orderlint.reading.unsafe_notation import quote_around
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.mention_check.weighing import Readings
-    from orderlint.mentions.reader import Mention
-    from orderlint.order import Leaf, LocatedMention, Order
+    from orderlint.mentions import Mention
 
 AROUND = 32
 MOST_QUOTED = 3

@@ -7,17 +7,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.mentions import Mention
 from orderlint.mentions.order_state import NOT_TO_RUN
 from orderlint.mentions.patient_words import names_settings
 from orderlint.mentions.plain_texts import says_known_acts, says_what_is_seen
-from orderlint.mentions.reader import Mention
-from orderlint.order import LocatedMention
+from orderlint.order import Leaf, LocatedMention
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.order import Leaf
-    from orderlint.sentences.stated_values import StatedValue, Statements
+    from orderlint.sentences.clauses import Clause
+    from orderlint.sentences.patterns import Value
+    from orderlint.sentences.text_reading import TextReading
 
 
 def is_understood(leaf: Leaf) -> bool:
@@ -27,14 +28,14 @@ def is_understood(leaf: Leaf) -> bool:
     if says_known_acts(leaf.text):
         return True
     if leaf.path == "instructions":
-        return _statements(leaf.text).is_whole
+        return not _reading(leaf.text).not_understood
     return says_what_is_seen(leaf.text)
 
 
-def _statements(text: str) -> Statements:
-    from orderlint.sentences.stated_values import statements_in  # noqa: PLC0415 - cold start
+def _reading(text: str) -> TextReading:
+    from orderlint.sentences.text_reading import read_text  # noqa: PLC0415 - cold start
 
-    return statements_in(text)
+    return read_text(text)
 
 
 def mentions_of(leaf: Leaf) -> Sequence[LocatedMention]:
@@ -45,31 +46,32 @@ def mentions_of(leaf: Leaf) -> Sequence[LocatedMention]:
         return [item for item in leaf.mentions if item.mention.act != NOT_TO_RUN]
     if says_known_acts(leaf.text):
         return leaf.mentions
-    values = _statements(leaf.text).values
+    understood = _reading(leaf.text).understood
+    stated = [(clause, value) for clause, values in understood for value in values]
     return (
-        (*_not_stated(leaf.mentions, values), *_stated(leaf, values)) if values else leaf.mentions
+        (*_not_stated(leaf.mentions, stated), *_stated(leaf, stated)) if stated else leaf.mentions
     )
 
 
 def _not_stated(
-    mentions: Iterable[LocatedMention], values: Sequence[StatedValue]
+    mentions: Iterable[LocatedMention], stated: Sequence[tuple[Clause, Value]]
 ) -> Iterator[LocatedMention]:
     for item in mentions:
-        if item.mention.act or not any(_overlaps(item.mention, value) for value in values):
+        if item.mention.act or not any(_overlaps(item.mention, value) for _, value in stated):
             yield item
 
 
-def _stated(leaf: Leaf, values: Iterable[StatedValue]) -> Iterator[LocatedMention]:
+def _stated(leaf: Leaf, stated: Iterable[tuple[Clause, Value]]) -> Iterator[LocatedMention]:
     """What the clauses of a text state, but for what is an act there."""
-    for value in values:
+    for clause, value in stated:
         within = [item for item in leaf.mentions if _overlaps(item.mention, value)]
         if leaf.place is None or any(item.mention.act for item in within):
             continue
-        length, paths = value.end - value.start, (value.path,)
+        length, span, paths = value.end - value.start, (clause.start, clause.end), (value.path,)
         sets = any(item.mention.sets for item in within)
-        found = Mention(value.start, length, value.clause, paths, sets=sets, stated=value.text)
+        found = Mention(value.start, length, span, paths, sets=sets, stated=value.text)
         yield LocatedMention(found, within[0].place if within else leaf.place)
 
 
-def _overlaps(mention: Mention, value: StatedValue) -> bool:
+def _overlaps(mention: Mention, value: Value) -> bool:
     return mention.offset < value.end and value.start < mention.offset + mention.length

@@ -6,26 +6,24 @@ import enum
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
+from orderlint.leaf_reader import leaf_of
 from orderlint.mentions.number_words import LENGTH
 from orderlint.mentions.order_state import MAY_BE_VOID, NOT_TO_RUN, VOID
-from orderlint.mentions.tokens import NUMBER, tokens_of
+from orderlint.mentions.tokens import NUMBER, Token, tokens_of
 from orderlint.mentions.words import ADD, AGREES, CLAMP, CLOSE, OPEN, TITRATE, TRANSPORT, UNCLAMP
-from orderlint.order import State
+from orderlint.order import Leaf, State
 from orderlint.units import TICKS, Unit, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from typing import TypeAlias
 
-    from orderlint.mentions.reader import Mention
-    from orderlint.mentions.tokens import Token
-    from orderlint.order import Leaf
+    from orderlint.mentions import Mention
 
     Readings: TypeAlias = Callable[[str], Sequence[Leaf]]
     """The leaves that can stand at a path: one in an order, each option of an order set."""
 
 _OF_THE_VALVE = (OPEN, UNCLAMP, CLAMP, CLOSE)
-_OF_ORDER = (VOID, MAY_BE_VOID, NOT_TO_RUN)
 
 
 class Weight(enum.IntEnum):
@@ -40,19 +38,15 @@ class Weight(enum.IntEnum):
 
 def weigh(mention: Mention, readings: Readings) -> Weight:
     """What becomes of a mention beside the settings."""
-    if mention.act in _OF_ORDER:
-        return _weigh_state(mention, readings)
+    if mention.act == NOT_TO_RUN:
+        return _weigh_against(mention.paths, ("irrigation",), readings)
+    if mention.act in {VOID, MAY_BE_VOID}:
+        return Weight.ASKED
     if mention.act:
         return _weigh_act(mention, readings)
     if mention.against:
         return _weigh_against(mention.paths, mention.against, readings)
     return (_weigh_stated if mention.stated else _weigh_number)(mention, readings)
-
-
-def _weigh_state(mention: Mention, readings: Readings) -> Weight:
-    if mention.act == NOT_TO_RUN:
-        return _weigh_against(mention.paths, ("irrigation",), readings)
-    return Weight.ASKED
 
 
 def _weigh_against(paths: Sequence[str], choices: Sequence[str], readings: Readings) -> Weight:
@@ -72,9 +66,9 @@ def _weigh_stated(mention: Mention, readings: Readings) -> Weight:
     if not all(leaf.known for leaf in leaves):
         is_left_out = mention.sets and not any(leaf.known for leaf in leaves)
         return Weight.ASKED if is_left_out else Weight.NOT_CHECKED
-    from orderlint.sentences.stated_values import value_read  # noqa: PLC0415 - cold start
-
-    said, number = value_read(path, mention.stated), _number_of(path, mention.stated)
+    if field_table().fields[path].kind not in {"quantity", "choice"}:
+        return Weight.NOT_CHECKED
+    said, number = leaf_of(path, mention.stated), _number_of(path, mention.stated)
     if not said.known and number is None:
         return Weight.NOT_CHECKED
     fits = all(
@@ -97,7 +91,9 @@ def _number_of(path: str, text: str) -> Token | None:
 
 def _weigh_act(mention: Mention, readings: Readings) -> Weight:
     if mention.act in _OF_THE_VALVE and any(x.value == "monitoring" for x in readings("therapy")):
-        return _weigh_while_monitoring(mention)
+        # The drain is ordered to stay closed; to open it is asked about where it is negated.
+        is_to_open = mention.act in (OPEN, UNCLAMP) and not mention.asks
+        return Weight.ASKED if is_to_open else Weight.AGREED
     agreeing = AGREES.get((mention.context, mention.act))
     if agreeing is not None:
         path, choice = agreeing
@@ -111,12 +107,6 @@ def _weigh_act(mention: Mention, readings: Readings) -> Weight:
     if mention.act == TITRATE and all(leaf.given for leaf in readings("titration.step")):
         return Weight.NOT_CHECKED  # the titration is ordered; its numbers are compared
     return Weight.ASKED if mention.asks else Weight.NOT_CHECKED
-
-
-def _weigh_while_monitoring(mention: Mention) -> Weight:
-    """Weigh what a text has opened or closed where the drain is ordered to stay closed."""
-    is_to_open = mention.act in (OPEN, UNCLAMP) and not mention.asks  # it asks where it is negated
-    return Weight.ASKED if is_to_open else Weight.AGREED
 
 
 def _in_time(durations: Sequence[Token], readings: Readings) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions.tokens import COMMA, COUNT
+from orderlint.mentions.tokens import COMMA, COUNT, Token
 from orderlint.mentions.words import (
     ACTS,
     AFTER,
@@ -39,7 +39,6 @@ from orderlint.mentions.words import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.mentions.tokens import Token
 
 _NEAR = 6
 """Most words between an act and its object, its negation, or when it is done."""
@@ -227,7 +226,8 @@ def _context(sentence: Sequence[Token], act: FoundAct) -> str:
 
     Empty where no word says so, and where a time of day beside it says something else as well.
     """
-    if any(_is_schedule(token) for token in sentence[max(0, act.first - _NEAR) : act.last + _NEAR]):
+    near = sentence[max(0, act.first - _NEAR) : act.last + _NEAR]
+    if any(token.text in SCHEDULES or token.dimension == COUNT for token in near):
         return ""
     ways = (range(act.last + 1, len(sentence)), range(act.first - 1, -1, -1))
     for way in ways:
@@ -241,10 +241,6 @@ def _context(sentence: Sequence[Token], act: FoundAct) -> str:
                     is_after = _any_before(sentence, at, AFTER, 2)
                     return {TRANSPORT: AFTERWARDS}.get(context, "") if is_after else context
     return ""
-
-
-def _is_schedule(token: Token) -> bool:
-    return token.text in SCHEDULES or token.dimension == COUNT
 
 
 def _is_left_to_staff(sentence: Sequence[Token], act: FoundAct) -> bool:

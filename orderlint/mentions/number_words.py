@@ -5,7 +5,6 @@ In lower case, as in `words`.
 
 from __future__ import annotations
 
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -17,17 +16,17 @@ def words_of(listed: str) -> tuple[str, ...]:
     return tuple(listed.split(", "))
 
 
-NUMBERS: Mapping[str, int] = MappingProxyType(
-    {
-        word: number
-        for number, word in enumerate(
-            words_of(
-                "zero, one, two, three, four, five, six, seven, eight, nine, ten, eleven, twelve"
-            )
-        )
-    }
-    | {"fifteen": 15, "eighteen": 18, "twenty": 20, "thirty": 30, "forty": 40, "sixty": 60}
-)
+def set_of(listed: str) -> frozenset[str]:
+    """The words of a list with commas, in no order."""
+    return frozenset(words_of(listed))
+
+
+NUMBERS: Mapping[str, int] = {
+    word: number
+    for number, word in enumerate(
+        words_of("zero, one, two, three, four, five, six, seven, eight, nine, ten, eleven, twelve")
+    )
+} | {"fifteen": 15, "eighteen": 18, "twenty": 20, "thirty": 30, "forty": 40, "sixty": 60}
 """Numbers in words; they count before a unit of pressure or flow alone."""
 
 COUNTED = words_of(
@@ -39,7 +38,7 @@ COUNTED = words_of(
 """What may be counted after a number that is no setting's."""
 
 LENGTH, VOLUME = "length", "volume"
-MORE_UNITS: Mapping[str, tuple[str, str]] = MappingProxyType(
+MORE_UNITS: Mapping[str, tuple[str, str]] = (
     dict.fromkeys(words_of("cm, cms"), ("cmH2O", LENGTH))
     | dict.fromkeys(words_of("cm water, cm of water, cmh20, cm h20"), ("cmH2O", "pressure"))
     | dict.fromkeys(words_of("mmh2o, mm h2o, kpa, torr"), ("", "pressure"))
@@ -55,17 +54,13 @@ Without a symbol a number cannot be compared. A length counts as a level of a dr
 """
 
 
-def _set(listed: str) -> frozenset[str]:
-    return frozenset(words_of(listed))
-
-
-ABOVE = _set(">, ≥, above, over, exceeds")
+ABOVE = set_of(">, ≥, above, over, exceeds")
 """Signs and words before a number that is an upper bound."""
-PAST = _set("was, were, had, previous, previously, placed, inserted, initially, opening")
+PAST = set_of("was, were, had, previous, previously, placed, inserted, initially, opening")
 """Words before a number that tells what once was."""
-ONCE = _set("insertion, admission, arrival, yesterday, ago")
+ONCE = set_of("insertion, admission, arrival, yesterday, ago")
 """Words after or before such a number."""
-NOW = _set("now, currently, today, to, set, keep, run, start, then")
+NOW = set_of("now, currently, today, to, set, keep, run, start, then")
 """Words beside which a number is no tale."""
 
 MONTHS = (

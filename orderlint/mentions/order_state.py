@@ -1,13 +1,16 @@
-"""Finds where a text says of the order itself that it is not to be used, or is not to irrigate.
+"""Finds what a text says of the order as a whole: that it is not to be used, or not to irrigate, or
+in which unit all its levels are.
 
-By listed words of a clause that stands by itself. Never why, nor for how long.
+By listed words. Never why, nor for how long; and never the unit of one number.
 """
 
 from __future__ import annotations
 
 import functools
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
+
+from orderlint.mentions import Mention
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,16 +66,7 @@ _HINTS = (
 """Parts of which any clause that is looked for has one: few texts have any; to look is quick."""
 
 
-class FoundState(NamedTuple):
-    """What a clause says, its offsets, and those of its sentence."""
-
-    name: str
-    start: int
-    end: int
-    sentence: tuple[int, int]
-
-
-def states_in(text: str) -> Iterator[FoundState]:
+def states_in(text: str) -> Iterator[Mention]:
     """What the clauses of a text say of the order itself, first to last."""
     folded = text.casefold()
     if not any(hint in folded for hint in _HINTS):
@@ -87,9 +81,9 @@ def states_in(text: str) -> Iterator[FoundState]:
             name = _said(words, begins_text=begins_text, begins_sentence=begins_sentence)
             if name:
                 before = len(clause[0]) - len(clause[0].lstrip())
-                start = sentence.start() + clause.start() + before
-                end = start + len(clause[0].strip())
-                yield FoundState(name, start, end, sentence.span())
+                start, length = sentence.start() + clause.start() + before, len(clause[0].strip())
+                paths = ("therapy",) if name == NOT_TO_RUN else ()
+                yield Mention(start, length, sentence.span(), paths, act=name)
             goes_on = bool(name) or _pattern(_LABELS).fullmatch(words) is not None
             begins_sentence &= goes_on
             begins_text &= goes_on
@@ -116,3 +110,27 @@ def _words(clause: str) -> str:
 @functools.cache
 def _pattern(written: str) -> re.Pattern[str]:
     return re.compile(written)
+
+
+_UNIT = r"(?:mmHg|cm ?H2O)\b"
+_OF_LEVELS = (
+    r"\b(?:(?:all|these|the) )?(?:levels|limits|pressures|values|settings|numbers)"
+    rf"(?: (?:are|is|all|in|given|written|set|to|be|read)){{1,4}} (?P<unit>{_UNIT})"
+)
+_OF_SOMETHING_ELSE = r"\b(?:drain|pole|scale|height|blood|arterial|venous|perfusion|map|cpp|cuff)\b"
+_OTHER = {"mmhg": "cmH2O", "cmh2o": "mmHg"}
+
+
+def units_in(text: str) -> Iterator[Mention]:
+    """The unit in which a text says that all levels are."""
+    folded = text.casefold()
+    if "mmhg" not in folded and "h2o" not in folded:  # few texts have either
+        return
+    said = re.compile(_OF_LEVELS, re.IGNORECASE)
+    for sentence in re.finditer(r"[^.;,!?\n]+", text):
+        if re.search(_OF_SOMETHING_ELSE, sentence[0], re.IGNORECASE):
+            continue
+        for found in said.finditer(text, *sentence.span()):
+            other = _OTHER[found["unit"].casefold().replace(" ", "")]
+            length, paths = len(found[0]), ("display_unit",)
+            yield Mention(found.start(), length, sentence.span(), paths, against=(other,))

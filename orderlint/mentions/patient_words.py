@@ -9,8 +9,10 @@ import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.mentions import Mention
+from orderlint.mentions.order_state import states_in
 from orderlint.mentions.plain_texts import KEPT
-from orderlint.mentions.reader import Mention, mentions_in, states
+from orderlint.mentions.reader import mentions_in
 from orderlint.mentions.words import CLAMP, CLOSE
 
 if TYPE_CHECKING:
@@ -73,7 +75,7 @@ _HINTS = (
 
 def patient_mentions(text: str) -> tuple[Mention, ...]:
     """What an indication says of the order, or of the patient that has a setting of its own."""
-    found = [*states(text)]
+    found = [*states_in(text)]
     if not _is_hinted(text):
         return tuple(found)
     for sentence in re.finditer(r"[^.;!\n]+", text):

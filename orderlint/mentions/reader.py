@@ -9,9 +9,9 @@ import functools
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions import acts
+from orderlint.mentions import Mention, acts
 from orderlint.mentions.number_words import ABOVE, LENGTH, NOW, ONCE, PAST
-from orderlint.mentions.order_state import NOT_TO_RUN, states_in
+from orderlint.mentions.order_state import states_in, units_in
 from orderlint.mentions.tokens import (
     COMMA,
     COUNT,
@@ -22,7 +22,6 @@ from orderlint.mentions.tokens import (
     has_number_or,
     tokens_of,
 )
-from orderlint.mentions.unit_words import units_said
 from orderlint.mentions.words import (
     ANY,
     CALLING,
@@ -47,37 +46,12 @@ if TYPE_CHECKING:
 _OF_NO_SETTING = frozenset({COUNT, "duration", "mass", "angle"})
 
 
-class Mention(NamedTuple):
-    """A number or an act that a text mentions, with the offset and length of its words.
-
-    `sentence` has the offsets of the first character of its sentence and of that after the last.
-    Of a number: `paths` are the settings that it can mean, `number` its token, with a dimension,
-    and `sets` as in Subject. Of an act: `act` is its name, `context` when it is done, `asks`
-    whether it is asked about, and `durations` are the times named in its sentence.
-    Of what a clause says of `paths` as a whole: `stated` is the value, as it is written. Of words
-    that cannot be beside some choices of `paths`: `against` are these.
-    """
-
-    offset: int
-    length: int
-    sentence: tuple[int, int] = (0, 0)
-    paths: tuple[str, ...] = ()
-    number: Token | None = None
-    sets: bool = False
-    act: str = ""
-    context: str = ""
-    asks: bool = True
-    durations: tuple[Token, ...] = ()
-    stated: str = ""
-    against: tuple[str, ...] = ()
-
-
 def mentions_in(text: str) -> tuple[Mention, ...]:
     """All that `text` mentions, in its order. Never raises, whatever the text."""
-    found = [*states(text), *_units(text)]
+    found = [*states_in(text), *units_in(text)]
     if not has_number_or(acts.first_words(), text):
         return _in_order(found)
-    for sentence, numbers in _numbers(filter(None, _sentences(tokens_of(text)))):
+    for sentence, numbers in _numbers(filter(None, _split(tokens_of(text), STOP))):
         span = sentence[0].start, sentence[-1].end
         found += (item._replace(sentence=span) for item in (*numbers, *_acts(sentence)))
     return _in_order(found)
@@ -85,20 +59,6 @@ def mentions_in(text: str) -> tuple[Mention, ...]:
 
 def _in_order(found: Iterable[Mention]) -> tuple[Mention, ...]:
     return tuple(sorted(found, key=lambda item: item.offset))
-
-
-def states(text: str) -> Iterator[Mention]:
-    """What a text says of the order itself."""
-    for state in states_in(text):
-        paths = ("therapy",) if state.name == NOT_TO_RUN else ()
-        length = state.end - state.start
-        yield Mention(state.start, length, state.sentence, paths, act=state.name)
-
-
-def _units(text: str) -> Iterator[Mention]:
-    """The unit in which a text says that all levels are."""
-    for start, end, sentence, other in units_said(text):
-        yield Mention(start, end - start, sentence, ("display_unit",), against=(other,))
 
 
 def _acts(sentence: list[Token]) -> Iterator[Mention]:
@@ -119,15 +79,16 @@ def _durations(sentence: list[Token]) -> tuple[Token, ...]:
 _MOST_DURATIONS = 16
 
 
-def _sentences(tokens: list[Token]) -> Iterator[list[Token]]:
-    sentence: list[Token] = []
+def _split(tokens: list[Token], kind: str) -> Iterator[list[Token]]:
+    """What stands between the tokens of a kind: sentences between stops, clauses between commas."""
+    part: list[Token] = []
     for token in tokens:
-        if token.kind == STOP:
-            yield sentence
-            sentence = []
+        if token.kind == kind:
+            yield part
+            part = []
         else:
-            sentence.append(token)
-    yield sentence
+            part.append(token)
+    yield part
 
 
 def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], list[Mention]]]:
@@ -140,7 +101,7 @@ def _numbers(sentences: Iterable[list[Token]]) -> Iterator[tuple[list[Token], li
     for sentence in sentences:
         found: list[Mention] = []
         is_continued = False
-        for clause in _clauses(sentence):
+        for clause in _split(sentence, COMMA):
             owners = [named.get(each.text, "") for each in clause]
             if any(token.kind == NUMBER for token in clause):
                 found += _numbers_of_clause(clause, owners, earlier, is_continued=is_continued)
@@ -164,7 +125,7 @@ def _numbers_of_clause(
         is_of_next = is_of_next or _is_last_of_count(clause, at)
         if token.kind != NUMBER or (is_of_next and token.dimension not in ANY.paths):
             continue
-        if owner == _OTHER and token.dimension == "flow" and not _flows(clause):
+        if owner == _OTHER and token.dimension == "flow" and not whole.has_other_rate:
             owner = ""
         is_of_owner = first or is_continued or _is_compared(token, before)
         made = _named_number(
@@ -183,13 +144,15 @@ def _is_last_of_count(clause: list[Token], at: int) -> bool:
 class _Clause(NamedTuple):
     """What the words of a clause say of all its numbers: looked for once, whatever their number.
 
-    `told_from` is the first token from which on a number is one that once was.
+    `told_from` is the first token from which on a number is one that once was. It `has_other_rate`
+    if it speaks of something else that has one.
     """
 
     tokens: list[Token]
     told_from: int
     calls: bool
     has_one_rate: bool
+    has_other_rate: bool
 
 
 def _clause(tokens: list[Token]) -> _Clause:
@@ -198,7 +161,8 @@ def _clause(tokens: list[Token]) -> _Clause:
     told_from = len(tokens) if words & NOW else 0 if words & ONCE else past
     rates = sum(token.kind == NUMBER and token.dimension in {"", "flow"} for token in tokens)
     calls = bool(words & CALLING) and not words & _OF_CONTROLLER
-    return _Clause(tokens, told_from, calls, rates < 2 and not words & TITRATING)
+    has_one_rate = rates < 2 and not words & TITRATING
+    return _Clause(tokens, told_from, calls, has_one_rate, bool(words & FLOWING))
 
 
 def _exact_paths(made: Mention, clause: _Clause, at: int) -> tuple[str, ...]:
@@ -222,22 +186,6 @@ _OF_CONTROLLER = frozenset(
     for subject in (RUNNING, RATE, "pause limit", "upper pause limit", "lower pause limit")
     for word in SUBJECTS[subject].words
 )
-
-
-def _flows(clause: list[Token]) -> bool:
-    """True if a clause speaks of something else that has a rate."""
-    return any(token.text in FLOWING for token in clause)
-
-
-def _clauses(sentence: list[Token]) -> Iterator[list[Token]]:
-    clause: list[Token] = []
-    for token in sentence:
-        if token.kind == COMMA:
-            yield clause
-            clause = []
-        else:
-            clause.append(token)
-    yield clause
 
 
 def _is_compared(token: Token, before: Token | None) -> bool:

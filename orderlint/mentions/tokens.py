@@ -9,14 +9,7 @@ import functools
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions.number_words import (
-    BELOW_ZERO,
-    COUNTED,
-    LENGTH,
-    MONTHS,
-    MORE_UNITS,
-    NUMBERS,
-)
+from orderlint.mentions.number_words import BELOW_ZERO, COUNTED, LENGTH, MONTHS, MORE_UNITS, NUMBERS
 from orderlint.mentions.words import ACTS, LIMITS, OF_THE_NEXT, OTHERS, SUBJECTS
 from orderlint.reading.node import new
 from orderlint.reading.quantity_text import DASHES, MOST_DIGITS, NumberText
@@ -112,7 +105,9 @@ def _number(text: str, start: int, end: int) -> Token:
     is_clock = not dimension and (4 <= len(whole) <= 6 or _is_day(text, start, end))
     if dimension and not symbol:
         number = None
-    return Token(NUMBER, _sign(sign), start, stop, number, symbol, COUNT if is_clock else dimension)
+    compares = sign.rstrip()[-1:]
+    said = compares if compares in SIGNS else ""
+    return Token(NUMBER, said, start, stop, number, symbol, COUNT if is_clock else dimension)
 
 
 def _is_below_zero(text: str, start: int, end: int) -> bool:
@@ -130,12 +125,6 @@ def _is_day(text: str, start: int, end: int) -> bool:
         re.compile(rf"(?:st|nd|rd|th)? {MONTHS}", re.IGNORECASE).match(text, end) is not None
         or re.search(rf"\b{MONTHS}\.? $", before, re.IGNORECASE) is not None
     )
-
-
-def _sign(before: str) -> str:
-    """The sign that compares, if one stands right before a number."""
-    sign = before.rstrip()[-1:]
-    return sign if sign in SIGNS else ""
 
 
 def _number_word(word: str, text: str, start: int, end: int) -> Token | None:
@@ -248,7 +237,7 @@ def _join_phrases(found: list[Token]) -> list[Token]:
     while at < len(found):
         token = found[at]
         length = 1
-        for words in phrases.get(token.text, _NO_PHRASES):
+        for words in phrases.get(token.text, ()):
             if [each.text for each in found[at : at + len(words)]] == words:
                 length = len(words)
                 token = Token(WORD, " ".join(words), token.start, found[at + length - 1].end)
@@ -256,9 +245,6 @@ def _join_phrases(found: list[Token]) -> list[Token]:
         made.append(token)
         at += length
     return made
-
-
-_NO_PHRASES: list[list[str]] = []
 
 
 @functools.cache

@@ -5,17 +5,12 @@ In lower case. Words of a phrase are parted by one blank; the text may have a hy
 
 from __future__ import annotations
 
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.mentions.number_words import words_of
+from orderlint.mentions.number_words import set_of, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-
-def _set(listed: str) -> frozenset[str]:
-    return frozenset(words_of(listed))
 
 
 class Subject(NamedTuple):
@@ -47,65 +42,60 @@ class Act(NamedTuple):
 _LEVELS = ("pause.lower", "pause.upper", "treat_above", "notify.icp_above", "notify.icp_below")
 RATE, RUNNING, TREAT_BELOW, ICP = "rate", "running", "treat below a level", "ICP"
 _RATES = ("irrigation.rate", "titration.step", "titration.max")
+OF_DRAIN = words_of("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
 
-SUBJECTS: Mapping[str, Subject] = MappingProxyType(
-    {
-        "drain": Subject(
-            words_of(
-                "drain, drains, evd, evds, ventriculostomy, chamber, drip chamber, burette, "
-                "height, drain height, tragus, eam, eac, auditory meatus, auditory canal, "
-                "foramen of monro"
-            ),
-            {"pressure": ("drainage.height",), "flow": ("drainage.hourly_max",), "volume": ()},
-            sets=True,
+SUBJECTS: Mapping[str, Subject] = {
+    "drain": Subject(
+        (
+            *OF_DRAIN,
+            *words_of("burette, height, drain height, tragus, eam, eac, auditory meatus"),
+            *words_of("auditory canal, foramen of monro"),
         ),
-        RATE: Subject(
-            words_of(
-                "rate, irrigation rate, flow, flow rate, irrigation, infusion, pump, titration"
-            ),
-            {"flow": _RATES, "pressure": _LEVELS, "volume": ()},
-            sets=True,
-        ),
-        RUNNING: Subject(
-            words_of(
-                "run, runs, running, irrigate, irrigates, irrigating, infuse, infuses, infusing"
-            ),
-            {"flow": ("irrigation.rate",), "pressure": _LEVELS, "volume": ()},
-            sets=True,
-        ),
-        "output": Subject(
-            words_of("output, outputs, outflow, drainage, drained"),
-            {"flow": ("drainage.hourly_max",), "volume": ()},
-        ),
-        ICP: Subject(
-            words_of("icp, icps, pressure, pressures, intracranial pressure"),
-            {"pressure": (*_LEVELS, "drainage.height")},
-        ),
-        "treat-above level": Subject(
-            words_of("treat above, treat above level"), {"pressure": ("treat_above",)}, sets=True
-        ),
-        TREAT_BELOW: Subject(
-            words_of("treat below, treat under"), {"pressure": ("treat_above",)}, sets=True
-        ),
-        "pause limit": Subject(
-            words_of("pause limit, pause limits, pause"),
-            {"pressure": ("pause.lower", "pause.upper")},
-            sets=True,
-        ),
-        "upper pause limit": Subject(
-            words_of("upper limit, upper pause limit, upper pause, pause above, pauses above"),
-            {"pressure": ("pause.upper",)},
-            sets=True,
-        ),
-        "lower pause limit": Subject(
-            words_of("lower limit, lower pause limit, lower pause, pause below, pauses below"),
-            {"pressure": ("pause.lower",)},
-            sets=True,
-        ),
-        "CPP": Subject(words_of("cpp, perfusion pressure"), {"pressure": ("targets.cpp_min",)}),
-        "MAP": Subject(words_of("map, mean arterial pressure"), {"pressure": ("targets.map",)}),
-    }
-)
+        {"pressure": ("drainage.height",), "flow": ("drainage.hourly_max",), "volume": ()},
+        sets=True,
+    ),
+    RATE: Subject(
+        words_of("rate, irrigation rate, flow, flow rate, irrigation, infusion, pump, titration"),
+        {"flow": _RATES, "pressure": _LEVELS, "volume": ()},
+        sets=True,
+    ),
+    RUNNING: Subject(
+        words_of("run, runs, running, irrigate, irrigates, irrigating, infuse, infuses, infusing"),
+        {"flow": ("irrigation.rate",), "pressure": _LEVELS, "volume": ()},
+        sets=True,
+    ),
+    "output": Subject(
+        words_of("output, outputs, outflow, drainage, drained"),
+        {"flow": ("drainage.hourly_max",), "volume": ()},
+    ),
+    ICP: Subject(
+        words_of("icp, icps, pressure, pressures, intracranial pressure"),
+        {"pressure": (*_LEVELS, "drainage.height")},
+    ),
+    "treat-above level": Subject(
+        words_of("treat above, treat above level"), {"pressure": ("treat_above",)}, sets=True
+    ),
+    TREAT_BELOW: Subject(
+        words_of("treat below, treat under"), {"pressure": ("treat_above",)}, sets=True
+    ),
+    "pause limit": Subject(
+        words_of("pause limit, pause limits, pause"),
+        {"pressure": ("pause.lower", "pause.upper")},
+        sets=True,
+    ),
+    "upper pause limit": Subject(
+        words_of("upper limit, upper pause limit, upper pause, pause above, pauses above"),
+        {"pressure": ("pause.upper",)},
+        sets=True,
+    ),
+    "lower pause limit": Subject(
+        words_of("lower limit, lower pause limit, lower pause, pause below, pauses below"),
+        {"pressure": ("pause.lower",)},
+        sets=True,
+    ),
+    "CPP": Subject(words_of("cpp, perfusion pressure"), {"pressure": ("targets.cpp_min",)}),
+    "MAP": Subject(words_of("map, mean arterial pressure"), {"pressure": ("targets.map",)}),
+}
 
 ANY = Subject(
     (),
@@ -117,34 +107,33 @@ ANY = Subject(
 )
 """What a number with a unit is of where no word beside it says."""
 
-OTHERS = _set(
-    "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
-    "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
-    "pressure, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
-    "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
-    "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, "
-    "hemoglobin, platelets, inr, osmolality, ph, count, protein, urine, urine output, uop, "
-    "stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, insulin, insulin infusion, "
-    "insulin rate, sedation, propofol, noradrenaline, norepinephrine, mannitol, hypertonic "
-    "saline, head, hob, head of bed, head of the bed, bed, bed head, legs, arm, catheter, skin, "
-    "tunnel, tunnelled, tunneled, burr hole, weight, age"
-)
-"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
-FLOWING = _set(
+FLOWING = set_of(
     "urine, urine output, uop, stool, iv, iv fluids, maintenance, feed, feeds, feeding, tpn, "
     "insulin, insulin infusion, insulin rate, sedation, propofol, noradrenaline, norepinephrine, "
     "mannitol, hypertonic saline"
 )
-"""Of those, what a rate can be of; a rate beside another, as in "if fever 180 mL/h", is ours."""
-OF_THE_NEXT = _set(
+"""What a rate can be of that is no setting; one beside another, as in "if fever 180 mL/h", is ours.
+"""
+OTHERS = FLOWING | set_of(
+    "roller clamp, slide clamp, bp, blood pressure, sbp, dbp, systolic, systolic pressure, "
+    "diastolic, cvp, peep, cuff, cuff pressure, airway pressure, venous pressure, arterial "
+    "pressure, heart rate, pulse, pulse rate, rr, resp rate, respiratory rate, respirations, "
+    "breathing rate, temp, temperature, fever, spo, sats, paco, pco, etco, pao, co, gcs, nihss, "
+    "score, scale, pain, na, sodium, k, potassium, glucose, lactate, hb, haemoglobin, hemoglobin, "
+    "platelets, inr, osmolality, ph, count, protein, head, hob, head of bed, head of the bed, "
+    "bed, bed head, legs, arm, catheter, skin, tunnel, tunnelled, tunneled, burr hole, weight, "
+    "age"
+)
+"""What a number can be of that is no setting here: the head of the bed, blood pressure, urine."""
+OF_THE_NEXT = set_of(
     "pager, bleep, ext, extension, phone, telephone, room, bay, day, pod, hour, version, "
     "revision, protocol, section, page, x, every, q"
 )
 """Words that say the same of the number right after them, and of no other."""
-COMPARING = _set("above, below, over, under, than, exceeds, least, most")
+COMPARING = set_of("above, below, over, under, than, exceeds, least, most")
 """Words, beside the signs, after which a bare number is of the subject spoken of before."""
 
-LIMITS = _set("max, maximum, most, up to, exceed")
+LIMITS = set_of("max, maximum, most, up to, exceed")
 """Words after which what is to run can be the highest rate of a titration."""
 _RISES = words_of(
     "raise, raises, raised, raising, increase, increases, increased, increasing, titrate, "
@@ -157,8 +146,7 @@ _MOVES = words_of(
     "halving, slow, slows, slowed, slowing, move up, move down, moved up, moved down, turn up, "
     "turn down, turned up, turned down, drop, dropped"
 )
-OF_DRAIN = words_of("drain, drains, evd, evds, ventriculostomy, chamber, drip chamber")
-TITRATING = _set("by, step, steps, titration, goal, may, can") | {*_RISES, *_MOVES, *LIMITS}
+TITRATING = set_of("by, step, steps, titration, goal, may, can") | {*_RISES, *_MOVES, *LIMITS}
 """Words beside which a rate may be the step or the highest one of a titration."""
 _OF_RATE = words_of("rate, irrigation rate, irrigation, infusion, flow, flow rate, pump")
 
@@ -168,130 +156,119 @@ MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
 TITRATE, RUN_FREELY = "raise the rate", "run freely"
 ADD, SILENCE, OVERRIDE = "add to the bag", "silence the alarms", "pass over a limit"
 
-ACTS: Mapping[str, Act] = MappingProxyType(
-    {
-        CLAMP: Act(words_of("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
-        UNCLAMP: Act(
-            words_of("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False
+ACTS: Mapping[str, Act] = {
+    CLAMP: Act(words_of("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
+    UNCLAMP: Act(words_of("unclamp, unclamps, unclamped, unclamping"), asks=False, negatable=False),
+    FLUSH: Act(words_of("flush, flushes, flushed, flushing")),
+    MOVE_DRAIN: Act((*_RISES, *_MOVES), (*OF_DRAIN, "height", "drain height", "burette")),
+    TITRATE: Act(_RISES, _OF_RATE),
+    CHANGE_RATE: Act(_MOVES, _OF_RATE),
+    CLOSE: Act(
+        words_of("close, closes, closed, closing, shut, off, turn off, turned off"),
+        (*OF_DRAIN, "stopcock"),
+    ),
+    OPEN: Act(
+        words_of("open, opens, opened, opening"),
+        (*OF_DRAIN, "stopcock"),
+        asks=False,
+        negatable=False,
+    ),
+    RUN_FREELY: Act(words_of("wide open, fully open, free flow")),
+    ADD: Act(
+        words_of("add, adds, added, adding, put, mix, mixed, inject, injected, instill, instil"),
+        words_of(
+            "to the bag, to each bag, to every bag, to bag, in the bag, in each bag, in bag, "
+            "into the bag, into each bag, per bag, to each litre, to each liter, "
+            "in each litre, in each liter, per litre, per liter, "
+            "to the fluid, to the irrigation fluid"
         ),
-        FLUSH: Act(words_of("flush, flushes, flushed, flushing")),
-        MOVE_DRAIN: Act((*_RISES, *_MOVES), (*OF_DRAIN, "height", "drain height", "burette")),
-        TITRATE: Act(_RISES, _OF_RATE),
-        CHANGE_RATE: Act(_MOVES, _OF_RATE),
-        CLOSE: Act(
-            words_of("close, closes, closed, closing, shut, off, turn off, turned off"),
-            (*OF_DRAIN, "stopcock"),
+        far=True,
+    ),
+    SILENCE: Act(
+        words_of("turn off, turned off, switch off, silence, silenced, mute, muted, disable"),
+        words_of("alarm, alarms"),
+        far=True,
+    ),
+    OVERRIDE: Act(
+        words_of("override, overrides, bypass, bypassed, ignore, disregard"),
+        words_of(
+            "alarm, alarms, limit, limits, pause limit, pause limits, upper limit, "
+            "lower limit, upper pause limit, lower pause limit"
         ),
-        OPEN: Act(
-            words_of("open, opens, opened, opening"),
-            (*OF_DRAIN, "stopcock"),
-            asks=False,
-            negatable=False,
-        ),
-        RUN_FREELY: Act(words_of("wide open, fully open, free flow")),
-        ADD: Act(
-            words_of(
-                "add, adds, added, adding, put, mix, mixed, inject, injected, instill, instil"
-            ),
-            words_of(
-                "to the bag, to each bag, to every bag, to bag, in the bag, in each bag, in bag, "
-                "into the bag, into each bag, per bag, to each litre, to each liter, "
-                "in each litre, in each liter, per litre, per liter, "
-                "to the fluid, to the irrigation fluid"
-            ),
-            far=True,
-        ),
-        SILENCE: Act(
-            words_of("turn off, turned off, switch off, silence, silenced, mute, muted, disable"),
-            words_of("alarm, alarms"),
-            far=True,
-        ),
-        OVERRIDE: Act(
-            words_of("override, overrides, bypass, bypassed, ignore, disregard"),
-            words_of(
-                "alarm, alarms, limit, limits, pause limit, pause limits, upper limit, "
-                "lower limit, upper pause limit, lower pause limit"
-            ),
-            far=True,
-        ),
-    }
-)
-STATES = _set("open, shut, off, turned off, turned up, turned down")
+        far=True,
+    ),
+}
+STATES = set_of("open, shut, off, turned off, turned up, turned down")
 """Verbs that follow their object though they do not end in -ed."""
-OTHER_LINES = _set(
+OTHER_LINES = set_of(
     "iv, ivs, peripheral, arterial, art, ng, nasogastric, chest, foley, urinary, picc, port, "
     "central, cvc, tube, tubes, feeding, peg, cannula"
 )
 """Words for what is clamped or flushed where no word for the drain stands beside it."""
-NOT_THE_DRAIN = _set("skin, facial, face, hot, cold")
+NOT_THE_DRAIN = set_of("skin, facial, face, hot, cold")
 """Words after which a flush is the patient's own."""
 
-NEGATORS = _set("not, never, no, without, avoid, nor, neither, cannot, dont, mustnt")
+NEGATORS = set_of("not, never, no, without, avoid, nor, neither, cannot, dont, mustnt")
 """Words that negate the act after them; so does a word that ends in n't."""
-REFUSED = _set(
-    "allowed, permitted, indicated, needed, required, recommended, advised, necessary, "
-    "forbidden, prohibited, contraindicated"
+FORBIDDEN = set_of("forbidden, prohibited, contraindicated")
+"""What is said of an act after it, without a "not", as in: flushing is forbidden."""
+REFUSED = FORBIDDEN | set_of(
+    "allowed, permitted, indicated, needed, required, recommended, advised, necessary"
 )
-"""What is said of an act after it, as in: clamping is not allowed."""
-FORBIDDEN = _set("forbidden, prohibited, contraindicated")
-"""Of those, the words that need no "not"."""
-UNLESS = _set("unless, until, till, except, but")
+"""What is said of it with one, as in: clamping is not allowed."""
+UNLESS = set_of("unless, until, till, except, but")
 """Words after which a negated act is ordered after all, under a condition."""
-BEFORE = _set("before, prior")
-CALLING = _set("call, ask, notify, inform, page, tell, contact, discuss, consult, phone")
+BEFORE = set_of("before, prior")
+CALLING = set_of("call, ask, notify, inform, page, tell, contact, discuss, consult, phone")
 """An act that stands after one of these and "before" is not ordered: somebody is to be called."""
-IF = _set("if, when, for")
+IF = set_of("if, when, for")
 """After calling and one of these stands what may happen, as in: call if the drain is clamped."""
-LOW = _set("<, ≤, below, under")
+LOW = set_of("<, ≤, below, under")
 """Signs and words before a number that is a lower bound; the output has no setting for one."""
-STAFF = _set(
+STAFF = set_of(
     "neurosurgery, neurosurgeon, neurosurgical, nsgy, surgeon, surgery, attending, registrar, "
     "resident, physician, doctor, prescriber, provider, pharmacy"
 )
 """Whoever "only" may do something."""
 
-FILLERS = _set(
+FILLERS = set_of(
     "leave, left, keep, to, be, is, are, ever, the, a, an, any, this, his, her, its, it, "
     "routine, routinely, manual, manually, further, attempt, try, please, you, being, been, "
     "either, all, change, of, in, at, external, ventricular, line, tubing, system, level, up, "
     "down, off, collection, drain"
 )
 """Words that may stand between a negation and its act, or between an act and its object."""
-BEING = _set(
+BEING = set_of(
     "is, are, be, to, may, can, must, should, will, been, being, gets, remains, remain, stays, "
     "stay, kept, then, level, height, also, and"
 )
 """Words that may stand between an object and what is done to it."""
 
 TRANSPORT, OUTPUT, AFTERWARDS = "transport", "output", "after transport"
-AFTER = _set("after, following, post")
-CONTEXTS: Mapping[str, frozenset[str]] = MappingProxyType(
-    {
-        TRANSPORT: _set(
-            "transport, transports, transported, transporting, transfer, transfers, transferred, "
-            "transferring, travel, transit, trip, suction, suctioned, suctioning, ct, mri, scan, "
-            "scans, imaging, turning, turned, repositioning, repositioned, moving, moved, moves, "
-            "move"
-        ),
-        OUTPUT: _set("output, outputs, outflow, drainage, hourly"),
-    }
-)
+AFTER = set_of("after, following, post")
+CONTEXTS: Mapping[str, frozenset[str]] = {
+    TRANSPORT: set_of(
+        "transport, transports, transported, transporting, transfer, transfers, transferred, "
+        "transferring, travel, transit, trip, suction, suctioned, suctioning, ct, mri, scan, "
+        "scans, imaging, turning, turned, repositioning, repositioned, moving, moved, moves, "
+        "move"
+    ),
+    OUTPUT: set_of("output, outputs, outflow, drainage, hourly"),
+}
 """Words that say when something is done."""
-SCHEDULES = _set(
+SCHEDULES = set_of(
     "night, nights, overnight, nightly, daily, morning, mornings, evening, noon, midnight, day, "
     "tomorrow, tonight, today, every, each, q, shift"
 )
 """Words for another time than those: beside one of them an act is not done only then."""
 
-AGREES: Mapping[tuple[str, str], tuple[str, str]] = MappingProxyType(
-    {
-        (TRANSPORT, CLAMP): ("transport.drain", "clamp"),
-        (TRANSPORT, CLOSE): ("transport.drain", "clamp"),
-        (TRANSPORT, OPEN): ("transport.drain", "open"),
-        (AFTERWARDS, OPEN): ("transport.drain", "clamp"),
-        (AFTERWARDS, UNCLAMP): ("transport.drain", "clamp"),
-        (OUTPUT, CLAMP): ("drainage.at_hourly_max", "clamp"),
-        (OUTPUT, CLOSE): ("drainage.at_hourly_max", "clamp"),
-    }
-)
+AGREES: Mapping[tuple[str, str], tuple[str, str]] = {
+    (TRANSPORT, CLAMP): ("transport.drain", "clamp"),
+    (TRANSPORT, CLOSE): ("transport.drain", "clamp"),
+    (TRANSPORT, OPEN): ("transport.drain", "open"),
+    (AFTERWARDS, OPEN): ("transport.drain", "clamp"),
+    (AFTERWARDS, UNCLAMP): ("transport.drain", "clamp"),
+    (OUTPUT, CLAMP): ("drainage.at_hourly_max", "clamp"),
+    (OUTPUT, CLOSE): ("drainage.at_hourly_max", "clamp"),
+}
 """When and what is done → the setting, and the choice of it, that says the same."""

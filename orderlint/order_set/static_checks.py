@@ -13,7 +13,6 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import atoms, paths_of
-from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
 from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
@@ -24,6 +23,7 @@ from orderlint.quantity_words import format_quantity
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from orderlint.language.types import Quantity
     from orderlint.order_set.model import Gate, OrderSet, Slot
     from orderlint.rulebook.rule import Rulebook
 
@@ -245,8 +245,7 @@ def _settable(path: str, unit: str, rulebook: Rulebook) -> Quantity | None:
     """
     name = "rate_step" if path in _RATES else "level_step" if path in _LEVELS else None
     value = rulebook.values.get(name) if name else None
-    found = value.parts_for(unit).get("") if value else None
-    return found if isinstance(found, Quantity) else None
+    return value.quantity_for(unit) if value else None
 
 
 def with_controller_steps(order_set: OrderSet, rulebook: Rulebook) -> OrderSet:

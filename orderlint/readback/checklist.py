@@ -57,7 +57,9 @@ ADDITIVE = "irrigation.additive"
 ADDITIVE_NAME = "irrigation.additive.name"
 """The setting that is asked for instead: `none` there says that there is no additive."""
 
-PATHS = (*(path for station in STATIONS for path in station.paths), ADDITIVE)
+SETTINGS = tuple(path for station in STATIONS for path in station.paths)
+"""Every setting that is asked for, in order."""
+PATHS = (*SETTINGS, ADDITIVE)
 """Every leaf that settings seen may have."""
 
 UNIT_OF = {

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import casefold_spaces
 from orderlint.finding import Fault, Place
-from orderlint.order import State
-from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, STATIONS
+from orderlint.order import Order, State
+from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME, SETTINGS
 from orderlint.readback.differences import DIFFERENCES, compare_settings
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import is_nothing, judge_entry, nothing_seen, with_entry
@@ -20,7 +20,6 @@ from orderlint.rulebook.standing_orders import filled
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.order import Order
     from orderlint.rulebook.rule import Rulebook
 
 ENTRIES = "entries"
@@ -30,7 +29,6 @@ SET_ALONE = "--set"
 NOBODY = "nobody"
 """Why an entry is not taken that names no person; no rule, as it is not written anywhere."""
 PEOPLE = ("keyed_by", "seen_by")
-SETTINGS = tuple(path for station in STATIONS for path in station.paths)
 QUESTIONS = (*PEOPLE, *SETTINGS)
 _FLUID, _CONCENTRATION = "irrigation.fluid", f"{ADDITIVE}.concentration"
 _IN_BAG = frozenset({ADDITIVE_NAME, _CONCENTRATION, "irrigation.bag"})

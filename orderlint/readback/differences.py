@@ -9,15 +9,14 @@ import enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
-from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, STATIONS, UNIT_OF
+from orderlint.readback.checklist import ADDITIVE, ALWAYS_THERE, SETTINGS, UNIT_OF
 from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from fractions import Fraction
 
+    from orderlint.language.types import Quantity
     from orderlint.rulebook.rule import Rulebook
 
 
@@ -56,14 +55,13 @@ def compare_settings(
     ordered: Mapping[str, Leaf], seen: Mapping[str, Leaf], rulebook: Rulebook
 ) -> tuple[SettingComparison, ...]:
     """Every setting that is seen at the bedside, in the order in which a nurse comes to it."""
-    paths = [path for station in STATIONS for path in station.paths]
-    inside = [path for path in paths if path.startswith(f"{ADDITIVE}.")]
+    inside = [path for path in SETTINGS if path.startswith(f"{ADDITIVE}.")]
     apart = _is_one_answer(ordered) or _is_one_answer(seen)
     rows: list[SettingComparison] = []
-    for path in paths:
+    for path in SETTINGS:
         if not (apart and path in inside):
-            step = _step(path, seen, rulebook)
-            rows.append(_comparison(path, ordered[path], seen[path], step))
+            leaves, step = (ordered[path], seen[path]), _step(path, seen, rulebook)
+            rows.append(SettingComparison(path, _outcome(path, *leaves, step), *leaves, step))
         elif path == inside[0]:
             rows.append(_compare_additive(ordered, seen))
     return tuple(rows)
@@ -102,10 +100,6 @@ def _as_one(leaves: Mapping[str, Leaf]) -> Leaf:
     return Leaf(ADDITIVE, state, text, None, text, place=parts[0].place)
 
 
-def _comparison(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> SettingComparison:
-    return SettingComparison(path, _outcome(path, ordered, seen, step), ordered, seen, step)
-
-
 def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
     if State.UNREADABLE in {ordered.state, seen.state}:
         return Outcome.OPEN
@@ -119,32 +113,22 @@ def _outcome(path: str, ordered: Leaf, seen: Leaf, step: Quantity | None) -> Out
     compared = (field.comparison_key(leaf.value, leaf.text, leaf.unit) for leaf in (ordered, seen))
     if len({*compared}) == 1:
         return Outcome.EQUAL
-    if isinstance(ordered.value, int) and isinstance(seen.value, int):
-        return _of_numbers(ordered, seen, step)
-    return Outcome.DIFFERS
+    return _of_difference(ordered, seen, step)
 
 
-def _of_numbers(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
-    if step is not None and is_nearest(_ticks_of(ordered), _ticks_of(seen), step.ticks):
+def _of_difference(ordered: Leaf, seen: Leaf, step: Quantity | None) -> Outcome:
+    if ordered.number is None or seen.number is None:
+        return Outcome.DIFFERS
+    if step is not None and is_nearest(ordered.number, seen.number, step.ticks):
         # Said before the other unit: 1 mmHg is 1.36 cmH2O, which cannot be held but as 1 cmH2O.
         return Outcome.ROUNDED
-    same = _written_number(ordered) == _written_number(seen)
-    return Outcome.OTHER_UNIT if same else Outcome.DIFFERS
+    written = in_unit(ordered.number, ordered.unit or ""), in_unit(seen.number, seen.unit or "")
+    return Outcome.OTHER_UNIT if written[0] == written[1] else Outcome.DIFFERS
 
 
 def is_nearest(ordered: int, seen: int, step: int) -> bool:
     """True if `seen` is the multiple of `step` nearest to `ordered`; at a half, none is."""
     return seen % step == 0 and 2 * abs(ordered - seen) < step
-
-
-def _ticks_of(leaf: Leaf) -> int:
-    assert isinstance(leaf.value, int)  # INVARIANT: a known quantity has ticks
-    return leaf.value
-
-
-def _written_number(leaf: Leaf) -> Fraction:
-    """The number that is written before the unit, exactly."""
-    return in_unit(_ticks_of(leaf), leaf.unit or "")
 
 
 def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity | None:
@@ -161,5 +145,4 @@ def _step(path: str, seen: Mapping[str, Leaf], rulebook: Rulebook) -> Quantity |
 def _policy_quantity(name: str, key: str, rulebook: Rulebook) -> Quantity | None:
     """A quantity of the policy; None where the policy leaves it out."""
     value = rulebook.values.get(name)
-    constant = value.parts_for(key).get("") if value else None
-    return constant if isinstance(constant, Quantity) else None
+    return value.quantity_for(key) if value else None

@@ -10,16 +10,15 @@ from typing import TYPE_CHECKING
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Inactive, Unchecked
-from orderlint.language.types import Quantity
 from orderlint.quantity_words import format_duration
-from orderlint.readback.differences import Outcome
+from orderlint.readback.differences import Outcome, SettingComparison
 from orderlint.templates import quote, quote_both_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from orderlint.language.types import Quantity
     from orderlint.order import Leaf, Order
-    from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
 
 RULES = {
@@ -106,8 +105,7 @@ def _of_order(status: Leaf, review_by: Leaf, seen_at: Leaf) -> Iterator[Fault]:
 
 def longest_age(rulebook: Rulebook) -> Quantity | None:
     """How long what was seen counts; None where the policy leaves that out."""
-    constant = rulebook.values[_LONGEST].parts.get("")
-    return constant if isinstance(constant, Quantity) else None
+    return rulebook.values[_LONGEST].quantity_for(None)
 
 
 def readback_unchecked(

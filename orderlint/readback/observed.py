@@ -8,17 +8,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import FieldTable, field_table
 from orderlint.finding import Place
-from orderlint.leaf_reader import read_leaf
+from orderlint.leaf_reader import LeafReading, read_leaf
 from orderlint.order import Leaf, Order
 from orderlint.order_reader import read_order
 from orderlint.readback.checklist import ADDITIVE, ADDITIVE_NAME
 from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
-    from orderlint.fields import FieldTable
-    from orderlint.leaf_reader import LeafReading
     from orderlint.reading import Document
 
 NOTHING = frozenset({"none", "not set", "nothing", "not there"})

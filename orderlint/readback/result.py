@@ -6,27 +6,34 @@ Joins verification, comparison and assessment. Never asks, and never shows anyth
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.assessment import Assessment, Check, assess
-from orderlint.finding import heaviest_verdict
+from orderlint.behaviour import Difference, behaviour_of, find_differences
+from orderlint.finding import Finding, NotChecked, Verdict, heaviest_verdict
 from orderlint.order import Leaf, Order
-from orderlint.readback.changes import effects_of
 from orderlint.readback.checklist import ADDITIVE, PATHS
-from orderlint.readback.differences import compare_settings
+from orderlint.readback.differences import DIFFERENCES, Outcome, SettingComparison, compare_settings
 from orderlint.readback.findings import readback_faults, readback_inactive, readback_unchecked
 from orderlint.readback.observed import seen_table
 from orderlint.rulebook.standing_orders import filled
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Finding, NotChecked, Verdict
-    from orderlint.readback.changes import EffectOnBehaviour
-    from orderlint.readback.differences import SettingComparison
     from orderlint.rulebook.rule import Rulebook
-    from orderlint.verification import Verified
+
+
+class EffectOnBehaviour(NamedTuple):
+    """What one setting, as seen, would change if all else were as ordered.
+
+    `missing` are the settings without which that is unknown.
+    """
+
+    path: str
+    differences: tuple[Difference, ...]
+    missing: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +102,23 @@ def read_back(
         seen,
         _without_covered_findings(found.findings, as_set, rulebook),
         rows,
-        effects_of(rows, order.leaves, rulebook.outflow),
+        tuple(_effects_of(rows, order.leaves, rulebook.outflow)),
         replace(found, findings=tuple(map(_with_seen_name, found.findings))),
         first or {},
     )
+
+
+def _effects_of(
+    rows: Iterable[SettingComparison], ordered: Mapping[str, Leaf], outflow: str | None
+) -> Iterator[EffectOnBehaviour]:
+    """The change that each difference makes, a rounded setting's among them."""
+    plain = behaviour_of(ordered, outflow)
+    for row in rows:
+        if row.outcome in DIFFERENCES or row.outcome is Outcome.ROUNDED:
+            changed = behaviour_of({**ordered, row.path: row.seen}, outflow)
+            missing = tuple(dict.fromkeys((*plain.missing, *changed.missing)))
+            differences = () if missing else tuple(find_differences(plain, changed))
+            yield EffectOnBehaviour(row.path, differences, missing)
 
 
 def _with_seen_name(finding: Finding) -> Finding:
@@ -129,13 +149,9 @@ def _as_ordered(order: Order, seen: Order) -> Order:
         leaves[path] = replace(seen.leaves[path], flags=frozenset())
     if not any(seen.leaves[path].given for path in PATHS if path.startswith(f"{ADDITIVE}.")):
         leaves |= {path: Leaf(path) for path in leaves if path.startswith(f"{ADDITIVE}.")}
-    elsewhere = tuple(fault for fault in order.faults if not _is_seen(fault.path, fault.spoils))
+    elsewhere = tuple(f for f in order.faults if {f.path, *f.spoils}.isdisjoint(PATHS))
     places = {path: place for path, place in order.places.items() if path not in PATHS}
     return Order(order.file, leaves, (*elsewhere, *seen.faults), {**places, **seen.places})
-
-
-def _is_seen(path: str, spoils: tuple[str, ...]) -> bool:
-    return bool({path, *spoils} & {*PATHS})
 
 
 def _asked_at_the_bedside(verified: Verified, seen: Order) -> Verified:

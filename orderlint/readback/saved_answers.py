@@ -1,31 +1,36 @@
-"""Saves a read-back that was stopped as text, and restores it.
+"""Saves a read-back that was stopped as text, restores it, and says which answers still count.
 
-Names, order and form of the parts. Never opens a file; of the order it holds only name and digest.
+Never opens a file, nor says who goes on; of the order it holds only name and digest.
 """
 
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
+from orderlint.field import casefold_spaces
 from orderlint.finding import Refused
+from orderlint.readback.checklist import SETTINGS, STATIONS
 from orderlint.readback.dialogue import (
+    PEOPLE,
     QUESTIONS,
-    SETTINGS,
     Entered,
     Question,
     first_question,
     record,
     validate,
 )
-from orderlint.reading.node import Scalar, Section
+from orderlint.readback.findings import longest_age
+from orderlint.reading.node import KeyValue, Scalar, Section
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue, Node
+    from orderlint.rulebook.rule import Rulebook
+
+T = TypeVar("T", Scalar, Section)
 
 KEPT = "read-back-kept"
 """What `document:` says in such a file."""
@@ -71,15 +76,16 @@ def saved_from(document: Document) -> Saved:
     """
     root = document.root
     entered = Entered(_required_instant(root, "seen_at"), {}, {})
-    for entry in _required_entries(root, "first"):
+    for entry in _required(root, "first", Section).entries:
         if entry.key.text not in QUESTIONS:
             raise Refused(_NOT_KEPT, entry.key.place)
         entered = _with_saved(entered, Question(entry.key.text, again=False), entry)
-    for entry in _required_entries(root, "again"):
+    for entry in _required(root, "again", Section).entries:
         if entry.key.text not in SETTINGS or first_question(entered) is not None:
             raise Refused(_NOT_KEPT, entry.key.place)
         entered = _with_saved(entered, Question(entry.key.text, again=True), entry)
-    return Saved(_required_text(root, "order"), _required_text(root, "order_sha256"), entered)
+    order, digest = (_required(root, key, Scalar).text for key in ("order", "order_sha256"))
+    return Saved(order, digest, entered)
 
 
 _NOT_KEPT = "This is not as a read-back is kept; begin the read-back anew."
@@ -89,35 +95,75 @@ def _with_saved(entered: Entered, asked: Question, entry: KeyValue) -> Entered:
     value = entry.value
     if not isinstance(value, Section):
         raise Refused(_NOT_KEPT, value.place)
-    text, at = _required_text(value, "entered"), _required_instant(value, "at")
-    if not text.strip() or validate(entered, asked, text):
-        raise Refused(_NOT_KEPT, _required_node(value, "entered").place)
-    return record(entered, asked, text, at)
+    answer, at = _required(value, "entered", Scalar), _required_instant(value, "at")
+    if not answer.text.strip() or validate(entered, asked, answer.text):
+        raise Refused(_NOT_KEPT, answer.place)
+    return record(entered, asked, answer.text, at)
 
 
-def _required_node(root: Section, key: str) -> Node:
+def _required(root: Section, key: str, kind: type[T]) -> T:
     node = root.get(key)
-    if node is None:
-        raise Refused(_NOT_KEPT, root.place)
+    if not isinstance(node, kind):
+        raise Refused(_NOT_KEPT, (node or root).place)
     return node
 
 
-def _required_text(root: Section, key: str) -> str:
-    node = _required_node(root, key)
-    if not isinstance(node, Scalar):
+def _required_instant(root: Section, key: str) -> str:
+    node = _required(root, key, Scalar)
+    if parse_instant(node.text) is None:
         raise Refused(_NOT_KEPT, node.place)
     return node.text
 
 
-def _required_entries(root: Section, key: str) -> tuple[KeyValue, ...]:
-    node = _required_node(root, key)
-    if not isinstance(node, Section):
-        raise Refused(_NOT_KEPT, node.place)
-    return node.entries
+class Resumed(NamedTuple):
+    """What still counts, without who checks, and the settings that are to be looked at anew."""
+
+    entered: Entered
+    anew: tuple[str, ...]
 
 
-def _required_instant(root: Section, key: str) -> str:
-    text = _required_text(root, key)
-    if parse_instant(text) is None:
-        raise Refused(_NOT_KEPT, _required_node(root, key).place)
-    return text
+def resume(saved: Entered, now: str, rulebook: Rulebook) -> Resumed:
+    """The answers that still count at `now`, an instant as it is written.
+
+    An answer that is older than the policy lets what was seen be is given anew, with all at its
+    station, as one stands there and looks again. So is one that is later than now.
+    """
+    old = {asked.path for asked in _asked(saved) if _is_old(saved.times[asked], now, rulebook)}
+    stations = (station.paths for station in STATIONS if old & {*station.paths})
+    anew = tuple(path for paths in stations for path in paths if path in saved.first)
+    gone = {*anew, "seen_by", *(old & {"keyed_by"})}
+    first = {path: text for path, text in saved.first.items() if path not in gone}
+    left = Entered(now, first, {} if anew else saved.again, saved.times)
+    looked = [saved.times[asked] for asked in _asked(left) if asked.path not in PEOPLE]
+    return Resumed(left._replace(seen_at=min(looked, key=_instant, default=now)), anew)
+
+
+def _asked(entered: Entered) -> Iterator[Question]:
+    """The questions that were answered."""
+    for again, entries in ((False, entered.first), (True, entered.again)):
+        yield from (Question(path, again) for path in entries)
+
+
+def _is_old(time: str, now: str, rulebook: Rulebook) -> bool:
+    age, longest = _instant(now) - _instant(time), longest_age(rulebook)
+    return age < 0 or (longest is not None and age > longest.ticks)
+
+
+def _instant(text: str) -> int:
+    instant = parse_instant(text)
+    assert instant is not None  # INVARIANT: our own clock, or judged when it was restored
+    return instant
+
+
+def same_people(entered: Entered, saved: Entered) -> bool:
+    """Whether the two who are there now are those who were when the settings saved were entered."""
+    if not settings_kept(saved):
+        return True
+    pairs = ((entered.first.get(person, ""), saved.first.get(person, "")) for person in PEOPLE)
+    return all(casefold_spaces(now) == casefold_spaces(then) for now, then in pairs)
+
+
+def settings_kept(entered: Entered) -> dict[str, str]:
+    """When each setting was last entered, in the order of the questions."""
+    times = {asked.path: entered.times[asked] for asked in _asked(entered)}
+    return {path: times[path] for path in SETTINGS if path in times}

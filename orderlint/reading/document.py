@@ -5,14 +5,10 @@ Judges only the two head lines. Never the fields of any kind of document.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from orderlint.finding import Place, Refused
-from orderlint.reading.node import Scalar, Section
-
-if TYPE_CHECKING:
-    from orderlint.finding import Fault
-    from orderlint.reading.node import Node
+from orderlint.finding import Fault, Place, Refused
+from orderlint.reading.node import Node, Scalar, Section
 
 STDIN = "<stdin>"
 """The name under which standard input is read."""

@@ -16,18 +16,17 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.limits import (
     DEEPEST,
     MOST_NODES,
-    check_count,
     check_key,
     make_scalar,
     too_deep_refusal,
+    too_many_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section, new
+from orderlint.reading.node import Form, KeyValue, Listing, Node, Scalar, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.reading.node import Form, Node
 
 # Commas and colons are left out: in text that the standard parser has accepted, brackets, strings
 # and words in their order say everything.
@@ -76,7 +75,7 @@ def _check_limits(text: str, file: str, most: int) -> None:
         if depth > DEEPEST:
             raise too_deep_refusal(place_at(text, found.start(), file))
         if nodes > most:
-            check_count(nodes, place_at(text, found.start(), file), most)
+            raise too_many_refusal(place_at(text, found.start(), file), most)
         if depth < 0:  # not JSON; the standard parser will say where
             return
 

@@ -14,20 +14,18 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.limits import (
     DEEPEST,
     MOST_NODES,
-    check_count,
     check_key,
     make_scalar,
     too_deep_refusal,
+    too_many_refusal,
 )
-from orderlint.reading.node import KeyValue, Listing, Section, new
+from orderlint.reading.node import Form, KeyValue, Listing, Node, Scalar, Section, new
 from orderlint.reading.unicode_checks import describe_character, place_at
 from orderlint.reading.yaml_raw_text import compared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from typing import Any, TypeAlias
-
-    from orderlint.reading.node import Form, Node, Scalar
 
     _NodeEvent: TypeAlias = yaml.AliasEvent | yaml.ScalarEvent | yaml.CollectionStartEvent
 
@@ -43,12 +41,6 @@ _NUMBER = re.compile(
 )
 _BEGIN_NUMBERS = frozenset("+-.0123456789")
 _NOT_FINITE = frozenset(sign + word for sign in ("", "-", "+") for word in (".inf", ".nan"))
-_NESTING = {
-    yaml.MappingStartEvent: 1,
-    yaml.SequenceStartEvent: 1,
-    yaml.MappingEndEvent: -1,
-    yaml.SequenceEndEvent: -1,
-}
 _OPENINGS = rf"[\[{{](?:[^\n\[{{}}\]]*[\[{{]){{{DEEPEST - 1}}}"  # on one line, none closed
 
 
@@ -135,7 +127,7 @@ def _counted(reading: _Reading, event: Any) -> Place:
         raise _not_plain(event, place)
     reading.nodes += 1
     if reading.nodes > MOST_NODES:
-        check_count(reading.nodes, place)
+        raise too_many_refusal(place)
     return place
 
 
@@ -172,7 +164,8 @@ def _pass_over(reading: _Reading) -> None:
     """Take the events of one node without making it."""
     depth = 0
     for event in reading.events:
-        depth += _NESTING.get(type(event), 0)
+        depth += isinstance(event, yaml.CollectionStartEvent)
+        depth -= isinstance(event, yaml.CollectionEndEvent)
         if depth == 0:
             return
 

@@ -6,16 +6,11 @@ Only shared limits and refusals. Never anything of one notation.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
-from orderlint.finding import Refused
-from orderlint.reading.node import Scalar, new
+from orderlint.finding import Place, Refused
+from orderlint.reading.node import Form, Scalar, new
 from orderlint.reading.quantity_text import MOST_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
-
-if TYPE_CHECKING:
-    from orderlint.finding import Place
-    from orderlint.reading.node import Form
 
 DEEPEST = 32  # sections and lists inside one another, the outermost included
 MOST_KEYS = 200  # keys of one section
@@ -65,7 +60,6 @@ def too_deep_refusal(place: Place) -> Refused:
     return Refused(f"More than {DEEPEST} sections and lists stand inside one another.", place)
 
 
-def check_count(nodes: int, place: Place, most: int = MOST_NODES) -> None:
-    """Raise Refused if there are more than `most` nodes."""
-    if nodes > most:
-        raise Refused(f"The file has more than {most:,} keys and values.", place)
+def too_many_refusal(place: Place, most: int = MOST_NODES) -> Refused:
+    """Make the refusal of a key or value at `place` that is one beyond the `most` of a file."""
+    return Refused(f"The file has more than {most:,} keys and values.", place)

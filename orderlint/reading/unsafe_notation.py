@@ -15,19 +15,6 @@ from orderlint.reading.quantity_text import DASHES
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-FLAGS = frozenset(
-    {
-        "error-prone abbreviation",
-        "error-prone symbol",
-        "number without comma",
-        "trailing zero",
-        "naked decimal",
-        "minus sign ambiguous",
-        "two alphabets",
-    }
-)
-"""Every flag that notation in a free text can have."""
-
 FILLER = "says nothing"
 """The flag of a text that says nothing."""
 _FILLERS = frozenset(
@@ -274,3 +261,5 @@ _SEARCHES = (
     ),
     _Search("error-prone symbol", tuple("°º˚"), _HOURS),
 )
+FLAGS = frozenset(search.flag for search in _SEARCHES)
+"""Every flag that notation in a free text can have."""

@@ -8,19 +8,10 @@ from __future__ import annotations
 import re
 
 _WORDS = {
-    "hourly": "1 h",
-    "every hour": "1 h",
-    "each hour": "1 h",
-    "once an hour": "1 h",
+    **dict.fromkeys(("hourly", "every hour", "each hour", "once an hour"), "1 h"),
     "every other hour": "2 h",
-    "half-hourly": "30 min",
-    "half hourly": "30 min",
-    "every half hour": "30 min",
-    "daily": "24 h",
-    "once daily": "24 h",
-    "once a day": "24 h",
-    "every day": "24 h",
-    "each day": "24 h",
+    **dict.fromkeys(("half-hourly", "half hourly", "every half hour"), "30 min"),
+    **dict.fromkeys(("daily", "once daily", "once a day", "every day", "each day"), "24 h"),
 }
 """An interval in words → number and unit. QD and q1d are read as other intervals: not here."""
 

@@ -11,20 +11,17 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, NotChecked, Place, Refused, Unchecked
-from orderlint.order import Leaf, State
+from orderlint.order import Leaf, Order, State
 from orderlint.order_reader import read_order
 from orderlint.reading.document import Document
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section, nest_paths
+from orderlint.reading.node import Form, Listing, Node, Scalar, Section, nest_paths
 from orderlint.reading.unicode_checks import decode_text, place_at
 from orderlint.sentences.text_reading import contradicted, holds_setting, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.order import Order
-    from orderlint.reading.node import Form, Node
     from orderlint.sentences.clauses import Clause
-    from orderlint.sentences.text_reading import Understood
 
 LARGEST_TEXT = 64 * 1024
 """Bytes of a text: some hundred times an order."""
@@ -102,17 +99,16 @@ def drafted(data: bytes, name: str, digest: str) -> Draft:
     return Draft(
         name,
         digest,
-        tuple(line for each in found.understood for line in _lines(text, each, name)),
+        tuple(
+            Line(value.path, value.text, _source(text, clause, name))
+            for clause, values in found.understood
+            for value in values
+        ),
         tuple(
             Rest(_source(text, each.clause, name), why=each.why.value)
             for each in found.not_understood
         ),
     )
-
-
-def _lines(text: str, understood: Understood, name: str) -> Iterator[Line]:
-    source = _source(text, understood.clause, name)
-    return (Line(value.path, value.text, source) for value in understood.values)
 
 
 def _source(text: str, clause: Clause, name: str) -> Source:
@@ -198,19 +194,13 @@ def order_of(draft: Draft, document: Document) -> Order:
     is unreadable, never absent: it may stand in them.
     """
     first: dict[str, Node] = {}
+    start = document.root.place
     for line in draft.lines:
-        place = line.place or document.root.place
         form: Form = "number" if field_table().fields[line.path].kind == "count" else "text"
-        first.setdefault(line.path, Scalar(line.value, line.value, form, place))
-    nested = nest_paths(first, document.root.place)
-    head = (
-        KeyValue(Scalar(key, key, "text", document.root.place), _head(key, document))
-        for key in ("document", "format")
-        if nested.get(key) is None
-    )
-    order = read_order(
-        Document(document.file, "order", Section((*head, *nested.entries), nested.place))
-    )
+        first.setdefault(line.path, Scalar(line.value, line.value, form, line.place or start))
+    first.setdefault("document", Scalar("order", "order", "text", start))
+    first.setdefault("format", Scalar("1", "1", "number", start))
+    order = read_order(Document(document.file, "order", nest_paths(first, start)))
     return absent_as_unreadable(order) if may_hold_more(draft) else order
 
 
@@ -248,12 +238,6 @@ def _finding_if_written(order: Order) -> set[str]:
 
 
 _ADDITIVE = "irrigation.additive"
-
-
-def _head(key: str, document: Document) -> Scalar:
-    if key == "format":
-        return Scalar("1", "1", "number", document.root.place)
-    return Scalar("order", "order", "text", document.root.place)
 
 
 def unchecked_of(draft: Draft) -> Iterator[Unchecked]:

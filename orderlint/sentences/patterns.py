@@ -16,11 +16,11 @@ from orderlint.reading.from_yaml import read_yaml
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.worded_quantity import as_quantity_text
-from orderlint.unit_spellings import SPELLINGS
+from orderlint.unit_spellings import SPELLINGS_OF
 from orderlint.units import find_unit, to_ticks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Sequence
 
     from orderlint.field import Field
 
@@ -53,22 +53,14 @@ class Pattern(NamedTuple):
         found = self.expression.fullmatch(clause)
         if found is None:
             return None
-        written = [
-            Value(
-                path,
-                found[name].rstrip(),
-                found.start(name),
-                found.start(name) + len(found[name].rstrip()),
-            )
-            for name, path in self._named()
-            if found[name] is not None
-        ]
+        written = []
+        for at, path in enumerate(self.paths):
+            if found[f"v{at}"] is not None:
+                text, start = found[f"v{at}"].rstrip(), found.start(f"v{at}")
+                written.append(Value(path, text, start, start + len(text)))
         values = _with_units_of_ranges(written)
         fits = all(is_value(value, is_strict=value.path in self.strict) for value in values)
         return tuple(values) if values and fits and _rises(values) else None
-
-    def _named(self) -> Iterator[tuple[str, str]]:
-        return ((f"v{at}", path) for at, path in enumerate(self.paths))
 
 
 def is_value(value: Value, *, is_strict: bool = False) -> bool:
@@ -151,10 +143,11 @@ def _unit_of(text: str) -> str:
 def patterns() -> tuple[Pattern, ...]:
     """Every pattern: those of the file, then one for each field by its display name."""
     listed = (compiled(record_text(record, "reads")) for record in pattern_records())
-    return (
-        *listed,
-        *(labelled(field) for field in field_table().fields.values() if _has_label(field)),
-    )
+    fields = field_table().fields
+    return (*listed, *(labelled(fields[path]) for path in fields if path not in _NO_LABEL))
+
+
+_NO_LABEL = frozenset({"document", "format"})
 
 
 def pattern_records() -> tuple[Section, ...]:
@@ -172,10 +165,6 @@ def record_text(record: Section, key: str) -> str:
     found = record.get(key)
     assert isinstance(found, Scalar)
     return found.text
-
-
-def _has_label(field: Field) -> bool:
-    return field.path not in {"document", "format"}
 
 
 def labelled(field: Field) -> Pattern:
@@ -245,17 +234,9 @@ _ROLE = "NCC|NSGY|neurosurgery|neurocritical care|MD|physician|registrar|residen
 """Who is called, where no colon says that a name follows."""
 
 
-@functools.cache
-def _units_by_symbol() -> Mapping[str, tuple[str, ...]]:
-    found: dict[str, tuple[str, ...]] = {}
-    for spelling, symbol in SPELLINGS.items():
-        found[symbol] = (*found.get(symbol, ()), spelling)
-    return found
-
-
 def _units(field: Field) -> list[str]:
     """The spellings of a field's units, the longest first."""
-    known = [s for symbol in field.decimals for s in _units_by_symbol().get(symbol, (symbol,))]
+    known = [s for symbol in field.decimals for s in SPELLINGS_OF.get(symbol, (symbol,))]
     lengths = [*_LENGTHS] if field.path == "drainage.height" else []
     return sorted([*known, *lengths], key=lambda spelling: -len(spelling))
 

@@ -13,16 +13,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.reading.quantity_text import split_quantity
-from orderlint.sentences.clauses import Clause, sentences_of
-from orderlint.sentences.own_clauses import settings_named, speaks_for_itself
+from orderlint.sentences.clauses import Clause, Sentence, sentences_of
 from orderlint.sentences.patterns import Pattern, Value, patterns
-from orderlint.sentences.voiding import lines_voided
+from orderlint.sentences.voiding import lines_voided, settings_named, speaks_for_itself
 from orderlint.units import find_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.sentences.clauses import Sentence
 
 _LONGEST = 400
 """Characters of a clause that is tried; what is longer is no line of an order."""
@@ -71,7 +69,9 @@ class TextReading(NamedTuple):
         return tuple(first.values())
 
 
-def read_text(text: str, where: Sequence[Pattern] = ()) -> TextReading:
+# Kept for whoever asks of one text more than once.
+@functools.lru_cache(maxsize=8)
+def read_text(text: str, where: tuple[Pattern, ...] = ()) -> TextReading:
     """Read a text of any length. Never raises, whatever the text.
 
     `where` are patterns of clauses that are plain only where this text stands.
@@ -79,28 +79,23 @@ def read_text(text: str, where: Sequence[Pattern] = ()) -> TextReading:
     found = [*_readings(text, (*patterns(), *where))]
     every = (value for each in found if isinstance(each, Understood) for value in each.values)
     again = contradicted((value.path, value.text) for value in every)
-    read = [_unless_contradicted(each, again) for each in found]
+    read = [_unless_of(again, each, Why.TWO_VALUES) for each in found]
     return TextReading(
         tuple(each for each in read if isinstance(each, Understood)),
         tuple(each for each in read if isinstance(each, NotUnderstood)),
     )
 
 
-def _unless_contradicted(
-    read: Understood | NotUnderstood, again: frozenset[str]
+def _unless_of(
+    paths: frozenset[str], read: Understood | NotUnderstood, why: Why
 ) -> Understood | NotUnderstood:
-    is_again = isinstance(read, Understood) and any(value.path in again for value in read.values)
-    return NotUnderstood(read.clause, Why.TWO_VALUES) if is_again else read
+    """A clause as it is read, unless it has a value of one of these settings."""
+    is_of_one = isinstance(read, Understood) and any(value.path in paths for value in read.values)
+    return NotUnderstood(read.clause, why) if is_of_one else read
 
 
 def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...]:
-    """The values of some settings in a text that a place in it is within, first to last.
-
-    INVARIANT: no pattern reads one of `paths` together with a free text, which may hold commas.
-    """
-    beside = (clause.text for clause in _clauses(text) if clause.start <= offset < clause.end)
-    if not any(_may_hold(each, paths) for each in beside):
-        return ()
+    """The values of some settings in a text that a place in it is within, first to last."""
     is_within = (value for value in _values(text) if value.start <= offset < value.end)
     return tuple(value for value in is_within if value.path in paths)
 
@@ -109,22 +104,6 @@ def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...
 @functools.lru_cache(maxsize=8)
 def _values(text: str) -> tuple[Value, ...]:
     return read_text(text).values
-
-
-@functools.lru_cache(maxsize=8)
-def _clauses(text: str) -> tuple[Clause, ...]:
-    return tuple(clause for sentence in sentences_of(text) for clause in sentence.clauses)
-
-
-@functools.lru_cache(maxsize=2_000)
-def _may_hold(clause: str, paths: frozenset[str]) -> bool:
-    """Whether some pattern with one of these settings fits a clause: else none of them is read."""
-    return len(clause) <= _LONGEST and any(each.values_in(clause) for each in _patterns_of(paths))
-
-
-@functools.cache
-def _patterns_of(paths: frozenset[str]) -> tuple[Pattern, ...]:
-    return tuple(each for each in patterns() if not paths.isdisjoint(each.paths))
 
 
 def holds_setting(clause: str) -> bool:
@@ -168,18 +147,11 @@ def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | NotU
     for number, (sentence, clauses) in enumerate(zip(sentences, read, strict=True)):
         is_void = sentence.line in voided or number in own
         for each in clauses:
-            yield _unless_void(each, doubtful) if not is_void else _void(each)
+            yield _void(each) if is_void else _unless_of(doubtful, each, Why.BESIDE)
 
 
 def _not_read(clauses: Iterable[Understood | NotUnderstood]) -> Iterator[str]:
     return (each.clause.text for each in clauses if isinstance(each, NotUnderstood))
-
-
-def _unless_void(
-    each: Understood | NotUnderstood, doubtful: frozenset[str]
-) -> Understood | NotUnderstood:
-    is_doubtful = isinstance(each, Understood) and any(v.path in doubtful for v in each.values)
-    return _void(each) if is_doubtful else each
 
 
 def _void(each: Understood | NotUnderstood) -> NotUnderstood:

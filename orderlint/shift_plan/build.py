@@ -6,14 +6,13 @@ The only place that knows both an order and a calendar. Never a word of a report
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from orderlint.infusion import HOUR
-from orderlint.language.types import Quantity
-from orderlint.local_time import clock_changes, fixed_clock, zone_clock
+from orderlint.local_time import Clock, clock_changes, fixed_clock, zone_clock
 from orderlint.rulebook.source import cited
 from orderlint.shift_plan.estimates import estimate
-from orderlint.shift_plan.model import Event, Formation, Omission, Plan
+from orderlint.shift_plan.model import Event, EventKind, Formation, Omission, Plan
 from orderlint.shift_plan.notes import (
     begun_before,
     given_on_another_clock,
@@ -21,30 +20,17 @@ from orderlint.shift_plan.notes import (
     short_of_maximum,
 )
 from orderlint.shift_plan.omissions import find_omissions
-from orderlint.shift_plan.settings import CHECKS, known_number, plan_settings
+from orderlint.shift_plan.settings import plan_settings
 from orderlint.shift_plan.timetable import events_of, periods_of, scenarios_of, supplies_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.shift_plan.model import Period
     from orderlint.verification import Verified
 
-# At one instant: what changes the reading of the list first, then the checks, then fluids.
-_ORDER = (
-    "clock change",
-    "review",
-    *CHECKS.values(),
-    "titration step",
-    "bag notice",
-    "bag empty",
-    "bag change",
-    "collection bag full",
-    "daily limit",
-)
+_ORDER = get_args(EventKind)
 
 
 def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: PolicyValue) -> Plan:
@@ -56,14 +42,17 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
     leaves = verified.order.leaves
     end = start + hours * HOUR
     clock, no_zone = _clock(leaves["zone"], offset)
-    formation = _ticks(csf_rate, leaves["patient.group"])
+    formed = csf_rate.quantity_for(str(leaves["patient.group"].value))
+    formation = formed.ticks if formed else None
     settings = plan_settings(leaves, formation)
-    begins = max(start, known_number(leaves["starts"]) or start)
+    begun = leaves["starts"].number
+    begins, running = (start, 0) if begun is None else (max(start, begun), max(start - begun, 0))
     until = end - begins
-    runs = scenarios_of(settings, until, _running(leaves["starts"], start))
+    runs = scenarios_of(settings, until, running)
     timed = events_of(settings, runs, until)
     events = [replace(event, at=begins + event.at) for event in timed]
     events += _of_calendar(clock, leaves["review_by"], start, end)
+    made = None if formation is None else Formation(formation, cited(csf_rate.sources))
     return Plan(
         verified=verified,
         clock=clock,
@@ -71,10 +60,13 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
         begins=begins,
         end=end,
         events=tuple(sorted(events, key=_rank)),
-        periods=tuple(_moved(span, begins) for span in periods_of(runs, until)),
+        periods=tuple(
+            replace(span, start=begins + span.start, end=begins + span.end)
+            for span in periods_of(runs, until)
+        ),
         supplies=tuple(supplies_of(settings, runs)),
         estimates=estimate(leaves, formation),
-        formation=_formation(formation, csf_rate) if settings.output_known else None,
+        formation=made if settings.output_known else None,
         titrates=settings.titration is not None,
         notes=(
             *given_on_another_clock(clock, start, offset),
@@ -86,42 +78,20 @@ def plan_of(verified: Verified, start: int, hours: int, offset: int, csf_rate: P
     )
 
 
-def _moved(span: Period, start: int) -> Period:
-    """Convert a period counted from `start` to instants."""
-    return replace(span, start=start + span.start, end=start + span.end)
-
-
-def _ticks(csf_rate: PolicyValue, group: Leaf) -> int | None:
-    """Return the policy's CSF formation for a patient group, in ticks of flow, or None."""
-    rate = csf_rate.parts_for(str(group.value)).get("")
-    return rate.ticks if isinstance(rate, Quantity) else None
-
-
-def _running(starts: Leaf, start: int) -> int:
-    """Return how long, in milliseconds, the order has been in force when the plan starts."""
-    begun = known_number(starts)
-    return 0 if begun is None else max(start - begun, 0)
-
-
 def _of_calendar(clock: Clock, review_by: Leaf, start: int, end: int) -> Iterator[Event]:
     """Yield the events that the calendar gives and the schedule does not."""
     yield from (Event(at, "clock change") for at in clock_changes(clock, start, end))
-    review = known_number(review_by)
+    review = review_by.number
     if review is not None and start <= review <= end:
         yield Event(review, "review")
 
 
-def _formation(ticks: int | None, csf_rate: PolicyValue) -> Formation | None:
-    return None if ticks is None else Formation(ticks, cited(csf_rate.sources))
-
-
 def _clock(zone: Leaf, offset: int) -> tuple[Clock, tuple[Omission, ...]]:
     """Return the clock of the order's zone; if it is unknown, a fixed one and the omission."""
+    if zone.known:
+        return zone_clock(str(zone.value)), ()
     if not zone.given:
         return fixed_clock(offset), ()
-    clock = zone_clock(str(zone.value)) if zone.known else None
-    if clock is not None:
-        return clock, ()
     part = "Times in the order's zone, for which the offset of the plan's start stands in"
     return fixed_clock(offset), (Omission(part, (zone.path,)),)
 

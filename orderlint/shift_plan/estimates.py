@@ -36,18 +36,6 @@ if TYPE_CHECKING:
         "at the ordered rate",
     ]
 
-UNITS: Mapping[str, str] = {
-    "compliance at treat-above": "mL/mmHg",
-    "volume to upper pause": "mL",
-    "time to upper pause": "min",
-    "time to upper pause at titration maximum": "min",
-    "pressure after net-in volume": "mmHg",
-    "rise with outflow blocked": "mmHg",
-    "steady state with outflow blocked": "mmHg",
-    "head lost in tubing": "cmH2O",
-}
-"""The unit of each kind of estimate."""
-
 BRAINS: tuple[tuple[Case, float], ...] = (
     ("average brain", p.MEAN_INDEX),
     ("stiff brain", p.STIFF_INDEX),
@@ -57,10 +45,11 @@ BRAINS: tuple[tuple[Case, float], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """One quantity in each of its cases, in the unit of its kind; infinite if beyond a float."""
+    """One quantity in each of its cases, in its unit; infinite if beyond a float."""
 
     kind: EstimateKind
     cases: tuple[tuple[Case, float], ...]
+    unit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,16 +101,13 @@ def _closed(leaves: Mapping[str, Leaf], formation: int | None) -> tuple[str, ...
     if therapy in {"drainage", "monitoring"}:
         reasons.append("the order does not irrigate")
     if group in {"child", "infant"}:
-        reasons.append(f"the index was measured in seven adults, and the patient is a{_n(group)}")
+        patient = "an infant" if group == "infant" else f"a {group}"
+        reasons.append(f"the index was measured in seven adults, and the patient is {patient}")
     elif group is not None and formation is None:
         reasons.append("no rate of CSF formation is held for this patient group")
     if flap == "removed":
         reasons.append("the relation is for a closed skull, and the bone flap is removed")
     return tuple(reasons)
-
-
-def _n(group: int | str | None) -> str:
-    return f"n {group}" if group == "infant" else f" {group}"
 
 
 def _number(leaf: Leaf) -> float | None:
@@ -145,26 +131,24 @@ def _reasons(settings: Mapping[str, float | None]) -> Iterator[str]:
 def _figures(settings: Mapping[str, float | None], formation: float) -> Iterator[Estimate]:
     start, end, rate = (settings[path] or 0.0 for path in _NEEDED)
     most, retained = (settings[path] for path in _OPTIONAL)
-    yield Estimate(
-        "compliance at treat-above", tuple((c, p.compliance(start, i)) for c, i in BRAINS)
-    )
-    yield Estimate(
-        "volume to upper pause", tuple((c, p.volume_between(start, end, i)) for c, i in BRAINS)
-    )
+    compliances = tuple((case, p.compliance(start, index)) for case, index in BRAINS)
+    yield Estimate("compliance at treat-above", compliances, "mL/mmHg")
+    volumes = tuple((case, p.volume_between(start, end, index)) for case, index in BRAINS)
+    yield Estimate("volume to upper pause", volumes, "mL")
     yield _time("time to upper pause", start, end, rate + formation)
     if most is not None and most > rate:
         yield _time("time to upper pause at titration maximum", start, end, most + formation)
     if retained is not None:
         after = tuple((case, _retained(retained, start, index)) for case, index in BRAINS)
-        yield Estimate("pressure after net-in volume", after)
+        yield Estimate("pressure after net-in volume", after, "mmHg")
     yield from _blocked(rate, formation, start)
-    yield Estimate(
-        "head lost in tubing", (("at the ordered rate", p.tubing_head(rate + formation)),)
-    )
+    head = p.tubing_head(rate + formation)
+    yield Estimate("head lost in tubing", (("at the ordered rate", head),), "cmH2O")
 
 
 def _time(kind: EstimateKind, start: float, end: float, inflow: float) -> Estimate:
-    return Estimate(kind, tuple((c, p.minutes_between(start, end, inflow, i)) for c, i in BRAINS))
+    minutes = tuple((case, p.minutes_between(start, end, inflow, index)) for case, index in BRAINS)
+    return Estimate(kind, minutes, "min")
 
 
 def _retained(volume: float, start: float, index: float) -> float:
@@ -188,5 +172,5 @@ def _blocked(rate: float, formation: float, treat_above: float) -> Iterator[Esti
             rises.append((case, rise))
             settles.append((case, settled))
     if settles:
-        yield Estimate("rise with outflow blocked", tuple(rises))
-        yield Estimate("steady state with outflow blocked", tuple(settles))
+        yield Estimate("rise with outflow blocked", tuple(rises), "mmHg")
+        yield Estimate("steady state with outflow blocked", tuple(settles), "mmHg")

@@ -6,33 +6,36 @@ Frozen data only. Never how it is computed or shown.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from fractions import Fraction
-    from typing import Literal, TypeAlias
 
     from orderlint.finding import NotChecked
     from orderlint.local_time import Clock
     from orderlint.shift_plan.estimates import Estimates
     from orderlint.verification import Verified
 
-    EventKind: TypeAlias = Literal[
-        "clock change",
-        "review",
-        "icp check",
-        "neurological check",
-        "output check",
-        "level check",
-        "zeroing",
-        "titration step",
-        "bag notice",
-        "bag empty",
-        "bag change",
-        "collection bag full",
-        "daily limit",
-    ]
-    Basis: TypeAlias = Literal["ordered rate", "earliest"]
+EventKind: TypeAlias = Literal[
+    "clock change",
+    "review",
+    "icp check",
+    "neurological check",
+    "output check",
+    "level check",
+    "zeroing",
+    "titration step",
+    "bag notice",
+    "bag empty",
+    "bag change",
+    "collection bag full",
+    "daily limit",
+]
+"""In the order in which they stand at one instant: what changes the reading of the list first, then
+the checks, then fluids.
+"""
+Basis: TypeAlias = Literal["ordered rate", "earliest"]
+PeriodKind: TypeAlias = Literal["shift", "day"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,7 @@ class Period:
     early as possible.
     """
 
-    kind: Literal["shift", "day"]
+    kind: PeriodKind
     start: int
     end: int
     ordered: Volumes

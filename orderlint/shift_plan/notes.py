@@ -7,15 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.local_time import fixed_clock, format_time, is_valid_local_time, wall_time
+from orderlint.local_time import Clock, fixed_clock, format_time, is_valid_local_time, wall_time
 from orderlint.quantity_words import format_quantity
-from orderlint.shift_plan.settings import known_number
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan.settings import PlanSettings
     from orderlint.shift_plan.timetable import Scenario
@@ -63,13 +61,13 @@ def notes_of(leaves: Mapping[str, Leaf], start: int, end: int) -> Iterator[str]:
     status, starts, review = (leaves[path] for path in ("status", "starts", "review_by"))
     if status.value == "ended":
         yield "The order is marked as ended."
-    begun = known_number(starts)
+    begun = starts.number
     if begun is not None and begun > start:
         yield (
             f"The order starts only at {quote(starts.text)}, after this plan begins. Nothing is "
             "due before then; checks, bags, shifts and days are counted from there."
         )
-    due = known_number(review)
+    due = review.number
     if due is not None and due < start:
         yield (
             f"The review time, {quote(review.text)}, has passed before this plan begins; all of "
@@ -87,7 +85,7 @@ def begun_before(
 ) -> Iterator[str]:
     """Note the consequences of an order that starts before the plan."""
     starts = leaves["starts"]
-    begun = known_number(starts)
+    begun = starts.number
     if begun is None or begun >= start:
         return
     ordered, earliest = runs

@@ -16,7 +16,7 @@ from orderlint.shift_plan.settings import (
     SHORTEST_BAG,
     SHORTEST_INTERVAL,
     TITRATION,
-    known_number,
+    PlanSettings,
 )
 from orderlint.templates import quote
 
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.order import Leaf
-    from orderlint.shift_plan.settings import PlanSettings
 
 _OF_A_DRAIN = {"monitoring.output_every", "monitoring.level_every"}
 
@@ -89,13 +88,11 @@ def _titration(leaves: Mapping[str, Leaf], settings: PlanSettings) -> Iterator[O
         yield Omission("Titration steps", missing)
         return
     every = leaves["titration.every"]
-    if (known_number(every) or 0) < SHORTEST_INTERVAL:
+    if (every.number or 0) < SHORTEST_INTERVAL:
         yield Omission("Titration steps", reason=_too_often(every.path, every, SHORTEST_INTERVAL))
-    elif not known_number(leaves["titration.step"]):
+    elif not leaves["titration.step"].number:
         yield Omission("Titration steps", reason="the titration step is zero")
-    elif (known_number(leaves["titration.max"]) or 0) <= (
-        known_number(leaves["irrigation.rate"]) or 0
-    ):
+    elif (leaves["titration.max"].number or 0) <= (leaves["irrigation.rate"].number or 0):
         yield Omission("Titration steps", reason="the titration maximum is not above the rate")
     else:
         yield Omission("Titration steps", reason="one step would pass the titration maximum")

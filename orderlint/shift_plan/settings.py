@@ -74,7 +74,7 @@ def plan_settings(leaves: Mapping[str, Leaf], formation: int | None) -> PlanSett
     """Return the usable settings of an order; `formation` of CSF is in ticks of flow."""
     therapy = leaves["therapy"].value
     irrigates, drains = therapy == "irrigation", therapy in {"irrigation", "drainage"}
-    rate = known_number(leaves["irrigation.rate"]) if irrigates else None
+    rate = leaves["irrigation.rate"].number if irrigates else None
     titration = _titration(leaves, rate) if irrigates else None
     fastest = titration.highest if titration else rate
     running_out = (fastest or 0) + (formation or 0)
@@ -87,33 +87,28 @@ def plan_settings(leaves: Mapping[str, Leaf], formation: int | None) -> PlanSett
         usable_bag(leaves["irrigation.bag"], fastest) if irrigates else None,
         usable_interval(leaves["irrigation.bag_change_every"], SHORTEST_BAG) if irrigates else None,
         usable_bag(leaves["drainage.bag"], running_out) if drains else None,
-        known_number(leaves["irrigation.daily_max"]) if irrigates else None,
+        leaves["irrigation.daily_max"].number if irrigates else None,
         formation if drains else None,
         {kind: every for kind, every in intervals.items() if every is not None},
     )
 
 
-def known_number(leaf: Leaf) -> int | None:
-    """Return the ticks or milliseconds of a leaf, None unless known."""
-    return leaf.value if leaf.known and isinstance(leaf.value, int) else None
-
-
 def usable_interval(leaf: Leaf, shortest: int = SHORTEST_INTERVAL) -> int | None:
     """Return an interval in milliseconds, None if too short to list its events."""
-    every = known_number(leaf)
+    every = leaf.number
     return every if every is not None and every >= shortest else None
 
 
 def usable_bag(leaf: Leaf, rate: int | None) -> int | None:
     """Return a bag's volume in ticks, None if it would not last long enough at `rate`."""
-    size = known_number(leaf)
+    size = leaf.number
     if not size or (rate is not None and size * HOUR < rate * SHORTEST_BAG):
         return None
     return size
 
 
 def _titration(leaves: Mapping[str, Leaf], rate: int | None) -> Titration | None:
-    step, most = known_number(leaves["titration.step"]), known_number(leaves["titration.max"])
+    step, most = leaves["titration.step"].number, leaves["titration.max"].number
     every = usable_interval(leaves["titration.every"])
     if not step or every is None or most is None or rate is None:
         return None

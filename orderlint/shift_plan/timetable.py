@@ -19,13 +19,12 @@ from orderlint.infusion import (
     titrated_rate,
     volume_run,
 )
-from orderlint.shift_plan.model import Event, Period, Supply, Volumes
+from orderlint.shift_plan.model import Basis, Event, EventKind, Period, PeriodKind, Supply, Volumes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.infusion import Bag, RateProfile
-    from orderlint.shift_plan.model import Basis, EventKind
     from orderlint.shift_plan.settings import PlanSettings
 
 
@@ -112,17 +111,11 @@ def periods_of(runs: tuple[Scenario, Scenario | None], until: int) -> Iterator[P
     ordered, earliest = runs
     if ordered.irrigation is None and ordered.output is None:
         return
-    for start, end in split_into(SHIFT, until):
-        yield Period("shift", start, end, *_both(ordered, earliest, start, end))
-    for start, end in split_into(DAY, until):
-        yield Period("day", start, end, *_both(ordered, earliest, start, end))
-
-
-def _both(
-    ordered: Scenario, earliest: Scenario | None, start: int, end: int
-) -> tuple[Volumes, Volumes | None]:
-    rising = None if earliest is None else _volumes(earliest, start, end)
-    return _volumes(ordered, start, end), rising
+    lengths: tuple[tuple[PeriodKind, int], ...] = (("shift", SHIFT), ("day", DAY))
+    for kind, length in lengths:
+        for start, end in split_into(length, until):
+            rising = None if earliest is None else _volumes(earliest, start, end)
+            yield Period(kind, start, end, _volumes(ordered, start, end), rising)
 
 
 def _volumes(run: Scenario, start: int, end: int) -> Volumes:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import orderlint
 from orderlint.assessment import without_covered, without_suppressed
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.finding import Level, Refused, Unchecked, verdict_of
+from orderlint.finding import Level, Refused, verdict_by
 from orderlint.language.evaluate import evaluate, missing
 from orderlint.mention_check.faults import text_faults
 from orderlint.order import Leaf, State
@@ -219,22 +219,8 @@ class _Found:
         return left, [each for items in silenced.values() for each in items]
 
     def verdict(self) -> str:
-        levels = [_Weighed(level) for level in self.reported().values()]
-        unchecked = [Unchecked(rule, level, ()) for rule, level in self.open.items()]
-        hidden = [_Hidden(_Weighed(each.rule.level)) for each in self._split()[1]]
-        return verdict_of(levels, unchecked, hidden).value
-
-
-class _Weighed(NamedTuple):
-    """As much of a finding as a verdict rests on."""
-
-    level: Level
-
-
-class _Hidden(NamedTuple):
-    """The same of one that is suppressed."""
-
-    finding: _Weighed
+        hidden = [each.rule.level for each in self._split()[1]]
+        return verdict_by(self.reported().values(), hidden, is_open=bool(self.open)).value
 
 
 def outcome_of(rule: OrderRule, instance: Instance, leaves: Mapping[str, Leaf]) -> str:

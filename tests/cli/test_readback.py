@@ -17,7 +17,7 @@ from running import CLEAN, all_kept, run, started, the_kept
 
 from orderlint.cli.readback_prompts import LONGEST
 from orderlint.fields import load_schema
-from orderlint.readback.dialogue import SETTINGS
+from orderlint.readback.checklist import SETTINGS
 
 FOLDER = CLEAN.parent
 AT = ("--at", "2026-03-02T14:30:00-06:00")

@@ -13,8 +13,7 @@ from policy_files import LOCAL, RULE, local
 from running import CLEAN
 
 from orderlint.api.policies import load_policy
-from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import find_differences
+from orderlint.behaviour import behaviour_of, find_differences
 from orderlint.comparison.orders import compare_orders
 from orderlint.comparison.setting_changes import ChangeKind, setting_changes
 from orderlint.fields import CHECKED_AT, field_table

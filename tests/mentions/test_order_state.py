@@ -56,9 +56,10 @@ cancelled the scan
 @of_each(("text", "name", "words"), SAID)
 def test_what_is_said_of_the_order_is_found(text, name, words):
     (found,) = states_in(text)
-    assert found.name == name
-    assert text[found.start : found.end] == (words or text.strip("."))
-    assert found.sentence[0] <= found.start < found.end <= found.sentence[1]
+    end = found.offset + found.length
+    assert found.act == name
+    assert text[found.offset : end] == (words or text.strip("."))
+    assert found.sentence[0] <= found.offset < end <= found.sentence[1]
 
 
 @of_each("text", QUIET)
@@ -67,7 +68,7 @@ def test_what_is_said_of_something_else_is_not(text):
 
 
 def test_each_clause_that_goes_on_says_it_again():
-    assert [found.name for found in states_in("Do not use: superseded")] == [VOID, VOID]
+    assert [found.act for found in states_in("Do not use: superseded")] == [VOID, VOID]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from orderlint.assessment import Assessment
 from orderlint.behaviour import behaviour_of
-from orderlint.finding import Finding, Inactive, Level, Mention, Place, Unchecked, verdict_of
+from orderlint.finding import Finding, Inactive, Level, Mention, Place, Unchecked, verdict_by
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.verification import Verified
@@ -105,10 +105,11 @@ def made(  # noqa: PLR0917 - each part of a Verified by its place
 ) -> Verified:
     """A Verified whose order and behaviour follow from `settings`; all else is as given."""
     order = read_order(read(settings.encode(), file, "order"))
+    verdict = verdict_by([each.level for each in findings], (), is_open=bool(unchecked))
     return Verified(
         file,
         order,
-        Assessment(verdict_of(findings, unchecked), findings, unchecked, inactive, (), 61),
+        Assessment(verdict, findings, unchecked, inactive, (), 61),
         behaviour_of(order.leaves, outflow),
         "built-in policy",
     )

@@ -40,7 +40,8 @@ EXAMPLES = [
 
 
 def values_in(text):
-    return {value.path: value.text for value in read_text(text).values}
+    reading = read_text.__wrapped__(text)  # nothing kept: one test takes patterns away
+    return {value.path: value.text for value in reading.values}
 
 
 def test_each_example_is_read_as_it_says_and_what_is_not_to_be_read_is_not():

@@ -12,8 +12,7 @@ from orderlint.fhir.bundle.drug import ADDITIVE, NAME
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
-from orderlint.leaf_reader import read_leaf
-from orderlint.reading.node import Scalar
+from orderlint.leaf_reader import leaf_of
 from orderlint.reading.quantity_text import TRAILING_ZERO
 
 if TYPE_CHECKING:
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.bundle.requests import Said
     from orderlint.order import Leaf
+    from orderlint.reading.node import Scalar
 
 TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
 
@@ -77,14 +77,6 @@ def key_of(path: str, text: str) -> object:
         return text.strip()
     field = field_table().fields[path]
     return field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf.unit
-
-
-def leaf_of(path: str, text: str) -> Leaf:
-    """A setting as it is read from a text."""
-    return read_leaf(field_table().fields[path], Scalar(text, text, "text", _NOWHERE)).leaf
-
-
-_NOWHERE = Place("", 1, 1)
 
 
 def _conflict(first: Said, other: Said) -> Fault:

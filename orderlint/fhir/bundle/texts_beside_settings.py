@@ -8,9 +8,10 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.merged_settings import DISAGREE, disagreement, key_of, leaf_of
+from orderlint.fhir.bundle.merged_settings import DISAGREE, disagreement, key_of
 from orderlint.fields import field_table
 from orderlint.finding import NotUnderstood
+from orderlint.leaf_reader import leaf_of
 from orderlint.sentences.patterns import compiled
 from orderlint.sentences.text_reading import holds_setting, read_text
 

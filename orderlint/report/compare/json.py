@@ -28,7 +28,7 @@ from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Difference
+    from orderlint.behaviour import Difference
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule

@@ -164,7 +164,7 @@ def _split(field: Field, text: str) -> tuple[str, str]:
 
 def _phrases(field: Field) -> Iterator[str]:
     if field.kind == "zone":
-        from orderlint.time_zones import zone_names  # noqa: PLC0415 - a list of six hundred
+        from orderlint.local_time import zone_names  # noqa: PLC0415 - a list of six hundred
 
         yield from sorted(zone_names())
     elif field.kind == "text":

@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from typing import Any
 
-    from orderlint.behaviour import Behaviour, Segment
-    from orderlint.behaviour_diff import Difference
+    from orderlint.behaviour import Behaviour, Difference, Segment
     from orderlint.order import Leaf
 
 _OUTFLOWS = {

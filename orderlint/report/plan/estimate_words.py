@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from orderlint.quantity_words import format_number
 from orderlint.report.order.table import list_missing
-from orderlint.shift_plan.estimates import UNITS
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
@@ -60,7 +59,7 @@ def figure_name(figure: Estimate) -> str:
 
 def figure_value(figure: Estimate, value: float, display_unit: object) -> str:
     """A figure in its unit, and a pressure also in the unit displayed where that is cmH2O."""
-    unit = UNITS[figure.kind]
+    unit = figure.unit
     if unit == "mmHg" and value > _BEYOND:
         beyond = ", beyond what the pressure–volume relation was made for"
         return f"over 100 mmHg{beyond if figure.kind in _BY_THE_INDEX else ''}"

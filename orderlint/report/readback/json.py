@@ -26,10 +26,10 @@ from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
 
 if TYPE_CHECKING:
-    from orderlint.behaviour_diff import Difference
+    from orderlint.behaviour import Difference
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
+    from orderlint.readback.result import EffectOnBehaviour
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 

@@ -14,7 +14,7 @@ from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
 from orderlint.readback.dialogue import NOBODY, PEOPLE
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import nothing_seen, seen_table
-from orderlint.readback.resumption import settings_kept
+from orderlint.readback.saved_answers import settings_kept
 from orderlint.report.words import counted
 from orderlint.schema_check import join_or
 

@@ -21,10 +21,10 @@ from orderlint.templates import quote, quote_both_units
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.behaviour_diff import Difference
+    from orderlint.behaviour import Difference
     from orderlint.readback import ReadBack
-    from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
+    from orderlint.readback.result import EffectOnBehaviour
 
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:

@@ -73,6 +73,11 @@ class PolicyValue:
         """Its parts for one key of its table; if it is no table, all of them."""
         return self.keyed.get(key or "", {}) if self.by else self.parts
 
+    def quantity_for(self, key: str | None) -> Quantity | None:
+        """The quantity that it is for one key; None where the policy leaves it out."""
+        found = self.parts_for(key).get("")
+        return found if isinstance(found, Quantity) else None
+
 
 @dataclass(frozen=True, slots=True)
 class Policy:

@@ -12,8 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from levels import ORDERED, THERAPIES, order_of
 
-from orderlint.behaviour import behaviour_of
-from orderlint.behaviour_diff import find_differences
+from orderlint.behaviour import behaviour_of, find_differences
 
 ORDERS = st.builds(order_of, st.sampled_from(THERAPIES), ORDERED)
 
