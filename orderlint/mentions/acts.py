@@ -15,6 +15,7 @@ from orderlint.mentions.words import (
     AFTERWARDS,
     BEFORE,
     BEING,
+    BOLUS,
     CALLING,
     CLAMP,
     CONTEXTS,
@@ -26,6 +27,7 @@ from orderlint.mentions.words import (
     NOT_THE_DRAIN,
     OF_DRAIN,
     OPEN,
+    OTHER_BOLUSES,
     OTHER_LINES,
     REFUSED,
     SCHEDULES,
@@ -143,11 +145,14 @@ def _object(
 
 
 def _is_of_another_line(sentence: Sequence[Token], at: int, name: str) -> bool:
-    """True if another line is clamped or flushed, or if a patient is flushed."""
+    """True if another line is clamped, flushed or given a bolus, or if a patient is."""
     if name == FLUSH and _text(sentence, at - 1) in NOT_THE_DRAIN:
         return True
     near = {token.text for token in sentence[max(0, at - 4) : at + 5]}
-    return name in (CLAMP, FLUSH) and bool(near & OTHER_LINES) and not near.intersection(OF_DRAIN)
+    if name == BOLUS and near & OTHER_BOLUSES:
+        return True
+    of_lines = name in (CLAMP, FLUSH, BOLUS) and bool(near & OTHER_LINES)
+    return of_lines and not near.intersection(OF_DRAIN)
 
 
 def _is_negated(sentence: Sequence[Token], act: FoundAct) -> bool:

@@ -155,6 +155,7 @@ OPEN, CLOSE = "open the drain", "close the drain"
 MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
 TITRATE, RUN_FREELY = "raise the rate", "run freely"
 ADD, SILENCE, OVERRIDE = "add to the bag", "silence the alarms", "pass over a limit"
+BOLUS, RUN_WATER, UNWATCH = "give a bolus", "run water", "leave the pressure unwatched"
 
 ACTS: Mapping[str, Act] = {
     CLAMP: Act(words_of("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
@@ -197,14 +198,31 @@ ACTS: Mapping[str, Act] = {
         ),
         far=True,
     ),
+    BOLUS: Act(words_of("bolus, boluses, bolused, bolusing")),
+    RUN_WATER: Act(
+        words_of("irrigate with, irrigation with, run, hang, infuse, use, switch to, change to"),
+        words_of("water, sterile water, distilled water, tap water, water for injection"),
+    ),
+    UNWATCH: Act(
+        words_of(
+            "not monitor icp, not monitor the icp, don't monitor icp, not measure icp, "
+            "no icp monitoring, without icp monitoring, stop icp monitoring, "
+            "stop monitoring icp, stop monitoring the icp, icp monitoring off"
+        )
+    ),
 }
 STATES = set_of("open, shut, off, turned off, turned up, turned down")
 """Verbs that follow their object though they do not end in -ed."""
 OTHER_LINES = set_of(
     "iv, ivs, peripheral, arterial, art, ng, nasogastric, chest, foley, urinary, picc, port, "
-    "central, cvc, tube, tubes, feeding, peg, cannula"
+    "central, cvc, tube, tubes, feeding, peg, cannula, intravenous"
 )
-"""Words for what is clamped or flushed where no word for the drain stands beside it."""
+"""Words for what is clamped, flushed or given a bolus where none for the drain stands beside it."""
+OTHER_BOLUSES = set_of(
+    "fluid, crystalloid, colloid, blood, mannitol, insulin, propofol, fentanyl, morphine, "
+    "midazolam, sedation, analgesia, feed, feeds, enteral"
+)
+"""Words beside a bolus that goes into no ventricle."""
 NOT_THE_DRAIN = set_of("skin, facial, face, hot, cold")
 """Words after which a flush is the patient's own."""
 

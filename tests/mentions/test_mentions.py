@@ -100,6 +100,10 @@ ACTS_ASKED = [
     ("turn the drain off", "drain off"),
     ("do not open the drain", "open the drain"),
     ("never unclamp", "unclamp"),
+    ("then a bolus of saline", "bolus"),
+    ("run tap water", "run tap water"),
+    ("irrigation with water for injection", "irrigation with water for injection"),
+    ("no ICP monitoring at night", "no ICP monitoring"),
 ]
 
 
