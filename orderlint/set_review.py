@@ -24,8 +24,7 @@ from orderlint.order_set.static_checks import set_faults, with_controller_steps
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count
 from orderlint.proof.gating import gating_of, is_closed_choice
-from orderlint.proof.joint_narrowing import meet
-from orderlint.proof.narrowing import narrowings_of
+from orderlint.proof.narrowing import meet, narrowings_of
 from orderlint.proof.prover import LIMITS, Prover, Result
 from orderlint.proof.unused_options import choices_of
 from orderlint.set_findings import (

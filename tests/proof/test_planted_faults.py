@@ -306,7 +306,7 @@ PLANTED = {
     "enumeration.dependencies.within: always": (always(True), "harmless"),
     "enumeration.monotone.leaves_of: nothing hidden": (as_picked, "caught"),
     "enumeration.monotone.leaf_at: first option": (first_option, "harmless"),
-    "enumeration.spans.leaf_in_range: one less": (one_less, "caught"),
+    "enumeration.partition.leaf_in_range: one less": (one_less, "caught"),
     "solver.partial_eval.within: never": (always(False), "caught"),
     "solver.partial_eval.within: always": (always(True), "caught"),
     "solver.encode.is_variable: never": (always(False), "caught"),

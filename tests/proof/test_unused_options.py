@@ -28,8 +28,7 @@ from orderlint.language.tree import Compare, Same, Subject, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Span, within
 from orderlint.proof.counting import count
-from orderlint.proof.joint_narrowing import both, leaves_nothing, meet
-from orderlint.proof.narrowing import apply, narrowings_of, width
+from orderlint.proof.narrowing import apply, both, leaves_nothing, meet, narrowings_of, width
 from orderlint.proof.prover import Prover
 from orderlint.proof.unused_options import choices_of
 

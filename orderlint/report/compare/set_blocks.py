@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.orders_outside import DifferingOrder
+    from orderlint.proof.set_difference import DifferingOrder
     from orderlint.report.blocks import Block
 
 NEAREST = "The nearest such order to the presets:"
